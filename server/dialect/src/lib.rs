@@ -1,0 +1,1 @@
+//! What a definition may contain: grammar, notation, roles; the house dialect.

@@ -1,0 +1,1 @@
+//! Editor features: pure functions over a snapshot.

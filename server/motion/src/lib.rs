@@ -1,0 +1,1 @@
+//! Poses over time: travel, track width, contested parts, proof that a change kept the motion.

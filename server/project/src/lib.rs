@@ -1,0 +1,1 @@
+//! Mods on disk and open documents: one snapshot of all that is known.

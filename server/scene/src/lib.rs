@@ -1,0 +1,1 @@
+//! Node trees: glTF, GLB and the XML scenes that a dialect describes.

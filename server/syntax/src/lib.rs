@@ -1,0 +1,1 @@
+//! Text to lossless XML tree: lexer, parser, incremental edit, positions, text edits.
