@@ -1,0 +1,109 @@
+//! Values written so that an XML reader gives them back unchanged.
+//!
+//! Characters that XML 1.0 cannot hold at all (most control characters) stay as they are: no escape exists for them,
+//! and the parser reports them where they end up.
+
+use std::borrow::Cow;
+
+/// `value` for use between two `quote` characters.
+///
+/// White space other than the blank is written as a character reference, else the reader would turn it into blanks
+/// (XML 1.0, 3.3.3 "Attribute-Value Normalization").
+pub fn attribute(value: &str, quote: char) -> Cow<'_, str> {
+    escaped(value, |character| match character {
+        '&' => Some("&amp;"),
+        '<' => Some("&lt;"),
+        '"' if quote == '"' => Some("&quot;"),
+        '\'' if quote == '\'' => Some("&apos;"),
+        '\t' => Some("&#9;"),
+        '\n' => Some("&#10;"),
+        '\r' => Some("&#13;"),
+        _ => None,
+    })
+}
+
+/// `value` for use as the text of an element.
+///
+/// `>` is always escaped because `]]>` may not stand in text, and a carriage return because the reader would turn it
+/// into a line feed (XML 1.0, 2.4 and 2.11).
+pub fn text(value: &str) -> Cow<'_, str> {
+    escaped(value, |character| match character {
+        '&' => Some("&amp;"),
+        '<' => Some("&lt;"),
+        '>' => Some("&gt;"),
+        '\r' => Some("&#13;"),
+        _ => None,
+    })
+}
+
+fn escaped(value: &str, escape: impl Fn(char) -> Option<&'static str>) -> Cow<'_, str> {
+    if !value.chars().any(|character| escape(character).is_some()) {
+        return Cow::Borrowed(value);
+    }
+    let mut result = String::with_capacity(value.len() + 16);
+    for character in value.chars() {
+        match escape(character) {
+            Some(reference) => result.push_str(reference),
+            None => result.push(character),
+        }
+    }
+    Cow::Owned(result)
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[test]
+    fn only_the_quote_in_use_is_escaped() {
+        assert_eq!(attribute(r#"a"b'c"#, '"'), "a&quot;b'c");
+        assert_eq!(attribute(r#"a"b'c"#, '\''), r#"a"b&apos;c"#);
+    }
+
+    #[test]
+    fn markup_and_white_space_of_an_attribute() {
+        assert_eq!(
+            attribute("a&<>\t\n\r b", '"'),
+            "a&amp;&lt;>&#9;&#10;&#13; b"
+        );
+    }
+
+    #[test]
+    fn markup_of_a_text() {
+        assert_eq!(text("a&b<c]]>\r\n\t\"'"), "a&amp;b&lt;c]]&gt;&#13;\n\t\"'");
+    }
+
+    #[test]
+    fn a_plain_value_is_borrowed() {
+        assert!(matches!(attribute("plain ö", '"'), Cow::Borrowed(_)));
+        assert!(matches!(text("plain ö"), Cow::Borrowed(_)));
+    }
+
+    fn resolved(escaped: &str) -> String {
+        escaped
+            .replace("&lt;", "<")
+            .replace("&gt;", ">")
+            .replace("&quot;", "\"")
+            .replace("&apos;", "'")
+            .replace("&#9;", "\t")
+            .replace("&#10;", "\n")
+            .replace("&#13;", "\r")
+            .replace("&amp;", "&")
+    }
+
+    proptest! {
+        #[test]
+        fn resolving_gives_the_value_back(value in "[a&<>;#19ö\"' \t\n\r\\]]{0,20}") {
+            for quote in ['"', '\''] {
+                let written = attribute(&value, quote);
+                prop_assert!(!written.contains(['<', '\t', '\n', '\r', quote]));
+                prop_assert_eq!(resolved(&written), value.clone());
+            }
+            let written = text(&value);
+            prop_assert!(!written.contains(['<', '\r']) && !written.contains("]]>"));
+            prop_assert_eq!(resolved(&written), value);
+        }
+    }
+}

@@ -1,0 +1,230 @@
+//! Byte offsets to line and column, and back, in the three encodings that editors count columns in.
+
+use std::fmt;
+
+use memchr::memchr2_iter;
+use rowan::{TextRange, TextSize};
+
+use crate::Change;
+
+/// What a column counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Encoding {
+    /// Bytes of UTF-8.
+    Utf8,
+    /// 16-bit units of UTF-16; what an editor counts unless another way was agreed on.
+    #[default]
+    Utf16,
+    /// Characters (Unicode scalar values).
+    Utf32,
+}
+
+/// A place in a text: line and column, both from zero; the column counts units of an [`Encoding`].
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Position {
+    pub line: u32,
+    pub column: u32,
+}
+
+/// A position on a line that the text does not have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PositionError {
+    pub line: u32,
+    pub line_count: u32,
+}
+
+impl fmt::Display for PositionError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { line, line_count } = self;
+        write!(
+            f,
+            "there is no line {} in a text of {line_count} lines",
+            u64::from(*line) + 1
+        )
+    }
+}
+
+impl std::error::Error for PositionError {}
+
+/// Where the lines of one text start. Lines end with `\n`, `\r\n` or `\r`.
+///
+/// The index holds no text: every method that takes one expects the very text the index was made for.
+/// With another text the answers are wrong, but nothing panics.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LineIndex {
+    /// Byte offsets, ascending; the first is 0.
+    starts: Vec<u32>,
+    len: u32,
+}
+
+impl LineIndex {
+    /// Texts are shorter than 4 GiB ([`crate::decode::bytes`] refuses longer ones).
+    pub fn new(text: &str) -> Self {
+        let mut starts = vec![0];
+        push_starts(text.as_bytes(), 1, text.len(), &mut starts);
+        Self {
+            starts,
+            len: text.len() as u32,
+        }
+    }
+
+    /// The index of `text`, the text after `change`: the lines behind the change are shifted, only what was
+    /// inserted is scanned.
+    pub fn edited(&self, text: &str, change: Change) -> Self {
+        let (old_start, old_end) = (
+            u32::from(change.range.start()),
+            u32::from(change.range.end()),
+        );
+        let inserted = u32::from(change.inserted);
+        // Whether a line starts at an offset depends on the bytes on both sides of it. So the starts before the
+        // change's first byte and behind its last byte stand; those at its edges may be split or joined \r\n.
+        let kept = self
+            .starts
+            .partition_point(|&start| start < old_start || start == 0);
+        let tail = self
+            .starts
+            .partition_point(|&start| start <= old_end || start == 0);
+        let mut starts = Vec::with_capacity(self.starts.len() + 16);
+        starts.extend_from_slice(&self.starts[..kept]);
+        push_starts(
+            text.as_bytes(),
+            (old_start as usize).max(1),
+            old_start as usize + inserted as usize,
+            &mut starts,
+        );
+        let shift = |offset: u32| {
+            offset
+                .wrapping_sub(old_end)
+                .wrapping_add(old_start)
+                .wrapping_add(inserted)
+        };
+        starts.extend(self.starts[tail..].iter().map(|&start| shift(start)));
+        Self {
+            starts,
+            len: text.len() as u32,
+        }
+    }
+
+    /// At least 1: an empty text has one empty line, and so has a text behind its last line break.
+    pub fn line_count(&self) -> u32 {
+        self.starts.len() as u32
+    }
+
+    /// The line that holds `offset`; the last line for an offset past the end.
+    pub fn line_of(&self, offset: TextSize) -> u32 {
+        self.starts
+            .partition_point(|&start| start <= u32::from(offset)) as u32
+            - 1
+    }
+
+    /// The whole line with its line break; None past the last line.
+    pub fn line_range(&self, line: u32) -> Option<TextRange> {
+        let start = *self.starts.get(line as usize)?;
+        let end = self
+            .starts
+            .get(line as usize + 1)
+            .copied()
+            .unwrap_or(self.len);
+        Some(TextRange::new(start.into(), end.into()))
+    }
+
+    /// The line without its line break; None past the last line.
+    pub fn line_content_range(&self, text: &str, line: u32) -> Option<TextRange> {
+        let range = self.line_range(line)?;
+        let bytes = text
+            .as_bytes()
+            .get(std::ops::Range::<usize>::from(range))
+            .unwrap_or_default();
+        let content = match bytes {
+            [content @ .., b'\r', b'\n'] | [content @ .., b'\n' | b'\r'] => content,
+            content => content,
+        };
+        Some(TextRange::at(range.start(), (content.len() as u32).into()))
+    }
+
+    /// Line and column of `offset`. An offset inside a character or inside a `\r\n` means the place before it; an
+    /// offset past the end of the text means its end.
+    pub fn position(&self, text: &str, offset: TextSize, encoding: Encoding) -> Position {
+        let line = self.line_of(offset);
+        let content = self.line_content_range(text, line).unwrap_or_default();
+        let offset = text.floor_char_boundary(offset.min(content.end()).into());
+        let before = text
+            .get(usize::from(content.start())..offset)
+            .unwrap_or_default();
+        Position {
+            line,
+            column: units(before, encoding),
+        }
+    }
+
+    /// The byte offset of `position`. A column past the end of its line means the end of the line, before its line
+    /// break; a column inside a character (half of a surrogate pair, the middle of a UTF-8 sequence) means the
+    /// place before that character.
+    ///
+    /// # Errors
+    /// The text has no such line.
+    pub fn offset(
+        &self,
+        text: &str,
+        position: Position,
+        encoding: Encoding,
+    ) -> Result<TextSize, PositionError> {
+        let Position { line, column } = position;
+        let content = self.line_content_range(text, line).ok_or(PositionError {
+            line,
+            line_count: self.line_count(),
+        })?;
+        let content_text = text
+            .get(std::ops::Range::<usize>::from(content))
+            .unwrap_or_default();
+        let within = offset_of_unit(content_text, column as usize, encoding);
+        Ok(content.start() + TextSize::from(within as u32))
+    }
+}
+
+/// Adds the line starts among the offsets `from..=to` of `bytes`; `from` is at least 1.
+fn push_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
+    let to = to.min(bytes.len());
+    let Some(ends) = bytes.get(from - 1..to) else {
+        return;
+    };
+    for at in memchr2_iter(b'\n', b'\r', ends) {
+        let start = from + at;
+        if bytes[start - 1] == b'\n' || bytes.get(start) != Some(&b'\n') {
+            starts.push(start as u32);
+        }
+    }
+}
+
+fn units(text: &str, encoding: Encoding) -> u32 {
+    let count = match encoding {
+        Encoding::Utf8 => text.len(),
+        _ if text.is_ascii() => text.len(),
+        Encoding::Utf16 => text.chars().map(char::len_utf16).sum(),
+        Encoding::Utf32 => text.chars().count(),
+    };
+    count as u32
+}
+
+/// The byte offset of the character that holds the `column`-th unit; the text's length if there is none.
+fn offset_of_unit(text: &str, column: usize, encoding: Encoding) -> usize {
+    // A character has at least as many bytes as units in any encoding, so an ASCII text needs no counting.
+    if encoding == Encoding::Utf8 || text.is_ascii() {
+        return text.floor_char_boundary(column);
+    }
+    let mut counted = 0;
+    for (offset, character) in text.char_indices() {
+        counted += match encoding {
+            Encoding::Utf8 => character.len_utf8(),
+            Encoding::Utf16 => character.len_utf16(),
+            Encoding::Utf32 => 1,
+        };
+        if counted > column {
+            return offset;
+        }
+    }
+    text.len()
+}
+
+#[cfg(test)]
+mod tests;
