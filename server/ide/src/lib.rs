@@ -1,1 +1,6 @@
-//! Editor features: pure functions over a snapshot.
+//! Editor features: pure functions over a snapshot. No I/O, no protocol, no
+//! clocks: offsets in, plain values out.
+
+mod finding;
+
+pub use finding::{Finding, Fix, Related, Severity, Trust};
