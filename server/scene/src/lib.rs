@@ -1,1 +1,23 @@
-//! Node trees: glTF, GLB and the XML scenes that a dialect describes.
+//! Node trees: glTF 2.0 (`.gltf`, `.glb`) and the XML scenes that a dialect describes.
+//!
+//! A [`Scene`] is the tree of nodes that a definition's index paths point into. Only what the tree needs
+//! is read: names, rest transforms and the bounds of meshes. Buffers, images and animations of a scene
+//! file are never opened.
+//!
+//! Lengths are metres and all numbers are 64-bit floats. Matrices are column-major and act on column
+//! vectors, as in glTF and glam. The axes are those of the file.
+
+mod bounds;
+mod build;
+mod error;
+mod gltf;
+mod read;
+mod rest;
+mod tree;
+
+pub use bounds::Bounds;
+pub use build::{NodeParts, SceneBuilder};
+pub use error::SceneError;
+pub use read::read;
+pub use rest::Rest;
+pub use tree::{Node, NodeId, Scene, WalkError};

@@ -1,0 +1,109 @@
+use std::ops::Range;
+
+use crate::{Bounds, Node, NodeId, Rest, Scene, SceneError};
+
+/// How many notes a scene keeps.
+const MOST_NOTES: usize = 50;
+
+/// What a node is made of, but for its place in the tree.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct NodeParts {
+    pub name: String,
+    pub rest: Rest,
+    pub bounds: Option<Bounds>,
+    /// Kept only if the file is text.
+    pub source: Option<Range<u32>>,
+}
+
+impl NodeParts {
+    /// A node with a name that stands where its parent does.
+    pub fn named(name: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            ..Self::default()
+        }
+    }
+}
+
+/// Puts a [`Scene`] together in document order: each node is opened inside those still open.
+#[derive(Debug, Default)]
+pub struct SceneBuilder {
+    scene: Scene,
+    open: Vec<NodeId>,
+}
+
+impl SceneBuilder {
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Says that the file is text; see [`Scene::file_text_positions`].
+    pub fn text_positions(mut self, text: bool) -> Self {
+        self.scene.file_text_positions = text;
+        self
+    }
+
+    /// Adds a node as the last child of the innermost open node (or as a root) and leaves it open.
+    pub fn open(&mut self, parts: NodeParts) -> NodeId {
+        let id = NodeId(self.scene.nodes.len() as u32);
+        let parent = self.open.last().copied();
+        let siblings = match parent {
+            Some(parent) => &mut self.scene.nodes[parent.index()].children,
+            None => &mut self.scene.roots,
+        };
+        let position = siblings.len() as u32;
+        siblings.push(id);
+        let NodeParts {
+            name,
+            rest,
+            bounds,
+            source,
+        } = parts;
+        self.scene.nodes.push(Node {
+            name,
+            parent,
+            children: Vec::new(),
+            position,
+            end: NodeId(id.0 + 1),
+            rest,
+            bounds,
+            source: source.filter(|_| self.scene.file_text_positions),
+        });
+        self.open.push(id);
+        id
+    }
+
+    /// Closes the innermost open node, if there is one.
+    pub fn close(&mut self) {
+        let end = NodeId(self.scene.nodes.len() as u32);
+        if let Some(id) = self.open.pop() {
+            self.scene.nodes[id.index()].end = end;
+        }
+    }
+
+    /// Adds a node without children.
+    pub fn leaf(&mut self, parts: NodeParts) -> NodeId {
+        let id = self.open(parts);
+        self.close();
+        id
+    }
+
+    /// Notes something that could not be read.
+    pub fn note(&mut self, note: SceneError) {
+        if self.scene.notes.len() < MOST_NOTES {
+            self.scene.notes.push(note);
+        }
+    }
+
+    /// Closes what is open and gives the scene.
+    pub fn finish(mut self) -> Scene {
+        while !self.open.is_empty() {
+            self.close();
+        }
+        let mut scene = self.scene;
+        let mut sorted: Vec<NodeId> = scene.ids().collect();
+        sorted.sort_by(|&a, &b| scene[a].name.cmp(&scene[b].name).then(a.cmp(&b)));
+        scene.sorted = sorted;
+        scene
+    }
+}

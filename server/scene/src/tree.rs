@@ -1,0 +1,167 @@
+use std::ops::{Index, Range};
+
+use glam::DMat4;
+
+use crate::{Bounds, Rest, SceneError};
+
+/// A node's place in [`Scene::nodes`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NodeId(pub u32);
+
+impl NodeId {
+    /// For indexing tables that hold one entry for each node.
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// One member of the scene tree.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Node {
+    /// As the file spells it; empty if the node has none. Need not be unique.
+    pub name: String,
+    pub parent: Option<NodeId>,
+    pub children: Vec<NodeId>,
+    /// Zero-based position among its siblings (for a root: among the roots).
+    pub position: u32,
+    /// One past the last node of this node's subtree.
+    pub end: NodeId,
+    pub rest: Rest,
+    /// The box around the node's own mesh, before the node's own transform. `None` if it has no mesh
+    /// or the file does not say how large it is. Of a skinned mesh: as it was before skinning.
+    pub bounds: Option<Bounds>,
+    /// The bytes of the node's object or start tag in the file, if the file is text.
+    pub source: Option<Range<u32>>,
+}
+
+/// The nodes of one scene file.
+///
+/// Nodes are stored in document order, parents before children and subtrees together: a parent's id is
+/// below its children's, and a subtree is the range from a node's id to its [`Node::end`].
+/// Built by [`read`](crate::read) or a [`SceneBuilder`](crate::SceneBuilder).
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Scene {
+    pub nodes: Vec<Node>,
+    pub roots: Vec<NodeId>,
+    /// Whether the file is text, so that [`Node::source`] can be shown as a line.
+    pub file_text_positions: bool,
+    /// What could not be read although the tree could, such as the size of a mesh. Not more than the
+    /// first few dozen.
+    pub notes: Vec<SceneError>,
+    /// All nodes, sorted by name and then by id.
+    pub(crate) sorted: Vec<NodeId>,
+}
+
+/// Why an index path leads nowhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct WalkError {
+    /// Which number of the path, zero-based. Equal to the path's length if the path is empty.
+    pub depth: usize,
+    /// How many nodes there are to choose from at that depth.
+    pub available: usize,
+}
+
+impl Index<NodeId> for Scene {
+    type Output = Node;
+
+    /// Panics if the id comes from another scene; see [`Scene::get`].
+    fn index(&self, id: NodeId) -> &Node {
+        &self.nodes[id.index()]
+    }
+}
+
+impl Scene {
+    /// The node, or `None` if the id comes from another, larger scene.
+    pub fn get(&self, id: NodeId) -> Option<&Node> {
+        self.nodes.get(id.index())
+    }
+
+    /// All ids, parents before children.
+    pub fn ids(&self) -> impl DoubleEndedIterator<Item = NodeId> + ExactSizeIterator + use<> {
+        (0..self.nodes.len() as u32).map(NodeId)
+    }
+
+    /// The node at an index path of zero-based positions, the first one among the roots.
+    pub fn walk(&self, path: &[u32]) -> Result<NodeId, WalkError> {
+        let mut found = None;
+        let mut choices = &self.roots;
+        for (depth, &position) in path.iter().enumerate() {
+            let available = choices.len();
+            let id = *choices
+                .get(position as usize)
+                .ok_or(WalkError { depth, available })?;
+            found = Some(id);
+            choices = &self[id].children;
+        }
+        found.ok_or(WalkError {
+            depth: 0,
+            available: self.roots.len(),
+        })
+    }
+
+    /// The index path of zero-based positions that leads to the node.
+    pub fn index_path(&self, id: NodeId) -> Vec<u32> {
+        let mut path: Vec<u32> = self.upward(id).map(|id| self[id].position).collect();
+        path.reverse();
+        path
+    }
+
+    /// The node and what it hangs on, up to its root.
+    pub fn upward(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
+        std::iter::successors(Some(id), |&id| self[id].parent)
+    }
+
+    /// The nodes of that name, in document order.
+    pub fn by_name(&self, name: &str) -> Vec<NodeId> {
+        let name_of = |id: &NodeId| self[*id].name.as_str();
+        let from = self.sorted.partition_point(|id| name_of(id) < name);
+        let count = self.sorted[from..].partition_point(|id| name_of(id) == name);
+        self.sorted[from..from + count].to_vec()
+    }
+
+    /// The names from the root down to the node, joined with `/`. A node without a name is written as
+    /// its zero-based position in brackets: `bram-6/[2]/hook`.
+    pub fn tree_path(&self, id: NodeId) -> String {
+        let mut steps: Vec<String> = self
+            .upward(id)
+            .map(|id| match &self[id] {
+                Node { name, position, .. } if name.is_empty() => format!("[{position}]"),
+                node => node.name.clone(),
+            })
+            .collect();
+        steps.reverse();
+        steps.join("/")
+    }
+
+    /// Whether `node` hangs, at any depth, below `ancestor`. A node is not below itself.
+    pub fn is_below(&self, node: NodeId, ancestor: NodeId) -> bool {
+        ancestor < node && node < self[ancestor].end
+    }
+
+    /// The node and all below it, parents before children.
+    pub fn subtree(
+        &self,
+        id: NodeId,
+    ) -> impl DoubleEndedIterator<Item = NodeId> + ExactSizeIterator + use<> {
+        (id.0..self[id].end.0).map(NodeId)
+    }
+
+    /// From the node's own coordinates to those of the scene, when nothing moves.
+    pub fn world_rest(&self, id: NodeId) -> DMat4 {
+        self.upward(id)
+            .fold(DMat4::IDENTITY, |below, id| self[id].rest.matrix() * below)
+    }
+
+    /// [`Scene::world_rest`] of every node, at once.
+    pub fn world_rests(&self) -> Vec<DMat4> {
+        let mut world: Vec<DMat4> = Vec::with_capacity(self.nodes.len());
+        for node in &self.nodes {
+            let local = node.rest.matrix();
+            world.push(
+                node.parent
+                    .map_or(local, |parent| world[parent.index()] * local),
+            );
+        }
+        world
+    }
+}
