@@ -17,7 +17,12 @@ pub struct Finding {
 }
 
 impl Finding {
-    pub fn new(code: &'static str, severity: Severity, range: TextRange, message: impl Into<String>) -> Self {
+    pub fn new(
+        code: &'static str,
+        severity: Severity,
+        range: TextRange,
+        message: impl Into<String>,
+    ) -> Self {
         Self {
             code,
             severity,
@@ -36,7 +41,12 @@ impl Finding {
 
     /// Points at a place of another file.
     #[must_use]
-    pub fn see_in(mut self, path: Option<PathBuf>, range: TextRange, message: impl Into<String>) -> Self {
+    pub fn see_in(
+        mut self,
+        path: Option<PathBuf>,
+        range: TextRange,
+        message: impl Into<String>,
+    ) -> Self {
         self.related.push(Related {
             path,
             range,
