@@ -1,0 +1,21 @@
+# What the steps share. Sourced, never run.
+set -euo pipefail
+
+# skip WHAT, WHY: says that something is left out. The step goes on.
+skip() { echo "SKIPPED: $1, $2"; }
+
+# leave_out WHAT, WHY: the same for a whole step; ends it.
+leave_out() {
+    skip "$1" "$2"
+    exit 77
+}
+
+# debian PACKAGE: makes sure that it is installed; false if that cannot be.
+debian() {
+    dpkg-query -W -f '${Status}' "$1" 2>/dev/null | grep -q 'ok installed' && return 0
+    command -v apt-get >/dev/null || { skip "$1" "no apt-get here to install it with"; return 1; }
+    [ "$(id -u)" -eq 0 ] || { skip "$1" "only root may install it: apt-get install $1"; return 1; }
+    apt_install "$1" || { apt-get update -qq && apt_install "$1"; } || { skip "$1" "apt-get could not install it"; return 1; }
+}
+
+apt_install() { DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$1" >/dev/null 2>&1; }
