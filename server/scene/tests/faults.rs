@@ -391,3 +391,48 @@ fn more_nodes_than_any_scene_has_are_refused() {
         "#]],
     );
 }
+
+/// A bit of everything that is read.
+const RICH: &str = r#"{"asset":{"version":"2.0","minVersion":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],
+"nodes":[{"name":"a","children":[1,2],"matrix":[1,0,0,0,0,1,0,0,0,0,1,0,0,0,0,1]},{"mesh":0,"rotation":[0,0,0,1],
+"scale":[1,1,1]},{"translation":[1,2,3],"extensions":{"KHR_node_visibility":{"visible":true}}}],
+"meshes":[{"primitives":[{"attributes":{"POSITION":0}}]}],"accessors":[{"componentType":5122,"normalized":true,
+"min":[-1,-1,-1],"max":[1,1,1]}]}"#;
+
+#[test]
+fn a_file_cut_off_anywhere_is_an_error() {
+    assert_eq!(read(RICH).unwrap().nodes.len(), 3);
+    for end in 0..RICH.len() {
+        let error = read(&RICH[..end]).unwrap_err();
+        assert!(
+            error.offset.is_none_or(|offset| offset <= end),
+            "{end}: {error}"
+        );
+    }
+    let binary = glb(&[(b"JSON", RICH.as_bytes()), (b"BIN\0", &[0; 8])]);
+    for end in 0..binary.len() {
+        let read = scene::read(&binary[..end], "a.glb");
+        assert!(read.is_err() || !read.unwrap().notes.is_empty(), "{end}");
+    }
+}
+
+#[test]
+fn a_file_with_any_one_byte_changed_is_read_or_refused() {
+    let binary = glb(&[(b"JSON", RICH.as_bytes()), (b"BIN\0", &[0; 8])]);
+    for file in [RICH.as_bytes(), &binary] {
+        for at in 0..file.len() {
+            for byte in [
+                0, b'"', b'-', b'0', b'9', b'[', b']', b'{', b'}', b',', b'e', 0x80, 0xFF,
+            ] {
+                let mut changed = file.to_owned();
+                changed[at] = byte;
+                if let Err(error) = scene::read(&changed, "a") {
+                    assert!(
+                        error.offset.is_none_or(|offset| offset <= file.len()),
+                        "{error}"
+                    );
+                }
+            }
+        }
+    }
+}

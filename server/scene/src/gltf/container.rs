@@ -45,7 +45,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Container, SceneError> {
             ),
         ));
     }
-    later_chunks(bytes, &json, &mut notes);
+    let declared = bytes.get(..length as usize).unwrap_or(bytes);
+    if json.end <= declared.len() {
+        later_chunks(declared, &json, &mut notes);
+    }
     Ok(Container { json, notes })
 }
 
