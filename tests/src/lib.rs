@@ -1,1 +1,3 @@
 //! Helpers shared by the acceptance tests.
+
+pub mod outside;
