@@ -1,7 +1,8 @@
 """Make the corpus's scenes, or check that what is committed is right.
 
     python3 corpus/generate            write the scene files
-    python3 corpus/generate --check    compare them, byte for byte, and check definitions and sounds; 1 if anything differs
+    python3 corpus/generate --check    compare them, byte for byte, and check definitions, faults and
+                                       sounds; ends with 1 if anything is wrong
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import sys
 from pathlib import Path
 
 import definitions
+import faults
 import gltf
 import scenes
 import sounds
@@ -37,13 +39,14 @@ def check() -> int:
         definition = path.with_suffix(".machine.xml")
         if definition.is_file():
             problems += definitions.problems(definition, scene)
+    problems += faults.problems(CORPUS / "faults")
     oggs = sorted(CORPUS.rglob("*.ogg"))
     for ogg in oggs:
         problems += sounds.problems(ogg)
     for problem in problems:
         print(problem, file=sys.stderr)
     if not problems:
-        print(f"{len(scenes.FILES)} scenes and {len(oggs)} sounds are as they should be")
+        print(f"{len(scenes.FILES)} scenes, {len(list(CORPUS.rglob("*.expected.json")))} expectations and {len(oggs)} sounds are as they should be")
     return 1 if problems else 0
 
 

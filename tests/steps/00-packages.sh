@@ -25,18 +25,22 @@ if ! unchanged "$python" "$list"; then
     fi
 fi
 
+npm_install() { npm install --silent --no-audit --no-fund --ignore-scripts --fetch-retries=1 "$@" </dev/null; }
+
 list=tests/packages/package.json
-if ! unchanged "$npm" "$list"; then
+if ! command -v npm >/dev/null; then
+    skip "all npm packages" "there is no npm here"
+elif ! unchanged "$npm" "$list"; then
     rm -rf "$npm"
     mkdir -p "$npm"
     cp "$list" "$npm/package.json"
-    if (cd "$npm" && npm install --silent --no-audit --no-fund --ignore-scripts); then
+    if (cd "$npm" && npm_install); then
         cp "$list" "$npm/installed"
     else
         echo '{"private": true}' >"$npm/package.json"
         node -p 'Object.entries(JSON.parse(fs.readFileSync(process.argv[1])).dependencies).map((pair) => pair.join("@")).join("\n")' "$list" |
             while read -r package; do
-                (cd "$npm" && npm install --silent --no-audit --no-fund --ignore-scripts "$package") || skip "$package" "npm could not install it"
+                (cd "$npm" && npm_install "$package") || skip "$package" "npm could not install it"
             done
     fi
 fi
