@@ -39,6 +39,7 @@ def check() -> int:
         definition = path.with_suffix(".machine.xml")
         if definition.is_file():
             problems += definitions.problems(definition, scene)
+    expectations = list(CORPUS.rglob("*.expected.json"))
     problems += faults.problems(CORPUS / "faults")
     oggs = sorted(CORPUS.rglob("*.ogg"))
     for ogg in oggs:
@@ -46,7 +47,7 @@ def check() -> int:
     for problem in problems:
         print(problem, file=sys.stderr)
     if not problems:
-        print(f"{len(scenes.FILES)} scenes, {len(list(CORPUS.rglob("*.expected.json")))} expectations and {len(oggs)} sounds are as they should be")
+        print(f"{len(scenes.FILES)} scenes, {len(expectations)} expectations and {len(oggs)} sounds are as they should be")
     return 1 if problems else 0
 
 
