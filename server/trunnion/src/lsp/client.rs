@@ -1,0 +1,321 @@
+//! What the client can take, read once from `initialize`. What it does not say, it cannot.
+
+use serde_json::Value;
+use syntax::Encoding;
+use tower_lsp::lsp_types::{
+    CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams, MarkupKind,
+    PositionEncodingKind, ResourceOperationKind,
+};
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct ClientSupport {
+    /// What columns count on this wire.
+    pub(crate) encoding: Encoding,
+    pub(crate) diagnostics: Diagnostics,
+    pub(crate) edits: Edits,
+    pub(crate) code_actions: CodeActions,
+    pub(crate) completion: Completion,
+    pub(crate) hover_markdown: bool,
+    /// `LocationLink` as the answer to a definition request.
+    pub(crate) definition_links: bool,
+    /// A tree of symbols, not a flat list.
+    pub(crate) symbol_tree: bool,
+    pub(crate) rename_prepare: bool,
+    /// Folding takes whole lines only.
+    pub(crate) folding_whole_lines: bool,
+    /// Watching files can be asked for at run time, the only way there is.
+    pub(crate) watched_files: bool,
+    pub(crate) work_done_progress: bool,
+    pub(crate) refresh: Refresh,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Diagnostics {
+    /// The client asks for diagnostics, so they are not pushed.
+    pub(crate) pull: bool,
+    pub(crate) related_information: bool,
+    /// A link from a diagnostic's code to its page.
+    pub(crate) code_description: bool,
+    pub(crate) unnecessary_tag: bool,
+    pub(crate) deprecated_tag: bool,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Edits {
+    /// `documentChanges` with versions, not `changes`.
+    pub(crate) document_changes: bool,
+    pub(crate) create_files: bool,
+    pub(crate) rename_files: bool,
+    pub(crate) change_annotations: bool,
+    /// `workspace/applyEdit`.
+    pub(crate) apply: bool,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct CodeActions {
+    /// Actions, not only commands.
+    pub(crate) literals: bool,
+    /// An action's edit may come later, when the user chose it.
+    pub(crate) resolve_edit: bool,
+    pub(crate) is_preferred: bool,
+    pub(crate) disabled: bool,
+    /// The kinds the client names; it groups others by the part before the dot.
+    pub(crate) kinds: Vec<CodeActionKind>,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Completion {
+    pub(crate) snippets: bool,
+    pub(crate) insert_replace: bool,
+    pub(crate) markdown: bool,
+    pub(crate) label_details: bool,
+    pub(crate) deprecated_tag: bool,
+    /// Documentation may come later, when an item is looked at.
+    pub(crate) resolve_documentation: bool,
+    pub(crate) resolve_additional_edits: bool,
+    /// The edit range may be said once for the whole list.
+    pub(crate) default_edit_range: bool,
+}
+
+/// What the client asks for again when told that it went stale.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Refresh {
+    pub(crate) diagnostics: bool,
+    pub(crate) semantic_tokens: bool,
+    pub(crate) inlay_hints: bool,
+    pub(crate) code_lenses: bool,
+}
+
+/// The parameters of `initialize` as the types of lsp-types 0.94 expect them: they call
+/// `workspace.diagnostics` (LSP 3.17) `workspace.diagnostic`.
+pub(crate) fn as_typed(mut params: Value) -> Value {
+    if let Some(workspace) = params
+        .pointer_mut("/capabilities/workspace")
+        .and_then(Value::as_object_mut)
+        && let Some(diagnostics) = workspace.remove("diagnostics")
+    {
+        workspace.insert("diagnostic".to_owned(), diagnostics);
+    }
+    params
+}
+
+impl ClientSupport {
+    pub(crate) fn of(params: &InitializeParams) -> Self {
+        let client = &params.capabilities;
+        let text = client.text_document.clone().unwrap_or_default();
+        let workspace = client.workspace.clone().unwrap_or_default();
+        let window = client.window.clone().unwrap_or_default();
+        let general = client.general.clone().unwrap_or_default();
+        Self {
+            encoding: encoding(&general.position_encodings.unwrap_or_default()),
+            diagnostics: diagnostics(&text),
+            edits: edits(&workspace),
+            code_actions: code_actions(&text),
+            completion: completion(&text),
+            hover_markdown: prefers_markdown(text.hover.and_then(|hover| hover.content_format)),
+            definition_links: yes(text
+                .definition
+                .and_then(|definition| definition.link_support)),
+            symbol_tree: yes(text
+                .document_symbol
+                .and_then(|it| it.hierarchical_document_symbol_support)),
+            rename_prepare: yes(text.rename.and_then(|rename| rename.prepare_support)),
+            folding_whole_lines: yes(text
+                .folding_range
+                .and_then(|folding| folding.line_folding_only)),
+            watched_files: yes(workspace
+                .did_change_watched_files
+                .and_then(|it| it.dynamic_registration)),
+            work_done_progress: yes(window.work_done_progress),
+            refresh: Refresh {
+                diagnostics: yes(workspace.diagnostic.and_then(|it| it.refresh_support)),
+                semantic_tokens: yes(workspace.semantic_tokens.and_then(|it| it.refresh_support)),
+                inlay_hints: yes(workspace.inlay_hint.and_then(|it| it.refresh_support)),
+                code_lenses: yes(workspace.code_lens.and_then(|it| it.refresh_support)),
+            },
+        }
+    }
+
+    pub(crate) fn encoding_kind(&self) -> PositionEncodingKind {
+        match self.encoding {
+            Encoding::Utf8 => PositionEncodingKind::UTF8,
+            Encoding::Utf16 => PositionEncodingKind::UTF16,
+            Encoding::Utf32 => PositionEncodingKind::UTF32,
+        }
+    }
+}
+
+/// UTF-8 if the client can, because that needs no counting; else the client's first choice. UTF-16 if it says nothing.
+fn encoding(offered: &[PositionEncodingKind]) -> Encoding {
+    if offered.contains(&PositionEncodingKind::UTF8) {
+        return Encoding::Utf8;
+    }
+    offered
+        .iter()
+        .find_map(|kind| match kind {
+            kind if *kind == PositionEncodingKind::UTF16 => Some(Encoding::Utf16),
+            kind if *kind == PositionEncodingKind::UTF32 => Some(Encoding::Utf32),
+            _ => None,
+        })
+        .unwrap_or_default()
+}
+
+type Text = tower_lsp::lsp_types::TextDocumentClientCapabilities;
+type Workspace = tower_lsp::lsp_types::WorkspaceClientCapabilities;
+
+fn diagnostics(text: &Text) -> Diagnostics {
+    let publish = text.publish_diagnostics.clone().unwrap_or_default();
+    let tags = publish
+        .tag_support
+        .map(|tags| tags.value_set)
+        .unwrap_or_default();
+    Diagnostics {
+        pull: text.diagnostic.is_some(),
+        related_information: yes(publish.related_information),
+        code_description: yes(publish.code_description_support),
+        unnecessary_tag: tags.contains(&DiagnosticTag::UNNECESSARY),
+        deprecated_tag: tags.contains(&DiagnosticTag::DEPRECATED),
+    }
+}
+
+fn edits(workspace: &Workspace) -> Edits {
+    let edit = workspace.workspace_edit.clone().unwrap_or_default();
+    let operations = edit.resource_operations.unwrap_or_default();
+    Edits {
+        document_changes: yes(edit.document_changes),
+        create_files: operations.contains(&ResourceOperationKind::Create),
+        rename_files: operations.contains(&ResourceOperationKind::Rename),
+        change_annotations: edit.change_annotation_support.is_some(),
+        apply: yes(workspace.apply_edit),
+    }
+}
+
+fn code_actions(text: &Text) -> CodeActions {
+    let actions = text.code_action.clone().unwrap_or_default();
+    let resolved = actions
+        .resolve_support
+        .map(|resolve| resolve.properties)
+        .unwrap_or_default();
+    let literals = actions.code_action_literal_support;
+    CodeActions {
+        literals: literals.is_some(),
+        resolve_edit: yes(actions.data_support)
+            && resolved.iter().any(|property| property == "edit"),
+        is_preferred: yes(actions.is_preferred_support),
+        disabled: yes(actions.disabled_support),
+        kinds: literals
+            .map(|literals| {
+                literals
+                    .code_action_kind
+                    .value_set
+                    .into_iter()
+                    .map(CodeActionKind::from)
+                    .collect()
+            })
+            .unwrap_or_default(),
+    }
+}
+
+fn completion(text: &Text) -> Completion {
+    let completion = text.completion.clone().unwrap_or_default();
+    let item = completion.completion_item.unwrap_or_default();
+    let resolved = item
+        .resolve_support
+        .map(|resolve| resolve.properties)
+        .unwrap_or_default();
+    let defaults = completion
+        .completion_list
+        .and_then(|list| list.item_defaults)
+        .unwrap_or_default();
+    let tags = item
+        .tag_support
+        .map(|tags| tags.value_set)
+        .unwrap_or_default();
+    let has = |list: &[String], name: &str| list.iter().any(|property| property == name);
+    Completion {
+        snippets: yes(item.snippet_support),
+        insert_replace: yes(item.insert_replace_support),
+        markdown: prefers_markdown(item.documentation_format),
+        label_details: yes(item.label_details_support),
+        deprecated_tag: tags.contains(&CompletionItemTag::DEPRECATED),
+        resolve_documentation: has(&resolved, "documentation"),
+        resolve_additional_edits: has(&resolved, "additionalTextEdits"),
+        default_edit_range: has(&defaults, "editRange"),
+    }
+}
+
+/// Whether Markdown comes first among the formats, which are in the client's order of preference.
+fn prefers_markdown(formats: Option<Vec<MarkupKind>>) -> bool {
+    formats.unwrap_or_default().first() == Some(&MarkupKind::Markdown)
+}
+
+fn yes(flag: Option<bool>) -> bool {
+    flag == Some(true)
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn support(capabilities: Value) -> ClientSupport {
+        let params = json!({"processId": null, "rootUri": null, "capabilities": capabilities});
+        ClientSupport::of(&serde_json::from_value(as_typed(params)).unwrap())
+    }
+
+    fn encoding_of(offered: Value) -> Encoding {
+        support(json!({"general": {"positionEncodings": offered}})).encoding
+    }
+
+    #[test]
+    fn a_client_that_says_nothing_can_nothing() {
+        assert_eq!(support(json!({})), ClientSupport::default());
+        assert_eq!(
+            support(json!({})).encoding_kind(),
+            PositionEncodingKind::UTF16
+        );
+    }
+
+    #[test]
+    fn utf_8_is_taken_wherever_it_stands() {
+        assert_eq!(
+            encoding_of(json!(["utf-16", "utf-32", "utf-8"])),
+            Encoding::Utf8
+        );
+    }
+
+    #[test]
+    fn without_utf_8_the_client_chooses() {
+        assert_eq!(encoding_of(json!(["utf-32", "utf-16"])), Encoding::Utf32);
+        assert_eq!(encoding_of(json!(["utf-16", "utf-32"])), Encoding::Utf16);
+    }
+
+    #[test]
+    fn unknown_encodings_are_passed_over() {
+        assert_eq!(encoding_of(json!(["utf-7"])), Encoding::Utf16);
+        assert_eq!(encoding_of(json!(["utf-7", "utf-32"])), Encoding::Utf32);
+    }
+
+    #[test]
+    fn nested_flags_are_found() {
+        let support = support(json!({
+            "textDocument": {
+                "diagnostic": {},
+                "hover": {"contentFormat": ["markdown", "plaintext"]},
+                "completion": {"completionItem": {"snippetSupport": true, "documentationFormat": ["plaintext", "markdown"]}},
+                "codeAction": {"dataSupport": true, "resolveSupport": {"properties": ["edit"]}}
+            },
+            "workspace": {"diagnostics": {"refreshSupport": true}, "workspaceEdit": {"documentChanges": true, "resourceOperations": ["create"]}}
+        }));
+        assert!(support.refresh.diagnostics);
+        assert!(support.diagnostics.pull && support.hover_markdown && support.completion.snippets);
+        assert!(!support.completion.markdown, "plain text comes first");
+        assert!(support.code_actions.resolve_edit && !support.code_actions.literals);
+        assert!(
+            support.edits.document_changes
+                && support.edits.create_files
+                && !support.edits.rename_files
+        );
+    }
+}

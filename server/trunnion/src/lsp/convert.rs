@@ -1,0 +1,244 @@
+//! Plain values of the other rooms as protocol types, in the form that this client can take, and positions back.
+
+#![allow(
+    dead_code,
+    reason = "the features that need the rest are being written"
+)]
+
+use std::path::{Path, PathBuf};
+
+use ide::{Finding, Severity};
+use syntax::{Encoding, LineIndex, PositionError, TextEdit, TextRange, TextSize};
+use tower_lsp::lsp_types as lsp;
+use tower_lsp::lsp_types::Url;
+
+use super::client::ClientSupport;
+
+mod snippet;
+
+/// Where the document of `uri` is on disk. A document that is not on disk gets the path of its URI's text, which
+/// [`uri`] turns back.
+pub(crate) fn path(uri: &Url) -> PathBuf {
+    match uri.to_file_path() {
+        Ok(path) if uri.scheme() == "file" => path,
+        _ => PathBuf::from(uri.as_str()),
+    }
+}
+
+/// The URI of a path; None for a relative path that [`path`] did not make.
+pub(crate) fn uri(path: &Path) -> Option<Url> {
+    Url::from_file_path(path)
+        .ok()
+        .or_else(|| Url::parse(path.to_str()?).ok())
+}
+
+/// A text with all it takes to speak of places in it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Places<'a> {
+    pub(crate) text: &'a str,
+    pub(crate) lines: &'a LineIndex,
+    pub(crate) encoding: Encoding,
+}
+
+impl Places<'_> {
+    /// The byte offset of a position. The line after the last means the end of the text: editors write a range to
+    /// the end of the document that way.
+    pub(crate) fn offset(self, position: lsp::Position) -> Result<TextSize, PositionError> {
+        if position.line == self.lines.line_count() {
+            return Ok(TextSize::of(self.text));
+        }
+        let position = syntax::Position {
+            line: position.line,
+            column: position.character,
+        };
+        self.lines.offset(self.text, position, self.encoding)
+    }
+
+    pub(crate) fn position(self, offset: TextSize) -> lsp::Position {
+        let position = self.lines.position(self.text, offset, self.encoding);
+        lsp::Position::new(position.line, position.column)
+    }
+
+    pub(crate) fn range(self, range: TextRange) -> lsp::Range {
+        lsp::Range::new(self.position(range.start()), self.position(range.end()))
+    }
+
+    pub(crate) fn edits(self, edits: &[TextEdit]) -> Vec<lsp::TextEdit> {
+        edits
+            .iter()
+            .map(|edit| lsp::TextEdit::new(self.range(edit.range), edit.insert.clone()))
+            .collect()
+    }
+}
+
+/// A finding as a diagnostic. `locate` says where the places in other files are; without an answer they are left out.
+pub(crate) fn diagnostic(
+    finding: &Finding,
+    places: Places<'_>,
+    uri: &Url,
+    client: &ClientSupport,
+    locate: impl Fn(&Path, TextRange) -> Option<lsp::Location>,
+) -> lsp::Diagnostic {
+    let related = finding.related.iter().filter_map(|related| {
+        let location = match &related.path {
+            None => lsp::Location::new(uri.clone(), places.range(related.range)),
+            Some(path) => locate(path, related.range)?,
+        };
+        Some(lsp::DiagnosticRelatedInformation {
+            location,
+            message: related.message.clone(),
+        })
+    });
+    lsp::Diagnostic {
+        range: places.range(finding.range),
+        severity: Some(severity(finding.severity)),
+        code: Some(lsp::NumberOrString::String(finding.code.to_owned())),
+        source: Some("trunnion".to_owned()),
+        message: finding.message.clone(),
+        related_information: client
+            .diagnostics
+            .related_information
+            .then(|| related.collect())
+            .filter(|related: &Vec<_>| !related.is_empty()),
+        ..lsp::Diagnostic::default()
+    }
+}
+
+fn severity(severity: Severity) -> lsp::DiagnosticSeverity {
+    match severity {
+        Severity::Error => lsp::DiagnosticSeverity::ERROR,
+        Severity::Warning => lsp::DiagnosticSeverity::WARNING,
+        Severity::Information => lsp::DiagnosticSeverity::INFORMATION,
+        Severity::Hint => lsp::DiagnosticSeverity::HINT,
+    }
+}
+
+/// The edits of one file.
+#[derive(Clone, Debug)]
+pub(crate) struct FileEdits {
+    pub(crate) uri: Url,
+    /// None if the file is not open in the editor.
+    pub(crate) version: Option<i32>,
+    pub(crate) edits: Vec<lsp::TextEdit>,
+}
+
+/// Edits with the versions they are meant for, if the client can check them.
+pub(crate) fn workspace_edit(files: Vec<FileEdits>, client: &ClientSupport) -> lsp::WorkspaceEdit {
+    if client.edits.document_changes {
+        let edits = files.into_iter().map(|file| lsp::TextDocumentEdit {
+            text_document: lsp::OptionalVersionedTextDocumentIdentifier {
+                uri: file.uri,
+                version: file.version,
+            },
+            edits: file.edits.into_iter().map(lsp::OneOf::Left).collect(),
+        });
+        return lsp::WorkspaceEdit {
+            document_changes: Some(lsp::DocumentChanges::Edits(edits.collect())),
+            ..lsp::WorkspaceEdit::default()
+        };
+    }
+    lsp::WorkspaceEdit::new(
+        files
+            .into_iter()
+            .map(|file| (file.uri, file.edits))
+            .collect(),
+    )
+}
+
+/// Where a name leads.
+#[derive(Clone, Debug)]
+pub(crate) struct Target {
+    pub(crate) uri: Url,
+    /// The whole construct.
+    pub(crate) range: lsp::Range,
+    /// The part of it to select.
+    pub(crate) name: lsp::Range,
+}
+
+/// `origin`: what in the document the question was about.
+pub(crate) fn definition(
+    origin: lsp::Range,
+    targets: Vec<Target>,
+    client: &ClientSupport,
+) -> lsp::GotoDefinitionResponse {
+    if client.definition_links {
+        let links = targets.into_iter().map(|target| lsp::LocationLink {
+            origin_selection_range: Some(origin),
+            target_uri: target.uri,
+            target_range: target.range,
+            target_selection_range: target.name,
+        });
+        return lsp::GotoDefinitionResponse::Link(links.collect());
+    }
+    let locations = targets
+        .into_iter()
+        .map(|target| lsp::Location::new(target.uri, target.name));
+    lsp::GotoDefinitionResponse::Array(locations.collect())
+}
+
+/// The text of a hover or an item; shown as it is where the client cannot render Markdown.
+pub(crate) fn markup(markdown: String, renders: bool) -> lsp::MarkupContent {
+    let kind = if renders {
+        lsp::MarkupKind::Markdown
+    } else {
+        lsp::MarkupKind::PlainText
+    };
+    lsp::MarkupContent {
+        kind,
+        value: markdown,
+    }
+}
+
+/// What a completion item writes: over `replace`, or, if the user wants to keep what follows the cursor and the
+/// client lets them choose, over `insert`, which starts at the same place and ends at the cursor.
+pub(crate) fn completion_edit(
+    insert: lsp::Range,
+    replace: lsp::Range,
+    new_text: String,
+    client: &ClientSupport,
+) -> lsp::CompletionTextEdit {
+    if client.completion.insert_replace && insert != replace {
+        lsp::CompletionTextEdit::InsertAndReplace(lsp::InsertReplaceEdit {
+            new_text,
+            insert,
+            replace,
+        })
+    } else {
+        lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(replace, new_text))
+    }
+}
+
+/// A text with places to fill in (in the protocol's snippet syntax), as the client can take it.
+pub(crate) fn snippet(snippet: &str, client: &ClientSupport) -> (String, lsp::InsertTextFormat) {
+    if client.completion.snippets {
+        (snippet.to_owned(), lsp::InsertTextFormat::SNIPPET)
+    } else {
+        (snippet::plain(snippet), lsp::InsertTextFormat::PLAIN_TEXT)
+    }
+}
+
+/// A quick fix or another change of the text, as an action or, for a client without actions, as nothing.
+pub(crate) fn code_action(
+    title: String,
+    kind: lsp::CodeActionKind,
+    edit: lsp::WorkspaceEdit,
+    fixes: Vec<lsp::Diagnostic>,
+    is_preferred: bool,
+    client: &ClientSupport,
+) -> Option<lsp::CodeActionOrCommand> {
+    let action = lsp::CodeAction {
+        title,
+        kind: Some(kind),
+        diagnostics: Some(fixes).filter(|fixes| !fixes.is_empty()),
+        edit: Some(edit),
+        is_preferred: (is_preferred && client.code_actions.is_preferred).then_some(true),
+        ..lsp::CodeAction::default()
+    };
+    client
+        .code_actions
+        .literals
+        .then_some(lsp::CodeActionOrCommand::CodeAction(action))
+}
+
+#[cfg(test)]
+mod tests;

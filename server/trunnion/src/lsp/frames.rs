@@ -1,0 +1,201 @@
+//! The frames of the protocol's base layer: header lines, a blank line, a body of JSON.
+//!
+//! Nothing that arrives here ends the server. After garbage the reader looks for the next `Content-Length`, wherever
+//! in a line it stands, and goes on from there.
+
+use std::io;
+
+use tokio::io::{AsyncBufRead, AsyncBufReadExt, AsyncReadExt, AsyncWrite, AsyncWriteExt};
+
+const LENGTH: &[u8] = b"content-length:";
+/// Longer lines are taken in pieces; no header comes near.
+const LINE_LIMIT: u64 = 8 * 1024;
+/// No document comes near; a length above is a mistake, and to wait for the bytes would be to hang.
+const BODY_LIMIT: u64 = 1 << 30;
+
+#[derive(Debug, PartialEq)]
+pub(crate) enum Frame {
+    Body(Vec<u8>),
+    /// Something that is no frame, and why; told once until the next good frame.
+    Garbage(String),
+}
+
+#[derive(Debug)]
+pub(crate) struct FrameReader<R> {
+    input: R,
+    length: Option<u64>,
+    /// Garbage was told of and no good frame has followed.
+    searching: bool,
+}
+
+impl<R: AsyncBufRead + Unpin> FrameReader<R> {
+    pub(crate) fn new(input: R) -> Self {
+        Self {
+            input,
+            length: None,
+            searching: false,
+        }
+    }
+
+    /// The next frame; None at the end of the input.
+    pub(crate) async fn next(&mut self) -> io::Result<Option<Frame>> {
+        loop {
+            let mut line = Vec::new();
+            if (&mut self.input)
+                .take(LINE_LIMIT)
+                .read_until(b'\n', &mut line)
+                .await?
+                == 0
+            {
+                return Ok(None);
+            }
+            let found = match line.trim_ascii() {
+                [] => match self.length.take() {
+                    Some(length) => return self.body(length).await,
+                    None => Err("a header has no Content-Length".to_owned()),
+                },
+                header => self.header(header),
+            };
+            if let Err(reason) = found
+                && !std::mem::replace(&mut self.searching, true)
+            {
+                return Ok(Some(Frame::Garbage(reason)));
+            }
+        }
+    }
+
+    fn header(&mut self, line: &[u8]) -> Result<(), String> {
+        let lower = line.to_ascii_lowercase();
+        let Some(at) = lower
+            .windows(LENGTH.len())
+            .rposition(|window| window == LENGTH)
+        else {
+            let is_header = line
+                .iter()
+                .position(|&byte| byte == b':')
+                .is_some_and(|colon| {
+                    line[..colon]
+                        .iter()
+                        .all(|&byte| byte.is_ascii_alphanumeric() || byte == b'-')
+                });
+            return if is_header {
+                Ok(())
+            } else {
+                Err(format!("this is no header line: {}", shown(line)))
+            };
+        };
+        let value = lower[at + LENGTH.len()..].trim_ascii();
+        self.length = std::str::from_utf8(value)
+            .ok()
+            .and_then(|value| value.parse().ok())
+            .filter(|&length| length <= BODY_LIMIT);
+        match (self.length, at) {
+            (None, _) => Err(format!(
+                "this is no length that can be read: {}",
+                shown(line)
+            )),
+            (Some(_), 0) => Ok(()),
+            (Some(_), _) => Err(format!("there is text before a header: {}", shown(line))),
+        }
+    }
+
+    async fn body(&mut self, length: u64) -> io::Result<Option<Frame>> {
+        let mut body = Vec::new();
+        (&mut self.input)
+            .take(length)
+            .read_to_end(&mut body)
+            .await?;
+        if (body.len() as u64) < length {
+            return Ok(None);
+        }
+        self.searching = false;
+        Ok(Some(Frame::Body(body)))
+    }
+}
+
+fn shown(line: &[u8]) -> String {
+    String::from_utf8_lossy(&line[..line.len().min(60)]).into_owned()
+}
+
+pub(crate) async fn write(output: &mut (impl AsyncWrite + Unpin), body: &[u8]) -> io::Result<()> {
+    output
+        .write_all(format!("Content-Length: {}\r\n\r\n", body.len()).as_bytes())
+        .await?;
+    output.write_all(body).await
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    async fn frames(input: &str) -> Vec<String> {
+        let mut reader = FrameReader::new(input.as_bytes());
+        let mut frames = Vec::new();
+        while let Some(frame) = reader.next().await.unwrap() {
+            frames.push(match frame {
+                Frame::Body(body) => String::from_utf8(body).unwrap(),
+                Frame::Garbage(reason) => format!("! {reason}"),
+            });
+        }
+        frames
+    }
+
+    #[tokio::test]
+    async fn frames_follow_each_other() {
+        let input =
+            "Content-Length: 2\r\n\r\n{}Content-Type: text/x\r\ncontent-length:3\r\n\r\n[1]";
+        assert_eq!(frames(input).await, ["{}", "[1]"]);
+    }
+
+    #[tokio::test]
+    async fn what_is_written_is_read_back() {
+        let mut wire = Vec::new();
+        write(&mut wire, "\"ö\"".as_bytes()).await.unwrap();
+        assert_eq!(frames(std::str::from_utf8(&wire).unwrap()).await, ["\"ö\""]);
+    }
+
+    #[tokio::test]
+    async fn garbage_is_told_once_and_skipped() {
+        let input =
+            "what?\nis this\n\n{\"a\":1}Content-Length: 2\r\n\r\n{}Content-Length: 2\r\n\r\n[]";
+        assert_eq!(
+            frames(input).await,
+            ["! this is no header line: what?", "{}", "[]"]
+        );
+    }
+
+    #[tokio::test]
+    async fn a_body_after_a_bad_length_is_skipped() {
+        for length in ["two", "-2", "99999999999999", ""] {
+            let input = format!("Content-Length: {length}\r\n\r\n{{}}Content-Length: 2\r\n\r\n[]");
+            let frames = frames(&input).await;
+            assert!(frames[0].starts_with("! this is no length"), "{frames:?}");
+            assert_eq!(frames[1..], ["[]"]);
+        }
+    }
+
+    #[tokio::test]
+    async fn a_header_without_a_length() {
+        let input = "Content-Type: text/x\r\n\r\n{}Content-Length: 2\r\n\r\n[]";
+        assert_eq!(
+            frames(input).await,
+            ["! a header has no Content-Length", "[]"]
+        );
+    }
+
+    #[tokio::test]
+    async fn a_very_long_line_is_garbage() {
+        let input = format!("{}\r\nContent-Length: 2\r\n\r\n{{}}", "x".repeat(100_000));
+        let frames = frames(&input).await;
+        assert!(frames[0].starts_with("! this is no header line: xxx"));
+        assert_eq!(frames[1..], ["{}"]);
+    }
+
+    #[tokio::test]
+    async fn an_unfinished_body_is_the_end() {
+        assert_eq!(
+            frames("Content-Length: 20\r\n\r\n{}").await,
+            Vec::<String>::new()
+        );
+    }
+}

@@ -1,0 +1,237 @@
+//! The life of the server around its handlers: what is answered before `initialize` and after `shutdown`, panics,
+//! `exit`, and a client that died without a word.
+
+use std::any::Any;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::pin::Pin;
+use std::task::{Context, Poll};
+use std::time::Duration;
+
+use serde_json::Value;
+use tower::Service;
+use tower_lsp::ExitedError;
+use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
+
+use super::client;
+use super::log::Log;
+
+const SERVER_NOT_INITIALIZED: ErrorCode = ErrorCode::ServerError(-32002);
+
+/// A guard around the service that dispatches to the handlers. Every request that goes in gets exactly one response.
+#[derive(Debug)]
+pub(crate) struct Lifecycle<S> {
+    inner: S,
+    phase: Phase,
+    exit_code: Option<u8>,
+    client_process: Option<u32>,
+    log: Log,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Phase {
+    New,
+    Running,
+    ShutDown,
+}
+
+impl<S> Lifecycle<S> {
+    pub(crate) fn new(inner: S, log: Log) -> Self {
+        Self {
+            inner,
+            phase: Phase::New,
+            exit_code: None,
+            client_process: None,
+            log,
+        }
+    }
+
+    /// Set once `exit` has come: 0 after a `shutdown`, else 1, as the protocol wants it.
+    pub(crate) fn exit_code(&self) -> Option<u8> {
+        self.exit_code
+    }
+
+    /// The code for an end without `exit`.
+    pub(crate) fn exit_code_at_end_of_input(&self) -> u8 {
+        u8::from(self.phase != Phase::ShutDown)
+    }
+
+    /// The client's process, once `initialize` has told it.
+    pub(crate) fn client_process(&self) -> Option<u32> {
+        self.client_process
+    }
+}
+
+impl<S> Service<Request> for Lifecycle<S>
+where
+    S: Service<Request, Response = Option<Response>, Error = ExitedError>,
+    S::Future: Send + Unpin,
+{
+    type Response = Option<Response>;
+    type Error = ExitedError;
+    type Future = Answer<S::Future>;
+
+    fn poll_ready(&mut self, context: &mut Context<'_>) -> Poll<Result<(), ExitedError>> {
+        self.inner.poll_ready(context)
+    }
+
+    fn call(&mut self, request: Request) -> Self::Future {
+        let id = request.id().cloned();
+        let method = request.method().to_owned();
+        let request = match (method.as_str(), self.phase) {
+            ("exit", phase) => {
+                self.exit_code = Some(u8::from(phase != Phase::ShutDown));
+                return Answer::refused(id, Error::invalid_request());
+            }
+            ("initialize", Phase::New | Phase::Running) => {
+                self.phase = Phase::Running;
+                let process = request.params().and_then(|params| params.get("processId"));
+                self.client_process = process
+                    .and_then(Value::as_u64)
+                    .and_then(|process| process.try_into().ok());
+                with_params(request, |params| params.map(client::as_typed))
+            }
+            (_, Phase::New) => return Answer::refused(id, not_initialized()),
+            (_, Phase::ShutDown) => return Answer::refused(id, Error::invalid_request()),
+            ("shutdown", Phase::Running) => {
+                self.phase = Phase::ShutDown;
+                // It takes none, but clients send `null` or `{}`.
+                with_params(request, |_| None)
+            }
+            (_, Phase::Running) => request,
+        };
+        match catch_unwind(AssertUnwindSafe(|| self.inner.call(request))) {
+            Ok(work) => Answer {
+                id,
+                method,
+                work: Work::Running(work),
+                log: Some(self.log.clone()),
+            },
+            Err(panic) => {
+                self.log.error(panic_message(&method, panic.as_ref()));
+                Answer::refused(id, Error::internal_error())
+            }
+        }
+    }
+}
+
+fn with_params(request: Request, change: impl FnOnce(Option<Value>) -> Option<Value>) -> Request {
+    let (method, id, params) = request.into_parts();
+    let mut request = Request::build(method);
+    if let Some(params) = change(params) {
+        request = request.params(params);
+    }
+    if let Some(id) = id {
+        request = request.id(id);
+    }
+    request.finish()
+}
+
+fn not_initialized() -> Error {
+    Error {
+        code: SERVER_NOT_INITIALIZED,
+        message: "The server waits for an initialize request first.".into(),
+        data: None,
+    }
+}
+
+/// A handler at work, or an answer that needs no handler.
+#[derive(Debug)]
+pub(crate) struct Answer<F> {
+    id: Option<Id>,
+    method: String,
+    work: Work<F>,
+    log: Option<Log>,
+}
+
+#[derive(Debug)]
+enum Work<F> {
+    Running(F),
+    Refused(Option<Error>),
+}
+
+impl<F> Answer<F> {
+    /// A request gets `error`; a notification is dropped.
+    fn refused(id: Option<Id>, error: Error) -> Self {
+        Self {
+            id,
+            method: String::new(),
+            work: Work::Refused(Some(error)),
+            log: None,
+        }
+    }
+}
+
+impl<F> Future for Answer<F>
+where
+    F: Future<Output = Result<Option<Response>, ExitedError>> + Unpin,
+{
+    type Output = Result<Option<Response>, ExitedError>;
+
+    fn poll(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Self::Output> {
+        let this = &mut *self;
+        let error = match &mut this.work {
+            Work::Running(work) => {
+                match catch_unwind(AssertUnwindSafe(|| Pin::new(work).poll(context))) {
+                    Ok(Poll::Pending) => return Poll::Pending,
+                    Ok(Poll::Ready(Ok(Some(response)))) => return Poll::Ready(Ok(Some(response))),
+                    // No answer to a request: the service knows no such method (it drops unknown `$/…` requests).
+                    Ok(Poll::Ready(Ok(None))) => Error::method_not_found(),
+                    Ok(Poll::Ready(Err(ExitedError { .. }))) => Error::invalid_request(),
+                    Err(panic) => {
+                        if let Some(log) = &this.log {
+                            log.error(panic_message(&this.method, panic.as_ref()));
+                        }
+                        Error {
+                            code: ErrorCode::InternalError,
+                            message: format!(
+                                "{} failed inside Trunnion; the server goes on.",
+                                this.method
+                            )
+                            .into(),
+                            data: None,
+                        }
+                    }
+                }
+            }
+            Work::Refused(error) => error.take().unwrap_or_else(Error::internal_error),
+        };
+        this.work = Work::Refused(None);
+        Poll::Ready(Ok(this.id.take().map(|id| Response::from_error(id, error))))
+    }
+}
+
+pub(crate) fn panic_message(what: &str, panic: &(dyn Any + Send)) -> String {
+    let reason = panic
+        .downcast_ref::<String>()
+        .map(String::as_str)
+        .or_else(|| panic.downcast_ref::<&str>().copied())
+        .unwrap_or("no reason given");
+    format!("{what} failed inside Trunnion, which is a fault of Trunnion: {reason}")
+}
+
+/// Returns once the process `id` is gone. Never returns where that cannot be told: on systems without `/proc`, and
+/// for a process that cannot be seen from here to begin with (the client may live in another container).
+pub(crate) async fn process_is_gone(id: u32) {
+    const EVERY: Duration = Duration::from_secs(2);
+    let Some(begun) = start_time(id) else {
+        return std::future::pending().await;
+    };
+    while start_time(id) == Some(begun) {
+        tokio::time::sleep(EVERY).await;
+    }
+}
+
+/// When a living process started, in clock ticks since boot, so that a new process with an old id is told apart.
+/// Source: proc_pid_stat(5), fields 3 (state) and 22 (starttime).
+fn start_time(id: u32) -> Option<u64> {
+    let stat = std::fs::read_to_string(format!("/proc/{id}/stat")).ok()?;
+    // The second field is a name in parentheses and may hold anything.
+    let (_, fields) = stat.rsplit_once(')')?;
+    let mut fields = fields.split_ascii_whitespace();
+    let state = fields.next()?;
+    let dead = matches!(state, "Z" | "X" | "x");
+    fields.nth(18)?.parse().ok().filter(|_| !dead)
+}
+
+#[cfg(test)]
+mod tests;

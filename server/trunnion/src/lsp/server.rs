@@ -1,0 +1,198 @@
+//! The handlers: one short method per message.
+//!
+//! Whatever touches the documents happens before the first await of a method; see [`super::transport`].
+
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::*;
+use tower_lsp::{Client, LanguageServer};
+
+use super::client::ClientSupport;
+use super::diagnostics::{self, PushQueue};
+use super::documents::{ChangeError, Documents, Snapshot};
+use super::log::Log;
+use super::task::Tasks;
+
+#[derive(Debug)]
+pub(crate) struct Server {
+    wire: Client,
+    log: Log,
+    tasks: Tasks,
+    /// Set by `initialize`.
+    client: OnceLock<ClientSupport>,
+    documents: Arc<Mutex<Documents>>,
+    pushes: Arc<PushQueue>,
+}
+
+impl Server {
+    pub(crate) fn new(wire: Client, log: Log) -> Self {
+        let tasks = Tasks::new(log.clone());
+        Self {
+            wire,
+            log,
+            tasks,
+            client: OnceLock::new(),
+            documents: Arc::default(),
+            pushes: Arc::default(),
+        }
+    }
+
+    fn client(&self) -> Result<&ClientSupport> {
+        self.client.get().ok_or_else(Error::invalid_request)
+    }
+
+    fn documents(&self) -> MutexGuard<'_, Documents> {
+        self.documents
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn snapshot(&self) -> Snapshot {
+        self.documents().snapshot()
+    }
+
+    /// The diagnostics of `uri` may be other ones now. Whoever changed a document calls this before letting go of
+    /// the documents, so that no version is analysed twice.
+    fn checks_changed(&self, uri: &Url) {
+        if self
+            .client
+            .get()
+            .is_some_and(|client| !client.diagnostics.pull)
+        {
+            self.pushes.add(uri);
+        }
+    }
+
+    /// Something that any document may depend on changed.
+    fn all_checks_changed(&self) {
+        for uri in self.snapshot().uris() {
+            self.checks_changed(uri);
+        }
+        if self
+            .client
+            .get()
+            .is_some_and(|client| client.diagnostics.pull && client.refresh.diagnostics)
+        {
+            let wire = self.wire.clone();
+            tokio::spawn(async move { wire.workspace_diagnostic_refresh().await });
+        }
+    }
+
+    fn start_pushing(&self, client: ClientSupport) {
+        let (queue, documents) = (self.pushes.clone(), self.documents.clone());
+        let (tasks, wire) = (self.tasks.clone(), self.wire.clone());
+        tokio::spawn(async move { queue.work(&documents, &tasks, &wire, &client).await });
+    }
+}
+
+#[tower_lsp::async_trait]
+impl LanguageServer for Server {
+    async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
+        let client = self.client.get_or_init(|| ClientSupport::of(&params));
+        if !client.diagnostics.pull {
+            self.start_pushing(client.clone());
+        }
+        Ok(InitializeResult {
+            capabilities: capabilities(client),
+            server_info: Some(ServerInfo {
+                name: "trunnion".to_owned(),
+                version: Some(env!("CARGO_PKG_VERSION").to_owned()),
+            }),
+        })
+    }
+
+    async fn initialized(&self, _: InitializedParams) {
+        if self.client.get().is_some_and(|client| client.watched_files) {
+            let (wire, log) = (self.wire.clone(), self.log.clone());
+            // In a task of its own: a handler must not wait for the client.
+            tokio::spawn(async move {
+                if let Err(error) = wire.register_capability(vec![watched_files()]).await {
+                    log.warning(format!(
+                        "The editor does not watch files for Trunnion: {error}"
+                    ));
+                }
+            });
+        }
+    }
+
+    async fn shutdown(&self) -> Result<()> {
+        Ok(())
+    }
+
+    async fn did_open(&self, params: DidOpenTextDocumentParams) {
+        let document = params.text_document;
+        let uri = document.uri.clone();
+        let mut documents = self.documents();
+        documents.open(document.uri, document.version, document.text);
+        self.checks_changed(&uri);
+    }
+
+    async fn did_change(&self, params: DidChangeTextDocumentParams) {
+        let VersionedTextDocumentIdentifier { uri, version } = params.text_document;
+        let Ok(client) = self.client() else { return };
+        let mut documents = self.documents();
+        match documents.change(&uri, version, params.content_changes, client.encoding) {
+            // The first change that did not fit has been told.
+            Ok(()) | Err(ChangeError::OutOfStep) => {}
+            Err(error) => self.log.error(format!(
+                "A change of {uri} (version {version}) cannot be applied: {error}. \
+                 Close the file and open it again."
+            )),
+        }
+        self.checks_changed(&uri);
+    }
+
+    async fn did_close(&self, params: DidCloseTextDocumentParams) {
+        let mut documents = self.documents();
+        documents.close(&params.text_document.uri);
+        self.checks_changed(&params.text_document.uri);
+    }
+
+    async fn did_change_watched_files(&self, _: DidChangeWatchedFilesParams) {
+        self.all_checks_changed();
+    }
+
+    async fn diagnostic(
+        &self,
+        params: DocumentDiagnosticParams,
+    ) -> Result<DocumentDiagnosticReportResult> {
+        let client = self.client()?.clone();
+        let document = self.snapshot().document(&params.text_document.uri)?;
+        diagnostics::pull(document, client, params.previous_result_id, &self.tasks).await
+    }
+}
+
+fn capabilities(client: &ClientSupport) -> ServerCapabilities {
+    ServerCapabilities {
+        position_encoding: Some(client.encoding_kind()),
+        text_document_sync: Some(TextDocumentSyncCapability::Options(
+            TextDocumentSyncOptions {
+                open_close: Some(true),
+                change: Some(TextDocumentSyncKind::INCREMENTAL),
+                save: Some(TextDocumentSyncSaveOptions::SaveOptions(SaveOptions {
+                    include_text: Some(false),
+                })),
+                ..TextDocumentSyncOptions::default()
+            },
+        )),
+        diagnostic_provider: client.diagnostics.pull.then(|| {
+            DiagnosticServerCapabilities::Options(DiagnosticOptions {
+                identifier: Some("trunnion".to_owned()),
+                inter_file_dependencies: true,
+                workspace_diagnostics: false,
+                ..DiagnosticOptions::default()
+            })
+        }),
+        ..ServerCapabilities::default()
+    }
+}
+
+/// Any file of a mod may matter: a definition may name it, or it may be a scene or a dialect.
+fn watched_files() -> Registration {
+    Registration {
+        id: "watched-files".to_owned(),
+        method: "workspace/didChangeWatchedFiles".to_owned(),
+        register_options: Some(serde_json::json!({"watchers": [{"globPattern": "**/*"}]})),
+    }
+}
