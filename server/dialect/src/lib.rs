@@ -1,1 +1,44 @@
-//! What a definition may contain: grammar, notation, roles; the house dialect.
+//! What a definition may contain: grammar, notation and roles; the house dialect.
+//!
+//! A dialect is data. [`Dialect::read`] turns a TOML file into a [`Dialect`] or into
+//! the complete list of what is wrong with it, each problem with its place.
+//! The format is documented for users in `DIALECT.md` beside this crate.
+
+mod context;
+mod documents;
+mod grammar;
+mod house;
+mod index_path;
+mod inputs;
+mod model;
+mod nearest;
+mod notation;
+mod numbers;
+mod path;
+mod problem;
+mod read;
+mod roles;
+mod scene_format;
+mod units;
+mod value_type;
+mod values;
+
+pub use context::Context;
+pub use documents::{DocumentKind, Fit};
+pub use grammar::{AttributeDecl, ChildRule, ElementDecl, Learnt, Order};
+pub use index_path::{IndexPathFault, IndexPathNotation};
+pub use inputs::{ControlKind, Inputs};
+pub use model::Dialect;
+pub use nearest::nearest;
+pub use notation::{Axes, Axis, Direction, EulerOrder, FileNotation, FilesFrom, Notation};
+pub use numbers::{NumberNotation, Separator};
+pub use path::{Leaf, Path, PathFault, Predicate, Step, StepKind};
+pub use problem::DialectProblem;
+pub use roles::{
+    AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Kinded, ListingRole, Motion,
+    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule,
+};
+pub use scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
+pub use units::{Quantity, Unit, Units};
+pub use value_type::{Bounds, ItemType, Kind, ListRule, ValueType, Word, WordList};
+pub use values::{EndValue, ValueFault, ValueProblem};

@@ -1,0 +1,188 @@
+//! Which documents a dialect is about.
+
+/// One kind of document.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DocumentKind {
+    /// What the dialect calls it.
+    pub name: String,
+    /// What it is for; may be empty.
+    pub doc: String,
+    /// The local name of the root element.
+    pub root: String,
+    /// The root's namespace: `None` asks for none in particular, an empty one for none at all.
+    pub namespace: Option<String>,
+    /// Patterns for the file's name with `*` and `?`; letter case means nothing.
+    pub files: Vec<String>,
+    /// Whether it is the manifest of a mod.
+    pub is_manifest: bool,
+}
+
+/// How well a document fits a kind; greater is better.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Fit {
+    /// Only by the file's name: the root is missing, misspelled or without its namespace.
+    FileName,
+    /// By its namespace, but the root's name is another.
+    Namespace,
+    /// By the root's name; the kind asks for no namespace.
+    Root,
+    /// By the root's name and the file's name; the kind asks for no namespace.
+    RootAndFileName,
+    /// By the root's name and namespace.
+    RootAndNamespace,
+}
+
+impl DocumentKind {
+    /// How well a document fits, if at all.
+    ///
+    /// `root` is the root element's namespace and local name, if there is a root.
+    /// `file_name` may have folders before it; they are ignored.
+    pub fn fit(&self, root: Option<(Option<&str>, &str)>, file_name: &str) -> Option<Fit> {
+        let start = file_name.rfind(['/', '\\']).map_or(0, |at| at + 1);
+        let named = self
+            .files
+            .iter()
+            .any(|pattern| fits_pattern(pattern, &file_name[start..]));
+        let by_name = named.then_some(Fit::FileName);
+        let Some((namespace, root)) = root else {
+            return by_name;
+        };
+        let namespace = namespace.unwrap_or("");
+        match &self.namespace {
+            Some(asked) if asked == namespace => match root == self.root {
+                true if !asked.is_empty() => Some(Fit::RootAndNamespace),
+                true if named => Some(Fit::RootAndFileName),
+                true if self.files.is_empty() => Some(Fit::Root),
+                false if !asked.is_empty() => Some(Fit::Namespace),
+                _ => by_name,
+            },
+            // A namespace that is neither asked for nor absent marks somebody else's document.
+            Some(_) if !namespace.is_empty() => None,
+            Some(_) => by_name,
+            None if root == self.root => match (named, self.files.is_empty()) {
+                (true, _) => Some(Fit::RootAndFileName),
+                (false, true) => Some(Fit::Root),
+                (false, false) => None,
+            },
+            None => by_name,
+        }
+    }
+}
+
+/// Whether a pattern with `*` (any run) and `?` (any one character) fits a whole name.
+fn fits_pattern(pattern: &str, name: &str) -> bool {
+    let pattern: Vec<char> = pattern.to_lowercase().chars().collect();
+    let name: Vec<char> = name.to_lowercase().chars().collect();
+    let (mut p, mut n) = (0, 0);
+    // Where to go on if the run that the last `*` took was too short.
+    let mut retry: Option<(usize, usize)> = None;
+    while n < name.len() {
+        match pattern.get(p) {
+            Some('*') => {
+                retry = Some((p + 1, n));
+                p += 1;
+            }
+            Some(c) if *c == '?' || *c == name[n] => {
+                p += 1;
+                n += 1;
+            }
+            _ => match retry {
+                Some((after_star, from)) => {
+                    retry = Some((after_star, from + 1));
+                    p = after_star;
+                    n = from + 1;
+                }
+                None => return false,
+            },
+        }
+    }
+    pattern[p..].iter().all(|c| *c == '*')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn kind(namespace: Option<&str>, files: &[&str]) -> DocumentKind {
+        DocumentKind {
+            name: "machine".into(),
+            doc: String::new(),
+            root: "machine".into(),
+            namespace: namespace.map(str::to_owned),
+            files: files.iter().map(|file| file.to_string()).collect(),
+            is_manifest: false,
+        }
+    }
+
+    #[test]
+    fn patterns() {
+        assert!(fits_pattern("*.machine.xml", "bram-6.machine.xml"));
+        assert!(fits_pattern("*.machine.xml", "BRAM.Machine.XML"));
+        assert!(!fits_pattern("*.machine.xml", "bram-6.xml"));
+        assert!(fits_pattern("mod.xml", "mod.xml"));
+        assert!(!fits_pattern("mod.xml", "mod.xml.bak"));
+        assert!(fits_pattern("a*b*c", "a-b-b-c"));
+        assert!(fits_pattern("?.xml", "ä.xml"));
+        assert!(!fits_pattern("?.xml", ".xml"));
+        assert!(fits_pattern("*", ""));
+    }
+
+    #[test]
+    fn a_namespace_decides() {
+        let kind = kind(Some("urn:a"), &["*.machine.xml"]);
+        let root = |namespace, name| Some((namespace, name));
+        assert_eq!(
+            kind.fit(root(Some("urn:a"), "machine"), "x.xml"),
+            Some(Fit::RootAndNamespace)
+        );
+        assert_eq!(
+            kind.fit(root(Some("urn:b"), "machine"), "x.machine.xml"),
+            None
+        );
+        assert_eq!(
+            kind.fit(root(Some("urn:a"), "machne"), "x.xml"),
+            Some(Fit::Namespace)
+        );
+        assert_eq!(kind.fit(root(None, "machine"), "x.xml"), None);
+    }
+
+    #[test]
+    fn a_slip_in_the_root_is_forgiven_where_the_file_name_fits() {
+        let kind = kind(Some("urn:a"), &["*.machine.xml"]);
+        assert_eq!(
+            kind.fit(Some((None, "machine")), "a/x.machine.xml"),
+            Some(Fit::FileName)
+        );
+        assert_eq!(
+            kind.fit(Some((None, "mach")), "x.machine.xml"),
+            Some(Fit::FileName)
+        );
+        assert_eq!(kind.fit(None, "x.machine.xml"), Some(Fit::FileName));
+        assert_eq!(kind.fit(None, "x.xml"), None);
+    }
+
+    #[test]
+    fn without_a_namespace_root_and_file_name_decide() {
+        let by_root = kind(None, &[]);
+        assert_eq!(
+            by_root.fit(Some((None, "machine")), "x.xml"),
+            Some(Fit::Root)
+        );
+        assert_eq!(by_root.fit(Some((None, "other")), "x.xml"), None);
+        let both = kind(None, &["*.m"]);
+        assert_eq!(
+            both.fit(Some((Some("urn:z"), "machine")), "x.m"),
+            Some(Fit::RootAndFileName)
+        );
+        assert_eq!(both.fit(Some((None, "machine")), "x.xml"), None);
+        let none_at_all = kind(Some(""), &[]);
+        assert_eq!(
+            none_at_all.fit(Some((None, "machine")), "x.xml"),
+            Some(Fit::Root)
+        );
+        assert_eq!(
+            none_at_all.fit(Some((Some("urn:z"), "machine")), "x.xml"),
+            None
+        );
+    }
+}

@@ -1,0 +1,225 @@
+//! The notation of index paths: the chain of child positions from the scene's roots.
+
+use std::ops::Range;
+
+/// How a dialect writes index paths.
+///
+/// With `separator` `/`, `first` 0 and nothing else, `0/2/1` is the second child of the
+/// third child of the first root. With a root mark `#`, `after_root` `:`, `separator` `.`
+/// and `first` 1 the same node is `#1:3.2`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct IndexPathNotation {
+    /// Between positions. Never empty.
+    pub separator: String,
+    /// Between the root's position and the next. Never empty; often the same as `separator`.
+    pub after_root: String,
+    /// Whether a root alone is written with `after_root` behind it. Both are read.
+    pub after_root_always: bool,
+    /// The number of the first child.
+    pub first: u32,
+    /// In front of the whole path; often empty.
+    pub root_mark: String,
+}
+
+impl Default for IndexPathNotation {
+    fn default() -> Self {
+        Self {
+            separator: String::from("/"),
+            after_root: String::from("/"),
+            after_root_always: false,
+            first: 0,
+            root_mark: String::new(),
+        }
+    }
+}
+
+/// What is wrong with the text of an index path.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct IndexPathFault {
+    /// Bytes within the text.
+    pub range: Range<usize>,
+    /// What is wrong and what was expected.
+    pub message: String,
+}
+
+impl IndexPathNotation {
+    /// Zero-based positions, at least one. White space around the path is ignored.
+    pub fn parse(&self, text: &str) -> Result<Vec<u32>, IndexPathFault> {
+        let start = text.len() - text.trim_start().len();
+        let end = text.trim_end().len().max(start);
+        let mut at = start;
+        if !text[at..end].starts_with(&self.root_mark) {
+            return Err(IndexPathFault {
+                range: start..end,
+                message: format!(
+                    "an index path starts with `{}`, as in `{}`",
+                    self.root_mark,
+                    self.example()
+                ),
+            });
+        }
+        at += self.root_mark.len();
+        let mut positions = Vec::new();
+        loop {
+            let digits = text[at..end].bytes().take_while(u8::is_ascii_digit).count();
+            let number = at..at + digits;
+            positions.push(self.position(text, number.clone(), end)?);
+            at = number.end;
+            let rest = &text[at..end];
+            if rest.is_empty() {
+                return Ok(positions);
+            }
+            let separator = match positions.len() {
+                1 => &self.after_root,
+                _ => &self.separator,
+            };
+            if !rest.starts_with(separator.as_str()) {
+                let next = rest.chars().next().map_or(0, char::len_utf8);
+                return Err(IndexPathFault {
+                    range: at..at + next,
+                    message: format!("expected `{separator}` here, as in `{}`", self.example()),
+                });
+            }
+            at += separator.len();
+            if at == end && positions.len() == 1 && self.root_may_end_open() {
+                return Ok(positions);
+            }
+        }
+    }
+
+    /// A root alone may carry the mark that follows a root, if that mark is a mark of its own.
+    fn root_may_end_open(&self) -> bool {
+        self.after_root_always || self.after_root != self.separator
+    }
+
+    fn position(
+        &self,
+        text: &str,
+        number: Range<usize>,
+        end: usize,
+    ) -> Result<u32, IndexPathFault> {
+        if number.is_empty() {
+            let next = text[number.start..end].chars().next();
+            return Err(IndexPathFault {
+                range: number.start..number.start + next.map_or(0, char::len_utf8),
+                message: format!(
+                    "a child's number is missing here, as in `{}`",
+                    self.example()
+                ),
+            });
+        }
+        let written: u32 = text[number.clone()].parse().map_err(|_| IndexPathFault {
+            range: number.clone(),
+            message: String::from("this number is too large for a child's position"),
+        })?;
+        written.checked_sub(self.first).ok_or(IndexPathFault {
+            range: number,
+            message: format!("children are counted from {}", self.first),
+        })
+    }
+
+    /// The text for zero-based positions. No positions give the bare root mark.
+    pub fn write(&self, positions: &[u32]) -> String {
+        let mut text = self.root_mark.clone();
+        for (depth, position) in positions.iter().enumerate() {
+            match depth {
+                0 => {}
+                1 => text.push_str(&self.after_root),
+                _ => text.push_str(&self.separator),
+            }
+            text.push_str(&(u64::from(*position) + u64::from(self.first)).to_string());
+        }
+        if positions.len() == 1 && self.after_root_always {
+            text.push_str(&self.after_root);
+        }
+        text
+    }
+
+    /// Whether somebody who wrote this meant an index path, right or wrong, rather than a
+    /// name: nothing but numbers and the marks of this notation, or an own root mark
+    /// before a number.
+    pub fn looks_like(&self, text: &str) -> bool {
+        let text = text.trim();
+        let marked = !self.root_mark.is_empty() && text.starts_with(&self.root_mark);
+        let body = text.strip_prefix(&self.root_mark).unwrap_or(text);
+        if !body.bytes().any(|byte| byte.is_ascii_digit()) {
+            return false;
+        }
+        if marked && body.starts_with(|c: char| c.is_ascii_digit()) {
+            return true;
+        }
+        let is_mark = |c| {
+            self.separator.contains(c) || self.after_root.contains(c) || self.root_mark.contains(c)
+        };
+        text.chars().all(|c| c.is_ascii_digit() || is_mark(c))
+    }
+
+    /// A path in this notation, for messages.
+    pub fn example(&self) -> String {
+        self.write(&[0, 2, 1])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn quay() -> IndexPathNotation {
+        IndexPathNotation {
+            separator: ".".into(),
+            after_root: ":".into(),
+            after_root_always: true,
+            first: 1,
+            root_mark: "#".into(),
+        }
+    }
+
+    #[test]
+    fn plain_paths_read_and_write() {
+        let plain = IndexPathNotation::default();
+        assert_eq!(plain.parse("0/2/1"), Ok(vec![0, 2, 1]));
+        assert_eq!(plain.parse(" 0 "), Ok(vec![0]));
+        assert_eq!(plain.write(&[0, 2, 1]), "0/2/1");
+    }
+
+    #[test]
+    fn marked_paths_read_and_write() {
+        assert_eq!(quay().parse("#1:3.2"), Ok(vec![0, 2, 1]));
+        assert_eq!(quay().write(&[0, 2, 1]), "#1:3.2");
+        assert_eq!(quay().parse("#1:"), Ok(vec![0]));
+        assert_eq!(quay().parse("#1"), Ok(vec![0]));
+        assert_eq!(quay().write(&[0]), "#1:");
+    }
+
+    #[test]
+    fn faults_have_places() {
+        let plain = IndexPathNotation::default();
+        let place = |text| plain.parse(text).unwrap_err().range;
+        assert_eq!(place(""), 0..0);
+        assert_eq!(place("0//1"), 2..3);
+        assert_eq!(place("0/1/"), 4..4);
+        assert_eq!(place("0/a"), 2..3);
+        assert_eq!(place("0.1"), 1..2);
+        assert_eq!(place("0/99999999999"), 2..13);
+        assert_eq!(quay().parse("1:3").unwrap_err().range, 0..3);
+        assert_eq!(
+            quay().parse("#1:0").unwrap_err().message,
+            "children are counted from 1"
+        );
+        assert_eq!(quay().parse("#1:3:2").unwrap_err().range, 4..5);
+    }
+
+    #[test]
+    fn names_do_not_look_like_paths() {
+        let plain = IndexPathNotation::default();
+        assert!(plain.looks_like("0/2"));
+        assert!(plain.looks_like("0//2"));
+        assert!(!plain.looks_like("leg.left"));
+        assert!(!plain.looks_like("leg/2"));
+        assert!(!plain.looks_like(""));
+        assert!(!plain.looks_like("/"));
+        assert!(quay().looks_like("#1;2"));
+        assert!(quay().looks_like("1.2"));
+        assert!(!quay().looks_like("#mast"));
+    }
+}

@@ -1,0 +1,125 @@
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::context::Context;
+use crate::documents::{DocumentKind, Fit};
+use crate::grammar::{ElementDecl, Grammar};
+use crate::house;
+use crate::inputs::Inputs;
+use crate::notation::Notation;
+use crate::problem::DialectProblem;
+use crate::read;
+use crate::roles::Roles;
+use crate::scene_format::XmlSceneFormat;
+use crate::value_type::{Kind, WordList};
+
+/// What a game's files may contain and what it means.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Dialect {
+    /// Short name, for settings and messages.
+    pub name: String,
+    /// Name for readers.
+    pub title: String,
+    /// What it is about; may be empty.
+    pub doc: String,
+    /// The file it was read from; `None` for the house dialect.
+    pub origin: Option<PathBuf>,
+    /// The kinds of documents it is about.
+    pub documents: Vec<DocumentKind>,
+    /// Habits of writing.
+    pub notation: Notation,
+    /// The game's axes and buttons.
+    pub inputs: Inputs,
+    /// The word lists that have a name.
+    pub word_lists: Vec<Arc<WordList>>,
+    /// Which constructs mean which concept.
+    pub roles: Roles,
+    /// The dialect's own format for scenes, if it has one besides glTF.
+    pub scene_format: Option<XmlSceneFormat>,
+    pub(crate) grammar: Grammar,
+}
+
+impl Dialect {
+    /// Reads a dialect file. `origin` is kept for messages and for going there.
+    ///
+    /// # Errors
+    /// Everything that is wrong with the file, in its order; never empty.
+    pub fn read(toml: &str, origin: Option<PathBuf>) -> Result<Dialect, Vec<DialectProblem>> {
+        read::read(toml, origin)
+    }
+
+    /// The built-in dialect.
+    pub fn house() -> Arc<Dialect> {
+        house::house()
+    }
+
+    /// The file of the built-in dialect, as an example to start another from.
+    pub fn house_source() -> &'static str {
+        house::HOUSE
+    }
+
+    /// The kind of document that fits best. `root` is the root element's namespace and
+    /// local name.
+    pub fn document_for(
+        &self,
+        root: Option<(Option<&str>, &str)>,
+        file_name: &str,
+    ) -> Option<&DocumentKind> {
+        self.fit(root, file_name).map(|(kind, _)| kind)
+    }
+
+    /// The kind of document that fits best, and how well: to choose among dialects.
+    pub fn fit(
+        &self,
+        root: Option<(Option<&str>, &str)>,
+        file_name: &str,
+    ) -> Option<(&DocumentKind, Fit)> {
+        let mut best: Option<(&DocumentKind, Fit)> = None;
+        for kind in &self.documents {
+            if let Some(fit) = kind.fit(root, file_name)
+                && best.is_none_or(|(_, least)| fit > least)
+            {
+                best = Some((kind, fit));
+            }
+        }
+        best
+    }
+
+    /// The context of the root element of a kind of document.
+    pub fn root_context(&self, document: &DocumentKind) -> Context {
+        self.child_context(Context::DOCUMENT, &document.root)
+    }
+
+    /// The context of a child, by its local name. Takes one look-up.
+    pub fn child_context(&self, parent: Context, local_name: &str) -> Context {
+        self.grammar.contexts.child(parent, local_name)
+    }
+
+    /// What an element in this context may hold; `None` if nothing declares it.
+    pub fn element(&self, context: Context) -> Option<&ElementDecl> {
+        self.grammar.element(context)
+    }
+
+    /// All element declarations, in the order of the file.
+    pub fn elements(&self) -> &[ElementDecl] {
+        &self.grammar.elements
+    }
+
+    /// The word list with this name.
+    pub fn word_list(&self, name: &str) -> Option<&Arc<WordList>> {
+        self.word_lists
+            .iter()
+            .find(|list| list.name.as_deref() == Some(name))
+    }
+
+    /// The kinds of names that stand for nodes.
+    pub fn alias_kinds(&self) -> Vec<Kind> {
+        let mut kinds: Vec<Kind> = Vec::new();
+        for role in &self.roles.aliases {
+            if !kinds.contains(&role.kind) {
+                kinds.push(role.kind.clone());
+            }
+        }
+        kinds
+    }
+}

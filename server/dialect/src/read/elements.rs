@@ -1,0 +1,377 @@
+use std::collections::HashSet;
+use std::ops::Range;
+
+use toml::de::DeValue;
+
+use super::header::is_name;
+use super::section::{Placed, Section, Value, as_section, as_string};
+use super::usual::PlacedValue;
+use super::{Reader, roots};
+use crate::context::Context;
+use crate::documents::DocumentKind;
+use crate::grammar::{AttributeDecl, ChildRule, ElementDecl, Grammar, Learnt, Order};
+use crate::nearest::nearest;
+use crate::problem::Problems;
+use crate::value_type::{ItemType, ValueType};
+
+/// The name of a declaration that is about an element's text.
+pub(super) const TEXT: &str = "text()";
+
+/// Places of the file that checks after the reading need.
+#[derive(Debug, Default)]
+pub(super) struct ElementPlaces {
+    key: Range<usize>,
+    children: Vec<Range<usize>>,
+}
+
+impl Reader<'_> {
+    /// `[element.…]`
+    pub(super) fn elements(&mut self, file: &mut Section<'_>) -> Vec<ElementDecl> {
+        let mut elements = Vec::new();
+        let Some(section) = file.section("element", "`[element]`", &mut self.problems) else {
+            if !file.has("element") {
+                file.missing(
+                    "element",
+                    &mut self.problems,
+                    "{ machine = { children = [] } }",
+                );
+            }
+            return elements;
+        };
+        for (key, value) in section.entries() {
+            let label = format!("element `{}`", key.value);
+            let section = as_section(
+                key.value,
+                label,
+                key.place.clone(),
+                value,
+                &mut self.problems,
+            );
+            let steps = key.value.strip_prefix('/').unwrap_or(key.value);
+            if !steps.split('/').all(is_name) {
+                let message = format!(
+                    "`{}` is no key for an element; write its name, or the end of its path \
+                     such as \"wheels/wheel\" (\"/machine\" is the root only)",
+                    key.value
+                );
+                self.problems.report(key.place.clone(), message);
+                continue;
+            }
+            if let Some(section) = section {
+                let element = self.element(elements.len(), key, section);
+                elements.push(element);
+            }
+        }
+        elements
+    }
+
+    fn element(&mut self, at: usize, key: Placed<&str>, mut section: Section<'_>) -> ElementDecl {
+        let doc = section.doc(&mut self.problems);
+        let children = section.strings("children", &mut self.problems);
+        let mut places = ElementPlaces {
+            key: key.place,
+            children: Vec::new(),
+        };
+        let mut rules: Vec<ChildRule> = Vec::new();
+        for text in children.into_iter().flat_map(|children| children.value) {
+            let Some(rule) = child_rule(&text, &mut self.problems) else {
+                continue;
+            };
+            if rules.iter().any(|known| known.name == rule.name) {
+                let message = format!(
+                    "`{}` stands among the children twice; remove one",
+                    rule.name
+                );
+                self.problems.report(text.place, message);
+                continue;
+            }
+            places.children.push(text.place);
+            rules.push(rule);
+        }
+        let orders = [("any", Order::Any), ("listed", Order::Listed)];
+        let order = section.choice("order", &orders, &mut self.problems);
+        let text = section.take("text");
+        let text = text.and_then(|value| {
+            let label = format!("the text of element `{}`", key.value);
+            let place = section.key_place("text");
+            self.declaration(at, Placed { value: TEXT, place }, label, value)
+        });
+        let mut attributes = Vec::new();
+        let label = format!("the attributes of element `{}`", key.value);
+        if let Some(section) = section.section("attributes", label, &mut self.problems) {
+            for (name, value) in section.entries() {
+                let label = format!("attribute `{}` of element `{}`", name.value, key.value);
+                if name.value.is_empty()
+                    || name
+                        .value
+                        .contains(|c: char| c.is_whitespace() || "/<>&\"'=@".contains(c))
+                {
+                    let message = format!("`{}` is no name for an attribute", name.value);
+                    self.problems.report(name.place, message);
+                    continue;
+                }
+                attributes.extend(self.declaration(at, name, label, value));
+            }
+        }
+        let open = section.boolean("open", &mut self.problems);
+        let strict = section.boolean("strict", &mut self.problems);
+        let learnt = self.learnt(&mut section);
+        section.finish(&mut self.problems);
+        self.element_places.push(places);
+        let name = key.value.rsplit('/').next().unwrap_or(key.value);
+        ElementDecl {
+            key: key.value.to_owned(),
+            name: name.to_owned(),
+            doc,
+            children: rules,
+            order: order.unwrap_or_default(),
+            attributes,
+            text,
+            open: open.unwrap_or(false),
+            strict: strict.unwrap_or(true),
+            learnt,
+        }
+    }
+
+    /// What an attribute or a text may say: a table, or only the name of a type.
+    fn declaration(
+        &mut self,
+        element: usize,
+        name: Placed<&str>,
+        label: String,
+        value: Value<'_>,
+    ) -> Option<AttributeDecl> {
+        let short;
+        let mut section = match value.get_ref() {
+            DeValue::String(_) => {
+                let mut table = toml::de::DeTable::new();
+                let key = toml::Spanned::new(name.place.clone(), "type".into());
+                table.insert(key, value.clone());
+                short = table;
+                Section::new(label, name.place.clone(), &short)
+            }
+            _ => as_section(
+                name.value,
+                label,
+                name.place.clone(),
+                value,
+                &mut self.problems,
+            )?,
+        };
+        let doc = section.doc(&mut self.problems);
+        let required = section.boolean("required", &mut self.problems);
+        let usual = self.sample(&mut section, "usual");
+        let default = self.sample(&mut section, "default");
+        let strict = section.boolean("strict", &mut self.problems);
+        let learnt = self.learnt(&mut section);
+        let value_type = self.value_type(&mut section);
+        match &value_type {
+            Some(_) => section.finish(&mut self.problems),
+            // Which keys are known depends on the type.
+            None => self.unreadable.push((element, name.value.to_owned())),
+        }
+        for (key, sample) in [("usual", &usual), ("default", &default)] {
+            if let (Some(sample), Some(_)) = (sample, &value_type) {
+                self.values.push(PlacedValue {
+                    element,
+                    name: name.value.to_owned(),
+                    key,
+                    value: sample.clone(),
+                });
+            }
+        }
+        Some(AttributeDecl {
+            name: name.value.to_owned(),
+            doc,
+            required: required.unwrap_or(false),
+            value: value_type.unwrap_or(ValueType {
+                item: ItemType::Text,
+                list: None,
+            }),
+            usual: usual.map(|usual| usual.value),
+            default: default.map(|default| default.value),
+            strict: strict.unwrap_or(true),
+            learnt,
+        })
+    }
+
+    /// A value as documents write it. Numbers and booleans of TOML are put into the
+    /// dialect's notation.
+    fn sample(&mut self, section: &mut Section<'_>, key: &'static str) -> Option<Placed<String>> {
+        let value = section.take(key)?;
+        let text = match value.get_ref() {
+            DeValue::Boolean(answer) => {
+                let words = if *answer {
+                    &self.notation.yes
+                } else {
+                    &self.notation.no
+                };
+                words.first()?.clone()
+            }
+            DeValue::Integer(_) | DeValue::Float(_) => {
+                let number = section.number(key, &mut self.problems)?;
+                self.notation.numbers.write(number.value)
+            }
+            _ => as_string(key, value, &mut self.problems)?.value.to_owned(),
+        };
+        Some(Placed {
+            value: text,
+            place: value.span(),
+        })
+    }
+
+    fn learnt(&mut self, section: &mut Section<'_>) -> Option<Learnt> {
+        let problems = &mut self.problems;
+        let label = format!("`learnt` of {}", section.label);
+        let mut learnt = section.section("learnt", label, problems)?;
+        let seen = learnt.count("seen", problems);
+        let places = learnt.strings("places", problems);
+        let mut record = Learnt {
+            seen: seen.map_or(0, |seen| seen.value),
+            values: Vec::new(),
+            places: places
+                .into_iter()
+                .flat_map(|places| places.value)
+                .map(|place| place.value.to_owned())
+                .collect(),
+        };
+        if let Some(values) = learnt.section("values", "`values`", problems) {
+            for (value, count) in values.entries() {
+                if let Some(count) = super::section::as_count(value.value, count, problems) {
+                    record.values.push((value.value.to_owned(), count.value));
+                }
+            }
+        }
+        learnt.finish(problems);
+        Some(record)
+    }
+
+    /// Every element that is named is declared, and every one declared is named.
+    pub(super) fn check_children(&mut self, grammar: &Grammar, documents: &[Placed<DocumentKind>]) {
+        let reachable = grammar.reachable(roots(documents));
+        let mut sites: Vec<Context> = reachable.keys().copied().collect();
+        sites.sort();
+        let mut held = HashSet::new();
+        for document in documents {
+            let root = &document.value.root;
+            let context = grammar.contexts.child(Context::DOCUMENT, root);
+            match grammar.contexts.declaration(context) {
+                Some(at) => {
+                    held.insert(at);
+                }
+                None => {
+                    let advice = self.declare(grammar, root, &mut held);
+                    let message = format!("the root element `{root}` is not declared; {advice}");
+                    self.problems.report(document.place.clone(), message);
+                }
+            }
+        }
+        // Elements that no document reaches are looked at where their key says they stand.
+        for element in &grammar.elements {
+            let (start, steps) = match element.key.strip_prefix('/') {
+                Some(steps) => (Context::DOCUMENT, steps),
+                None => (Context::ELSEWHERE, element.key.as_str()),
+            };
+            let context = steps
+                .split('/')
+                .fold(start, |context, name| grammar.contexts.child(context, name));
+            if !sites.contains(&context) {
+                sites.push(context);
+            }
+        }
+        for context in sites {
+            let Some(at) = grammar.contexts.declaration(context) else {
+                continue;
+            };
+            let element = &grammar.elements[at];
+            for (child, rule) in element.children.iter().enumerate() {
+                let context = grammar.contexts.child(context, &rule.name);
+                if let Some(child) = grammar.contexts.declaration(context) {
+                    held.insert(child);
+                    continue;
+                }
+                let advice = self.declare(grammar, &rule.name, &mut held);
+                let message = format!(
+                    "element `{}` holds `{}`, which is not declared; {advice}",
+                    element.key, rule.name
+                );
+                let place = self.element_places[at].children[child].clone();
+                self.problems.report(place, message);
+            }
+        }
+        let open = grammar.elements.iter().any(|element| element.open);
+        for (at, element) in grammar.elements.iter().enumerate() {
+            if held.contains(&at) || open {
+                continue;
+            }
+            let message = format!(
+                "nothing holds the element `{}`: it is neither the root of a document nor among \
+                 the `children` of an element; add it there or remove it",
+                element.key
+            );
+            self.problems
+                .report(self.element_places[at].key.clone(), message);
+        }
+    }
+
+    /// What to do about a name that no element is declared under. The element that was
+    /// probably meant counts as held.
+    fn declare(&self, grammar: &Grammar, name: &str, held: &mut HashSet<usize>) -> String {
+        let names = grammar.elements.iter().map(|element| element.name.as_str());
+        match nearest(name, names) {
+            Some(meant) => {
+                let elements = grammar.elements.iter().enumerate();
+                held.extend(
+                    elements
+                        .filter(|(_, known)| known.name == meant)
+                        .map(|(at, _)| at),
+                );
+                format!("did you mean `{meant}`?")
+            }
+            None => format!("add `[element.{name}]`"),
+        }
+    }
+}
+
+/// `name`, `name?`, `name*`, `name+`, `name{2}`, `name{2,}`, `name{2,4}`
+fn child_rule(text: &Placed<&str>, problems: &mut Problems<'_>) -> Option<ChildRule> {
+    let source = text.value.trim();
+    let end = source.find(['?', '*', '+', '{']).unwrap_or(source.len());
+    let (name, count) = source.split_at(end);
+    let name = name.trim();
+    let counts = match count {
+        "" => Some((1, Some(1))),
+        "?" => Some((0, Some(1))),
+        "*" => Some((0, None)),
+        "+" => Some((1, None)),
+        _ => braces(count),
+    };
+    let (Some((min, max)), true) = (counts, is_name(name)) else {
+        let message = format!(
+            "`{source}` is no child; write `name` (exactly one), `name?` (at most one), \
+             `name*` (any number), `name+` (at least one) or `name{{2,4}}`"
+        );
+        problems.report(text.place.clone(), message);
+        return None;
+    };
+    if max.is_some_and(|max| max < min) {
+        let message = format!("`{source}` asks for at least {min} and fewer; swap the numbers");
+        problems.report(text.place.clone(), message);
+        return None;
+    }
+    Some(ChildRule {
+        name: name.to_owned(),
+        min,
+        max,
+    })
+}
+
+fn braces(count: &str) -> Option<(u32, Option<u32>)> {
+    let inner = count.strip_prefix('{')?.strip_suffix('}')?;
+    let number = |text: &str| text.trim().parse::<u32>().ok();
+    match inner.split_once(',') {
+        None => number(inner).map(|count| (count, Some(count))),
+        Some((min, max)) if max.trim().is_empty() => Some((number(min)?, None)),
+        Some((min, max)) => Some((number(min)?, Some(number(max)?))),
+    }
+}

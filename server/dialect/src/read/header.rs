@@ -1,0 +1,238 @@
+use super::Reader;
+use super::section::{Placed, Section, wrong_type};
+use crate::documents::DocumentKind;
+use crate::inputs::Inputs;
+use crate::problem::Problems;
+use crate::value_type::{Word, WordList};
+use std::sync::Arc;
+use toml::Spanned;
+use toml::de::DeValue;
+
+/// The version of the format that this reader knows.
+const FORMAT: u32 = 1;
+
+pub(super) struct Header {
+    pub(super) name: String,
+    pub(super) title: String,
+    pub(super) doc: String,
+}
+
+impl Reader<'_> {
+    /// `[dialect]`
+    pub(super) fn header(&mut self, file: &mut Section<'_>) -> Header {
+        let problems = &mut self.problems;
+        let mut header = Header {
+            name: String::new(),
+            title: String::new(),
+            doc: String::new(),
+        };
+        let Some(mut section) = file.section("dialect", "`[dialect]`", problems) else {
+            if !file.has("dialect") {
+                file.missing("dialect", problems, "{ name = \"quay\", format = 1 }");
+            }
+            return header;
+        };
+        if let Some(name) = section.required("name", problems, "\"quay\"") {
+            header.name = name.value.trim().to_owned();
+            if header.name.contains(char::is_whitespace) {
+                let message =
+                    "the name of a dialect holds no blanks; put the long name into `title`";
+                problems.report(name.place, message);
+            }
+        }
+        let title = section.string("title", problems);
+        header.title = title.map_or(header.name.clone(), |title| title.value.trim().to_owned());
+        header.doc = section.doc(problems);
+        match section.count("format", problems) {
+            Some(format) if format.value != FORMAT => {
+                let message = format!(
+                    "this program reads format {FORMAT} of dialect files, not {}",
+                    format.value
+                );
+                problems.report(format.place, message);
+            }
+            Some(_) => {}
+            None if section.has("format") => {}
+            None => section.missing("format", problems, "1"),
+        }
+        section.finish(problems);
+        header
+    }
+
+    /// `[[document]]`
+    pub(super) fn documents(&mut self, file: &mut Section<'_>) -> Vec<Placed<DocumentKind>> {
+        let problems = &mut self.problems;
+        let sections = file.sections("document", "`[[document]]`", problems);
+        if sections.is_empty() && !file.has("document") {
+            file.missing(
+                "document",
+                problems,
+                "[{ name = \"machine\", root = \"machine\" }]",
+            );
+        }
+        let mut documents: Vec<Placed<DocumentKind>> = Vec::new();
+        for mut section in sections {
+            let Some(kind) = document_kind(&mut section, problems, true) else {
+                section.finish(problems);
+                continue;
+            };
+            let place = section.place.clone();
+            section.finish(problems);
+            if let Some(other) = documents.iter().find(|other| other.value.name == kind.name) {
+                let message = format!(
+                    "there is a document `{}` already; give this one another name",
+                    other.value.name
+                );
+                problems.report(place.clone(), message);
+            } else if let Some(other) = documents.iter().find(|other| {
+                other.value.root == kind.root
+                    && other.value.namespace == kind.namespace
+                    && (kind.namespace.is_some() || other.value.files == kind.files)
+            }) {
+                let message = format!(
+                    "document `{}` fits the same files as `{}`: same root and namespace; \
+                     change one of them",
+                    kind.name, other.value.name
+                );
+                problems.report(place.clone(), message);
+            }
+            documents.push(Placed { value: kind, place });
+        }
+        documents
+    }
+
+    /// `[inputs]`
+    pub(super) fn inputs(&mut self, file: &mut Section<'_>) -> Inputs {
+        let problems = &mut self.problems;
+        let mut inputs = Inputs::default();
+        if let Some(mut section) = file.section("inputs", "`[inputs]`", problems) {
+            if let Some(value) = section.take("analog") {
+                inputs.analog.words = words("analog", value, problems);
+            }
+            if let Some(value) = section.take("digital") {
+                inputs.digital.words = words("digital", value, problems);
+            }
+            section.finish(problems);
+        }
+        inputs
+    }
+
+    /// `[words]`
+    pub(super) fn word_lists(&mut self, file: &mut Section<'_>) {
+        let problems = &mut self.problems;
+        let Some(section) = file.section("words", "`[words]`", problems) else {
+            return;
+        };
+        for (name, value) in section.entries() {
+            let words = words(name.value, value, problems);
+            if words.is_empty() {
+                let message = format!("the word list `{}` holds no words", name.value);
+                problems.report(name.place, message);
+            }
+            self.word_lists.push(Arc::new(WordList {
+                name: Some(name.value.to_owned()),
+                words,
+            }));
+        }
+    }
+}
+
+/// The keys that say which documents are meant; with `name` and `manifest` for `[[document]]`.
+pub(super) fn document_kind(
+    section: &mut Section<'_>,
+    problems: &mut Problems<'_>,
+    named: bool,
+) -> Option<DocumentKind> {
+    let name = match named {
+        true => section.required("name", problems, "\"machine\""),
+        false => None,
+    };
+    let root = section.required("root", problems, "\"machine\"");
+    let namespace = section.string("namespace", problems);
+    let files = section.strings("files", problems);
+    let doc = section.doc(problems);
+    let is_manifest = named && section.boolean("manifest", problems).unwrap_or(false);
+    let mut patterns = Vec::new();
+    for pattern in files.into_iter().flat_map(|files| files.value) {
+        if pattern.value.contains(['/', '\\']) {
+            let message = "a pattern is compared with the file's own name; leave out the folders";
+            problems.report(pattern.place, message);
+        } else if pattern.value.trim().is_empty() {
+            problems.report(
+                pattern.place,
+                "this pattern is empty; write, for example, \"*.xml\"",
+            );
+        } else {
+            patterns.push(pattern.value.to_owned());
+        }
+    }
+    let root = root?;
+    if !is_name(root.value) {
+        let message = format!(
+            "`{}` is no name for an element; write the root's name without prefix",
+            root.value
+        );
+        problems.report(root.place, message);
+        return None;
+    }
+    if named && name.is_none() {
+        return None;
+    }
+    Some(DocumentKind {
+        name: name.map_or_else(String::new, |name| name.value.trim().to_owned()),
+        doc,
+        root: root.value.to_owned(),
+        namespace: namespace.map(|namespace| namespace.value.trim().to_owned()),
+        files: patterns,
+        is_manifest,
+    })
+}
+
+/// A local name of XML, as far as it matters here.
+pub(super) fn is_name(text: &str) -> bool {
+    let odd = |c: char| c.is_whitespace() || "/:<>&\"'=[]@()*?+{},;!#$%^|\\`~".contains(c);
+    !text.is_empty()
+        && !text.contains(odd)
+        && !text.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '.')
+}
+
+/// Words with or without explanation: an array of words, or a table from word to explanation.
+pub(super) fn words(
+    key: &str,
+    value: &Spanned<DeValue<'_>>,
+    problems: &mut Problems<'_>,
+) -> Vec<Word> {
+    let mut words: Vec<Word> = Vec::new();
+    match value.get_ref() {
+        DeValue::Array(members) => {
+            for member in members.iter() {
+                let Some(word) = super::section::as_string(key, member, problems) else {
+                    continue;
+                };
+                if words.iter().any(|known| known.text == word.value) {
+                    let message = format!("the word `{}` stands in this list twice", word.value);
+                    problems.report(word.place, message);
+                    continue;
+                }
+                words.push(Word {
+                    text: word.value.to_owned(),
+                    doc: String::new(),
+                });
+            }
+        }
+        DeValue::Table(table) => {
+            for (word, doc) in super::section::entries(table) {
+                let doc = super::section::as_string(word.value, doc, problems);
+                words.push(Word {
+                    text: word.value.to_owned(),
+                    doc: doc.map_or_else(String::new, |doc| doc.value.trim().to_owned()),
+                });
+            }
+        }
+        other => {
+            let expected = "an array of words, or a table of words with their explanations";
+            problems.report(value.span(), wrong_type(key, expected, other));
+        }
+    }
+    words
+}

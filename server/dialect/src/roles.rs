@@ -1,0 +1,287 @@
+//! Which constructs of a dialect mean which concept.
+//!
+//! `at` leads from the document's root element (its name is the first step) to the elements
+//! that play the role, unless said otherwise; the other paths start at such an element and
+//! lead to an attribute or a text.
+
+use crate::inputs::ControlKind;
+use crate::path::Path;
+use crate::value_type::Kind;
+
+/// All roles of a dialect. Each may be played by several constructs.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Roles {
+    /// Where a machine says which scene it drives.
+    pub scenes: Vec<SceneRole>,
+    /// Friendly names for nodes.
+    pub aliases: Vec<AliasRole>,
+    /// Wheels.
+    pub wheels: Vec<WheelRole>,
+    /// Sounds.
+    pub sounds: Vec<SoundRole>,
+    /// Animations.
+    pub animations: Vec<AnimationRole>,
+    /// Channels of animations.
+    pub channels: Vec<ChannelRole>,
+    /// What lets the player drive an animation.
+    pub controls: Vec<ControlRole>,
+    /// A manifest's machines.
+    pub listings: Vec<ListingRole>,
+}
+
+/// Where a machine names its scene.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SceneRole {
+    /// The element that names it.
+    pub at: Path,
+    /// The scene's file.
+    pub file: Path,
+}
+
+/// A friendly name for a node.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AliasRole {
+    /// What its name is a name of.
+    pub kind: Kind,
+    /// The element.
+    pub at: Path,
+    /// The name it gives.
+    pub name: Path,
+    /// The index path it names.
+    pub path: Path,
+}
+
+/// A wheel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WheelRole {
+    /// What its name is a name of; also what positions of wheels count.
+    pub kind: Kind,
+    /// The element.
+    pub at: Path,
+    /// The name, if wheels have names.
+    pub name: Option<Path>,
+    /// The node it is fixed to.
+    pub node: Path,
+    /// A length.
+    pub radius: Option<Path>,
+    /// A length.
+    pub width: Option<Path>,
+}
+
+/// A sound.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SoundRole {
+    /// What its name is a name of.
+    pub kind: Kind,
+    /// The element.
+    pub at: Path,
+    /// The name.
+    pub name: Option<Path>,
+    /// The recording.
+    pub file: Option<Path>,
+}
+
+/// An animation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AnimationRole {
+    /// What its name is a name of.
+    pub kind: Kind,
+    /// The element.
+    pub at: Path,
+    /// The name.
+    pub name: Option<Path>,
+    /// A time; where it is absent, the last channel's end.
+    pub duration: Option<Path>,
+}
+
+/// A channel: one node, a time window, and the properties that move in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChannelRole {
+    /// The element; starts at an animation's element. `.` if the animation itself is
+    /// its only channel.
+    pub at: Path,
+    /// The moved node.
+    pub node: Path,
+    /// When it moves.
+    pub window: Window,
+    /// How it moves; linear where absent.
+    pub easing: Option<WordRule<Easing>>,
+    /// What moves. A motion whose values are absent from a document does not take place.
+    pub motions: Vec<Motion>,
+}
+
+/// Where the begin and end times stand.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Window {
+    /// Two values.
+    Pair {
+        /// A time.
+        begin: Path,
+        /// A time.
+        end: Path,
+    },
+    /// One list of two.
+    List(Path),
+}
+
+/// One property of the node, moved between two values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Motion {
+    /// Which property.
+    pub property: Rule<Property>,
+    /// Between which values.
+    pub ends: Ends,
+    /// A time window of its own instead of the channel's.
+    pub window: Option<Window>,
+}
+
+/// Where the two values stand.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ends {
+    /// Two values.
+    Pair {
+        /// At the begin.
+        from: Path,
+        /// At the end.
+        to: Path,
+    },
+    /// One list of two.
+    List(Path),
+}
+
+/// A control.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ControlRole {
+    /// The element.
+    pub at: Path,
+    /// Analog or digital.
+    pub kind: Rule<ControlKind>,
+    /// The name of the animation it drives (where it refers to one, or where the animation
+    /// around it gives its name).
+    pub animation: Path,
+    /// The input.
+    pub input: Path,
+    /// How strongly it follows.
+    pub gain: Option<Path>,
+    /// How fast it plays.
+    pub rate: Option<Path>,
+    /// Where the control itself asks for a node.
+    pub node: Option<Path>,
+    /// The wheels it carries: each item found is one.
+    pub wheels: Option<Path>,
+    /// The sounds it plays: each item found is one.
+    pub sounds: Option<Path>,
+    /// What the player reads.
+    pub text: Option<Path>,
+    /// Values to write into a new control of this role, by path; they win over the
+    /// `usual` values of the declarations.
+    pub usual: Vec<(Path, String)>,
+}
+
+/// A machine that a manifest lists.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ListingRole {
+    /// The element.
+    pub at: Path,
+    /// The definition's file.
+    pub file: Path,
+}
+
+/// Something that is the same everywhere, or is read from the document.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Rule<T> {
+    /// Always this.
+    Fixed(T),
+    /// Said by a word of the document.
+    Read(WordRule<T>),
+}
+
+/// A word of the document and what its possible values mean.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WordRule<T> {
+    /// Where the word stands.
+    pub at: Path,
+    /// Words and their meanings; the first word of a meaning is the one to write.
+    pub words: Vec<(String, T)>,
+}
+
+impl<T: Copy + PartialEq> WordRule<T> {
+    /// What a word means.
+    pub fn meaning(&self, word: &str) -> Option<T> {
+        let entry = self.words.iter().find(|(known, _)| known == word.trim());
+        entry.map(|(_, meaning)| *meaning)
+    }
+
+    /// The word to write for a meaning.
+    pub fn word(&self, meaning: T) -> Option<&str> {
+        let entry = self.words.iter().find(|(_, known)| *known == meaning);
+        entry.map(|(word, _)| word.as_str())
+    }
+}
+
+/// A concept that has words for its values in dialect files.
+pub trait Kinded: Sized + Copy + 'static {
+    /// Each value with its key in dialect files.
+    const WORDS: &'static [(&'static str, Self)];
+}
+
+/// What a channel moves.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Property {
+    /// Place, as an offset along the parent's axes.
+    Translation,
+    /// Direction, as three angles.
+    Rotation,
+    /// Size, as factors along the node's axes.
+    Scale,
+    /// Shown or not.
+    Visibility,
+}
+
+impl Property {
+    /// The word of the concept.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Property::Translation => "translation",
+            Property::Rotation => "rotation",
+            Property::Scale => "scale",
+            Property::Visibility => "visibility",
+        }
+    }
+}
+
+impl Kinded for Property {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("translation", Property::Translation),
+        ("rotation", Property::Rotation),
+        ("scale", Property::Scale),
+        ("visibility", Property::Visibility),
+    ];
+}
+
+impl Kinded for ControlKind {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("analog", ControlKind::Analog),
+        ("digital", ControlKind::Digital),
+    ];
+}
+
+/// How a motion passes from begin to end.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, Default)]
+pub enum Easing {
+    /// At constant speed.
+    #[default]
+    Linear,
+    /// All at once, at the end of the window.
+    Step,
+    /// Gently away and gently in (3t² − 2t³).
+    Smooth,
+}
+
+impl Kinded for Easing {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("linear", Easing::Linear),
+        ("step", Easing::Step),
+        ("smooth", Easing::Smooth),
+    ];
+}

@@ -1,0 +1,199 @@
+//! What the value of an attribute, or the text of an element, may be.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::inputs::ControlKind;
+use crate::numbers::Separator;
+use crate::units::{Unit, Units};
+
+/// What a name names: `alias`, `wheel`, `animation` or whatever else the dialect says.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Kind(Arc<str>);
+
+impl Kind {
+    /// The kind with this name.
+    pub fn new(name: &str) -> Self {
+        Self(Arc::from(name))
+    }
+
+    /// Its name.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// The type of a value: one item, or a list of such items.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ValueType {
+    /// The type of the value, or of each member of the list.
+    pub item: ItemType,
+    /// Set if the value is a list.
+    pub list: Option<ListRule>,
+}
+
+/// How a list is written and how long it may be.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ListRule {
+    /// Between two members. White space around it means nothing.
+    pub separator: Separator,
+    /// Least number of members.
+    pub min: u32,
+    /// Greatest number of members.
+    pub max: Option<u32>,
+}
+
+/// The type of one item.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ItemType {
+    /// Anything.
+    Text,
+    /// One of two answers.
+    Boolean {
+        /// Words for true; the first is the one to write. Never empty.
+        yes: Vec<String>,
+        /// Words for false; the first is the one to write. Never empty.
+        no: Vec<String>,
+    },
+    /// A whole number.
+    Integer {
+        /// Least and greatest.
+        range: Bounds,
+    },
+    /// A number.
+    Number {
+        /// Least and greatest, in the number's own unit.
+        range: Bounds,
+        /// What it is measured in, if anything.
+        unit: Option<Unit>,
+    },
+    /// A fixed count of numbers.
+    Vector {
+        /// How many numbers.
+        count: u32,
+        /// Between two numbers.
+        separator: Separator,
+        /// Least and greatest of each number, in its own unit.
+        range: Bounds,
+        /// What each is measured in, if anything.
+        unit: Option<Unit>,
+    },
+    /// One word out of a list.
+    Word(Arc<WordList>),
+    /// A name that is given here.
+    NameOf(Kind),
+    /// A name that is given elsewhere in the document.
+    Reference(Vec<Kind>),
+    /// The position of a thing among its kind, in document order.
+    PositionOf {
+        /// What is counted.
+        kind: Kind,
+        /// The number of the first.
+        first: u32,
+    },
+    /// A node of the scene.
+    Node {
+        /// The kinds of names that may stand for a node.
+        aliases: Vec<Kind>,
+        /// Whether an index path may stand.
+        index_path: bool,
+    },
+    /// A place in the scene's tree.
+    IndexPath,
+    /// A file of the mod (or, with the game's prefix, of the game).
+    File {
+        /// Permitted extensions without dot, in lower case; empty permits all.
+        extensions: Vec<String>,
+    },
+    /// A named axis or button.
+    Input(Option<ControlKind>),
+    /// A value of the property that the channel moves: three numbers, or a boolean for
+    /// visibility.
+    MovedValue {
+        /// Between the numbers.
+        separator: Separator,
+        /// The unit of each quantity here.
+        units: Box<Units>,
+    },
+}
+
+/// Least and greatest number.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Bounds {
+    /// Least number.
+    pub min: Option<f64>,
+    /// Whether the least number itself is excluded ("above 0").
+    pub above: bool,
+    /// Greatest number.
+    pub max: Option<f64>,
+    /// Whether the greatest number itself is excluded ("below 1").
+    pub below: bool,
+}
+
+impl Bounds {
+    /// Whether a number is within.
+    pub fn contains(&self, number: f64) -> bool {
+        let low = match (self.min, self.above) {
+            (None, _) => true,
+            (Some(min), true) => number > min,
+            (Some(min), false) => number >= min,
+        };
+        let high = match (self.max, self.below) {
+            (None, _) => true,
+            (Some(max), true) => number < max,
+            (Some(max), false) => number <= max,
+        };
+        low && high
+    }
+
+    /// Whether there is no bound.
+    pub fn is_open(&self) -> bool {
+        self.min.is_none() && self.max.is_none()
+    }
+
+    /// The nearest number within, if there is one that needs no choice.
+    pub fn clamp(&self, number: f64) -> Option<f64> {
+        match (self.min, self.max) {
+            (Some(min), _) if number < min && !self.above => Some(min),
+            (_, Some(max)) if number > max && !self.below => Some(max),
+            _ if self.contains(number) => Some(number),
+            _ => None,
+        }
+    }
+}
+
+/// A list of words, each with its explanation.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct WordList {
+    /// The name under `[words]`; `None` for a list that stands with its attribute.
+    pub name: Option<String>,
+    /// The words in the order of the file.
+    pub words: Vec<Word>,
+}
+
+/// One word of a list.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Word {
+    /// The word as documents write it.
+    pub text: String,
+    /// What it means; may be empty.
+    pub doc: String,
+}
+
+impl WordList {
+    /// The entry of a word.
+    pub fn get(&self, text: &str) -> Option<&Word> {
+        self.words.iter().find(|word| word.text == text)
+    }
+
+    /// The words alone.
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        self.words.iter().map(|word| word.text.as_str())
+    }
+}
