@@ -9,8 +9,10 @@ local project = vim.fs.dirname(vim.fs.dirname(here))
 local work = vim.fn.tempname()
 local failures = 0
 
+local function say(line) io.stdout:write(line, '\n') end
+
 local function check(what, ok, seen)
-  print(('%s %s%s'):format(ok and 'ok  ' or 'FAIL', what, ok and '' or ': ' .. vim.inspect(seen)))
+  say(('%s %s%s'):format(ok and 'ok  ' or 'FAIL', what, ok and '' or ': ' .. vim.inspect(seen)))
   failures = failures + (ok and 0 or 1)
 end
 
@@ -157,5 +159,5 @@ expect('… and reports', { story }, editor.diagnostics)
 editor.stop()
 
 vim.fn.delete(work, 'rf')
-print(failures == 0 and 'all is well in Neovim' or failures .. ' checks failed in Neovim')
+say(failures == 0 and 'all is well in Neovim' or failures .. ' checks failed in Neovim')
 os.exit(failures == 0 and 0 or 1)
