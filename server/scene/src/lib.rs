@@ -10,6 +10,7 @@
 mod bounds;
 mod build;
 mod error;
+mod euler;
 mod gltf;
 mod read;
 mod rest;
@@ -18,6 +19,7 @@ mod tree;
 pub use bounds::Bounds;
 pub use build::{NodeParts, SceneBuilder};
 pub use error::SceneError;
+pub use euler::{angles, rotation};
 pub use read::read;
 pub use rest::Rest;
 pub use tree::{Node, NodeId, Scene, WalkError};

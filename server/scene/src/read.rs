@@ -1,3 +1,7 @@
+use std::sync::Arc;
+
+use dialect::Dialect;
+
 use crate::{Scene, SceneError, gltf};
 
 /// Reads a scene file: glTF 2.0 as text or as one binary file (told apart by content, not by name), else
@@ -6,7 +10,11 @@ use crate::{Scene, SceneError, gltf};
 /// # Errors
 /// Says what is wrong with the file, where, and what to do. A file with a tree that can be read but, say,
 /// a mesh that cannot be measured is no error: see [`Scene::notes`].
-pub fn read(bytes: &[u8], file_name: &str) -> Result<Scene, SceneError> {
+pub fn read(
+    bytes: &[u8],
+    file_name: &str,
+    _dialects: &[Arc<Dialect>],
+) -> Result<Scene, SceneError> {
     if u32::try_from(bytes.len()).is_err() {
         return Err(SceneError::new(format!(
             "“{file_name}” is larger than 4 GiB. Export the scene in smaller parts, or keep its buffers in \

@@ -6,7 +6,7 @@ use common::{glb, outline, read};
 use expect_test::{Expect, expect};
 
 fn check_bytes(bytes: &[u8], expected: Expect) {
-    let told = match scene::read(bytes, "bram-6.gltf") {
+    let told = match scene::read(bytes, "bram-6.gltf", &[]) {
         Ok(scene) => outline(&scene),
         Err(error) => format!("error: {error}\n"),
     };
@@ -346,7 +346,10 @@ fn containers_whose_json_is_whole_are_read_with_a_note() {
 fn the_place_of_a_fault_in_a_container_is_that_of_the_file() {
     let json = br#"{"asset": {"version": "2.0"}, "nodes": [{"name": 7}]}"#;
     let file = glb(&[(b"JSON", json)]);
-    let offset = scene::read(&file, "a.glb").unwrap_err().offset.unwrap();
+    let offset = scene::read(&file, "a.glb", &[])
+        .unwrap_err()
+        .offset
+        .unwrap();
     assert_eq!(&file[offset - 8..offset + 1], b"\"name\": 7");
 }
 
@@ -411,7 +414,7 @@ fn a_file_cut_off_anywhere_is_an_error() {
     }
     let binary = glb(&[(b"JSON", RICH.as_bytes()), (b"BIN\0", &[0; 8])]);
     for end in 0..binary.len() {
-        let read = scene::read(&binary[..end], "a.glb");
+        let read = scene::read(&binary[..end], "a.glb", &[]);
         assert!(read.is_err() || !read.unwrap().notes.is_empty(), "{end}");
     }
 }
@@ -426,7 +429,7 @@ fn a_file_with_any_one_byte_changed_is_read_or_refused() {
             ] {
                 let mut changed = file.to_owned();
                 changed[at] = byte;
-                if let Err(error) = scene::read(&changed, "a") {
+                if let Err(error) = scene::read(&changed, "a", &[]) {
                     assert!(
                         error.offset.is_none_or(|offset| offset <= file.len()),
                         "{error}"

@@ -190,6 +190,7 @@ fn a_binary_file_gives_the_same_tree_without_sources() {
     let binary = scene::read(
         &glb(&[(b"JSON", QUAY.as_bytes()), (b"BIN\0", &[1; 5])]),
         "quay.glb",
+        &[],
     )
     .unwrap();
     assert_eq!(outline(&text), outline(&binary));

@@ -102,7 +102,7 @@ fn the_validators_cases_are_judged_as_it_judges_them() {
             .map(owed)
             .max()
             .unwrap_or(Owed::Nothing);
-        let read = scene::read(&bytes, "case");
+        let read = scene::read(&bytes, "case", &[]);
         let got = given(&read);
         *counts.entry((expected, got)).or_insert(0) += 1;
         // What owes nothing may be noted: a warning, or a fault in a part that is read for the bounds.

@@ -43,7 +43,7 @@ pub fn source<'f>(scene: &Scene, id: NodeId, file: &'f str) -> &'f str {
 }
 
 pub fn read(text: &str) -> Result<Scene, SceneError> {
-    scene::read(text.as_bytes(), "test.gltf")
+    scene::read(text.as_bytes(), "test.gltf", &[])
 }
 
 /// A GLB file of chunks.
