@@ -1,0 +1,141 @@
+//! An attribute and its parts.
+
+use std::borrow::Cow;
+use std::ops::Range;
+
+use rowan::{GreenTokenData, TextRange, TextSize};
+
+use crate::chars::{self, class};
+use crate::element::split_name;
+use crate::kind::Kind;
+use crate::reference;
+use crate::value;
+use crate::wide::Wide;
+
+/// An attribute, found in a tree at an offset; perhaps half-typed. A view: copied freely, allocates nothing.
+#[derive(Copy, Clone, Debug)]
+pub struct Attribute<'t> {
+    green: &'t GreenTokenData,
+    offset: TextSize,
+}
+
+/// The same place in the same tree.
+impl PartialEq for Attribute<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::eq(self.green, other.green) && self.offset == other.offset
+    }
+}
+
+impl Eq for Attribute<'_> {}
+
+impl<'t> Attribute<'t> {
+    /// The name as written, prefix included; "" if it is missing.
+    pub fn name(&self) -> &'t str {
+        &self.green.text()[..name_len(self.green.text())]
+    }
+
+    pub fn local_name(&self) -> &'t str {
+        split_name(self.name()).1
+    }
+
+    pub fn prefix(&self) -> Option<&'t str> {
+        split_name(self.name()).0
+    }
+
+    pub fn name_range(&self) -> TextRange {
+        TextRange::at(self.offset, TextSize::of(self.name()))
+    }
+
+    /// From the name to the closing quote, as far as they are there.
+    pub fn range(&self) -> TextRange {
+        TextRange::at(self.offset, self.green.text_len())
+    }
+
+    /// The quote that the value starts with.
+    pub fn quote(&self) -> Option<char> {
+        let value = value_span(self.green.text())?;
+        let before = self.green.text()[..value.start].chars().next_back()?;
+        matches!(before, '"' | '\'').then_some(before)
+    }
+
+    /// The value inside its quotes; None if there is none, not even a quote.
+    pub fn value_range(&self) -> Option<TextRange> {
+        let value = value_span(self.green.text())?;
+        let range = TextRange::new(offset(value.start), offset(value.end));
+        Some(range + self.offset)
+    }
+
+    /// The value with references resolved and each white space character a space; "" if there is none.
+    pub fn value(&self) -> Cow<'t, str> {
+        reference::normalized(self.raw_value())
+    }
+
+    /// The value as it stands in the text; "" if there is none.
+    pub fn raw_value(&self) -> &'t str {
+        let text = self.green.text();
+        value_span(text).map_or("", |value| &text[value])
+    }
+
+    /// Whether there is an `=`.
+    pub fn has_equals(&self) -> bool {
+        let text = self.green.text();
+        let name = name_len(text);
+        text.as_bytes()
+            .get(chars::skip_space(text.as_bytes(), name))
+            == Some(&b'=')
+    }
+}
+
+fn offset(at: usize) -> TextSize {
+    crate::tag::size(at)
+}
+
+fn name_len(text: &str) -> usize {
+    let delimiter = |&b: &u8| class(b) & chars::DELIMITER != 0;
+    text.bytes()
+        .position(|b| delimiter(&b))
+        .unwrap_or(text.len())
+}
+
+/// Where in the text of an attribute its value is.
+fn value_span(text: &str) -> Option<Range<usize>> {
+    let bytes = text.as_bytes();
+    let equals = chars::skip_space(bytes, name_len(text));
+    let start = match bytes.get(equals)? {
+        b'=' => chars::skip_space(bytes, equals + 1),
+        _ => equals,
+    };
+    match *bytes.get(start)? {
+        quote @ (b'"' | b'\'') => {
+            let closed = bytes.len() > start + 1 && bytes.last() == Some(&quote);
+            Some(start + 1..bytes.len() - usize::from(closed))
+        }
+        _ => {
+            let (from, to) = value::without_odd_quotes(text, start, text.len());
+            Some(from..to)
+        }
+    }
+}
+
+/// The attributes of an element, in the order of the text.
+#[derive(Clone, Debug)]
+pub struct Attributes<'t> {
+    wide: Wide<'t>,
+}
+
+impl<'t> Attributes<'t> {
+    pub(crate) fn new(wide: Wide<'t>) -> Self {
+        Self { wide }
+    }
+}
+
+impl<'t> Iterator for Attributes<'t> {
+    type Item = Attribute<'t>;
+
+    fn next(&mut self) -> Option<Attribute<'t>> {
+        self.wide.find_map(|(green, offset)| {
+            let green = green.into_token()?;
+            (Kind::of(green.kind()) == Kind::Attribute).then_some(Attribute { green, offset })
+        })
+    }
+}

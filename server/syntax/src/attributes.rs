@@ -1,0 +1,65 @@
+//! Checks on the attributes of one start tag.
+
+use std::collections::HashMap;
+
+use crate::TextEdit;
+use crate::chars::shown;
+use crate::error::{FormCode, FormError};
+use crate::kind::Kind;
+use crate::parser::Parser;
+use crate::tag::{Pair, Tag, range};
+
+/// Up to so many attributes are compared with each other; more go through a table.
+const FEW: usize = 12;
+
+pub(crate) fn check_duplicates(parser: &mut Parser<'_>, tag: &Tag) {
+    let text = parser.text;
+    let name = |pair: &Pair| &text[pair.start..pair.name_end];
+    if tag.pairs.len() <= FEW {
+        for (index, pair) in tag.pairs.iter().enumerate().skip(1) {
+            if let Some(first) = tag.pairs[..index]
+                .iter()
+                .find(|first| name(first) == name(pair))
+            {
+                duplicate(parser, tag, first, pair);
+            }
+        }
+    } else {
+        let mut seen = HashMap::with_capacity(tag.pairs.len());
+        for pair in &tag.pairs {
+            if let Some(first) = seen.insert(name(pair), pair) {
+                duplicate(parser, tag, first, pair);
+                seen.insert(name(pair), first);
+            }
+        }
+    }
+}
+
+fn duplicate(parser: &mut Parser<'_>, tag: &Tag, first: &Pair, pair: &Pair) {
+    let name = shown(&parser.text[pair.start..pair.name_end]);
+    if name.is_empty() {
+        return;
+    }
+    let element = shown(&parser.text[tag.pieces[0].start + 1..tag.name_end]);
+    // The white space before it goes with it.
+    let own = tag.pieces.partition_point(|piece| piece.start < pair.start);
+    let before = own.checked_sub(1).and_then(|before| tag.pieces.get(before));
+    let from = before
+        .filter(|piece| piece.kind == Kind::Space)
+        .map_or(pair.start, |piece| piece.start);
+    parser.error(
+        FormError::new(
+            FormCode::DuplicateAttribute,
+            range(pair.start, pair.name_end),
+            format!("`{name}` is given twice on `<{element}>`. Remove one of the two"),
+        )
+        .with_fix(
+            format!("Remove this `{name}`"),
+            vec![TextEdit::delete(range(from, pair.end))],
+        )
+        .with_related(
+            range(first.start, first.end),
+            format!("`{name}` is given here first"),
+        ),
+    );
+}

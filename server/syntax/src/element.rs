@@ -1,0 +1,260 @@
+//! An element and its parts.
+
+use std::borrow::Cow;
+
+use rowan::{GreenNodeData, GreenTokenData, NodeOrToken, TextRange, TextSize};
+
+use crate::attribute::{Attribute, Attributes};
+use crate::item::{Item, Items, Token};
+use crate::kind::Kind;
+use crate::reference;
+use crate::wide::Wide;
+
+/// An element, found in a tree at an offset. A view: copied freely, allocates nothing.
+#[derive(Copy, Clone, Debug)]
+pub struct Element<'t> {
+    pub(crate) green: &'t GreenNodeData,
+    pub(crate) offset: TextSize,
+}
+
+/// The same place in the same tree.
+impl PartialEq for Element<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::eq(self.green, other.green) && self.offset == other.offset
+    }
+}
+
+impl Eq for Element<'_> {}
+
+impl<'t> Element<'t> {
+    /// The name as written, prefix included; "" for a `<` without a name.
+    pub fn name(&self) -> &'t str {
+        self.open_token()
+            .map_or("", |(open, _)| open.text().trim_start_matches('<'))
+    }
+
+    /// The name without its prefix.
+    pub fn local_name(&self) -> &'t str {
+        split_name(self.name()).1
+    }
+
+    pub fn prefix(&self) -> Option<&'t str> {
+        split_name(self.name()).0
+    }
+
+    /// Where the name in the start tag stands; empty behind the `<` if there is none.
+    pub fn name_range(&self) -> TextRange {
+        let len = TextSize::of(self.name());
+        let end = self
+            .open_token()
+            .map_or(self.offset, |(open, at)| at + open.text_len());
+        TextRange::new(end - len, end)
+    }
+
+    /// From the `<` of the start tag to the `>` of the end tag.
+    pub fn range(&self) -> TextRange {
+        TextRange::at(self.offset, self.green.text_len())
+    }
+
+    /// The whole start tag, `<` and `>` included, as far as they are there.
+    pub fn start_tag_range(&self) -> TextRange {
+        let len = self
+            .start_tag()
+            .map_or(TextSize::new(0), |tag| tag.text_len());
+        TextRange::at(self.offset, len)
+    }
+
+    /// Whether the start tag has its `>`.
+    pub fn is_start_tag_closed(&self) -> bool {
+        self.last_of_start_tag()
+            .is_some_and(|kind| matches!(kind, Kind::TagEnd | Kind::EmptyTagEnd))
+    }
+
+    /// Whether it is written `<name/>`.
+    pub fn is_self_closing(&self) -> bool {
+        self.last_of_start_tag() == Some(Kind::EmptyTagEnd)
+    }
+
+    /// The end tag that closes the element. Its name can differ, and its `>` can be missing; both are errors.
+    pub fn end_tag(&self) -> Option<EndTag<'t>> {
+        let token = self.green.children().last()?.into_token()?;
+        let end = self.range().end();
+        (Kind::of(token.kind()) == Kind::EndTag).then(|| EndTag {
+            green: token,
+            offset: end - token.text_len(),
+        })
+    }
+
+    /// Between the start tag and the end tag, or the end of the element if that is missing. None if the element is
+    /// self-closing or its start tag has no `>` and nothing follows it.
+    pub fn content_range(&self) -> Option<TextRange> {
+        let start = self.start_tag_range().end();
+        let end = self
+            .end_tag()
+            .map_or(self.range().end(), |tag| tag.range().start());
+        let open = self.last_of_start_tag() == Some(Kind::TagEnd);
+        (open || self.end_tag().is_some() || end > start).then(|| TextRange::new(start, end))
+    }
+
+    pub fn attributes(&self) -> Attributes<'t> {
+        Attributes::new(match self.start_tag() {
+            Some(tag) => Wide::new(tag, self.offset),
+            None => Wide::empty(),
+        })
+    }
+
+    /// The first attribute with this name, as written.
+    pub fn attribute(&self, qualified_name: &str) -> Option<Attribute<'t>> {
+        self.attributes()
+            .find(|attribute| attribute.name() == qualified_name)
+    }
+
+    /// The elements directly in this one.
+    pub fn children(&self) -> Children<'t> {
+        Children {
+            items: self.items(),
+        }
+    }
+
+    /// Everything directly in this element.
+    pub fn items(&self) -> Items<'t> {
+        let content = self.content();
+        Items::new(content.map_or_else(Wide::empty, |(content, offset)| Wide::new(content, offset)))
+    }
+
+    /// The text directly in this element: character data, CDATA sections, references resolved. White space is kept,
+    /// line breaks are `\n`. An entity that is declared by the document stays `&name;`.
+    pub fn text(&self) -> Cow<'t, str> {
+        let mut text = Cow::Borrowed("");
+        for item in self.items() {
+            let part = match item {
+                Item::Text(token) | Item::Reference(token) => reference::resolved(token.text()),
+                Item::CData(token) => cdata_text(token.text()),
+                _ => continue,
+            };
+            if text.is_empty() {
+                text = part;
+            } else {
+                text.to_mut().push_str(&part);
+            }
+        }
+        text
+    }
+
+    /// From the first to the last character of the text in this element that is not white space. None if there is
+    /// no such text. Elements and comments between two pieces of text are inside the range.
+    pub fn text_range(&self) -> Option<TextRange> {
+        let mut range: Option<TextRange> = None;
+        for item in self.items().filter(Item::is_content_text) {
+            let Some(token) = item.token() else { continue };
+            let part = trimmed(token);
+            range = Some(range.map_or(part, |range| range.cover(part)));
+        }
+        range
+    }
+
+    pub(crate) fn start_tag(&self) -> Option<&'t GreenNodeData> {
+        self.green.children().next()?.into_node()
+    }
+
+    pub(crate) fn content(&self) -> Option<(&'t GreenNodeData, TextSize)> {
+        let mut children = self.green.children();
+        let start_tag = children.next()?;
+        let content = children.next()?.into_node()?;
+        Some((content, self.offset + start_tag.text_len()))
+    }
+
+    fn open_token(&self) -> Option<(&'t GreenTokenData, TextSize)> {
+        let mut first = self.start_tag()?;
+        loop {
+            match first.children().next()? {
+                NodeOrToken::Node(chunk) => first = chunk,
+                NodeOrToken::Token(open) => return Some((open, self.offset)),
+            }
+        }
+    }
+
+    fn last_of_start_tag(&self) -> Option<Kind> {
+        let mut last = self.start_tag()?;
+        loop {
+            match last.children().last()? {
+                NodeOrToken::Node(chunk) => last = chunk,
+                NodeOrToken::Token(token) => return Some(Kind::of(token.kind())),
+            }
+        }
+    }
+}
+
+/// Prefix and local name. A name with an empty side is all local name.
+pub(crate) fn split_name(name: &str) -> (Option<&str>, &str) {
+    match name.split_once(':') {
+        Some((prefix, local)) if !prefix.is_empty() && !local.is_empty() => (Some(prefix), local),
+        _ => (None, name),
+    }
+}
+
+fn cdata_text(text: &str) -> Cow<'_, str> {
+    let inner = text.strip_prefix("<![CDATA[").unwrap_or(text);
+    let inner = inner.strip_suffix("]]>").unwrap_or(inner);
+    if inner.contains('\r') {
+        inner.replace("\r\n", "\n").replace('\r', "\n").into()
+    } else {
+        inner.into()
+    }
+}
+
+/// The range of a token without the white space around its text.
+pub(crate) fn trimmed(token: Token<'_>) -> TextRange {
+    let text = token.text();
+    if !matches!(token.kind(), Kind::Text) {
+        return token.range();
+    }
+    let is_space = |c: char| matches!(c, ' ' | '\t' | '\r' | '\n');
+    let after = text.trim_start_matches(is_space);
+    let start = token.offset + (TextSize::of(text) - TextSize::of(after));
+    TextRange::at(start, TextSize::of(after.trim_end_matches(is_space)))
+}
+
+/// The end tag of an element.
+#[derive(Copy, Clone, Debug)]
+pub struct EndTag<'t> {
+    green: &'t GreenTokenData,
+    offset: TextSize,
+}
+
+impl<'t> EndTag<'t> {
+    /// The name as written.
+    pub fn name(&self) -> &'t str {
+        end_tag_name(self.green.text())
+    }
+
+    pub fn name_range(&self) -> TextRange {
+        TextRange::at(self.offset + TextSize::new(2), TextSize::of(self.name()))
+    }
+
+    pub fn range(&self) -> TextRange {
+        TextRange::at(self.offset, self.green.text_len())
+    }
+}
+
+/// The name in the text of an end tag.
+pub(crate) fn end_tag_name(text: &str) -> &str {
+    let name = text.strip_prefix("</").unwrap_or_default();
+    let is_delimiter = |b: &u8| crate::chars::class(*b) & crate::chars::DELIMITER != 0;
+    let end = name.as_bytes().iter().position(|b| is_delimiter(b));
+    &name[..end.unwrap_or(name.len())]
+}
+
+/// The child elements of an element.
+#[derive(Clone, Debug)]
+pub struct Children<'t> {
+    items: Items<'t>,
+}
+
+impl<'t> Iterator for Children<'t> {
+    type Item = Element<'t>;
+
+    fn next(&mut self) -> Option<Element<'t>> {
+        self.items.find_map(Item::into_element)
+    }
+}

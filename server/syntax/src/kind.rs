@@ -1,0 +1,97 @@
+//! What the nodes and tokens of the tree are. Private: the views show elements, attributes and items.
+
+use rowan::SyntaxKind;
+
+/// `Document`..=`Chunk` are nodes, the rest are tokens.
+///
+/// ```text
+/// Document   = Bom? item*
+/// item       = Element | TooDeep | Text | CData | Reference | Comment | Instruction | Declaration | Doctype | Broken
+///            | EndTag (one that closes nothing)
+/// Element    = StartTag Content? EndTag?
+/// StartTag   = TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
+/// Content    = item+
+/// TooDeep    = StartTag (item | StartTag | EndTag)*       -- everything below the deepest level, flat
+/// ```
+/// A `Document`, `Content`, `TooDeep` or `StartTag` with many children holds them in `Chunk`s, see `wide`.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[repr(u16)]
+pub(crate) enum Kind {
+    Document,
+    Element,
+    StartTag,
+    Content,
+    TooDeep,
+    Chunk,
+    Bom,
+    /// `<name`, or one or more `<` without a name.
+    TagOpen,
+    /// White space in a start tag.
+    Space,
+    /// `name="value"`, or as much of it as there is.
+    Attribute,
+    /// What has no place in a start tag.
+    Junk,
+    /// `>`
+    TagEnd,
+    /// `/>`
+    EmptyTagEnd,
+    /// `</name>`
+    EndTag,
+    Text,
+    CData,
+    Reference,
+    Comment,
+    Instruction,
+    Declaration,
+    Doctype,
+    /// Markup that is none of the above, such as `<!x`.
+    Broken,
+}
+
+impl Kind {
+    const ALL: [Kind; 22] = [
+        Kind::Document,
+        Kind::Element,
+        Kind::StartTag,
+        Kind::Content,
+        Kind::TooDeep,
+        Kind::Chunk,
+        Kind::Bom,
+        Kind::TagOpen,
+        Kind::Space,
+        Kind::Attribute,
+        Kind::Junk,
+        Kind::TagEnd,
+        Kind::EmptyTagEnd,
+        Kind::EndTag,
+        Kind::Text,
+        Kind::CData,
+        Kind::Reference,
+        Kind::Comment,
+        Kind::Instruction,
+        Kind::Declaration,
+        Kind::Doctype,
+        Kind::Broken,
+    ];
+
+    pub(crate) fn of(kind: SyntaxKind) -> Kind {
+        Self::ALL[usize::from(kind.0)]
+    }
+
+    pub(crate) const fn raw(self) -> SyntaxKind {
+        SyntaxKind(self as u16)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Kind;
+
+    #[test]
+    fn every_kind_survives_the_way_through_rowan() {
+        for kind in Kind::ALL {
+            assert_eq!(Kind::of(kind.raw()), kind);
+        }
+    }
+}

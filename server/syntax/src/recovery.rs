@@ -1,0 +1,314 @@
+//! Which element an end tag closes when names do not fit, and where elements end that have no end tag.
+//!
+//! Well-formed documents never come here, so everything is allowed to look at indentation: a person sees the structure
+//! by it. Nothing here looks ahead; the decision about an unclosed element falls when an outer one is closed, and its
+//! would-be children are then divided between the two.
+
+use rowan::{GreenNode, NodeOrToken};
+
+use crate::TextEdit;
+use crate::chars::{self, shown};
+use crate::error::{FormCode, FormError};
+use crate::kind::Kind;
+use crate::parser::{Doubtful, EndTag, Frame, Parser, element};
+use crate::tag::{range, size};
+use crate::wide::Green;
+
+/// An end tag looks no farther up for the element it closes.
+const FARTHEST: usize = 512;
+
+/// An unclosed element whose end is being looked for.
+struct Open {
+    frame: Frame,
+    /// Index of its start tag in the output.
+    base: usize,
+    column: Option<usize>,
+    start_tag_end: usize,
+    /// It holds a `<` without a name: somebody is typing, perhaps its end tag.
+    half_typed: bool,
+}
+
+impl Parser<'_> {
+    /// The open element that the end tag closes, when it is not the innermost by name. None: nobody knows yet.
+    pub(crate) fn closed_by(&self, tag: &EndTag) -> Option<usize> {
+        let bytes = self.text.as_bytes();
+        let name = tag.name(self.text);
+        let near = self.frames.len().saturating_sub(FARTHEST);
+        let named = |index: &usize| self.name_of(&self.frames[*index]) == name;
+        let nearest = (near..self.frames.len()).rev().find(named)?;
+        let Some(column) = chars::indentation(bytes, tag.start) else {
+            return Some(nearest);
+        };
+        let column_of = |index: usize| chars::indentation(bytes, self.frames[index].start);
+        match column_of(nearest) {
+            Some(own) if own < column => {
+                // It stands inside: it may be the misspelt end of an element of its own column.
+                (nearest + 1..self.frames.len())
+                    .rev()
+                    .find(|&index| column_of(index) == Some(column))
+            }
+            Some(own) if own > column => {
+                let outer = (near..nearest).rev().filter(named);
+                let aligned = outer
+                    .into_iter()
+                    .find(|&index| column_of(index) == Some(column));
+                Some(aligned.unwrap_or(nearest))
+            }
+            _ => Some(nearest),
+        }
+    }
+
+    /// Ends all elements from the frame `from` inwards. They have no end tag, or a doubtful one. `outer` is the end
+    /// tag that closes the element around them; None at the end of the text.
+    pub(crate) fn resolve_unclosed(&mut self, from: usize, outer: Option<EndTag>) {
+        while self.frames.len() > from && self.depth() > crate::parser::DEEPEST {
+            if let Some(frame) = self.frames.pop() {
+                self.too_deep_unclosed(frame, outer);
+            }
+        }
+        let frames = self.frames.split_off(from.min(self.frames.len()));
+        let Some(first) = frames.first() else {
+            return;
+        };
+        let doubtful = self.doubtful.split_off(first.doubtful);
+        let items = self.children.split_off(first.base);
+        let keep_all = from == 0;
+        let mut sorting = Sorting {
+            at: first.start,
+            first_index: first.base,
+            out: Vec::with_capacity(items.len()),
+            open: Vec::new(),
+            frames: frames.iter().peekable(),
+            doubtful: doubtful.iter().peekable(),
+            keep_all,
+            outer,
+            parser: self,
+        };
+        for (position, item) in items.into_iter().enumerate() {
+            sorting.place(position, item);
+        }
+        while !sorting.open.is_empty() {
+            sorting.end_innermost(None);
+        }
+        let out = sorting.out;
+        self.children.extend(out);
+    }
+
+    fn too_deep_unclosed(&mut self, frame: Frame, outer: Option<EndTag>) {
+        if self.depth() == crate::parser::DEEPEST {
+            self.unclosed(&frame, outer, None);
+            self.notes.hoisted.push(size(frame.start));
+            self.close_element(frame, false);
+        }
+    }
+
+    fn unclosed(&mut self, frame: &Frame, outer: Option<EndTag>, fix: Option<TextEdit>) {
+        if frame.tag_unclosed {
+            return;
+        }
+        let name = shown(self.name_of(frame));
+        let mut error = FormError::new(
+            FormCode::UnclosedElement,
+            range(frame.start, frame.name_end),
+            format!(
+                "`<{name}>` has no end tag. Write `</{name}>` where it ends, or `/>` if nothing belongs in it"
+            ),
+        );
+        if let Some(edit) = fix {
+            let title = if edit.insert == "/" {
+                "Close it with `/>`".into()
+            } else {
+                format!("Add `</{name}>`")
+            };
+            error = error.with_fix(title, vec![edit]);
+        }
+        if let Some(outer) = outer {
+            let end_tag = shown(outer.name(self.text));
+            error = error.with_related(
+                outer.range(),
+                format!("`</{end_tag}>` comes before `</{name}>`"),
+            );
+        }
+        self.error(error);
+    }
+}
+
+/// Divides the items behind the start tags of unclosed elements among those elements and the one around them.
+struct Sorting<'p, 's, 'f> {
+    parser: &'p mut Parser<'s>,
+    /// Offset of the item to come.
+    at: usize,
+    first_index: usize,
+    out: Vec<Green>,
+    open: Vec<Open>,
+    frames: std::iter::Peekable<std::slice::Iter<'f, Frame>>,
+    doubtful: std::iter::Peekable<std::slice::Iter<'f, Doubtful>>,
+    /// The outermost is the root element: it keeps everything.
+    keep_all: bool,
+    outer: Option<EndTag>,
+}
+
+impl Sorting<'_, '_, '_> {
+    fn place(&mut self, position: usize, item: Green) {
+        let index = self.first_index + position;
+        let len = usize::from(item.text_len());
+        let bytes = self.parser.text.as_bytes();
+        if let Some(frame) = self.frames.next_if(|frame| frame.base == index) {
+            let column = chars::indentation(bytes, frame.start);
+            self.end_those_before(column, Some(self.parser.name_of(frame)));
+            if frame.tag_unclosed {
+                self.parser.notes.hoisted.push(size(frame.start));
+                self.out
+                    .push(GreenNode::new(Kind::Element.raw(), [item]).into());
+            } else {
+                self.open.push(Open {
+                    frame: *frame,
+                    base: self.out.len(),
+                    column,
+                    start_tag_end: self.at + len,
+                    half_typed: false,
+                });
+                self.out.push(item);
+            }
+        } else if let Some(doubtful) = self.doubtful.next_if(|doubtful| doubtful.index == index) {
+            self.end_tag(doubtful.tag, item);
+        } else {
+            match Kind::of(item.kind()) {
+                Kind::Text | Kind::Reference => {}
+                _ => {
+                    let column = chars::indentation(bytes, self.at);
+                    let name = element_name(&item);
+                    self.end_those_before(column, name.as_deref());
+                    if let Some(open) = self.open.last_mut()
+                        && name.as_deref() == Some("")
+                    {
+                        open.half_typed = true;
+                    }
+                }
+            }
+            self.out.push(item);
+        }
+        self.at += len;
+    }
+
+    /// Ends the open elements that something at this column cannot be in: it is not indented more than they are, or,
+    /// where there is no indentation to go by, it bears the same name.
+    fn end_those_before(&mut self, column: Option<usize>, name: Option<&str>) {
+        while let Some(top) = self.open.last() {
+            let ends = match (column, top.column) {
+                (Some(column), Some(own)) => column <= own,
+                _ => name.is_some_and(|name| name == self.parser.name_of(&top.frame)),
+            };
+            if !ends || (self.keep_all && self.open.len() == 1) {
+                return;
+            }
+            self.end_innermost(None);
+        }
+    }
+
+    /// A doubtful end tag closes the element with its name, else the one at its column, else the innermost.
+    fn end_tag(&mut self, tag: EndTag, item: Green) {
+        let text = self.parser.text;
+        let column = chars::indentation(text.as_bytes(), tag.start);
+        let named = |open: &Open| self.parser.name_of(&open.frame) == tag.name(text);
+        let aligned = |open: &Open| column.is_some() && open.column == column;
+        let closed = self
+            .open
+            .iter()
+            .rposition(named)
+            .or_else(|| self.open.iter().rposition(aligned))
+            .or(self.open.len().checked_sub(1));
+        let Some(closed) = closed else {
+            self.parser.stray(tag);
+            self.out.push(item);
+            return;
+        };
+        while self.open.len() > closed + 1 {
+            self.end_innermost(None);
+        }
+        self.end_innermost(Some((tag, item)));
+    }
+
+    /// Ends the innermost open element here. White space before this place belongs to the element around it.
+    fn end_innermost(&mut self, end_tag: Option<(EndTag, Green)>) {
+        let Some(open) = self.open.pop() else {
+            return;
+        };
+        let mut trailing = None;
+        if end_tag.is_none()
+            && !(self.keep_all && self.open.is_empty())
+            && self.out.len() > open.base + 1
+        {
+            trailing = self.out.pop_if(|last| is_blank(last));
+        }
+        let content_end = self.at
+            - trailing
+                .as_ref()
+                .map_or(0, |item| usize::from(item.text_len()));
+        self.parser.notes.hoisted.push(size(open.frame.start));
+        let end_tag = match end_tag {
+            Some((tag, item)) => {
+                self.parser.check_end_tag(&open.frame, tag);
+                Some(item)
+            }
+            None => {
+                if !open.half_typed {
+                    let fix = self.fix(&open, content_end);
+                    self.parser.unclosed(&open.frame, self.outer, Some(fix));
+                }
+                None
+            }
+        };
+        let element = element(self.out.drain(open.base..), end_tag);
+        self.out.push(element.into());
+        self.out.extend(trailing);
+    }
+
+    /// The missing end tag, on a line of its own if the content has lines of its own.
+    fn fix(&self, open: &Open, content_end: usize) -> TextEdit {
+        let text = self.parser.text;
+        let bytes = text.as_bytes();
+        if content_end == open.start_tag_end {
+            return TextEdit::insert(size(content_end - 1), "/");
+        }
+        let end = chars::trim_end(bytes, open.start_tag_end, content_end);
+        let end_tag = format!("</{}>", self.parser.name_of(&open.frame));
+        let content = &text[open.start_tag_end..end];
+        match content
+            .find(['\n', '\r'])
+            .filter(|&at| chars::is_blank(&content[..at]))
+        {
+            Some(at) => {
+                let newline = if content[at..].starts_with("\r\n") {
+                    "\r\n"
+                } else {
+                    &content[at..=at]
+                };
+                let indent = open.column.map_or("", |column| {
+                    &text[open.frame.start - column..open.frame.start]
+                });
+                TextEdit::insert(size(end), format!("{newline}{indent}{end_tag}"))
+            }
+            None => TextEdit::insert(size(end), end_tag),
+        }
+    }
+}
+
+fn is_blank(item: &Green) -> bool {
+    item.as_token()
+        .is_some_and(|token| Kind::of(token.kind()) == Kind::Text && chars::is_blank(token.text()))
+}
+
+/// The name of an element, "" for a `<` without one.
+fn element_name(item: &Green) -> Option<String> {
+    let node = item
+        .as_node()
+        .filter(|node| Kind::of(node.kind()) == Kind::Element)?;
+    let start_tag = node.children().next()?.into_node()?;
+    let mut first = start_tag.children().next()?;
+    while let NodeOrToken::Node(chunk) = first {
+        first = chunk.children().next()?;
+    }
+    let open = first.into_token()?;
+    Some(open.text().trim_start_matches('<').to_owned())
+}

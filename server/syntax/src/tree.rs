@@ -1,0 +1,144 @@
+//! The tree of a document, and the way in.
+
+use std::sync::Arc;
+
+use rowan::{GreenNode, TextRange, TextSize};
+
+use crate::item::{Item, Items};
+use crate::parser::Parser;
+use crate::wide::Wide;
+use crate::{Change, Element, FormCode, FormError};
+
+/// A document as XML: a lossless tree and the form errors. Immutable, cheap to clone.
+#[derive(Clone, Debug)]
+pub struct Tree {
+    pub(crate) green: GreenNode,
+    pub(crate) errors: Arc<[FormError]>,
+    pub(crate) notes: Arc<Notes>,
+}
+
+/// What the parser remembers beside tree and errors, so that an edit knows what it may keep.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Notes {
+    /// Starts of the elements whose end was found in hindsight, see `recovery`. Sorted.
+    pub(crate) hoisted: Vec<TextSize>,
+    /// Recoveries that looked farther than the item they are about. Sorted.
+    pub(crate) watches: Vec<Watch>,
+    /// There were more errors than are kept.
+    pub(crate) overflow: bool,
+    /// How many elements are around what was parsed.
+    pub(crate) outer_depth: usize,
+    /// How many elements were open at most.
+    pub(crate) deepest: usize,
+}
+
+/// What stands at `from` depends on the text before `to`.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Watch {
+    pub(crate) from: TextSize,
+    pub(crate) to: TextSize,
+}
+
+impl Notes {
+    pub(crate) fn sort(&mut self) {
+        self.hoisted.sort_unstable();
+        self.watches.sort_unstable();
+    }
+}
+
+/// Parses any text. Texts of 4 GiB and more are refused: the tree is empty and one error says so.
+pub fn parse(text: &str) -> Tree {
+    if u32::try_from(text.len()).is_err() {
+        let mut tree = parse("");
+        let empty = TextRange::empty(TextSize::new(0));
+        let message = "The file is larger than 4 GiB. Split it";
+        tree.errors = [FormError::new(FormCode::TooManyErrors, empty, message)].into();
+        return tree;
+    }
+    let (green, errors, notes) = Parser::new(text).document();
+    Tree {
+        green,
+        errors: errors.into(),
+        notes: Arc::new(notes),
+    }
+}
+
+impl Tree {
+    /// The tree after a change. `text` is the text after it, `change.range` is in the text before it. Equal to
+    /// `parse(text)`, at the cost of the element that the change falls in.
+    pub fn edited(&self, text: &str, _change: Change) -> Tree {
+        parse(text)
+    }
+
+    /// The form errors, by the start of their ranges.
+    pub fn errors(&self) -> &[FormError] {
+        &self.errors
+    }
+
+    /// The root element: the first one at the top level.
+    pub fn root(&self) -> Option<Element<'_>> {
+        self.top_level().find_map(Item::into_element)
+    }
+
+    /// What stands at the top level: declaration, DOCTYPE, comments, white space, the root element …
+    pub fn top_level(&self) -> Items<'_> {
+        Items::new(Wide::new(&self.green, TextSize::new(0)))
+    }
+
+    /// The length of the text in bytes.
+    pub fn text_len(&self) -> TextSize {
+        self.green.text_len()
+    }
+
+    /// The text, put together from the tree. Slow; for proofs.
+    pub fn text(&self) -> String {
+        self.green.to_string()
+    }
+
+    /// The elements that contain `offset`, outermost first. An element that ends at `offset` counts only if no other
+    /// contains it; one that starts at `offset` contains it.
+    pub fn elements_at(&self, offset: TextSize) -> Vec<Element<'_>> {
+        let mut path: Vec<Element<'_>> = Vec::new();
+        let mut items = self.top_level();
+        loop {
+            items.seek(offset);
+            let mut inner = None;
+            for item in items {
+                if item.range().start() > offset {
+                    break;
+                }
+                if let Item::Element(element) = item {
+                    let range = element.range();
+                    if range.contains(offset) {
+                        inner = Some(element);
+                    } else if path.is_empty() && range.end() == offset {
+                        inner = Some(element);
+                    }
+                }
+            }
+            let Some(element) = inner else {
+                return path;
+            };
+            path.push(element);
+            items = element.items();
+        }
+    }
+
+    /// The elements from the root down to the one whose range is exactly `range`.
+    pub fn element_with_range(&self, range: TextRange) -> Option<Vec<Element<'_>>> {
+        let mut path = Vec::new();
+        let mut items = self.top_level();
+        loop {
+            items.seek(range.start());
+            let element = items
+                .take_while(|item| item.range().start() <= range.start())
+                .filter_map(Item::into_element)
+                .find(|element| element.range().contains_range(range))?;
+            path.push(element);
+            if element.range() == range {
+                return Some(path);
+            }
+            items = element.items();
+        }
+    }
+}

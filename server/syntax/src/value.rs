@@ -1,0 +1,213 @@
+//! Where the value of an attribute ends, also when its quote is lost.
+
+use crate::chars::{self, class, is_space};
+
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Ending {
+    /// At this quote.
+    Quote(usize),
+    /// At the quote `end`, although there is a `<` before it.
+    QuoteAfterMarkup { end: usize, less_than: usize },
+    /// At `end`, without a quote. The text up to `read_to` was looked at to decide that.
+    Lost { end: usize, read_to: usize },
+}
+
+/// The end of the value whose opening quote is at `open`.
+///
+/// What well-formed XML could be is taken as it is. Otherwise the quote counts as lost where the text up to the next
+/// quote cannot be meant: it runs into other tags, over lines, or into the next `name=`.
+#[inline]
+pub(crate) fn ending(text: &str, open: usize) -> Ending {
+    let bytes = text.as_bytes();
+    let start = open + 1;
+    let quote = bytes[open];
+    match memchr::memchr2(quote, b'<', &bytes[start..]).map(|found| start + found) {
+        Some(end) if bytes[end] == quote && is_separated(bytes, end + 1) => Ending::Quote(end),
+        found => unusual(text, open, found),
+    }
+}
+
+fn is_separated(bytes: &[u8], at: usize) -> bool {
+    bytes
+        .get(at)
+        .is_none_or(|&b| is_space(b) || matches!(b, b'>' | b'/' | b'?'))
+}
+
+#[cold]
+fn unusual(text: &str, open: usize, found: Option<usize>) -> Ending {
+    let bytes = text.as_bytes();
+    let start = open + 1;
+    let quote = bytes[open];
+    let Some(stop) = found else {
+        return lost(text, start, bytes.len(), bytes.len() + 1);
+    };
+    if bytes[stop] == quote {
+        let value = &bytes[start..stop];
+        let over = value.iter().any(|b| matches!(b, b'\n' | b'\r' | b'>'));
+        if over || ends_with_name_and_equals(text, start, stop) {
+            return lost(text, start, stop, stop + 2);
+        }
+        return Ending::Quote(stop);
+    }
+    let line = chars::line_end(bytes, start);
+    if stop < line
+        && let Some(end) = memchr::memchr(quote, &bytes[stop..line]).map(|found| stop + found)
+        && is_separated(bytes, end + 1)
+        && !ends_with_name_and_equals(text, start, end)
+    {
+        return Ending::QuoteAfterMarkup {
+            end,
+            less_than: stop,
+        };
+    }
+    lost(text, start, stop, line.max(stop) + 1)
+}
+
+/// The end of a value that no quote ends and that starts at `start`: before the next attribute, before the end of the
+/// tag, or at the end of the line, and in any case before `stop`.
+fn lost(text: &str, start: usize, stop: usize, read_to: usize) -> Ending {
+    let bytes = text.as_bytes();
+    let line = chars::line_end(bytes, start).min(stop);
+    let mut end = None;
+    let mut at = start;
+    while at < line && end.is_none() {
+        if is_space(bytes[at]) {
+            let name = chars::skip_space(bytes, at);
+            if name < line && starts_an_attribute(text, name) {
+                end = Some(at);
+            }
+            at = name;
+        } else if bytes[at] == b'>' {
+            end = Some(at - usize::from(at > start && bytes[at - 1] == b'/'));
+        } else {
+            at += 1;
+        }
+    }
+    let end = end.unwrap_or_else(|| chars::trim_end(bytes, start, line));
+    Ending::Lost {
+        end,
+        read_to: read_to.max(line + 1),
+    }
+}
+
+/// Whether `name="` or the like starts at `at`.
+fn starts_an_attribute(text: &str, at: usize) -> bool {
+    let bytes = text.as_bytes();
+    let end = chars::name_end(text, at);
+    let equals = chars::skip_blanks(bytes, end);
+    end > at
+        && bytes.get(equals) == Some(&b'=')
+        && matches!(
+            bytes.get(chars::skip_blanks(bytes, equals + 1)),
+            Some(b'"' | b'\'')
+        )
+}
+
+/// Whether `text[start..end]` ends in white space or nothing, a name, and `=`.
+fn ends_with_name_and_equals(text: &str, start: usize, end: usize) -> bool {
+    let bytes = text.as_bytes();
+    let Some(before_equals) = chars::trim_end(bytes, start, end)
+        .checked_sub(1)
+        .filter(|&at| at >= start && bytes[at] == b'=')
+    else {
+        return false;
+    };
+    let name_end = chars::trim_end(bytes, start, before_equals);
+    let name_start = bytes[start..name_end]
+        .iter()
+        .rposition(|&b| is_space(b))
+        .map_or(start, |found| start + found + 1);
+    name_start > start && chars::is_name(&text[name_start..name_end])
+}
+
+/// Quotes that word processors put in.
+fn is_typographic(c: char) -> bool {
+    matches!(
+        c,
+        '“' | '”' | '„' | '‟' | '«' | '»' | '‘' | '’' | '‚' | '`' | '´'
+    )
+}
+
+/// The end of a value without an opening quote, or with a typographic one.
+pub(crate) fn unquoted_end(text: &str, start: usize) -> usize {
+    let bytes = text.as_bytes();
+    let mut chars = text[start..].chars();
+    if chars.next().is_some_and(is_typographic) {
+        let line = &text[start..chars::line_end(bytes, start)];
+        let close = line
+            .char_indices()
+            .skip(1)
+            .find(|&(_, c)| is_typographic(c) || matches!(c, '<' | '>' | '"' | '\''));
+        if let Some((at, c)) = close
+            && is_typographic(c)
+        {
+            return start + at + c.len_utf8();
+        }
+    }
+    let mut at = start;
+    while at < bytes.len() {
+        match bytes[at] {
+            b'<' | b'>' => break,
+            b'/' if bytes.get(at + 1) == Some(&b'>') => break,
+            b'"' | b'\'' => {
+                // A closing quote without an opening one.
+                return if at > start && is_separated(bytes, at + 1) {
+                    at + 1
+                } else {
+                    at
+                };
+            }
+            b if class(b) & chars::SPACE != 0 => break,
+            _ => at += 1,
+        }
+    }
+    at
+}
+
+/// The part of an unquoted value between a typographic quote at its start and one or a stray plain one at its end.
+pub(crate) fn without_odd_quotes(text: &str, start: usize, end: usize) -> (usize, usize) {
+    let value = &text[start..end];
+    let inner = value.strip_prefix(is_typographic).unwrap_or(value);
+    let from = end - inner.len();
+    let odd = |c: char| is_typographic(c) || c == '"' || c == '\'';
+    (from, from + inner.strip_suffix(odd).unwrap_or(inner).len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The value in a text that starts with a quote, and whether a quote ends it.
+    fn value(text: &str) -> (&str, bool) {
+        match ending(text, 0) {
+            Ending::Quote(end) | Ending::QuoteAfterMarkup { end, .. } => (&text[1..end], true),
+            Ending::Lost { end, .. } => (&text[1..end], false),
+        }
+    }
+
+    #[test]
+    fn what_may_be_well_formed_is_taken_as_it_is() {
+        assert_eq!(value(r#""a b" c="d""#), ("a b", true));
+        assert_eq!(value("\"a\n b\"/>"), ("a\n b", true));
+        assert_eq!(value("'say \"x\"'>"), ("say \"x\"", true));
+        assert_eq!(value(r#"" x=" />"#), (" x=", true));
+    }
+
+    #[test]
+    fn a_lost_quote_is_put_where_a_person_would_put_it() {
+        assert_eq!(value(r#""leg path="0/1"/>"#), ("leg", false));
+        assert_eq!(value(r#"" path="0/1"/>"#), ("", false));
+        assert_eq!(value("\"leg/>\n<alias name=\"b\"/>"), ("leg", false));
+        assert_eq!(value("\"a/b>text</alias>"), ("a/b", false));
+        assert_eq!(value("\"leg\n<alias name=\"b\"/>"), ("leg", false));
+        assert_eq!(value("\"\n  path=\"0\"/>"), ("", false));
+        assert_eq!(value("\"mast\n  path=\"0\"/>"), ("mast", false));
+        assert_eq!(value("\"mast  "), ("mast", false));
+    }
+
+    #[test]
+    fn a_less_than_sign_does_not_lose_a_quote_on_the_same_line() {
+        assert_eq!(value("\"a < b\" c=\"d\""), ("a < b", true));
+        assert_eq!(value("\"a/> <alias name=\"b\"/>"), ("a", false));
+    }
+}
