@@ -184,9 +184,12 @@ impl RoleReader<'_, '_, '_> {
         let node = self.required(&mut role, "node", &site, &Expect::Node);
         let window = self.window(&mut role, &site);
         if window.is_none() && !["begin", "end", "window"].iter().any(|key| role.has(key)) {
-            let message = "`[[role.channel]]` lacks the time window; add `begin = \"@begin\"` and \
-                           `end = \"@end\"`, or `window = \"@window\"` for one list of both";
-            self.reader.problems.report(role.place.clone(), message);
+            let example = "\"@begin\"` and `end = \"@end\"` (or `window` for one list of both)";
+            role.missing(
+                "begin",
+                &mut self.reader.problems,
+                example.trim_end_matches('`'),
+            );
         }
         let easing = self.easing(&mut role, &site);
         let sections = role.sections(
@@ -343,7 +346,7 @@ impl RoleReader<'_, '_, '_> {
         let mut usual = Vec::new();
         for (path, value) in section.entries() {
             let parsed = super::section::parse_path("usual", &path, &mut self.reader.problems);
-            let value = self.reader.sample_value(path.value, value);
+            let value = super::section::as_string(path.value, value, &mut self.reader.problems);
             let (Some(parsed), Some(value)) = (parsed, value) else {
                 continue;
             };
@@ -358,10 +361,13 @@ impl RoleReader<'_, '_, '_> {
                         _ => super::elements::TEXT.to_owned(),
                     },
                     key: "usual",
-                    value: value.clone(),
+                    value: Placed {
+                        value: value.value.to_owned(),
+                        place: value.place.clone(),
+                    },
                 });
             }
-            usual.push((path, value.value));
+            usual.push((path, value.value.to_owned()));
         }
         usual
     }

@@ -63,6 +63,12 @@ impl Places<'_> {
         lsp::Range::new(self.position(range.start()), self.position(range.end()))
     }
 
+    /// The bytes of a range; empty at its start if it ends before.
+    pub(crate) fn text_range(self, range: lsp::Range) -> Result<TextRange, PositionError> {
+        let (start, end) = (self.offset(range.start)?, self.offset(range.end)?);
+        Ok(TextRange::new(start, end.max(start)))
+    }
+
     pub(crate) fn edits(self, edits: &[TextEdit]) -> Vec<lsp::TextEdit> {
         edits
             .iter()

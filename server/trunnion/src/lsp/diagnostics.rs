@@ -7,7 +7,8 @@ use std::collections::VecDeque;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use ide::Finding;
+use ide::{Finding, Fix, Severity, Trust};
+use syntax::FormCode;
 use tokio::sync::Notify;
 use tower_lsp::Client;
 use tower_lsp::jsonrpc::Result;
@@ -22,26 +23,46 @@ use super::convert;
 use super::documents::{Document, Documents};
 use super::task::{Cancelled, Tasks};
 
-/// Everything found in a document, as diagnostics.
-fn of(document: &Document, client: &ClientSupport, cancelled: &Cancelled) -> Vec<Diagnostic> {
-    findings(document)
+/// Everything found in a document. Stops early, with what it has, when nobody waits for it any more.
+pub(crate) fn findings(document: &Document, cancelled: &Cancelled) -> Vec<Finding> {
+    document
+        .tree
+        .errors()
         .iter()
         .take_while(|_| !cancelled.is_raised())
-        .map(|finding| {
-            convert::diagnostic(
-                finding,
-                document.places(client.encoding),
-                &document.uri,
-                client,
-                |_, _| None,
-            )
+        .map(|error| {
+            let severity = match error.code {
+                // What is left out of the checks is no fault of the document.
+                FormCode::TooDeep | FormCode::TooManyErrors => Severity::Information,
+                _ => Severity::Error,
+            };
+            let mut finding = Finding::new(
+                error.code.as_str(),
+                severity,
+                error.range,
+                error.message.clone(),
+            );
+            if let Some((range, message)) = &error.related {
+                finding = finding.see(*range, message.clone());
+            }
+            match &error.fix {
+                Some(fix) => finding.fix(Fix {
+                    title: fix.title.clone(),
+                    trust: Trust::Safe,
+                    edits: fix.edits.clone(),
+                }),
+                None => finding,
+            }
         })
         .collect()
 }
 
-/// Nothing yet: the parser is on its way.
-fn findings(_: &Document) -> Vec<Finding> {
-    Vec::new()
+fn of(document: &Document, client: &ClientSupport, cancelled: &Cancelled) -> Vec<Diagnostic> {
+    let places = document.places(client.encoding);
+    findings(document, cancelled)
+        .iter()
+        .map(|finding| convert::diagnostic(finding, places, &document.uri, client, |_, _| None))
+        .collect()
 }
 
 /// The answer to a pull. The result's id is a fingerprint of the result itself, so whatever it depends on, an equal

@@ -8,7 +8,7 @@ use std::ops;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use syntax::{Encoding, LineIndex, PositionError, TextEdit, TextRange};
+use syntax::{Encoding, LineIndex, PositionError, TextEdit, TextRange, Tree};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Range, TextDocumentContentChangeEvent, Url};
 
@@ -21,6 +21,7 @@ pub(crate) struct Document {
     pub(crate) version: i32,
     pub(crate) text: String,
     pub(crate) lines: LineIndex,
+    pub(crate) tree: Tree,
     /// False after a change that could not be applied: the text is no longer the client's.
     in_step: bool,
 }
@@ -109,13 +110,14 @@ impl Documents {
     }
 
     pub(crate) fn open(&mut self, uri: Url, version: i32, text: String) {
-        let lines = LineIndex::new(&text);
+        let (lines, tree) = (LineIndex::new(&text), syntax::parse(&text));
         let path = convert::path(&uri);
         let document = Document {
             uri,
             version,
             text,
             lines,
+            tree,
             in_step: true,
         };
         Arc::make_mut(&mut self.now.open).insert(path, Arc::new(document));
@@ -162,6 +164,7 @@ impl Documents {
 impl Document {
     fn replace(&mut self, text: String) {
         self.lines = LineIndex::new(&text);
+        self.tree = syntax::parse(&text);
         self.text = text;
     }
 
@@ -183,6 +186,7 @@ impl Document {
         self.text
             .replace_range(ops::Range::<usize>::from(edit.range), &edit.insert);
         self.lines = self.lines.edited(&self.text, edit.change());
+        self.tree = self.tree.edited(&self.text, edit.change());
         Ok(())
     }
 }

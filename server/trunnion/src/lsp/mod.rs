@@ -5,6 +5,7 @@
 //! takes a snapshot first and then computes in [`task`]. [`convert`] turns what the other rooms say into protocol types
 //! that fit what [`client`] read from `initialize`.
 
+mod actions;
 mod client;
 mod convert;
 mod diagnostics;

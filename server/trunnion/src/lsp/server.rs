@@ -8,6 +8,7 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
+use super::actions;
 use super::client::ClientSupport;
 use super::diagnostics::{self, PushQueue};
 use super::documents::{ChangeError, Documents, Snapshot};
@@ -153,6 +154,12 @@ impl LanguageServer for Server {
         self.all_checks_changed();
     }
 
+    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
+        let client = self.client()?.clone();
+        let document = self.snapshot().document(&params.text_document.uri)?;
+        actions::at(document, params, client, &self.tasks).await
+    }
+
     async fn diagnostic(
         &self,
         params: DocumentDiagnosticParams,
@@ -176,6 +183,12 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
                 ..TextDocumentSyncOptions::default()
             },
         )),
+        code_action_provider: client.code_actions.literals.then(|| {
+            CodeActionProviderCapability::Options(CodeActionOptions {
+                code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
+                ..CodeActionOptions::default()
+            })
+        }),
         diagnostic_provider: client.diagnostics.pull.then(|| {
             DiagnosticServerCapabilities::Options(DiagnosticOptions {
                 identifier: Some("trunnion".to_owned()),
