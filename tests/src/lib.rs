@@ -2,5 +2,6 @@
 
 pub mod client;
 pub mod metamodel;
+pub mod numbers;
 pub mod outside;
 pub mod program;

@@ -1,6 +1,6 @@
 //! From the first message to the exit code.
 
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::process::{Command, Stdio};
 
@@ -207,11 +207,9 @@ fn over_tcp_one_client_is_served_and_stdout_stays_empty() {
     let mut output = BufReader::new(stream.try_clone().unwrap());
     let send = |message: Value| {
         let body = message.to_string();
-        std::io::Write::write_all(
-            &mut &stream,
-            format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes(),
-        )
-        .unwrap();
+        (&stream)
+            .write_all(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes())
+            .unwrap();
     };
     let params = json!({"processId": null, "rootUri": null, "capabilities": {}});
     send(json!({"jsonrpc": "2.0", "id": 1, "method": "initialize", "params": params}));
@@ -232,6 +230,29 @@ fn over_tcp_one_client_is_served_and_stdout_stays_empty() {
         .read_to_string(&mut printed)
         .unwrap();
     assert_eq!(printed, "");
+}
+
+#[test]
+fn a_client_that_does_not_read_can_still_end_the_server() {
+    let mut server = Command::new(program::path())
+        .arg("serve")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut input = server.stdin.take().unwrap();
+    let mut send = |message: Value| {
+        let body = message.to_string();
+        write!(input, "Content-Length: {}\r\n\r\n{body}", body.len()).unwrap();
+    };
+    let params = json!({"processId": null, "rootUri": null, "capabilities": {}});
+    send(json!({"jsonrpc": "2.0", "id": 0, "method": "initialize", "params": params}));
+    // Far more answers than a pipe holds.
+    for id in 1..20_000 {
+        send(json!({"jsonrpc": "2.0", "id": id, "method": "no/such/method"}));
+    }
+    send(json!({"jsonrpc": "2.0", "method": "exit"}));
+    assert_eq!(server.wait().unwrap().code(), Some(1));
 }
 
 #[test]

@@ -1,0 +1,154 @@
+//! Diagnostics go out by one channel, for the newest version only.
+
+use acceptance::client::{Client, all_capabilities, push_capabilities};
+use serde_json::{Value, json};
+
+const URI: &str = "file:///quay/a.xml";
+
+#[test]
+fn a_client_that_pulls_is_not_pushed_to() {
+    let mut client = Client::with(&all_capabilities());
+    client.open(URI, 1, "<a> & </a>");
+    assert_eq!(client.pulled_diagnostics(URI).unwrap().len(), 1);
+    client.close(URI);
+    assert!(client.pulled_diagnostics(URI).is_err());
+    assert!(
+        !client
+            .heard
+            .iter()
+            .any(|method| method == "textDocument/publishDiagnostics")
+    );
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn an_equal_result_is_not_sent_twice() {
+    let mut client = Client::with(&all_capabilities());
+    let pull = |client: &mut Client, previous: Option<&Value>| {
+        let params = json!({"textDocument": {"uri": URI}, "previousResultId": previous});
+        client.request("textDocument/diagnostic", params).unwrap()
+    };
+    client.open(URI, 1, "<a> & </a>");
+    let first = pull(&mut client, None);
+    assert_eq!(first["kind"], "full");
+    client.change(URI, 2, json!([{"text": "<a> & </a >"}]));
+    let second = pull(&mut client, first.get("resultId"));
+    assert_eq!(
+        (&second["kind"], &second["resultId"]),
+        (&json!("unchanged"), &first["resultId"])
+    );
+    client.change(URI, 3, json!([{"text": "<a>  & </a>"}]));
+    let third = pull(&mut client, second.get("resultId"));
+    assert_eq!(third["kind"], "full");
+    assert_ne!(third["resultId"], first["resultId"]);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn pushed_diagnostics_follow_the_document() {
+    let mut client = Client::with(&push_capabilities());
+    client.open(URI, 1, "<a> & </a>");
+    let [finding] = &client.pushed_diagnostics(URI, 1)[..] else {
+        panic!("one finding")
+    };
+    assert_eq!(finding["source"], "trunnion");
+    assert_eq!(
+        finding["range"]["start"],
+        json!({"line": 0, "character": 4})
+    );
+    client.change(URI, 2, json!([{"text": "<a/>"}]));
+    assert_eq!(client.pushed_diagnostics(URI, 2), Vec::<Value>::new());
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_closed_document_has_no_diagnostics() {
+    let mut client = Client::with(&push_capabilities());
+    client.open(URI, 1, "<a> & </a>");
+    client.pushed_diagnostics(URI, 1);
+    client.close(URI);
+    let params = client.wait_for_notification("textDocument/publishDiagnostics");
+    assert_eq!(params, json!({"uri": URI, "diagnostics": []}));
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_document_out_of_step_shows_no_places_that_may_be_wrong() {
+    let mut client = Client::with(&push_capabilities());
+    client.open(URI, 1, "<a> & </a>");
+    client.pushed_diagnostics(URI, 1);
+    let range = json!({"start": {"line": 9, "character": 0}, "end": {"line": 9, "character": 0}});
+    client.change(URI, 2, json!([{"range": range, "text": "x"}]));
+    let params = client.wait_for_notification("textDocument/publishDiagnostics");
+    assert_eq!(params["diagnostics"], json!([]));
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn versions_only_go_up_and_the_newest_comes() {
+    let mut client = Client::with(&push_capabilities());
+    client.open(URI, 1, "<a/>");
+    for version in 2..=300 {
+        let text = if version % 2 == 0 {
+            "<a> & </a>"
+        } else {
+            "<a/>"
+        };
+        client.change(URI, version, json!([{"text": text}]));
+    }
+    assert_eq!(client.pushed_diagnostics(URI, 300).len(), 1);
+    let versions: Vec<i64> = client
+        .messages
+        .iter()
+        .filter(|message| message["method"] == "textDocument/publishDiagnostics")
+        .map(|message| message["params"]["version"].as_i64().unwrap())
+        .collect();
+    assert!(
+        versions.is_sorted_by(|before, after| before < after),
+        "{versions:?}"
+    );
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn files_that_changed_on_disk_are_looked_at_again() {
+    let changes = json!({"changes": [{"uri": "file:///quay/a.gltf", "type": 2}]});
+    let mut client = Client::with(&push_capabilities());
+    client.open(URI, 1, "<a> & </a>");
+    client.pushed_diagnostics(URI, 1);
+    client.notify("workspace/didChangeWatchedFiles", changes.clone());
+    assert_eq!(client.pushed_diagnostics(URI, 1).len(), 1);
+    assert_eq!(client.finish(), 0);
+
+    let mut client = Client::with(&all_capabilities());
+    client.open(URI, 1, "<a/>");
+    client.notify("workspace/didChangeWatchedFiles", changes);
+    client.wait_for("a refresh", |message| {
+        message["method"] == "workspace/diagnostic/refresh"
+    });
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn file_watching_is_asked_for_only_where_it_can_be() {
+    let mut client = Client::with(&all_capabilities());
+    let registration = client.wait_for("a registration", |message| {
+        message["method"] == "client/registerCapability"
+    });
+    assert_eq!(
+        registration["params"]["registrations"][0]["method"],
+        "workspace/didChangeWatchedFiles"
+    );
+    assert_eq!(client.finish(), 0);
+
+    let mut client = Client::with(&json!({}));
+    client.open(URI, 1, "<a/>");
+    client.pushed_diagnostics(URI, 1);
+    assert!(
+        !client
+            .heard
+            .iter()
+            .any(|method| method == "client/registerCapability")
+    );
+    assert_eq!(client.finish(), 0);
+}
