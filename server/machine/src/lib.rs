@@ -1,1 +1,19 @@
 //! What one definition means, read off its tree through a dialect's roles.
+//!
+//! [`read`] survives anything: what is broken or missing is absent from the
+//! [`Machine`], and what is there is there with its range. Nothing here knows
+//! a scene's contents but [`Machine::resolve`].
+
+mod model;
+mod names;
+mod queries;
+mod read;
+mod select;
+
+pub use model::{
+    Alias, Animation, Channel, Control, Definition, FileUse, Machine, Motion, NodeRef, NodeTarget,
+    Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
+};
+pub use queries::Symbol;
+pub use read::read;
+pub use select::{Chain, Found, ListItem, Located, Reader, has_text, walk};

@@ -1,1 +1,23 @@
 //! Mods on disk and open documents: one snapshot of all that is known.
+//!
+//! A [`Workspace`] has one writer and gives out [`Snapshot`]s; a snapshot
+//! makes a [`View`] of a document when it is asked for one. All reading of the
+//! disk happens there, so that features can be pure functions over a view.
+
+mod config;
+mod disk;
+mod document;
+mod folder;
+mod settings;
+mod snapshot;
+mod view;
+mod workspace;
+
+pub use config::{Config, FILE_NAME as CONFIG_FILE_NAME, SettingsProblem};
+pub use disk::{Disk, FileState, LARGEST_SCENE, SceneFile};
+pub use document::{ChangeError, ContentChange, Document, LARGEST_DOCUMENT};
+pub use folder::ModFolder;
+pub use settings::{Settings, SettingsStore};
+pub use snapshot::{Snapshot, view_of};
+pub use view::{Meaning, SceneState, View};
+pub use workspace::{Workspace, WorkspaceError};

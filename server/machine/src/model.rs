@@ -1,0 +1,227 @@
+//! The values that a definition is read into. Every field that a person may
+//! have left out or got wrong is optional: what is broken is a fact with a
+//! range, never an early return. Units are the base units: metres, degrees,
+//! seconds.
+
+use dialect::{ControlKind, Easing, EndValue, Kind, Property};
+use syntax::TextRange;
+
+/// A value and where it is written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spanned<T> {
+    pub value: T,
+    /// The value itself, without quotes or surrounding white space.
+    pub range: TextRange,
+}
+
+/// Everything that one definition (or manifest) says.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Machine {
+    /// The dialect's name for this kind of document.
+    pub document: String,
+    /// The dialect calls this kind of document a manifest.
+    pub is_manifest: bool,
+    /// Every name that the document gives to something.
+    pub definitions: Vec<Definition>,
+    /// Every place that points at something.
+    pub uses: Vec<Use>,
+    /// Every place that names a file.
+    pub files: Vec<FileUse>,
+    pub scene: Option<Spanned<String>>,
+    pub aliases: Vec<Alias>,
+    pub wheels: Vec<Wheel>,
+    pub sounds: Vec<Sound>,
+    pub animations: Vec<Animation>,
+    pub controls: Vec<Control>,
+    /// The machine files that a manifest lists.
+    pub listings: Vec<Spanned<String>>,
+}
+
+/// A name given to something: `name="mast"` on an alias.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Definition {
+    pub kind: Kind,
+    pub name: Spanned<String>,
+    /// The element that carries the name.
+    pub element: TextRange,
+}
+
+/// A place that points at something.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Use {
+    pub target: UseTarget,
+    /// The single item, also where it stands in a list.
+    pub range: TextRange,
+    pub element: TextRange,
+}
+
+/// What a [`Use`] points at.
+#[derive(Debug, Clone, PartialEq)]
+pub enum UseTarget {
+    /// A name of one of these kinds. `or_path`: an index path would do too.
+    Name {
+        kinds: Vec<Kind>,
+        name: String,
+        or_path: bool,
+    },
+    /// The thing of this kind at this zero-based position in the document.
+    Position { kind: Kind, index: i64 },
+    /// Zero-based child positions from the roots of the scene.
+    Path(Vec<u32>),
+    Input {
+        kind: Option<ControlKind>,
+        word: String,
+    },
+}
+
+/// A place that names a file, and the endings it may have.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FileUse {
+    pub name: Spanned<String>,
+    pub extensions: Vec<String>,
+    pub element: TextRange,
+}
+
+/// A place where a scene node is asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NodeRef {
+    pub text: String,
+    pub range: TextRange,
+    pub target: NodeTarget,
+}
+
+/// What a [`NodeRef`] is written as.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NodeTarget {
+    /// A name, to be found among the definitions of these kinds.
+    Name { kinds: Vec<Kind> },
+    /// Zero-based child positions from the roots of the scene.
+    Path(Vec<u32>),
+    /// Neither a name nor a path in the dialect's notation.
+    Unreadable,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Alias {
+    pub name: Option<Spanned<String>>,
+    pub path: Option<NodeRef>,
+    pub element: TextRange,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wheel {
+    pub name: Option<Spanned<String>>,
+    pub node: Option<NodeRef>,
+    /// Metres.
+    pub radius: Option<f64>,
+    /// Metres.
+    pub width: Option<f64>,
+    pub element: TextRange,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sound {
+    pub name: Option<Spanned<String>>,
+    pub file: Option<Spanned<String>>,
+    pub element: TextRange,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Animation {
+    pub name: Option<Spanned<String>>,
+    /// Seconds, where the definition says it.
+    pub duration: Option<Spanned<f64>>,
+    pub channels: Vec<Channel>,
+    pub element: TextRange,
+}
+
+impl Animation {
+    /// Seconds: the written duration, else the end of the last channel.
+    pub fn length(&self) -> f64 {
+        self.duration
+            .as_ref()
+            .map_or_else(|| self.last_end(), |written| written.value)
+    }
+
+    /// Seconds: when the last motion ends; 0 without any.
+    pub fn last_end(&self) -> f64 {
+        self.motions()
+            .filter_map(|(_, motion)| motion.window.end.as_ref())
+            .map(|end| end.value)
+            .fold(0.0, f64::max)
+    }
+
+    /// All motions with the channel that carries each.
+    pub fn motions(&self) -> impl Iterator<Item = (&Channel, &Motion)> {
+        self.channels
+            .iter()
+            .flat_map(|channel| channel.motions.iter().map(move |motion| (channel, motion)))
+    }
+}
+
+/// One element that moves a node. Most dialects let it carry one motion, some
+/// several.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Channel {
+    pub node: Option<NodeRef>,
+    pub easing: Easing,
+    pub motions: Vec<Motion>,
+    pub element: TextRange,
+}
+
+/// One property moving between two values in a time window.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Motion {
+    pub property: Option<Property>,
+    /// Where the property is written, if it is.
+    pub property_range: Option<TextRange>,
+    pub window: Window,
+    pub from: Option<Spanned<EndValue>>,
+    pub to: Option<Spanned<EndValue>>,
+}
+
+/// When a motion runs. Seconds.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Window {
+    pub begin: Option<Spanned<f64>>,
+    pub end: Option<Spanned<f64>>,
+}
+
+impl Window {
+    /// Begin and end in seconds, where both can be read.
+    pub fn seconds(&self) -> Option<(f64, f64)> {
+        Some((self.begin.as_ref()?.value, self.end.as_ref()?.value))
+    }
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Control {
+    pub kind: Option<ControlKind>,
+    pub animation: Option<Spanned<String>>,
+    pub input: Option<Spanned<String>>,
+    pub gain: Option<Spanned<f64>>,
+    pub rate: Option<Spanned<f64>>,
+    pub node: Option<NodeRef>,
+    pub wheels: Vec<WheelRef>,
+    pub sounds: Vec<Spanned<String>>,
+    pub text: Option<Spanned<String>>,
+    pub element: TextRange,
+    /// Which of the dialect's control roles it was read by.
+    pub role: usize,
+}
+
+/// A control's word on a wheel that follows its motion.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WheelRef {
+    pub target: WheelTarget,
+    pub range: TextRange,
+    /// The element that holds the word: the control itself or one below it.
+    pub element: TextRange,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum WheelTarget {
+    Name(String),
+    /// Zero-based position among the wheels of the document.
+    Position(i64),
+}

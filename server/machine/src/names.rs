@@ -1,0 +1,157 @@
+//! Names given, names used and files named, as the grammar types them:
+//! wherever an attribute or a text is declared as such, whatever its role.
+
+use crate::{
+    model::{Definition, FileUse, Machine, NodeRef, NodeTarget, Spanned, Use, UseTarget},
+    select::{Found, Located, Reader, walk},
+};
+use dialect::{ItemType, Kind};
+
+/// Fills in [`Machine::definitions`], [`Machine::uses`] and [`Machine::files`].
+pub(crate) fn collect(reader: &Reader<'_>, machine: &mut Machine) {
+    walk(reader, |chain| {
+        let Some(at) = chain.last() else { return };
+        let Some(declared) = reader.dialect.element(at.context) else {
+            return;
+        };
+        for attribute in &declared.attributes {
+            if names_something(&attribute.value.item)
+                && let Some(found) = reader.attribute_value(at, &attribute.name)
+            {
+                add(reader, machine, at, &found);
+            }
+        }
+        if declared
+            .text
+            .as_ref()
+            .is_some_and(|text| names_something(&text.value.item))
+            && let Some(found) = reader.text_value(at)
+        {
+            add(reader, machine, at, &found);
+        }
+    });
+}
+
+fn names_something(item: &ItemType) -> bool {
+    matches!(
+        item,
+        ItemType::NameOf(_)
+            | ItemType::Reference(_)
+            | ItemType::PositionOf { .. }
+            | ItemType::Node { .. }
+            | ItemType::IndexPath
+            | ItemType::File { .. }
+            | ItemType::Input(_)
+    )
+}
+
+fn add(reader: &Reader<'_>, machine: &mut Machine, at: &Located<'_>, found: &Found<'_>) {
+    let item_type = &found.value_type().item;
+    let element = at.element.range();
+    for item in found.items(reader.dialect, None) {
+        let name = || Spanned {
+            value: item.text.to_string(),
+            range: item.range,
+        };
+        let target = match item_type {
+            ItemType::NameOf(kind) => {
+                machine.definitions.push(Definition {
+                    kind: kind.clone(),
+                    name: name(),
+                    element,
+                });
+                continue;
+            }
+            ItemType::File { extensions } => {
+                machine.files.push(FileUse {
+                    name: name(),
+                    extensions: extensions.clone(),
+                    element,
+                });
+                continue;
+            }
+            ItemType::Reference(kinds) => UseTarget::Name {
+                kinds: kinds.clone(),
+                name: item.text.to_string(),
+                or_path: false,
+            },
+            ItemType::PositionOf { kind, first } => match item.text.parse::<i64>() {
+                Ok(number) => UseTarget::Position {
+                    kind: kind.clone(),
+                    index: number - i64::from(*first),
+                },
+                Err(_) => continue,
+            },
+            ItemType::Node { .. } | ItemType::IndexPath => {
+                match node_target(reader, item_type, item.text) {
+                    NodeTarget::Path(path) => UseTarget::Path(path),
+                    NodeTarget::Name { kinds } => UseTarget::Name {
+                        or_path: accepts_path(item_type),
+                        kinds,
+                        name: item.text.to_string(),
+                    },
+                    NodeTarget::Unreadable => continue,
+                }
+            }
+            ItemType::Input(kind) => UseTarget::Input {
+                kind: *kind,
+                word: item.text.to_string(),
+            },
+            _ => continue,
+        };
+        machine.uses.push(Use {
+            target,
+            range: item.range,
+            element,
+        });
+    }
+}
+
+fn accepts_path(item_type: &ItemType) -> bool {
+    matches!(
+        item_type,
+        ItemType::IndexPath
+            | ItemType::Node {
+                index_path: true,
+                ..
+            }
+    )
+}
+
+/// Reads a place where a node is asked for: what parses as an index path is one,
+/// anything else a name.
+pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
+    let any = ItemType::Node {
+        aliases: Vec::new(),
+        index_path: true,
+    };
+    NodeRef {
+        text: found.text.to_string(),
+        range: found.range,
+        target: node_target(
+            reader,
+            found.declared.map_or(&any, |declared| &declared.value.item),
+            &found.text,
+        ),
+    }
+}
+
+fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTarget {
+    let notation = &reader.dialect.notation.index_path;
+    let (kinds, path): (&[Kind], bool) = match item_type {
+        ItemType::Node {
+            aliases,
+            index_path,
+        } => (aliases, *index_path),
+        ItemType::Reference(kinds) => (kinds, false),
+        _ => (&[], true),
+    };
+    let read = path.then(|| notation.parse(text).ok()).flatten();
+    match read {
+        Some(path) => NodeTarget::Path(path),
+        None if kinds.is_empty() || (path && notation.looks_like(text)) => NodeTarget::Unreadable,
+        None => NodeTarget::Name {
+            kinds: kinds.to_vec(),
+        },
+    }
+}

@@ -1,0 +1,156 @@
+//! Questions to a [`Machine`].
+
+use crate::model::{
+    Animation, Definition, Machine, NodeRef, NodeTarget, Use, UseTarget, Wheel, WheelRef,
+    WheelTarget,
+};
+use dialect::Kind;
+use scene::{NodeId, Scene};
+use syntax::{TextRange, TextSize};
+
+/// A name as it stands somewhere in a document: what rename, references and
+/// highlight work on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Symbol {
+    pub kind: Kind,
+    pub name: String,
+    /// Where the question was asked.
+    pub range: TextRange,
+}
+
+impl Machine {
+    /// What gives this name, first one first. Names are unique in a sound
+    /// document.
+    pub fn definition<'m>(&'m self, kinds: &[Kind], name: &str) -> Option<&'m Definition> {
+        self.definitions
+            .iter()
+            .find(|definition| definition.name.value == name && kinds.contains(&definition.kind))
+    }
+
+    /// The definitions of a kind, in document order.
+    pub fn definitions_of<'m>(&'m self, kind: &Kind) -> impl Iterator<Item = &'m Definition> {
+        self.definitions
+            .iter()
+            .filter(move |definition| definition.kind == *kind)
+    }
+
+    /// What a use leads to, if it is written in this document.
+    pub fn target_of<'m>(&'m self, used: &Use) -> Option<&'m Definition> {
+        match &used.target {
+            UseTarget::Name { kinds, name, .. } => self.definition(kinds, name),
+            UseTarget::Position { kind, index } => {
+                let index = usize::try_from(*index).ok()?;
+                self.definitions_of(kind).nth(index)
+            }
+            UseTarget::Path(_) | UseTarget::Input { .. } => None,
+        }
+    }
+
+    /// All uses of a name. Uses by position are not uses of a name.
+    pub fn uses_of<'m>(&'m self, kind: &'m Kind, name: &'m str) -> impl Iterator<Item = &'m Use> {
+        self.uses.iter().filter(move |used| match &used.target {
+            UseTarget::Name {
+                kinds, name: used, ..
+            } => used == name && kinds.contains(kind),
+            _ => false,
+        })
+    }
+
+    /// The name at an offset: given or used there. The end of a name counts.
+    pub fn symbol_at(&self, offset: TextSize) -> Option<Symbol> {
+        if let Some(definition) = self
+            .definitions
+            .iter()
+            .find(|definition| touches(definition.name.range, offset))
+        {
+            return Some(Symbol {
+                kind: definition.kind.clone(),
+                name: definition.name.value.clone(),
+                range: definition.name.range,
+            });
+        }
+        let used = self.use_at(offset)?;
+        let UseTarget::Name { kinds, name, .. } = &used.target else {
+            return None;
+        };
+        let kind = self.definition(kinds, name).map_or_else(
+            || kinds.first().cloned(),
+            |definition| Some(definition.kind.clone()),
+        )?;
+        Some(Symbol {
+            kind,
+            name: name.clone(),
+            range: used.range,
+        })
+    }
+
+    /// The use at an offset. Its end counts.
+    pub fn use_at(&self, offset: TextSize) -> Option<&Use> {
+        self.uses.iter().find(|used| touches(used.range, offset))
+    }
+
+    /// The index path that a node is asked for by: its own, or its alias's.
+    pub fn path_of<'m>(&'m self, node: &'m NodeRef) -> Option<&'m [u32]> {
+        match &node.target {
+            NodeTarget::Path(path) => Some(path),
+            NodeTarget::Name { kinds } => {
+                let definition = self.definition(kinds, &node.text)?;
+                let alias = self
+                    .aliases
+                    .iter()
+                    .find(|alias| alias.element == definition.element)?;
+                match &alias.path.as_ref()?.target {
+                    NodeTarget::Path(path) => Some(path),
+                    _ => None,
+                }
+            }
+            NodeTarget::Unreadable => None,
+        }
+    }
+
+    /// The scene node that is asked for, if the name is known and the path
+    /// leads to one.
+    pub fn resolve(&self, node: &NodeRef, scene: &Scene) -> Option<NodeId> {
+        scene.walk(self.path_of(node)?).ok()
+    }
+
+    /// The wheel that a control's word means.
+    pub fn wheel(&self, word: &WheelRef) -> Option<usize> {
+        match &word.target {
+            WheelTarget::Position(index) => {
+                let index = usize::try_from(*index).ok()?;
+                (index < self.wheels.len()).then_some(index)
+            }
+            WheelTarget::Name(name) => self.wheels.iter().position(|wheel| {
+                wheel
+                    .name
+                    .as_ref()
+                    .is_some_and(|known| known.value == *name)
+            }),
+        }
+    }
+
+    /// The animation of this name.
+    pub fn animation(&self, name: &str) -> Option<usize> {
+        self.animations
+            .iter()
+            .position(|animation| animation.is_called(name))
+    }
+}
+
+impl Animation {
+    pub fn is_called(&self, name: &str) -> bool {
+        self.name.as_ref().is_some_and(|known| known.value == name)
+    }
+}
+
+impl Wheel {
+    /// Its name, for messages.
+    pub fn label(&self) -> Option<&str> {
+        self.name.as_ref().map(|name| name.value.as_str())
+    }
+}
+
+fn touches(range: TextRange, offset: TextSize) -> bool {
+    range.contains_inclusive(offset)
+}

@@ -1,0 +1,362 @@
+//! Following a dialect's paths through a document.
+
+use dialect::{
+    AttributeDecl, Context, Dialect, DocumentKind, ItemType, Leaf, Path, Predicate, Property, Step,
+    StepKind, ValueType,
+};
+use std::borrow::Cow;
+use syntax::{Element, Item, TextRange, Tree};
+
+/// An element with what the dialect's grammar makes of it.
+#[derive(Debug, Clone, Copy)]
+pub struct Located<'t> {
+    pub element: Element<'t>,
+    pub context: Context,
+    /// Names without a prefix mean the document's own namespace here.
+    default_is_ours: bool,
+}
+
+/// From the root element down to an element, that one included. Empty: the
+/// document itself.
+pub type Chain<'t> = Vec<Located<'t>>;
+
+/// A document, the dialect that fits it, and the namespace it is written in.
+#[derive(Debug, Clone, Copy)]
+pub struct Reader<'t> {
+    pub dialect: &'t Dialect,
+    pub kind: &'t DocumentKind,
+    root: Option<Located<'t>>,
+}
+
+/// A value that a path leads to: of an attribute, or the text of an element.
+#[derive(Debug, Clone)]
+pub struct Found<'t> {
+    /// References resolved; surrounding white space removed.
+    pub text: Cow<'t, str>,
+    pub range: TextRange,
+    /// The element that carries the attribute or the text.
+    pub at: Located<'t>,
+    /// What the grammar says of the value, if it declares it.
+    pub declared: Option<&'t AttributeDecl>,
+}
+
+/// What a value is taken for that the grammar does not declare.
+static FREE_TEXT: ValueType = ValueType {
+    item: ItemType::Text,
+    list: None,
+};
+
+/// One item of a value: the value itself, or a member of a list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ListItem<'f> {
+    pub text: &'f str,
+    pub range: TextRange,
+}
+
+impl<'t> Reader<'t> {
+    pub fn new(tree: &'t Tree, dialect: &'t Dialect, kind: &'t DocumentKind) -> Self {
+        let root = tree.root().map(|element| Located {
+            element,
+            context: dialect.root_context(kind),
+            default_is_ours: element.prefix().is_none(),
+        });
+        Self {
+            dialect,
+            kind,
+            root,
+        }
+    }
+
+    /// The root element.
+    pub fn root(&self) -> Option<Located<'t>> {
+        self.root
+    }
+
+    /// The child elements in the document's own namespace; foreign ones are
+    /// nobody's business here.
+    pub fn children(&self, chain: &[Located<'t>]) -> Vec<Located<'t>> {
+        let Some(parent) = chain.last() else {
+            return self.root.into_iter().collect();
+        };
+        parent
+            .element
+            .children()
+            .filter_map(|element| self.locate(chain, parent, element))
+            .collect()
+    }
+
+    fn locate(
+        &self,
+        chain: &[Located<'t>],
+        parent: &Located<'t>,
+        element: Element<'t>,
+    ) -> Option<Located<'t>> {
+        let default_is_ours = match element.attribute("xmlns") {
+            Some(attribute) => Some(attribute.value().as_ref()) == self.namespace().as_deref(),
+            None => parent.default_is_ours,
+        };
+        let ours = match element.prefix() {
+            None => default_is_ours,
+            Some(prefix) => self.prefix_is_ours(chain, element, prefix),
+        };
+        ours.then(|| Located {
+            element,
+            context: self
+                .dialect
+                .child_context(parent.context, element.local_name()),
+            default_is_ours,
+        })
+    }
+
+    /// The namespace of the root element as the document writes it.
+    fn namespace(&self) -> Option<Cow<'t, str>> {
+        let root = self.root?.element;
+        let attribute = match root.prefix() {
+            None => root.attribute("xmlns"),
+            Some(prefix) => root.attribute(&format!("xmlns:{prefix}")),
+        };
+        attribute.map(|attribute| attribute.value())
+    }
+
+    fn prefix_is_ours(&self, chain: &[Located<'t>], element: Element<'t>, prefix: &str) -> bool {
+        let declaration = format!("xmlns:{prefix}");
+        let bound = std::iter::once(element)
+            .chain(chain.iter().rev().map(|located| located.element))
+            .find_map(|element| element.attribute(&declaration));
+        match bound {
+            Some(attribute) => Some(attribute.value()) == self.namespace(),
+            None => false,
+        }
+    }
+
+    /// The elements that a path's steps lead to.
+    pub fn elements(&self, from: &[Located<'t>], path: &Path) -> Vec<Chain<'t>> {
+        let start = if path.is_absolute() {
+            Vec::new()
+        } else {
+            from.to_vec()
+        };
+        let mut found = vec![start];
+        for step in path.steps() {
+            found = found
+                .iter()
+                .flat_map(|chain| self.step(chain, step))
+                .collect();
+        }
+        found
+    }
+
+    fn step(&self, chain: &Chain<'t>, step: &Step) -> Vec<Chain<'t>> {
+        let mut found = match &step.kind {
+            StepKind::Itself => vec![chain.clone()],
+            StepKind::Parent => match chain.split_last() {
+                Some((_, parents)) => vec![parents.to_vec()],
+                None => Vec::new(),
+            },
+            StepKind::Child(name) => self.named_children(chain, name.as_deref()),
+            StepKind::Descendant(name) => self.descendants(chain, name.as_deref()),
+        };
+        for predicate in &step.predicates {
+            let mut position = 0;
+            found.retain(|candidate| {
+                position += 1;
+                self.holds(candidate, predicate, position)
+            });
+        }
+        found
+    }
+
+    fn named_children(&self, chain: &Chain<'t>, name: Option<&str>) -> Vec<Chain<'t>> {
+        self.children(chain)
+            .into_iter()
+            .filter(|child| name.is_none_or(|name| child.element.local_name() == name))
+            .map(|child| extended(chain, child))
+            .collect()
+    }
+
+    /// In document order, without recursion: documents may be deep.
+    fn descendants(&self, chain: &Chain<'t>, name: Option<&str>) -> Vec<Chain<'t>> {
+        let mut found = Vec::new();
+        let mut open = self.named_children(chain, None);
+        open.reverse();
+        while let Some(next) = open.pop() {
+            let mut below = self.named_children(&next, None);
+            below.reverse();
+            open.append(&mut below);
+            let fits = next
+                .last()
+                .is_some_and(|last| name.is_none_or(|name| last.element.local_name() == name));
+            if fits {
+                found.push(next);
+            }
+        }
+        found
+    }
+
+    fn holds(&self, chain: &Chain<'t>, predicate: &Predicate, position: u32) -> bool {
+        match predicate {
+            Predicate::Position(wanted) => position == *wanted,
+            Predicate::Holds { path, value: None } => match path.leaf() {
+                Leaf::Element => !self.elements(chain, path).is_empty(),
+                _ => !self.values(chain, path).is_empty(),
+            },
+            Predicate::Holds {
+                path,
+                value: Some(value),
+            } => self
+                .values(chain, &path.clone().to_text())
+                .iter()
+                .any(|found| found.text == value.as_str()),
+        }
+    }
+
+    /// The values that a path leads to. An attribute that is absent, or an
+    /// element without text, is none.
+    pub fn values(&self, from: &[Located<'t>], path: &Path) -> Vec<Found<'t>> {
+        if matches!(path.steps(), [Step { kind: StepKind::Itself, predicates }] if predicates.is_empty())
+            || (path.steps().is_empty() && !path.is_absolute())
+        {
+            // The common case, `@name`, needs no chains.
+            return from
+                .last()
+                .and_then(|at| self.leaf(at, path.leaf()))
+                .into_iter()
+                .collect();
+        }
+        self.elements(from, path)
+            .iter()
+            .filter_map(|chain| self.leaf(chain.last()?, path.leaf()))
+            .collect()
+    }
+
+    /// The first value that a path leads to.
+    pub fn value(&self, from: &[Located<'t>], path: &Path) -> Option<Found<'t>> {
+        self.values(from, path).into_iter().next()
+    }
+
+    fn leaf(&self, at: &Located<'t>, leaf: &Leaf) -> Option<Found<'t>> {
+        match leaf {
+            Leaf::Attribute(name) => self.attribute_value(at, name),
+            Leaf::Text | Leaf::Element => self.text_value(at),
+        }
+    }
+
+    /// The value of an attribute.
+    pub fn attribute_value(&self, at: &Located<'t>, name: &str) -> Option<Found<'t>> {
+        let attribute = at.element.attribute(name)?;
+        let declared = self
+            .dialect
+            .element(at.context)
+            .and_then(|element| element.attribute(name));
+        let (text, range) = trimmed(attribute.value(), attribute.value_range()?);
+        Some(Found {
+            text,
+            range,
+            at: *at,
+            declared,
+        })
+    }
+
+    /// The text of an element that has any.
+    pub fn text_value(&self, at: &Located<'t>) -> Option<Found<'t>> {
+        let range = at.element.text_range()?;
+        let declared = self
+            .dialect
+            .element(at.context)
+            .and_then(|element| element.text.as_ref());
+        let whole = at.element.text();
+        let text = match whole {
+            Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
+            Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
+        };
+        Some(Found {
+            text,
+            range,
+            at: *at,
+            declared,
+        })
+    }
+}
+
+impl<'t> Found<'t> {
+    /// What the value is by its declaration; free text without one.
+    pub fn value_type(&self) -> &'t ValueType {
+        self.declared.map_or(&FREE_TEXT, |declared| &declared.value)
+    }
+
+    /// The members of a list, or the value as its own only item. `property`:
+    /// what the channel around the value moves, where that is known.
+    pub fn items(&self, dialect: &Dialect, property: Option<Property>) -> Vec<ListItem<'_>> {
+        dialect
+            .items(self.value_type(), &self.text, property)
+            .into_iter()
+            .map(|part| ListItem {
+                text: self.text[part.clone()].trim(),
+                range: self.part(part),
+            })
+            .filter(|item| !item.text.is_empty())
+            .collect()
+    }
+
+    /// The range of a part of the text, in the document. A value with
+    /// references in it cannot be cut up by offsets: its parts all have the
+    /// range of the whole.
+    pub fn part(&self, part: std::ops::Range<usize>) -> TextRange {
+        let is_plain = usize::from(self.range.len()) == self.text.len();
+        let inside = TextRange::new(size(part.start), size(part.end));
+        if is_plain && inside.end() <= self.range.len() {
+            inside + self.range.start()
+        } else {
+            self.range
+        }
+    }
+}
+
+fn size(at: usize) -> syntax::TextSize {
+    syntax::TextSize::new(u32::try_from(at).unwrap_or(u32::MAX))
+}
+
+fn extended<'t>(chain: &[Located<'t>], child: Located<'t>) -> Chain<'t> {
+    let mut extended = Vec::with_capacity(chain.len() + 1);
+    extended.extend_from_slice(chain);
+    extended.push(child);
+    extended
+}
+
+fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
+    if usize::from(range.len()) != text.len() {
+        return (Cow::Owned(text.trim().to_string()), range);
+    }
+    let start = text.len() - text.trim_start().len();
+    let length = text.trim().len();
+    let inner = TextRange::at(range.start() + size(start), size(length));
+    let text = match text {
+        Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
+        Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
+    };
+    (text, inner)
+}
+
+/// Every element of the document that the grammar is about, with the chain
+/// that leads to it, in document order and without recursion.
+pub fn walk<'t>(reader: &Reader<'t>, mut visit: impl FnMut(&[Located<'t>])) {
+    let mut chain: Chain<'t> = Vec::new();
+    let mut open: Vec<(usize, Located<'t>)> =
+        reader.root().into_iter().map(|root| (0, root)).collect();
+    while let Some((depth, located)) = open.pop() {
+        chain.truncate(depth);
+        chain.push(located);
+        visit(&chain);
+        let children = reader.children(&chain);
+        open.extend(children.into_iter().rev().map(|child| (depth + 1, child)));
+    }
+}
+
+/// Whether an element has anything but white space, comments and elements.
+pub fn has_text(element: Element<'_>) -> bool {
+    element.items().any(|item| match item {
+        Item::Text(token) => !token.text().trim().is_empty(),
+        Item::CData(_) | Item::Reference(_) => true,
+        _ => false,
+    })
+}

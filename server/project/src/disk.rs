@@ -1,0 +1,201 @@
+//! What is known of the files beside a definition. Reads folders and scenes
+//! once and remembers them until told that the disk may have changed. Nothing
+//! is ever written here.
+
+use dashmap::DashMap;
+use dialect::Dialect;
+use scene::Scene;
+use std::{
+    collections::BTreeSet,
+    fs,
+    path::{Component, Path, PathBuf},
+    sync::{
+        Arc,
+        atomic::{AtomicU64, Ordering},
+    },
+    time::SystemTime,
+};
+use walkdir::WalkDir;
+
+/// Files of a mod beyond these bounds are not listed: a definition opened
+/// from somebody's home folder must not make the server walk all of it.
+const MOST_FILES: usize = 20_000;
+const DEEPEST: usize = 12;
+
+/// Scenes larger than this are refused with a message.
+pub const LARGEST_SCENE: u64 = 256 << 20;
+
+/// Whether a file reference leads anywhere.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum FileState {
+    Found(PathBuf),
+    /// Opens only where upper and lower case are the same.
+    CaseDiffers {
+        actual: PathBuf,
+        /// As it should be written.
+        written: String,
+    },
+    Missing(PathBuf),
+    /// In the game's own folder, which is not configured.
+    InGame,
+}
+
+/// A scene file and what was read from it.
+#[derive(Debug)]
+pub struct SceneFile {
+    pub path: PathBuf,
+    pub scene: Scene,
+}
+
+type Stamp = (u64, Option<SystemTime>);
+type ReadScene = Result<Arc<SceneFile>, String>;
+
+/// The cache. All methods may be called from any thread.
+#[derive(Debug, Default)]
+pub struct Disk {
+    generation: AtomicU64,
+    folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
+    listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
+    scenes: DashMap<PathBuf, (Stamp, ReadScene)>,
+}
+
+impl Disk {
+    /// Says that files may have come, gone or changed.
+    pub fn changed(&self) {
+        self.generation.fetch_add(1, Ordering::Relaxed);
+    }
+
+    /// Names of the entries of a folder; empty if it cannot be read.
+    pub fn folder(&self, path: &Path) -> Arc<BTreeSet<String>> {
+        let now = self.generation.load(Ordering::Relaxed);
+        if let Some(known) = self.folders.get(path).filter(|known| known.0 == now) {
+            return known.1.clone();
+        }
+        let entries = fs::read_dir(path).into_iter().flatten().flatten();
+        let names: Arc<BTreeSet<String>> = Arc::new(
+            entries
+                .filter_map(|entry| entry.file_name().into_string().ok())
+                .collect(),
+        );
+        self.folders
+            .insert(path.to_path_buf(), (now, names.clone()));
+        names
+    }
+
+    /// All files below a folder, relative to it, with `/` between the steps,
+    /// sorted. Links are not followed; see the bounds above.
+    pub fn files_below(&self, root: &Path) -> Arc<Vec<String>> {
+        let now = self.generation.load(Ordering::Relaxed);
+        if let Some(known) = self.listings.get(root).filter(|known| known.0 == now) {
+            return known.1.clone();
+        }
+        let files = WalkDir::new(root)
+            .max_depth(DEEPEST)
+            .sort_by_file_name()
+            .into_iter()
+            .filter_entry(|entry| !is_hidden(entry.file_name().to_str()))
+            .flatten()
+            .filter(|entry| entry.file_type().is_file())
+            .take(MOST_FILES)
+            .filter_map(|entry| {
+                let relative = entry.path().strip_prefix(root).ok()?.to_str()?;
+                Some(relative.replace('\\', "/"))
+            })
+            .collect();
+        let files = Arc::new(files);
+        self.listings
+            .insert(root.to_path_buf(), (now, Arc::clone(&files)));
+        files
+    }
+
+    /// Follows a relative file name from a folder, step by step, and says
+    /// where upper and lower case differ.
+    pub fn find(&self, base: &Path, written: &str) -> FileState {
+        let mut actual = base.to_path_buf();
+        let mut spelled: Vec<String> = Vec::new();
+        let mut differs = false;
+        for step in Path::new(written).components() {
+            match step {
+                Component::CurDir => {}
+                Component::ParentDir => {
+                    actual.pop();
+                    spelled.push("..".to_string());
+                }
+                Component::Normal(name) => {
+                    let Some(name) = name.to_str() else {
+                        return FileState::Missing(base.join(written));
+                    };
+                    let entries = self.folder(&actual);
+                    let found = if entries.contains(name) {
+                        name
+                    } else {
+                        differs = true;
+                        match entries
+                            .iter()
+                            .find(|entry| entry.to_lowercase() == name.to_lowercase())
+                        {
+                            Some(entry) => entry,
+                            None => return FileState::Missing(base.join(written)),
+                        }
+                    };
+                    actual.push(found);
+                    spelled.push(found.to_string());
+                }
+                Component::RootDir | Component::Prefix(_) => {
+                    return FileState::Missing(PathBuf::from(written));
+                }
+            }
+        }
+        if !actual.is_file() {
+            FileState::Missing(actual)
+        } else if differs {
+            FileState::CaseDiffers {
+                actual,
+                written: spelled.join("/"),
+            }
+        } else {
+            FileState::Found(actual)
+        }
+    }
+
+    /// The scene in a file.
+    ///
+    /// # Errors
+    /// A message that says what could not be read and why.
+    pub fn scene(&self, path: &Path, dialects: &[Arc<Dialect>]) -> ReadScene {
+        let about = fs::metadata(path).map_err(|error| format!("cannot be opened: {error}"))?;
+        if about.len() > LARGEST_SCENE {
+            return Err(format!(
+                "is {} MB large; scenes over {} MB are not read",
+                about.len() >> 20,
+                LARGEST_SCENE >> 20
+            ));
+        }
+        let stamp = (about.len(), about.modified().ok());
+        if let Some(known) = self.scenes.get(path).filter(|known| known.0 == stamp) {
+            return known.1.clone();
+        }
+        let read = fs::read(path)
+            .map_err(|error| format!("cannot be read: {error}"))
+            .and_then(|bytes| {
+                let name = path
+                    .file_name()
+                    .and_then(|name| name.to_str())
+                    .unwrap_or_default();
+                scene::read(&bytes, name, dialects).map_err(|error| error.to_string())
+            })
+            .map(|scene| {
+                Arc::new(SceneFile {
+                    path: path.to_path_buf(),
+                    scene,
+                })
+            });
+        self.scenes
+            .insert(path.to_path_buf(), (stamp, read.clone()));
+        read
+    }
+}
+
+fn is_hidden(name: Option<&str>) -> bool {
+    name.is_some_and(|name| name.len() > 1 && name.starts_with('.'))
+}

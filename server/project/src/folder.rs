@@ -1,0 +1,125 @@
+//! The mod around a document.
+
+use crate::{disk::Disk, settings::Settings};
+use dialect::DocumentKind;
+use std::{
+    fs::File,
+    io::Read,
+    path::{Path, PathBuf},
+    sync::Arc,
+};
+
+/// How much of a file is read to see what kind of document it is.
+const HEAD: u64 = 16 << 10;
+
+/// The folder that makes up a mod, as far as it is known.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct ModFolder {
+    pub root: PathBuf,
+    /// The manifest, if the mod has one.
+    pub manifest: Option<PathBuf>,
+    /// All files below the root, relative, with `/` between the steps.
+    pub files: Arc<Vec<String>>,
+    /// The definitions below the root that a dialect knows by name or root
+    /// element. Looked for only where they are asked for: in a manifest.
+    pub machines: Vec<String>,
+    /// An archive beside the folder that bears its name: the game may load
+    /// that one and not the folder.
+    pub shadowing_archive: Option<PathBuf>,
+}
+
+impl ModFolder {
+    /// Finds the mod that a document belongs to: the nearest folder, its own
+    /// or above, that holds a manifest; else the nearest with settings; else
+    /// its own folder.
+    pub(crate) fn around(
+        document: &Path,
+        is_manifest: bool,
+        disk: &Disk,
+        settings: &Settings,
+    ) -> Self {
+        let own = document.parent().unwrap_or(Path::new("")).to_path_buf();
+        let with_manifest = own
+            .ancestors()
+            .take_while(|folder| !folder.as_os_str().is_empty())
+            .find_map(|folder| Some((folder.to_path_buf(), manifest_in(folder, disk, settings)?)));
+        let (root, manifest) = match with_manifest {
+            _ if is_manifest => (own, Some(document.to_path_buf())),
+            Some((root, manifest)) => (root, Some(manifest)),
+            None => {
+                let configured = settings.config.path.as_deref().and_then(Path::parent);
+                (configured.map_or(own, Path::to_path_buf), None)
+            }
+        };
+        let files = disk.files_below(&root);
+        let machines = if is_manifest {
+            machines(&root, &files, settings)
+        } else {
+            Vec::new()
+        };
+        Self {
+            manifest,
+            machines,
+            shadowing_archive: shadowing_archive(&root, disk),
+            files,
+            root,
+        }
+    }
+}
+
+fn manifest_in(folder: &Path, disk: &Disk, settings: &Settings) -> Option<PathBuf> {
+    let names = disk.folder(folder);
+    names
+        .iter()
+        .find(|name| {
+            settings.dialects.iter().any(|dialect| {
+                dialect
+                    .document_for(None, name)
+                    .is_some_and(|kind| kind.is_manifest)
+            })
+        })
+        .map(|name| folder.join(name))
+        .filter(|path| path.is_file())
+}
+
+fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
+    let (above, name) = (root.parent()?, root.file_name()?.to_str()?);
+    let archive = format!("{name}.zip").to_lowercase();
+    let names = disk.folder(above);
+    let found = names.iter().find(|known| known.to_lowercase() == archive)?;
+    Some(above.join(found)).filter(|path| path.is_file())
+}
+
+fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
+    files
+        .iter()
+        .filter(|file| {
+            let path = root.join(file);
+            let by_name = settings
+                .dialects
+                .iter()
+                .any(|dialect| dialect.document_for(None, file).is_some());
+            (by_name || file.to_lowercase().ends_with(".xml"))
+                && head(&path).is_some_and(|text| {
+                    let tree = syntax::parse(&text);
+                    crate::view::fit(&tree, file, settings)
+                        .is_some_and(|(_, kind): (_, DocumentKind)| !kind.is_manifest)
+                })
+        })
+        .cloned()
+        .collect()
+}
+
+fn head(path: &Path) -> Option<String> {
+    let mut bytes = Vec::new();
+    File::open(path)
+        .ok()?
+        .take(HEAD)
+        .read_to_end(&mut bytes)
+        .ok()?;
+    // The cut may fall into a character; what comes before is all we need.
+    match syntax::decode::bytes(&bytes) {
+        Ok(text) => Some(text),
+        Err(error) => syntax::decode::bytes(bytes.get(..error.offset)?).ok(),
+    }
+}

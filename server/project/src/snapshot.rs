@@ -1,0 +1,107 @@
+//! All that is known at one moment. Immutable and cheap to clone.
+
+use crate::{
+    disk::Disk,
+    document::Document,
+    settings::SettingsStore,
+    view::{self, View},
+    workspace::WorkspaceError,
+};
+use std::{
+    collections::HashMap,
+    path::{Path, PathBuf},
+    sync::{Arc, OnceLock},
+};
+
+/// The open documents at one moment, with the disk around them.
+#[derive(Debug, Clone)]
+pub struct Snapshot {
+    slots: Arc<HashMap<PathBuf, Arc<Slot>>>,
+    disk: Arc<Disk>,
+    settings: Arc<SettingsStore>,
+}
+
+/// One version of a document and, once somebody asked, what it means.
+#[derive(Debug)]
+pub(crate) struct Slot {
+    /// None: out of step with the editor.
+    pub(crate) document: Option<Arc<Document>>,
+    view: OnceLock<Arc<View>>,
+}
+
+impl Slot {
+    pub(crate) fn new(document: Document) -> Arc<Self> {
+        Self::of(Arc::new(document))
+    }
+
+    pub(crate) fn of(document: Arc<Document>) -> Arc<Self> {
+        Arc::new(Self {
+            document: Some(document),
+            view: OnceLock::new(),
+        })
+    }
+
+    pub(crate) fn out_of_step() -> Arc<Self> {
+        Arc::new(Self {
+            document: None,
+            view: OnceLock::new(),
+        })
+    }
+
+    /// The same document, to be looked at afresh.
+    pub(crate) fn renewed(&self) -> Arc<Self> {
+        Arc::new(Self {
+            document: self.document.clone(),
+            view: OnceLock::new(),
+        })
+    }
+}
+
+impl Snapshot {
+    pub(crate) fn new(
+        slots: HashMap<PathBuf, Arc<Slot>>,
+        disk: Arc<Disk>,
+        settings: Arc<SettingsStore>,
+    ) -> Self {
+        Self {
+            slots: Arc::new(slots),
+            disk,
+            settings,
+        }
+    }
+
+    /// The text of an open document, without its meaning. Never waits.
+    ///
+    /// # Errors
+    /// When the document is not open or out of step.
+    pub fn document(&self, path: &Path) -> Result<Arc<Document>, WorkspaceError> {
+        let slot = self.slots.get(path).ok_or(WorkspaceError::NotOpen)?;
+        slot.document.clone().ok_or(WorkspaceError::OutOfStep)
+    }
+
+    /// An open document with all that it means. Made once per version; may
+    /// read the disk, so ask on a thread that may wait.
+    ///
+    /// # Errors
+    /// When the document is not open or out of step.
+    pub fn view(&self, path: &Path) -> Result<Arc<View>, WorkspaceError> {
+        let document = self.document(path)?;
+        let slot = self.slots.get(path).ok_or(WorkspaceError::NotOpen)?;
+        Ok(slot
+            .view
+            .get_or_init(|| Arc::new(view::build(document, &self.disk, &self.settings)))
+            .clone())
+    }
+
+    /// The open documents, in the order of their paths.
+    pub fn open_documents(&self) -> Vec<PathBuf> {
+        let mut paths: Vec<_> = self.slots.keys().cloned().collect();
+        paths.sort();
+        paths
+    }
+}
+
+/// A document from disk that nobody has open, with all that it means.
+pub fn view_of(path: PathBuf, text: String, disk: &Disk, settings: &SettingsStore) -> View {
+    view::build(Arc::new(Document::new(path, None, text)), disk, settings)
+}

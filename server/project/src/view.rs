@@ -1,0 +1,303 @@
+//! One document with all that it means: what every feature gets to see.
+
+use crate::{
+    disk::{Disk, FileState, SceneFile},
+    document::Document,
+    folder::ModFolder,
+    settings::{Settings, SettingsStore},
+};
+use dialect::{Dialect, DocumentKind, FilesFrom, Fit};
+use machine::Machine;
+use scene::Scene;
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+};
+use syntax::{Tree, namespaces::Scope};
+
+/// A document, the dialect that fits it, and everything it leads to, loaded.
+/// Immutable.
+#[derive(Debug)]
+pub struct View {
+    pub document: Arc<Document>,
+    pub settings: Settings,
+    /// None: no dialect fits, and nothing but form can be judged.
+    pub meaning: Option<Meaning>,
+    pub folder: ModFolder,
+}
+
+/// What a document means in its dialect.
+#[derive(Debug)]
+pub struct Meaning {
+    pub dialect: Arc<Dialect>,
+    pub kind: DocumentKind,
+    pub machine: Machine,
+    pub scene: SceneState,
+    /// In the order of [`Machine::files`].
+    pub files: Vec<FileState>,
+}
+
+/// The scene that a machine drives.
+#[derive(Debug, Clone)]
+pub enum SceneState {
+    /// The definition names none.
+    NotNamed,
+    /// The file is not there, or not looked for.
+    NotThere(FileState),
+    Unreadable {
+        path: PathBuf,
+        message: String,
+    },
+    Loaded(Arc<SceneFile>),
+}
+
+impl SceneState {
+    /// The scene, if there is one.
+    pub fn loaded(&self) -> Option<&SceneFile> {
+        match self {
+            Self::Loaded(file) => Some(file),
+            _ => None,
+        }
+    }
+}
+
+impl View {
+    pub fn text(&self) -> &str {
+        &self.document.text
+    }
+
+    pub fn tree(&self) -> &Tree {
+        &self.document.tree
+    }
+
+    pub fn machine(&self) -> Option<&Machine> {
+        self.meaning.as_ref().map(|meaning| &meaning.machine)
+    }
+
+    pub fn dialect(&self) -> Option<&Dialect> {
+        self.meaning.as_ref().map(|meaning| &*meaning.dialect)
+    }
+
+    pub fn scene(&self) -> Option<&Scene> {
+        Some(&self.meaning.as_ref()?.scene.loaded()?.scene)
+    }
+}
+
+/// The dialect and the kind of document that fit best; among equals the first.
+pub(crate) fn fit(
+    tree: &Tree,
+    file_name: &str,
+    settings: &Settings,
+) -> Option<(Arc<Dialect>, DocumentKind)> {
+    let root = tree.root();
+    let scope = root.map(|root| Scope::root().enter(&root));
+    let namespace = root
+        .zip(scope.as_ref())
+        .and_then(|(root, scope)| scope.resolve(root.prefix()));
+    let named = root.map(|root| (namespace.as_deref(), root.local_name()));
+    let mut best: Option<(Fit, &Arc<Dialect>, &DocumentKind)> = None;
+    for dialect in &settings.dialects {
+        if let Some((kind, fit)) = dialect.fit(named, file_name)
+            && best.as_ref().is_none_or(|(least, ..)| fit > *least)
+        {
+            best = Some((fit, dialect, kind));
+        }
+    }
+    best.map(|(_, dialect, kind)| (dialect.clone(), kind.clone()))
+}
+
+pub(crate) fn build(document: Arc<Document>, disk: &Disk, store: &SettingsStore) -> View {
+    let settings = store.for_document(&document.path);
+    let name = document
+        .path
+        .file_name()
+        .and_then(|name| name.to_str())
+        .unwrap_or_default();
+    let fitting = fit(&document.tree, name, &settings);
+    let is_manifest = fitting.as_ref().is_some_and(|(_, kind)| kind.is_manifest);
+    let folder = if document.path.is_absolute() && fitting.is_some() {
+        ModFolder::around(&document.path, is_manifest, disk, &settings)
+    } else {
+        ModFolder::default()
+    };
+    let meaning = fitting.map(|(dialect, kind)| {
+        let machine = machine::read(&document.tree, &dialect, &kind);
+        let finder = Finder {
+            document: &document.path,
+            folder: &folder,
+            dialect: &dialect,
+            settings: &settings,
+            disk,
+        };
+        Meaning {
+            files: machine
+                .files
+                .iter()
+                .map(|used| finder.find(&used.name.value))
+                .collect(),
+            scene: finder.scene(&machine),
+            machine,
+            kind,
+            dialect,
+        }
+    });
+    View {
+        document,
+        settings,
+        meaning,
+        folder,
+    }
+}
+
+impl View {
+    /// A view that looks at no disk: the scene is given, and every file that
+    /// the document names counts as found if `files` has it. For tests and
+    /// for judging a text before it is written.
+    pub fn without_disk(
+        document: Document,
+        settings: Settings,
+        scene: Option<Arc<SceneFile>>,
+        files: &[&str],
+    ) -> Self {
+        let document = Arc::new(document);
+        let name = document
+            .path
+            .file_name()
+            .and_then(|name| name.to_str())
+            .unwrap_or_default();
+        let meaning = fit(&document.tree, name, &settings).map(|(dialect, kind)| {
+            let machine = machine::read(&document.tree, &dialect, &kind);
+            let state = |written: &str| {
+                let path = PathBuf::from(written);
+                if files.contains(&written) {
+                    FileState::Found(path)
+                } else {
+                    FileState::Missing(path)
+                }
+            };
+            Meaning {
+                files: machine
+                    .files
+                    .iter()
+                    .map(|used| state(&used.name.value))
+                    .collect(),
+                scene: match (&machine.scene, scene) {
+                    (None, _) => SceneState::NotNamed,
+                    (Some(_), Some(file)) => SceneState::Loaded(file),
+                    (Some(named), None) => SceneState::NotThere(state(&named.value)),
+                },
+                machine,
+                kind,
+                dialect,
+            }
+        });
+        Self {
+            document,
+            settings,
+            meaning,
+            folder: ModFolder {
+                files: Arc::new(files.iter().map(|file| (*file).to_string()).collect()),
+                ..ModFolder::default()
+            },
+        }
+    }
+
+    /// The same surroundings with another text: what the document would mean
+    /// after a change. The scene and the files stay as they are known.
+    pub fn with_text(&self, text: String) -> Self {
+        let document = Document::new(self.document.path.clone(), self.document.version, text);
+        let name = document
+            .path
+            .file_name()
+            .and_then(|name| name.to_str())
+            .unwrap_or_default();
+        let known = |written: &str| {
+            let before = self.meaning.as_ref()?;
+            let at = before
+                .machine
+                .files
+                .iter()
+                .position(|used| used.name.value == written)?;
+            before.files.get(at).cloned()
+        };
+        let meaning = fit(&document.tree, name, &self.settings).map(|(dialect, kind)| {
+            let machine = machine::read(&document.tree, &dialect, &kind);
+            Meaning {
+                files: machine
+                    .files
+                    .iter()
+                    .map(|used| {
+                        known(&used.name.value)
+                            .unwrap_or_else(|| FileState::Missing(used.name.value.clone().into()))
+                    })
+                    .collect(),
+                scene: match &self.meaning {
+                    Some(before) => before.scene.clone(),
+                    None => SceneState::NotNamed,
+                },
+                machine,
+                kind,
+                dialect,
+            }
+        });
+        Self {
+            document: Arc::new(document),
+            settings: self.settings.clone(),
+            meaning,
+            folder: self.folder.clone(),
+        }
+    }
+}
+
+/// Follows the file names of one document.
+struct Finder<'a> {
+    document: &'a Path,
+    folder: &'a ModFolder,
+    dialect: &'a Dialect,
+    settings: &'a Settings,
+    disk: &'a Disk,
+}
+
+impl Finder<'_> {
+    fn find(&self, written: &str) -> FileState {
+        let notation = &self.dialect.notation.files;
+        let mut written = written.to_string();
+        for separator in &notation.folder_separators {
+            written = written.replace(*separator, "/");
+        }
+        let prefix = notation
+            .game_prefix
+            .as_deref()
+            .filter(|prefix| !prefix.is_empty());
+        if let Some(inside) = prefix.and_then(|prefix| written.strip_prefix(prefix)) {
+            return match &self.settings.config.game_folder {
+                Some(game) => self.disk.find(game, inside.trim_start_matches('/')),
+                None => FileState::InGame,
+            };
+        }
+        if !self.document.is_absolute() {
+            // An unsaved document lies nowhere, so nothing lies beside it.
+            return FileState::InGame;
+        }
+        let base = match notation.from {
+            FilesFrom::Document => self.document.parent().unwrap_or(Path::new("")),
+            FilesFrom::Mod => &self.folder.root,
+        };
+        self.disk.find(base, &written)
+    }
+
+    fn scene(&self, machine: &Machine) -> SceneState {
+        let Some(named) = &machine.scene else {
+            return SceneState::NotNamed;
+        };
+        let state = self.find(&named.value);
+        let path = match &state {
+            FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => path.clone(),
+            FileState::Missing(_) | FileState::InGame => return SceneState::NotThere(state),
+        };
+        match self.disk.scene(&path, &self.settings.dialects) {
+            Ok(file) => SceneState::Loaded(file),
+            Err(message) => SceneState::Unreadable { path, message },
+        }
+    }
+}

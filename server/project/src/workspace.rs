@@ -1,0 +1,95 @@
+//! The one writer: takes what the editor says, in the order in which it is
+//! said, and gives out snapshots.
+
+use crate::{
+    disk::Disk,
+    document::{ChangeError, ContentChange, Document},
+    settings::SettingsStore,
+    snapshot::{Slot, Snapshot},
+};
+use std::{
+    collections::HashMap,
+    path::{Path, PathBuf},
+    sync::Arc,
+};
+use syntax::Encoding;
+
+/// All open documents and what is known of the disk around them.
+#[derive(Debug, Default)]
+pub struct Workspace {
+    slots: HashMap<PathBuf, Arc<Slot>>,
+    disk: Arc<Disk>,
+    settings: Arc<SettingsStore>,
+}
+
+impl Workspace {
+    /// Opens a document, or opens it again with a new text.
+    pub fn open(&mut self, path: PathBuf, version: Option<i32>, text: String) {
+        self.disk.changed();
+        let document = Document::new(path.clone(), version, text);
+        self.slots.insert(path, Slot::new(document));
+    }
+
+    /// Applies an editor's changes to an open document.
+    ///
+    /// # Errors
+    /// When the document is not open, or a change cannot have been meant for
+    /// its text. The document is then out of step until it is opened again.
+    pub fn change(
+        &mut self,
+        path: &Path,
+        version: Option<i32>,
+        changes: Vec<ContentChange>,
+        encoding: Encoding,
+    ) -> Result<(), WorkspaceError> {
+        let slot = self.slots.get_mut(path).ok_or(WorkspaceError::NotOpen)?;
+        let mut document = slot.document.clone().ok_or(WorkspaceError::OutOfStep)?;
+        // The old version's hold on the text goes first, so that the text
+        // can be edited in place when no worker reads it any more.
+        *slot = Slot::out_of_step();
+        Document::change(Arc::make_mut(&mut document), version, changes, encoding)
+            .map_err(WorkspaceError::Change)?;
+        *slot = Slot::of(document);
+        Ok(())
+    }
+
+    pub fn close(&mut self, path: &Path) {
+        self.slots.remove(path);
+    }
+
+    /// Files may have come, gone or changed: every view is made anew.
+    pub fn disk_changed(&mut self) {
+        self.disk.changed();
+        for slot in self.slots.values_mut() {
+            *slot = slot.renewed();
+        }
+    }
+
+    /// What is known now. Cheap; later changes do not reach it.
+    pub fn snapshot(&self) -> Snapshot {
+        Snapshot::new(self.slots.clone(), self.disk.clone(), self.settings.clone())
+    }
+}
+
+/// Why a document cannot be changed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum WorkspaceError {
+    NotOpen,
+    /// An earlier change did not fit.
+    OutOfStep,
+    Change(ChangeError),
+}
+
+impl std::fmt::Display for WorkspaceError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NotOpen => f.write_str("the document is not open"),
+            Self::OutOfStep => f.write_str(
+                "an earlier change did not fit the text, so the document is out of step with the editor: close it and open it again",
+            ),
+            Self::Change(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for WorkspaceError {}
