@@ -61,7 +61,8 @@ pub enum StepKind {
 /// A condition on an element.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Predicate {
-    /// The element is the n-th (from 1) that this step finds below the same parent.
+    /// The element is the n-th (from 1) that this step finds below the same parent; not
+    /// after `//`.
     Position(u32),
     /// The path leads to something; with a value: to something with exactly this value.
     Holds {

@@ -31,13 +31,20 @@ use crate::value_type::{Kind, WordList};
 use elements::ElementPlaces;
 use section::{Placed, Section};
 use usual::PlacedValue;
+use value_types::INDEX_PATH;
 
 pub(crate) fn read(toml: &str, origin: Option<PathBuf>) -> Result<Dialect, Vec<DialectProblem>> {
     let mut problems = Problems::new(toml);
     let (table, errors) = DeTable::parse_recoverable(toml);
     for error in &errors {
         let place = error.span().unwrap_or(0..0);
-        problems.report(place, format!("this is not TOML: {}", error.message()));
+        let message = match error.message() {
+            "duplicate key" => {
+                "this key or table stands here for the second time; join both".into()
+            }
+            other => format!("this is not TOML: {other}"),
+        };
+        problems.report(place, message);
     }
     if !errors.is_empty() {
         // What was recovered around a slip in the notation would only raise false alarms.
@@ -127,7 +134,8 @@ impl Reader<'_> {
             if known.contains(&used.value) {
                 continue;
             }
-            let advice = match nearest(used.value.as_str(), known.iter().map(Kind::as_str)) {
+            let names = known.iter().map(Kind::as_str).chain([INDEX_PATH]);
+            let advice = match nearest(used.value.as_str(), names) {
                 Some(meant) => format!("did you mean `{meant}`?"),
                 None => format!(
                     "some attribute or text must have `type = \"name\", of = \"{}\"`",

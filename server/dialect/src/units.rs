@@ -118,7 +118,11 @@ impl Unit {
 
     /// A number of this unit in base units.
     pub fn to_base(&self, number: f64) -> f64 {
-        number * self.to_base
+        match self.to_base < 1.0 {
+            // 165 / 100 is 1.65, but 165 · 0.01 is 1.6500000000000001.
+            true => number / self.to_base.recip(),
+            false => number * self.to_base,
+        }
     }
 
     /// A number of base units in this unit.
@@ -238,6 +242,13 @@ mod tests {
             assert!(!unit.name.is_empty(), "{quantity}");
             assert_eq!(Units::default().of(quantity), &unit);
         }
+    }
+
+    #[test]
+    fn hundredths_do_not_add_noise() {
+        let centimetres = Unit::known("cm").unwrap();
+        assert_eq!(centimetres.to_base(165.0), 1.65);
+        assert_eq!(Unit::known("ms").unwrap().to_base(1150.0), 1.15);
     }
 
     #[test]

@@ -84,10 +84,11 @@ impl Dialect {
         property: Option<Property>,
     ) -> Vec<Range<usize>> {
         let Some(list) = &value_type.list else {
-            return match value_type.item {
-                ItemType::Text => vec![0..value.len()],
-                _ => vec![trimmed_range(value, value)],
+            let whole = match value_type.item {
+                ItemType::Text => 0..value.len(),
+                _ => trimmed_range(value, value),
             };
+            return Vec::from([whole]);
         };
         let parts = list.separator.split(value);
         let (count, separator) = match &value_type.item {

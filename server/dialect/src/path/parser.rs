@@ -97,7 +97,13 @@ impl<'t> Parser<'t> {
         };
         let mut predicates = Vec::new();
         while self.eats("[") {
-            predicates.push(self.predicate(depth)?);
+            let start = self.at - 1;
+            let predicate = self.predicate(depth)?;
+            // XPath counts here among the children of each parent, which surprises everybody.
+            if descend && matches!(predicate, Predicate::Position(_)) {
+                return Err(self.fault(start, "a position cannot be asked for after `//`"));
+            }
+            predicates.push(predicate);
         }
         Ok(Step { kind, predicates })
     }
@@ -346,6 +352,7 @@ mod tests {
             ("x:a", 0..3, "without a prefix"),
             ("count(a)", 0..5, "only function"),
             ("@", 1..1, "must follow `@`"),
+            ("//a[2]", 3..6, "after `//`"),
             ("a//..", 3..5, "must follow `//`"),
             ("/@a", 0..3, "the document itself"),
             ("a b", 2..3, "expected `/`"),

@@ -4,7 +4,7 @@ use std::ops::Range;
 use toml::de::DeValue;
 
 use super::header::is_name;
-use super::section::{Placed, Section, Value, as_section, as_string};
+use super::section::{Placed, Section, Value, as_number, as_section, as_string};
 use super::usual::PlacedValue;
 use super::{Reader, roots};
 use crate::context::Context;
@@ -30,11 +30,8 @@ impl Reader<'_> {
         let mut elements = Vec::new();
         let Some(section) = file.section("element", "`[element]`", &mut self.problems) else {
             if !file.has("element") {
-                file.missing(
-                    "element",
-                    &mut self.problems,
-                    "{ machine = { children = [] } }",
-                );
+                let what = "what an element may hold, such as `[element.machine]`";
+                file.missing_table("[element]", what, &mut self.problems);
             }
             return elements;
         };
@@ -165,11 +162,10 @@ impl Reader<'_> {
         let strict = section.boolean("strict", &mut self.problems);
         let learnt = self.learnt(&mut section);
         let value_type = self.value_type(&mut section);
-        match &value_type {
-            Some(_) => section.finish(&mut self.problems),
-            // Which keys are known depends on the type.
-            None => self.unreadable.push((element, name.value.to_owned())),
+        if value_type.is_none() {
+            self.unreadable.push((element, name.value.to_owned()));
         }
+        section.finish(&mut self.problems);
         for (key, sample) in [("usual", &usual), ("default", &default)] {
             if let (Some(sample), Some(_)) = (sample, &value_type) {
                 self.values.push(PlacedValue {
@@ -199,6 +195,10 @@ impl Reader<'_> {
     /// dialect's notation.
     fn sample(&mut self, section: &mut Section<'_>, key: &'static str) -> Option<Placed<String>> {
         let value = section.take(key)?;
+        self.sample_value(key, value)
+    }
+
+    pub(super) fn sample_value(&mut self, key: &str, value: Value<'_>) -> Option<Placed<String>> {
         let text = match value.get_ref() {
             DeValue::Boolean(answer) => {
                 let words = if *answer {
@@ -209,7 +209,7 @@ impl Reader<'_> {
                 words.first()?.clone()
             }
             DeValue::Integer(_) | DeValue::Float(_) => {
-                let number = section.number(key, &mut self.problems)?;
+                let number = as_number(key, value, &mut self.problems)?;
                 self.notation.numbers.write(number.value)
             }
             _ => as_string(key, value, &mut self.problems)?.value.to_owned(),
@@ -267,6 +267,7 @@ impl Reader<'_> {
             }
         }
         // Elements that no document reaches are looked at where their key says they stand.
+        let known: HashSet<Context> = sites.iter().copied().collect();
         for element in &grammar.elements {
             let (start, steps) = match element.key.strip_prefix('/') {
                 Some(steps) => (Context::DOCUMENT, steps),
@@ -275,7 +276,7 @@ impl Reader<'_> {
             let context = steps
                 .split('/')
                 .fold(start, |context, name| grammar.contexts.child(context, name));
-            if !sites.contains(&context) {
+            if !known.contains(&context) {
                 sites.push(context);
             }
         }
@@ -287,7 +288,10 @@ impl Reader<'_> {
             for (child, rule) in element.children.iter().enumerate() {
                 let context = grammar.contexts.child(context, &rule.name);
                 if let Some(child) = grammar.contexts.declaration(context) {
-                    held.insert(child);
+                    // An element that only holds itself is in no document.
+                    if child != at {
+                        held.insert(child);
+                    }
                     continue;
                 }
                 let advice = self.declare(grammar, &rule.name, &mut held);
@@ -348,7 +352,7 @@ fn child_rule(text: &Placed<&str>, problems: &mut Problems<'_>) -> Option<ChildR
     };
     let (Some((min, max)), true) = (counts, is_name(name)) else {
         let message = format!(
-            "`{source}` is no child; write `name` (exactly one), `name?` (at most one), \
+            "`{source}` is no child; write `name` (exactly one, without prefix), `name?` (at most one), \
              `name*` (any number), `name+` (at least one) or `name{{2,4}}`"
         );
         problems.report(text.place.clone(), message);

@@ -28,7 +28,8 @@ impl Reader<'_> {
         };
         let Some(mut section) = file.section("dialect", "`[dialect]`", problems) else {
             if !file.has("dialect") {
-                file.missing("dialect", problems, "{ name = \"quay\", format = 1 }");
+                let what = "the dialect's name and the version of the format";
+                file.missing_table("[dialect]", what, problems);
             }
             return header;
         };
@@ -64,11 +65,8 @@ impl Reader<'_> {
         let problems = &mut self.problems;
         let sections = file.sections("document", "`[[document]]`", problems);
         if sections.is_empty() && !file.has("document") {
-            file.missing(
-                "document",
-                problems,
-                "[{ name = \"machine\", root = \"machine\" }]",
-            );
+            let what = "a kind of document, by its root element";
+            file.missing_table("[[document]]", what, problems);
         }
         let mut documents: Vec<Placed<DocumentKind>> = Vec::new();
         for mut section in sections {

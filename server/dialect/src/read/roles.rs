@@ -184,12 +184,9 @@ impl RoleReader<'_, '_, '_> {
         let node = self.required(&mut role, "node", &site, &Expect::Node);
         let window = self.window(&mut role, &site);
         if window.is_none() && !["begin", "end", "window"].iter().any(|key| role.has(key)) {
-            let example = "\"@begin\"` and `end = \"@end\"` (or `window` for one list of both)";
-            role.missing(
-                "begin",
-                &mut self.reader.problems,
-                example.trim_end_matches('`'),
-            );
+            let message = "`[[role.channel]]` lacks the time window; add `begin = \"@begin\"` and \
+                           `end = \"@end\"`, or `window = \"@window\"` for one list of both";
+            self.reader.problems.report(role.place.clone(), message);
         }
         let easing = self.easing(&mut role, &site);
         let sections = role.sections(
@@ -346,7 +343,7 @@ impl RoleReader<'_, '_, '_> {
         let mut usual = Vec::new();
         for (path, value) in section.entries() {
             let parsed = super::section::parse_path("usual", &path, &mut self.reader.problems);
-            let value = super::section::as_string(path.value, value, &mut self.reader.problems);
+            let value = self.reader.sample_value(path.value, value);
             let (Some(parsed), Some(value)) = (parsed, value) else {
                 continue;
             };
@@ -361,13 +358,10 @@ impl RoleReader<'_, '_, '_> {
                         _ => super::elements::TEXT.to_owned(),
                     },
                     key: "usual",
-                    value: Placed {
-                        value: value.value.to_owned(),
-                        place: value.place.clone(),
-                    },
+                    value: value.clone(),
                 });
             }
-            usual.push((path, value.value.to_owned()));
+            usual.push((path, value.value));
         }
         usual
     }

@@ -50,6 +50,11 @@ impl<'a> Section<'a> {
         self.table.get(key)
     }
 
+    /// Keys that may stand but are not looked at.
+    pub(super) fn allow(&mut self, keys: &[&'static str]) {
+        self.asked.extend(keys);
+    }
+
     pub(super) fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
     }
@@ -71,7 +76,7 @@ impl<'a> Section<'a> {
             if self.asked.contains(&key.value) {
                 continue;
             }
-            let advice = match nearest(key.value, self.asked.iter().copied()) {
+            let advice = match meant_key(key.value, &self.asked) {
                 Some(meant) => format!("did you mean `{meant}`?"),
                 None => format!("known here: {}", or_list(self.asked.iter().copied())),
             };
@@ -85,10 +90,15 @@ impl<'a> Section<'a> {
 
     pub(super) fn missing(&self, key: &str, problems: &mut Problems<'_>, example: &str) {
         let label = &self.label;
-        problems.report(
-            self.place.clone(),
-            format!("{label} lacks the key `{key}`; add, for example, `{key} = {example}`"),
-        );
+        let message =
+            format!("{label} lacks the key `{key}`; add, for example, `{key} = {example}`");
+        problems.report(self.place.clone(), message);
+    }
+
+    /// Reports that a table is missing from the file.
+    pub(super) fn missing_table(&self, header: &str, what: &str, problems: &mut Problems<'_>) {
+        let message = format!("the file has no `{header}`; add one: {what}");
+        problems.report(self.place.clone(), message);
     }
 
     pub(super) fn string(
@@ -186,25 +196,7 @@ impl<'a> Section<'a> {
         problems: &mut Problems<'_>,
     ) -> Option<Placed<f64>> {
         let value = self.take(key)?;
-        let number = match value.get_ref() {
-            DeValue::Integer(number) => {
-                let whole = i64::from_str_radix(number.as_str(), number.radix()).ok();
-                whole.map(|whole| whole as f64)
-            }
-            DeValue::Float(number) => number.as_str().parse().ok(),
-            _ => None,
-        };
-        match number.filter(|number: &f64| number.is_finite()) {
-            Some(number) => Some(Placed {
-                value: number,
-                place: value.span(),
-            }),
-            None => {
-                let message = wrong_type(key, "a number (without quotes)", value.get_ref());
-                problems.report(value.span(), message);
-                None
-            }
-        }
+        as_number(key, value, problems)
     }
 
     /// A sub-table.
@@ -261,6 +253,19 @@ impl<'a> Section<'a> {
         let text = self.string(key, problems)?;
         parse_path(key, &text, problems)
     }
+}
+
+/// The key that was probably meant: misspelled, shortened, or with another ending.
+fn meant_key(key: &str, known: &[&'static str]) -> Option<&'static str> {
+    let alike = |known: &&&str| {
+        let same = key
+            .bytes()
+            .zip(known.bytes())
+            .take_while(|(a, b)| a == b)
+            .count();
+        same >= 4 && same * 2 > key.len() || key.len() >= 4 && known.contains(key)
+    };
+    nearest(key, known.iter().copied()).or_else(|| known.iter().find(alike).copied())
 }
 
 pub(super) fn choose<T: Copy>(
@@ -383,4 +388,30 @@ pub(super) fn wrong_type(key: &str, expected: &str, found: &DeValue<'_>) -> Stri
         DeValue::Table(_) => "a table",
     };
     format!("`{key}` takes {expected}, not {found}")
+}
+
+pub(super) fn as_number(
+    key: &str,
+    value: Value<'_>,
+    problems: &mut Problems<'_>,
+) -> Option<Placed<f64>> {
+    let number = match value.get_ref() {
+        DeValue::Integer(number) => {
+            let whole = i64::from_str_radix(number.as_str(), number.radix()).ok();
+            whole.map(|whole| whole as f64)
+        }
+        DeValue::Float(number) => number.as_str().parse().ok(),
+        _ => None,
+    };
+    match number.filter(|number: &f64| number.is_finite()) {
+        Some(number) => Some(Placed {
+            value: number,
+            place: value.span(),
+        }),
+        None => {
+            let message = wrong_type(key, "a number (without quotes)", value.get_ref());
+            problems.report(value.span(), message);
+            None
+        }
+    }
 }

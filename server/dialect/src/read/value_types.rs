@@ -15,7 +15,7 @@ use crate::units::Unit;
 use crate::value_type::{Bounds, ItemType, Kind, ListRule, ValueType, WordList};
 
 /// The word for an index path where a node's `accepts` lists what may stand.
-const INDEX_PATH: &str = "index-path";
+pub(super) const INDEX_PATH: &str = "index-path";
 
 #[derive(Copy, Clone, Debug, PartialEq)]
 enum TypeName {
@@ -52,6 +52,27 @@ const TYPES: [(&str, TypeName); 14] = [
     ("moved-value", TypeName::MovedValue),
 ];
 
+/// The keys of all types together.
+const TYPE_KEYS: [&str; 17] = [
+    "list",
+    "yes",
+    "no",
+    "min",
+    "above",
+    "max",
+    "below",
+    "unit",
+    "quantity",
+    "count",
+    "separator",
+    "words",
+    "of",
+    "first",
+    "accepts",
+    "extensions",
+    "kind",
+];
+
 /// Stands for "the kinds of all aliases" until the roles are read.
 pub(super) fn any_alias() -> Kind {
     Kind::new("")
@@ -61,8 +82,13 @@ impl Reader<'_> {
     /// The keys that say what a value may be. `None` if that cannot be told; it is
     /// reported then.
     pub(super) fn value_type(&mut self, section: &mut Section<'_>) -> Option<ValueType> {
-        let word = section.required("type", &mut self.problems, "\"text\"")?;
-        let name = choose("type", &word, &TYPES, &mut self.problems)?;
+        let word = section.required("type", &mut self.problems, "\"text\"");
+        let name = word.and_then(|word| choose("type", &word, &TYPES, &mut self.problems));
+        let Some(name) = name else {
+            // Which of these keys are right depends on the type.
+            section.allow(&TYPE_KEYS);
+            return None;
+        };
         let item = self.item_type(name, section);
         let list = self.list_rule(section);
         let item = item?;
@@ -243,6 +269,11 @@ impl Reader<'_> {
     /// `of`: one kind.
     fn kind_of(&mut self, section: &mut Section<'_>) -> Option<Placed<Kind>> {
         let kind = section.required("of", &mut self.problems, "\"wheel\"")?;
+        if kind.value.trim() == INDEX_PATH {
+            let message = "`index-path` is no name for a kind: nodes accept it as what it is";
+            self.problems.report(kind.place, message);
+            return None;
+        }
         Some(Placed {
             value: Kind::new(kind.value.trim()),
             place: kind.place,

@@ -87,7 +87,7 @@ impl Dialect {
                 Some(_) => Vec::new(),
                 None => vec![unknown_word(item, list.texts().collect())],
             },
-            ItemType::NameOf(_) | ItemType::Reference(_) if item.is_empty() => {
+            ItemType::NameOf(_) | ItemType::Reference(_) if item.trim().is_empty() => {
                 wrong_type(whole, expected())
             }
             ItemType::NameOf(_) | ItemType::Reference(_) => Vec::new(),
@@ -101,7 +101,7 @@ impl Dialect {
                 aliases,
                 index_path,
             } => {
-                let name = !aliases.is_empty() && !item.is_empty();
+                let name = !aliases.is_empty() && !item.trim().is_empty();
                 // A name may look like a path; only what cannot be a name must be a path.
                 let path = *index_path && self.notation.index_path.looks_like(item);
                 match name && !path {
@@ -114,7 +114,7 @@ impl Dialect {
                 let extension = item.rsplit_once('.').map(|(_, end)| end.to_lowercase());
                 let fits = extensions.is_empty()
                     || extension.is_some_and(|extension| extensions.contains(&extension));
-                match fits && !item.is_empty() {
+                match fits && !item.trim().is_empty() {
                     true => Vec::new(),
                     false => wrong_type(whole, expected()),
                 }
@@ -195,7 +195,7 @@ impl Dialect {
     }
 
     fn check_input(&self, item: &str, kind: Option<ControlKind>) -> Vec<ValueProblem> {
-        if self.inputs.is_empty() && !item.is_empty() {
+        if self.inputs.is_empty() && !item.trim().is_empty() {
             return Vec::new();
         }
         let listed = |kind| self.inputs.of(kind).get(item).is_some();
