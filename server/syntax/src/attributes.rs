@@ -10,11 +10,11 @@ use crate::parser::Parser;
 use crate::tag::{Pair, Tag, range};
 
 /// Up to so many attributes are compared with each other; more go through a table.
-const FEW: usize = 12;
+pub(crate) const FEW: usize = 12;
 
 pub(crate) fn check_duplicates(parser: &mut Parser<'_>, tag: &Tag) {
     let text = parser.text;
-    let name = |pair: &Pair| &text[pair.start..pair.name_end];
+    let name = |pair: &Pair| pair.name(text);
     if tag.pairs.len() <= FEW {
         for (index, pair) in tag.pairs.iter().enumerate().skip(1) {
             if let Some(first) = tag.pairs[..index]
@@ -35,8 +35,9 @@ pub(crate) fn check_duplicates(parser: &mut Parser<'_>, tag: &Tag) {
     }
 }
 
-fn duplicate(parser: &mut Parser<'_>, tag: &Tag, first: &Pair, pair: &Pair) {
-    let name = shown(&parser.text[pair.start..pair.name_end]);
+pub(crate) fn duplicate(parser: &mut Parser<'_>, tag: &Tag, first: &Pair, pair: &Pair) {
+    let name = shown(pair.name(parser.text));
+    let other = shown(first.name(parser.text));
     if name.is_empty() {
         return;
     }
@@ -47,19 +48,20 @@ fn duplicate(parser: &mut Parser<'_>, tag: &Tag, first: &Pair, pair: &Pair) {
     let from = before
         .filter(|piece| piece.kind == Kind::Space)
         .map_or(pair.start, |piece| piece.start);
+    let message = if name == other {
+        format!("`{name}` is given twice on `<{element}>`. Remove one of the two")
+    } else {
+        format!("`{name}` and `{other}` are the same attribute: their prefixes stand for one namespace. Remove one of the two")
+    };
     parser.error(
-        FormError::new(
-            FormCode::DuplicateAttribute,
-            range(pair.start, pair.name_end),
-            format!("`{name}` is given twice on `<{element}>`. Remove one of the two"),
-        )
+        FormError::new(FormCode::DuplicateAttribute, range(pair.start, pair.name_end), message)
         .with_fix(
             format!("Remove this `{name}`"),
             vec![TextEdit::delete(range(from, pair.end))],
         )
         .with_related(
             range(first.start, first.end),
-            format!("`{name}` is given here first"),
+            format!("`{other}` is given here first"),
         ),
     );
 }

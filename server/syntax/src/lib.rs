@@ -6,6 +6,7 @@
 
 mod attribute;
 mod attributes;
+mod bindings;
 mod chars;
 pub mod decode;
 mod doctype;

@@ -1,9 +1,13 @@
 //! Text to tree. One pass with a stack of its own: nesting costs no call stack. What goes wrong is sorted out where it
 //! shows, in `recovery`.
 
+use std::sync::Arc;
+
 use rowan::{GreenNode, TextRange};
 
+use crate::bindings::Bindings;
 use crate::chars::{self, TEXT_STOP, class, shown};
+use crate::doctype::{self, Doctype};
 use crate::error::{FormCode, FormError};
 use crate::interner::Interner;
 use crate::kind::Kind;
@@ -12,7 +16,7 @@ use crate::reference::{self, Reference};
 use crate::tag::{Closing, Tag, range, size};
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green};
-use crate::{TextEdit, doctype};
+use crate::TextEdit;
 
 /// Elements nested deeper than this are checked but have no place of their own in the tree.
 pub(crate) const DEEPEST: usize = 500;
@@ -29,6 +33,8 @@ pub(crate) struct Frame {
     pub(crate) name_end: usize,
     /// How many doubtful end tags there were before it.
     pub(crate) doubtful: usize,
+    /// How many prefixes were declared around it.
+    pub(crate) bindings: usize,
     /// Its start tag has no `>`.
     pub(crate) tag_unclosed: bool,
 }
@@ -72,6 +78,33 @@ struct ClosedRoot {
     followed: bool,
 }
 
+/// What is around the text that is parsed.
+#[derive(Debug, Default)]
+pub(crate) enum Around {
+    /// Nothing: it is a whole document.
+    #[default]
+    Document,
+    /// A reference: it is the text of an entity. The entities that it mentions are collected.
+    Entity(Vec<Mention>),
+}
+
+/// An entity that the text of another one refers to.
+#[derive(Debug)]
+pub(crate) struct Mention {
+    pub(crate) name: String,
+    /// In the value of an attribute.
+    pub(crate) in_value: bool,
+}
+
+/// A document, parsed.
+#[derive(Debug)]
+pub(crate) struct Parsed {
+    pub(crate) green: GreenNode,
+    pub(crate) errors: Vec<FormError>,
+    pub(crate) notes: Notes,
+    pub(crate) doctype: Option<Arc<Doctype>>,
+}
+
 #[derive(Debug)]
 pub(crate) struct Parser<'s> {
     pub(crate) text: &'s str,
@@ -82,10 +115,13 @@ pub(crate) struct Parser<'s> {
     pub(crate) doubtful: Vec<Doubtful>,
     pub(crate) errors: Vec<FormError>,
     pub(crate) notes: Notes,
+    pub(crate) bindings: Bindings<'s>,
+    around: Around,
+    doctype: Option<Arc<Doctype>>,
     interner: Interner,
     tag: Tag,
+    standalone: bool,
     root_seen: bool,
-    doctype_seen: bool,
     closed_root: Option<ClosedRoot>,
     /// The error about what stands outside the root element; one before the root and one after it is enough.
     outside: Option<usize>,
@@ -101,22 +137,26 @@ impl<'s> Parser<'s> {
             doubtful: Vec::new(),
             errors: Vec::new(),
             notes: Notes::default(),
+            bindings: Bindings::default(),
+            around: Around::Document,
+            doctype: None,
             interner: Interner::new(text.len()),
             tag: Tag::default(),
+            standalone: false,
             root_seen: false,
-            doctype_seen: false,
             closed_root: None,
             outside: None,
         }
     }
 
     /// Parses a whole document.
-    pub(crate) fn document(mut self) -> (GreenNode, Vec<FormError>, Notes) {
+    pub(crate) fn document(mut self) -> Parsed {
         if self.text.starts_with('\u{FEFF}') {
             self.token(Kind::Bom, 3);
         }
         if markup::is_declaration(self.text, self.at) {
             let found = markup::declaration(self.text, self.at);
+            self.standalone = markup::is_standalone(&self.text[self.at..found.end]);
             self.markup(Kind::Declaration, found);
         }
         while self.at < self.text.len() {
@@ -127,7 +167,29 @@ impl<'s> Parser<'s> {
             Kind::Document,
             std::mem::take(&mut self.children).into_iter(),
         );
-        (green, self.errors, self.notes)
+        Parsed {
+            green,
+            errors: self.errors,
+            notes: self.notes,
+            doctype: self.doctype,
+        }
+    }
+
+    /// Parses the text of an entity: whether it is well-formed as content, and the entities that it mentions.
+    pub(crate) fn entity_text(mut self) -> (bool, Vec<Mention>) {
+        self.around = Around::Entity(Vec::new());
+        while self.at < self.text.len() {
+            self.step();
+        }
+        self.check_characters(0, self.text.len());
+        let harmless = |error: &FormError| {
+            matches!(error.code, FormCode::UnboundPrefix | FormCode::BadNamespace | FormCode::TooDeep)
+        };
+        let sound = self.frames.is_empty() && self.errors.iter().all(harmless);
+        match self.around {
+            Around::Entity(mentions) => (sound, mentions),
+            Around::Document => (sound, Vec::new()),
+        }
     }
 
     fn finish(&mut self) {
@@ -212,6 +274,12 @@ impl<'s> Parser<'s> {
         self.token(kind, found.end - self.at);
     }
 
+    /// The prefixes that the DOCTYPE declares on this element.
+    pub(crate) fn default_namespaces(&self, element: &str) -> Vec<(String, String)> {
+        let declared = self.doctype.as_ref().and_then(|doctype| doctype.namespaces.get(element));
+        declared.cloned().unwrap_or_default()
+    }
+
     fn exclamation(&mut self) {
         let rest = &self.text.as_bytes()[self.at..];
         if rest.starts_with(b"<!--") {
@@ -231,26 +299,29 @@ impl<'s> Parser<'s> {
 
     fn doctype(&mut self) {
         let start = self.at;
-        let (end, error) = doctype::extent(self.text, start);
-        let misplaced = self.root_seen || self.doctype_seen;
-        self.doctype_seen = true;
-        if misplaced {
+        let read = doctype::read(self.text, start, self.standalone);
+        if self.root_seen || self.doctype.is_some() || !self.is_outside() {
             self.error(
                 FormError::new(
                     FormCode::BadDoctype,
                     range(start, start + 9),
                     "A DOCTYPE declaration may only stand once, before the root element. Remove it",
                 )
-                .with_fix("Remove it", vec![TextEdit::delete(range(start, end))]),
+                .with_fix("Remove it", vec![TextEdit::delete(range(start, read.end))]),
             );
-        } else if let Some(error) = error {
-            self.error(error);
+        } else {
+            for error in read.errors {
+                self.error(error);
+            }
+            self.doctype = Some(Arc::new(read.doctype));
         }
-        self.token(Kind::Doctype, end - start);
+        // Whether and where it ends can depend on all that follows.
+        self.watch(start, self.text.len() + 1);
+        self.token(Kind::Doctype, read.end - start);
     }
 
     fn is_outside(&self) -> bool {
-        self.frames.is_empty()
+        self.frames.is_empty() && matches!(self.around, Around::Document)
     }
 
     /// Reports text outside the root element, if `start..end` is.
@@ -312,17 +383,18 @@ impl<'s> Parser<'s> {
     fn reference(&mut self) {
         let (reference, end) = reference::read(self.text, self.at);
         self.text_outside(self.at, end);
-        self.check_reference(reference, self.at, end);
+        self.check_reference(reference, self.at, end, false);
         self.token(Kind::Reference, end - self.at);
     }
 
-    fn check_reference(&mut self, reference: Reference<'_>, start: usize, end: usize) {
+    fn check_reference(&mut self, reference: Reference<'_>, start: usize, end: usize, in_value: bool) {
         let place = range(start, end);
         let escape = || vec![TextEdit::insert(size(start + 1), "amp;")];
         let error = |message: String| FormError::new(FormCode::BadReference, place, message);
         let error = match reference {
             Reference::Character(_) => return,
             Reference::Entity(name) if reference::predefined(name).is_some() => return,
+            Reference::Entity(name) if self.is_declared(name, place, in_value) => return,
             Reference::Entity(name) => error(format!(
                 "`&{0};` stands for nothing: no entity `{0}` is declared. Write `&amp;` for a plain `&`",
                 shown(name)
@@ -351,6 +423,26 @@ impl<'s> Parser<'s> {
         self.error(error);
     }
 
+    /// Whether there is such an entity; reports one that may not stand here.
+    fn is_declared(&mut self, name: &str, place: TextRange, in_value: bool) -> bool {
+        if let Around::Entity(mentions) = &mut self.around {
+            mentions.push(Mention {
+                name: name.to_owned(),
+                in_value,
+            });
+            return true;
+        }
+        let Some(verdict) = self.doctype.as_ref().and_then(|doctype| doctype.entity(name)) else {
+            return false;
+        };
+        let reason = if in_value { verdict.in_value } else { verdict.in_content };
+        if let Some(reason) = reason.filter(|_| !verdict.circular) {
+            let message = format!("The entity `{}` {}", shown(name), reason.as_str());
+            self.error(FormError::new(FormCode::BadReference, place, message));
+        }
+        true
+    }
+
     fn start_tag(&mut self) {
         let start = self.at;
         if !self.starts_name(start + 1) {
@@ -371,22 +463,24 @@ impl<'s> Parser<'s> {
         for error in tag.errors.drain(..) {
             self.error(error);
         }
+        let bindings = self.bindings.len();
         self.check_attributes(&tag);
+        self.check_namespaces(&tag, start);
         self.element_outside(start, tag.name_end);
         if tag.read_to > tag.end {
             self.watch(start, tag.read_to);
         }
         match tag.closing {
-            Some(Closing::Empty) => self.childless(),
+            Some(Closing::Empty) => self.childless(bindings),
             Some(Closing::Unclosed) => {
                 self.unclosed_tag(&tag, start);
                 if self.opens_anyway(&tag, start) {
-                    self.open(start, tag.name_end, true);
+                    self.open(start, tag.name_end, bindings, true);
                 } else {
-                    self.childless();
+                    self.childless(bindings);
                 }
             }
-            _ => self.open(start, tag.name_end, false),
+            _ => self.open(start, tag.name_end, bindings, false),
         }
         self.tag = tag;
     }
@@ -400,7 +494,8 @@ impl<'s> Parser<'s> {
     }
 
     /// The start tag that was pushed last is an element without content.
-    fn childless(&mut self) {
+    fn childless(&mut self, bindings: usize) {
+        self.bindings.leave(bindings);
         if self.depth() <= DEEPEST
             && let Some(tag) = self.children.pop()
         {
@@ -414,12 +509,13 @@ impl<'s> Parser<'s> {
         self.notes.outer_depth + self.frames.len()
     }
 
-    fn open(&mut self, start: usize, name_end: usize, tag_unclosed: bool) {
+    fn open(&mut self, start: usize, name_end: usize, bindings: usize, tag_unclosed: bool) {
         self.frames.push(Frame {
             base: self.children.len() - 1,
             start,
             name_end,
             doubtful: self.doubtful.len(),
+            bindings,
             tag_unclosed,
         });
         self.notes.deepest = self.notes.deepest.max(self.depth());
@@ -478,7 +574,7 @@ impl<'s> Parser<'s> {
         self.children
             .push(GreenNode::new(Kind::StartTag.raw(), [open.into()]).into());
         self.at = end;
-        self.childless();
+        self.childless(self.bindings.len());
     }
 
     fn unclosed_tag(&mut self, tag: &Tag, start: usize) {
@@ -530,7 +626,7 @@ impl<'s> Parser<'s> {
             {
                 let start = at + found;
                 let (reference, end) = reference::read(&self.text[..pair.value_end], start);
-                self.check_reference(reference, start, end);
+                self.check_reference(reference, start, end, true);
                 at = end;
             }
         }
@@ -622,7 +718,8 @@ impl<'s> Parser<'s> {
     fn close(&mut self, tag: EndTag) {
         let name = tag.name(self.text);
         match self.frames.last() {
-            None => self.end_tag_outside(tag),
+            None if self.is_outside() => self.end_tag_outside(tag),
+            None => self.stray(tag),
             Some(top) if self.name_of(top) == name => self.close_last(tag),
             Some(top) => {
                 let beginning = !tag.closed && self.name_of(top).starts_with(name);
@@ -658,6 +755,7 @@ impl<'s> Parser<'s> {
         }
         self.check_end_tag(&frame, tag);
         if self.is_outside() {
+            // Its prefixes stay declared: it may turn out that it ended too early.
             self.closed_root = Some(ClosedRoot {
                 frame,
                 end_tag: self.children.len() - 1,
@@ -665,6 +763,7 @@ impl<'s> Parser<'s> {
                 followed: false,
             });
         } else {
+            self.bindings.leave(frame.bindings);
             self.close_element(frame, true);
         }
     }

@@ -70,6 +70,9 @@ impl Parser<'_> {
         let Some(first) = frames.first() else {
             return;
         };
+        // Elements that turn out to stand beside one another were parsed inside one another.
+        self.notes.prefixes_leaked |= self.bindings.len() > first.bindings;
+        self.bindings.leave(first.bindings);
         let doubtful = self.doubtful.split_off(first.doubtful);
         let items = self.children.split_off(first.base);
         let keep_all = from == 0;
@@ -95,6 +98,8 @@ impl Parser<'_> {
     }
 
     fn too_deep_unclosed(&mut self, frame: Frame, outer: Option<EndTag>) {
+        self.notes.prefixes_leaked |= self.bindings.len() > frame.bindings;
+        self.bindings.leave(frame.bindings);
         if self.depth() == crate::parser::DEEPEST {
             self.unclosed(&frame, outer, None);
             self.notes.hoisted.push(size(frame.start));

@@ -27,6 +27,13 @@ pub(crate) struct Pair {
     pub(crate) end: usize,
 }
 
+impl Pair {
+    #[inline]
+    pub(crate) fn name<'s>(&self, text: &'s str) -> &'s str {
+        &text[self.start..self.name_end]
+    }
+}
+
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Closing {
     /// `>`
@@ -46,6 +53,8 @@ pub(crate) struct Tag {
     pub(crate) closing: Option<Closing>,
     pub(crate) name_end: usize,
     pub(crate) end: usize,
+    /// A name in it has a colon.
+    pub(crate) has_colon: bool,
     /// How far the text was read to find out where broken pieces end; 0 if no farther than the tag.
     pub(crate) read_to: usize,
     /// Where the pieces would be cut off if the tag turns out to have no end: before the first line without a pair.
@@ -73,6 +82,7 @@ impl Tag {
         self.cut = None;
         self.after_junk = false;
         self.read_to = 0;
+        self.has_colon = false;
         self.name_end = self.name(text, start + 1, "element");
         self.push(Kind::TagOpen, start, self.name_end);
         let mut at = self.name_end;
@@ -160,6 +170,7 @@ impl Tag {
             seen |= class(bytes[end]);
             end += 1;
         }
+        self.has_colon |= seen & chars::COLON != 0;
         let plain = seen & WIDE == 0
             && end > start
             && class(bytes[start]) & chars::NAME_START != 0

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rowan::{GreenNode, TextRange, TextSize};
 
+use crate::doctype::Doctype;
 use crate::item::{Item, Items};
 use crate::parser::Parser;
 use crate::wide::Wide;
@@ -15,6 +16,7 @@ pub struct Tree {
     pub(crate) green: GreenNode,
     pub(crate) errors: Arc<[FormError]>,
     pub(crate) notes: Arc<Notes>,
+    pub(crate) doctype: Option<Arc<Doctype>>,
 }
 
 /// What the parser remembers beside tree and errors, so that an edit knows what it may keep.
@@ -24,6 +26,8 @@ pub(crate) struct Notes {
     pub(crate) hoisted: Vec<TextSize>,
     /// Recoveries that looked farther than the item they are about. Sorted.
     pub(crate) watches: Vec<Watch>,
+    /// An element whose end was found in hindsight declares prefixes.
+    pub(crate) prefixes_leaked: bool,
     /// There were more errors than are kept.
     pub(crate) overflow: bool,
     /// How many elements are around what was parsed.
@@ -55,11 +59,12 @@ pub fn parse(text: &str) -> Tree {
         tree.errors = [FormError::new(FormCode::TooManyErrors, empty, message)].into();
         return tree;
     }
-    let (green, errors, notes) = Parser::new(text).document();
+    let parsed = Parser::new(text).document();
     Tree {
-        green,
-        errors: errors.into(),
-        notes: Arc::new(notes),
+        green: parsed.green,
+        errors: parsed.errors.into(),
+        notes: Arc::new(parsed.notes),
+        doctype: parsed.doctype,
     }
 }
 

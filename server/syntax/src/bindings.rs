@@ -1,0 +1,201 @@
+//! Namespace checks while parsing: which prefixes are declared here, and are they used as Namespaces in XML wants it.
+
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+use rowan::TextRange;
+
+use crate::Element;
+use crate::attributes::{FEW, duplicate};
+use crate::chars::{self, shown};
+use crate::element::split_name;
+use crate::error::{FormCode, FormError};
+use crate::namespaces::{XML, XMLNS, declared_prefix};
+use crate::parser::Parser;
+use crate::reference;
+use crate::tag::{Closing, Pair, Tag, range};
+
+/// The prefixes in force.
+#[derive(Debug, Default)]
+pub(crate) struct Bindings<'s> {
+    stack: Vec<Binding<'s>>,
+    /// The innermost binding of each prefix, as an index into the stack.
+    innermost: HashMap<Cow<'s, str>, usize>,
+    /// The elements around what is parsed, outermost first, and what is known of their prefixes.
+    outer: Vec<Element<'s>>,
+    outer_known: HashMap<&'s str, Option<Cow<'s, str>>>,
+}
+
+#[derive(Debug)]
+struct Binding<'s> {
+    prefix: Cow<'s, str>,
+    name: Cow<'s, str>,
+    shadowed: Option<usize>,
+}
+
+impl<'s> Bindings<'s> {
+    /// Inside these elements.
+    pub(crate) fn inside(outer: Vec<Element<'s>>) -> Self {
+        Self {
+            outer,
+            ..Self::default()
+        }
+    }
+
+    pub(crate) fn len(&self) -> usize {
+        self.stack.len()
+    }
+
+    pub(crate) fn declare(&mut self, prefix: impl Into<Cow<'s, str>>, name: Cow<'s, str>) {
+        let prefix = prefix.into();
+        let shadowed = self.innermost.insert(prefix.clone(), self.stack.len());
+        self.stack.push(Binding {
+            prefix,
+            name,
+            shadowed,
+        });
+    }
+
+    /// Forgets the newest declarations, down to so many.
+    pub(crate) fn leave(&mut self, len: usize) {
+        while self.stack.len() > len {
+            if let Some(binding) = self.stack.pop() {
+                match binding.shadowed {
+                    Some(index) => self.innermost.insert(binding.prefix, index),
+                    None => self.innermost.remove(&binding.prefix),
+                };
+            }
+        }
+    }
+
+    /// The namespace of a prefix; None if it is not declared.
+    fn resolve(&mut self, prefix: &'s str) -> Option<&str> {
+        if prefix == "xml" {
+            return Some(XML);
+        }
+        if let Some(&index) = self.innermost.get(prefix) {
+            return Some(&self.stack[index].name);
+        }
+        let outer = &self.outer;
+        self.outer_known
+            .entry(prefix)
+            .or_insert_with(|| {
+                outer.iter().rev().find_map(|element| {
+                    let declares = |name| declared_prefix(name) == Some(Some(prefix));
+                    element.attributes().filter(|attribute| declares(attribute.name())).last()
+                }).map(|attribute| attribute.value())
+            })
+            .as_deref()
+    }
+}
+
+impl<'s> Parser<'s> {
+    /// Notes the declarations of a start tag and checks its prefixes.
+    pub(crate) fn check_namespaces(&mut self, tag: &Tag, start: usize) {
+        let text = self.text;
+        let element = &text[start + 1..tag.name_end];
+        for (prefix, name) in self.default_namespaces(element) {
+            self.bindings.declare(prefix, name.into());
+        }
+        for pair in &tag.pairs {
+            if let Some(prefix) = declared_prefix(pair.name(text)) {
+                self.declaration(prefix, pair);
+            }
+        }
+        if !tag.has_colon || tag.closing == Some(Closing::Unclosed) {
+            return;
+        }
+        self.check_name(element, range(start, tag.name_end), false);
+        for pair in &tag.pairs {
+            self.check_name(pair.name(text), range(pair.start, pair.name_end), true);
+        }
+        self.check_expanded_names(tag);
+    }
+
+    fn declaration(&mut self, prefix: Option<&'s str>, pair: &Pair) {
+        let value = reference::normalized(&self.text[pair.value_start..pair.value_end]);
+        let fault = match prefix {
+            Some("xml") if value != XML => {
+                Some(format!("The prefix `xml` always stands for `{XML}`. Remove this declaration"))
+            }
+            Some("xmlns") => Some("The prefix `xmlns` may not be declared. Remove this declaration".into()),
+            Some("xml") => None,
+            _ if value == XML => Some(format!("`{XML}` is the namespace of the prefix `xml` alone. Use another name")),
+            _ if value == XMLNS => Some(format!("`{XMLNS}` may not be declared. Use another name")),
+            Some(_) if value.is_empty() => {
+                Some("A prefix cannot stand for nothing. Give the name of a namespace".into())
+            }
+            _ => None,
+        };
+        if let Some(fault) = fault {
+            self.error(FormError::new(FormCode::BadNamespace, range(pair.start, pair.end), fault));
+        }
+        if let Some(prefix) = prefix {
+            self.bindings.declare(prefix, value);
+        }
+    }
+
+    fn check_name(&mut self, name: &'s str, place: TextRange, attribute: bool) {
+        if !name.contains(':') {
+            return;
+        }
+        let what = if attribute { "attribute" } else { "element" };
+        if !chars::is_qualified_name(name) {
+            // A name that is none at all has its own error.
+            if chars::is_name(name) {
+                let message = format!(
+                    "`{}` is not a name for an {what}: one colon is allowed, with a name on each side of it",
+                    shown(name)
+                );
+                self.error(FormError::new(FormCode::BadNamespace, place, message));
+            }
+            return;
+        }
+        let (Some(prefix), _) = split_name(name) else {
+            return;
+        };
+        if prefix == "xmlns" {
+            if !attribute {
+                let message = "The prefix `xmlns` is not for elements. Choose another one";
+                self.error(FormError::new(FormCode::BadNamespace, place, message));
+            }
+        } else if self.bindings.resolve(prefix).is_none() {
+            let message = format!(
+                "The prefix `{0}` is not declared. Add `xmlns:{0}=\"…\"` to this element or one around it",
+                shown(prefix)
+            );
+            self.error(FormError::new(FormCode::UnboundPrefix, place, message));
+        }
+    }
+
+    /// Two attributes with different prefixes may yet have the same name: the prefixes can stand for one namespace.
+    fn check_expanded_names(&mut self, tag: &Tag) {
+        let text = self.text;
+        let mut seen: Vec<(String, &str, &Pair)> = Vec::new();
+        let mut many: HashMap<(String, &str), &Pair> = HashMap::new();
+        for pair in &tag.pairs {
+            let (Some(prefix), local) = split_name(pair.name(text)) else {
+                continue;
+            };
+            if prefix == "xmlns" {
+                continue;
+            }
+            let Some(namespace) = self.bindings.resolve(prefix).map(str::to_owned) else {
+                continue;
+            };
+            let first = if tag.pairs.len() <= FEW {
+                let same = seen.iter().find(|(name, other, _)| *name == namespace && *other == local);
+                let first = same.map(|(_, _, first)| *first);
+                seen.push((namespace, local, pair));
+                first
+            } else {
+                let first = *many.entry((namespace, local)).or_insert(pair);
+                (first.start != pair.start).then_some(first)
+            };
+            // The same prefix as well: that was found before.
+            if let Some(first) = first.filter(|first| first.name(text) != pair.name(text)) {
+                duplicate(self, tag, first, pair);
+            }
+        }
+    }
+}
