@@ -51,10 +51,16 @@ pub(crate) fn duplicate(parser: &mut Parser<'_>, tag: &Tag, first: &Pair, pair: 
     let message = if name == other {
         format!("`{name}` is given twice on `<{element}>`. Remove one of the two")
     } else {
-        format!("`{name}` and `{other}` are the same attribute: their prefixes stand for one namespace. Remove one of the two")
+        format!(
+            "`{name}` and `{other}` are the same attribute: their prefixes stand for one namespace. Remove one of the two"
+        )
     };
     parser.error(
-        FormError::new(FormCode::DuplicateAttribute, range(pair.start, pair.name_end), message)
+        FormError::new(
+            FormCode::DuplicateAttribute,
+            range(pair.start, pair.name_end),
+            message,
+        )
         .with_fix(
             format!("Remove this `{name}`"),
             vec![TextEdit::delete(range(from, pair.end))],

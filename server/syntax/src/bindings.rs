@@ -80,10 +80,17 @@ impl<'s> Bindings<'s> {
         self.outer_known
             .entry(prefix)
             .or_insert_with(|| {
-                outer.iter().rev().find_map(|element| {
-                    let declares = |name| declared_prefix(name) == Some(Some(prefix));
-                    element.attributes().filter(|attribute| declares(attribute.name())).last()
-                }).map(|attribute| attribute.value())
+                outer
+                    .iter()
+                    .rev()
+                    .find_map(|element| {
+                        let declares = |name| declared_prefix(name) == Some(Some(prefix));
+                        element
+                            .attributes()
+                            .filter(|attribute| declares(attribute.name()))
+                            .last()
+                    })
+                    .map(|attribute| attribute.value())
             })
             .as_deref()
     }
@@ -115,12 +122,16 @@ impl<'s> Parser<'s> {
     fn declaration(&mut self, prefix: Option<&'s str>, pair: &Pair) {
         let value = reference::normalized(&self.text[pair.value_start..pair.value_end]);
         let fault = match prefix {
-            Some("xml") if value != XML => {
-                Some(format!("The prefix `xml` always stands for `{XML}`. Remove this declaration"))
+            Some("xml") if value != XML => Some(format!(
+                "The prefix `xml` always stands for `{XML}`. Remove this declaration"
+            )),
+            Some("xmlns") => {
+                Some("The prefix `xmlns` may not be declared. Remove this declaration".into())
             }
-            Some("xmlns") => Some("The prefix `xmlns` may not be declared. Remove this declaration".into()),
             Some("xml") => None,
-            _ if value == XML => Some(format!("`{XML}` is the namespace of the prefix `xml` alone. Use another name")),
+            _ if value == XML => Some(format!(
+                "`{XML}` is the namespace of the prefix `xml` alone. Use another name"
+            )),
             _ if value == XMLNS => Some(format!("`{XMLNS}` may not be declared. Use another name")),
             Some(_) if value.is_empty() => {
                 Some("A prefix cannot stand for nothing. Give the name of a namespace".into())
@@ -128,7 +139,11 @@ impl<'s> Parser<'s> {
             _ => None,
         };
         if let Some(fault) = fault {
-            self.error(FormError::new(FormCode::BadNamespace, range(pair.start, pair.end), fault));
+            self.error(FormError::new(
+                FormCode::BadNamespace,
+                range(pair.start, pair.end),
+                fault,
+            ));
         }
         if let Some(prefix) = prefix {
             self.bindings.declare(prefix, value);
@@ -184,7 +199,9 @@ impl<'s> Parser<'s> {
                 continue;
             };
             let first = if tag.pairs.len() <= FEW {
-                let same = seen.iter().find(|(name, other, _)| *name == namespace && *other == local);
+                let same = seen
+                    .iter()
+                    .find(|(name, other, _)| *name == namespace && *other == local);
                 let first = same.map(|(_, _, first)| *first);
                 seen.push((namespace, local, pair));
                 first

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use rowan::{GreenNode, TextRange};
 
+use crate::TextEdit;
 use crate::bindings::Bindings;
 use crate::chars::{self, TEXT_STOP, class, shown};
 use crate::doctype::{self, Doctype};
@@ -16,7 +17,6 @@ use crate::reference::{self, Reference};
 use crate::tag::{Closing, Tag, range, size};
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green};
-use crate::TextEdit;
 
 /// Elements nested deeper than this are checked but have no place of their own in the tree.
 pub(crate) const DEEPEST: usize = 500;
@@ -183,7 +183,10 @@ impl<'s> Parser<'s> {
         }
         self.check_characters(0, self.text.len());
         let harmless = |error: &FormError| {
-            matches!(error.code, FormCode::UnboundPrefix | FormCode::BadNamespace | FormCode::TooDeep)
+            matches!(
+                error.code,
+                FormCode::UnboundPrefix | FormCode::BadNamespace | FormCode::TooDeep
+            )
         };
         let sound = self.frames.is_empty() && self.errors.iter().all(harmless);
         match self.around {
@@ -276,7 +279,10 @@ impl<'s> Parser<'s> {
 
     /// The prefixes that the DOCTYPE declares on this element.
     pub(crate) fn default_namespaces(&self, element: &str) -> Vec<(String, String)> {
-        let declared = self.doctype.as_ref().and_then(|doctype| doctype.namespaces.get(element));
+        let declared = self
+            .doctype
+            .as_ref()
+            .and_then(|doctype| doctype.namespaces.get(element));
         declared.cloned().unwrap_or_default()
     }
 
@@ -387,7 +393,13 @@ impl<'s> Parser<'s> {
         self.token(Kind::Reference, end - self.at);
     }
 
-    fn check_reference(&mut self, reference: Reference<'_>, start: usize, end: usize, in_value: bool) {
+    fn check_reference(
+        &mut self,
+        reference: Reference<'_>,
+        start: usize,
+        end: usize,
+        in_value: bool,
+    ) {
         let place = range(start, end);
         let escape = || vec![TextEdit::insert(size(start + 1), "amp;")];
         let error = |message: String| FormError::new(FormCode::BadReference, place, message);
@@ -432,10 +444,18 @@ impl<'s> Parser<'s> {
             });
             return true;
         }
-        let Some(verdict) = self.doctype.as_ref().and_then(|doctype| doctype.entity(name)) else {
+        let Some(verdict) = self
+            .doctype
+            .as_ref()
+            .and_then(|doctype| doctype.entity(name))
+        else {
             return false;
         };
-        let reason = if in_value { verdict.in_value } else { verdict.in_content };
+        let reason = if in_value {
+            verdict.in_value
+        } else {
+            verdict.in_content
+        };
         if let Some(reason) = reason.filter(|_| !verdict.circular) {
             let message = format!("The entity `{}` {}", shown(name), reason.as_str());
             self.error(FormError::new(FormCode::BadReference, place, message));

@@ -5,11 +5,71 @@ use syntax::{Item, Items, TextRange, TextSize, Tree};
 
 /// Pieces that markup is made of, and some that break it.
 const PIECES: &[&str] = &[
-    "<", ">", "/", "=", "\"", "'", "&", ";", "!", "?", "-", "--", "[", "]", "]]>", " ", "\n", "\r\n", "\r", "\t", "  ", "a",
-    "b", "alias", "x:y", "é", "😀", "\u{FEFF}", "\u{1}", "\u{FFFE}", "<a", "</a", "</a>", "<a>", "<b>", "</b>", "<b/>",
-    "<a x=\"1\"", " x=\"1\"", " x='2'", " y=", "<!--", "-->", "<!-- c -->", "<![CDATA[", "<![CDATA[t]]>", "<?", "<?p q?>",
-    "<?xml version=\"1.0\"?>", "<!DOCTYPE a", "<!DOCTYPE a [", "<!ENTITY e \"t\">", "]>", "&amp;", "&e;", "&#65;", "&#x;",
-    "xmlns=\"u\"", " xmlns:x=\"u\"", "\n  <a>", "\n    <b>", "\n  </a>", "\n</b>", "“", "text",
+    "<",
+    ">",
+    "/",
+    "=",
+    "\"",
+    "'",
+    "&",
+    ";",
+    "!",
+    "?",
+    "-",
+    "--",
+    "[",
+    "]",
+    "]]>",
+    " ",
+    "\n",
+    "\r\n",
+    "\r",
+    "\t",
+    "  ",
+    "a",
+    "b",
+    "alias",
+    "x:y",
+    "é",
+    "😀",
+    "\u{FEFF}",
+    "\u{1}",
+    "\u{FFFE}",
+    "<a",
+    "</a",
+    "</a>",
+    "<a>",
+    "<b>",
+    "</b>",
+    "<b/>",
+    "<a x=\"1\"",
+    " x=\"1\"",
+    " x='2'",
+    " y=",
+    "<!--",
+    "-->",
+    "<!-- c -->",
+    "<![CDATA[",
+    "<![CDATA[t]]>",
+    "<?",
+    "<?p q?>",
+    "<?xml version=\"1.0\"?>",
+    "<!DOCTYPE a",
+    "<!DOCTYPE a [",
+    "<!ENTITY e \"t\">",
+    "]>",
+    "&amp;",
+    "&e;",
+    "&#65;",
+    "&#x;",
+    "xmlns=\"u\"",
+    " xmlns:x=\"u\"",
+    "\n  <a>",
+    "\n    <b>",
+    "\n  </a>",
+    "\n</b>",
+    "“",
+    "text",
 ];
 
 fn soup() -> impl Strategy<Value = String> {
@@ -17,7 +77,10 @@ fn soup() -> impl Strategy<Value = String> {
 }
 
 fn check_range(text: &str, range: TextRange) {
-    assert!(text.get(std::ops::Range::<usize>::from(range)).is_some(), "{range:?} of {text:?}");
+    assert!(
+        text.get(std::ops::Range::<usize>::from(range)).is_some(),
+        "{range:?} of {text:?}"
+    );
 }
 
 fn check(text: &str) {
@@ -56,7 +119,11 @@ fn check_views(tree: &Tree, text: &str) {
             open.pop();
             continue;
         };
-        assert_eq!(item.range().start(), *at, "no gap between items of {text:?}");
+        assert_eq!(
+            item.range().start(),
+            *at,
+            "no gap between items of {text:?}"
+        );
         *at = item.range().end();
         if let Some(token) = item.token() {
             assert_eq!(token.text(), &text[token.range()]);
@@ -79,14 +146,19 @@ fn check_views(tree: &Tree, text: &str) {
                 assert_eq!(end_tag.name(), &text[end_tag.name_range()]);
                 assert_eq!(end_tag.range().end(), element.range().end());
             }
-            let path = tree.element_with_range(element.range()).expect("an element is found by its range");
+            let path = tree
+                .element_with_range(element.range())
+                .expect("an element is found by its range");
             assert!(path.contains(&element));
             element.text();
             if let Some(range) = element.text_range() {
                 check_range(text, range);
             }
             let content = element.content_range();
-            open.push((element.items(), content.map_or(element.range().end(), TextRange::start)));
+            open.push((
+                element.items(),
+                content.map_or(element.range().end(), TextRange::start),
+            ));
         }
     }
 }

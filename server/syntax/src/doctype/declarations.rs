@@ -163,7 +163,9 @@ fn mixed(scanner: &mut Scanner<'_>) -> Scanned<()> {
         scanner.space();
         if scanner.eat(")") {
             return match scanner.eat("*") {
-                false if names => scanner.fault("`*` is missing here: text and elements mix in any number"),
+                false if names => {
+                    scanner.fault("`*` is missing here: text and elements mix in any number")
+                }
                 _ => Ok(()),
             };
         }
@@ -175,7 +177,10 @@ fn mixed(scanner: &mut Scanner<'_>) -> Scanned<()> {
 }
 
 /// `AttlistDecl`, production 52.
-fn attribute_list<'s>(scanner: &mut Scanner<'s>, bad_colon: &mut Option<&'s str>) -> Scanned<Declared<'s>> {
+fn attribute_list<'s>(
+    scanner: &mut Scanner<'s>,
+    bad_colon: &mut Option<&'s str>,
+) -> Scanned<Declared<'s>> {
     scanner.need_space()?;
     let element = scanner.name()?;
     let unfit = |name: &&str| !crate::chars::is_qualified_name(name);
@@ -218,7 +223,9 @@ fn attribute_type(scanner: &mut Scanner<'_>) -> Scanned<()> {
     }
     let word = scanner.name()?;
     match word {
-        "CDATA" | "ID" | "IDREF" | "IDREFS" | "ENTITY" | "ENTITIES" | "NMTOKEN" | "NMTOKENS" => Ok(()),
+        "CDATA" | "ID" | "IDREF" | "IDREFS" | "ENTITY" | "ENTITIES" | "NMTOKEN" | "NMTOKENS" => {
+            Ok(())
+        }
         "NOTATION" => {
             scanner.need_space()?;
             choices(scanner, |scanner| scanner.name().map(drop))
@@ -230,7 +237,10 @@ fn attribute_type(scanner: &mut Scanner<'_>) -> Scanned<()> {
     }
 }
 
-fn choices(scanner: &mut Scanner<'_>, one: impl Fn(&mut Scanner<'_>) -> Scanned<()>) -> Scanned<()> {
+fn choices(
+    scanner: &mut Scanner<'_>,
+    one: impl Fn(&mut Scanner<'_>) -> Scanned<()>,
+) -> Scanned<()> {
     scanner.need("(")?;
     loop {
         scanner.space();
@@ -275,7 +285,9 @@ fn entity<'s>(scanner: &mut Scanner<'s>) -> Scanned<(&'s str, bool, EntityValue)
 }
 
 /// The prefix and namespace that a default declares, if it declares one.
-pub(crate) fn declared_namespace<'s>(default: &DefaultValue<'s>) -> Option<(&'s str, Cow<'s, str>)> {
+pub(crate) fn declared_namespace<'s>(
+    default: &DefaultValue<'s>,
+) -> Option<(&'s str, Cow<'s, str>)> {
     let prefix = crate::namespaces::declared_prefix(default.attribute)??;
     Some((prefix, crate::reference::normalized(default.value)))
 }

@@ -62,12 +62,23 @@ pub(crate) fn verdicts(
     entities: &HashMap<String, EntityValue>,
     is_closed: bool,
 ) -> HashMap<String, Verdict> {
-    let names: HashMap<&str, usize> = entities.keys().zip(0..).map(|(name, index)| (name.as_str(), index)).collect();
-    let mut seen: Vec<Seen> = entities.values().map(|value| look_at(value, &names, is_closed)).collect();
+    let names: HashMap<&str, usize> = entities
+        .keys()
+        .zip(0..)
+        .map(|(name, index)| (name.as_str(), index))
+        .collect();
+    let mut seen: Vec<Seen> = entities
+        .values()
+        .map(|value| look_at(value, &names, is_closed))
+        .collect();
     for index in 0..seen.len() {
         follow(&mut seen, index);
     }
-    entities.keys().cloned().zip(seen.into_iter().map(|seen| seen.verdict)).collect()
+    entities
+        .keys()
+        .cloned()
+        .zip(seen.into_iter().map(|seen| seen.verdict))
+        .collect()
 }
 
 fn look_at(value: &EntityValue, names: &HashMap<&str, usize>, is_closed: bool) -> Seen {
@@ -114,7 +125,8 @@ fn fault_in_value(text: &str, names: &HashMap<&str, usize>, is_closed: bool) -> 
         let (reference, end) = reference::read(text, at + found);
         match reference {
             Reference::Character(_) => {}
-            Reference::Entity(name) if reference::predefined(name).is_some() || names.contains_key(name) => {}
+            Reference::Entity(name)
+                if reference::predefined(name).is_some() || names.contains_key(name) => {}
             Reference::Entity(_) if is_closed => return Some(Reason::Undeclared),
             Reference::Entity(_) => {}
             _ => return Some(Reason::NotWellFormed),
@@ -148,7 +160,11 @@ fn follow(seen: &mut [Seen], start: usize) {
             State::Done => {
                 let other = seen[mentioned].verdict.clone();
                 let own = &mut seen[index];
-                let inherited = if in_value { other.in_value } else { other.in_content };
+                let inherited = if in_value {
+                    other.in_value
+                } else {
+                    other.in_content
+                };
                 own.verdict.in_content = own.verdict.in_content.or(inherited);
                 own.verdict.in_value = own.verdict.in_value.or(other.in_value);
                 own.next += 1;

@@ -63,7 +63,10 @@ pub(crate) fn read(text: &str, start: usize, standalone: bool) -> Read {
         Ok(()) => reader.scanner.at,
         Err(fault) => {
             let end = extent(text, start);
-            reader.error(start.max(fault.at.min(end.saturating_sub(1))), fault.message);
+            reader.error(
+                start.max(fault.at.min(end.saturating_sub(1))),
+                fault.message,
+            );
             end
         }
     };
@@ -115,9 +118,13 @@ impl<'s> Reader<'s> {
     fn error_of(&mut self, code: FormCode, at: usize, message: String) {
         let text = self.scanner.text;
         let at = at.min(text.len().saturating_sub(1));
-        let at = (0..=at).rev().find(|&at| text.is_char_boundary(at)).unwrap_or(0);
+        let at = (0..=at)
+            .rev()
+            .find(|&at| text.is_char_boundary(at))
+            .unwrap_or(0);
         let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
-        self.errors.push(FormError::new(code, range(at, end), message));
+        self.errors
+            .push(FormError::new(code, range(at, end), message));
     }
 
     /// `doctypedecl`, production 28, behind the keyword.
@@ -129,7 +136,10 @@ impl<'s> Reader<'s> {
             self.error_of(
                 FormCode::BadNamespace,
                 at,
-                format!("`{}` is not a name for an element: one colon is allowed", shown(name)),
+                format!(
+                    "`{}` is not a name for an element: one colon is allowed",
+                    shown(name)
+                ),
             );
         }
         let spaced = self.scanner.space();
@@ -150,7 +160,11 @@ impl<'s> Reader<'s> {
             self.subset()?;
             self.scanner.space();
         }
-        if self.scanner.eat(">") { Ok(()) } else { Err(unclosed(self.scanner.at)) }
+        if self.scanner.eat(">") {
+            Ok(())
+        } else {
+            Err(unclosed(self.scanner.at))
+        }
     }
 
     /// The internal subset, up to its `]`.
@@ -172,7 +186,8 @@ impl<'s> Reader<'s> {
                         self.error(fault.at, fault.message);
                         self.scanner.skip_declaration();
                         if self.scanner.at == start {
-                            self.scanner.at += self.scanner.rest().chars().next().map_or(0, char::len_utf8);
+                            self.scanner.at +=
+                                self.scanner.rest().chars().next().map_or(0, char::len_utf8);
                         }
                     }
                 }
@@ -194,11 +209,17 @@ impl<'s> Reader<'s> {
             let found = declarations::declaration(scanner)?;
             if let Some(name) = found.bad_colon {
                 let at = inside.unwrap_or(start);
-                self.error_of(FormCode::BadNamespace, at, format!("`{}` has a colon where none may be", shown(name)));
+                self.error_of(
+                    FormCode::BadNamespace,
+                    at,
+                    format!("`{}` has a colon where none may be", shown(name)),
+                );
             }
             return self.declared(found.declared, inside.unwrap_or(start), inside.is_some());
         } else {
-            return scanner.fault("Only declarations, comments and instructions may stand in a DOCTYPE declaration");
+            return scanner.fault(
+                "Only declarations, comments and instructions may stand in a DOCTYPE declaration",
+            );
         };
         scanner.at = found.end;
         for mut error in found.errors {
@@ -263,7 +284,12 @@ impl<'s> Reader<'s> {
                 Reference::Entity(name) => {
                     let is_closed = !self.refers_outside || self.standalone;
                     if !self.general.contains_key(name) && is_closed {
-                        return fault(place, format!("`{written}` stands for nothing: the entity must be declared before it"));
+                        return fault(
+                            place,
+                            format!(
+                                "`{written}` stands for nothing: the entity must be declared before it"
+                            ),
+                        );
                     }
                     self.mentioned.push((name.to_owned(), start));
                 }
@@ -275,7 +301,10 @@ impl<'s> Reader<'s> {
         if let Some((prefix, name)) = declared_namespace(&default)
             && self.defaults_seen.insert(key)
         {
-            let declared = self.namespaces.entry(default.element.to_owned()).or_default();
+            let declared = self
+                .namespaces
+                .entry(default.element.to_owned())
+                .or_default();
             declared.push((prefix.to_owned(), name.into_owned()));
         }
         Ok(())
@@ -291,7 +320,10 @@ impl<'s> Reader<'s> {
         self.push_parameter(first, place, &mut reading)?;
         while let Some((name, text, at)) = reading.texts.last_mut() {
             let text = Rc::clone(text);
-            let mut inner = Scanner { text: &text, at: *at };
+            let mut inner = Scanner {
+                text: &text,
+                at: *at,
+            };
             inner.space();
             if inner.at == text.len() {
                 reading.names.remove(name);
@@ -310,7 +342,10 @@ impl<'s> Reader<'s> {
                 Err(fault) => {
                     return Err(Fault {
                         at: place,
-                        message: format!("The text of this entity is not well-formed. {}", fault.message),
+                        message: format!(
+                            "The text of this entity is not well-formed. {}",
+                            fault.message
+                        ),
                     });
                 }
             }
@@ -322,14 +357,19 @@ impl<'s> Reader<'s> {
         if reading.names.contains(name) {
             return Err(Fault {
                 at: place,
-                message: format!("The entity `{}` is declared in terms of itself", shown(name)),
+                message: format!(
+                    "The entity `{}` is declared in terms of itself",
+                    shown(name)
+                ),
             });
         }
         match self.parameter.get(name) {
             Some(EntityValue::Internal(text)) if self.included + text.len() <= MOST_INCLUDED => {
                 self.included += text.len() + 1;
                 reading.names.insert(name.to_owned());
-                reading.texts.push((name.to_owned(), text.as_str().into(), 0));
+                reading
+                    .texts
+                    .push((name.to_owned(), text.as_str().into(), 0));
             }
             None if self.standalone => {
                 return Err(Fault {
@@ -350,13 +390,23 @@ impl<'s> Reader<'s> {
                 self.errors.push(FormError::new(
                     FormCode::BadEntity,
                     place,
-                    format!("The entity `{}` is declared in terms of itself", shown(name)),
+                    format!(
+                        "The entity `{}` is declared in terms of itself",
+                        shown(name)
+                    ),
                 ));
             }
         }
         for (name, at) in std::mem::take(&mut self.mentioned) {
             if let Some(reason) = entities.get(&name).and_then(|verdict| verdict.in_value) {
-                self.error(at, format!("In a default value: the entity `{}` {}", shown(&name), reason.as_str()));
+                self.error(
+                    at,
+                    format!(
+                        "In a default value: the entity `{}` {}",
+                        shown(&name),
+                        reason.as_str()
+                    ),
+                );
             }
         }
         self.errors.sort_by_key(|error| error.range.start());

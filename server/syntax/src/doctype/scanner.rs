@@ -46,7 +46,11 @@ impl<'s> Scanner<'s> {
     }
 
     pub(crate) fn need(&mut self, word: &str) -> Scanned<()> {
-        if self.eat(word) { Ok(()) } else { self.fault(format!("`{word}` is missing here")) }
+        if self.eat(word) {
+            Ok(())
+        } else {
+            self.fault(format!("`{word}` is missing here"))
+        }
     }
 
     /// Skips white space; whether there was any.
@@ -57,7 +61,11 @@ impl<'s> Scanner<'s> {
     }
 
     pub(crate) fn need_space(&mut self) -> Scanned<()> {
-        if self.space() { Ok(()) } else { self.fault("White space is missing here") }
+        if self.space() {
+            Ok(())
+        } else {
+            self.fault("White space is missing here")
+        }
     }
 
     pub(crate) fn name(&mut self) -> Scanned<&'s str> {
@@ -71,7 +79,10 @@ impl<'s> Scanner<'s> {
     }
 
     pub(crate) fn nmtoken(&mut self) -> Scanned<()> {
-        let len = self.rest().find(|c| !chars::is_name_char(c)).unwrap_or(self.rest().len());
+        let len = self
+            .rest()
+            .find(|c| !chars::is_name_char(c))
+            .unwrap_or(self.rest().len());
         if len == 0 {
             return self.fault("A word is missing here");
         }
@@ -105,9 +116,7 @@ impl<'s> Scanner<'s> {
         self.need_space()?;
         let start = self.at + 1;
         let public = self.literal()?;
-        let allowed = |c: char| {
-            c.is_ascii_alphanumeric() || " \r\n-'()+,./:=?;!*#@$_%".contains(c)
-        };
+        let allowed = |c: char| c.is_ascii_alphanumeric() || " \r\n-'()+,./:=?;!*#@$_%".contains(c);
         if let Some((at, c)) = public.char_indices().find(|&(_, c)| !allowed(c)) {
             return Err(Fault {
                 at: start + at,
@@ -143,17 +152,19 @@ impl<'s> Scanner<'s> {
                 })
             };
             if literal.as_bytes()[place] == b'%' {
-                return fault(
-                    "A `%` may not stand in the value of an entity here. Write `&#37;`",
-                );
+                return fault("A `%` may not stand in the value of an entity here. Write `&#37;`");
             }
             let (reference, end) = reference::read(literal, place);
             match reference {
                 Reference::Character(c) => text.push(c),
                 Reference::Entity(_) => text.push_str(&literal[place..end]),
-                Reference::NoCharacter => return fault("This is not the number of a character that XML allows"),
+                Reference::NoCharacter => {
+                    return fault("This is not the number of a character that XML allows");
+                }
                 Reference::Unfinished | Reference::Ampersand => {
-                    return fault("This `&` starts no reference. Write `&#38;#38;` for a plain `&`");
+                    return fault(
+                        "This `&` starts no reference. Write `&#38;#38;` for a plain `&`",
+                    );
                 }
             }
             at = end;
