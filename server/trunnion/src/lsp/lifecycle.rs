@@ -5,7 +5,6 @@ use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
 use std::task::{Context, Poll};
-use std::time::Duration;
 
 use serde_json::Value;
 use tower::Service;
@@ -14,6 +13,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 
 use super::client;
 use super::log::Log;
+use super::process::Process;
 
 const SERVER_NOT_INITIALIZED: ErrorCode = ErrorCode::ServerError(-32002);
 
@@ -23,7 +23,7 @@ pub(crate) struct Lifecycle<S> {
     inner: S,
     phase: Phase,
     exit_code: Option<u8>,
-    client_process: Option<u32>,
+    client_process: Option<Process>,
     log: Log,
 }
 
@@ -55,8 +55,8 @@ impl<S> Lifecycle<S> {
         u8::from(self.phase != Phase::ShutDown)
     }
 
-    /// The client's process, once `initialize` has told it.
-    pub(crate) fn client_process(&self) -> Option<u32> {
+    /// The client's process, once `initialize` has told it and if it can be watched.
+    pub(crate) fn client_process(&self) -> Option<Process> {
         self.client_process
     }
 }
@@ -84,10 +84,12 @@ where
             }
             ("initialize", Phase::New | Phase::Running) => {
                 self.phase = Phase::Running;
-                let process = request.params().and_then(|params| params.get("processId"));
-                self.client_process = process
+                // Now, while the client certainly lives.
+                self.client_process = request
+                    .params()
+                    .and_then(|params| params.get("processId"))
                     .and_then(Value::as_u64)
-                    .and_then(|process| process.try_into().ok());
+                    .and_then(|id| Process::see(id.try_into().ok()?));
                 with_params(request, |params| params.map(client::as_typed))
             }
             (_, Phase::New) => return Answer::refused(id, not_initialized()),
@@ -207,30 +209,6 @@ pub(crate) fn panic_message(what: &str, panic: &(dyn Any + Send)) -> String {
         .or_else(|| panic.downcast_ref::<&str>().copied())
         .unwrap_or("no reason given");
     format!("{what} failed inside Trunnion, which is a fault of Trunnion: {reason}")
-}
-
-/// Returns once the process `id` is gone. Never returns where that cannot be told: on systems without `/proc`, and
-/// for a process that cannot be seen from here to begin with (the client may live in another container).
-pub(crate) async fn process_is_gone(id: u32) {
-    const EVERY: Duration = Duration::from_secs(2);
-    let Some(begun) = start_time(id) else {
-        return std::future::pending().await;
-    };
-    while start_time(id) == Some(begun) {
-        tokio::time::sleep(EVERY).await;
-    }
-}
-
-/// When a living process started, in clock ticks since boot, so that a new process with an old id is told apart.
-/// Source: proc_pid_stat(5), fields 3 (state) and 22 (starttime).
-fn start_time(id: u32) -> Option<u64> {
-    let stat = std::fs::read_to_string(format!("/proc/{id}/stat")).ok()?;
-    // The second field is a name in parentheses and may hold anything.
-    let (_, fields) = stat.rsplit_once(')')?;
-    let mut fields = fields.split_ascii_whitespace();
-    let state = fields.next()?;
-    let dead = matches!(state, "Z" | "X" | "x");
-    fields.nth(18)?.parse().ok().filter(|_| !dead)
 }
 
 #[cfg(test)]

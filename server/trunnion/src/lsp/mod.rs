@@ -13,6 +13,7 @@ mod documents;
 mod frames;
 mod lifecycle;
 mod log;
+mod process;
 mod server;
 mod task;
 mod transport;

@@ -21,7 +21,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 
 use super::frames::{self, Frame, FrameReader};
-use super::lifecycle::{Lifecycle, process_is_gone};
+use super::lifecycle::Lifecycle;
 
 /// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code.
 pub(crate) async fn run<S>(
@@ -76,7 +76,7 @@ where
         if client_process != service.client_process() {
             client_process = service.client_process();
             if let Some(process) = client_process {
-                client_gone = Box::pin(process_is_gone(process));
+                client_gone = Box::pin(process.gone());
             }
         }
     };

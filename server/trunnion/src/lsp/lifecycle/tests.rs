@@ -143,35 +143,12 @@ async fn silence_is_an_unknown_method() {
 #[tokio::test]
 async fn the_client_process_is_read_from_initialize() {
     assert_eq!(guard().client_process(), None);
-    assert_eq!(running().await.client_process(), Some(7));
-}
-
-#[cfg(target_os = "linux")]
-#[tokio::test]
-async fn the_end_of_a_process_is_noticed() {
-    let mut child = std::process::Command::new("sleep")
-        .arg("600")
-        .spawn()
-        .unwrap();
-    let id = child.id();
-    let gone = tokio::spawn(process_is_gone(id));
-    tokio::task::yield_now().await;
-    assert!(!gone.is_finished());
-    child.kill().unwrap();
-    // Not waited for, so it stays as a zombie, which is gone for us.
-    tokio::time::timeout(Duration::from_secs(30), gone)
+    let own = std::process::id();
+    let mut guard = guard();
+    let params = json!({"processId": own});
+    guard
+        .call(Request::build("initialize").id(1).params(params).finish())
         .await
-        .expect("noticed")
         .unwrap();
-    child.wait().unwrap();
-}
-
-#[cfg(target_os = "linux")]
-#[tokio::test]
-async fn a_process_that_was_never_seen_is_not_gone() {
-    // Above the largest id that Linux gives (proc_sys_kernel(5), pid_max: 2^22).
-    let gone = tokio::spawn(process_is_gone(5_000_000));
-    tokio::time::sleep(Duration::from_millis(50)).await;
-    assert!(!gone.is_finished());
-    gone.abort();
+    assert_eq!(guard.client_process(), Process::see(own));
 }
