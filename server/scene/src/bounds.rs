@@ -3,7 +3,9 @@ use glam::{DMat4, DVec3};
 /// A box whose faces are parallel to the axes. Metres; `min` is never above `max`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bounds {
+    /// The least corner.
     pub min: DVec3,
+    /// The greatest corner.
     pub max: DVec3,
 }
 

@@ -8,10 +8,13 @@ const MOST_NOTES: usize = 50;
 /// What a node is made of, but for its place in the tree.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NodeParts {
+    /// See [`Node::name`].
     pub name: String,
+    /// See [`Node::rest`].
     pub rest: Rest,
+    /// See [`Node::bounds`].
     pub bounds: Option<Bounds>,
-    /// Kept only if the file is text.
+    /// See [`Node::source`]. Kept only if the file is text.
     pub source: Option<Range<u32>>,
 }
 
@@ -33,6 +36,7 @@ pub struct SceneBuilder {
 }
 
 impl SceneBuilder {
+    /// An empty tree.
     pub fn new() -> Self {
         Self::default()
     }

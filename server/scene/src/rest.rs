@@ -7,7 +7,9 @@ pub struct Rest {
     pub translation: DVec3,
     /// A unit quaternion.
     pub rotation: DQuat,
+    /// Factors along the node's own axes.
     pub scale: DVec3,
+    /// Whether the node, and with it all that hangs on it, is shown.
     pub visible: bool,
     /// Set only when the file gave a matrix that translation, rotation and scale cannot say (it shears,
     /// or flattens). The three fields above are then the nearest reading of it.

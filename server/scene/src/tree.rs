@@ -20,12 +20,15 @@ impl NodeId {
 pub struct Node {
     /// As the file spells it; empty if the node has none. Need not be unique.
     pub name: String,
+    /// What it hangs on; `None` for a root.
     pub parent: Option<NodeId>,
+    /// What hangs on it, in the order that index paths count.
     pub children: Vec<NodeId>,
     /// Zero-based position among its siblings (for a root: among the roots).
     pub position: u32,
     /// One past the last node of this node's subtree.
     pub end: NodeId,
+    /// Where it stands relative to its parent when nothing moves it.
     pub rest: Rest,
     /// The box around the node's own mesh, before the node's own transform. `None` if it has no mesh
     /// or the file does not say how large it is. Of a skinned mesh: as it was before skinning.
@@ -41,7 +44,9 @@ pub struct Node {
 /// Built by [`read`](crate::read) or a [`SceneBuilder`](crate::SceneBuilder).
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scene {
+    /// All nodes; [`NodeId`] is the place in this list.
     pub nodes: Vec<Node>,
+    /// The nodes that hang on nothing, in the order that index paths count.
     pub roots: Vec<NodeId>,
     /// Whether the file is text, so that [`Node::source`] can be shown as a line.
     pub file_text_positions: bool,
