@@ -15,6 +15,7 @@ mod gltf;
 mod read;
 mod rest;
 mod tree;
+mod xml;
 
 pub use bounds::Bounds;
 pub use build::{NodeParts, SceneBuilder};

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use dialect::Dialect;
 
-use crate::{Scene, SceneError, gltf};
+use crate::{Scene, SceneError, gltf, xml};
 
 /// Reads a scene file: glTF 2.0 as text or as one binary file (told apart by content, not by name), else
 /// an XML scene of the first of the dialects whose scene format fits. `file_name` is only for messages.
@@ -10,11 +10,7 @@ use crate::{Scene, SceneError, gltf};
 /// # Errors
 /// Says what is wrong with the file, where, and what to do. A file with a tree that can be read but, say,
 /// a mesh that cannot be measured is no error: see [`Scene::notes`].
-pub fn read(
-    bytes: &[u8],
-    file_name: &str,
-    _dialects: &[Arc<Dialect>],
-) -> Result<Scene, SceneError> {
+pub fn read(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<Scene, SceneError> {
     if u32::try_from(bytes.len()).is_err() {
         return Err(SceneError::new(format!(
             "“{file_name}” is larger than 4 GiB. Export the scene in smaller parts, or keep its buffers in \
@@ -28,17 +24,41 @@ pub fn read(
         .strip_prefix(b"\xEF\xBB\xBF")
         .unwrap_or(bytes)
         .trim_ascii_start();
-    match start.first() {
-        Some(b'{' | b'[') => gltf::read_text(bytes),
-        Some(_) => Err(SceneError::at(
-            bytes.len() - start.len(),
-            format!(
-                "“{file_name}” is not a scene that can be read here: it is neither glTF 2.0 (.gltf or .glb) \
-                 nor an XML scene that a dialect describes. Export the scene as glTF 2.0."
-            ),
-        )),
-        None => Err(SceneError::new(format!(
+    match start {
+        [] => Err(SceneError::new(format!(
             "“{file_name}” is empty. Export the scene again."
         ))),
+        [b'{' | b'[', ..] => gltf::read_text(bytes),
+        [b'<', ..] | [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => read_xml(bytes, file_name, dialects),
+        _ => Err(unknown(file_name, bytes.len() - start.len())),
     }
+}
+
+/// Reads what is XML by its first character. Places in a UTF-16 file are those of its text as UTF-8.
+fn read_xml(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<Scene, SceneError> {
+    let text =
+        syntax::decode::bytes(bytes).map_err(|error| SceneError::at(error.offset, error.reason))?;
+    match text
+        .trim_start_matches('\u{FEFF}')
+        .trim_start()
+        .chars()
+        .next()
+    {
+        Some('<') => xml::read(&text, file_name, dialects),
+        Some('{') => Err(SceneError::at(
+            0,
+            format!("“{file_name}” is UTF-16, but glTF has to be UTF-8. Save the file as UTF-8."),
+        )),
+        _ => Err(unknown(file_name, 0)),
+    }
+}
+
+fn unknown(file_name: &str, offset: usize) -> SceneError {
+    SceneError::at(
+        offset,
+        format!(
+            "“{file_name}” is not a scene that can be read here: it is neither glTF 2.0 (.gltf or .glb) nor an \
+             XML scene that a dialect describes. Export the scene as glTF 2.0."
+        ),
+    )
 }

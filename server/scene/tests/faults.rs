@@ -44,8 +44,8 @@ fn files_that_are_no_scene() {
     check_bytes(
         b"\xFF\xFE{\0",
         expect![[r#"
-        error: “bram-6.gltf” is not a scene that can be read here: it is neither glTF 2.0 (.gltf or .glb) nor an XML scene that a dialect describes. Export the scene as glTF 2.0. (at byte 0)
-    "#]],
+            error: “bram-6.gltf” is UTF-16, but glTF has to be UTF-8. Save the file as UTF-8. (at byte 0)
+        "#]],
     );
     check(
         "[]",
