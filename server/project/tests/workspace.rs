@@ -1,0 +1,265 @@
+//! The workspace against real folders.
+
+use project::{ContentChange, FileState, SceneState, Snapshot, View, Workspace, WorkspaceError};
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    sync::Arc,
+};
+use syntax::{Encoding, Position};
+
+/// A folder that goes when the test ends.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let path =
+            std::env::temp_dir().join(format!("trunnion-project-{name}-{}", std::process::id()));
+        let _ = fs::remove_dir_all(&path);
+        fs::create_dir_all(&path).unwrap();
+        Self(path.canonicalize().unwrap())
+    }
+
+    fn file(&self, name: &str, text: &str) -> PathBuf {
+        let path = self.0.join(name);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(&path, text).unwrap();
+        path
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+const SCENE: &str =
+    r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"name":"body"}]}"#;
+
+fn machine(body: &str) -> String {
+    format!("<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"m.gltf\">{body}</machine>")
+}
+
+fn open(workspace: &mut Workspace, path: &Path, text: &str) -> Arc<View> {
+    workspace.open(path.to_path_buf(), Some(1), text.to_string());
+    view(&workspace.snapshot(), path)
+}
+
+fn view(snapshot: &Snapshot, path: &Path) -> Arc<View> {
+    snapshot.view(path).unwrap()
+}
+
+fn at(line: u32, column: u32) -> Position {
+    Position { line, column }
+}
+
+#[test]
+fn a_scene_beside_the_definition_is_loaded() {
+    let folder = Folder::new("scene");
+    folder.file("m.gltf", SCENE);
+    let path = folder.file("m.machine.xml", &machine(""));
+    let mut workspace = Workspace::default();
+    let view = open(&mut workspace, &path, &machine(""));
+    assert_eq!(view.scene().unwrap().nodes[0].name, "body");
+}
+
+#[test]
+fn a_scene_that_comes_later_is_seen_when_the_disk_is_said_to_have_changed() {
+    let folder = Folder::new("later");
+    let path = folder.file("m.machine.xml", &machine(""));
+    let mut workspace = Workspace::default();
+    let before = open(&mut workspace, &path, &machine(""));
+    assert!(matches!(
+        before.meaning.as_ref().unwrap().scene,
+        SceneState::NotThere(FileState::Missing(_))
+    ));
+    folder.file("m.gltf", SCENE);
+    workspace.disk_changed();
+    assert!(view(&workspace.snapshot(), &path).scene().is_some());
+}
+
+#[test]
+fn letter_case_is_told_apart_from_absence() {
+    let folder = Folder::new("case");
+    folder.file("Sounds/Pump.ogg", "OggS");
+    let text = machine(
+        "<sounds><sound id=\"a\" file=\"sounds/pump.ogg\"/><sound id=\"b\" file=\"Sounds/Pump.ogg\"/>\
+         <sound id=\"c\" file=\"Sounds/none.ogg\"/><sound id=\"d\" file=\"./Sounds/../Sounds/Pump.ogg\"/></sounds>",
+    );
+    let path = folder.file("m.machine.xml", &text);
+    let view = open(&mut Workspace::default(), &path, &text);
+    let meaning = view.meaning.as_ref().unwrap();
+    let state = |name: &str| {
+        let at = meaning
+            .machine
+            .files
+            .iter()
+            .position(|used| used.name.value == name)
+            .unwrap();
+        meaning.files[at].clone()
+    };
+    assert!(
+        matches!(state("sounds/pump.ogg"), FileState::CaseDiffers { written, .. } if written == "Sounds/Pump.ogg")
+    );
+    assert!(matches!(state("Sounds/Pump.ogg"), FileState::Found(_)));
+    assert!(matches!(state("Sounds/none.ogg"), FileState::Missing(_)));
+    assert!(matches!(
+        state("./Sounds/../Sounds/Pump.ogg"),
+        FileState::Found(_)
+    ));
+}
+
+#[test]
+fn changes_apply_in_order_each_to_what_the_one_before_left() {
+    let folder = Folder::new("changes");
+    let path = folder.0.join("m.machine.xml");
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), Some(1), "<a>\u{1f980}</a>".to_string());
+    let part = |start, end, text: &str| ContentChange::Part {
+        start,
+        end,
+        text: text.to_string(),
+    };
+    let changes = vec![
+        part(at(0, 3), at(0, 5), "xy"),
+        part(at(0, 4), at(0, 5), "\n\u{e9}"),
+        part(at(1, 1), at(1, 1), "!"),
+    ];
+    workspace
+        .change(&path, Some(2), changes, Encoding::Utf16)
+        .unwrap();
+    let document = workspace.snapshot().document(&path).unwrap();
+    assert_eq!(*document.text, "<a>x\n\u{e9}!</a>");
+    assert_eq!(document.tree.text(), *document.text);
+    assert_eq!(document.version, Some(2));
+}
+
+#[test]
+fn an_impossible_change_puts_the_document_out_of_step_until_it_is_opened_again() {
+    let folder = Folder::new("impossible");
+    let path = folder.0.join("m.machine.xml");
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), Some(1), "<a/>".to_string());
+    let beyond = vec![ContentChange::Part {
+        start: at(7, 0),
+        end: at(7, 0),
+        text: "x".to_string(),
+    }];
+    assert!(matches!(
+        workspace.change(&path, Some(2), beyond, Encoding::Utf8),
+        Err(WorkspaceError::Change(_))
+    ));
+    assert_eq!(
+        workspace.snapshot().view(&path).unwrap_err(),
+        WorkspaceError::OutOfStep
+    );
+    let whole = vec![ContentChange::Whole("<b/>".to_string())];
+    assert_eq!(
+        workspace.change(&path, Some(3), whole, Encoding::Utf8),
+        Err(WorkspaceError::OutOfStep)
+    );
+    workspace.open(path.clone(), Some(4), "<c/>".to_string());
+    assert_eq!(*workspace.snapshot().document(&path).unwrap().text, "<c/>");
+}
+
+#[test]
+fn a_snapshot_stays_as_it_was() {
+    let path = PathBuf::from("/nowhere/m.machine.xml");
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), Some(1), "<a/>".to_string());
+    let before = workspace.snapshot();
+    let whole = vec![ContentChange::Whole("<b/>".to_string())];
+    workspace
+        .change(&path, Some(2), whole, Encoding::Utf8)
+        .unwrap();
+    workspace.close(&path);
+    assert_eq!(*before.document(&path).unwrap().text, "<a/>");
+    assert_eq!(
+        workspace.snapshot().document(&path).unwrap_err(),
+        WorkspaceError::NotOpen
+    );
+}
+
+#[test]
+fn settings_come_from_the_nearest_folder_above_and_their_mistakes_have_places() {
+    let folder = Folder::new("settings");
+    folder.file("trunnion.toml", "dialects = [\"none.dialect.toml\"]\n");
+    let path = folder.file("machines/m.machine.xml", &machine(""));
+    let view = open(&mut Workspace::default(), &path, &machine(""));
+    assert_eq!(view.settings.problems.len(), 1);
+    assert!(
+        view.settings.problems[0]
+            .path
+            .ends_with("none.dialect.toml")
+    );
+    folder.file("machines/trunnion.toml", "colour = 1\n");
+    let view = open(&mut Workspace::default(), &path, &machine(""));
+    assert_eq!(view.settings.problems.len(), 1);
+    assert!(
+        view.settings.problems[0]
+            .path
+            .ends_with("machines/trunnion.toml")
+    );
+    assert_eq!(
+        (
+            view.settings.problems[0].line,
+            view.settings.problems[0].column
+        ),
+        (0, 0)
+    );
+}
+
+#[test]
+fn a_manifest_makes_the_mod_and_knows_its_machines_and_the_archive_beside_it() {
+    let folder = Folder::new("mod");
+    let manifest = "<mod xmlns=\"urn:trunnion:mod:1\" title=\"t\" version=\"1\" author=\"a\"><machine file=\"m/one.machine.xml\"/></mod>";
+    let mod_path = folder.file("quay/mod.xml", manifest);
+    let one = folder.file("quay/m/one.machine.xml", &machine(""));
+    folder.file("quay/m/two.machine.xml", &machine(""));
+    folder.file("quay/m/notes.xml", "<notes/>");
+    folder.file("Quay.zip", "PK");
+    let mut workspace = Workspace::default();
+    let view = open(&mut workspace, &mod_path, manifest);
+    assert_eq!(
+        view.folder.machines,
+        ["m/one.machine.xml", "m/two.machine.xml"]
+    );
+    assert_eq!(
+        view.machine().unwrap().listings[0].value,
+        "m/one.machine.xml"
+    );
+    assert!(
+        view.folder
+            .shadowing_archive
+            .as_ref()
+            .unwrap()
+            .ends_with("Quay.zip")
+    );
+    let view = open(&mut workspace, &one, &machine(""));
+    assert_eq!(view.folder.manifest.as_ref(), Some(&mod_path));
+    assert!(view.folder.root.ends_with("quay"));
+}
+
+#[test]
+fn a_document_that_no_dialect_fits_means_nothing() {
+    let view = open(
+        &mut Workspace::default(),
+        Path::new("/nowhere/page.xml"),
+        "<page/>",
+    );
+    assert!(view.meaning.is_none());
+}
+
+#[test]
+fn an_unsaved_document_is_read_though_nothing_lies_beside_it() {
+    let view = open(
+        &mut Workspace::default(),
+        Path::new("untitled:1.machine.xml"),
+        &machine(""),
+    );
+    assert!(matches!(
+        view.meaning.as_ref().unwrap().scene,
+        SceneState::NotThere(FileState::InGame)
+    ));
+}
