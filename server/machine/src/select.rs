@@ -213,15 +213,8 @@ impl<'t> Reader<'t> {
     /// The values that a path leads to. An attribute that is absent, or an
     /// element without text, is none.
     pub fn values(&self, from: &[Located<'t>], path: &Path) -> Vec<Found<'t>> {
-        if matches!(path.steps(), [Step { kind: StepKind::Itself, predicates }] if predicates.is_empty())
-            || (path.steps().is_empty() && !path.is_absolute())
-        {
-            // The common case, `@name`, needs no chains.
-            return from
-                .last()
-                .and_then(|at| self.leaf(at, path.leaf()))
-                .into_iter()
-                .collect();
+        if stays(path) {
+            return self.value(from, path).into_iter().collect();
         }
         self.elements(from, path)
             .iter()
@@ -231,7 +224,13 @@ impl<'t> Reader<'t> {
 
     /// The first value that a path leads to.
     pub fn value(&self, from: &[Located<'t>], path: &Path) -> Option<Found<'t>> {
-        self.values(from, path).into_iter().next()
+        if stays(path) {
+            // The common case, `@name`, needs no chains.
+            return self.leaf(from.last()?, path.leaf());
+        }
+        self.elements(from, path)
+            .iter()
+            .find_map(|chain| self.leaf(chain.last()?, path.leaf()))
     }
 
     fn leaf(&self, at: &Located<'t>, leaf: &Leaf) -> Option<Found<'t>> {
@@ -287,6 +286,13 @@ impl<'t> Found<'t> {
     /// The members of a list, or the value as its own only item. `property`:
     /// what the channel around the value moves, where that is known.
     pub fn items(&self, dialect: &Dialect, property: Option<Property>) -> Vec<ListItem<'_>> {
+        if self.value_type().list.is_none() {
+            let whole = ListItem {
+                text: &self.text,
+                range: self.range,
+            };
+            return if self.text.is_empty() { Vec::new() } else { vec![whole] };
+        }
         dialect
             .items(self.value_type(), &self.text, property)
             .into_iter()
@@ -310,6 +316,15 @@ impl<'t> Found<'t> {
             self.range
         }
     }
+}
+
+/// Whether a path only leads to a leaf of the element it starts at.
+fn stays(path: &Path) -> bool {
+    !path.is_absolute()
+        && path
+            .steps()
+            .iter()
+            .all(|step| step.kind == StepKind::Itself && step.predicates.is_empty())
 }
 
 fn size(at: usize) -> syntax::TextSize {
