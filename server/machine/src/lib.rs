@@ -4,12 +4,14 @@
 //! [`Machine`], and what is there is there with its range. Nothing here knows
 //! a scene's contents but [`Machine::resolve`].
 
+mod index;
 mod model;
 mod names;
 mod queries;
 mod read;
 mod select;
 
+pub use index::NameIndex;
 pub use model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Machine, Motion, NodeRef, NodeTarget,
     Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,

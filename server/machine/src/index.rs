@@ -1,0 +1,60 @@
+//! Looking up many names at once.
+
+use crate::model::{Definition, Machine, NodeRef, NodeTarget};
+use dialect::Kind;
+use std::collections::HashMap;
+use syntax::TextSize;
+
+/// The names of one machine: made in one pass, each look-up then takes one step. For a single question the
+/// methods of [`Machine`] do.
+#[derive(Debug)]
+pub struct NameIndex<'m> {
+    /// By kind and name: what gives it first.
+    definitions: HashMap<(&'m Kind, &'m str), &'m Definition>,
+    /// By the start of an alias's element: the path it names.
+    alias_paths: HashMap<TextSize, &'m [u32]>,
+}
+
+impl Machine {
+    pub fn index(&self) -> NameIndex<'_> {
+        let mut definitions = HashMap::new();
+        for definition in &self.definitions {
+            definitions
+                .entry((&definition.kind, definition.name.value.as_str()))
+                .or_insert(definition);
+        }
+        let alias_paths =
+            self.aliases
+                .iter()
+                .filter_map(|alias| match &alias.path.as_ref()?.target {
+                    NodeTarget::Path(path) => Some((alias.element.start(), path.as_slice())),
+                    _ => None,
+                });
+        NameIndex {
+            definitions,
+            alias_paths: alias_paths.collect(),
+        }
+    }
+}
+
+impl<'m> NameIndex<'m> {
+    /// What gives this name to something of one of these kinds, the first one first; see [`Machine::definition`].
+    pub fn definition(&self, kinds: &[Kind], name: &str) -> Option<&'m Definition> {
+        let named = kinds
+            .iter()
+            .filter_map(|kind| self.definitions.get(&(kind, name)).copied());
+        named.min_by_key(|definition| definition.name.range.start())
+    }
+
+    /// The index path that a node is asked for by: its own, or its alias's; see [`Machine::path_of`].
+    pub fn path_of(&self, node: &'m NodeRef) -> Option<&'m [u32]> {
+        match &node.target {
+            NodeTarget::Path(path) => Some(path),
+            NodeTarget::Name { kinds } => {
+                let definition = self.definition(kinds, &node.text)?;
+                self.alias_paths.get(&definition.element.start()).copied()
+            }
+            NodeTarget::Unreadable => None,
+        }
+    }
+}
