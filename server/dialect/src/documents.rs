@@ -20,7 +20,8 @@ pub struct DocumentKind {
 /// How well a document fits a kind; greater is better.
 #[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Fit {
-    /// Only by the file's name: the root is missing, misspelled or without its namespace.
+    /// Only by the file's name: the root is missing, misspelled or without its namespace; or by the names of file
+    /// and root, but not by its namespace.
     FileName,
     /// By its namespace, but the root's name is another.
     Namespace,
@@ -56,8 +57,10 @@ impl DocumentKind {
                 false if !asked.is_empty() => Some(Fit::Namespace),
                 _ => by_name,
             },
-            // A namespace that is neither asked for nor absent marks somebody else's document.
-            Some(_) if !namespace.is_empty() => None,
+            // A namespace that is neither asked for nor absent marks somebody else's document, unless all else fits.
+            Some(asked) if !namespace.is_empty() => {
+                by_name.filter(|_| root == self.root && !asked.is_empty())
+            }
             Some(_) => by_name,
             None if root == self.root => match (named, self.files.is_empty()) {
                 (true, _) => Some(Fit::RootAndFileName),
@@ -135,8 +138,9 @@ mod tests {
             kind.fit(root(Some("urn:a"), "machine"), "x.xml"),
             Some(Fit::RootAndNamespace)
         );
+        assert_eq!(kind.fit(root(Some("urn:b"), "machine"), "x.xml"), None);
         assert_eq!(
-            kind.fit(root(Some("urn:b"), "machine"), "x.machine.xml"),
+            kind.fit(root(Some("urn:b"), "other"), "x.machine.xml"),
             None
         );
         assert_eq!(
@@ -144,6 +148,15 @@ mod tests {
             Some(Fit::Namespace)
         );
         assert_eq!(kind.fit(root(None, "machine"), "x.xml"), None);
+    }
+
+    #[test]
+    fn a_slip_in_the_namespace_is_forgiven_where_all_else_fits() {
+        let kind = kind(Some("urn:a"), &["*.machine.xml"]);
+        assert_eq!(
+            kind.fit(Some((Some("urn:b"), "machine")), "x.machine.xml"),
+            Some(Fit::FileName)
+        );
     }
 
     #[test]
