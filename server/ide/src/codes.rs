@@ -29,7 +29,7 @@ impl Code {
     }
 
     /// A finding of this code and its usual severity.
-    pub(crate) fn at(&self, range: TextRange, message: impl Into<String>) -> Finding {
+    pub fn at(&self, range: TextRange, message: impl Into<String>) -> Finding {
         Finding::new(self.name, self.severity, range, message)
     }
 }
@@ -127,6 +127,34 @@ macro_rules! codes {
 }
 
 codes! {
+    Form {
+        UNCLOSED_ELEMENT "unclosed-element" Error
+        STRAY_END_TAG "stray-end-tag" Error
+        MISMATCHED_END_TAG "mismatched-end-tag" Error
+        UNCLOSED_TAG "unclosed-tag" Error
+        UNFINISHED_ATTRIBUTE "unfinished-attribute" Error
+        DUPLICATE_ATTRIBUTE "duplicate-attribute" Error
+        MISSING_SPACE "missing-space" Error
+        STRAY_CHARACTERS "stray-characters" Error
+        BAD_REFERENCE "bad-reference" Error
+        BAD_CHARACTER "bad-character" Error
+        BAD_NAME "bad-name" Error
+        BAD_COMMENT "bad-comment" Error
+        UNCLOSED_COMMENT "unclosed-comment" Error
+        BAD_CDATA "bad-cdata" Error
+        BAD_INSTRUCTION "bad-instruction" Error
+        BAD_DECLARATION "bad-declaration" Error
+        LATE_DECLARATION "late-declaration" Error
+        BAD_DOCTYPE "bad-doctype" Error
+        BAD_ENTITY "bad-entity" Error
+        MISSING_ROOT "missing-root" Error
+        EXTRA_ROOT "extra-root" Error
+        EXTRA_TEXT "extra-text" Error
+        UNBOUND_PREFIX "unbound-prefix" Error
+        BAD_NAMESPACE "bad-namespace" Error
+        TOO_DEEP "too-deep" Information
+        TOO_MANY_ERRORS "too-many-errors" Information
+    }
     Grammar {
         UNKNOWN_ELEMENT "unknown-element" Error
         UNKNOWN_ATTRIBUTE "unknown-attribute" Error
@@ -228,6 +256,19 @@ mod tests {
         assert!(groups.is_sorted());
         let names: std::collections::BTreeSet<&str> = all().map(|code| code.name).collect();
         assert_eq!(names.len(), all().count());
+    }
+
+    #[test]
+    fn the_form_group_is_what_the_parser_reports() {
+        let of_parser: Vec<&str> = syntax::FormCode::ALL
+            .iter()
+            .map(|code| code.as_str())
+            .collect();
+        let of_pages: Vec<&str> = all()
+            .filter(|code| code.group == Group::Form)
+            .map(|code| code.name)
+            .collect();
+        assert_eq!(of_pages, of_parser);
     }
 
     #[test]

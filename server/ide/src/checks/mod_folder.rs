@@ -1,0 +1,86 @@
+//! Does the mod's folder fit its manifest? Asked in the manifest only.
+
+use std::collections::HashSet;
+use std::path::{Component, Path, PathBuf};
+
+use project::FileState;
+use syntax::{TextRange, TextSize};
+
+use super::facts::Facts;
+use crate::{Finding, codes};
+
+pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+    if !facts.machine.is_manifest {
+        return Vec::new();
+    }
+    let mut findings = unlisted(facts);
+    if let Some(archive) = &facts.view.folder.shadowing_archive {
+        let name = archive
+            .file_name()
+            .unwrap_or(archive.as_os_str())
+            .to_string_lossy();
+        let message = format!(
+            "Beside this folder lies `{name}`. A game that prefers archives loads that one, and what you change here does not show."
+        );
+        findings.push(codes::ARCHIVE_SHADOWS_FOLDER.at(facts.root_name(), message));
+    }
+    findings
+}
+
+fn unlisted(facts: &Facts<'_>) -> Vec<Finding> {
+    let folder = &facts.view.folder;
+    // A dialect whose manifests list no machines has nothing to forget.
+    if facts.dialect.roles.listings.is_empty() {
+        return Vec::new();
+    }
+    let listed_at: HashSet<TextRange> = facts
+        .machine
+        .listings
+        .iter()
+        .map(|listed| listed.range)
+        .collect();
+    let files = facts.machine.files.iter().zip(&facts.meaning.files);
+    let mut listed: HashSet<PathBuf> = files
+        .filter(|(used, _)| listed_at.contains(&used.name.range))
+        .filter_map(|(_, state)| match state {
+            FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => {
+                Some(without_detours(path))
+            }
+            FileState::Missing(_) | FileState::InGame => None,
+        })
+        .collect();
+    listed.extend(
+        facts
+            .machine
+            .listings
+            .iter()
+            .map(|listed| without_detours(&folder.root.join(&listed.value))),
+    );
+    let forgotten = folder
+        .machines
+        .iter()
+        .filter(|machine| !listed.contains(&without_detours(&folder.root.join(machine))));
+    forgotten
+        .filter(|machine| !facts.unread.may_hold(machine))
+        .map(|machine| {
+            let message = format!("The machine `{machine}` lies in the mod but is not listed here, so the game does not load it.");
+            let start = TextRange::empty(TextSize::new(0));
+            codes::UNLISTED_MACHINE.at(facts.root_name(), message).see_in(Some(folder.root.join(machine)), start, "not listed")
+        })
+        .collect()
+}
+
+/// The path without `.` and `..`.
+fn without_detours(path: &Path) -> PathBuf {
+    let mut plain = PathBuf::new();
+    for step in path.components() {
+        match step {
+            Component::CurDir => {}
+            Component::ParentDir => {
+                plain.pop();
+            }
+            step => plain.push(step),
+        }
+    }
+    plain
+}

@@ -1,0 +1,58 @@
+//! Properties of nodes that more than one animation drives, under whatever names.
+
+use std::collections::{HashMap, HashSet};
+
+use dialect::Property;
+use machine::Animation;
+
+use super::super::facts::Facts;
+use super::{Moving, moving};
+use crate::{Finding, codes};
+
+/// The later of two animations is reported, once for each property of a node.
+pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+    let mut first: HashMap<(&[u32], Property), (usize, Moving<'_>)> = HashMap::new();
+    let mut reported: HashSet<(usize, &[u32], Property)> = HashSet::new();
+    let mut findings = Vec::new();
+    let animations = &facts.machine.animations;
+    for (index, animation) in animations.iter().enumerate() {
+        for one in moving(facts, animation) {
+            let (before, other) = first
+                .entry((one.path, one.property))
+                .or_insert((index, one));
+            let earlier = &animations[*before];
+            // Two of the same name are one mistake, and it is reported as that.
+            if *before != index
+                && name(earlier) != name(animation)
+                && reported.insert((index, one.path, one.property))
+            {
+                findings.push(finding(one, *other, earlier, animation));
+            }
+        }
+    }
+    findings
+}
+
+fn finding(one: Moving<'_>, other: Moving<'_>, earlier: &Animation, later: &Animation) -> Finding {
+    let also_called = if one.node.text == other.node.text {
+        String::new()
+    } else {
+        format!(" (there called `{}`)", other.node.text)
+    };
+    let both = match (name(earlier), name(later)) {
+        (Some(earlier), Some(later)) => format!("`{earlier}` and `{later}`"),
+        _ => "two animations".to_owned(),
+    };
+    let message = format!(
+        "The {} of `{}`{also_called} is driven by {both}: when both play, it jumps between the two.",
+        one.property.as_str(),
+        one.node.text
+    );
+    codes::CONTESTED_PART
+        .at(one.node.range, message)
+        .see(other.node.range, "driven here as well")
+}
+
+fn name(animation: &Animation) -> Option<&str> {
+    animation.name.as_ref().map(|name| name.value.as_str())
+}

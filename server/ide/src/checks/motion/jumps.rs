@@ -1,0 +1,105 @@
+//! Motions that start where the motion before them did not end, or run at the same time.
+
+use std::collections::HashMap;
+
+use dialect::EndValue as Value;
+use dialect::{Property, Quantity};
+use glam::DVec3;
+use syntax::TextEdit;
+
+use super::super::facts::Facts;
+use super::{Moving, measure, moving, rounded};
+use crate::{Finding, Fix, Trust, codes};
+
+/// Seconds: less is rounding.
+const INSTANT: f64 = 1e-6;
+/// Metres, degrees or factors: less nobody sees.
+const VISIBLE: f64 = 1e-6;
+
+pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for animation in &facts.machine.animations {
+        let mut parts: HashMap<(&[u32], Property), Vec<Moving<'_>>> = HashMap::new();
+        for one in moving(facts, animation) {
+            parts.entry((one.path, one.property)).or_default().push(one);
+        }
+        for mut motions in parts.into_values() {
+            // Stable: motions that begin together stay in the order of the document.
+            motions.sort_by(|a, b| a.begin.total_cmp(&b.begin));
+            findings.extend(
+                motions
+                    .windows(2)
+                    .filter_map(|pair| between(facts, pair[0], pair[1])),
+            );
+        }
+    }
+    findings
+}
+
+fn between(facts: &Facts<'_>, before: Moving<'_>, after: Moving<'_>) -> Option<Finding> {
+    let time = |seconds: f64| measure(facts.dialect, Quantity::Time, seconds);
+    if after.begin < before.end - INSTANT {
+        let begin = after.motion.window.begin.as_ref()?;
+        let earlier = before.motion.window.end.as_ref()?;
+        let message = format!(
+            "Two motions of the {} of `{}` run at the same time from {} to {}: it cannot follow both.",
+            after.property.as_str(),
+            after.node.text,
+            time(after.begin),
+            time(before.end.min(after.end)),
+        );
+        return Some(
+            codes::JUMP
+                .at(begin.range, message)
+                .see(earlier.range, "the other motion ends here"),
+        );
+    }
+    let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
+    let how_far = distance(facts, after.property, end.value, start.value)?;
+    let [ends, starts] = [end, start].map(|value| facts.text(value.range));
+    let message = format!(
+        "At {} `{}` jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
+        time(after.begin),
+        after.node.text,
+    );
+    let finding = codes::JUMP
+        .at(start.range, message)
+        .see(end.range, "the motion before ends here");
+    Some(finding.fix(Fix {
+        title: format!("Start at `{ends}`"),
+        trust: Trust::Review,
+        edits: vec![TextEdit::replace(start.range, ends)],
+    }))
+}
+
+/// " by 0.3 m", or nothing more to say for visibility; None if there is no jump.
+fn distance(facts: &Facts<'_>, property: Property, end: Value, start: Value) -> Option<String> {
+    let (end, start) = match (end, start) {
+        (Value::Vector(end), Value::Vector(start)) => {
+            (DVec3::from_array(end), DVec3::from_array(start))
+        }
+        (Value::Visible(end), Value::Visible(start)) => return (end != start).then(String::new),
+        _ => return None,
+    };
+    let change = match property {
+        // A whole turn more or less looks the same.
+        Property::Rotation => (start - end).map(|angle| (angle + 180.0).rem_euclid(360.0) - 180.0),
+        _ => start - end,
+    };
+    if change.abs().max_element() <= VISIBLE {
+        return None;
+    }
+    Some(match property {
+        Property::Translation => format!(
+            " by {}",
+            measure(facts.dialect, Quantity::Length, change.length())
+        ),
+        Property::Rotation => format!(
+            " by {}",
+            measure(facts.dialect, Quantity::Angle, change.abs().max_element())
+        ),
+        Property::Scale | Property::Visibility => {
+            format!(" by {}", rounded(facts.dialect, change.abs().max_element()))
+        }
+    })
+}

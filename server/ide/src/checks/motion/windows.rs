@@ -1,0 +1,134 @@
+//! Windows of time and values that cannot be meant: empty ones, ones that end too late, motions that do not move.
+
+use dialect::EndValue as Value;
+use dialect::Quantity;
+use machine::{Animation, Motion};
+use syntax::{TextEdit, TextRange};
+
+use super::super::facts::Facts;
+use super::measure;
+use crate::{Finding, Fix, Trust, codes};
+
+/// Seconds: less is rounding.
+const INSTANT: f64 = 1e-6;
+
+pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for animation in &facts.machine.animations {
+        for (channel, motion) in animation.motions() {
+            findings.extend(empty(facts, motion));
+            findings.extend(still(
+                facts,
+                motion,
+                channel.node.as_ref().map(|node| node.text.as_str()),
+            ));
+        }
+        findings.extend(past_duration(facts, animation));
+    }
+    findings
+}
+
+fn empty(facts: &Facts<'_>, motion: &Motion) -> Option<Finding> {
+    let (begin, end) = (motion.window.begin.as_ref()?, motion.window.end.as_ref()?);
+    if end.value > begin.value {
+        return None;
+    }
+    let [at_begin, at_end] =
+        [begin, end].map(|time| measure(facts.dialect, Quantity::Time, time.value));
+    if end.value == begin.value {
+        let message = format!("This motion begins and ends at {at_end}: it has no time to move.");
+        return Some(
+            codes::EMPTY_WINDOW
+                .at(end.range, message)
+                .see(begin.range, "it begins here"),
+        );
+    }
+    let message = format!("This motion ends at {at_end}, before it begins at {at_begin}.");
+    let finding = codes::EMPTY_WINDOW
+        .at(end.range, message)
+        .see(begin.range, "it begins here");
+    Some(finding.fix(Fix {
+        title: "Swap begin and end".to_owned(),
+        trust: Trust::Review,
+        edits: vec![
+            TextEdit::replace(begin.range, facts.text(end.range)),
+            TextEdit::replace(end.range, facts.text(begin.range)),
+        ],
+    }))
+}
+
+fn still(facts: &Facts<'_>, motion: &Motion, node: Option<&str>) -> Option<Finding> {
+    let (from, to) = (motion.from.as_ref()?, motion.to.as_ref()?);
+    let property = motion.property?;
+    if !same(from.value, to.value) {
+        return None;
+    }
+    let node = node.map_or("This node".to_owned(), |node| format!("`{node}`"));
+    let message = format!(
+        "{node} does not move here: its {} stays at `{}`.",
+        property.as_str(),
+        facts.text(to.range)
+    );
+    Some(
+        codes::STILL_CHANNEL
+            .at(to.range, message)
+            .see(from.range, "it starts with the same value"),
+    )
+}
+
+fn same(one: Value, other: Value) -> bool {
+    match (one, other) {
+        (Value::Vector(one), Value::Vector(other)) => one
+            .iter()
+            .zip(other)
+            .all(|(a, b)| (a - b).abs() <= 1e-9 * a.abs().max(b.abs()).max(1.0)),
+        (one, other) => one == other,
+    }
+}
+
+/// One finding for an animation, at the first motion that ends too late: mostly it is the duration that is wrong.
+fn past_duration(facts: &Facts<'_>, animation: &Animation) -> Option<Finding> {
+    let duration = animation.duration.as_ref()?;
+    let time = |seconds: f64| measure(facts.dialect, Quantity::Time, seconds);
+    let is_past = |motion: &&Motion| {
+        motion
+            .window
+            .seconds()
+            .is_some_and(|(begin, end)| end > begin && end > duration.value + INSTANT)
+    };
+    let mut past = animation
+        .motions()
+        .map(|(_, motion)| motion)
+        .filter(is_past);
+    let first = past.next()?.window.end.as_ref()?;
+    let others: Vec<TextRange> = past
+        .filter_map(|motion| Some(motion.window.end.as_ref()?.range))
+        .collect();
+    let latest = animation.last_end();
+    let mut message = format!(
+        "This motion ends at {}, but the animation lasts only {}.",
+        time(first.value),
+        time(duration.value)
+    );
+    match others.len() {
+        0 => {}
+        1 => message.push_str(" Another one ends too late as well."),
+        more => message.push_str(&format!(" {more} others end too late as well.")),
+    }
+    let mut finding = codes::PAST_DURATION
+        .at(first.range, message)
+        .see(duration.range, "the duration");
+    for other in others.iter().take(5) {
+        finding = finding.see(*other, "ends too late as well");
+    }
+    let latest_written = animation
+        .motions()
+        .filter_map(|(_, motion)| motion.window.end.as_ref())
+        .find(|end| end.value == latest)
+        .map(|end| facts.text(end.range))?;
+    Some(finding.fix(Fix {
+        title: format!("Let the animation last {}", time(latest)),
+        trust: Trust::Review,
+        edits: vec![TextEdit::replace(duration.range, latest_written)],
+    }))
+}

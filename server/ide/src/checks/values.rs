@@ -1,0 +1,226 @@
+//! Values against their declared types.
+
+use dialect::{AttributeDecl, ControlKind, Dialect, Property, ValueFault, ValueProblem};
+use syntax::{TextEdit, TextRange, TextSize};
+
+use crate::codes::{self, Code};
+use crate::{Finding, Fix, Severity, Trust};
+
+/// A value and where it stands.
+#[derive(Debug)]
+pub(super) struct Written<'t> {
+    /// References resolved.
+    pub(super) text: &'t str,
+    /// Of the value, without quotes.
+    pub(super) range: TextRange,
+    /// The attribute (or the text again), to point at where the value is empty.
+    pub(super) whole: TextRange,
+    /// The element's name, for messages.
+    pub(super) element: &'t str,
+}
+
+pub(super) fn check(
+    dialect: &Dialect,
+    declared: &AttributeDecl,
+    written: &Written<'_>,
+    property: Option<Property>,
+) -> Vec<Finding> {
+    let problems = dialect.check_value(&declared.value, written.text, property);
+    // A value that cannot be read at all is one mistake, however many of its numbers are wrong.
+    let first_unreadable = problems
+        .iter()
+        .position(|problem| matches!(problem.fault, ValueFault::WrongType { .. }));
+    let reported = problems.iter().enumerate().filter(|(at, problem)| {
+        !matches!(problem.fault, ValueFault::WrongType { .. })
+            || declared.value.list.is_some()
+            || Some(*at) == first_unreadable
+    });
+    reported
+        .map(|(_, problem)| finding(dialect, declared, written, property, problem))
+        .collect()
+}
+
+fn finding(
+    dialect: &Dialect,
+    declared: &AttributeDecl,
+    written: &Written<'_>,
+    property: Option<Property>,
+    problem: &ValueProblem,
+) -> Finding {
+    let place = place(written, problem);
+    let text = written.text.get(problem.range.clone()).unwrap_or_default();
+    let found = if text.is_empty() {
+        "An empty value".to_owned()
+    } else {
+        format!("`{text}`")
+    };
+    let what = value_name(declared);
+    match &problem.fault {
+        ValueFault::WrongType { expected } => {
+            let finding = at(
+                &codes::WRONG_TYPE,
+                declared,
+                place,
+                format!("{found} does not fit here: {what} must be {expected}."),
+            );
+            match repaired(dialect, declared, written.text, property) {
+                Some(value) => finding.fix(replace(written.range, &value, Trust::Safe)),
+                None => finding,
+            }
+        }
+        ValueFault::OutOfRange { expected, nearest } => {
+            let finding = at(
+                &codes::OUT_OF_RANGE,
+                declared,
+                place,
+                format!("{found} is out of range: {what} must be {expected}."),
+            );
+            match nearest {
+                Some(nearest) => finding.fix(replace(place, nearest, Trust::Review)),
+                None => finding,
+            }
+        }
+        ValueFault::UnknownWord {
+            word,
+            allowed,
+            nearest,
+        } => unknown_word(declared, place, word, allowed, nearest.as_deref()),
+        ValueFault::WrongInputKind { expected } => at(
+            &codes::WRONG_INPUT_KIND,
+            declared,
+            place,
+            wrong_input_kind(text, written.element, *expected),
+        ),
+        ValueFault::WrongCount { expected, found } => at(
+            &codes::WRONG_TYPE,
+            declared,
+            place,
+            format!("{what} holds {found}, but needs {expected}."),
+        ),
+    }
+}
+
+fn unknown_word(
+    declared: &AttributeDecl,
+    place: TextRange,
+    word: &str,
+    allowed: &[String],
+    nearest: Option<&str>,
+) -> Finding {
+    let suggestion = super::suggest::nearest(word, allowed.iter().map(String::as_str))
+        .filter(|_| nearest.is_some());
+    let hint = match suggestion {
+        Some(suggestion) => suggestion.question(),
+        None => format!(" It can be {}.", one_of(allowed)),
+    };
+    let finding = at(
+        &codes::UNKNOWN_WORD,
+        declared,
+        place,
+        format!(
+            "`{word}` is no known word for {}.{hint}",
+            value_name(declared)
+        ),
+    );
+    match suggestion {
+        Some(suggestion) => finding.fix(replace(place, suggestion.word, suggestion.trust)),
+        None => finding,
+    }
+}
+
+pub(super) fn wrong_input_kind(input: &str, element: &str, expected: ControlKind) -> String {
+    let (is, needs) = match expected {
+        ControlKind::Analog => ("a button", "an analog input (an axis)"),
+        ControlKind::Digital => ("an axis", "a digital input (a button)"),
+    };
+    format!("`{input}` is {is}, but `<{element}>` needs {needs}.")
+}
+
+/// A value that only another habit of writing keeps from being right: a decimal mark, upper case, blanks.
+fn repaired(
+    dialect: &Dialect,
+    declared: &AttributeDecl,
+    text: &str,
+    property: Option<Property>,
+) -> Option<String> {
+    let mark = dialect
+        .notation
+        .numbers
+        .decimal_marks
+        .first()
+        .copied()
+        .unwrap_or('.');
+    let other = if mark == ',' { "." } else { "," };
+    let candidates = [text.replace(other, &mark.to_string()), text.to_lowercase()];
+    candidates.into_iter().find(|candidate| {
+        candidate != text
+            && dialect
+                .check_value(&declared.value, candidate, property)
+                .is_empty()
+    })
+}
+
+/// The part of the document that a problem is about. A value with references in it cannot be cut up by offsets.
+fn place(written: &Written<'_>, problem: &ValueProblem) -> TextRange {
+    if written.text.trim().is_empty() {
+        return written.whole;
+    }
+    let size = |at: usize| TextSize::new(u32::try_from(at).unwrap_or(u32::MAX));
+    let is_plain = usize::from(written.range.len()) == written.text.len();
+    if is_plain && problem.range.end <= written.text.len() && !problem.range.is_empty() {
+        TextRange::new(size(problem.range.start), size(problem.range.end)) + written.range.start()
+    } else {
+        written.range
+    }
+}
+
+fn at(code: &'static Code, declared: &AttributeDecl, place: TextRange, message: String) -> Finding {
+    strictly(code.at(place, message), declared.strict)
+}
+
+/// Against a declaration that was only learnt from files, nothing is more than a hint.
+pub(super) fn strictly(mut finding: Finding, strict: bool) -> Finding {
+    if !strict {
+        finding.severity = Severity::Hint;
+    }
+    finding
+}
+
+fn replace(range: TextRange, insert: &str, trust: Trust) -> Fix {
+    Fix {
+        title: format!("Write `{insert}`"),
+        trust,
+        edits: vec![TextEdit::replace(range, escaped(insert))],
+    }
+}
+
+fn escaped(value: &str) -> String {
+    syntax::escape::attribute(value, '"').into_owned()
+}
+
+/// What a value is called in a message. A text has no name of its own.
+fn value_name(declared: &AttributeDecl) -> String {
+    if declared.name.ends_with("()") {
+        "the text".to_owned()
+    } else {
+        format!("`{}`", declared.name)
+    }
+}
+
+/// "`a`, `b` or `c`", or the first few of many.
+pub(super) fn one_of<S: AsRef<str>>(words: &[S]) -> String {
+    const MOST: usize = 12;
+    let quoted: Vec<String> = words
+        .iter()
+        .take(MOST)
+        .map(|word| format!("`{}`", word.as_ref()))
+        .collect();
+    match quoted.split_last() {
+        None => "nothing".to_owned(),
+        Some((only, [])) => only.clone(),
+        Some(_) if words.len() > MOST => {
+            format!("{} and {} more", quoted.join(", "), words.len() - MOST)
+        }
+        Some((last, others)) => format!("{} or {last}", others.join(", ")),
+    }
+}
