@@ -1,5 +1,8 @@
 //! The command line: one file per subcommand. The only room that prints.
 
+mod check;
+mod explain;
+mod output;
 mod serve;
 
 use std::process::ExitCode;
@@ -16,11 +19,15 @@ struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Check(check::Args),
+    Explain(explain::Args),
     Serve(serve::Args),
 }
 
 pub(crate) fn run() -> ExitCode {
     match Cli::parse().command {
+        Command::Check(args) => check::run(&args),
+        Command::Explain(args) => explain::run(&args),
         Command::Serve(args) => serve::run(&args),
     }
 }

@@ -1,0 +1,134 @@
+//! Which files to check.
+
+use std::collections::{BTreeMap, HashMap};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+use dialect::Dialect;
+use project::SettingsStore;
+use walkdir::{DirEntry, WalkDir};
+
+/// The files to check, and what cannot be looked at.
+#[derive(Debug, Default)]
+pub(crate) struct Wanted {
+    /// By absolute path: the path to show. Each file once, however often it was asked for.
+    pub(crate) files: BTreeMap<PathBuf, PathBuf>,
+    /// As sentences.
+    pub(crate) failures: Vec<String>,
+}
+
+/// Looks through the paths that were asked for.
+pub(crate) fn wanted(paths: &[PathBuf], settings: &SettingsStore) -> Wanted {
+    let mut wanted = Wanted::default();
+    for path in paths {
+        if path.is_dir() {
+            wanted.folder(path, settings);
+        } else if path.exists() {
+            wanted.add(path);
+        } else {
+            wanted.failures.push(format!(
+                "{}: there is no such file or folder",
+                path.display()
+            ));
+        }
+    }
+    wanted
+}
+
+impl Wanted {
+    fn add(&mut self, path: &Path) -> bool {
+        match absolute(path) {
+            Ok(absolute) => {
+                self.files
+                    .entry(absolute)
+                    .or_insert_with(|| path.to_path_buf());
+                true
+            }
+            Err(error) => {
+                self.failures.push(format!("{}: {error}", path.display()));
+                false
+            }
+        }
+    }
+
+    fn folder(&mut self, folder: &Path, settings: &SettingsStore) {
+        let mut dialects: HashMap<PathBuf, Vec<Arc<Dialect>>> = HashMap::new();
+        let mut found = false;
+        for entry in WalkDir::new(folder)
+            .sort_by_file_name()
+            .into_iter()
+            .filter_entry(is_wanted)
+        {
+            match entry {
+                Ok(entry)
+                    if entry.file_type().is_file()
+                        && may_be_checked(entry.path(), &mut dialects, settings) =>
+                {
+                    found |= self.add(entry.path());
+                }
+                Ok(_) => {}
+                Err(error) => {
+                    let path = error.path().unwrap_or(folder).display().to_string();
+                    let reason = error
+                        .io_error()
+                        .map_or_else(|| "cannot be followed".to_owned(), ToString::to_string);
+                    self.failures.push(format!("{path}: {reason}"));
+                }
+            }
+        }
+        if !found {
+            self.failures.push(format!(
+                "{}: there is nothing to check in this folder",
+                folder.display()
+            ));
+        }
+    }
+}
+
+/// Hidden folders and files hold other things: version control, caches.
+fn is_wanted(entry: &DirEntry) -> bool {
+    let name = entry.file_name().as_encoded_bytes();
+    entry.depth() == 0 || !name.starts_with(b".")
+}
+
+fn may_be_checked(
+    path: &Path,
+    dialects: &mut HashMap<PathBuf, Vec<Arc<Dialect>>>,
+    settings: &SettingsStore,
+) -> bool {
+    if path
+        .extension()
+        .is_some_and(|extension| extension.eq_ignore_ascii_case("xml"))
+    {
+        return true;
+    }
+    let (Some(folder), Some(name)) = (
+        path.parent(),
+        path.file_name().and_then(|name| name.to_str()),
+    ) else {
+        return false;
+    };
+    let known = dialects.entry(folder.to_path_buf()).or_insert_with(|| {
+        absolute(path)
+            .map(|path| settings.for_document(&path).dialects)
+            .unwrap_or_default()
+    });
+    known
+        .iter()
+        .any(|dialect| dialect.document_for(None, name).is_some())
+}
+
+/// From the root of the file system, without `.` and `..`; links are left as they are.
+pub(crate) fn absolute(path: &Path) -> std::io::Result<PathBuf> {
+    let mut plain = PathBuf::new();
+    for step in std::path::absolute(path)?.components() {
+        match step {
+            Component::CurDir => {}
+            Component::ParentDir => {
+                plain.pop();
+            }
+            step => plain.push(step),
+        }
+    }
+    Ok(plain)
+}

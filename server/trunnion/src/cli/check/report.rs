@@ -1,0 +1,108 @@
+//! What a check of files found out, ready to be written in any format.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use ide::{Finding, Severity};
+use syntax::{Encoding, LineIndex, Position, TextRange};
+
+/// The outcome for everything that was asked for.
+#[derive(Debug, Default)]
+pub(crate) struct Report {
+    /// Sorted by path; the findings of each by place.
+    pub(crate) files: Vec<Checked>,
+    /// Settings and dialect files with mistakes.
+    pub(crate) setup: Vec<Checked>,
+    /// Why something could not be checked at all, as sentences.
+    pub(crate) failures: Vec<String>,
+}
+
+/// One file that was looked at.
+#[derive(Debug)]
+pub(crate) struct Checked {
+    /// As it is shown: the way it was asked for.
+    pub(crate) path: PathBuf,
+    pub(crate) source: Arc<Source>,
+    /// A dialect fits; without one there are form checks only.
+    pub(crate) has_dialect: bool,
+    pub(crate) findings: Vec<Finding>,
+}
+
+/// A text and its lines.
+#[derive(Debug)]
+pub(crate) struct Source {
+    pub(crate) text: Arc<String>,
+    pub(crate) lines: LineIndex,
+}
+
+impl Source {
+    pub(crate) fn new(text: impl Into<String>) -> Self {
+        let text = text.into();
+        Self {
+            lines: LineIndex::new(&text),
+            text: Arc::new(text),
+        }
+    }
+
+    /// Start and end of `range`, zero-based, columns in UTF-16 units.
+    pub(crate) fn positions(&self, range: TextRange) -> (Position, Position) {
+        let position = |offset| self.lines.position(&self.text, offset, Encoding::Utf16);
+        (position(range.start()), position(range.end()))
+    }
+}
+
+impl Report {
+    pub(crate) fn findings(&self) -> impl Iterator<Item = (&Checked, &Finding)> {
+        self.all()
+            .flat_map(|file| file.findings.iter().map(move |finding| (file, finding)))
+    }
+
+    /// The settings first: they decide what is said of all others.
+    fn all(&self) -> impl Iterator<Item = &Checked> {
+        self.setup.iter().chain(&self.files)
+    }
+
+    pub(crate) fn count(&self, severity: Severity) -> usize {
+        self.findings()
+            .filter(|(_, finding)| finding.severity == severity)
+            .count()
+    }
+
+    /// 0: nothing at error level. 1: something is. 2: something could not be run, the settings included.
+    pub(crate) fn exit_code(&self) -> u8 {
+        if !self.failures.is_empty() || !self.setup.is_empty() {
+            2
+        } else {
+            u8::from(self.count(Severity::Error) > 0)
+        }
+    }
+}
+
+/// The texts that findings point into: those that were checked, and others read when first asked for.
+#[derive(Debug)]
+pub(crate) struct Sources {
+    known: RefCell<HashMap<PathBuf, Option<Arc<Source>>>>,
+}
+
+impl Sources {
+    pub(crate) fn of(report: &Report) -> Self {
+        let known = report
+            .all()
+            .map(|file| (file.path.clone(), Some(Arc::clone(&file.source))));
+        Self {
+            known: RefCell::new(known.collect()),
+        }
+    }
+
+    /// None: the file cannot be read (any more).
+    pub(crate) fn get(&self, path: &Path) -> Option<Arc<Source>> {
+        let mut known = self.known.borrow_mut();
+        let read = || {
+            let bytes = std::fs::read(path).ok()?;
+            Some(Arc::new(Source::new(syntax::decode::bytes(&bytes).ok()?)))
+        };
+        known.entry(path.to_path_buf()).or_insert_with(read).clone()
+    }
+}

@@ -1,0 +1,186 @@
+//! Checking many files on all cores.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+
+use ide::{Finding, codes};
+use project::{Disk, LARGEST_DOCUMENT, SettingsStore};
+use syntax::{TextRange, TextSize};
+
+use super::files::{self, absolute};
+use super::report::{Checked, Report, Source};
+
+/// Checks everything that `paths` lead to.
+pub(crate) fn run(paths: &[PathBuf]) -> Report {
+    let (disk, settings) = (Disk::default(), SettingsStore::default());
+    let wanted = files::wanted(paths, &settings);
+    let files: Vec<(PathBuf, PathBuf)> = wanted.files.into_iter().collect();
+    let mut report = Report {
+        failures: wanted.failures,
+        ..Report::default()
+    };
+    let mut setup: BTreeMap<PathBuf, Vec<Finding>> = BTreeMap::new();
+    for (outcome, (_, shown)) in
+        in_parallel(&files, |(path, shown)| one(path, shown, &disk, &settings))
+            .into_iter()
+            .zip(&files)
+    {
+        match outcome {
+            Ok(outcome) => {
+                report.files.push(outcome.checked);
+                for (file, finding) in outcome.setup {
+                    let known = setup.entry(file).or_default();
+                    if !known.contains(&finding) {
+                        known.push(finding);
+                    }
+                }
+            }
+            Err(reason) => report
+                .failures
+                .push(format!("{}: {reason}", shown.display())),
+        }
+    }
+    report.setup = setup
+        .into_iter()
+        .map(|(path, findings)| settings_file(&path, findings))
+        .collect();
+    report.files.sort_by(|a, b| a.path.cmp(&b.path));
+    report
+}
+
+struct Outcome {
+    checked: Checked,
+    /// Mistakes in the settings and dialects that apply to the file.
+    setup: Vec<(PathBuf, Finding)>,
+}
+
+fn one(
+    path: &Path,
+    shown: &Path,
+    disk: &Disk,
+    settings: &SettingsStore,
+) -> Result<Outcome, String> {
+    // A file that makes the program stumble must not keep the others from being checked.
+    catch_unwind(AssertUnwindSafe(|| look_at(path, shown, disk, settings))).unwrap_or_else(|_| {
+        Err("this file makes Trunnion stumble, which it should not: please report it".to_owned())
+    })
+}
+
+fn look_at(
+    path: &Path,
+    shown: &Path,
+    disk: &Disk,
+    settings: &SettingsStore,
+) -> Result<Outcome, String> {
+    let alone = |source: Source, finding: Finding| Outcome {
+        checked: Checked {
+            path: shown.to_path_buf(),
+            source: Arc::new(source),
+            has_dialect: false,
+            findings: vec![finding],
+        },
+        setup: Vec::new(),
+    };
+    let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
+    if size > LARGEST_DOCUMENT as u64 {
+        let message = format!(
+            "This file is {} MB large; files over {} MB are not checked.",
+            size >> 20,
+            LARGEST_DOCUMENT >> 20
+        );
+        return Ok(alone(
+            Source::new(""),
+            codes::TOO_LARGE.at(TextRange::default(), message),
+        ));
+    }
+    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    let text = match syntax::decode::bytes(&bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            // As far as it can be read, so that the place has a line.
+            let readable = bytes
+                .get(..error.offset)
+                .and_then(|start| std::str::from_utf8(start).ok())
+                .unwrap_or_default();
+            let place = TextRange::empty(TextSize::of(readable));
+            return Ok(alone(
+                Source::new(readable),
+                codes::ENCODING.at(place, error.reason),
+            ));
+        }
+    };
+    let view = project::view_of(path.to_path_buf(), text, disk, settings);
+    let mut findings = ide::checks::run(&view);
+    for related in findings.iter_mut().flat_map(|finding| &mut finding.related) {
+        related.path = related.path.take().map(|path| from_here(&path));
+    }
+    let source = match findings.is_empty() {
+        true => Source::new(""),
+        false => Source {
+            text: Arc::clone(&view.document.text),
+            lines: view.document.lines.clone(),
+        },
+    };
+    Ok(Outcome {
+        checked: Checked {
+            path: shown.to_path_buf(),
+            source: Arc::new(source),
+            has_dialect: view.meaning.is_some(),
+            findings,
+        },
+        setup: ide::checks::settings(&view.settings),
+    })
+}
+
+fn settings_file(path: &Path, findings: Vec<Finding>) -> Checked {
+    let text = fs::read_to_string(path).unwrap_or_default();
+    Checked {
+        path: from_here(path),
+        source: Arc::new(Source::new(text)),
+        has_dialect: false,
+        findings,
+    }
+}
+
+/// As a person here would write it.
+fn from_here(path: &Path) -> PathBuf {
+    let here = absolute(Path::new("."));
+    match here.as_ref().map(|here| path.strip_prefix(here)) {
+        Ok(Ok(inside)) if !inside.as_os_str().is_empty() => inside.to_path_buf(),
+        _ => path.to_path_buf(),
+    }
+}
+
+/// `work` on each item, in the order of the items, on as many threads as there are cores.
+fn in_parallel<I: Sync, O: Send>(items: &[I], work: impl Fn(&I) -> O + Sync) -> Vec<O> {
+    let threads = thread::available_parallelism()
+        .map_or(1, usize::from)
+        .min(items.len());
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, O)>> = Mutex::new(Vec::with_capacity(items.len()));
+    thread::scope(|scope| {
+        for _ in 0..threads {
+            scope.spawn(|| {
+                while let Some((index, item)) = take(items, &next) {
+                    let outcome = work(item);
+                    done.lock()
+                        .unwrap_or_else(PoisonError::into_inner)
+                        .push((index, outcome));
+                }
+            });
+        }
+    });
+    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    done.sort_by_key(|(index, _)| *index);
+    done.into_iter().map(|(_, outcome)| outcome).collect()
+}
+
+fn take<'i, I>(items: &'i [I], next: &AtomicUsize) -> Option<(usize, &'i I)> {
+    let index = next.fetch_add(1, Ordering::Relaxed);
+    Some((index, items.get(index)?))
+}

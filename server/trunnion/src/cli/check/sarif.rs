@@ -1,0 +1,199 @@
+//! The findings as SARIF 2.1.0 (OASIS), for the pages of code hosts and other tools.
+
+use std::io::{self, Write};
+use std::path::{Component, Path};
+
+use ide::codes::{self, Code};
+use ide::{Finding, Fix, Severity};
+use serde_json::{Value, json};
+use syntax::TextRange;
+
+use super::report::{Checked, Report, Source, Sources};
+
+const SCHEMA: &str = "https://json.schemastore.org/sarif-2.1.0.json";
+
+pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
+    let sources = Sources::of(report);
+    let results: Vec<Value> = report
+        .findings()
+        .map(|(file, finding)| result(file, finding, &sources))
+        .collect();
+    let notifications: Vec<Value> = report
+        .failures
+        .iter()
+        .map(|failure| json!({ "level": "error", "message": { "text": failure } }))
+        .collect();
+    let exit_code = report.exit_code();
+    let log = json!({
+        "$schema": SCHEMA,
+        "version": "2.1.0",
+        "runs": [{
+            "tool": { "driver": {
+                "name": "Trunnion",
+                "version": env!("CARGO_PKG_VERSION"),
+                "rules": codes::all().map(rule).collect::<Vec<_>>(),
+            }},
+            "invocations": [{
+                "executionSuccessful": exit_code < 2,
+                "exitCode": exit_code,
+                "toolExecutionNotifications": notifications,
+            }],
+            "columnKind": "utf16CodeUnits",
+            "results": results,
+        }],
+    });
+    serde_json::to_writer_pretty(&mut *out, &log)?;
+    writeln!(out)
+}
+
+fn rule(code: &Code) -> Value {
+    json!({
+        "id": code.name,
+        "shortDescription": { "text": code.summary() },
+        "help": { "text": code.page, "markdown": code.page },
+        "defaultConfiguration": { "level": level(code.severity) },
+        "properties": { "tags": [code.group.as_str()] },
+    })
+}
+
+fn result(file: &Checked, finding: &Finding, sources: &Sources) -> Value {
+    let mut result = json!({
+        "ruleId": finding.code,
+        "level": level(finding.severity),
+        "message": { "text": finding.message },
+        "locations": [location(&file.path, &file.source, finding.range)],
+    });
+    if let Some(index) = codes::all().position(|code| code.name == finding.code) {
+        result["ruleIndex"] = index.into();
+    }
+    let related: Vec<Value> = finding
+        .related
+        .iter()
+        .filter_map(|related| {
+            let path = related.path.as_deref().unwrap_or(&file.path);
+            let mut location = location(path, &*sources.get(path)?, related.range);
+            location["message"] = json!({ "text": related.message });
+            Some(location)
+        })
+        .collect();
+    if !related.is_empty() {
+        result["relatedLocations"] = related.into();
+    }
+    if !finding.fixes.is_empty() {
+        result["fixes"] = finding.fixes.iter().map(|one| fix(file, one)).collect();
+    }
+    result
+}
+
+fn fix(file: &Checked, fix: &Fix) -> Value {
+    let replacements: Vec<Value> = fix
+        .edits
+        .iter()
+        .map(|edit| {
+            json!({
+                "deletedRegion": region(&file.source, edit.range),
+                "insertedContent": { "text": edit.insert },
+            })
+        })
+        .collect();
+    json!({
+        "description": { "text": fix.title },
+        "artifactChanges": [{
+            "artifactLocation": { "uri": uri(&file.path) },
+            "replacements": replacements,
+        }],
+    })
+}
+
+fn location(path: &Path, source: &Source, range: TextRange) -> Value {
+    json!({ "physicalLocation": {
+        "artifactLocation": { "uri": uri(path) },
+        "region": region(source, range),
+    }})
+}
+
+/// Lines and columns from one; the end column is the one after the last character.
+fn region(source: &Source, range: TextRange) -> Value {
+    let (start, end) = source.positions(range);
+    json!({
+        "startLine": start.line + 1,
+        "startColumn": start.column + 1,
+        "endLine": end.line + 1,
+        "endColumn": end.column + 1,
+    })
+}
+
+/// SARIF has three levels: hints are notes too.
+fn level(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+        Severity::Information | Severity::Hint => "note",
+    }
+}
+
+/// A relative path as a relative reference, an absolute one as a file URI (RFC 3986, RFC 8089).
+fn uri(path: &Path) -> String {
+    let mut uri = String::new();
+    for component in path.components() {
+        match component {
+            Component::Prefix(prefix) => {
+                uri.push('/');
+                push_encoded(&mut uri, &prefix.as_os_str().to_string_lossy(), ":");
+            }
+            Component::RootDir => {}
+            Component::CurDir => {}
+            Component::ParentDir => push_step(&mut uri, "..", path),
+            Component::Normal(step) => push_step(&mut uri, &step.to_string_lossy(), path),
+        }
+    }
+    if path.has_root() {
+        format!("file://{uri}")
+    } else {
+        uri
+    }
+}
+
+fn push_step(uri: &mut String, step: &str, path: &Path) {
+    if path.has_root() || !uri.is_empty() {
+        uri.push('/');
+    }
+    push_encoded(uri, step, "");
+}
+
+fn push_encoded(uri: &mut String, text: &str, also_plain: &str) {
+    for byte in text.bytes() {
+        let character = char::from(byte);
+        if byte.is_ascii_alphanumeric()
+            || "-._~".contains(character)
+            || also_plain.contains(character)
+        {
+            uri.push(character);
+        } else {
+            uri.push_str(&format!("%{byte:02X}"));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_relative_path_is_a_relative_reference() {
+        assert_eq!(
+            uri(Path::new("./mods/kran größe/a b.xml")),
+            "mods/kran%20gr%C3%B6%C3%9Fe/a%20b.xml"
+        );
+        assert_eq!(uri(Path::new("../a:b#c.xml")), "../a%3Ab%23c.xml");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn an_absolute_path_is_a_file_uri() {
+        assert_eq!(
+            uri(Path::new("/mods/bram 6.xml")),
+            "file:///mods/bram%206.xml"
+        );
+    }
+}

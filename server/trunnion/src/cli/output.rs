@@ -1,0 +1,33 @@
+//! Writing to stdout, for commands that must not fall over when nobody reads on.
+
+#![allow(clippy::print_stderr)]
+
+use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write};
+use std::process::ExitCode;
+
+/// Runs `write` on a buffered stdout and gives `code` back. A reader that went away (`trunnion check … | head`) is
+/// no failure; any other trouble gives code 2.
+pub(crate) fn print(
+    write: impl FnOnce(&mut BufWriter<io::StdoutLock<'static>>) -> io::Result<()>,
+    code: ExitCode,
+) -> ExitCode {
+    let mut out = BufWriter::new(io::stdout().lock());
+    let written = write(&mut out).and_then(|()| out.flush());
+    // What a failed write left in the buffer must not be tried again when it is dropped.
+    let _ = out.into_parts();
+    match written {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            eprintln!("trunnion: the output cannot be written: {error}");
+            ExitCode::from(2)
+        }
+        _ => code,
+    }
+}
+
+/// Colour suits a terminal, unless the user says otherwise (https://no-color.org).
+pub(crate) fn wants_colour() -> bool {
+    let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    !refused
+        && io::stdout().is_terminal()
+        && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+}
