@@ -1,0 +1,448 @@
+//! `trunnion check` and `trunnion explain` as a person or a script runs them.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use acceptance::{outside, program};
+use serde_json::{Value, json};
+
+const FORMATS: [&str; 3] = ["human", "json", "sarif"];
+
+fn trunnion(arguments: &[&str]) -> Output {
+    let mut command = Command::new(program::path());
+    command
+        .args(arguments)
+        .current_dir(outside::project())
+        .env_remove("NO_COLOR")
+        .output()
+        .unwrap()
+}
+
+fn stdout(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn found(arguments: &[&str]) -> Vec<Value> {
+    let output = trunnion(&[&["check", "--format", "json"], arguments].concat());
+    serde_json::from_str(&stdout(&output))
+        .unwrap_or_else(|error| panic!("{error}: {}", stderr(&output)))
+}
+
+/// A folder of this test's own, with these files.
+fn folder(name: &str, files: &[(&str, &[u8])]) -> PathBuf {
+    let folder =
+        std::env::temp_dir().join(format!("trunnion-cli-check-{}-{name}", std::process::id()));
+    let _ = fs::remove_dir_all(&folder);
+    for (file, content) in files {
+        let path = folder.join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, content).unwrap();
+    }
+    fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+const CLEAN: &str = "corpus/faults/shared/without-fault.machine.xml";
+const ERROR: &str = "corpus/faults/names/unknown-name.machine.xml";
+const WARNING: &str = "corpus/faults/controls/input-clash.machine.xml";
+
+#[test]
+fn each_fault_of_the_corpus_yields_what_is_written_beside_it_and_nothing_else() {
+    let mut by_file: BTreeMap<String, Vec<Value>> = BTreeMap::new();
+    for finding in found(&["corpus/faults"]) {
+        let brief = json!({
+            "code": finding["code"],
+            "severity": finding["severity"],
+            "line": finding["range"]["start"]["line"],
+            "character": finding["range"]["start"]["character"],
+        });
+        by_file
+            .entry(finding["file"].as_str().unwrap().to_owned())
+            .or_default()
+            .push(brief);
+    }
+    let faults = outside::project().join("corpus/faults");
+    let (mut wrong, mut compared) = (Vec::new(), 0);
+    for expected_file in outside::files_below(&faults, &[".expected.json"]) {
+        let expected: Vec<Value> =
+            serde_json::from_str(&fs::read_to_string(&expected_file).unwrap()).unwrap();
+        let document = document_of(&expected_file);
+        let shown = format!(
+            "corpus/faults/{}",
+            document.strip_prefix(&faults).unwrap().display()
+        );
+        let found = by_file.remove(&shown).unwrap_or_default();
+        if found != expected {
+            let lines = |findings: &[Value]| {
+                findings
+                    .iter()
+                    .map(|one| format!("    {one}\n"))
+                    .collect::<String>()
+            };
+            wrong.push(format!(
+                "{shown}\n  expected\n{}  found\n{}",
+                lines(&expected),
+                lines(&found)
+            ));
+        }
+        compared += 1;
+    }
+    assert!(compared > 50, "only {compared} faults were found");
+    assert!(
+        wrong.is_empty(),
+        "{} of {compared} differ:\n{}",
+        wrong.len(),
+        wrong.join("\n")
+    );
+    assert!(
+        by_file.is_empty(),
+        "findings in files without a word on what to expect: {by_file:#?}"
+    );
+}
+
+fn document_of(expected: &Path) -> PathBuf {
+    let name = expected.file_name().unwrap().to_str().unwrap();
+    let stem = name.strip_suffix(".expected.json").unwrap();
+    let endings = [".machine.xml", ".xml", ".toml", ".dialect.toml", ""];
+    let candidates = endings
+        .map(|ending| format!("{stem}{ending}"))
+        .map(|name| expected.with_file_name(name));
+    candidates
+        .into_iter()
+        .find(|path| path.is_file())
+        .unwrap_or_else(|| panic!("nothing beside {}", expected.display()))
+}
+
+#[test]
+fn exit_codes_are_the_same_in_every_format() {
+    let settings = folder(
+        "settings",
+        &[
+            ("trunnion.toml", b"dialect = 1"),
+            ("a.machine.xml", b"<a/>"),
+        ],
+    );
+    let dialect = folder(
+        "dialect",
+        &[
+            ("trunnion.toml", b"dialects = [\"x.toml\"]"),
+            ("x.toml", b"[dialect]\nnam = 1"),
+            ("a.xml", b"<a/>"),
+        ],
+    );
+    let nothing = folder("nothing", &[("notes.txt", b"")]);
+    let cases: [(&str, i32); 8] = [
+        (CLEAN, 0),
+        (WARNING, 0),
+        (ERROR, 1),
+        ("corpus/faults/names", 1),
+        ("corpus/no-such-file.xml", 2),
+        (nothing.to_str().unwrap(), 2),
+        (settings.to_str().unwrap(), 2),
+        (dialect.to_str().unwrap(), 2),
+    ];
+    for (path, expected) in cases {
+        for format in FORMATS {
+            let output = trunnion(&["check", "--format", format, path]);
+            assert_eq!(
+                output.status.code(),
+                Some(expected),
+                "{path} as {format}: {}",
+                stderr(&output)
+            );
+        }
+    }
+}
+
+#[test]
+fn one_bad_path_does_not_keep_the_others_from_being_checked() {
+    let output = trunnion(&["check", "--format", "json", "no-such-folder", ERROR]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("no-such-folder"),
+        "{}",
+        stderr(&output)
+    );
+    assert!(stdout(&output).contains("unknown-name"));
+}
+
+#[test]
+fn mistakes_in_the_settings_are_findings_in_their_own_files() {
+    let folder = folder(
+        "own-files",
+        &[
+            ("trunnion.toml", b"dialects = [\"x.toml\"]"),
+            ("x.toml", b"[dialect]\nnam = 1"),
+            ("a.xml", b"<a/>"),
+            ("b.xml", b"<a/>"),
+        ],
+    );
+    let found = found(&[folder.to_str().unwrap()]);
+    let in_dialect: Vec<&Value> = found
+        .iter()
+        .filter(|one| one["code"] == "dialect-problem")
+        .collect();
+    assert!(
+        in_dialect
+            .iter()
+            .all(|one| one["file"].as_str().unwrap().ends_with("x.toml"))
+    );
+    // Both files see the same mistake; it is told once.
+    let unknown_keys = in_dialect
+        .iter()
+        .filter(|one| one["message"].as_str().unwrap().contains("`nam`"));
+    let lines: Vec<&Value> = unknown_keys
+        .map(|one| &one["range"]["start"]["line"])
+        .collect();
+    assert_eq!(lines, [&json!(1)], "{in_dialect:#?}");
+}
+
+#[test]
+fn a_finding_says_where_what_and_what_belongs_to_it() {
+    let found = found(&["corpus/faults/names/duplicate-name.machine.xml"]);
+    let [finding] = found.as_slice() else {
+        panic!("{found:?}")
+    };
+    assert_eq!(
+        finding["file"],
+        "corpus/faults/names/duplicate-name.machine.xml"
+    );
+    assert_eq!(finding["help"], "trunnion explain duplicate-name");
+    let range = &finding["range"];
+    assert!(range["end"]["character"].as_u64() > range["start"]["character"].as_u64());
+    let related = &finding["related"][0];
+    assert_eq!(related["file"], finding["file"]);
+    assert!(related["range"]["start"]["line"].as_u64() < range["start"]["line"].as_u64());
+}
+
+#[test]
+fn columns_count_utf_16_units() {
+    let folder = folder("utf-16", &[("x.xml", "<a b=\"🌲ö\" b=\"\"/>".as_bytes())]);
+    let path = folder.join("x.xml");
+    let found = found(&[path.to_str().unwrap()]);
+    assert_eq!(
+        found[0]["range"]["start"],
+        json!({ "line": 0, "character": 11 })
+    );
+    let sarif = sarif(&[path.to_str().unwrap()]);
+    assert_eq!(sarif["runs"][0]["columnKind"], "utf16CodeUnits");
+    let region = &sarif["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["region"];
+    assert_eq!(
+        (&region["startLine"], &region["startColumn"]),
+        (&json!(1), &json!(12))
+    );
+}
+
+#[test]
+fn a_file_that_is_no_text_is_an_error_with_a_place() {
+    let text = b"<?xml version=\"1.0\" encoding=\"windows-1252\"?>\n<a b=\"\xE4\"/>";
+    let folder = folder("encoding", &[("x.xml", text)]);
+    let found = found(&[folder.to_str().unwrap()]);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0]["code"], "encoding");
+    assert_eq!(
+        found[0]["range"]["start"],
+        json!({ "line": 1, "character": 6 })
+    );
+}
+
+#[test]
+fn the_order_is_the_same_whatever_the_order_of_the_paths() {
+    let paths = [
+        "corpus/faults/names",
+        "corpus/faults/grammar",
+        "corpus/faults/names/unknown-name.machine.xml",
+    ];
+    let one = found(&paths);
+    let other = found(&[paths[2], paths[1], paths[0]]);
+    assert_eq!(one, other);
+    let places: Vec<(String, u64)> = one
+        .iter()
+        .map(|one| {
+            (
+                one["file"].as_str().unwrap().to_owned(),
+                one["range"]["start"]["line"].as_u64().unwrap(),
+            )
+        })
+        .collect();
+    assert!(places.is_sorted());
+}
+
+fn sarif(arguments: &[&str]) -> Value {
+    let output = trunnion(&[&["check", "--format", "sarif"], arguments].concat());
+    serde_json::from_str(&stdout(&output)).unwrap()
+}
+
+#[test]
+fn sarif_points_at_its_rules_and_repeats_what_json_says() {
+    let log = sarif(&["corpus/faults"]);
+    let run = &log["runs"][0];
+    let rules = run["tool"]["driver"]["rules"].as_array().unwrap();
+    let results = run["results"].as_array().unwrap();
+    for result in results {
+        let rule = &rules[usize::try_from(result["ruleIndex"].as_u64().unwrap()).unwrap()];
+        assert_eq!(rule["id"], result["ruleId"]);
+    }
+    let found = found(&["corpus/faults"]);
+    assert_eq!(results.len(), found.len());
+    for (result, finding) in results.iter().zip(&found) {
+        let region = &result["locations"][0]["physicalLocation"]["region"];
+        assert_eq!(
+            region["startLine"].as_u64(),
+            finding["range"]["start"]["line"]
+                .as_u64()
+                .map(|line| line + 1)
+        );
+        assert_eq!(
+            region["endColumn"].as_u64(),
+            finding["range"]["end"]["character"]
+                .as_u64()
+                .map(|column| column + 1)
+        );
+    }
+}
+
+/// The schema is OASIS's own (sarif-schema-2.1.0.json), the validator Python's `jsonschema`.
+#[test]
+fn sarif_is_valid_by_the_schema_of_oasis() {
+    let Some(schema) =
+        outside::references("sarif").map(|folder| folder.join("sarif-schema-2.1.0.json"))
+    else {
+        return outside::skipped("SARIF against its schema", "the schema is not here");
+    };
+    let Some(python) = outside::python_with("jsonschema") else {
+        return outside::skipped(
+            "SARIF against its schema",
+            "Python's jsonschema is not installed",
+        );
+    };
+    let script = "import json, sys, jsonschema\n\
+        schema = json.load(open(sys.argv[1]))\n\
+        validator = jsonschema.validators.validator_for(schema)(schema, format_checker=jsonschema.FormatChecker())\n\
+        errors = [error.json_path + ': ' + error.message[:300] for error in validator.iter_errors(json.load(sys.stdin))]\n\
+        print('\\n'.join(errors[:20]))";
+    for paths in [
+        ["corpus/faults", "corpus/ternholt"],
+        [CLEAN, "no-such-file"],
+    ] {
+        let log = stdout(&trunnion(&[
+            "check", "--format", "sarif", paths[0], paths[1],
+        ]));
+        let errors = outside::run(
+            Command::new(&python).args(["-c", script]).arg(&schema),
+            &log,
+        )
+        .unwrap();
+        assert_eq!(errors.trim(), "");
+    }
+}
+
+#[test]
+fn people_see_the_line_and_no_colour_codes_in_a_pipe() {
+    let output = trunnion(&["check", ERROR]);
+    let text = stdout(&output);
+    assert!(text.contains("error[unknown-name]"), "{text}");
+    assert!(text.contains(&format!("{ERROR}:11:24")), "{text}");
+    assert!(text.contains("<channel target=\"mats\""), "{text}");
+    assert!(text.contains("1 file checked: 1 error"), "{text}");
+    assert!(!text.contains('\u{1b}'));
+}
+
+#[test]
+fn files_that_no_dialect_fits_get_form_checks_and_are_counted() {
+    let folder = folder(
+        "no-dialect",
+        &[
+            ("a.xml", b"<list><item/></list>"),
+            ("b.xml", b"<list><item></list>"),
+        ],
+    );
+    let output = trunnion(&["check", folder.to_str().unwrap()]);
+    let text = stdout(&output);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(text.contains("2 files checked: 1 error"), "{text}");
+    assert!(text.contains("2 files fit no dialect"), "{text}");
+}
+
+#[test]
+fn long_lines_are_shown_in_part() {
+    let line = format!(
+        "<a><!--{}--><b c=\"&\"/><!--{}--></a>",
+        "x".repeat(100_000),
+        "y".repeat(100_000)
+    );
+    let folder = folder("long", &[("x.xml", line.as_bytes())]);
+    let text = stdout(&trunnion(&[
+        "check",
+        folder.join("x.xml").to_str().unwrap(),
+    ]));
+    assert!(text.contains(":1:100017"), "{text}");
+    assert!(text.len() < 2_000, "{} bytes", text.len());
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_trouble() {
+    for format in FORMATS {
+        let mut child = Command::new(program::path())
+            .args(["check", "--format", format, "corpus/faults/practice"])
+            .current_dir(outside::project())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut first = [0; 16];
+        child.stdout.take().unwrap().read_exact(&mut first).unwrap();
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(
+            output.status.code(),
+            Some(1),
+            "{format}: {}",
+            stderr(&output)
+        );
+        assert_eq!(stderr(&output), "");
+    }
+}
+
+#[test]
+fn explain_shows_the_page_of_every_code_it_lists() {
+    let list = stdout(&trunnion(&["explain"]));
+    let codes: Vec<&str> = list
+        .lines()
+        .filter(|line| line.starts_with("  "))
+        .map(|line| line.split_whitespace().next().unwrap())
+        .collect();
+    assert!(codes.len() > 40, "{list}");
+    for code in codes {
+        let output = trunnion(&["explain", code]);
+        let page = stdout(&output);
+        assert!(
+            output.status.success() && page.starts_with(&format!("# {code}\n")),
+            "{page}"
+        );
+        assert!(
+            ["## Bad", "## Good", "## Why", "## Fix"]
+                .iter()
+                .all(|section| page.contains(section)),
+            "{page}"
+        );
+    }
+}
+
+#[test]
+fn explain_asks_back_about_a_misspelled_code() {
+    let output = trunnion(&["explain", "unknown-nam"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("Did you mean unknown-name?"),
+        "{}",
+        stderr(&output)
+    );
+    assert_eq!(stdout(&output), "");
+}
