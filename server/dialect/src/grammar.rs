@@ -31,14 +31,18 @@ impl Grammar {
         &self,
         roots: impl IntoIterator<Item = &'r str>,
     ) -> HashMap<Context, Vec<Context>> {
-        let mut parents: HashMap<Context, Vec<Context>> = HashMap::new();
-        let mut waiting = Vec::new();
+        let mut parents = HashMap::new();
         for root in roots {
             let context = self.contexts.child(Context::DOCUMENT, root);
-            if parents.insert(context, Vec::new()).is_none() {
-                waiting.push(context);
-            }
+            parents.entry(context).or_insert_with(Vec::new);
+            self.reach(context, &mut parents);
         }
+        parents
+    }
+
+    /// Adds what can be reached from one more context, which is itself in `parents`.
+    pub(crate) fn reach(&self, from: Context, parents: &mut HashMap<Context, Vec<Context>>) {
+        let mut waiting = vec![from];
         while let Some(context) = waiting.pop() {
             let Some(element) = self.element(context) else {
                 continue;
@@ -55,7 +59,6 @@ impl Grammar {
                 }
             }
         }
-        parents
     }
 }
 

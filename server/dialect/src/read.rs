@@ -8,6 +8,7 @@ mod elements;
 mod expect;
 mod header;
 mod notation;
+mod role_paths;
 mod roles;
 mod scene_format;
 mod section;

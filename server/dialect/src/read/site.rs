@@ -45,7 +45,7 @@ impl<'g> Site<'g> {
     ///
     /// # Errors
     /// Which step leads nowhere, and what may have been meant.
-    pub(super) fn walk(&self, from: &Contexts, path: &Path) -> Result<Contexts, String> {
+    pub(super) fn walk(&mut self, from: &Contexts, path: &Path) -> Result<Contexts, String> {
         let mut contexts = match path.is_absolute() {
             true => Self::document(),
             false => from.clone(),
@@ -60,7 +60,11 @@ impl<'g> Site<'g> {
     ///
     /// # Errors
     /// As [`Site::walk`]; or that no element there has such a value.
-    pub(super) fn values(&self, from: &Contexts, path: &Path) -> Result<Vec<ValuePlace>, String> {
+    pub(super) fn values(
+        &mut self,
+        from: &Contexts,
+        path: &Path,
+    ) -> Result<Vec<ValuePlace>, String> {
         let contexts = self.walk(from, path)?;
         let mut places = Vec::new();
         let mut open = false;
@@ -99,7 +103,7 @@ impl<'g> Site<'g> {
         })
     }
 
-    fn step(&self, from: &Contexts, step: &Step) -> Result<Contexts, String> {
+    fn step(&mut self, from: &Contexts, step: &Step) -> Result<Contexts, String> {
         let found = match &step.kind {
             StepKind::Itself => from.clone(),
             StepKind::Parent => self.parents(from)?,
@@ -125,13 +129,24 @@ impl<'g> Site<'g> {
             .flatten()
             .copied()
             .collect();
-        match parents.is_empty() {
-            true => Err(format!("{} has no parent for `..`", self.labels(from))),
-            false => Ok(parents),
+        if !parents.is_empty() {
+            return Ok(parents);
+        }
+        let mut elements = self.grammar.elements.iter();
+        let mut roots = self.roots.iter();
+        let outermost = from.contains(&Context::DOCUMENT)
+            || roots.any(|root| {
+                let root = self.grammar.contexts.child(Context::DOCUMENT, root);
+                from.contains(&root)
+            });
+        match elements.any(|element| element.open) && !outermost {
+            // Inside an open element the parent may be anything.
+            true => Ok(Contexts::from([Context::ELSEWHERE])),
+            false => Err(format!("{} has no parent for `..`", self.labels(from))),
         }
     }
 
-    fn children(&self, from: &Contexts, name: Option<&str>) -> Result<Contexts, String> {
+    fn children(&mut self, from: &Contexts, name: Option<&str>) -> Result<Contexts, String> {
         let mut found = Contexts::new();
         for context in from {
             let open = match self.grammar.element(*context) {
@@ -139,8 +154,13 @@ impl<'g> Site<'g> {
                 None => *context != Context::DOCUMENT,
             };
             match name {
-                Some(name) if open || self.child_names(*context).contains(&name) => {
+                Some(name) if self.child_names(*context).contains(&name) => {
                     found.insert(self.grammar.contexts.child(*context, name));
+                }
+                Some(name) if open => {
+                    let child = self.grammar.contexts.child(*context, name);
+                    self.enter(*context, child);
+                    found.insert(child);
                 }
                 Some(_) => {}
                 None => {
@@ -180,6 +200,15 @@ impl<'g> Site<'g> {
                 format!("{holders} holds no `{name}`; add it to the `children` there")
             }
         })
+    }
+
+    /// Notes that an open element can hold an element that it does not list.
+    fn enter(&mut self, parent: Context, child: Context) {
+        let parents = self.parents.entry(child).or_default();
+        if !parents.contains(&parent) {
+            parents.push(parent);
+        }
+        self.grammar.reach(child, &mut self.parents);
     }
 
     fn descendants(&self, from: &Contexts, name: Option<&str>) -> Result<Contexts, String> {

@@ -1,0 +1,239 @@
+//! What a dialect file says arrives in the model.
+
+use dialect::{
+    AttributeDecl, ChildRule, Context, ControlKind, Dialect, Easing, Ends, ItemType, Kind, Learnt,
+    Order, Property, RotationForm, Rule, SceneBounds, Window,
+};
+
+fn read(toml: &str) -> Dialect {
+    let toml = format!("[dialect]\nname = \"quay\"\nformat = 1\n{toml}");
+    Dialect::read(&toml, None).unwrap_or_else(|problems| panic!("{problems:#?}"))
+}
+
+fn rig(declarations: &str) -> Dialect {
+    read(&format!(
+        "[[document]]\nname = \"rig\"\nroot = \"rig\"\n{declarations}"
+    ))
+}
+
+#[test]
+fn children_have_counts_and_order() {
+    let dialect = rig(
+        "[element.rig]\nchildren = [\"a\", \"b?\", \"c*\", \"d+\", \"e{2}\", \"f{2,}\", \"g{0,3}\"]\norder = \"listed\"\n\
+         [element.a]\n[element.b]\n[element.c]\n[element.d]\n[element.e]\n[element.f]\n[element.g]\n",
+    );
+    let element = dialect
+        .element(dialect.root_context(&dialect.documents[0]))
+        .unwrap();
+    let counts: Vec<(&str, u32, Option<u32>)> = element
+        .children
+        .iter()
+        .map(|ChildRule { name, min, max }| (name.as_str(), *min, *max))
+        .collect();
+    assert_eq!(
+        counts,
+        [
+            ("a", 1, Some(1)),
+            ("b", 0, Some(1)),
+            ("c", 0, None),
+            ("d", 1, None),
+            ("e", 2, Some(2)),
+            ("f", 2, None),
+            ("g", 0, Some(3)),
+        ]
+    );
+    assert_eq!(element.order, Order::Listed);
+    assert!(!element.open);
+}
+
+#[test]
+fn attributes_keep_the_order_of_the_file_and_all_they_say() {
+    let dialect = rig("[element.rig]\n[element.rig.attributes]\nzeta = \"text\"\n\
+         alpha = { type = \"number\", required = true, usual = 0.5, default = \"1\", doc = \" Says. \", strict = false }\n");
+    let element = &dialect.elements()[0];
+    let names: Vec<&str> = element
+        .attributes
+        .iter()
+        .map(|known| known.name.as_str())
+        .collect();
+    assert_eq!(names, ["zeta", "alpha"]);
+    let alpha: &AttributeDecl = element.attribute("alpha").unwrap();
+    assert_eq!(alpha.doc, "Says.");
+    assert!(alpha.required && !alpha.strict);
+    assert_eq!(alpha.usual.as_deref(), Some("0.5"));
+    assert_eq!(alpha.default.as_deref(), Some("1"));
+}
+
+#[test]
+fn learnt_records_are_kept() {
+    let dialect = rig(
+        "[element.rig]\nlearnt = { seen = 3, places = [\"a.xml:1\"] }\n[element.rig.attributes]\n\
+         a = { type = \"text\", learnt = { seen = 5, values = { z = 4, b = 1 } } }\n",
+    );
+    let element = &dialect.elements()[0];
+    assert_eq!(
+        element.learnt,
+        Some(Learnt {
+            seen: 3,
+            values: Vec::new(),
+            places: vec!["a.xml:1".into()]
+        })
+    );
+    let values = &element.attributes[0].learnt.as_ref().unwrap().values;
+    assert_eq!(values, &[("z".into(), 4), ("b".into(), 1)]);
+}
+
+#[test]
+fn words_and_inputs_keep_their_explanations_and_order() {
+    let dialect = rig(
+        "[element.rig]\n[words.knot]\nhitch = \"Holds.\"\nbend = \"\"\n[inputs]\nanalog = [\"b\", \"a\"]\n",
+    );
+    let list = dialect.word_list("knot").unwrap();
+    assert_eq!(list.texts().collect::<Vec<_>>(), ["hitch", "bend"]);
+    assert_eq!(list.get("hitch").unwrap().doc, "Holds.");
+    assert_eq!(
+        dialect.inputs.analog.texts().collect::<Vec<_>>(),
+        ["b", "a"]
+    );
+    assert_eq!(dialect.inputs.kind_of("a"), Some(ControlKind::Analog));
+    assert_eq!(dialect.inputs.kind_of("c"), None);
+}
+
+#[test]
+fn nodes_accept_all_aliases_unless_they_say_otherwise() {
+    let dialect = rig(
+        "[element.rig]\nchildren = [\"n*\"]\n[element.rig.attributes]\na = \"node\"\n\
+         b = { type = \"node\", accepts = \"index-path\" }\n\
+         [element.n.attributes]\nname = { type = \"name\", of = \"handle\" }\npath = \"index-path\"\n\
+         [[role.alias]]\nat = \"rig/n\"\nname = \"@name\"\npath = \"@path\"\n",
+    );
+    let item = |name: &str| {
+        dialect.elements()[0]
+            .attribute(name)
+            .unwrap()
+            .value
+            .item
+            .clone()
+    };
+    assert_eq!(
+        item("a"),
+        ItemType::Node {
+            aliases: vec![Kind::new("handle")],
+            index_path: true
+        }
+    );
+    assert_eq!(
+        item("b"),
+        ItemType::Node {
+            aliases: Vec::new(),
+            index_path: true
+        }
+    );
+}
+
+#[test]
+fn a_role_gives_a_number_its_unit() {
+    let dialect = rig(
+        "[units]\nlength = \"cm\"\n[element.rig.attributes]\nnode = \"node\"\nradius = \"number\"\n\
+         [[role.wheel]]\nat = \"rig\"\nnode = \"@node\"\nradius = \"@radius\"\n",
+    );
+    let radius = dialect.elements()[0].attribute("radius").unwrap();
+    assert_eq!(dialect.describe(&radius.value), "a number, in centimetres");
+}
+
+#[test]
+fn the_house_dialect_plays_every_role() {
+    let house = Dialect::house();
+    let roles = &house.roles;
+    assert_eq!(roles.aliases[0].kind, Kind::new("alias"));
+    assert_eq!(roles.wheels[0].kind, Kind::new("wheel"));
+    assert_eq!(roles.sounds[0].kind, Kind::new("sound"));
+    assert_eq!(roles.animations[0].kind, Kind::new("animation"));
+    assert_eq!((roles.scenes.len(), roles.listings.len()), (1, 1));
+    let channel = &roles.channels[0];
+    assert!(matches!(channel.window, Window::Pair { .. }));
+    assert_eq!(
+        channel.easing.as_ref().unwrap().meaning("smooth"),
+        Some(Easing::Smooth)
+    );
+    let Rule::Read(rule) = &channel.motions[0].property else {
+        panic!("the property is a word");
+    };
+    assert_eq!(rule.meaning("visibility"), Some(Property::Visibility));
+    assert_eq!(rule.word(Property::Rotation), Some("rotation"));
+    let kinds: Vec<_> = roles
+        .controls
+        .iter()
+        .map(|role| role.kind.clone())
+        .collect();
+    assert_eq!(
+        kinds,
+        [
+            Rule::Fixed(ControlKind::Digital),
+            Rule::Fixed(ControlKind::Analog)
+        ]
+    );
+}
+
+#[test]
+fn house_elements_are_found_by_where_they_stand() {
+    let house = Dialect::house();
+    let found = |path: &str| {
+        let context = path.split('/').fold(Context::DOCUMENT, |context, name| {
+            house.child_context(context, name)
+        });
+        house.element(context).map(|element| element.key.as_str())
+    };
+    assert_eq!(found("machine"), Some("/machine"));
+    assert_eq!(found("mod/machine"), Some("mod/machine"));
+    assert_eq!(found("machine/wheels/wheel"), Some("wheel"));
+    assert_eq!(found("machine/machine"), None);
+    assert_eq!(found("machine/wheels/whel"), None);
+}
+
+#[test]
+fn every_part_of_the_house_dialect_is_explained() {
+    for element in Dialect::house().elements() {
+        assert!(!element.doc.is_empty(), "{}", element.key);
+        for value in element.attributes.iter().chain(&element.text) {
+            assert!(!value.doc.is_empty(), "{} {}", element.key, value.name);
+        }
+    }
+}
+
+#[test]
+fn scenes_have_their_own_habits() {
+    let dialect = rig(
+        "[notation]\ndecimal-mark = \",\"\nyes = \"aye\"\nno = \"nay\"\neuler = \"zyx\"\n[units]\nlength = \"cm\"\n[element.rig]\n\
+         [scene]\nroot = \"tree\"\nnode = \"limb\"\ndecimal-mark = \".\"\nbounds = \"@box\"\n\
+         [scene.units]\nangle = \"rad\"\n",
+    );
+    let scene = dialect.scene_format.unwrap();
+    assert_eq!(scene.numbers.read("1.5"), Some(1.5));
+    assert_eq!(scene.yes, ["aye"]);
+    assert_eq!(scene.units.of(dialect::Quantity::Length).name, "cm");
+    assert_eq!(scene.units.of(dialect::Quantity::Angle).name, "rad");
+    assert_eq!(
+        scene.rotation_form,
+        RotationForm::Euler(dialect::EulerOrder::Zyx)
+    );
+    assert!(matches!(scene.bounds, Some(SceneBounds::List(_))));
+    assert_eq!(scene.top.as_str(), ".");
+}
+
+#[test]
+fn the_yard_plays_its_roles_with_lists_and_texts() {
+    let toml = include_str!("../../../corpus/dialects/yard/yard.dialect.toml");
+    let yard = Dialect::read(toml, None).unwrap();
+    let channel = &yard.roles.channels[0];
+    assert_eq!(channel.node.as_str(), "spot/text()");
+    assert!(matches!(channel.window, Window::List(_)));
+    assert_eq!(channel.motions.len(), 4);
+    assert!(matches!(channel.motions[1].ends, Ends::List(_)));
+    assert_eq!(channel.motions[1].property, Rule::Fixed(Property::Rotation));
+    let wheels = &yard.roles.wheels[0];
+    assert_eq!(
+        (wheels.name.as_ref(), wheels.kind.as_str()),
+        (None, "wheel")
+    );
+}
