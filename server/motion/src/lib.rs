@@ -1,1 +1,34 @@
-//! Poses over time: travel, track width, contested parts, proof that a change kept the motion.
+//! Poses over time: travel, track width, mirrored parts, and the proof that a change kept the motion.
+//!
+//! # Conventions
+//! - Lengths are metres, angles degrees, times seconds, all as 64-bit floats. Axes are the scene's; which of
+//!   them points right, up and forward is the dialect's word.
+//! - A channel *replaces* one property of a node's rest transform, as in glTF 2.0 (section 3.11): a translation
+//!   is a place in the parent's space, not an offset from where the node rests.
+//! - Rotations are three angles about x, y and z, applied in the dialect's order, each about the axes as turned
+//!   so far (intrinsic, [`rotation`]). Between two rotations each angle goes its own way, so a turn of 360 degrees
+//!   is a turn, and not nothing.
+//! - Before its window a motion holds its first value, after it the last one. Of several motions of the same
+//!   property in one animation the one that began last counts.
+//! - A node is visible if itself and all it hangs on are.
+
+mod axles;
+mod compare;
+mod drive;
+mod easing;
+mod mirror;
+mod pose;
+mod rig;
+mod size;
+mod travel;
+
+pub use axles::Axle;
+pub use compare::{Difference, Mismatch, Moment, compare, compare_ends};
+pub use drive::{Drive, Ends, Sample};
+pub use easing::{eased, progress};
+pub use mirror::{Counterpart, mirrored};
+pub use pose::Pose;
+pub use rig::Rig;
+pub use scene::{angles, rotation};
+pub use size::Overall;
+pub use travel::Travel;

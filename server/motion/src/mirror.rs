@@ -1,0 +1,202 @@
+//! Channels on the left that have a counterpart on the right.
+
+use std::collections::BTreeMap;
+
+use dialect::Property;
+use glam::{DMat4, DVec3};
+use scene::NodeId;
+
+use crate::drive::{Drive, Ends, Sample};
+use crate::rig::Rig;
+
+/// How far from its mirror image a part may be, relative to its distance from the middle. Models are made by hand.
+const TOLERANCE: f64 = 0.05;
+/// Metres; for parts near the middle.
+const NEAR: f64 = 0.01;
+/// How far from the mirrored travel a travel may be, relative to its length.
+const TRAVEL_TOLERANCE: f64 = 0.01;
+/// Seconds.
+const TIME_TOLERANCE: f64 = 1e-6;
+/// Parts of the way at which two motions are compared. Not one half: half a turn left ends where half a turn
+/// right does.
+const COMPARED_AT: [f64; 2] = [1.0 / 3.0, 1.0];
+
+/// The channel that moves the same property of the part opposite.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Counterpart {
+    /// Which of the animation's channels.
+    pub channel: usize,
+    /// Whether both run in the same window of time.
+    pub same_window: bool,
+    /// Whether the part opposite goes the mirrored way.
+    pub mirrors: bool,
+    /// The greatest distance between where a point of the part opposite goes and where it would go if it mirrored
+    /// this one. Metres; 0 for visibility.
+    pub apart: f64,
+}
+
+/// How two parts stand to each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Opposite {
+    Across,
+    InTheMiddle,
+}
+
+/// The mirror image of a point across the plane at right angles to `right` (of length 1), at `middle` along it.
+pub fn mirrored(point: DVec3, right: DVec3, middle: f64) -> DVec3 {
+    point - right * (2.0 * (point.dot(right) - middle))
+}
+
+/// Whether a part stands where the mirror image of another is, that one being `side` from the middle.
+pub(crate) fn is_at(part: DVec3, image: DVec3, side: f64) -> bool {
+    part.distance(image) <= NEAR.max(TOLERANCE * side.abs())
+}
+
+impl Rig<'_> {
+    /// The channel of the same animation that moves the mirrored part the mirrored way in the same window.
+    pub fn mirror_partner(&self, animation: usize, channel: usize) -> Option<usize> {
+        let found = self.counterpart(animation, channel)?;
+        (found.same_window && found.mirrors).then_some(found.channel)
+    }
+
+    /// The channel of the same animation that moves the same properties of the part opposite, mirrored or not:
+    /// the one that comes nearest to mirroring. Judged by where the parts are at rest and by how they move in the
+    /// scene; names and local axes do not count.
+    pub fn counterpart(&self, animation: usize, channel: usize) -> Option<Counterpart> {
+        let mut channels: BTreeMap<usize, Vec<&Drive>> = BTreeMap::new();
+        for drive in self.drives_of(animation) {
+            channels.entry(drive.channel).or_default().push(drive);
+        }
+        let own = channels.remove(&channel)?;
+        channels
+            .into_iter()
+            .filter_map(|(other, theirs)| self.compare_channels(other, &own, &theirs))
+            .min_by(|a, b| {
+                b.same_window
+                    .cmp(&a.same_window)
+                    .then(a.apart.total_cmp(&b.apart))
+            })
+    }
+
+    fn compare_channels(
+        &self,
+        channel: usize,
+        own: &[&Drive],
+        theirs: &[&Drive],
+    ) -> Option<Counterpart> {
+        let (one, other) = (own.first()?.node, theirs.first()?.node);
+        let opposite = self.opposite(one, other)?;
+        let found = self.compare_motions(channel, own, theirs)?;
+        // Parts in the middle are a pair only if they move apart: a mast and the lamp on it, both going up, are not.
+        let is_pair = match opposite {
+            Opposite::Across => true,
+            Opposite::InTheMiddle => {
+                found.mirrors && !self.compare_motions(channel, own, own)?.mirrors
+            }
+        };
+        is_pair.then_some(found)
+    }
+
+    /// How two parts stand to each other at rest, by their origins or by the middles of their meshes. Origins in the
+    /// middle say little: models exported with all of them at zero are common.
+    fn opposite(&self, one: NodeId, other: NodeId) -> Option<Opposite> {
+        if one == other {
+            return None;
+        }
+        let right = DVec3::from_array(self.notation.axes.right.vector());
+        let stand = |here: DVec3, there: DVec3| {
+            let side = here.dot(right);
+            is_at(there, mirrored(here, right, 0.0), side).then_some(match side.abs() > NEAR {
+                true => Opposite::Across,
+                false => Opposite::InTheMiddle,
+            })
+        };
+        let by_origin = stand(self.rest().place(one), self.rest().place(other));
+        let boxes = self.rest_box(one).zip(self.rest_box(other));
+        let by_box = || boxes.map(|(here, there)| stand(here.centre(), there.centre()));
+        match by_origin {
+            Some(Opposite::Across) => by_origin,
+            _ => by_box().unwrap_or(by_origin),
+        }
+    }
+
+    /// `None` if the two channels do not move the same properties.
+    fn compare_motions(
+        &self,
+        channel: usize,
+        own: &[&Drive],
+        theirs: &[&Drive],
+    ) -> Option<Counterpart> {
+        if own.len() != theirs.len() {
+            return None;
+        }
+        let mut result = Counterpart {
+            channel,
+            same_window: true,
+            mirrors: true,
+            apart: 0.0,
+        };
+        for (own, their) in own.iter().zip(theirs) {
+            if own.property != their.property {
+                return None;
+            }
+            let near = |a: f64, b: f64| (a - b).abs() <= TIME_TOLERANCE;
+            result.same_window &= near(own.begin, their.begin) && near(own.end, their.end);
+            if own.property == Property::Visibility {
+                result.mirrors &= own.ends == their.ends;
+                continue;
+            }
+            let (apart, way) = self.apart(own, their);
+            result.apart = result.apart.max(apart);
+            result.mirrors &=
+                own.easing == their.easing && apart <= (TRAVEL_TOLERANCE * way).max(1e-6);
+        }
+        Some(result)
+    }
+
+    /// How far the points around a part are from where mirroring would take them, and how far they go.
+    fn apart(&self, own: &Drive, their: &Drive) -> (f64, f64) {
+        let right = DVec3::from_array(self.notation.axes.right.vector());
+        let around = match self.rest_box(own.node) {
+            Some(bounds) => bounds.centre(),
+            None => self.rest().place(own.node),
+        };
+        let points = [DVec3::ZERO, DVec3::X, DVec3::Y, DVec3::Z].map(|offset| around + offset);
+        let (mut apart, mut way) = (0.0_f64, 0.0_f64);
+        for part in COMPARED_AT {
+            let (own, their) = (self.displacement(own, part), self.displacement(their, part));
+            for point in points {
+                let goes = own.transform_point3(point);
+                let opposite = their.transform_point3(mirrored(point, right, 0.0));
+                apart = apart.max(opposite.distance(mirrored(goes, right, 0.0)));
+                way = way.max(goes.distance(point));
+            }
+        }
+        (apart, way)
+    }
+
+    /// From where a point of the part is at the first end of a motion to where it is when part of the way is
+    /// done, in the scene, all else at rest.
+    fn displacement(&self, drive: &Drive, part: f64) -> DMat4 {
+        let node = &self.scene[drive.node];
+        let parent = node
+            .parent
+            .map_or(DMat4::IDENTITY, |parent| self.rest().world[parent.index()]);
+        let world = |sample: Sample| {
+            let mut rest = node.rest.clone();
+            drive.apply(sample, self.notation.euler, &mut rest);
+            parent * rest.matrix()
+        };
+        let (first, now) = match drive.ends {
+            Ends::Vectors { from, to } => (from, from.lerp(to, part)),
+            Ends::Visible { .. } => return DMat4::IDENTITY,
+        };
+        let first = world(Sample::Vector(first));
+        // A part that is scaled to nothing has no points to follow.
+        if first.determinant() == 0.0 {
+            DMat4::IDENTITY
+        } else {
+            world(Sample::Vector(now)) * first.inverse()
+        }
+    }
+}

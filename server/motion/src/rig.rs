@@ -1,0 +1,211 @@
+//! A machine and the scene it drives, joined.
+
+use std::sync::OnceLock;
+
+use dialect::{Notation, Property};
+use machine::{Machine, NodeRef};
+use scene::{Bounds, NodeId, Scene};
+
+use crate::drive::{Drive, Ends};
+use crate::pose::Pose;
+
+/// A machine with the nodes that it names looked up in its scene. What cannot be read or found is left out.
+#[derive(Clone, Debug)]
+pub struct Rig<'a> {
+    /// The scene.
+    pub scene: &'a Scene,
+    /// The machine.
+    pub machine: &'a Machine,
+    /// The order of angles, and which way is right, up and forward.
+    pub notation: &'a Notation,
+    /// By animation, then by node and property, then by begin.
+    drives: Vec<Drive>,
+    wheels: Vec<Option<NodeId>>,
+    rest: OnceLock<Pose>,
+    rest_boxes: OnceLock<Vec<Option<Bounds>>>,
+}
+
+impl<'a> Rig<'a> {
+    /// Looks the machine's nodes up in the scene.
+    pub fn new(scene: &'a Scene, machine: &'a Machine, notation: &'a Notation) -> Self {
+        let names = machine.index();
+        let node = |asked: Option<&'a NodeRef>| scene.walk(names.path_of(asked?)?).ok();
+        let wheels = machine
+            .wheels
+            .iter()
+            .map(|wheel| node(wheel.node.as_ref()))
+            .collect();
+        let mut drives = read_drives(machine, node);
+        // Stable: motions that begin together stay in the order of the document.
+        drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
+        let (rest, rest_boxes) = (OnceLock::new(), OnceLock::new());
+        Self {
+            scene,
+            machine,
+            notation,
+            drives,
+            wheels,
+            rest,
+            rest_boxes,
+        }
+    }
+
+    /// All that moves, sorted by animation, then by node and property, then by begin.
+    pub fn drives(&self) -> &[Drive] {
+        &self.drives
+    }
+
+    /// What moves in one animation.
+    pub fn drives_of(&self, animation: usize) -> &[Drive] {
+        let start = self
+            .drives
+            .partition_point(|drive| drive.animation < animation);
+        let rest = &self.drives[start..];
+        &rest[..rest.partition_point(|drive| drive.animation == animation)]
+    }
+
+    /// The motions of one channel.
+    pub fn drives_of_channel(
+        &self,
+        animation: usize,
+        channel: usize,
+    ) -> impl Iterator<Item = &Drive> {
+        self.drives_of(animation)
+            .iter()
+            .filter(move |drive| drive.channel == channel)
+    }
+
+    /// The node of a wheel.
+    pub fn wheel_node(&self, wheel: usize) -> Option<NodeId> {
+        self.wheels.get(wheel).copied().flatten()
+    }
+
+    /// The pose in which nothing is driven.
+    pub fn rest(&self) -> &Pose {
+        self.rest.get_or_init(|| Pose::of(self.scene, |_| None))
+    }
+
+    /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
+    /// of these can be measured.
+    pub fn rest_box(&self, node: NodeId) -> Option<Bounds> {
+        let boxes = self.rest_boxes.get_or_init(|| {
+            let world = &self.rest().world;
+            let mut boxes: Vec<Option<Bounds>> = self
+                .scene
+                .ids()
+                .map(|id| Some(self.scene[id].bounds?.transformed(world[id.index()])))
+                .collect();
+            // What hangs on a node comes after it, so that its box is ready when it is added.
+            for id in self.scene.ids().rev() {
+                if let (Some(parent), Some(own)) = (self.scene[id].parent, boxes[id.index()]) {
+                    let whole = &mut boxes[parent.index()];
+                    *whole = Some(whole.map_or(own, |whole| whole.union(own)));
+                }
+            }
+            boxes
+        });
+        boxes.get(node.index()).copied().flatten()
+    }
+
+    /// The nodes that an animation moves, without those that hang on another of them, in document order.
+    /// Showing and hiding is no moving, nor is a motion between equal values.
+    pub fn moved_nodes(&self, animation: usize) -> Vec<NodeId> {
+        let moving = self
+            .drives_of(animation)
+            .iter()
+            .filter(|drive| drive.moves());
+        // Sorted by node; a subtree comes right after the node it hangs on.
+        let mut roots: Vec<NodeId> = Vec::new();
+        for drive in moving {
+            let covered = roots
+                .last()
+                .is_some_and(|&root| root == drive.node || self.scene.is_below(drive.node, root));
+            if !covered {
+                roots.push(drive.node);
+            }
+        }
+        roots
+    }
+
+    /// The wheels, by position in the machine, whose node an animation moves or carries along.
+    pub fn wheels_carried(&self, animation: usize) -> Vec<usize> {
+        let moved = self.moved_nodes(animation);
+        let is_moved = |node: NodeId| {
+            moved
+                .iter()
+                .any(|&root| root == node || self.scene.is_below(node, root))
+        };
+        (0..self.wheels.len())
+            .filter(|&wheel| self.wheel_node(wheel).is_some_and(is_moved))
+            .collect()
+    }
+
+    /// Properties of nodes that more than one animation drives: each with all that drives it.
+    pub fn contested(&self) -> Vec<Vec<&Drive>> {
+        let mut by_node: Vec<&Drive> = self.drives.iter().collect();
+        by_node.sort_by_key(|drive| (drive.node, rank(drive.property)));
+        by_node
+            .chunk_by(|a, b| a.node == b.node && a.property == b.property)
+            .filter(|group| {
+                group
+                    .iter()
+                    .any(|drive| drive.animation != group[0].animation)
+            })
+            .map(<[&Drive]>::to_vec)
+            .collect()
+    }
+}
+
+fn read_drives<'a>(
+    machine: &'a Machine,
+    node: impl Fn(Option<&'a NodeRef>) -> Option<NodeId>,
+) -> Vec<Drive> {
+    let mut drives = Vec::new();
+    for (animation, in_animation) in machine.animations.iter().enumerate() {
+        for (channel, in_channel) in in_animation.channels.iter().enumerate() {
+            let Some(node) = node(in_channel.node.as_ref()) else {
+                continue;
+            };
+            for (motion, in_motion) in in_channel.motions.iter().enumerate() {
+                let Some((property, ends, (begin, end))) =
+                    in_motion.property.and_then(|property| {
+                        Some((
+                            property,
+                            Ends::read(property, in_motion)?,
+                            in_motion.window.seconds()?,
+                        ))
+                    })
+                else {
+                    continue;
+                };
+                let easing = in_channel.easing;
+                drives.push(Drive {
+                    animation,
+                    channel,
+                    motion,
+                    node,
+                    property,
+                    begin,
+                    end,
+                    easing,
+                    ends,
+                });
+            }
+        }
+    }
+    drives
+}
+
+/// What two drives share if they move the same property in the same animation.
+pub(crate) fn place(drive: &Drive) -> (usize, NodeId, u8) {
+    (drive.animation, drive.node, rank(drive.property))
+}
+
+fn rank(property: Property) -> u8 {
+    match property {
+        Property::Translation => 0,
+        Property::Rotation => 1,
+        Property::Scale => 2,
+        Property::Visibility => 3,
+    }
+}
