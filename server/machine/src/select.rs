@@ -85,6 +85,18 @@ impl<'t> Reader<'t> {
             .collect()
     }
 
+    /// The chain that leads down a path of elements, the root first. None if the
+    /// path does not start at the root, or comes to a foreign element.
+    pub fn chain(&self, path: &[Element<'t>]) -> Option<Chain<'t>> {
+        let (root, below) = path.split_first()?;
+        let mut chain = vec![self.root.filter(|known| known.element == *root)?];
+        for element in below {
+            let located = self.locate(&chain, chain.last()?, *element)?;
+            chain.push(located);
+        }
+        Some(chain)
+    }
+
     fn locate(
         &self,
         chain: &[Located<'t>],
