@@ -36,6 +36,12 @@ pub fn text(value: &str) -> Cow<'_, str> {
     })
 }
 
+/// What a piece of written text or value stands for: character references and the five predefined entities resolved,
+/// line breaks as `\n`. References to other entities stay as they are.
+pub fn resolved(written: &str) -> Cow<'_, str> {
+    crate::reference::resolved(written)
+}
+
 fn escaped(value: &str, escape: impl Fn(char) -> Option<&'static str>) -> Cow<'_, str> {
     if !value.chars().any(|character| escape(character).is_some()) {
         return Cow::Borrowed(value);
