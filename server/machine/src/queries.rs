@@ -1,7 +1,7 @@
 //! Questions to a [`Machine`].
 
 use crate::model::{
-    Animation, Definition, Machine, NodeRef, NodeTarget, Use, UseTarget, Wheel, WheelRef,
+    Alias, Animation, Definition, Machine, NodeRef, NodeTarget, Use, UseTarget, Wheel, WheelRef,
     WheelTarget,
 };
 use dialect::Kind;
@@ -94,11 +94,7 @@ impl Machine {
         match &node.target {
             NodeTarget::Path(path) => Some(path),
             NodeTarget::Name { kinds } => {
-                let definition = self.definition(kinds, &node.text)?;
-                let alias = self
-                    .aliases
-                    .iter()
-                    .find(|alias| alias.element == definition.element)?;
+                let alias = self.alias(self.definition(kinds, &node.text)?)?;
                 match &alias.path.as_ref()?.target {
                     NodeTarget::Path(path) => Some(path),
                     _ => None,
@@ -106,6 +102,15 @@ impl Machine {
             }
             NodeTarget::Unreadable => None,
         }
+    }
+
+    /// The alias that a definition names. Its element need not be the one that
+    /// carries the name: in some dialects that is a child.
+    pub fn alias(&self, named: &Definition) -> Option<&Alias> {
+        self.aliases.iter().find(|alias| {
+            let name = alias.name.as_ref();
+            name.is_some_and(|name| name.range == named.name.range)
+        })
     }
 
     /// The scene node that is asked for, if the name is known and the path
