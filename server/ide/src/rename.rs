@@ -1,0 +1,250 @@
+//! Changing a name everywhere it stands in a document.
+
+use crate::{
+    occurrences::{Form, Subject, occurrences, subject_at},
+    spot::{value_at, within},
+};
+use dialect::{Dialect, ItemType, Kind, Separator};
+use machine::{Definition, Machine};
+use project::View;
+use syntax::{TextEdit, TextRange, TextSize, escape};
+
+/// A name that can be changed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Renaming {
+    /// The name at the place that was asked about.
+    pub range: TextRange,
+    /// The name as a person reads it: references resolved.
+    pub name: String,
+}
+
+/// Whether there is a name at an offset that can be changed.
+///
+/// # Errors
+/// Says why not and what to do.
+pub fn prepare(view: &View, offset: TextSize) -> Result<Renaming, String> {
+    name_at(view, offset).map(|(_, renaming)| renaming)
+}
+
+/// The edits that change the name at an offset wherever it stands.
+///
+/// # Errors
+/// Says why the name cannot be changed, or not to this one.
+pub fn rename(view: &View, offset: TextSize, new_name: &str) -> Result<Vec<TextEdit>, String> {
+    let (kind, renaming) = name_at(view, offset)?;
+    let (Some(machine), Some(dialect)) = (view.machine(), view.dialect()) else {
+        return Err(NO_NAME.to_owned());
+    };
+    if new_name == renaming.name {
+        return Ok(Vec::new());
+    }
+    refuse_unfit(dialect, &kind, new_name)?;
+    refuse_taken(view, machine, dialect, &kind, &renaming.name, new_name)?;
+    let subject = Subject::Name {
+        kind,
+        name: renaming.name.clone(),
+    };
+    let mut edits = Vec::new();
+    for place in occurrences(view, &subject) {
+        if place.form != Form::Indirect {
+            edits.extend(edit(view, place.range, &renaming.name, new_name)?);
+        }
+    }
+    edits.sort_by_key(|edit: &TextEdit| edit.range.start());
+    edits.dedup();
+    Ok(edits)
+}
+
+const NO_NAME: &str =
+    "There is no name here. Put the caret on a name that this file gives to something.";
+
+fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
+    match subject_at(view, offset) {
+        Some((Subject::Name { kind, name }, range)) => {
+            let by_position = value_at(view, offset)
+                .and_then(|spot| spot.declared)
+                .is_some_and(|declared| matches!(declared.value.item, ItemType::PositionOf { .. }));
+            if by_position {
+                return Err(format!(
+                    "This is a position, not a name. To rename the {kind} “{name}”, go to where it is named."
+                ));
+            }
+            Ok((kind, Renaming { range, name }))
+        }
+        Some((Subject::Node(_), _)) => Err(
+            "This is an index path, not a name. The names of nodes are given in the scene file."
+                .to_owned(),
+        ),
+        Some((Subject::Input(_), _)) => {
+            Err("The names of inputs belong to the game and cannot be changed here.".to_owned())
+        }
+        Some((Subject::File(_), _)) => Err(
+            "This is the name of a file. Rename the file, then write its new name here.".to_owned(),
+        ),
+        None => Err(NO_NAME.to_owned()),
+    }
+}
+
+/// Refuses what cannot be a name of this kind anywhere.
+fn refuse_unfit(dialect: &Dialect, kind: &Kind, name: &str) -> Result<(), String> {
+    if name.trim().is_empty() {
+        return Err("A name cannot be empty.".to_owned());
+    }
+    if name.trim() != name {
+        return Err(format!("“{name}” has blanks around it. Leave them out."));
+    }
+    if let Some(character) = name.chars().find(|character| character.is_control()) {
+        return Err(format!(
+            "A name cannot hold the character U+{:04X}.",
+            u32::from(character)
+        ));
+    }
+    let paths = &dialect.notation.index_path;
+    let mut places = value_types(dialect).filter(|value| names_kind(&value.item, kind));
+    let reads_as_path = |item: &ItemType| {
+        matches!(
+            item,
+            ItemType::Node {
+                index_path: true,
+                ..
+            }
+        )
+    };
+    if (paths.parse(name).is_ok() || paths.looks_like(name))
+        && places.clone().any(|value| reads_as_path(&value.item))
+    {
+        return Err(format!(
+            "“{name}” would be read as an index path where the {kind} is used. Choose a name with a letter in it."
+        ));
+    }
+    let splits = |separator: &Separator| {
+        separator.split(name).len() != 1 || !separator_free(separator, name)
+    };
+    let separator = places.find_map(|value| {
+        value
+            .list
+            .as_ref()
+            .map(|list| &list.separator)
+            .filter(|it| splits(it))
+    });
+    match separator {
+        Some(Separator::WhiteSpace) => Err(format!(
+            "“{name}” has a blank in it and would be taken for several names in lists, where blanks separate them."
+        )),
+        Some(Separator::Text(mark)) => Err(format!(
+            "“{name}” has “{mark}” in it and would be taken for several names in lists, where “{mark}” separates them."
+        )),
+        None => Ok(()),
+    }
+}
+
+fn separator_free(separator: &Separator, name: &str) -> bool {
+    match separator {
+        Separator::WhiteSpace => true,
+        Separator::Text(mark) => !name.contains(mark.as_str()),
+    }
+}
+
+/// Refuses a name that is taken by something it could be mistaken for: of the
+/// same kind, or of a kind that some place accepts as well.
+fn refuse_taken(
+    view: &View,
+    machine: &Machine,
+    dialect: &Dialect,
+    kind: &Kind,
+    old: &str,
+    new: &str,
+) -> Result<(), String> {
+    let mistakable = |other: &Kind| {
+        other == kind
+            || value_types(dialect)
+                .any(|value| names_kind(&value.item, kind) && names_kind(&value.item, other))
+    };
+    let taken = machine
+        .definitions
+        .iter()
+        .find(|given| given.name.value == new && mistakable(&given.kind));
+    let Some(taken) = taken else {
+        return Ok(());
+    };
+    let line = |given: &Definition| line_of(view, given.name.range.start());
+    let own = machine
+        .definitions
+        .iter()
+        .find(|given| given.name.value == old && given.kind == *kind)
+        .map_or_else(String::new, |given| format!(" (line {})", line(given)));
+    Err(format!(
+        "The {kind} “{old}”{own} cannot be called “{new}”: the {} in line {} has that name, and one could be mistaken for the other.",
+        taken.kind,
+        line(taken),
+    ))
+}
+
+/// One-based, for people.
+fn line_of(view: &View, offset: TextSize) -> u32 {
+    let document = &view.document;
+    document
+        .lines
+        .position(&document.text, offset, syntax::Encoding::Utf8)
+        .line
+        + 1
+}
+
+fn value_types(dialect: &Dialect) -> impl Iterator<Item = &dialect::ValueType> + Clone {
+    let declared = dialect.elements().iter();
+    declared.flat_map(|element| {
+        element
+            .attributes
+            .iter()
+            .chain(&element.text)
+            .map(|value| &value.value)
+    })
+}
+
+/// Whether a place of this type gives or takes a name of the kind.
+fn names_kind(item: &ItemType, kind: &Kind) -> bool {
+    match item {
+        ItemType::NameOf(named) => named == kind,
+        ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.contains(kind),
+        _ => false,
+    }
+}
+
+/// The edit of one place. The range is the name itself, or a longer stretch of
+/// text if references in it hide where the name begins.
+fn edit(view: &View, range: TextRange, old: &str, new: &str) -> Result<Vec<TextEdit>, String> {
+    let spot = value_at(view, range.start());
+    let quote = spot
+        .as_ref()
+        .and_then(|spot| spot.attribute)
+        .map(|attribute| attribute.quote().unwrap_or('"'));
+    let written = match quote {
+        Some(quote) => escape::attribute(new, quote),
+        None => escape::text(new),
+    };
+    let raw = &view.text()[range];
+    if escape::resolved(raw) == old {
+        return Ok(vec![TextEdit::replace(range, written)]);
+    }
+    let list = spot
+        .and_then(|spot| spot.declared)
+        .and_then(|declared| declared.value.list.as_ref());
+    let pieces = list
+        .map(|list| list.separator.split(raw))
+        .unwrap_or_default();
+    let edits: Vec<TextEdit> = pieces
+        .into_iter()
+        .filter(|piece| escape::resolved(&raw[piece.clone()]) == old)
+        .map(|piece| TextEdit::replace(within(range, &piece), written.clone()))
+        .collect();
+    if edits.is_empty() {
+        let line = line_of(view, range.start());
+        return Err(format!(
+            "In line {line} the name “{old}” is written in a way that cannot be changed safely. Write it plainly there first."
+        ));
+    }
+    Ok(edits)
+}
+
+#[cfg(test)]
+mod tests;
