@@ -1,0 +1,242 @@
+//! What a definition says about one of its own things: an alias, a wheel, an
+//! animation, a control …
+
+use super::{
+    grammar::labelled,
+    node::{listed, node_facts, seconds},
+};
+use crate::{
+    nodes::{Nodes, with_unit},
+    owners::uses_in,
+    prose::{Line, Prose},
+};
+use dialect::{Dialect, Property, Quantity};
+use machine::{Animation, Channel, Control, Machine, Motion, WheelTarget};
+use project::View;
+use syntax::TextRange;
+
+/// The facts about the element with this very range; empty if it is nothing special.
+pub(crate) fn facts(view: &View, element: TextRange) -> Prose {
+    let (Some(machine), Some(dialect)) = (view.machine(), view.dialect()) else {
+        return Prose::new();
+    };
+    if let Some(sound) = machine.sounds.iter().find(|sound| sound.element == element) {
+        let file = sound
+            .file
+            .as_ref()
+            .map(|file| Line::new().code(&file.value))
+            .unwrap_or_default();
+        let name = sound.name.as_ref().map_or("", |name| &name.value);
+        let players = machine
+            .controls
+            .iter()
+            .filter(|control| control.sounds.iter().any(|cue| cue.value == name));
+        return Prose::new().item(labelled("File: ", file)).item(labelled(
+            "Played with: ",
+            listed(players.map(control_line).collect()),
+        ));
+    }
+    if let Some(animation) = machine
+        .animations
+        .iter()
+        .find(|animation| animation.element == element)
+    {
+        return animation_facts(dialect, machine, animation);
+    }
+    if let Some(control) = machine
+        .controls
+        .iter()
+        .find(|control| control.element == element)
+    {
+        return control_facts(machine, control);
+    }
+    let channels = machine
+        .animations
+        .iter()
+        .flat_map(|animation| &animation.channels);
+    let channel = channels
+        .into_iter()
+        .find(|channel| channel.element == element);
+    let own = match channel {
+        Some(channel) => channel_facts(dialect, channel),
+        None => wheel_facts(dialect, machine, element),
+    };
+    own.then(facts_of_node(view, element))
+}
+
+/// About the node that the element asks for, if it asks for just one.
+fn facts_of_node(view: &View, element: TextRange) -> Prose {
+    let path = view.tree().element_with_range(element);
+    let (Some(nodes), Some(own)) = (Nodes::of(view), path.as_ref().and_then(|path| path.last()))
+    else {
+        return Prose::new();
+    };
+    let mut found: Vec<_> = uses_in(view, *own)
+        .filter_map(|used| nodes.of_use(used))
+        .collect();
+    found.dedup();
+    match found[..] {
+        [id] => node_facts(view, &nodes, id, Some(element)),
+        _ => Prose::new(),
+    }
+}
+
+fn wheel_facts(dialect: &Dialect, machine: &Machine, element: TextRange) -> Prose {
+    let Some(index) = machine
+        .wheels
+        .iter()
+        .position(|wheel| wheel.element == element)
+    else {
+        return Prose::new();
+    };
+    let wheel = &machine.wheels[index];
+    let length = |label: &str, length: Option<f64>| match length {
+        Some(length) => Line::new().text(format!(
+            "{label}: {}",
+            with_unit(dialect, length, Quantity::Length)
+        )),
+        None => Line::new(),
+    };
+    let is_it = |target: &WheelTarget| match target {
+        WheelTarget::Name(name) => wheel.label() == Some(name),
+        WheelTarget::Position(at) => usize::try_from(*at) == Ok(index),
+    };
+    let carriers = machine
+        .controls
+        .iter()
+        .filter(|control| control.wheels.iter().any(|word| is_it(&word.target)));
+    Prose::new()
+        .item(length("Radius", wheel.radius))
+        .item(length("Width", wheel.width))
+        .item(labelled(
+            "Carried by: ",
+            listed(carriers.map(control_line).collect()),
+        ))
+}
+
+fn animation_facts(dialect: &Dialect, machine: &Machine, animation: &Animation) -> Prose {
+    let length = match &animation.duration {
+        Some(written) => seconds(dialect, written.value),
+        None => format!(
+            "{} (the end of the last channel)",
+            seconds(dialect, animation.last_end())
+        ),
+    };
+    let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
+    for (channel, motion) in animation.motions() {
+        let Some(node) = &channel.node else { continue };
+        let property = motion.property.map_or("motion", Property::as_str);
+        match parts.iter_mut().find(|(part, _)| *part == node.text) {
+            Some((_, properties)) if properties.contains(&property) => {}
+            Some((_, properties)) => properties.push(property),
+            None => parts.push((&node.text, vec![property])),
+        }
+    }
+    let parts = parts.into_iter().map(|(part, properties)| {
+        Line::new()
+            .code(part)
+            .text(format!(" ({})", properties.join(", ")))
+    });
+    let players = machine.controls.iter().filter(|control| {
+        let played = control.animation.as_ref().map(|name| name.value.as_str());
+        played.is_some_and(|name| animation.is_called(name))
+    });
+    Prose::new()
+        .item(Line::new().text(format!("Length: {length}")))
+        .item(labelled("Parts: ", listed(parts.collect())))
+        .item(match listed(players.map(control_line).collect()) {
+            line if line.is_empty() => Line::new().text("Nothing plays it."),
+            line => labelled("Played by: ", line),
+        })
+}
+
+fn channel_facts(dialect: &Dialect, channel: &Channel) -> Prose {
+    channel.motions.iter().fold(Prose::new(), |prose, motion| {
+        prose.item(motion_line(dialect, motion))
+    })
+}
+
+/// "translation from 0 to 2 seconds"
+fn motion_line(dialect: &Dialect, motion: &Motion) -> Line {
+    let property = motion.property.map_or("motion", Property::as_str);
+    let Some((begin, end)) = motion.window.seconds() else {
+        return Line::new().text(format!("Moves: {property}"));
+    };
+    let unit = dialect.notation.units.of(Quantity::Time);
+    let begin = dialect.write_number(unit.from_base(begin));
+    Line::new().text(format!(
+        "Moves: {property}, from {begin} to {}",
+        seconds(dialect, end)
+    ))
+}
+
+fn control_facts(machine: &Machine, control: &Control) -> Prose {
+    let code = |value: Option<&str>| {
+        value
+            .map(|value| Line::new().code(value))
+            .unwrap_or_default()
+    };
+    let wheels = control.wheels.iter().map(|word| match &word.target {
+        WheelTarget::Name(name) => Line::new().code(name),
+        WheelTarget::Position(_) => {
+            let wheel = machine
+                .wheel(word)
+                .and_then(|index| machine.wheels.get(index));
+            code(wheel.and_then(|wheel| wheel.label()))
+        }
+    });
+    let sounds = control
+        .sounds
+        .iter()
+        .map(|sound| Line::new().code(&sound.value));
+    Prose::new()
+        .item(match control.kind {
+            Some(kind) => Line::new().text(format!("Control: {}", kind.as_str())),
+            None => Line::new(),
+        })
+        .item(labelled(
+            "Plays: ",
+            code(control.animation.as_ref().map(|name| name.value.as_str())),
+        ))
+        .item(labelled(
+            "Input: ",
+            code(control.input.as_ref().map(|input| input.value.as_str())),
+        ))
+        .item(labelled(
+            "Carries: ",
+            listed(wheels.filter(|line| !line.is_empty()).collect()),
+        ))
+        .item(labelled("Sounds: ", listed(sounds.collect())))
+}
+
+/// The controls that use an input, apart from one.
+pub(crate) fn controls_of_input(
+    machine: &Machine,
+    input: &str,
+    apart: Option<TextRange>,
+) -> Vec<Line> {
+    let same = machine.controls.iter().filter(|control| {
+        let used = control.input.as_ref().map(|used| used.value.as_str());
+        used == Some(input) && Some(control.element) != apart
+    });
+    same.map(control_line).collect()
+}
+
+/// A control in a few words: what the player reads, and what it plays.
+fn control_line(control: &Control) -> Line {
+    let text = control
+        .text
+        .as_ref()
+        .map(|text| text.value.as_str())
+        .filter(|text| !text.is_empty());
+    let played = control.animation.as_ref().map(|name| name.value.as_str());
+    match (text, played) {
+        (Some(text), Some(played)) => Line::new()
+            .text(format!("“{text}” ("))
+            .code(played)
+            .text(")"),
+        (Some(text), None) => Line::new().text(format!("“{text}”")),
+        (None, Some(played)) => Line::new().text("the control of ").code(played),
+        (None, None) => Line::new().text("a control"),
+    }
+}

@@ -1,0 +1,89 @@
+//! What a dialect says about elements and attributes.
+
+use crate::prose::{Line, Prose};
+use dialect::{AttributeDecl, Dialect, ElementDecl, Learnt};
+
+/// An element: what it is for, what it holds.
+pub(crate) fn element_doc(name: &str, declared: &ElementDecl) -> Prose {
+    let attributes = |required: bool| {
+        let wanted = declared
+            .attributes
+            .iter()
+            .filter(move |known| known.required == required);
+        Line::new().list(wanted.map(|known| Line::new().code(&known.name)))
+    };
+    let children = declared
+        .children
+        .iter()
+        .map(|rule| Line::new().code(&rule.name));
+    Prose::new()
+        .paragraph(Line::new().strong("element").text(" ").code(name))
+        .doc(&declared.doc)
+        .item(labelled("Must have: ", attributes(true)))
+        .item(labelled("May have: ", attributes(false)))
+        .item(labelled("Holds: ", Line::new().list(children)))
+        .item(learnt(declared.learnt.as_ref()))
+}
+
+/// The text of an element: what the element is for and what may stand in it.
+pub(crate) fn text_doc(
+    dialect: &Dialect,
+    name: &str,
+    element: &ElementDecl,
+    declared: &AttributeDecl,
+) -> Prose {
+    Prose::new()
+        .paragraph(Line::new().strong("text of").text(" ").code(name))
+        .doc(&element.doc)
+        .then(value_doc(dialect, declared))
+}
+
+/// An attribute: what it is for and what it may say.
+pub(crate) fn attribute_doc(dialect: &Dialect, declared: &AttributeDecl) -> Prose {
+    Prose::new()
+        .paragraph(
+            Line::new()
+                .strong("attribute")
+                .text(" ")
+                .code(&declared.name),
+        )
+        .then(value_doc(dialect, declared))
+}
+
+fn value_doc(dialect: &Dialect, declared: &AttributeDecl) -> Prose {
+    let value = |label: &str, value: &Option<String>| match value {
+        Some(value) => Line::new().text(label).code(value),
+        None => Line::new(),
+    };
+    let need = if declared.required {
+        "Required: "
+    } else {
+        "Optional: "
+    };
+    Prose::new()
+        .doc(&declared.doc)
+        .item(
+            Line::new()
+                .text(need)
+                .doc(&dialect.describe(&declared.value)),
+        )
+        .item(value("Where it is left out: ", &declared.default))
+        .item(value("Usual: ", &declared.usual))
+        .item(learnt(declared.learnt.as_ref()))
+}
+
+fn learnt(learnt: Option<&Learnt>) -> Line {
+    match learnt {
+        None => Line::new(),
+        Some(Learnt { seen: 1, .. }) => Line::new().text("Learnt from files: seen once"),
+        Some(learnt) => Line::new().text(format!("Learnt from files: seen {} times", learnt.seen)),
+    }
+}
+
+/// Nothing if there is nothing to say.
+pub(crate) fn labelled(label: &str, line: Line) -> Line {
+    if line.is_empty() {
+        return line;
+    }
+    Line::new().text(label).then(line)
+}

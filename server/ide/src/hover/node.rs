@@ -1,0 +1,199 @@
+//! What is known about a scene node.
+
+use super::grammar::labelled;
+use crate::{
+    nodes::{Nodes, rest_value, row, tidy, with_unit},
+    owners::{name_of, owner},
+    prose::{Line, Prose},
+};
+use dialect::{Dialect, EndValue, Property, Quantity};
+use project::View;
+use scene::NodeId;
+use std::collections::HashSet;
+use syntax::{Element, TextRange};
+
+/// More names than this are counted, not listed.
+const MOST_LISTED: usize = 10;
+
+/// Where the node is, how it rests, what moves it and what hangs on it.
+/// `asking`: the element the question came from; it is not told of itself.
+pub(crate) fn node_facts(
+    view: &View,
+    nodes: &Nodes<'_>,
+    id: NodeId,
+    asking: Option<TextRange>,
+) -> Prose {
+    let (Some(dialect), scene) = (view.dialect(), nodes.scene) else {
+        return Prose::new();
+    };
+    let path = dialect.notation.index_path.write(&scene.index_path(id));
+    let aliases = aliases_of(nodes, id, asking);
+    Prose::new()
+        .item(Line::new().text("Index path: ").code(path))
+        .item(Line::new().text("Node: ").code(scene.tree_path(id)))
+        .item(labelled("Called: ", Line::new().list(aliases)))
+        .item(rest(dialect, nodes, id))
+        .item(size(dialect, nodes, id))
+        .item(labelled("Moved by: ", listed(movers(nodes, id))))
+        .item(labelled("On it: ", listed(on_it(view, nodes, id, asking))))
+}
+
+fn aliases_of(nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) -> Vec<Line> {
+    let same = nodes.machine.aliases.iter().filter(|alias| {
+        Some(alias.element) != asking
+            && alias.path.as_ref().and_then(|path| nodes.of_ref(path)) == Some(id)
+    });
+    let names = same.filter_map(|alias| alias.name.as_ref());
+    names.map(|name| Line::new().code(&name.value)).collect()
+}
+
+fn rest(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeId) -> Line {
+    let rest = &nodes.scene[id].rest;
+    let parts = [
+        Property::Translation,
+        Property::Rotation,
+        Property::Scale,
+        Property::Visibility,
+    ];
+    let said = parts.into_iter().filter_map(|property| {
+        let value = rest_value(dialect, rest, property);
+        let text = match value {
+            EndValue::Visible(true) => return None,
+            EndValue::Visible(false) => return Some(Line::new().text("not shown")),
+            EndValue::Vector(numbers) => {
+                let numbers = numbers.map(tidy);
+                let is_default = match property {
+                    Property::Translation => false,
+                    Property::Scale => numbers == [1.0; 3],
+                    _ => numbers == [0.0; 3],
+                };
+                if is_default {
+                    return None;
+                }
+                row(dialect, numbers, property.quantity())
+            }
+        };
+        let unit = property
+            .quantity()
+            .map(|quantity| format!(" {}", dialect.notation.units.of(quantity).label));
+        Some(
+            Line::new()
+                .text(format!("{} ", property.as_str()))
+                .code(text)
+                .text(unit.unwrap_or_default()),
+        )
+    });
+    Line::new().text("At rest: ").list(said)
+}
+
+fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeId) -> Line {
+    let Some(bounds) = nodes.scene[id].bounds else {
+        return Line::new();
+    };
+    let unit = dialect.notation.units.of(Quantity::Length);
+    let [x, y, z] = bounds
+        .size()
+        .to_array()
+        .map(|length| dialect.write_number(tidy(unit.from_base(length))));
+    Line::new().text(format!("Size: {x} × {y} × {z} {}", unit.label))
+}
+
+/// The animations that move the node, itself or with what it hangs on.
+fn movers(nodes: &Nodes<'_>, id: NodeId) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for animation in &nodes.machine.animations {
+        let mut ways: Vec<(String, Option<&str>)> = Vec::new();
+        for (channel, motion) in animation.motions() {
+            let Some(asked) = &channel.node else { continue };
+            let Some(moved) = nodes
+                .of_ref(asked)
+                .filter(|moved| nodes.is_at_or_below(id, *moved))
+            else {
+                continue;
+            };
+            let property = motion.property.map_or("motion", Property::as_str);
+            let way = (
+                property.to_owned(),
+                (moved != id).then_some(asked.text.as_str()),
+            );
+            if !ways.contains(&way) {
+                ways.push(way);
+            }
+        }
+        if ways.is_empty() {
+            continue;
+        }
+        let ways = ways.into_iter().map(|(property, carrier)| match carrier {
+            None => Line::new().text(property),
+            Some(carrier) => Line::new().text(format!("{property} of ")).code(carrier),
+        });
+        let name = animation
+            .name
+            .as_ref()
+            .map_or("an animation without a name", |name| name.value.as_str());
+        lines.push(Line::new().code(name).text(" (").list(ways).text(")"));
+    }
+    lines
+}
+
+/// The elements that ask for the node or one below it, channels and aliases apart.
+fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) -> Vec<Line> {
+    let machine = nodes.machine;
+    let channels = machine
+        .animations
+        .iter()
+        .flat_map(|animation| &animation.channels);
+    let moved = channels.filter_map(|channel| channel.node.as_ref());
+    let called = machine
+        .aliases
+        .iter()
+        .filter_map(|alias| alias.path.as_ref());
+    let apart: HashSet<TextRange> = moved.chain(called).map(|node| node.range).collect();
+    let mut seen = HashSet::new();
+    let holders = machine.uses.iter().filter(|used| {
+        let is_asking = asking.is_some_and(|asking| asking.contains_range(used.range));
+        let node = nodes.of_use(used);
+        node.is_some_and(|node| nodes.is_at_or_below(node, id))
+            && !is_asking
+            && !apart.contains(&used.range)
+            && seen.insert(used.element)
+    });
+    let lines = holders.enumerate().map(|(at, used)| match at {
+        0..MOST_LISTED => owner(view, used.element, used.range)
+            .map(|owner| element_line(view, owner))
+            .unwrap_or_default(),
+        // Beyond what is shown, only the count matters.
+        _ => Line::new(),
+    });
+    lines.collect()
+}
+
+/// "wheel `front.left`", "roller 3"
+fn element_line(view: &View, element: Element<'_>) -> Line {
+    let range = element.range();
+    let line = Line::new().text(element.local_name());
+    if let Some(name) = name_of(view, range) {
+        return line.text(" ").code(name);
+    }
+    let wheels = view.machine().map_or(&[][..], |machine| &machine.wheels);
+    match wheels.iter().position(|wheel| wheel.element == range) {
+        Some(at) => line.text(format!(" {}", at + 1)),
+        None => line,
+    }
+}
+
+/// The first few, and how many more there are.
+pub(super) fn listed(mut lines: Vec<Line>) -> Line {
+    let more = lines.len().saturating_sub(MOST_LISTED);
+    lines.truncate(MOST_LISTED);
+    let line = Line::new().list(lines);
+    match more {
+        0 => line,
+        more => line.text(format!(" and {more} more")),
+    }
+}
+
+/// A time as the dialect says it.
+pub(super) fn seconds(dialect: &Dialect, seconds: f64) -> String {
+    with_unit(dialect, seconds, Quantity::Time)
+}
