@@ -1,0 +1,139 @@
+//! Attributes that an element does not have yet.
+
+use super::{
+    About, Completion, CompletionItem, CompletionKind, element_template::attribute_template, seen,
+};
+use crate::{
+    hover::attribute_doc,
+    spot::{chain, declaration},
+    template::Template,
+};
+use project::View;
+use syntax::{Attribute, Element, Style, TextRange, escape};
+
+/// In a start tag. `edited`: the attribute whose name is being typed.
+pub(super) fn complete(
+    view: &View,
+    path: &[Element<'_>],
+    edited: Option<Attribute<'_>>,
+    range: TextRange,
+) -> Option<Completion> {
+    let element = *path.last()?;
+    if edited.is_some_and(|edited| !edited.name_range().contains_range(range))
+        || is_behind_slash(view, range)
+    {
+        return None;
+    }
+    let chain = chain(view, path);
+    let declared = chain.as_ref().and_then(|chain| declaration(view, chain));
+    let others = element
+        .attributes()
+        .filter(|attribute| Some(*attribute) != edited);
+    let present: Vec<&str> = others.map(|attribute| attribute.name()).collect();
+    let writer = Writer::new(view, edited, range);
+    let mut items = Vec::new();
+    if let (Some(dialect), Some(declared)) = (view.dialect(), declared) {
+        let mut missing: Vec<_> = declared
+            .attributes
+            .iter()
+            .filter(|known| !present.contains(&known.name.as_str()))
+            .collect();
+        missing.sort_by_key(|known| !known.required);
+        items.extend(missing.into_iter().map(|known| {
+            let insert = writer.write(&known.name, attribute_template(known, writer.quote));
+            let detail = if known.required { "required" } else { "" };
+            CompletionItem::new(CompletionKind::Attribute, &known.name, insert)
+                .detail(detail)
+                .about(About::Text(attribute_doc(dialect, known)))
+        }));
+    }
+    if declared.is_none_or(|declared| declared.open) {
+        for name in seen::attributes(view, element) {
+            if !present.contains(&name) && items.iter().all(|known| known.label != name) {
+                let quote = writer.quote;
+                let whole = Template::new()
+                    .text(format!("{name}={quote}"))
+                    .stop("")
+                    .text(quote);
+                let insert = writer.write(name, whole);
+                items.push(
+                    CompletionItem::new(CompletionKind::Attribute, name, insert)
+                        .detail("used in this file"),
+                );
+            }
+        }
+    }
+    items.extend(namespace(view, path, &present, &writer));
+    Some(Completion::new(range, items))
+}
+
+/// The declaration of the document's namespace, where the root lacks it.
+fn namespace(
+    view: &View,
+    path: &[Element<'_>],
+    present: &[&str],
+    writer: &Writer,
+) -> Option<CompletionItem> {
+    let kind = &view.meaning.as_ref()?.kind;
+    let namespace = kind
+        .namespace
+        .as_deref()
+        .filter(|namespace| !namespace.is_empty())?;
+    let [root] = path else { return None };
+    if root.prefix().is_some() || present.contains(&"xmlns") {
+        return None;
+    }
+    let quote = writer.quote;
+    let whole = format!(
+        "xmlns={quote}{}{quote}",
+        escape::attribute(namespace, quote)
+    );
+    let insert = writer.write("xmlns", whole.into());
+    Some(
+        CompletionItem::new(CompletionKind::Attribute, "xmlns", insert)
+            .detail(namespace)
+            .doc("The namespace that marks this document as what it is."),
+    )
+}
+
+fn is_behind_slash(view: &View, range: TextRange) -> bool {
+    range.is_empty() && view.text()[..usize::from(range.start())].ends_with('/')
+}
+
+/// Writes attributes so that what stands around them stays apart.
+struct Writer {
+    quote: char,
+    /// The value is there already.
+    name_only: bool,
+    before: &'static str,
+    after: &'static str,
+}
+
+impl Writer {
+    fn new(view: &View, edited: Option<Attribute<'_>>, range: TextRange) -> Self {
+        let text = view.text();
+        let before = text[..usize::from(range.start())].chars().next_back();
+        let after = text[usize::from(range.end())..].chars().next();
+        let is_apart = |c: Option<char>| {
+            c.is_none_or(|c| c.is_whitespace() || matches!(c, '>' | '/' | '?' | '<'))
+        };
+        let blank = |apart: bool| if apart { "" } else { " " };
+        Self {
+            quote: Style::of(view.tree(), text).quote,
+            name_only: edited.is_some_and(|edited| edited.has_equals()),
+            before: blank(before.is_none_or(char::is_whitespace)),
+            after: blank(is_apart(after)),
+        }
+    }
+
+    fn write(&self, name: &str, whole: Template) -> Template {
+        if self.name_only {
+            return name.into();
+        }
+        Template::new()
+            .text(self.before)
+            .then(whole)
+            .text(self.after)
+            .end()
+    }
+}

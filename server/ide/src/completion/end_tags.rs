@@ -1,0 +1,40 @@
+//! End tags for the elements that are open.
+
+use super::{Completion, CompletionItem, CompletionKind};
+use project::View;
+use syntax::{Element, TextRange};
+
+/// Behind a `</`: the innermost open element first. The last of `path` is the
+/// element that the tag closes or could close.
+pub(super) fn complete(view: &View, path: &[Element<'_>], range: TextRange) -> Option<Completion> {
+    let rest = &view.text()[usize::from(range.end())..];
+    let bracket = if rest.trim_start().starts_with('>') {
+        ""
+    } else {
+        ">"
+    };
+    let mut items: Vec<CompletionItem> = Vec::new();
+    for element in path.iter().rev() {
+        let is_own = element
+            .end_tag()
+            .is_none_or(|tag| tag.name_range().intersect(range).is_some());
+        let name = element.name();
+        if is_own && !name.is_empty() && items.iter().all(|item| item.label != name) {
+            let item =
+                CompletionItem::new(CompletionKind::EndTag, name, format!("{name}{bracket}"));
+            items.push(item.detail("end tag"));
+        }
+    }
+    Some(Completion::new(range, items))
+}
+
+/// The end tag of an element that lacks one, written from `start` on (`<` may be there).
+pub(super) fn closing(element: Element<'_>, start: &str) -> Option<CompletionItem> {
+    let name = element.name();
+    let is_open = element.end_tag().is_none() && !element.is_self_closing() && !name.is_empty();
+    let label = format!("/{name}");
+    is_open.then(|| {
+        CompletionItem::new(CompletionKind::EndTag, label, format!("{start}{name}>"))
+            .detail("end tag")
+    })
+}

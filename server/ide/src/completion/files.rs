@@ -1,0 +1,99 @@
+//! Files of the mod.
+
+use super::{
+    CompletionItem, CompletionKind,
+    values::{Proposals, Wanted},
+};
+use dialect::FilesFrom;
+use std::{
+    collections::HashSet,
+    path::{Component, Path},
+};
+
+/// More files than this are not proposed at once.
+const MOST: usize = 500;
+
+/// The files with one of these extensions, as they must be written here: those
+/// that the document does not name yet first, near ones before far ones.
+pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut Proposals) {
+    let view = wanted.view;
+    let notation = &wanted.dialect.notation.files;
+    let own = view.document.path.as_path();
+    let base = match notation.from {
+        FilesFrom::Document => own.parent().unwrap_or(Path::new("")),
+        FilesFrom::Mod => &view.folder.root,
+    };
+    let separator = notation.folder_separators.first().copied().unwrap_or('/');
+    let named: HashSet<&str> = match view.machine() {
+        Some(machine) => machine
+            .files
+            .iter()
+            .map(|file| file.name.value.as_str())
+            .collect(),
+        None => HashSet::new(),
+    };
+    let machines: HashSet<&str> = view.folder.machines.iter().map(String::as_str).collect();
+    let mut found: Vec<_> = view
+        .folder
+        .files
+        .iter()
+        .filter(|file| fits(file, extensions))
+        .filter_map(|file| {
+            let path = view.folder.root.join(file);
+            let written = relative(&path, base, separator).filter(|_| path != own)?;
+            let distance = written.matches(separator).count();
+            let is_machine = machines.contains(file.as_str());
+            Some((
+                named.contains(written.as_str()),
+                !is_machine,
+                distance,
+                written,
+            ))
+        })
+        .collect();
+    found.sort();
+    let typed = wanted.typed.to_lowercase();
+    let is_typed = |written: &str| written.to_lowercase().contains(&typed);
+    if found.len() > MOST {
+        list.is_incomplete = true;
+        found.retain(|(.., written)| is_typed(written));
+        found.truncate(MOST);
+    }
+    for (is_named, .., written) in found {
+        let detail = if is_named { "named in this file" } else { "" };
+        let item = CompletionItem::new(CompletionKind::File, &written, written.as_str());
+        list.items
+            .push(item.detail(detail).doc(&wanted.declared.doc));
+    }
+    if let Some(prefix) = notation
+        .game_prefix
+        .as_deref()
+        .filter(|prefix| !prefix.is_empty())
+    {
+        let item = CompletionItem::new(CompletionKind::File, prefix, prefix);
+        list.add(item.detail("in the game's own folder"));
+    }
+}
+
+fn fits(file: &str, extensions: &[String]) -> bool {
+    let extension = file
+        .rsplit_once('.')
+        .map(|(_, extension)| extension.to_lowercase());
+    extensions.is_empty() || extension.is_some_and(|extension| extensions.contains(&extension))
+}
+
+/// The way from a folder to a file.
+fn relative(file: &Path, base: &Path, separator: char) -> Option<String> {
+    let (mut to, mut from) = (file.components().peekable(), base.components().peekable());
+    while to.peek().is_some() && to.peek() == from.peek() {
+        to.next();
+        from.next();
+    }
+    let up = from.map(|_| "..");
+    let down = to.map(|step| match step {
+        Component::Normal(name) => name.to_str(),
+        _ => None,
+    });
+    let steps: Option<Vec<&str>> = up.map(Some).chain(down).collect();
+    steps.map(|steps| steps.join(&separator.to_string()))
+}

@@ -1,0 +1,53 @@
+//! Index paths of the scene's nodes.
+
+use super::{
+    About, CompletionItem, CompletionKind,
+    values::{Proposals, Wanted},
+};
+
+/// More paths than this are not proposed at once.
+const MOST: usize = 500;
+
+/// The nodes that what is typed may mean, by path or by name: those directly
+/// below the typed path first, else in the order of the scene.
+pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
+    let Some(scene) = wanted.view.scene() else {
+        return;
+    };
+    let notation = &wanted.dialect.notation.index_path;
+    let typed = wanted.typed.trim();
+    let folded = typed.to_lowercase();
+    let parent = [&notation.separator, &notation.after_root]
+        .into_iter()
+        .filter_map(|mark| typed.strip_suffix(mark.as_str()))
+        .find_map(|above| scene.walk(&notation.parse(above).ok()?).ok());
+    let mut found = Vec::new();
+    let mut path: Vec<u32> = Vec::new();
+    let mut depths: Vec<u32> = Vec::new();
+    // Parents come before children: the path of each node grows out of the one before.
+    for id in scene.ids() {
+        while depths.last().is_some_and(|&end| id.0 >= end) {
+            depths.pop();
+            path.pop();
+        }
+        let node = &scene[id];
+        depths.push(node.end.0);
+        path.push(node.position);
+        let written = notation.write(&path);
+        let fits = written.starts_with(typed) || node.name.to_lowercase().contains(&folded);
+        if fits {
+            let is_child = parent.is_some() && node.parent == parent;
+            found.push((!is_child, written, id));
+        }
+    }
+    found.sort_by_key(|(later, ..)| *later);
+    list.is_incomplete = found.len() > MOST;
+    found.truncate(MOST);
+    list.items.extend(found.into_iter().map(|(_, written, id)| {
+        let name = &scene[id].name;
+        CompletionItem::new(CompletionKind::Node, &written, written.as_str())
+            .detail(name.as_str())
+            .filter(format!("{written} {name}"))
+            .about(About::Node(scene.index_path(id)))
+    }));
+}

@@ -1,0 +1,354 @@
+//! Values: which ones fit, and how they are written into the document.
+
+use super::{
+    About, Completion, CompletionItem, CompletionKind, files, inputs, names, nodes, seen,
+    word_before,
+};
+use crate::{
+    motions,
+    nodes::{Nodes, rest_value, tidy_value},
+    prose::{Line, Prose},
+    spot::{ValueSpot, value_at, within},
+    template::Template,
+};
+use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Property, WordList};
+use project::View;
+use std::ops::Range;
+use syntax::{TextRange, TextSize, escape};
+
+/// Values for the place at an offset.
+pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
+    let spot = value_at(view, offset)?;
+    let Some((dialect, declared)) = view.dialect().zip(spot.declared) else {
+        return unknown(view, &spot);
+    };
+    let property = motions::property_at(view, &spot);
+    let place = ItemPlace::find(view, dialect, &spot, declared, property, offset)?;
+    let wanted = Wanted {
+        view,
+        dialect,
+        spot: &spot,
+        declared,
+        others: &place.others,
+        typed: &view.text()[TextRange::new(place.range.start(), offset.max(place.range.start()))],
+    };
+    let mut list = Proposals::default();
+    propose(&wanted, &mut list);
+    if names_something(&declared.value.item) {
+        list.items
+            .retain(|item| !place.others.contains(&item.insert.plain()));
+    }
+    let writer = Writer::new(view, &spot);
+    Some(Completion {
+        replace: place.range,
+        items: list
+            .items
+            .into_iter()
+            .map(|item| writer.write(item))
+            .collect(),
+        is_incomplete: list.is_incomplete,
+    })
+}
+
+/// What proposals are wanted for.
+pub(super) struct Wanted<'a, 'v> {
+    pub(super) view: &'v View,
+    pub(super) dialect: &'v Dialect,
+    pub(super) spot: &'a ValueSpot<'v>,
+    pub(super) declared: &'v AttributeDecl,
+    /// The other members of the list that the value is, as they are written.
+    pub(super) others: &'a [String],
+    /// The item up to the caret.
+    pub(super) typed: &'v str,
+}
+
+/// Proposed values, as they are: nothing escaped, no quotes.
+#[derive(Debug, Default)]
+pub(super) struct Proposals {
+    pub(super) items: Vec<CompletionItem>,
+    pub(super) is_incomplete: bool,
+}
+
+impl Proposals {
+    /// Adds a proposal unless its text is proposed already.
+    pub(super) fn add(&mut self, item: CompletionItem) {
+        if self.items.iter().all(|known| known.label != item.label) {
+            self.items.push(item);
+        }
+    }
+}
+
+/// Whether saying the same twice in one list makes no sense.
+fn names_something(item: &ItemType) -> bool {
+    !matches!(
+        item,
+        ItemType::Text
+            | ItemType::Boolean { .. }
+            | ItemType::Integer { .. }
+            | ItemType::Number { .. }
+            | ItemType::Vector { .. }
+            | ItemType::MovedValue { .. }
+    )
+}
+
+fn propose(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
+    match &wanted.declared.value.item {
+        ItemType::Boolean { yes, no } => answers(wanted, yes, no, list),
+        ItemType::Word(words) => word_list(wanted, words, list),
+        ItemType::NameOf(kind) => names::new_names(wanted, kind, list),
+        ItemType::Reference(kinds) => names::known(wanted, kinds, list),
+        ItemType::PositionOf { kind, first } => names::positions(wanted, kind, *first, list),
+        ItemType::Node {
+            aliases,
+            index_path,
+        } => {
+            names::known(wanted, aliases, list);
+            if *index_path {
+                nodes::paths(wanted, list);
+            }
+        }
+        ItemType::IndexPath => nodes::paths(wanted, list),
+        ItemType::File { extensions } => files::files(wanted, extensions, list),
+        ItemType::Input(kind) => inputs::inputs(wanted, *kind, list),
+        ItemType::MovedValue { .. } => moved(wanted, list),
+        ItemType::Text
+        | ItemType::Integer { .. }
+        | ItemType::Number { .. }
+        | ItemType::Vector { .. } => {
+            habitual(wanted, list);
+        }
+    }
+}
+
+/// The usual value, the default, and what a library shows.
+fn habitual(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
+    let declared = wanted.declared;
+    let mut add = |value: &str, detail: String| {
+        let item = CompletionItem::new(CompletionKind::Value, value, value).detail(detail);
+        list.add(item.doc(&declared.doc));
+    };
+    if let Some(usual) = &declared.usual {
+        add(usual, "usual".to_owned());
+    }
+    if let Some(default) = &declared.default {
+        add(default, "taken where it is left out".to_owned());
+    }
+    for (value, count) in declared.learnt.iter().flat_map(|learnt| &learnt.values) {
+        add(value, format!("seen {count} times"));
+    }
+}
+
+fn answers(wanted: &Wanted<'_, '_>, yes: &[String], no: &[String], list: &mut Proposals) {
+    for word in yes.first().into_iter().chain(no.first()) {
+        let item = CompletionItem::new(CompletionKind::Word, word, word.as_str())
+            .detail(habit(wanted.declared, word));
+        list.add(item.doc(&wanted.declared.doc));
+    }
+}
+
+fn word_list(wanted: &Wanted<'_, '_>, words: &WordList, list: &mut Proposals) {
+    for word in &words.words {
+        let detail = habit(wanted.declared, &word.text);
+        let item = CompletionItem::new(CompletionKind::Word, &word.text, word.text.as_str())
+            .detail(detail);
+        list.add(item.doc(&word.doc));
+    }
+    let usual = wanted.declared.usual.as_deref();
+    list.items
+        .sort_by_key(|item| Some(item.label.as_str()) != usual);
+}
+
+fn habit(declared: &AttributeDecl, word: &str) -> &'static str {
+    match word {
+        _ if declared.usual.as_deref() == Some(word) => "usual",
+        _ if declared.default.as_deref() == Some(word) => "taken where it is left out",
+        _ => "",
+    }
+}
+
+/// Where the node rests, and what is written at the other end of the motion.
+fn moved(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
+    let Some(end) = motions::end_at(wanted.view, wanted.spot) else {
+        return habitual(wanted, list);
+    };
+    let declared = wanted.declared;
+    let unit = |property: Property| match property.quantity() {
+        Some(quantity) => format!(
+            "{} in {}",
+            property.as_str(),
+            wanted.dialect.notation.units.of(quantity).label
+        ),
+        None => property.as_str().to_owned(),
+    };
+    let mut add = |value: &str, detail: &str, doc: String| {
+        let item = CompletionItem::new(CompletionKind::Value, value, value).detail(detail);
+        list.add(
+            item.about(About::Text(
+                Prose::new()
+                    .paragraph(Line::new().text(doc))
+                    .doc(&declared.doc),
+            )),
+        );
+    };
+    if let Some(property) = end.property {
+        let nodes = Nodes::of(wanted.view);
+        let node = nodes.as_ref().zip(end.channel.node.as_ref());
+        let rest = node.and_then(|(nodes, node)| Some(&nodes.scene[nodes.of_ref(node)?].rest));
+        let rest = rest.map(|rest| tidy_value(rest_value(wanted.dialect, rest, property)));
+        if let Some(written) =
+            rest.and_then(|rest| wanted.dialect.write_end(&declared.value, rest, property))
+        {
+            add(
+                &written,
+                "at rest",
+                format!("Where the node rests: {}.", unit(property)),
+            );
+        }
+    }
+    let other = end.other.map(|other| other.text.into_owned());
+    if let Some(other) = other
+        .as_ref()
+        .or(wanted.others.first())
+        .filter(|other| !other.is_empty())
+    {
+        add(
+            other,
+            "as at the other end",
+            "What is written at the other end of this motion.".to_owned(),
+        );
+    }
+    if end.property == Some(Property::Visibility) {
+        for visible in [true, false] {
+            let written = wanted.dialect.write_end(
+                &declared.value,
+                EndValue::Visible(visible),
+                Property::Visibility,
+            );
+            if let Some(written) = written {
+                let doc = if visible {
+                    "The node is shown."
+                } else {
+                    "The node is not shown."
+                };
+                add(&written, "", doc.to_owned());
+            }
+        }
+    }
+    habitual(wanted, list);
+}
+
+/// For values that no grammar knows: what the document says elsewhere.
+fn unknown(view: &View, spot: &ValueSpot<'_>) -> Option<Completion> {
+    let attribute = spot.attribute?;
+    if view.meaning.is_some() && !spot.chain.is_empty() {
+        return None;
+    }
+    let writer = Writer::new(view, spot);
+    let values = seen::values(view, spot.element, attribute.name());
+    let items = values.into_iter().map(|raw| {
+        let value = escape::resolved(raw);
+        let item = CompletionItem::new(CompletionKind::Value, &*value, &*value);
+        writer.write(item.detail("used in this file"))
+    });
+    Some(Completion::new(spot.range, items.collect()))
+}
+
+/// The member of a value that the caret is in, as the document writes it.
+struct ItemPlace {
+    range: TextRange,
+    /// The other members of the list.
+    others: Vec<String>,
+}
+
+impl ItemPlace {
+    /// None where the list is full.
+    fn find(
+        view: &View,
+        dialect: &Dialect,
+        spot: &ValueSpot<'_>,
+        declared: &AttributeDecl,
+        property: Option<Property>,
+        offset: TextSize,
+    ) -> Option<Self> {
+        let raw = &view.text()[spot.range];
+        let Some(list) = &declared.value.list else {
+            return Some(Self {
+                range: spot.range,
+                others: Vec::new(),
+            });
+        };
+        let caret = usize::from(offset.checked_sub(spot.range.start())?);
+        let items = dialect.items(&declared.value, raw, property);
+        let own = items
+            .iter()
+            .position(|item| item.start <= caret && caret <= item.end);
+        let apart = |(at, item): (usize, &Range<usize>)| {
+            (Some(at) != own).then(|| raw[item.clone()].to_owned())
+        };
+        let others: Vec<String> = items
+            .iter()
+            .enumerate()
+            .filter_map(apart)
+            .filter(|item| !item.is_empty())
+            .collect();
+        if list.max.is_some_and(|max| others.len() >= max as usize) {
+            return None;
+        }
+        let range = match own.and_then(|own| items.get(own)) {
+            Some(item) => within(spot.range, item),
+            None => word_before(view, TextRange::empty(offset), offset),
+        };
+        Some(Self { range, others })
+    }
+}
+
+/// Writes values with quotes where they are missing and references where they
+/// are needed.
+struct Writer {
+    before: String,
+    after: String,
+    /// None: in text.
+    quote: Option<char>,
+}
+
+impl Writer {
+    fn new(view: &View, spot: &ValueSpot<'_>) -> Self {
+        let Some(attribute) = spot.attribute else {
+            return Self {
+                before: String::new(),
+                after: String::new(),
+                quote: None,
+            };
+        };
+        let open = attribute.quote();
+        let quote = open.unwrap_or_else(|| syntax::Style::of(view.tree(), view.text()).quote);
+        let is_closed =
+            open.is_some() && view.text()[usize::from(spot.range.end())..].starts_with(quote);
+        let mark = |missing: bool| {
+            if missing {
+                quote.to_string()
+            } else {
+                String::new()
+            }
+        };
+        Self {
+            before: mark(open.is_none()),
+            after: mark(!is_closed),
+            quote: Some(quote),
+        }
+    }
+
+    fn write(&self, item: CompletionItem) -> CompletionItem {
+        let value = item.insert.plain();
+        let written = match self.quote {
+            Some(quote) => escape::attribute(&value, quote),
+            None => escape::text(&value),
+        };
+        let filter = item.filter.unwrap_or_else(|| value.clone());
+        CompletionItem {
+            insert: Template::new().text(format!("{}{written}{}", self.before, self.after)),
+            filter: (filter != item.label).then_some(filter),
+            ..item
+        }
+    }
+}
