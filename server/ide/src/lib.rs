@@ -2,7 +2,31 @@
 //! clocks: offsets in, plain values out.
 
 pub mod checks;
+pub mod closing;
 pub mod codes;
+pub mod completion;
+pub mod definition;
 mod finding;
+#[cfg(test)]
+mod fixture;
+pub mod folding;
+pub mod highlight;
+pub mod hover;
+pub mod linked_editing;
+pub mod links;
+mod location;
+mod motions;
+mod nodes;
+mod occurrences;
+mod owners;
+mod prose;
+pub mod references;
+pub mod rename;
+pub mod selection;
+mod spot;
+mod template;
 
 pub use finding::{Finding, Fix, Related, Severity, Trust};
+pub use location::Location;
+pub use prose::{Line, Prose};
+pub use template::{Piece, Template};

@@ -1,0 +1,89 @@
+//! End tags that write themselves while a person types.
+
+use project::View;
+use syntax::{Change, Element, Place, TextRange, TextSize, Tree};
+
+/// What to insert at the caret after a character was typed there, if anything:
+/// `</name>` behind the `>` of a start tag, `name>` behind `</`. Only for
+/// elements that have no end tag yet.
+pub fn closing(view: &View, offset: TextSize, typed: char) -> Option<String> {
+    match typed {
+        '>' => behind_start_tag(view, offset),
+        '/' => behind_slash(view, offset),
+        _ => None,
+    }
+}
+
+fn behind_start_tag(view: &View, offset: TextSize) -> Option<String> {
+    let at_bracket = offset.checked_sub(TextSize::of('>'))?;
+    let path = view.tree().elements_at(at_bracket);
+    let element = path
+        .iter()
+        .rfind(|element| element.start_tag_range().end() == offset)?;
+    let is_tag = view.text()[..usize::from(offset)].ends_with('>') && element.is_start_tag_closed();
+    let name = element.name();
+    if !is_tag || element.is_self_closing() || name.is_empty() {
+        return None;
+    }
+    let is_closed = element.end_tag().is_some_and(|tag| tag.name() == name);
+    // An end tag that an outer element of the same name lacks is the outer one's.
+    let lacking = path
+        .iter()
+        .take_while(|outer| *outer != element)
+        .any(|outer| outer.name() == name && is_open(outer));
+    (!is_closed || lacking).then(|| format!("</{name}>"))
+}
+
+fn is_open(element: &Element<'_>) -> bool {
+    element
+        .end_tag()
+        .is_none_or(|tag| tag.name() != element.name())
+}
+
+fn behind_slash(view: &View, offset: TextSize) -> Option<String> {
+    let text = view.text();
+    let start = offset.checked_sub(TextSize::of("</"))?;
+    let (before, after) = (&text[..usize::from(start)], &text[usize::from(offset)..]);
+    if !text[usize::from(start)..].starts_with("</") {
+        return None;
+    }
+    let is_name_next =
+        after.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | ':' | '>'));
+    let is_tag = matches!(
+        view.tree().place_at(offset),
+        Place::EndTagName { .. }
+            | Place::ElementName { .. }
+            | Place::Content { .. }
+            | Place::Outside { .. }
+    );
+    if is_name_next || !is_tag {
+        return None;
+    }
+    // As it was before: what lacks an end tag there lacks one now.
+    let without = format!("{before}{after}");
+    let change = Change {
+        range: TextRange::new(start, offset),
+        inserted: TextSize::new(0),
+    };
+    let tree = view.tree().edited(&without, change);
+    if !is_content(&tree, start) {
+        return None;
+    }
+    let path = around(&tree, start);
+    let name = path.iter().rev().find(|element| is_open(element))?.name();
+    (!name.is_empty()).then(|| format!("{name}>"))
+}
+
+fn is_content(tree: &Tree, offset: TextSize) -> bool {
+    matches!(
+        tree.place_at(offset),
+        Place::Content { .. } | Place::Outside { .. }
+    )
+}
+
+fn around(tree: &Tree, offset: TextSize) -> Vec<Element<'_>> {
+    match tree.place_at(offset) {
+        Place::Content { path, .. } => path,
+        _ => Vec::new(),
+    }
+}

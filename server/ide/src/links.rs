@@ -1,0 +1,29 @@
+//! File names that lead somewhere.
+
+use project::{FileState, View};
+use std::path::PathBuf;
+use syntax::TextRange;
+
+/// A file name and the file it leads to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Link {
+    pub range: TextRange,
+    pub target: PathBuf,
+}
+
+/// The names of files that exist, in document order.
+pub fn links(view: &View) -> Vec<Link> {
+    let Some(meaning) = &view.meaning else {
+        return Vec::new();
+    };
+    let named = meaning.machine.files.iter().zip(&meaning.files);
+    named
+        .filter_map(|(file, state)| match state {
+            FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => Some(Link {
+                range: file.name.range,
+                target: path.clone(),
+            }),
+            FileState::Missing(_) | FileState::InGame => None,
+        })
+        .collect()
+}
