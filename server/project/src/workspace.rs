@@ -34,20 +34,31 @@ impl Workspace {
     ///
     /// # Errors
     /// When the document is not open, or a change cannot have been meant for
-    /// its text. The document is then out of step until it is opened again.
+    /// its text. The document is then out of step until its whole text comes
+    /// again.
     pub fn change(
         &mut self,
         path: &Path,
         version: Option<i32>,
-        changes: Vec<ContentChange>,
+        mut changes: Vec<ContentChange>,
         encoding: Encoding,
     ) -> Result<(), WorkspaceError> {
         let slot = self.slots.get_mut(path).ok_or(WorkspaceError::NotOpen)?;
-        let mut document = slot.document.clone().ok_or(WorkspaceError::OutOfStep)?;
+        // What comes before a whole text does not matter any more.
+        let whole = changes
+            .iter()
+            .rposition(|change| matches!(change, ContentChange::Whole(_)));
+        changes.drain(..whole.unwrap_or(0));
+        let mut document = match (slot.document.clone(), whole) {
+            (Some(document), _) => document,
+            (None, Some(_)) => Arc::new(Document::new(path.to_path_buf(), version, String::new())),
+            (None, None) => return Err(WorkspaceError::OutOfStep),
+        };
         // The old version's hold on the text goes first, so that the text
         // can be edited in place when no worker reads it any more.
         *slot = Slot::out_of_step();
-        Document::change(Arc::make_mut(&mut document), version, changes, encoding)
+        Arc::make_mut(&mut document)
+            .change(version, changes, encoding)
             .map_err(WorkspaceError::Change)?;
         *slot = Slot::of(document);
         Ok(())
@@ -85,7 +96,7 @@ impl std::fmt::Display for WorkspaceError {
         match self {
             Self::NotOpen => f.write_str("the document is not open"),
             Self::OutOfStep => f.write_str(
-                "an earlier change did not fit the text, so the document is out of step with the editor: close it and open it again",
+                "an earlier change did not fit, so the text is out of step with the editor's: close the file and open it again",
             ),
             Self::Change(error) => error.fmt(f),
         }

@@ -136,7 +136,7 @@ fn changes_apply_in_order_each_to_what_the_one_before_left() {
 }
 
 #[test]
-fn an_impossible_change_puts_the_document_out_of_step_until_it_is_opened_again() {
+fn an_impossible_change_puts_the_document_out_of_step_until_its_whole_text_comes() {
     let folder = Folder::new("impossible");
     let path = folder.0.join("m.machine.xml");
     let mut workspace = Workspace::default();
@@ -154,12 +154,19 @@ fn an_impossible_change_puts_the_document_out_of_step_until_it_is_opened_again()
         workspace.snapshot().view(&path).unwrap_err(),
         WorkspaceError::OutOfStep
     );
-    let whole = vec![ContentChange::Whole("<b/>".to_string())];
+    let part = || ContentChange::Part {
+        start: at(0, 1),
+        end: at(0, 2),
+        text: "c".to_string(),
+    };
     assert_eq!(
-        workspace.change(&path, Some(3), whole, Encoding::Utf8),
+        workspace.change(&path, Some(3), vec![part()], Encoding::Utf8),
         Err(WorkspaceError::OutOfStep)
     );
-    workspace.open(path.clone(), Some(4), "<c/>".to_string());
+    let whole = vec![part(), ContentChange::Whole("<b/>".to_string()), part()];
+    workspace
+        .change(&path, Some(4), whole, Encoding::Utf8)
+        .unwrap();
     assert_eq!(*workspace.snapshot().document(&path).unwrap().text, "<c/>");
 }
 

@@ -159,7 +159,8 @@ impl LineIndex {
 
     /// The byte offset of `position`. A column past the end of its line means the end of the line, before its line
     /// break; a column inside a character (half of a surrogate pair, the middle of a UTF-8 sequence) means the
-    /// place before that character.
+    /// place before that character. The line after the last means the end of the text: editors write a range to
+    /// the end of a document that way.
     ///
     /// # Errors
     /// The text has no such line.
@@ -170,6 +171,9 @@ impl LineIndex {
         encoding: Encoding,
     ) -> Result<TextSize, PositionError> {
         let Position { line, column } = position;
+        if line == self.line_count() {
+            return Ok(TextSize::of(text));
+        }
         let content = self.line_content_range(text, line).ok_or(PositionError {
             line,
             line_count: self.line_count(),

@@ -60,18 +60,18 @@ fn a_column_past_the_line_means_its_end_before_the_line_break() {
 }
 
 #[test]
-fn a_line_past_the_end_is_an_error() {
-    let error = LineIndex::new("a\n")
-        .offset("a\n", at(2, 0), Encoding::Utf8)
-        .unwrap_err();
+fn the_line_after_the_last_is_the_end_and_none_follows() {
+    let index = LineIndex::new("a\nb");
+    assert_eq!(index.offset("a\nb", at(2, 7), Encoding::Utf8), Ok(3.into()));
+    let error = index.offset("a\nb", at(3, 0), Encoding::Utf8).unwrap_err();
     assert_eq!(
         error,
         PositionError {
-            line: 2,
+            line: 3,
             line_count: 2
         }
     );
-    assert_eq!(error.to_string(), "there is no line 3 in a text of 2 lines");
+    assert_eq!(error.to_string(), "there is no line 4 in a text of 2 lines");
 }
 
 #[test]

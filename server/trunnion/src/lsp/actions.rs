@@ -1,8 +1,6 @@
 //! Code actions: the fixes that findings bring along.
 
-use std::sync::Arc;
-
-use ide::{Finding, Trust};
+use ide::{Finding, Trust, checks};
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOrCommand, CodeActionParams, CodeActionResponse, Diagnostic,
@@ -11,12 +9,11 @@ use tower_lsp::lsp_types::{
 
 use super::client::ClientSupport;
 use super::convert::{self, FileEdits};
-use super::diagnostics::findings;
-use super::documents::Document;
+use super::documents::Open;
 use super::task::Tasks;
 
 pub(crate) async fn at(
-    document: Arc<Document>,
+    document: Open,
     params: CodeActionParams,
     client: ClientSupport,
     tasks: &Tasks,
@@ -29,14 +26,15 @@ pub(crate) async fn at(
         return Ok(None);
     }
     let shown = params.context.diagnostics;
-    let actions = tasks.run("the search for fixes", move |cancelled| {
-        findings(&document, cancelled)
+    let actions = tasks.run("the search for fixes", move |_| {
+        let view = document.view()?;
+        Ok(checks::run(&view)
             .iter()
             .filter(|finding| finding.range.intersect(range).is_some())
             .flat_map(|finding| fixes(finding, &document, &shown, &client))
-            .collect()
+            .collect())
     });
-    Ok(Some(actions.await?))
+    Ok(Some(actions.await??))
 }
 
 fn wants_quick_fixes(only: Option<&[CodeActionKind]>) -> bool {
@@ -48,7 +46,7 @@ fn wants_quick_fixes(only: Option<&[CodeActionKind]>) -> bool {
 
 fn fixes(
     finding: &Finding,
-    document: &Document,
+    document: &Open,
     shown: &[Diagnostic],
     client: &ClientSupport,
 ) -> Vec<CodeActionOrCommand> {
@@ -66,7 +64,7 @@ fn fixes(
         .filter_map(|fix| {
             let edits = FileEdits {
                 uri: document.uri.clone(),
-                version: Some(document.version),
+                version: document.version(),
                 edits: places.edits(&fix.edits),
             };
             convert::code_action(

@@ -32,6 +32,14 @@ pub(crate) fn uri(path: &Path) -> Option<Url> {
         .or_else(|| Url::parse(path.to_str()?).ok())
 }
 
+/// A position as the other rooms know it.
+pub(crate) fn position(position: lsp::Position) -> syntax::Position {
+    syntax::Position {
+        line: position.line,
+        column: position.character,
+    }
+}
+
 /// A text with all it takes to speak of places in it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Places<'a> {
@@ -41,17 +49,9 @@ pub(crate) struct Places<'a> {
 }
 
 impl Places<'_> {
-    /// The byte offset of a position. The line after the last means the end of the text: editors write a range to
-    /// the end of the document that way.
-    pub(crate) fn offset(self, position: lsp::Position) -> Result<TextSize, PositionError> {
-        if position.line == self.lines.line_count() {
-            return Ok(TextSize::of(self.text));
-        }
-        let position = syntax::Position {
-            line: position.line,
-            column: position.character,
-        };
-        self.lines.offset(self.text, position, self.encoding)
+    /// The byte offset of a position.
+    pub(crate) fn offset(self, at: lsp::Position) -> Result<TextSize, PositionError> {
+        self.lines.offset(self.text, position(at), self.encoding)
     }
 
     pub(crate) fn position(self, offset: TextSize) -> lsp::Position {

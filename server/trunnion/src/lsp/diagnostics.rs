@@ -5,10 +5,10 @@
 
 use std::collections::VecDeque;
 use std::hash::{DefaultHasher, Hash, Hasher};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
-use ide::{Finding, Fix, Severity, Trust};
-use syntax::FormCode;
+use ide::checks;
 use tokio::sync::Notify;
 use tower_lsp::Client;
 use tower_lsp::jsonrpc::Result;
@@ -20,79 +20,50 @@ use tower_lsp::lsp_types::{
 
 use super::client::ClientSupport;
 use super::convert;
-use super::documents::{Document, Documents};
-use super::task::{Cancelled, Tasks};
+use super::documents::{Documents, Open};
+use super::task::Tasks;
 
-/// Everything found in a document. Stops early, with what it has, when nobody waits for it any more.
-pub(crate) fn findings(document: &Document, cancelled: &Cancelled) -> Vec<Finding> {
-    document
-        .tree
-        .errors()
-        .iter()
-        .take_while(|_| !cancelled.is_raised())
-        .map(|error| {
-            let severity = match error.code {
-                // What is left out of the checks is no fault of the document.
-                FormCode::TooDeep | FormCode::TooManyErrors => Severity::Information,
-                _ => Severity::Error,
-            };
-            let mut finding = Finding::new(
-                error.code.as_str(),
-                severity,
-                error.range,
-                error.message.clone(),
-            );
-            if let Some((range, message)) = &error.related {
-                finding = finding.see(*range, message.clone());
-            }
-            match &error.fix {
-                Some(fix) => finding.fix(Fix {
-                    title: fix.title.clone(),
-                    trust: Trust::Safe,
-                    edits: fix.edits.clone(),
-                }),
-                None => finding,
-            }
-        })
-        .collect()
-}
-
-fn of(document: &Document, client: &ClientSupport, cancelled: &Cancelled) -> Vec<Diagnostic> {
+fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
+    let view = document.view()?;
     let places = document.places(client.encoding);
-    findings(document, cancelled)
+    let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
+    Ok(checks::run(&view)
         .iter()
-        .map(|finding| convert::diagnostic(finding, places, &document.uri, client, |_, _| None))
-        .collect()
+        .map(|finding| convert::diagnostic(finding, places, &document.uri, client, locate))
+        .collect())
 }
 
 /// The answer to a pull. The result's id is a fingerprint of the result itself, so whatever it depends on, an equal
 /// result is found equal.
 pub(crate) async fn pull(
-    document: Arc<Document>,
+    document: Open,
     client: ClientSupport,
     previous: Option<String>,
     tasks: &Tasks,
 ) -> Result<DocumentDiagnosticReportResult> {
-    let report = tasks.run("the check of the document", move |cancelled| {
-        let items = of(&document, &client, cancelled);
+    let report = tasks.run("the check of the document", move |_| {
+        let items = of(&document, &client)?;
         let id = fingerprint(&items);
         if previous.as_ref() == Some(&id) {
             let unchanged = UnchangedDocumentDiagnosticReport { result_id: id };
-            return DocumentDiagnosticReport::Unchanged(RelatedUnchangedDocumentDiagnosticReport {
+            let unchanged = RelatedUnchangedDocumentDiagnosticReport {
                 related_documents: None,
                 unchanged_document_diagnostic_report: unchanged,
-            });
+            };
+            return Ok(DocumentDiagnosticReport::Unchanged(unchanged));
         }
         let full = FullDocumentDiagnosticReport {
             result_id: Some(id),
             items,
         };
-        DocumentDiagnosticReport::Full(RelatedFullDocumentDiagnosticReport {
-            related_documents: None,
-            full_document_diagnostic_report: full,
-        })
+        Ok(DocumentDiagnosticReport::Full(
+            RelatedFullDocumentDiagnosticReport {
+                related_documents: None,
+                full_document_diagnostic_report: full,
+            },
+        ))
     });
-    Ok(DocumentDiagnosticReportResult::Report(report.await?))
+    Ok(DocumentDiagnosticReportResult::Report(report.await??))
 }
 
 fn fingerprint(items: &[Diagnostic]) -> String {
@@ -162,27 +133,21 @@ impl PushQueue {
                 .unwrap_or_else(PoisonError::into_inner)
                 .snapshot();
             // A document that was closed, or whose places would be wrong, has no diagnostics.
-            let Some(document) = snapshot
-                .get(&convert::path(&uri))
-                .filter(|it| it.is_in_step())
-                .cloned()
-            else {
+            let Ok(document) = snapshot.document(&uri) else {
                 wire.publish_diagnostics(uri, Vec::new(), None).await;
                 continue;
             };
             drop(snapshot);
-            let (version, client) = (document.version, client.clone());
-            let analysis = tasks.run("the check of the document", move |cancelled| {
-                of(&document, &client, cancelled)
-            });
+            let (version, client) = (document.version(), client.clone());
+            let analysis = tasks.run("the check of the document", move |_| of(&document, &client));
             let items = tokio::select! {
                 biased;
                 () = self.superseded(&uri) => continue,
                 items = analysis => items,
             };
             // A check that failed has been logged; what the client shows then stays.
-            if let Ok(items) = items {
-                wire.publish_diagnostics(uri, items, Some(version)).await;
+            if let Ok(Ok(items)) = items {
+                wire.publish_diagnostics(uri, items, version).await;
             }
         }
     }

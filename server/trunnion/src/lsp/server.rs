@@ -11,9 +11,10 @@ use tower_lsp::{Client, LanguageServer};
 use super::actions;
 use super::client::ClientSupport;
 use super::diagnostics::{self, PushQueue};
-use super::documents::{ChangeError, Documents, Snapshot};
+use super::documents::{Documents, Snapshot};
 use super::log::Log;
 use super::task::Tasks;
+use project::WorkspaceError;
 
 #[derive(Debug)]
 pub(crate) struct Server {
@@ -65,8 +66,9 @@ impl Server {
         }
     }
 
-    /// Something that any document may depend on changed.
-    fn all_checks_changed(&self) {
+    /// Files that any document may depend on changed.
+    fn disk_changed(&self) {
+        self.documents().disk_changed();
         for uri in self.snapshot().uris() {
             self.checks_changed(uri);
         }
@@ -135,7 +137,7 @@ impl LanguageServer for Server {
         let mut documents = self.documents();
         match documents.change(&uri, version, params.content_changes, client.encoding) {
             // The first change that did not fit has been told.
-            Ok(()) | Err(ChangeError::OutOfStep) => {}
+            Ok(()) | Err(WorkspaceError::OutOfStep) => {}
             Err(error) => self.log.error(format!(
                 "A change of {uri} (version {version}) cannot be applied: {error}. \
                  Close the file and open it again."
@@ -150,8 +152,12 @@ impl LanguageServer for Server {
         self.checks_changed(&params.text_document.uri);
     }
 
+    async fn did_save(&self, _: DidSaveTextDocumentParams) {
+        self.disk_changed();
+    }
+
     async fn did_change_watched_files(&self, _: DidChangeWatchedFilesParams) {
-        self.all_checks_changed();
+        self.disk_changed();
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {

@@ -40,20 +40,6 @@ fn an_escaped_uri_is_the_same_file() {
 }
 
 #[test]
-fn the_line_after_the_last_is_the_end_and_none_follows() {
-    let text = "a\nöb";
-    let lines = LineIndex::new(text);
-    let places = Places {
-        text,
-        lines: &lines,
-        encoding: Encoding::Utf16,
-    };
-    assert_eq!(places.offset(lsp::Position::new(1, 1)), Ok(4.into()));
-    assert_eq!(places.offset(lsp::Position::new(2, 7)), Ok(5.into()));
-    assert!(places.offset(lsp::Position::new(3, 0)).is_err());
-}
-
-#[test]
 fn related_places_go_out_only_where_the_client_can_show_them() {
     let text = "<a/>\n<b/>";
     let lines = LineIndex::new(text);
