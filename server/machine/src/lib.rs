@@ -13,8 +13,8 @@ mod select;
 
 pub use index::NameIndex;
 pub use model::{
-    Alias, Animation, Channel, Control, Definition, FileUse, Machine, Motion, NodeRef, NodeTarget,
-    Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
+    Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
+    NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
 };
 pub use queries::Symbol;
 pub use read::read;

@@ -23,6 +23,8 @@ pub struct Machine {
     pub is_manifest: bool,
     /// Every name that the document gives to something.
     pub definitions: Vec<Definition>,
+    /// What positions count, in document order.
+    pub counted: Vec<Counted>,
     /// Every place that points at something.
     pub uses: Vec<Use>,
     /// Every place that names a file.
@@ -42,7 +44,15 @@ pub struct Machine {
 pub struct Definition {
     pub kind: Kind,
     pub name: Spanned<String>,
-    /// The element that carries the name.
+    /// The element that is named: the one that plays a role, though the name may stand in
+    /// a child of it; else the one that carries the name.
+    pub element: TextRange,
+}
+
+/// Something that a position can point at, with a name or without.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Counted {
+    pub kind: Kind,
     pub element: TextRange,
 }
 

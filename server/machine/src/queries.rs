@@ -34,13 +34,22 @@ impl Machine {
             .filter(move |definition| definition.kind == *kind)
     }
 
+    /// The elements that positions of a kind count, in document order.
+    pub fn counted<'m>(&'m self, kind: &Kind) -> impl Iterator<Item = TextRange> + 'm {
+        let kind = kind.clone();
+        let of_kind = self.counted.iter().filter(move |thing| thing.kind == kind);
+        of_kind.map(|thing| thing.element)
+    }
+
     /// What a use leads to, if it is written in this document.
     pub fn target_of<'m>(&'m self, used: &Use) -> Option<&'m Definition> {
         match &used.target {
             UseTarget::Name { kinds, name, .. } => self.definition(kinds, name),
             UseTarget::Position { kind, index } => {
-                let index = usize::try_from(*index).ok()?;
-                self.definitions_of(kind).nth(index)
+                let element = self.counted(kind).nth(usize::try_from(*index).ok()?)?;
+                self.definitions
+                    .iter()
+                    .find(|definition| definition.element == element)
             }
             UseTarget::Path(_) | UseTarget::Input { .. } => None,
         }

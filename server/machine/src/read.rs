@@ -2,16 +2,17 @@
 
 use crate::{
     model::{
-        Alias, Animation, Channel, Control, Machine, Motion, NodeRef, Sound, Spanned, Wheel,
-        WheelRef, WheelTarget, Window,
+        Alias, Animation, Channel, Control, Counted, Machine, Motion, NodeRef, Sound, Spanned,
+        Wheel, WheelRef, WheelTarget, Window,
     },
     names,
     select::{Chain, Found, ListItem, Located, Reader},
 };
 use dialect::{
     AnimationRole, ChannelRole, ControlRole, Dialect, DocumentKind, Easing, EndValue, Ends,
-    ItemType, Path, Property, Quantity, Rule, ValueType, WordRule,
+    ItemType, Kind, Path, Property, Quantity, Rule, ValueType, WordRule,
 };
+use std::collections::{BTreeSet, HashMap};
 use syntax::Tree;
 
 /// Reads what a document of this kind says.
@@ -86,7 +87,79 @@ pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
         machine.listings.extend(listed.into_iter().flatten());
     }
     in_document_order(&mut machine);
+    name_what_plays_a_role(&mut machine);
+    count(&mut machine, dialect);
     machine
+}
+
+/// A name may stand in a child element; what it names is the element that plays the role.
+fn name_what_plays_a_role(machine: &mut Machine) {
+    let aliases = machine
+        .aliases
+        .iter()
+        .map(|part| (&part.name, part.element));
+    let wheels = machine.wheels.iter().map(|part| (&part.name, part.element));
+    let sounds = machine.sounds.iter().map(|part| (&part.name, part.element));
+    let animations = machine
+        .animations
+        .iter()
+        .map(|part| (&part.name, part.element));
+    let named: HashMap<_, _> = aliases
+        .chain(wheels)
+        .chain(sounds)
+        .chain(animations)
+        .filter_map(|(name, element)| Some((name.as_ref()?.range.start(), element)))
+        .collect();
+    for definition in &mut machine.definitions {
+        if let Some(element) = named.get(&definition.name.range.start()) {
+            definition.element = *element;
+        }
+    }
+}
+
+/// Notes what positions count: all that plays a role, named or not, and whatever else has a name.
+fn count(machine: &mut Machine, dialect: &Dialect) {
+    let roles = &dialect.roles;
+    let kinds = |kinds: Vec<&Kind>| kinds.into_iter().cloned().collect::<BTreeSet<Kind>>();
+    let groups = [
+        (
+            kinds(roles.aliases.iter().map(|role| &role.kind).collect()),
+            machine
+                .aliases
+                .iter()
+                .map(|part| part.element)
+                .collect::<Vec<_>>(),
+        ),
+        (
+            kinds(roles.wheels.iter().map(|role| &role.kind).collect()),
+            machine.wheels.iter().map(|part| part.element).collect(),
+        ),
+        (
+            kinds(roles.sounds.iter().map(|role| &role.kind).collect()),
+            machine.sounds.iter().map(|part| part.element).collect(),
+        ),
+        (
+            kinds(roles.animations.iter().map(|role| &role.kind).collect()),
+            machine.animations.iter().map(|part| part.element).collect(),
+        ),
+    ];
+    let named = machine.definitions.iter().map(|definition| Counted {
+        kind: definition.kind.clone(),
+        element: definition.element,
+    });
+    let mut counted: Vec<Counted> = named
+        .filter(|thing| !groups.iter().any(|(kinds, _)| kinds.contains(&thing.kind)))
+        .collect();
+    for (kinds, elements) in groups {
+        for kind in kinds {
+            counted.extend(elements.iter().map(|element| Counted {
+                kind: kind.clone(),
+                element: *element,
+            }));
+        }
+    }
+    counted.sort_by_key(|thing| thing.element.start());
+    machine.counted = counted;
 }
 
 /// Several roles of one concept may interleave in a document, and positions

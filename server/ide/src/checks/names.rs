@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use dialect::Kind;
 use machine::{Definition, Use, UseTarget};
-use syntax::{TextEdit, TextSize};
+use syntax::{TextEdit, TextRange, TextSize};
 
 use super::facts::Facts;
 use super::suggest::{Budget, Suggestion};
@@ -66,12 +66,16 @@ pub(super) fn check(facts: &Facts<'_>) -> Names {
                 }
             },
             UseTarget::Position { kind, index } => {
-                let there = known.by_kind.get(kind).map_or(&[][..], Vec::as_slice);
-                match usize::try_from(*index)
+                let there = known.counted.get(kind).map_or(&[][..], Vec::as_slice);
+                let element = usize::try_from(*index)
                     .ok()
-                    .and_then(|index| there.get(index))
-                {
-                    Some(definition) => names.used.insert(definition),
+                    .and_then(|index| there.get(index));
+                match element {
+                    Some(element) => {
+                        if let Some(definition) = known.by_element.get(element) {
+                            names.used.insert(definition);
+                        }
+                    }
                     None => names
                         .findings
                         .push(no_such_position(facts, used, kind, there.len())),
@@ -87,12 +91,22 @@ pub(super) fn check(facts: &Facts<'_>) -> Names {
 /// The definitions of a document by kind, to choose suggestions from.
 struct Known<'v> {
     by_kind: HashMap<&'v Kind, Vec<&'v Definition>>,
+    by_element: HashMap<TextRange, &'v Definition>,
+    /// What positions count, named or not.
+    counted: HashMap<&'v Kind, Vec<TextRange>>,
     budget: Budget,
 }
 
 impl<'v> Known<'v> {
     fn of(facts: &Facts<'v>) -> Self {
         let mut by_kind: HashMap<&Kind, Vec<&Definition>> = HashMap::new();
+        let mut counted: HashMap<&Kind, Vec<TextRange>> = HashMap::new();
+        for thing in &facts.machine.counted {
+            counted.entry(&thing.kind).or_default().push(thing.element);
+        }
+        let definitions = facts.machine.definitions.iter();
+        let by_element = definitions.map(|definition| (definition.element, definition));
+        let by_element = by_element.collect();
         for definition in &facts.machine.definitions {
             by_kind
                 .entry(&definition.kind)
@@ -101,6 +115,8 @@ impl<'v> Known<'v> {
         }
         Self {
             by_kind,
+            by_element,
+            counted,
             budget: Budget::new(),
         }
     }
