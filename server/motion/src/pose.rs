@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use glam::{DMat4, DVec3};
-use scene::{NodeId, Rest, Scene};
+use scene::{Bounds, NodeId, Rest, Scene};
 
 use crate::rig::{Rig, place};
 
@@ -65,6 +65,13 @@ impl Pose {
             pose.visible.push(visible);
         }
         pose
+    }
+
+    /// The box around a node's own mesh, hidden or not, in the scene's axes. `None` if the node has no mesh, or none
+    /// of known and finite size.
+    pub fn mesh_box(&self, scene: &Scene, id: NodeId) -> Option<Bounds> {
+        let moved = scene[id].bounds?.transformed(self.world[id.index()]);
+        Bounds::new(moved.min, moved.max)
     }
 
     /// Where a node's origin stands in the scene. Metres.

@@ -89,11 +89,10 @@ impl<'a> Rig<'a> {
     /// of these can be measured.
     pub fn rest_box(&self, node: NodeId) -> Option<Bounds> {
         let boxes = self.rest_boxes.get_or_init(|| {
-            let world = &self.rest().world;
             let mut boxes: Vec<Option<Bounds>> = self
                 .scene
                 .ids()
-                .map(|id| Some(self.scene[id].bounds?.transformed(world[id.index()])))
+                .map(|id| self.rest().mesh_box(self.scene, id))
                 .collect();
             // What hangs on a node comes after it, so that its box is ready when it is added.
             for id in self.scene.ids().rev() {

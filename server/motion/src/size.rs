@@ -32,7 +32,7 @@ impl Rig<'_> {
     fn bounds_of(&self, pose: &Pose, nodes: impl Iterator<Item = NodeId>) -> Option<Bounds> {
         nodes
             .filter(|id| pose.visible[id.index()])
-            .filter_map(|id| Some(self.scene[id].bounds?.transformed(pose.world[id.index()])))
+            .filter_map(|id| pose.mesh_box(self.scene, id))
             .reduce(Bounds::union)
     }
 

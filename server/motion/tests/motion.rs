@@ -309,6 +309,29 @@ fn overall_sizes_are_along_the_dialects_axes() {
 }
 
 #[test]
+fn numbers_beyond_reason_give_no_size_and_no_panic() {
+    let dialect = house();
+    let mut huge = scene();
+    huge.nodes[LEFT_LEG.index()].rest.translation.x = 1e308;
+    huge.nodes[0].rest.scale = DVec3::splat(1e308);
+    let machine = channels(&[
+        ("0/0", "rotation", "0..1e300", "1e308 0 0", "-1e308 0 0"),
+        ("0/1", "scale", "0..1", "0 0 0", "1e308 0 0"),
+    ]);
+    let rig = Rig::new(&huge, &machine, &dialect.notation);
+    let pose = rig.pose(&[(0, 1e300), (0, f64::NAN), (0, f64::INFINITY)]);
+    let size = rig.overall(&pose);
+    assert!(size.is_none_or(|size| size.width.is_finite()), "{size:?}");
+    let _ = (
+        rig.axles(&pose),
+        rig.counterpart(0, 0),
+        rig.counterpart(0, 1),
+        rig.moved_nodes(0),
+    );
+    assert!(motion::compare_ends(&rig, &rig, &[0], &[0]).is_err());
+}
+
+#[test]
 fn a_leg_mirrors_the_leg_opposite() {
     let (scene, dialect, machine) = (scene(), house(), machine(SPREAD));
     let rig = Rig::new(&scene, &machine, &dialect.notation);
