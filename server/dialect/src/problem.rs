@@ -78,6 +78,12 @@ impl<'t> Problems<'t> {
         }
     }
 
+    /// Whether there are so many that looking for what was meant would take too long: every
+    /// search compares with all there is.
+    pub(crate) fn are_many(&self) -> bool {
+        self.found.len() > 200
+    }
+
     pub(crate) fn is_empty(&self) -> bool {
         self.found.is_empty()
     }

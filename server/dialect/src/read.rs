@@ -136,7 +136,11 @@ impl Reader<'_> {
                 continue;
             }
             let names = known.iter().map(Kind::as_str).chain([INDEX_PATH]);
-            let advice = match nearest(used.value.as_str(), names) {
+            let meant = match self.problems.are_many() {
+                true => None,
+                false => nearest(used.value.as_str(), names),
+            };
+            let advice = match meant {
                 Some(meant) => format!("did you mean `{meant}`?"),
                 None => format!(
                     "some attribute or text must have `type = \"name\", of = \"{}\"`",

@@ -322,7 +322,11 @@ impl Reader<'_> {
     /// probably meant counts as held.
     fn declare(&self, grammar: &Grammar, name: &str, held: &mut HashSet<usize>) -> String {
         let names = grammar.elements.iter().map(|element| element.name.as_str());
-        match nearest(name, names) {
+        let meant = match self.problems.are_many() {
+            true => None,
+            false => nearest(name, names),
+        };
+        match meant {
             Some(meant) => {
                 let elements = grammar.elements.iter().enumerate();
                 held.extend(
