@@ -136,7 +136,7 @@ pub fn complete(view: &View, offset: TextSize) -> Option<Completion> {
             path,
             attribute,
             range,
-        } => attributes::complete(view, &path, attribute, range),
+        } => attributes::complete(view, &path, attribute, range, offset),
         Place::AttributeValue { .. } => values::complete(view, offset),
         Place::Content { path, range } => {
             let value = values::complete(view, offset);
@@ -180,3 +180,6 @@ fn word_before(view: &View, within: TextRange, offset: TextSize) -> TextRange {
         offset,
     )
 }
+
+#[cfg(test)]
+mod tests;

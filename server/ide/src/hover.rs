@@ -53,3 +53,6 @@ fn of_element(view: &View, path: &[Element<'_>]) -> Option<Prose> {
     let doc = declaration(view, &chain).map(|declared| element_doc(element.local_name(), declared));
     Some(doc.unwrap_or_default().then(facts(view, element.range())))
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,7 +4,7 @@ use crate::motions;
 use dialect::{AttributeDecl, ElementDecl};
 use machine::{Chain, Reader};
 use project::View;
-use syntax::{Attribute, Element, Place, TextRange, TextSize, escape};
+use syntax::{Attribute, Element, Item, Place, TextRange, TextSize, escape};
 
 /// The reader of a document that some dialect fits.
 pub(crate) fn reader(view: &View) -> Option<Reader<'_>> {
@@ -68,11 +68,19 @@ pub(crate) fn value_at(view: &View, offset: TextSize) -> Option<ValueSpot<'_>> {
                 attribute: None,
                 chain,
                 declared: Some(declared),
-                range,
+                range: plain_text(*path.last()?).unwrap_or(range),
             })
         }
         _ => None,
     }
+}
+
+/// The content of an element that holds nothing but text.
+fn plain_text(element: Element<'_>) -> Option<TextRange> {
+    let is_plain = element
+        .items()
+        .all(|item| matches!(item, Item::Text(_) | Item::Reference(_)));
+    element.content_range().filter(|_| is_plain)
 }
 
 impl ValueSpot<'_> {

@@ -9,7 +9,7 @@ use crate::{
     template::Template,
 };
 use project::View;
-use syntax::{Attribute, Element, Style, TextRange, escape};
+use syntax::{Attribute, Element, Style, TextRange, TextSize, escape};
 
 /// In a start tag. `edited`: the attribute whose name is being typed.
 pub(super) fn complete(
@@ -17,8 +17,15 @@ pub(super) fn complete(
     path: &[Element<'_>],
     edited: Option<Attribute<'_>>,
     range: TextRange,
+    offset: TextSize,
 ) -> Option<Completion> {
     let element = *path.last()?;
+    // Before the first letter of an attribute a new one is wanted.
+    let is_before = edited.is_some() && !range.is_empty() && offset == range.start();
+    let (edited, range) = match is_before {
+        true => (None, TextRange::empty(offset)),
+        false => (edited, range),
+    };
     if edited.is_some_and(|edited| !edited.name_range().contains_range(range))
         || is_behind_slash(view, range)
     {

@@ -20,12 +20,20 @@ pub(super) fn complete(view: &View, path: &[Element<'_>], range: TextRange) -> O
             .is_none_or(|tag| tag.name_range().intersect(range).is_some());
         let name = element.name();
         if is_own && !name.is_empty() && items.iter().all(|item| item.label != name) {
-            let item =
-                CompletionItem::new(CompletionKind::EndTag, name, format!("{name}{bracket}"));
-            items.push(item.detail("end tag"));
+            items.push(item(name, bracket));
         }
     }
+    // Somebody who types an end tag wants one, even where nothing lacks one.
+    if items.is_empty() {
+        let innermost = path.last().filter(|element| !element.name().is_empty());
+        items.extend(innermost.map(|element| item(element.name(), bracket)));
+    }
     Some(Completion::new(range, items))
+}
+
+fn item(name: &str, bracket: &str) -> CompletionItem {
+    let insert = format!("{name}{bracket}");
+    CompletionItem::new(CompletionKind::EndTag, name, insert).detail("end tag")
 }
 
 /// The end tag of an element that lacks one, written from `start` on (`<` may be there).

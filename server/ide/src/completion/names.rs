@@ -4,9 +4,10 @@ use super::{
     About, CompletionItem, CompletionKind,
     values::{Proposals, Wanted},
 };
-use crate::{nodes::Nodes, occurrences::all_of, owners::uses_in};
+use crate::{hover::facts, nodes::Nodes, occurrences::all_of, owners::uses_in};
 use dialect::Kind;
 use std::collections::HashSet;
+use syntax::TextRange;
 
 /// Names of these kinds, those that the neighbours do not use yet first.
 pub(super) fn known(wanted: &Wanted<'_, '_>, kinds: &[Kind], list: &mut Proposals) {
@@ -87,21 +88,32 @@ pub(super) fn new_names(wanted: &Wanted<'_, '_>, kind: &Kind, list: &mut Proposa
     }
 }
 
-/// Positions of the things of a kind, with the names they have.
+/// Positions of the things of a kind, with the names they or their nodes have.
 pub(super) fn positions(wanted: &Wanted<'_, '_>, kind: &Kind, first: u32, list: &mut Proposals) {
-    for (at, (_, name)) in all_of(wanted.view, kind).enumerate() {
+    let nodes = Nodes::of(wanted.view);
+    for (at, (element, name)) in all_of(wanted.view, kind).enumerate() {
         let position = (at as u64 + u64::from(first)).to_string();
-        let name = name.map(|name| name.value.as_str());
-        let item = CompletionItem::new(CompletionKind::Value, &position, position.as_str())
-            .detail(name.map_or_else(|| kind.to_string(), |name| format!("{kind} {name}")));
-        list.add(match name {
-            Some(name) => item
+        let node = nodes.as_ref().and_then(|nodes| node_name(nodes, element));
+        let name = name
+            .map(|name| name.value.as_str())
+            .or(node)
+            .unwrap_or_default();
+        list.items.push(
+            CompletionItem::new(CompletionKind::Value, &position, position.as_str())
+                .detail(format!("{kind} {name}").trim_end())
                 .filter(format!("{position} {name}"))
-                .about(About::Name {
-                    kind: kind.to_string(),
-                    name: name.to_owned(),
-                }),
-            None => item,
-        });
+                .about(About::Text(facts(wanted.view, element))),
+        );
     }
+}
+
+/// The name of the node that a wheel is fixed to.
+fn node_name<'v>(nodes: &Nodes<'v>, element: TextRange) -> Option<&'v str> {
+    let wheel = nodes
+        .machine
+        .wheels
+        .iter()
+        .find(|wheel| wheel.element == element)?;
+    let id = nodes.of_ref(wheel.node.as_ref()?)?;
+    Some(&nodes.scene[id].name)
 }

@@ -127,6 +127,10 @@ fn habitual(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         let item = CompletionItem::new(CompletionKind::Value, value, value).detail(detail);
         list.add(item.doc(&declared.doc));
     };
+    // What is usual for a list is usual for the whole list.
+    if declared.value.list.is_some() && !wanted.others.is_empty() {
+        return;
+    }
     if let Some(usual) = &declared.usual {
         add(usual, "usual".to_owned());
     }
@@ -206,11 +210,14 @@ fn moved(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         }
     }
     let other = end.other.map(|other| other.text.into_owned());
-    if let Some(other) = other
-        .as_ref()
-        .or(wanted.others.first())
-        .filter(|other| !other.is_empty())
-    {
+    let fits = |other: &&String| match end.property {
+        Some(property) => wanted
+            .dialect
+            .read_end(&declared.value, other, property)
+            .is_some(),
+        None => !other.is_empty(),
+    };
+    if let Some(other) = other.as_ref().or(wanted.others.first()).filter(fits) {
         add(
             other,
             "as at the other end",
@@ -271,12 +278,6 @@ impl ItemPlace {
         offset: TextSize,
     ) -> Option<Self> {
         let raw = &view.text()[spot.range];
-        let Some(list) = &declared.value.list else {
-            return Some(Self {
-                range: spot.range,
-                others: Vec::new(),
-            });
-        };
         let caret = usize::from(offset.checked_sub(spot.range.start())?);
         let items = dialect.items(&declared.value, raw, property);
         let own = items
@@ -285,18 +286,16 @@ impl ItemPlace {
         let apart = |(at, item): (usize, &Range<usize>)| {
             (Some(at) != own).then(|| raw[item.clone()].to_owned())
         };
-        let others: Vec<String> = items
-            .iter()
-            .enumerate()
-            .filter_map(apart)
-            .filter(|item| !item.is_empty())
-            .collect();
-        if list.max.is_some_and(|max| others.len() >= max as usize) {
+        let others = items.iter().enumerate().filter_map(apart);
+        let others: Vec<String> = others.filter(|item| !item.is_empty()).collect();
+        let max = declared.value.list.as_ref().and_then(|list| list.max);
+        if max.is_some_and(|max| others.len() >= max as usize) {
             return None;
         }
-        let range = match own.and_then(|own| items.get(own)) {
+        let written = own.and_then(|own| items.get(own));
+        let range = match written.filter(|item| !raw[(*item).clone()].trim().is_empty()) {
             Some(item) => within(spot.range, item),
-            None => word_before(view, TextRange::empty(offset), offset),
+            None => TextRange::empty(offset),
         };
         Some(Self { range, others })
     }

@@ -144,7 +144,7 @@ fn animation_facts(dialect: &Dialect, machine: &Machine, animation: &Animation) 
     Prose::new()
         .item(Line::new().text(format!("Length: {length}")))
         .item(labelled("Parts: ", listed(parts.collect())))
-        .item(match listed(players.map(control_line).collect()) {
+        .item(match listed(players.map(player_line).collect()) {
             line if line.is_empty() => Line::new().text("Nothing plays it."),
             line => labelled("Played by: ", line),
         })
@@ -224,19 +224,25 @@ pub(crate) fn controls_of_input(
 
 /// A control in a few words: what the player reads, and what it plays.
 fn control_line(control: &Control) -> Line {
-    let text = control
-        .text
-        .as_ref()
-        .map(|text| text.value.as_str())
-        .filter(|text| !text.is_empty());
-    let played = control.animation.as_ref().map(|name| name.value.as_str());
-    match (text, played) {
-        (Some(text), Some(played)) => Line::new()
+    let played = control.animation.as_ref();
+    described(control, played.map(|name| name.value.as_str()))
+}
+
+/// The same for somebody who knows what it plays: with its input.
+fn player_line(control: &Control) -> Line {
+    let input = control.input.as_ref();
+    described(control, input.map(|input| input.value.as_str()))
+}
+
+fn described(control: &Control, beside: Option<&str>) -> Line {
+    let text = control.text.as_ref().map(|text| text.value.as_str());
+    match (text.filter(|text| !text.is_empty()), beside) {
+        (Some(text), Some(beside)) => Line::new()
             .text(format!("“{text}” ("))
-            .code(played)
+            .code(beside)
             .text(")"),
         (Some(text), None) => Line::new().text(format!("“{text}”")),
-        (None, Some(played)) => Line::new().text("the control of ").code(played),
+        (None, Some(beside)) => Line::new().code(beside),
         (None, None) => Line::new().text("a control"),
     }
 }

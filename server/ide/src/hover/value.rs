@@ -13,7 +13,7 @@ use crate::{
     prose::{Line, Prose},
     spot::{ValueSpot, declaration},
 };
-use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, Quantity, Unit};
+use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, Unit};
 use machine::{Machine, UseTarget};
 use project::{FileState, View};
 use syntax::{TextRange, TextSize};
@@ -49,7 +49,7 @@ fn about(
     match &declared.value.item {
         ItemType::NameOf(kind) => titled(kind.as_str(), text).then(facts(view, asking)),
         ItemType::Reference(kinds) => named(view, machine, kinds, text, range),
-        ItemType::PositionOf { kind, .. } => positioned(view, machine, kind, range),
+        ItemType::PositionOf { kind, .. } => positioned(view, machine, kind, text, range),
         ItemType::Node { aliases, .. } => {
             match machine.use_at(range.start()).map(|used| &used.target) {
                 Some(UseTarget::Path(path)) => of_path(view, path, text, asking),
@@ -77,10 +77,7 @@ fn about(
                 .item(labelled("Also used by: ", listed(users)))
         }
         ItemType::File { .. } => file(view, machine, range, text),
-        ItemType::Number { unit, .. } => {
-            let time = is_time(machine, range).then(|| dialect.notation.units.of(Quantity::Time));
-            in_base_units(dialect, declared, unit.as_ref().or(time), text)
-        }
+        ItemType::Number { unit, .. } => in_base_units(dialect, declared, unit.as_ref(), text),
         ItemType::Vector { unit, .. } => {
             vector_in_base_units(dialect, declared, unit.as_ref(), text)
         }
@@ -105,7 +102,7 @@ fn named(view: &View, machine: &Machine, kinds: &[Kind], name: &str, range: Text
     }
 }
 
-fn positioned(view: &View, machine: &Machine, kind: &Kind, range: TextRange) -> Prose {
+fn positioned(view: &View, machine: &Machine, kind: &Kind, text: &str, range: TextRange) -> Prose {
     let Some(UseTarget::Position { index, .. }) =
         machine.use_at(range.start()).map(|used| &used.target)
     else {
@@ -113,7 +110,7 @@ fn positioned(view: &View, machine: &Machine, kind: &Kind, range: TextRange) -> 
     };
     match nth(view, kind, *index) {
         Some((element, name)) => {
-            titled(kind.as_str(), name.map_or("", |name| &name.value)).then(facts(view, element))
+            titled(kind.as_str(), name.map_or(text, |name| &name.value)).then(facts(view, element))
         }
         None => Prose::new()
             .paragraph(Line::new().text(format!("There is no {kind} at this position."))),
@@ -164,19 +161,6 @@ fn file(view: &View, machine: &Machine, range: TextRange, text: &str) -> Prose {
     titled("file", text).paragraph(line)
 }
 
-/// Whether an animation or a motion takes this number for a time.
-fn is_time(machine: &Machine, range: TextRange) -> bool {
-    machine.animations.iter().any(|animation| {
-        let windows = animation.motions().map(|(_, motion)| &motion.window);
-        let mut times = windows.flat_map(|window| [&window.begin, &window.end]);
-        [&animation.duration]
-            .into_iter()
-            .chain(times.by_ref())
-            .flatten()
-            .any(|time| time.range == range)
-    })
-}
-
 /// The number in base units, if its own unit is another.
 fn in_base_units(
     dialect: &Dialect,
@@ -187,7 +171,7 @@ fn in_base_units(
     let Some(unit) = unit.filter(|unit| unit.to_base != 1.0) else {
         return Prose::new();
     };
-    let Some(number) = dialect.read_quantity(&declared.value, text, Some(unit.quantity)) else {
+    let Some(number) = dialect.read_quantity(&declared.value, text, None) else {
         return Prose::new();
     };
     let base = unit.quantity.base_unit();
