@@ -1,5 +1,6 @@
 //! End tags that write themselves while a person types.
 
+use crate::open_elements::{is_open, left_open};
 use project::View;
 use syntax::{Change, Element, Place, TextRange, TextSize, Tree};
 
@@ -34,12 +35,6 @@ fn behind_start_tag(view: &View, offset: TextSize) -> Option<String> {
     (!is_closed || lacking).then(|| format!("</{name}>"))
 }
 
-fn is_open(element: &Element<'_>) -> bool {
-    element
-        .end_tag()
-        .is_none_or(|tag| tag.name() != element.name())
-}
-
 fn behind_slash(view: &View, offset: TextSize) -> Option<String> {
     let text = view.text();
     let start = offset.checked_sub(TextSize::of("</"))?;
@@ -69,9 +64,10 @@ fn behind_slash(view: &View, offset: TextSize) -> Option<String> {
     if !is_content(&tree, start) {
         return None;
     }
-    let path = around(&tree, start);
-    let name = path.iter().rev().find(|element| is_open(element))?.name();
-    (!name.is_empty()).then(|| format!("{name}>"))
+    let mut path = around(&tree, start);
+    path.extend(left_open(&path, start));
+    let innermost = path.iter().rev().find(|element| is_open(element))?;
+    Some(format!("{}>", innermost.name()))
 }
 
 fn is_content(tree: &Tree, offset: TextSize) -> bool {
@@ -87,3 +83,6 @@ fn around(tree: &Tree, offset: TextSize) -> Vec<Element<'_>> {
         _ => Vec::new(),
     }
 }
+
+#[cfg(test)]
+mod tests;

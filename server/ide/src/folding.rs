@@ -44,6 +44,8 @@ pub fn folds(view: &View) -> Vec<Fold> {
     }
     let mut folds = folder.folds;
     folds.sort_by_key(|fold| (fold.range.start(), std::cmp::Reverse(fold.range.end())));
+    // The outermost of those that look the same stands for all.
+    folds.dedup_by_key(|fold| fold.range);
     folds
 }
 
@@ -121,3 +123,6 @@ pub fn lines(view: &View, fold: Fold) -> (u32, u32) {
     };
     (line(fold.range.start()), line(fold.range.end()))
 }
+
+#[cfg(test)]
+mod tests;

@@ -36,3 +36,6 @@ pub(crate) fn tag_names(view: &View, offset: TextSize) -> Vec<TextRange> {
         vec![range]
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -27,3 +27,6 @@ pub fn links(view: &View) -> Vec<Link> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -19,15 +19,27 @@ pub(crate) fn owner(view: &View, element: TextRange, value: TextRange) -> Option
 
 /// The element that a definition names.
 pub(crate) fn named_element(view: &View, given: &Definition) -> TextRange {
-    let role = view
-        .machine()
-        .and_then(|machine| role_named_at(machine, given.name.range));
+    let mut roles = view.machine().into_iter().flat_map(role_names);
+    let role = roles
+        .find(|(name, _)| *name == given.name.range)
+        .map(|(_, element)| element);
     role.or_else(|| Some(owner(view, given.element, given.name.range)?.range()))
         .unwrap_or(given.element)
 }
 
-/// The element of the alias, wheel, sound or animation whose name stands here.
-fn role_named_at(machine: &Machine, name: TextRange) -> Option<TextRange> {
+/// [`named_element`] for many definitions: looks at the roles only once.
+pub(crate) fn named_elements(view: &View) -> impl Fn(&Definition) -> TextRange {
+    let roles: HashMap<TextRange, TextRange> =
+        view.machine().into_iter().flat_map(role_names).collect();
+    move |given| {
+        let role = roles.get(&given.name.range).copied();
+        role.or_else(|| Some(owner(view, given.element, given.name.range)?.range()))
+            .unwrap_or(given.element)
+    }
+}
+
+/// Where the names of aliases, wheels, sounds and animations stand, and their elements.
+fn role_names(machine: &Machine) -> impl Iterator<Item = (TextRange, TextRange)> {
     let aliases = machine
         .aliases
         .iter()
@@ -44,12 +56,8 @@ fn role_named_at(machine: &Machine, name: TextRange) -> Option<TextRange> {
         .animations
         .iter()
         .map(|animation| (&animation.name, animation.element));
-    aliases
-        .chain(wheels)
-        .chain(sounds)
-        .chain(animations)
-        .find(|(known, _)| known.as_ref().is_some_and(|known| known.range == name))
-        .map(|(_, element)| element)
+    let all = aliases.chain(wheels).chain(sounds).chain(animations);
+    all.filter_map(|(name, element)| Some((name.as_ref()?.range, element)))
 }
 
 /// The name that belongs to an element, if it has one.

@@ -140,3 +140,6 @@ fn attributes_range(element: Element<'_>) -> Option<TextRange> {
         .map(|attribute| attribute.range())
         .reduce(TextRange::cover)
 }
+
+#[cfg(test)]
+mod tests;

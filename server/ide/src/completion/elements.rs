@@ -21,13 +21,13 @@ pub(super) fn in_tag(view: &View, path: &[Element<'_>], range: TextRange) -> Opt
         true => Form::NameOnly,
         false => Form::WithoutBracket,
     };
-    let Some(parent) = parents.last() else {
+    if parents.is_empty() {
         let is_root = view.tree().root() == Some(*typed);
         return is_root.then(|| Completion::new(range, root_items(view, form)));
-    };
+    }
     let mut items = children(view, parents, Some(*typed), range.start(), form);
     if form == Form::WithoutBracket && range.is_empty() {
-        items.extend(end_tags::closing(*parent, "/"));
+        items.extend(end_tags::closing(parents, range.start(), "/"));
     }
     Some(Completion::new(range, items))
 }
@@ -39,11 +39,10 @@ pub(super) fn in_content(
     range: TextRange,
     offset: TextSize,
 ) -> Option<Completion> {
-    let parent = path.last()?;
     let range = word_before(view, range, offset);
     let mut items = children(view, path, None, range.start(), Form::Whole);
     if range.is_empty() {
-        items.extend(end_tags::closing(*parent, "</"));
+        items.extend(end_tags::closing(path, range.start(), "</"));
     }
     Some(Completion::new(range, items))
 }

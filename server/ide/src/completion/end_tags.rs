@@ -1,8 +1,9 @@
 //! End tags for the elements that are open.
 
 use super::{Completion, CompletionItem, CompletionKind};
+use crate::open_elements::{is_open, left_open};
 use project::View;
-use syntax::{Element, TextRange};
+use syntax::{Element, TextRange, TextSize};
 
 /// Behind a `</`: the innermost open element first. The last of `path` is the
 /// element that the tag closes or could close.
@@ -14,7 +15,8 @@ pub(super) fn complete(view: &View, path: &[Element<'_>], range: TextRange) -> O
         ">"
     };
     let mut items: Vec<CompletionItem> = Vec::new();
-    for element in path.iter().rev() {
+    let inner = left_open(path, range.start());
+    for element in path.iter().chain(&inner).rev() {
         let is_own = element
             .end_tag()
             .is_none_or(|tag| tag.name_range().intersect(range).is_some());
@@ -36,13 +38,16 @@ fn item(name: &str, bracket: &str) -> CompletionItem {
     CompletionItem::new(CompletionKind::EndTag, name, insert).detail("end tag")
 }
 
-/// The end tag of an element that lacks one, written from `start` on (`<` may be there).
-pub(super) fn closing(element: Element<'_>, start: &str) -> Option<CompletionItem> {
-    let name = element.name();
-    let is_open = element.end_tag().is_none() && !element.is_self_closing() && !name.is_empty();
-    let label = format!("/{name}");
-    is_open.then(|| {
-        CompletionItem::new(CompletionKind::EndTag, label, format!("{start}{name}>"))
-            .detail("end tag")
-    })
+/// The end tag of the innermost element that lacks one, written from `start` on
+/// (`<` may be there).
+pub(super) fn closing(path: &[Element<'_>], at: TextSize, start: &str) -> Option<CompletionItem> {
+    let inner = left_open(path, at);
+    let innermost = path
+        .iter()
+        .chain(&inner)
+        .rev()
+        .find(|element| is_open(element))?;
+    let name = innermost.name();
+    let insert = format!("{start}{name}>");
+    Some(CompletionItem::new(CompletionKind::EndTag, format!("/{name}"), insert).detail("end tag"))
 }

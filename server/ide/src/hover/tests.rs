@@ -510,20 +510,20 @@ fn a_wheel_by_number() {
     check(
         Fixture::yard(body),
         expect![[r#"
-        at 1
+            at 1
 
-        **wheel** 
+            **wheel** `1`
 
-        - Radius: 50 centimetres
-        - Carried by: “Go”
-        - Index path: `#1:1.1`
-        - Node: `rig/arm.left/wheel.left`
-        - At rest: translation `0;50;0` centimetres
+            - Radius: 50 centimetres
+            - Carried by: “Go”
+            - Index path: `#1:1.1`
+            - Node: `rig/arm.left/wheel.left`
+            - At rest: translation `0;50;0` centimetres
 
-        **text of** `follows`
+            **text of** `follows`
 
-        The numbers of the wheels that move along; the first wheel is 1.
+            The numbers of the wheels that move along; the first wheel is 1.
 
-        - Required: at least 1 of these, separated by `,`: the position of a wheel, counted from 1"#]],
+            - Required: at least 1 of these, separated by `,`: the position of a wheel, counted from 1"#]],
     );
 }
