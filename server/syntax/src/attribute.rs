@@ -8,6 +8,7 @@ use rowan::{GreenTokenData, TextRange, TextSize};
 use crate::chars::{self, class};
 use crate::element::split_name;
 use crate::kind::Kind;
+use crate::namespaces::declared_prefix;
 use crate::reference;
 use crate::value;
 use crate::wide::Wide;
@@ -74,6 +75,11 @@ impl<'t> Attribute<'t> {
     pub fn raw_value(&self) -> &'t str {
         let text = self.green.text();
         value_span(text).map_or("", |value| &text[value])
+    }
+
+    /// The prefix that this attribute declares (`Some(None)`: the default namespace), if it declares one.
+    pub(crate) fn declared_prefix(&self) -> Option<Option<&'t str>> {
+        declared_prefix(self.name()).filter(|_| self.value_range().is_some())
     }
 
     /// Whether there is an `=`.

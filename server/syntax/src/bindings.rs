@@ -5,7 +5,6 @@ use std::collections::HashMap;
 
 use rowan::TextRange;
 
-use crate::Element;
 use crate::attributes::{FEW, duplicate};
 use crate::chars::{self, shown};
 use crate::element::split_name;
@@ -14,6 +13,7 @@ use crate::namespaces::{XML, XMLNS, declared_prefix};
 use crate::parser::Parser;
 use crate::reference;
 use crate::tag::{Closing, Pair, Tag, range};
+use crate::{Attribute, Element};
 
 /// The prefixes in force.
 #[derive(Debug, Default)]
@@ -80,16 +80,14 @@ impl<'s> Bindings<'s> {
         self.outer_known
             .entry(prefix)
             .or_insert_with(|| {
+                let declares =
+                    |attribute: &Attribute<'_>| attribute.declared_prefix() == Some(Some(prefix));
+                let declaration =
+                    |element: &Element<'s>| element.attributes().filter(declares).last();
                 outer
                     .iter()
                     .rev()
-                    .find_map(|element| {
-                        let declares = |name| declared_prefix(name) == Some(Some(prefix));
-                        element
-                            .attributes()
-                            .filter(|attribute| declares(attribute.name()))
-                            .last()
-                    })
+                    .find_map(declaration)
                     .map(|attribute| attribute.value())
             })
             .as_deref()

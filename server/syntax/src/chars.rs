@@ -87,11 +87,6 @@ pub(crate) fn is_name(text: &str) -> bool {
     chars.next().is_some_and(is_name_start) && chars.all(is_name_char)
 }
 
-/// `Nmtoken`, production 7.
-pub(crate) fn is_nmtoken(text: &str) -> bool {
-    !text.is_empty() && text.chars().all(is_name_char)
-}
-
 /// `QName` of Namespaces in XML, production 7: a name with at most one colon, and a name on each side of it.
 pub(crate) fn is_qualified_name(text: &str) -> bool {
     match text.split_once(':') {

@@ -241,7 +241,7 @@ impl<'t> EndTag<'t> {
 pub(crate) fn end_tag_name(text: &str) -> &str {
     let name = text.strip_prefix("</").unwrap_or_default();
     let is_delimiter = |b: &u8| crate::chars::class(*b) & crate::chars::DELIMITER != 0;
-    let end = name.as_bytes().iter().position(|b| is_delimiter(b));
+    let end = name.as_bytes().iter().position(is_delimiter);
     &name[..end.unwrap_or(name.len())]
 }
 

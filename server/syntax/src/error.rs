@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use rowan::TextRange;
+use rowan::{TextRange, TextSize};
 
 use crate::TextEdit;
 
@@ -113,6 +113,11 @@ impl FormError {
             fix: None,
             related: None,
         }
+    }
+
+    /// What errors are sorted by.
+    pub(crate) fn order(&self) -> (TextSize, TextSize, FormCode) {
+        (self.range.start(), self.range.end(), self.code)
     }
 
     pub(crate) fn with_fix(mut self, title: impl Into<String>, edits: Vec<TextEdit>) -> Self {

@@ -14,6 +14,7 @@ mod edits;
 mod element;
 mod error;
 pub mod escape;
+mod incremental;
 mod interner;
 mod item;
 mod kind;

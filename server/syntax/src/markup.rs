@@ -77,7 +77,7 @@ pub(crate) fn comment(text: &str, start: usize) -> Markup {
             };
         }
         if place >= inner + 2 && bytes[place - 2..place] == *b"<!" {
-            return unclosed_comment(text, start, place - 2, place + 2);
+            return unclosed_comment(text, start, place - 2, place + 3);
         }
         dashes = dashes.or(Some(place));
         at = place + 1;

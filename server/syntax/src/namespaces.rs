@@ -33,7 +33,7 @@ impl<'t> Scope<'t> {
     pub fn enter(&self, element: &Element<'t>) -> Self {
         let mut own = Vec::new();
         for attribute in element.attributes() {
-            if let Some(prefix) = declared_prefix(attribute.name()) {
+            if let Some(prefix) = attribute.declared_prefix() {
                 own.push((prefix, attribute.value()));
             }
         }

@@ -1,11 +1,11 @@
 //! Text to tree. One pass with a stack of its own: nesting costs no call stack. What goes wrong is sorted out where it
 //! shows, in `recovery`.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use rowan::{GreenNode, TextRange};
 
-use crate::TextEdit;
 use crate::bindings::Bindings;
 use crate::chars::{self, TEXT_STOP, class, shown};
 use crate::doctype::{self, Doctype};
@@ -17,6 +17,7 @@ use crate::reference::{self, Reference};
 use crate::tag::{Closing, Tag, range, size};
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green};
+use crate::{Element, TextEdit};
 
 /// Elements nested deeper than this are checked but have no place of their own in the tree.
 pub(crate) const DEEPEST: usize = 500;
@@ -67,7 +68,7 @@ pub(crate) struct Doubtful {
     pub(crate) tag: EndTag,
 }
 
-/// The root element after its end tag: open again if another end tag of it comes.
+/// The root element, the first at the top level, after its end tag: open again if another end tag of it comes.
 #[derive(Copy, Clone, Debug)]
 struct ClosedRoot {
     frame: Frame,
@@ -80,12 +81,45 @@ struct ClosedRoot {
 
 /// What is around the text that is parsed.
 #[derive(Debug, Default)]
-pub(crate) enum Around {
+pub(crate) enum Around<'s> {
     /// Nothing: it is a whole document.
     #[default]
     Document,
     /// A reference: it is the text of an entity. The entities that it mentions are collected.
     Entity(Vec<Mention>),
+    /// Other elements: it is a part of a document.
+    Elements {
+        /// The names of the elements around it, if they are known for sure.
+        names: Option<Vec<&'s str>>,
+        depth: usize,
+    },
+}
+
+/// What is around a part of a document.
+#[derive(Debug)]
+pub(crate) struct Outer<'s> {
+    /// The elements whose prefixes are in force, outermost first.
+    pub(crate) elements: Vec<Element<'s>>,
+    pub(crate) names: Option<Vec<&'s str>>,
+    /// At least so many elements are open.
+    pub(crate) depth: usize,
+    pub(crate) doctype: Option<Arc<Doctype>>,
+}
+
+/// What was found in a part of a document, beside the tree.
+#[derive(Debug)]
+pub(crate) struct Fragment {
+    pub(crate) errors: Vec<FormError>,
+    pub(crate) notes: Notes,
+}
+
+/// Whether a part of a document ends at a place between two items.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Stop {
+    Here,
+    Later,
+    /// It should have ended before.
+    Missed,
 }
 
 /// An entity that the text of another one refers to.
@@ -116,12 +150,17 @@ pub(crate) struct Parser<'s> {
     pub(crate) errors: Vec<FormError>,
     pub(crate) notes: Notes,
     pub(crate) bindings: Bindings<'s>,
-    around: Around,
+    around: Around<'s>,
+    /// What is around a part of a document turned out to matter more than is known about it.
+    pub(crate) aborted: bool,
+    /// Where the part starts.
+    start: usize,
     doctype: Option<Arc<Doctype>>,
     interner: Interner,
     tag: Tag,
     standalone: bool,
-    root_seen: bool,
+    /// Where the root element starts.
+    root: Option<usize>,
     closed_root: Option<ClosedRoot>,
     /// The error about what stands outside the root element; one before the root and one after it is enough.
     outside: Option<usize>,
@@ -129,6 +168,11 @@ pub(crate) struct Parser<'s> {
 
 impl<'s> Parser<'s> {
     pub(crate) fn new(text: &'s str) -> Self {
+        Self::expecting(text, text.len())
+    }
+
+    /// A parser that will see about so many bytes.
+    fn expecting(text: &'s str, expected: usize) -> Self {
         Self {
             text,
             at: 0,
@@ -139,11 +183,13 @@ impl<'s> Parser<'s> {
             notes: Notes::default(),
             bindings: Bindings::default(),
             around: Around::Document,
+            aborted: false,
+            start: 0,
             doctype: None,
-            interner: Interner::new(text.len()),
+            interner: Interner::new(expected),
             tag: Tag::default(),
             standalone: false,
-            root_seen: false,
+            root: None,
             closed_root: None,
             outside: None,
         }
@@ -191,8 +237,81 @@ impl<'s> Parser<'s> {
         let sound = self.frames.is_empty() && self.errors.iter().all(harmless);
         match self.around {
             Around::Entity(mentions) => (sound, mentions),
-            Around::Document => (sound, Vec::new()),
+            _ => (sound, Vec::new()),
         }
+    }
+
+    /// A parser for the content of an element from the start of `part`, which is expected to take about `part`.
+    pub(crate) fn fragment(text: &'s str, part: Range<usize>, outer: Outer<'s>) -> Self {
+        Self {
+            at: part.start,
+            start: part.start,
+            around: Around::Elements {
+                names: outer.names,
+                depth: outer.depth,
+            },
+            doctype: outer.doctype,
+            bindings: Bindings::inside(outer.elements),
+            ..Self::expecting(text, part.len())
+        }
+    }
+
+    /// Parses items until the part ends. False if it does not end where it should.
+    pub(crate) fn until(&mut self, mut stop: impl FnMut(usize) -> Stop) -> bool {
+        loop {
+            if self.frames.is_empty() {
+                match stop(self.at) {
+                    Stop::Here => return true,
+                    Stop::Later => {}
+                    Stop::Missed => return false,
+                }
+            }
+            if self.at >= self.text.len() {
+                return false;
+            }
+            self.step();
+            if self.aborted || self.notes.overflow || self.notes.prefixes_leaked {
+                return false;
+            }
+        }
+    }
+
+    /// The items of the part, and what was found in it.
+    pub(crate) fn finish_fragment(mut self) -> (Vec<Green>, Fragment) {
+        // The element around it has an end tag of its own.
+        for doubtful in std::mem::take(&mut self.doubtful) {
+            self.stray(doubtful.tag);
+        }
+        self.check_characters(self.start, self.at);
+        let children = std::mem::take(&mut self.children);
+        let fragment = Fragment {
+            errors: self.errors,
+            notes: self.notes,
+        };
+        (children, fragment)
+    }
+
+    /// Parses a start tag that should end at `end` and be closed in the same way and have the same name as before.
+    pub(crate) fn only_start_tag(
+        mut self,
+        end: usize,
+        empty: bool,
+        name: &str,
+    ) -> Option<(Green, Fragment)> {
+        let start = self.at;
+        if !self.starts_name(start + 1) {
+            return None;
+        }
+        let tag = self.lex_start_tag();
+        let closing = if empty { Closing::Empty } else { Closing::Open };
+        let same = tag.end == end
+            && tag.closing == Some(closing)
+            && &self.text[start + 1..tag.name_end] == name;
+        if !same || self.notes.overflow {
+            return None;
+        }
+        let (mut children, fragment) = self.finish_fragment();
+        Some((children.pop()?, fragment))
     }
 
     fn finish(&mut self) {
@@ -204,7 +323,7 @@ impl<'s> Parser<'s> {
             self.close_element(root.frame, true);
             self.children.extend(after);
         }
-        if !self.root_seen {
+        if self.root.is_none() {
             let end = self.text.len();
             self.error(FormError::new(
                 FormCode::MissingRoot,
@@ -306,7 +425,8 @@ impl<'s> Parser<'s> {
     fn doctype(&mut self) {
         let start = self.at;
         let read = doctype::read(self.text, start, self.standalone);
-        if self.root_seen || self.doctype.is_some() || !self.is_outside() {
+        let faulty = !read.errors.is_empty();
+        if self.root.is_some() || self.doctype.is_some() || !self.is_outside() {
             self.error(
                 FormError::new(
                     FormCode::BadDoctype,
@@ -321,8 +441,10 @@ impl<'s> Parser<'s> {
             }
             self.doctype = Some(Arc::new(read.doctype));
         }
-        // Whether and where it ends can depend on all that follows.
-        self.watch(start, self.text.len() + 1);
+        if faulty {
+            // Where it ends can depend on all that follows.
+            self.watch(start, self.text.len() + 1);
+        }
         self.token(Kind::Doctype, read.end - start);
     }
 
@@ -468,6 +590,32 @@ impl<'s> Parser<'s> {
         if !self.starts_name(start + 1) {
             return self.lone_less_than();
         }
+        let mut bindings = self.bindings.len();
+        let is_root = self.is_outside() && self.root.is_none();
+        let tag = self.lex_start_tag();
+        if is_root {
+            // Its prefixes stay declared to the end: it may turn out that it ended too early.
+            bindings = self.bindings.len();
+        }
+        self.element_outside(start, tag.name_end);
+        match tag.closing {
+            Some(Closing::Empty) => self.childless(bindings),
+            Some(Closing::Unclosed) => {
+                self.unclosed_tag(&tag, start);
+                if self.opens_anyway(&tag, start) {
+                    self.open(start, tag.name_end, bindings, true);
+                } else {
+                    self.childless(bindings);
+                }
+            }
+            _ => self.open(start, tag.name_end, bindings, false),
+        }
+        self.tag = tag;
+    }
+
+    /// Pushes the start tag that stands here and checks what is in it.
+    fn lex_start_tag(&mut self) -> Tag {
+        let start = self.at;
         let mut tag = std::mem::take(&mut self.tag);
         tag.lex(self.text, start);
         let base = self.children.len();
@@ -483,26 +631,12 @@ impl<'s> Parser<'s> {
         for error in tag.errors.drain(..) {
             self.error(error);
         }
-        let bindings = self.bindings.len();
         self.check_attributes(&tag);
         self.check_namespaces(&tag, start);
-        self.element_outside(start, tag.name_end);
         if tag.read_to > tag.end {
             self.watch(start, tag.read_to);
         }
-        match tag.closing {
-            Some(Closing::Empty) => self.childless(bindings),
-            Some(Closing::Unclosed) => {
-                self.unclosed_tag(&tag, start);
-                if self.opens_anyway(&tag, start) {
-                    self.open(start, tag.name_end, bindings, true);
-                } else {
-                    self.childless(bindings);
-                }
-            }
-            _ => self.open(start, tag.name_end, bindings, false),
-        }
-        self.tag = tag;
+        tag
     }
 
     fn starts_name(&self, at: usize) -> bool {
@@ -526,7 +660,11 @@ impl<'s> Parser<'s> {
 
     /// How many elements are open.
     pub(crate) fn depth(&self) -> usize {
-        self.notes.outer_depth + self.frames.len()
+        let outer = match self.around {
+            Around::Elements { depth, .. } => depth,
+            _ => 0,
+        };
+        outer + self.frames.len()
     }
 
     fn open(&mut self, start: usize, name_end: usize, bindings: usize, tag_unclosed: bool) {
@@ -538,7 +676,8 @@ impl<'s> Parser<'s> {
             bindings,
             tag_unclosed,
         });
-        self.notes.deepest = self.notes.deepest.max(self.depth());
+        // How deep exactly is not known in a part.
+        self.aborted |= self.depth() >= DEEPEST && matches!(self.around, Around::Elements { .. });
         if self.depth() == DEEPEST + 1 {
             self.error(FormError::new(
                 FormCode::TooDeep,
@@ -555,14 +694,14 @@ impl<'s> Parser<'s> {
         if !self.is_outside() {
             return;
         }
-        if self.root_seen {
+        if self.root.is_some() {
             self.found_outside(FormError::new(
                 FormCode::ExtraRoot,
                 range(start, name_end),
                 "A second element at the top level: the root element has ended. Move this one into it, or remove it",
             ));
         } else {
-            self.root_seen = true;
+            self.root = Some(start);
             // What stands behind the root is another matter than what stands before it.
             self.outside = None;
         }
@@ -737,18 +876,19 @@ impl<'s> Parser<'s> {
     /// Finds out what the end tag that was pushed last closes.
     fn close(&mut self, tag: EndTag) {
         let name = tag.name(self.text);
-        match self.frames.last() {
+        match self.frames.last().copied() {
             None if self.is_outside() => self.end_tag_outside(tag),
-            None => self.stray(tag),
-            Some(top) if self.name_of(top) == name => self.close_last(tag),
+            None => self.end_tag_of_outer(tag),
+            Some(top) if self.name_of(&top) == name => self.close_last(tag),
             Some(top) => {
-                let beginning = !tag.closed && self.name_of(top).starts_with(name);
+                let beginning = !tag.closed && self.name_of(&top).starts_with(name);
                 let closes = if beginning {
                     None
                 } else {
                     self.closed_by(&tag)
                 };
                 match closes {
+                    _ if self.aborted => {}
                     Some(index) => {
                         let end_tag = self.children.pop();
                         self.resolve_unclosed(index + 1, Some(tag));
@@ -765,6 +905,42 @@ impl<'s> Parser<'s> {
         }
     }
 
+    /// An end tag outside all elements of a part.
+    fn end_tag_of_outer(&mut self, tag: EndTag) {
+        let name = tag.name(self.text);
+        let innermost = match &self.around {
+            Around::Elements {
+                names: Some(names), ..
+            } => names.last().copied(),
+            Around::Elements { names: None, .. } => {
+                self.aborted = true;
+                return;
+            }
+            _ => return self.stray(tag),
+        };
+        let beginning = !tag.closed
+            && innermost.is_some_and(|innermost| innermost != name && innermost.starts_with(name));
+        if !beginning && self.could_close_outer(name) {
+            self.aborted = true;
+            return;
+        }
+        self.doubtful.push(Doubtful {
+            index: self.children.len() - 1,
+            tag,
+        });
+    }
+
+    /// Whether an element around this part has this name, as far as anybody knows.
+    pub(crate) fn could_close_outer(&self, name: &str) -> bool {
+        match &self.around {
+            Around::Elements {
+                names: Some(names), ..
+            } => names.contains(&name),
+            Around::Elements { names: None, .. } => true,
+            _ => false,
+        }
+    }
+
     /// Closes the innermost element with the end tag that was pushed last.
     fn close_last(&mut self, tag: EndTag) {
         let Some(frame) = self.frames.pop() else {
@@ -774,8 +950,7 @@ impl<'s> Parser<'s> {
             self.stray(doubtful.tag);
         }
         self.check_end_tag(&frame, tag);
-        if self.is_outside() {
-            // Its prefixes stay declared: it may turn out that it ended too early.
+        if self.is_outside() && self.root == Some(frame.start) {
             self.closed_root = Some(ClosedRoot {
                 frame,
                 end_tag: self.children.len() - 1,

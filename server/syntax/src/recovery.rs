@@ -30,12 +30,16 @@ struct Open {
 
 impl Parser<'_> {
     /// The open element that the end tag closes, when it is not the innermost by name. None: nobody knows yet.
-    pub(crate) fn closed_by(&self, tag: &EndTag) -> Option<usize> {
+    pub(crate) fn closed_by(&mut self, tag: &EndTag) -> Option<usize> {
         let bytes = self.text.as_bytes();
         let name = tag.name(self.text);
         let near = self.frames.len().saturating_sub(FARTHEST);
         let named = |index: &usize| self.name_of(&self.frames[*index]) == name;
-        let nearest = (near..self.frames.len()).rev().find(named)?;
+        let nearest = (near..self.frames.len()).rev().find(named);
+        let Some(nearest) = nearest else {
+            self.aborted |= self.could_close_outer(name);
+            return None;
+        };
         let Some(column) = chars::indentation(bytes, tag.start) else {
             return Some(nearest);
         };

@@ -8,7 +8,7 @@ use crate::doctype::Doctype;
 use crate::item::{Item, Items};
 use crate::parser::Parser;
 use crate::wide::Wide;
-use crate::{Change, Element, FormCode, FormError};
+use crate::{Change, Element, FormCode, FormError, incremental};
 
 /// A document as XML: a lossless tree and the form errors. Immutable, cheap to clone.
 #[derive(Clone, Debug)]
@@ -30,10 +30,6 @@ pub(crate) struct Notes {
     pub(crate) prefixes_leaked: bool,
     /// There were more errors than are kept.
     pub(crate) overflow: bool,
-    /// How many elements are around what was parsed.
-    pub(crate) outer_depth: usize,
-    /// How many elements were open at most.
-    pub(crate) deepest: usize,
 }
 
 /// What stands at `from` depends on the text before `to`.
@@ -71,8 +67,8 @@ pub fn parse(text: &str) -> Tree {
 impl Tree {
     /// The tree after a change. `text` is the text after it, `change.range` is in the text before it. Equal to
     /// `parse(text)`, at the cost of the element that the change falls in.
-    pub fn edited(&self, text: &str, _change: Change) -> Tree {
-        parse(text)
+    pub fn edited(&self, text: &str, change: Change) -> Tree {
+        incremental::edited(self, text, change).unwrap_or_else(|| parse(text))
     }
 
     /// The form errors, by the start of their ranges.
@@ -114,9 +110,7 @@ impl Tree {
                 }
                 if let Item::Element(element) = item {
                     let range = element.range();
-                    if range.contains(offset) {
-                        inner = Some(element);
-                    } else if path.is_empty() && range.end() == offset {
+                    if range.contains(offset) || (path.is_empty() && range.end() == offset) {
                         inner = Some(element);
                     }
                 }

@@ -91,11 +91,6 @@ impl<'t> Wide<'t> {
         }
     }
 
-    /// Where the next child starts.
-    pub(crate) fn offset(&self) -> TextSize {
-        self.offset
-    }
-
     /// Skips the children that end before `target`, so that the next one holds it or starts with it or touches it
     /// with its end.
     pub(crate) fn seek(&mut self, target: TextSize) {

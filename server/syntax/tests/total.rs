@@ -164,7 +164,7 @@ fn check_views(tree: &Tree, text: &str) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 3000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1000, ..ProptestConfig::default() })]
 
     #[test]
     fn any_text(text in any::<String>()) {

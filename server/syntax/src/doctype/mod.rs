@@ -251,7 +251,8 @@ impl<'s> Reader<'s> {
             }
             Declared::Entity { name, value, .. } => {
                 // What a parameter entity declares does not count in a document that stands alone.
-                if !(inside && self.standalone) && !self.general.contains_key(name) {
+                let counts = !(inside && self.standalone);
+                if counts && !self.general.contains_key(name) {
                     self.general.insert(name.to_owned(), value);
                     if !inside {
                         self.places.insert(name.to_owned(), range(start, start + 8));

@@ -1,0 +1,544 @@
+//! The tree after an edit, made from the tree before it.
+//!
+//! The parser is a machine whose state is the stack of open elements and the place in the text. So it is enough to
+//! parse again from an item that the edit touches until the machine is in the state that the old parse had at the
+//! start of a later item: all that follows comes out as before and is kept. What has to be watched is everything that
+//! lets the parse of one place depend on another: recoveries that read ahead (`Watch`), elements whose end was found
+//! in hindsight (`hoisted`), indentation, namespaces. Where any of that reaches out of the piece that is parsed again,
+//! a larger piece is tried, and in the end the whole text.
+
+use std::sync::Arc;
+
+use rowan::{GreenNode, GreenNodeData, NodeOrToken, TextRange, TextSize};
+
+use crate::chars;
+use crate::error::{FormCode, FormError};
+use crate::item::Item;
+use crate::kind::Kind;
+use crate::parser::{Fragment, Outer, Parser, Stop};
+use crate::tag::size;
+use crate::tree::{Notes, Watch};
+use crate::wide::{self, Green};
+use crate::{Change, Element, Tree};
+
+/// So many pieces are tried before the whole text is parsed.
+const ATTEMPTS: usize = 4;
+
+/// The tree after the change; None if all must be parsed again.
+pub(crate) fn edited(tree: &Tree, text: &str, change: Change) -> Option<Tree> {
+    let edit = Edit::new(tree, text, change)?;
+    if tree.notes.overflow || tree.notes.prefixes_leaked {
+        return None;
+    }
+    if tree
+        .doctype
+        .as_ref()
+        .is_some_and(|doctype| !doctype.namespaces.is_empty())
+    {
+        return None;
+    }
+    let path = edit.path();
+    let mut attempts = ATTEMPTS;
+    for depth in (0..path.len()).rev() {
+        let (outer, inner) = path.split_at(depth);
+        let tag = inner[0].start_tag_range();
+        if tag.start() < edit.start && edit.end < tag.end() {
+            if let Some(tree) = edit.start_tag(outer, inner[0]) {
+                return Some(tree);
+            }
+        } else {
+            attempts = attempts.checked_sub(1)?;
+            if let Some(tree) = edit.content(&path[..=depth], inner.get(1).copied()) {
+                return Some(tree);
+            }
+        }
+    }
+    None
+}
+
+/// A change, with what it is a change of.
+struct Edit<'t> {
+    tree: &'t Tree,
+    /// The text after it.
+    text: &'t str,
+    /// What it replaces, in the text before it.
+    start: TextSize,
+    end: TextSize,
+    inserted: TextSize,
+}
+
+/// A part of the old text with all that was found there, to be replaced.
+#[derive(Copy, Clone)]
+struct Region {
+    start: TextSize,
+    end: TextSize,
+    /// It is a start tag. What is known about its element stays.
+    only_tag: bool,
+}
+
+impl Region {
+    /// Whether an error belongs to what is replaced.
+    fn owns(&self, error: &FormError) -> bool {
+        let about_element = self.only_tag
+            && error.range.start() == self.start
+            && matches!(
+                error.code,
+                FormCode::UnclosedElement | FormCode::ExtraRoot | FormCode::TooDeep
+            );
+        self.contains(error.range.start()) && !about_element
+    }
+
+    fn contains(&self, offset: TextSize) -> bool {
+        self.start <= offset && offset < self.end
+    }
+}
+
+impl<'t> Edit<'t> {
+    fn new(tree: &'t Tree, text: &'t str, change: Change) -> Option<Self> {
+        let (start, end) = (change.range.start(), change.range.end());
+        let before = tree.text_len();
+        let fits = end <= before
+            && usize::from(before - change.range.len()) + usize::from(change.inserted)
+                == text.len()
+            && text.is_char_boundary(start.into())
+            && text.is_char_boundary(usize::from(start) + usize::from(change.inserted));
+        fits.then_some(Self {
+            tree,
+            text,
+            start,
+            end,
+            inserted: change.inserted,
+        })
+    }
+
+    /// A place behind the edit, in the text after it.
+    fn after(&self, offset: TextSize) -> TextSize {
+        offset - (self.end - self.start) + self.inserted
+    }
+
+    /// The elements that the edit is strictly inside of.
+    fn path(&self) -> Vec<Element<'t>> {
+        let mut path = Vec::new();
+        let mut items = self.tree.top_level();
+        loop {
+            items.seek(self.start);
+            let inside = |element: &Element<'_>| {
+                let range = element.range();
+                range.start() < self.start && self.end < range.end()
+            };
+            let touched = items.take_while(|item| item.range().start() < self.start);
+            let Some(element) = touched.filter_map(Item::into_element).find(inside) else {
+                return path;
+            };
+            path.push(element);
+            items = element.items();
+        }
+    }
+
+    /// Whether the element is closed by an end tag of its own that was not found in hindsight.
+    fn is_sound(&self, element: &Element<'_>) -> bool {
+        let range = element.range();
+        element.end_tag().is_some_and(|tag| {
+            tag.name() == element.name() && tag.name_range().end() < tag.range().end()
+        }) && self
+            .tree
+            .notes
+            .hoisted
+            .binary_search(&range.start())
+            .is_err()
+    }
+
+    fn is_free_of_hindsight(&self, element: &Element<'_>) -> bool {
+        let hoisted = &self.tree.notes.hoisted;
+        let first = hoisted.partition_point(|&at| at < element.range().start());
+        hoisted
+            .get(first)
+            .is_none_or(|&at| at >= element.range().end())
+    }
+
+    /// Where the pieces start that the edit may change although they stand before `start`; None if there are none.
+    fn watched_from(&self, start: TextSize) -> Option<TextSize> {
+        let watches = self.tree.notes.watches.iter();
+        let reaching = watches.filter(|watch| watch.from < start && watch.to > self.start);
+        reaching.map(|watch| watch.from).min()
+    }
+
+    fn outer(&self, path: &[Element<'t>]) -> Outer<'t> {
+        let mut elements = Vec::with_capacity(path.len() + 1);
+        let root = self.tree.root();
+        // The prefixes of the root stay in force behind it, see `Parser::close_last`.
+        elements.extend(root.filter(|root| path.first() != Some(root)));
+        elements.extend(path);
+        Outer {
+            elements,
+            // Elements that were open in the parse but do not show in the tree could bear any name.
+            names: self
+                .tree
+                .notes
+                .hoisted
+                .is_empty()
+                .then(|| path.iter().map(Element::name).collect()),
+            depth: path.len() + self.tree.notes.hoisted.len(),
+            doctype: self.tree.doctype.clone(),
+        }
+    }
+
+    /// Parses a start tag again, if it is still a whole one of the same name.
+    fn start_tag(&self, outer: &[Element<'t>], element: Element<'t>) -> Option<Tree> {
+        let old = element.start_tag_range();
+        if !element.is_start_tag_closed() || self.watched_from(old.start()).is_some() {
+            return None;
+        }
+        let start = usize::from(old.start());
+        let end = usize::from(self.after(old.end()));
+        let mut outer_parts = self.outer(outer);
+        outer_parts.names = None;
+        let parser = Parser::fragment(self.text, start..end, outer_parts);
+        let (tag, fragment) =
+            parser.only_start_tag(end, element.is_self_closing(), element.name())?;
+        let declarations = |element: &Element<'_>| -> Vec<(String, String)> {
+            let prefixes = element
+                .attributes()
+                .filter(|a| a.declared_prefix().flatten().is_some());
+            prefixes
+                .map(|a| (a.name().to_owned(), a.raw_value().to_owned()))
+                .collect()
+        };
+        let green = with_start_tag(element.green, tag)?;
+        let new = Element {
+            green: &green,
+            offset: element.offset,
+        };
+        if declarations(&element) != declarations(&new) {
+            return None;
+        }
+        let region = Region {
+            start: old.start(),
+            end: old.end(),
+            only_tag: true,
+        };
+        let green = self.replaced(outer, element.range(), vec![green.clone().into()])?;
+        self.tree_with(green, region, fragment)
+    }
+
+    /// Parses items of the content of the last of `path` again. `child`: the one that the edit is strictly inside of.
+    fn content(&self, path: &[Element<'t>], child: Option<Element<'t>>) -> Option<Tree> {
+        let parent = path.last()?;
+        let content = parent.content_range()?;
+        if !content.contains_inclusive(self.start) || !content.contains_inclusive(self.end) {
+            return None;
+        }
+        if self.is_sound(parent) && self.is_free_of_hindsight(parent) {
+            let start = self.first_touched(parent, content)?;
+            self.items(path, content, start)
+        } else {
+            self.single(path, child?)
+        }
+    }
+
+    /// Where the first item starts that has to be parsed again.
+    fn first_touched(&self, parent: &Element<'t>, content: TextRange) -> Option<TextSize> {
+        let mut start = self.item_at(parent, self.start).unwrap_or(content.end());
+        while let Some(from) = self.watched_from(start) {
+            if from < content.start() {
+                return None;
+            }
+            let earlier = self
+                .item_at(parent, from)
+                .filter(|&earlier| earlier < start)?;
+            start = earlier;
+        }
+        Some(start.min(self.start))
+    }
+
+    /// The start of the item that holds what stands at `offset`, or whose end there is open.
+    fn item_at(&self, parent: &Element<'t>, offset: TextSize) -> Option<TextSize> {
+        let mut items = parent.items();
+        items.seek(offset);
+        let holds = |item: &Item<'_>| {
+            let soft = matches!(item, Item::Text(_) | Item::Reference(_));
+            offset < item.range().end() || (soft && offset == item.range().end())
+        };
+        items.find(holds).map(|item| item.range().start())
+    }
+
+    /// Parses the content of a sound element again from `start`, until all is as it was.
+    fn items(&self, path: &[Element<'t>], content: TextRange, start: TextSize) -> Option<Tree> {
+        let parent = path.last()?;
+        let mut following = parent.items();
+        following.seek(self.end);
+        let mut following = following
+            .filter(|item| item.range().start() >= self.end && self.keeps(item))
+            .map(|item| item.range().start())
+            .chain([content.end()]);
+        let mut stop = following.next()?;
+        let hint = usize::from(start)..usize::from(self.after(stop));
+        let mut parser = Parser::fragment(self.text, hint, self.outer(path));
+        let parsed = parser.until(|at| {
+            loop {
+                let wanted = self.after(stop);
+                if size(at) <= wanted {
+                    return if size(at) == wanted {
+                        Stop::Here
+                    } else {
+                        Stop::Later
+                    };
+                }
+                match following.next() {
+                    Some(next) => stop = next,
+                    None => return Stop::Missed,
+                }
+            }
+        });
+        parsed.then_some(())?;
+        let region = Region {
+            start,
+            end: stop,
+            only_tag: false,
+        };
+        let (children, fragment) = parser.finish_fragment();
+        let green = self.replaced(path, TextRange::new(start, stop), children)?;
+        self.tree_with(green, region, fragment)
+    }
+
+    /// Whether an item behind the edit is sure to come out as before. How far it is indented can have changed, and
+    /// where something is wrong that counts.
+    fn keeps(&self, item: &Item<'_>) -> bool {
+        if !matches!(item, Item::Element(_) | Item::Error(_)) {
+            return true;
+        }
+        let range = item.range();
+        let first = self
+            .tree
+            .errors
+            .partition_point(|error| error.range.start() < range.start());
+        let is_flawless = self
+            .tree
+            .errors
+            .get(first)
+            .is_none_or(|error| error.range.start() >= range.end());
+        is_flawless || {
+            let between = usize::from(self.after(self.end))..usize::from(self.after(range.start()));
+            self.text[between].contains(['\n', '\r'])
+        }
+    }
+
+    /// Parses one sound element again whose parent is not sound: it must come out as one sound element of the same
+    /// name and end where it ended.
+    fn single(&self, path: &[Element<'t>], child: Element<'t>) -> Option<Tree> {
+        let range = child.range();
+        if !self.is_sound(&child) || self.watched_from(range.start()).is_some() {
+            return None;
+        }
+        let hint = usize::from(range.start())..usize::from(self.after(range.end()));
+        let end = hint.end;
+        let mut parser = Parser::fragment(self.text, hint, self.outer(path));
+        let parsed = parser.until(|at| match at.cmp(&end) {
+            std::cmp::Ordering::Less => Stop::Later,
+            std::cmp::Ordering::Equal => Stop::Here,
+            std::cmp::Ordering::Greater => Stop::Missed,
+        });
+        parsed.then_some(())?;
+        let (children, fragment) = parser.finish_fragment();
+        let [NodeOrToken::Node(green)] = &children[..] else {
+            return None;
+        };
+        let new = Element {
+            green,
+            offset: range.start(),
+        };
+        let closed = new.end_tag().is_some_and(|tag| tag.name() == child.name());
+        let sound = Kind::of(green.kind()) == Kind::Element
+            && new.name() == child.name()
+            && closed
+            && !fragment.notes.hoisted.contains(&range.start());
+        if !sound {
+            return None;
+        }
+        let region = Region {
+            start: range.start(),
+            end: range.end(),
+            only_tag: false,
+        };
+        let green = self.replaced(path, range, children)?;
+        self.tree_with(green, region, fragment)
+    }
+
+    /// The whole tree with `new` in place of what stands at `range` in the content of the last of `path`, or at the
+    /// top level if that is empty.
+    fn replaced(
+        &self,
+        path: &[Element<'t>],
+        range: TextRange,
+        new: Vec<Green>,
+    ) -> Option<GreenNode> {
+        let (mut range, mut new) = (range, new);
+        for element in path.iter().rev() {
+            let start = element.start_tag_range().end();
+            let content = match element.content() {
+                Some((content, _)) => {
+                    wide::splice(content, range.start() - start, range.end() - start, new)
+                }
+                None if new.is_empty() => None,
+                None => Some(wide::node(Kind::Content, new.into_iter())),
+            };
+            range = element.range();
+            new = vec![with_content(element.green, content).into()];
+        }
+        wide::splice(&self.tree.green, range.start(), range.end(), new)
+    }
+
+    /// A tree with the errors and notes of `region` replaced by those of `fragment`, and the rest moved.
+    fn tree_with(&self, green: GreenNode, region: Region, fragment: Fragment) -> Option<Tree> {
+        if self.joins_bad_characters(region) {
+            return None;
+        }
+        Some(Tree {
+            green,
+            errors: self.errors_with(region, fragment.errors)?,
+            notes: self.notes_with(region, fragment.notes),
+            doctype: self.tree.doctype.clone(),
+        })
+    }
+
+    fn errors_with(&self, region: Region, new: Vec<FormError>) -> Option<Arc<[FormError]>> {
+        let old = &self.tree.errors;
+        if new.is_empty() && !old.iter().any(|error| reaches(error, region)) {
+            return Some(Arc::clone(old));
+        }
+        let mut errors = Vec::with_capacity(old.len() + new.len());
+        for error in old.iter() {
+            let at = error.range.start();
+            if region.owns(error) {
+                if error.range.end() > region.end {
+                    return None;
+                }
+                continue;
+            }
+            if at < region.start && error.range.end() > region.start {
+                return None;
+            }
+            errors.push(self.moved_error(error, at < region.start));
+        }
+        errors.extend(new);
+        errors.sort_by_key(FormError::order);
+        if errors.len() > crate::parser::MOST_ERRORS {
+            return None;
+        }
+        Some(errors.into())
+    }
+
+    /// A range outside the region, or around it, moved as the text has moved. An edit between the region's edges moves
+    /// what starts at its end; `before`: not so for what belongs to something before the region.
+    fn moved(&self, range: TextRange, before: bool) -> TextRange {
+        let start = range.start();
+        let moves = start >= self.end && !(before && start == self.start);
+        let start = if moves { self.after(start) } else { start };
+        let end = range.end();
+        let end = if end >= self.end && end > self.start {
+            self.after(end)
+        } else {
+            end
+        };
+        TextRange::new(start, end.max(start))
+    }
+
+    fn moved_error(&self, error: &FormError, before: bool) -> FormError {
+        let mut error = error.clone();
+        error.range = self.moved(error.range, before);
+        if let Some((range, _)) = &mut error.related {
+            *range = self.moved(*range, before);
+        }
+        for edit in error.fix.iter_mut().flat_map(|fix| &mut fix.edits) {
+            edit.range = self.moved(edit.range, before);
+        }
+        error
+    }
+
+    fn notes_with(&self, region: Region, new: Notes) -> Arc<Notes> {
+        let old = &self.tree.notes;
+        if old.hoisted.is_empty()
+            && old.watches.is_empty()
+            && new.hoisted.is_empty()
+            && new.watches.is_empty()
+        {
+            return Arc::clone(old);
+        }
+        let kept = |at: &TextSize| !region.contains(*at);
+        let kept_element = |at: &TextSize| kept(at) || (region.only_tag && *at == region.start);
+        let moved = |at: TextSize| if at >= region.end { self.after(at) } else { at };
+        let mut notes = Notes {
+            hoisted: old
+                .hoisted
+                .iter()
+                .copied()
+                .filter(kept_element)
+                .map(moved)
+                .collect(),
+            watches: old
+                .watches
+                .iter()
+                .filter(|watch| kept(&watch.from))
+                .map(|watch| Watch {
+                    from: moved(watch.from),
+                    to: if watch.from >= region.end {
+                        self.after(watch.to)
+                    } else {
+                        watch.to
+                    },
+                })
+                .collect(),
+            ..Notes::default()
+        };
+        notes.hoisted.extend(new.hoisted);
+        notes.watches.extend(new.watches);
+        notes.sort();
+        Arc::new(notes)
+    }
+
+    /// Whether a run of characters that are nowhere allowed goes over an edge of the region.
+    fn joins_bad_characters(&self, region: Region) -> bool {
+        let joins = |at: TextSize| {
+            let (before, after) = self.text.split_at(at.into());
+            let bad = |c: Option<char>| c.is_some_and(|c| !chars::is_char(c));
+            bad(before.chars().next_back()) && bad(after.chars().next())
+        };
+        joins(region.start) || joins(self.after(region.end))
+    }
+}
+
+/// Whether a fix or a related place of an error lies in or behind the region.
+fn reaches(error: &FormError, region: Region) -> bool {
+    let related = error.related.iter().map(|(range, _)| *range);
+    let edits = error
+        .fix
+        .iter()
+        .flat_map(|fix| &fix.edits)
+        .map(|edit| edit.range);
+    related
+        .chain(edits)
+        .chain([error.range])
+        .any(|range| range.end() > region.start)
+}
+
+fn with_content(element: &GreenNodeData, content: Option<GreenNode>) -> GreenNode {
+    let start_tag = element.children().next().map(|tag| tag.to_owned());
+    let end_tag = element
+        .children()
+        .last()
+        .filter(|last| last.as_token().is_some());
+    let end_tag = end_tag.map(|tag| tag.to_owned());
+    let parts: Vec<Green> = start_tag
+        .into_iter()
+        .chain(content.map(Green::from))
+        .chain(end_tag)
+        .collect();
+    GreenNode::new(Kind::Element.raw(), parts)
+}
+
+fn with_start_tag(element: &GreenNodeData, tag: Green) -> Option<GreenNode> {
+    (element.children().len() > 0).then(|| element.replace_child(0, tag))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,376 @@
+//! Incremental = full: after any sequence of edits the tree, the errors and the notes are those of a fresh parse.
+
+use proptest::prelude::*;
+use rowan::{GreenNodeData, NodeOrToken, TextRange, TextSize};
+
+use super::edited;
+use crate::kind::Kind;
+use crate::wide::Wide;
+use crate::{Change, Tree, parse};
+
+/// What people and editors insert, and what breaks things.
+const PIECES: &[&str] = &[
+    "<",
+    ">",
+    "/",
+    "=",
+    "\"",
+    "'",
+    "&",
+    ";",
+    "!",
+    "?",
+    "-",
+    "--",
+    "[",
+    "]",
+    "]]>",
+    " ",
+    "\n",
+    "\r\n",
+    "\r",
+    "\t",
+    "    ",
+    "x",
+    "alias",
+    "a",
+    "x:",
+    "é",
+    "😀",
+    "\u{FEFF}",
+    "\u{1}",
+    "\u{FFFE}",
+    "<a",
+    "</a",
+    "</",
+    "</a>",
+    "<a>",
+    "<b>",
+    "</b>",
+    "<b/>",
+    "<alias name=\"n\" path=\"0\"/>",
+    "<alias>",
+    "</alias>",
+    "</aliases>",
+    "</machine>",
+    "<machine>",
+    " x=\"1\"",
+    " x='2'",
+    " y=",
+    " y",
+    "<!--",
+    "-->",
+    "<!-- c -->",
+    "<![CDATA[",
+    "<![CDATA[t]]>",
+    "<?",
+    "<?p q?>",
+    "<?xml version=\"1.0\"?>",
+    "<!DOCTYPE a>",
+    "&amp;",
+    "&e;",
+    "&#65;",
+    " xmlns:x=\"u\"",
+    "<x:a/>",
+    "\n    <a>",
+    "\n      <b>",
+    "\n    </a>",
+    "\n  </b>",
+    "\n</c>",
+    "\n    <alias name=\"k\"",
+    "“",
+    "text",
+    "\n",
+    "\n  ",
+    "  ",
+];
+
+const MACHINE: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
+<machine xmlns="urn:trunnion:machine:1" xmlns:x="urn:x" id="rig" title="Größe 😀">
+  <!-- names -->
+  <aliases>
+    <alias name="leg.left" path="0/0"/>
+    <alias name="leg.right" path="0/1"/>
+    <alias name='mast' path='0/2' x:note="tall"/>
+  </aliases>
+  <texts>
+    <text key="a">Some &amp; more <b>text</b> here.</text>
+    <text key="b"><![CDATA[raw <text>]]></text>
+    <x:group>
+      <group><group><leaf/></group></group>
+    </x:group>
+  </texts>
+  <lamps><lamp id="1"></lamp><lamp id="2"/></lamps>
+</machine>
+"#;
+
+/// All nodes and tokens with their depth, chunks left out.
+fn flat(green: &GreenNodeData) -> Vec<(usize, Kind, String)> {
+    let mut out = Vec::new();
+    let mut open = vec![Wide::new(green, TextSize::new(0))];
+    while let Some(level) = open.last_mut() {
+        match level.next() {
+            None => {
+                open.pop();
+            }
+            Some((NodeOrToken::Token(token), _)) => {
+                out.push((open.len(), Kind::of(token.kind()), token.text().to_owned()));
+            }
+            Some((NodeOrToken::Node(node), offset)) => {
+                out.push((open.len(), Kind::of(node.kind()), String::new()));
+                open.push(Wide::new(node, offset));
+            }
+        }
+    }
+    out
+}
+
+fn assert_same(incremental: &Tree, text: &str, what: &dyn Fn() -> String) {
+    let full = parse(text);
+    let only_in = |one: &Tree, other: &Tree| -> Vec<crate::FormError> {
+        one.errors
+            .iter()
+            .filter(|error| !other.errors.contains(error))
+            .cloned()
+            .collect()
+    };
+    assert!(
+        incremental.errors == full.errors,
+        "errors {}\n{text}\nonly incremental: {:#?}\nonly full: {:#?}",
+        what(),
+        only_in(incremental, &full),
+        only_in(&full, incremental),
+    );
+    assert_eq!(
+        flat(&incremental.green),
+        flat(&full.green),
+        "trees {}\n{text}",
+        what()
+    );
+    assert_eq!(incremental.notes, full.notes, "notes {}\n{text}", what());
+}
+
+/// A document under edit.
+struct Session {
+    text: String,
+    tree: Tree,
+    /// How many edits did not need a full parse.
+    cheap: usize,
+}
+
+impl Session {
+    fn new(text: &str) -> Self {
+        Self {
+            text: text.to_owned(),
+            tree: parse(text),
+            cheap: 0,
+        }
+    }
+
+    fn edit(&mut self, start: usize, len: usize, insert: &str) {
+        let floor = |at: usize, text: &str| {
+            (0..=at.min(text.len()))
+                .rev()
+                .find(|&at| text.is_char_boundary(at))
+                .unwrap_or(0)
+        };
+        let start = floor(start, &self.text);
+        let end = floor(start + len, &self.text).max(start);
+        let before = self.text.clone();
+        self.text.replace_range(start..end, insert);
+        let change = Change {
+            range: TextRange::new(TextSize::new(start as u32), TextSize::new(end as u32)),
+            inserted: TextSize::of(insert),
+        };
+        match edited(&self.tree, &self.text, change) {
+            Some(tree) => {
+                self.cheap += 1;
+                assert_same(&tree, &self.text, &|| {
+                    format!("after {insert:?} at {start}..{end} of\n{before}\n=>")
+                });
+                self.tree = tree;
+            }
+            None => self.tree = parse(&self.text),
+        }
+    }
+}
+
+/// Numbers that look random and are the same each time.
+struct Random(u64);
+
+impl Random {
+    fn below(&mut self, bound: usize) -> usize {
+        self.0 = self
+            .0
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
+        (self.0 >> 33) as usize % bound.max(1)
+    }
+}
+
+#[test]
+fn long_walks_of_random_edits() {
+    let walks = std::env::var("WALKS")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(5);
+    for seed in 0..walks {
+        let mut random = Random(seed);
+        let mut session = Session::new(MACHINE);
+        for step in 0..300 {
+            // From time to time start again from something sound.
+            if step % 60 == 59 {
+                session = Session {
+                    cheap: session.cheap,
+                    ..Session::new(MACHINE)
+                };
+            }
+            let start = random.below(session.text.len() + 1);
+            let len = if random.below(3) == 0 {
+                random.below(12)
+            } else {
+                0
+            };
+            let insert = if random.below(4) == 0 {
+                ""
+            } else {
+                PIECES[random.below(PIECES.len())]
+            };
+            session.edit(start, len, insert);
+        }
+    }
+}
+
+#[test]
+fn typing_and_erasing_character_by_character() {
+    let typed = [
+        ("  <aliases>", "\n    <alias name=\"new\" path=\"0/4\"/>"),
+        ("  <aliases>", "\n    <alias name='é'>text &amp; 😀</alias>"),
+        ("more ", "<i>now</i> "),
+        ("path=\"0/1\"", " note=\"a &lt; b\""),
+        (
+            "</texts>",
+            "\n  <!-- a comment -->\n  <?pi some?><![CDATA[x]]>",
+        ),
+    ];
+    for (place, insert) in typed {
+        let mut session = Session::new(MACHINE);
+        let start = MACHINE.find(place).unwrap() + place.len();
+        let mut at = start;
+        for c in insert.chars() {
+            session.edit(at, 0, &c.to_string());
+            at += c.len_utf8();
+        }
+        while at > start {
+            let c = session.text[..at].chars().next_back().unwrap();
+            at -= c.len_utf8();
+            session.edit(at, c.len_utf8(), "");
+        }
+        assert_eq!(session.text, MACHINE);
+        let edits = 2 * insert.chars().count();
+        assert!(
+            session.cheap * 10 >= edits * 9,
+            "only {} of {edits} were cheap in {insert:?}",
+            session.cheap
+        );
+    }
+}
+
+#[test]
+fn edits_inside_wide_and_deep_lists() {
+    let wide: String = (0..2000)
+        .map(|n| format!("\n  <item id=\"{n}\"/>"))
+        .collect();
+    let deep = format!("{}{}", "<d>".repeat(450), "</d>".repeat(450));
+    let many: String = (0..500).map(|n| format!(" a{n}=\"{n}\"")).collect();
+    let mut session = Session::new(&format!(
+        "<root><list>{wide}\n</list>{deep}<many{many}/></root>"
+    ));
+    let mut random = Random(5);
+    for _ in 0..150 {
+        let start = random.below(session.text.len() + 1);
+        session.edit(start, random.below(2), PIECES[random.below(PIECES.len())]);
+        let undo = session.text.len();
+        if undo > 60_000 {
+            break;
+        }
+    }
+    for n in 0..300 {
+        let start = session.text.find("<list>").map_or(0, |at| at + 6);
+        session.edit(start, 0, &format!("\n  <new id=\"{n}\"/>"));
+    }
+}
+
+#[test]
+fn an_edit_at_an_untouched_place_shares_the_rest() {
+    let text = MACHINE;
+    let tree = parse(text);
+    let at = text.find("leg.left").unwrap();
+    let mut after = text.to_owned();
+    after.insert(at, 'x');
+    let change = Change {
+        range: TextRange::empty(TextSize::new(at as u32)),
+        inserted: TextSize::new(1),
+    };
+    let new = edited(&tree, &after, change).expect("no full parse for a character in a value");
+    let lamps = |tree: &Tree| {
+        let root = tree.root().unwrap();
+        let lamps = root
+            .children()
+            .find(|child| child.name() == "lamps")
+            .unwrap();
+        std::ptr::from_ref(lamps.green)
+    };
+    assert_eq!(lamps(&tree), lamps(&new));
+}
+
+#[test]
+fn a_change_that_does_not_fit_the_text_is_parsed_from_scratch() {
+    let tree = parse("<a>text</a>");
+    let change = Change {
+        range: TextRange::new(TextSize::new(3), TextSize::new(90)),
+        inserted: TextSize::new(1),
+    };
+    assert_eq!(tree.edited("<b/>", change).text(), "<b/>");
+}
+
+fn edits() -> impl Strategy<Value = Vec<(usize, usize, &'static str)>> {
+    let piece = prop::sample::select(PIECES);
+    prop::collection::vec(
+        (
+            0usize..900,
+            prop_oneof![3 => Just(0usize), 1 => 0usize..20],
+            piece,
+        ),
+        1..12,
+    )
+}
+
+fn soup() -> impl Strategy<Value = String> {
+    prop::collection::vec(prop::sample::select(PIECES), 0..30).prop_map(|pieces| {
+        format!(
+            "<machine>\n  <aliases>{}</aliases>\n</machine>",
+            pieces.concat()
+        )
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 250, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_edits_of_a_machine(edits in edits()) {
+        let mut session = Session::new(MACHINE);
+        for (start, len, insert) in edits {
+            session.edit(start, len, insert);
+        }
+    }
+
+    #[test]
+    fn any_edits_of_anything(text in soup(), edits in edits()) {
+        let mut session = Session::new(&text);
+        for (start, len, insert) in edits {
+            session.edit(start % (session.text.len() + 1), len, insert);
+        }
+    }
+}
