@@ -49,7 +49,12 @@ pub fn mirrored(point: DVec3, right: DVec3, middle: f64) -> DVec3 {
 
 /// Whether a part stands where the mirror image of another is, that one being `side` from the middle.
 pub(crate) fn is_at(part: DVec3, image: DVec3, side: f64) -> bool {
-    part.distance(image) <= NEAR.max(TOLERANCE * side.abs())
+    part.distance(image) <= reach(side)
+}
+
+/// How far a part that is `side` from the middle may be from where it should be. Metres.
+pub(crate) fn reach(side: f64) -> f64 {
+    NEAR.max(TOLERANCE * side.abs())
 }
 
 impl Rig<'_> {
@@ -146,16 +151,16 @@ impl Rig<'_> {
                 result.mirrors &= own.ends == their.ends;
                 continue;
             }
-            let (apart, way) = self.apart(own, their);
+            let (apart, mirrors) = self.apart(own, their);
             result.apart = result.apart.max(apart);
-            result.mirrors &=
-                own.easing == their.easing && apart <= (TRAVEL_TOLERANCE * way).max(1e-6);
+            result.mirrors &= own.easing == their.easing && mirrors;
         }
         Some(result)
     }
 
-    /// How far the points around a part are from where mirroring would take them, and how far they go.
-    fn apart(&self, own: &Drive, their: &Drive) -> (f64, f64) {
+    /// How far the points around a part are at most from where mirroring would take them, and whether that is little
+    /// for the way they go.
+    pub(crate) fn apart(&self, own: &Drive, their: &Drive) -> (f64, bool) {
         let right = DVec3::from_array(self.notation.axes.right.vector());
         let around = match self.rest_box(own.node) {
             Some(bounds) => bounds.centre(),
@@ -172,7 +177,19 @@ impl Rig<'_> {
                 way = way.max(goes.distance(point));
             }
         }
-        (apart, way)
+        (apart, apart <= (TRAVEL_TOLERANCE * way).max(1e-6))
+    }
+
+    /// Whether two parts turn upright by the same angle, as steered wheels do.
+    pub(crate) fn steer(&self, own: &Drive, their: &Drive) -> bool {
+        let up = DVec3::from_array(self.notation.axes.up.vector());
+        own.property == Property::Rotation
+            && COMPARED_AT.into_iter().all(|part| {
+                let (own, their) = (self.displacement(own, part), self.displacement(their, part));
+                let turned = |matrix: &DMat4, axis: DVec3| matrix.transform_vector3(axis);
+                let same = |axis| turned(&own, axis).abs_diff_eq(turned(&their, axis), 1e-6);
+                turned(&own, up).abs_diff_eq(up, 1e-6) && DVec3::AXES.into_iter().all(same)
+            })
     }
 
     /// From where a point of the part is at the first end of a motion to where it is when part of the way is

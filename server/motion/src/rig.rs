@@ -200,7 +200,7 @@ pub(crate) fn place(drive: &Drive) -> (usize, NodeId, u8) {
     (drive.animation, drive.node, rank(drive.property))
 }
 
-fn rank(property: Property) -> u8 {
+pub(crate) fn rank(property: Property) -> u8 {
     match property {
         Property::Translation => 0,
         Property::Rotation => 1,

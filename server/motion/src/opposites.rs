@@ -1,0 +1,164 @@
+//! Motions on the left with the motions on the right that belong to them, all of an animation at once.
+
+use dialect::Property;
+use glam::DVec3;
+use scene::{Bounds, NodeId};
+
+use crate::mirror::{is_at, mirrored, reach};
+use crate::rig::rank;
+use crate::{Drive, Rig};
+
+/// Seconds.
+const TIME_TOLERANCE: f64 = 1e-6;
+/// Metres. A part nearer to the middle than this has no side.
+const MIDDLE: f64 = 0.01;
+/// No more parts than these are compared with one: those that stand in a heap have no clear opposite.
+const MOST_COMPARED: usize = 64;
+
+/// Two motions of one animation: of the same property, in the same window of time, of parts that stand opposite
+/// each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Opposites<'r> {
+    /// On the left.
+    pub left: &'r Drive,
+    /// On the right.
+    pub right: &'r Drive,
+    /// Whether the right part goes where the left one's mirror image does.
+    pub mirror: bool,
+    /// Whether both turn upright by the same angle, as steered wheels do.
+    pub steer: bool,
+}
+
+impl Rig<'_> {
+    /// The pairs of one animation. Like [`Rig::counterpart`] for all channels at once, in time that grows with the
+    /// motions and hardly faster; parts in the middle have no side and no opposite here.
+    pub fn opposites(&self, animation: usize) -> Vec<Opposites<'_>> {
+        let parts: Vec<&[Drive]> = self
+            .drives_of(animation)
+            .chunk_by(|a, b| a.node == b.node)
+            .collect();
+        let by_origin = self.sides(&parts, |node| Some(self.rest().place(node)));
+        let by_box = self.sides(&parts, |node| self.rest_box(node).map(Bounds::centre));
+        let pairs = by_origin
+            .left
+            .iter()
+            .filter_map(|left| Some((left.drives, by_origin.opposite(left)?)));
+        let mut found: Vec<Opposites<'_>> = Vec::new();
+        let mut paired: Vec<NodeId> = Vec::new();
+        for (left, right) in pairs {
+            paired.extend([left[0].node, right[0].node]);
+            found.extend(self.pairs(left, right));
+        }
+        // Models exported with all origins at zero are common.
+        paired.sort_unstable();
+        let is_free = |drives: &[Drive]| paired.binary_search(&drives[0].node).is_err();
+        for left in by_box.left.iter().filter(|left| is_free(left.drives)) {
+            if let Some(right) = by_box.opposite(left).filter(|right| is_free(right)) {
+                found.extend(self.pairs(left.drives, right));
+            }
+        }
+        found
+    }
+
+    fn sides<'d>(
+        &self,
+        parts: &[&'d [Drive]],
+        place: impl Fn(NodeId) -> Option<DVec3>,
+    ) -> Sides<'d> {
+        let axes = self.notation.axes;
+        let right = DVec3::from_array(axes.right.vector());
+        let forward = DVec3::from_array(axes.forward.vector());
+        let parts = parts.iter().filter_map(|&drives| {
+            let place = place(drives.first()?.node)?;
+            let (side, along) = (place.dot(right), place.dot(forward));
+            let is_beside = side.is_finite() && side.abs() > MIDDLE;
+            is_beside.then_some(Part {
+                drives,
+                place,
+                side,
+                along,
+            })
+        });
+        let (left, mut on_the_right): (Vec<Part<'_>>, Vec<Part<'_>>) =
+            parts.partition(|part| part.side < 0.0);
+        on_the_right.sort_by(|a, b| a.along.total_cmp(&b.along));
+        Sides {
+            left,
+            right: on_the_right,
+            across: right,
+        }
+    }
+
+    /// Both are sorted by property and begin.
+    fn pairs<'d>(&self, left: &'d [Drive], mut right: &'d [Drive]) -> Vec<Opposites<'d>> {
+        let mut pairs = Vec::new();
+        for one in left {
+            let is_before = |drive: &Drive| {
+                (rank(drive.property), drive.begin + TIME_TOLERANCE)
+                    < (rank(one.property), one.begin)
+            };
+            right = &right[right.partition_point(is_before)..];
+            let near = |a: f64, b: f64| (a - b).abs() <= TIME_TOLERANCE;
+            let same_window = |other: &&Drive| {
+                other.property == one.property
+                    && near(other.begin, one.begin)
+                    && near(other.end, one.end)
+            };
+            if let Some(other) = right.first().filter(same_window) {
+                pairs.push(self.compared(one, other));
+            }
+        }
+        pairs
+    }
+
+    fn compared<'d>(&self, left: &'d Drive, right: &'d Drive) -> Opposites<'d> {
+        let mirror = match left.property {
+            Property::Visibility => left.ends == right.ends,
+            _ => self.apart(left, right).1,
+        };
+        let steer = !mirror && self.steer(left, right);
+        Opposites {
+            left,
+            right,
+            mirror,
+            steer,
+        }
+    }
+}
+
+/// What an animation moves of one node, and where the node is at rest.
+struct Part<'d> {
+    drives: &'d [Drive],
+    place: DVec3,
+    /// Along the axis to the right.
+    side: f64,
+    /// Along the axis forward.
+    along: f64,
+}
+
+struct Sides<'d> {
+    left: Vec<Part<'d>>,
+    /// Sorted from back to front.
+    right: Vec<Part<'d>>,
+    /// The axis to the right.
+    across: DVec3,
+}
+
+impl<'d> Sides<'d> {
+    /// The part on the right that is nearest to the mirror image of one on the left, if it is near.
+    fn opposite(&self, left: &Part<'_>) -> Option<&'d [Drive]> {
+        let image = mirrored(left.place, self.across, 0.0);
+        let reach = reach(left.side);
+        let start = self
+            .right
+            .partition_point(|part| part.along < left.along - reach);
+        let near = self.right[start..]
+            .iter()
+            .take_while(|part| part.along <= left.along + reach)
+            .take(MOST_COMPARED)
+            .filter(|part| is_at(part.place, image, left.side));
+        let distance = |part: &&Part<'_>| part.place.distance(image);
+        let nearest = near.min_by(|a, b| distance(a).total_cmp(&distance(b)));
+        nearest.map(|part| part.drives)
+    }
+}
