@@ -11,12 +11,7 @@ use ide::{Finding, Severity};
 use project::{Disk, SettingsStore};
 
 /// Pages whose examples are not checked like this, and why.
-const NOT_CHECKED: [(&str, &str); 10] = [
-    ("bad-entity", "the parser does not report it yet"),
-    ("bad-namespace", "the parser does not report it yet"),
-    ("unbound-prefix", "the parser does not report it yet"),
-    ("wheel-left-behind", "the check is not there yet"),
-    ("lopsided", "the check is not there yet"),
+const NOT_CHECKED: [(&str, &str); 5] = [
     (
         "wrong-order",
         "the house dialect has no fixed order; checks/tests.rs has a dialect that does",

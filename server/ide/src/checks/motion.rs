@@ -2,18 +2,28 @@
 
 mod contested;
 mod jumps;
+mod lopsided;
+mod wheels;
 mod windows;
 
+use std::collections::HashMap;
+
 use dialect::{Dialect, Property, Quantity};
-use machine::{Animation, Channel, Motion, NodeRef};
+use machine::{Channel, Motion, NodeRef};
 
 use super::facts::Facts;
 use crate::Finding;
 
 pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+    let moving = moving(facts);
     let mut findings = windows::check(facts);
-    findings.extend(jumps::check(facts));
-    findings.extend(contested::check(facts));
+    findings.extend(jumps::check(facts, &moving));
+    findings.extend(contested::check(facts, &moving));
+    if let Some(scene) = facts.scene {
+        let rig = motion::Rig::new(scene, facts.machine, &facts.dialect.notation);
+        findings.extend(wheels::check(facts, &rig));
+        findings.extend(lopsided::check(facts, &rig));
+    }
     findings
 }
 
@@ -21,32 +31,46 @@ pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
 #[derive(Clone, Copy)]
 struct Moving<'v> {
     node: &'v NodeRef,
-    /// Where the node is in the scene, whatever it is called here.
-    path: &'v [u32],
+    /// The same number for the same node, whatever it is called here.
+    part: usize,
     property: Property,
     begin: f64,
     end: f64,
     motion: &'v Motion,
 }
 
-/// The motions of an animation that can be read, in the order of the document.
-fn moving<'v>(facts: &Facts<'v>, animation: &'v Animation) -> impl Iterator<Item = Moving<'v>> {
-    animation
-        .motions()
-        .filter_map(|(channel, motion): (&'v Channel, &'v Motion)| {
-            let node = channel.node.as_ref()?;
+/// The motions of each animation that can be read, in the order of the document.
+fn moving<'v>(facts: &Facts<'v>) -> Vec<Vec<Moving<'v>>> {
+    let mut parts: HashMap<&[u32], usize> = HashMap::new();
+    let mut of_channel = |channel: &'v Channel| {
+        let node = channel.node.as_ref();
+        let path = node.and_then(|node| facts.path_of(node));
+        let next = parts.len();
+        let part = path.map(|path| *parts.entry(path).or_insert(next));
+        let motions = channel.motions.iter().filter_map(move |motion| {
             let (begin, end) = motion.window.seconds()?;
-            let path = facts.path_of(node)?;
-            let property = motion.property?;
+            let (node, part, property) = (node?, part?, motion.property?);
             (end > begin).then_some(Moving {
                 node,
-                path,
+                part,
                 property,
                 begin,
                 end,
                 motion,
             })
+        });
+        motions.collect::<Vec<_>>()
+    };
+    let animations = facts.machine.animations.iter();
+    animations
+        .map(|animation| {
+            animation
+                .channels
+                .iter()
+                .flat_map(&mut of_channel)
+                .collect()
         })
+        .collect()
 }
 
 /// A number of base units in the dialect's unit, rounded for reading: `0.32 m`.

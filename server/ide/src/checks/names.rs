@@ -207,25 +207,20 @@ fn no_such_position(facts: &Facts<'_>, used: &Use, kind: &Kind, there: usize) ->
 }
 
 fn unused_aliases(facts: &Facts<'_>, used: &Used) -> Vec<Finding> {
-    let aliases: HashMap<TextSize, bool> = facts
+    let aliases: HashMap<TextRange, bool> = facts
         .machine
         .aliases
         .iter()
-        .map(|alias| {
+        .filter_map(|alias| {
             let path = alias.path.as_ref().and_then(|path| facts.path_of(path));
             let leads_somewhere =
                 path.is_some_and(|path| facts.scene.is_none_or(|scene| scene.walk(path).is_ok()));
-            (alias.element.start(), leads_somewhere)
+            Some((alias.name.as_ref()?.range, leads_somewhere))
         })
         .collect();
     let definitions = facts.machine.definitions.iter();
     definitions
-        .filter(|definition| {
-            aliases
-                .get(&definition.element.start())
-                .copied()
-                .unwrap_or(false)
-        })
+        .filter(|definition| aliases.get(&definition.name.range) == Some(&true))
         .filter(|definition| {
             !used.contains(definition) && !facts.unread.may_hold(&definition.name.value)
         })

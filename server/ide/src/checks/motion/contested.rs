@@ -6,34 +6,37 @@ use dialect::Property;
 use machine::Animation;
 
 use super::super::facts::Facts;
-use super::{Moving, moving};
+use super::Moving;
 use crate::{Finding, codes};
 
 /// The later of two animations is reported, once for each property of a node.
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
-    let mut first: HashMap<(&[u32], Property), (usize, Moving<'_>)> = HashMap::new();
-    let mut reported: HashSet<(usize, &[u32], Property)> = HashSet::new();
+pub(super) fn check(facts: &Facts<'_>, moving: &[Vec<Moving<'_>>]) -> Vec<Finding> {
+    let mut first: HashMap<(usize, Property), (usize, &Moving<'_>)> = HashMap::new();
+    let mut reported: HashSet<(usize, usize, Property)> = HashSet::new();
     let mut findings = Vec::new();
     let animations = &facts.machine.animations;
-    for (index, animation) in animations.iter().enumerate() {
-        for one in moving(facts, animation) {
-            let (before, other) = first
-                .entry((one.path, one.property))
+    for (index, (animation, in_animation)) in animations.iter().zip(moving).enumerate() {
+        for one in in_animation {
+            let (before, other) = *first
+                .entry((one.part, one.property))
                 .or_insert((index, one));
-            let earlier = &animations[*before];
             // Two of the same name are one mistake, and it is reported as that.
-            if *before != index
-                && name(earlier) != name(animation)
-                && reported.insert((index, one.path, one.property))
-            {
-                findings.push(finding(one, *other, earlier, animation));
+            let is_copy = name(animation).is_some() && name(&animations[before]) == name(animation);
+            let contested = before != index && !is_copy;
+            if contested && reported.insert((index, one.part, one.property)) {
+                findings.push(finding(one, other, &animations[before], animation));
             }
         }
     }
     findings
 }
 
-fn finding(one: Moving<'_>, other: Moving<'_>, earlier: &Animation, later: &Animation) -> Finding {
+fn finding(
+    one: &Moving<'_>,
+    other: &Moving<'_>,
+    earlier: &Animation,
+    later: &Animation,
+) -> Finding {
     let also_called = if one.node.text == other.node.text {
         String::new()
     } else {

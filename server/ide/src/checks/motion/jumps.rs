@@ -1,14 +1,12 @@
 //! Motions that start where the motion before them did not end, or run at the same time.
 
-use std::collections::HashMap;
-
 use dialect::EndValue as Value;
 use dialect::{Property, Quantity};
 use glam::DVec3;
 use syntax::TextEdit;
 
 use super::super::facts::Facts;
-use super::{Moving, measure, moving, rounded};
+use super::{Moving, measure, rounded};
 use crate::{Finding, Fix, Trust, codes};
 
 /// Seconds: less is rounding.
@@ -16,27 +14,22 @@ const INSTANT: f64 = 1e-6;
 /// Metres, degrees or factors: less nobody sees.
 const VISIBLE: f64 = 1e-6;
 
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+pub(super) fn check(facts: &Facts<'_>, moving: &[Vec<Moving<'_>>]) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for animation in &facts.machine.animations {
-        let mut parts: HashMap<(&[u32], Property), Vec<Moving<'_>>> = HashMap::new();
-        for one in moving(facts, animation) {
-            parts.entry((one.path, one.property)).or_default().push(one);
-        }
-        for mut motions in parts.into_values() {
-            // Stable: motions that begin together stay in the order of the document.
-            motions.sort_by(|a, b| a.begin.total_cmp(&b.begin));
-            findings.extend(
-                motions
-                    .windows(2)
-                    .filter_map(|pair| between(facts, pair[0], pair[1])),
-            );
-        }
+    for in_animation in moving {
+        let mut sorted: Vec<&Moving<'_>> = in_animation.iter().collect();
+        let place = |one: &Moving<'_>| (one.part, one.property as usize);
+        // Stable: motions that begin together stay in the order of the document.
+        sorted.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
+        let pairs = sorted
+            .windows(2)
+            .filter(|pair| place(pair[0]) == place(pair[1]));
+        findings.extend(pairs.filter_map(|pair| between(facts, pair[0], pair[1])));
     }
     findings
 }
 
-fn between(facts: &Facts<'_>, before: Moving<'_>, after: Moving<'_>) -> Option<Finding> {
+fn between(facts: &Facts<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<Finding> {
     let time = |seconds: f64| measure(facts.dialect, Quantity::Time, seconds);
     if after.begin < before.end - INSTANT {
         let begin = after.motion.window.begin.as_ref()?;

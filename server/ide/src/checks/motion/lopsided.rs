@@ -1,0 +1,85 @@
+//! Left and right parts whose motions do not mirror each other.
+
+use dialect::Quantity;
+use motion::{Drive, Opposites, Rig, Travel};
+use syntax::TextRange;
+
+use super::super::facts::Facts;
+use super::{measure, rounded};
+use crate::{Finding, codes};
+
+pub(super) fn check(facts: &Facts<'_>, rig: &Rig<'_>) -> Vec<Finding> {
+    let animations = 0..facts.machine.animations.len();
+    animations
+        .flat_map(|animation| rig.opposites(animation))
+        .filter(|pair| !pair.mirror && !pair.steer)
+        .filter_map(|pair| finding(facts, rig, pair))
+        .collect()
+}
+
+/// The later of the two is reported.
+fn finding(facts: &Facts<'_>, rig: &Rig<'_>, pair: Opposites<'_>) -> Option<Finding> {
+    let mut both = [one(facts, rig, pair.left)?, one(facts, rig, pair.right)?];
+    both.sort_by_key(|part| part.to.start());
+    let [first, later] = both;
+    let message = if first.travel == later.travel {
+        format!(
+            "`{}` {}, but not the mirrored way of `{}`, which stands opposite.",
+            later.node, later.travel, first.node
+        )
+    } else {
+        format!(
+            "`{}` {}, but `{}`, which stands opposite, {}.",
+            later.node, later.travel, first.node, first.travel
+        )
+    };
+    Some(
+        codes::LOPSIDED
+            .at(later.to, message)
+            .see(first.to, "the part opposite"),
+    )
+}
+
+struct Part<'v> {
+    /// As the definition calls it.
+    node: &'v str,
+    travel: String,
+    /// Where the end of the motion is written.
+    to: TextRange,
+}
+
+fn one<'v>(facts: &Facts<'v>, rig: &Rig<'_>, drive: &Drive) -> Option<Part<'v>> {
+    let channel = facts
+        .machine
+        .animations
+        .get(drive.animation)?
+        .channels
+        .get(drive.channel)?;
+    Some(Part {
+        node: &channel.node.as_ref()?.text,
+        travel: described(facts, rig.travel(drive)),
+        to: channel.motions.get(drive.motion)?.to.as_ref()?.range,
+    })
+}
+
+fn described(facts: &Facts<'_>, travel: Travel) -> String {
+    let dialect = facts.dialect;
+    match travel {
+        Travel::Distance { metres, .. } => {
+            format!("goes {}", measure(dialect, Quantity::Length, metres))
+        }
+        Travel::Angle { degrees, .. } => {
+            format!("turns {}", measure(dialect, Quantity::Angle, degrees))
+        }
+        Travel::Factor { from, to } => {
+            let row = |factors: glam::DVec3| {
+                factors
+                    .to_array()
+                    .map(|factor| rounded(dialect, factor))
+                    .join(" ")
+            };
+            format!("is scaled from {} to {}", row(from), row(to))
+        }
+        Travel::Visibility { to, .. } => (if to { "appears" } else { "disappears" }).to_owned(),
+    }
+}
