@@ -23,7 +23,7 @@
 
 (defun emacs-test-wait (look)
   "Let time pass until LOOK gives something, fifteen seconds at most; return that."
-  (let ((end (+ (float-time) (if (= emacs-test-failures 0) 15 1))) seen)
+  (let ((end (+ (float-time) (if (= emacs-test-failures 0) 15 3))) seen)
     (while (and (not (setq seen (funcall look))) (< (float-time) end))
       (accept-process-output nil 0.05))
     seen))

@@ -59,7 +59,7 @@ local function expect(what, wanted, look)
     return vim.deep_equal(seen, wanted)
   end
   -- Milliseconds. Once something failed, what follows from it fails too and need not be waited for long.
-  check(what, vim.wait(failures == 0 and 15000 or 1000, fits, 20), seen)
+  check(what, vim.wait(failures == 0 and 15000 or 3000, fits, 20), seen)
 end
 
 -- The number of the first line that contains `text`.

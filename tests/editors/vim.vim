@@ -22,7 +22,7 @@ endfunction
 
 " Calls Done() as soon as Look() gives true, or after fifteen seconds; checks that it did.
 function! s:expect(what, Look, Done, ...) abort
-  let l:left = get(a:000, 0, s:failures ? 20 : 300)
+  let l:left = get(a:000, 0, s:failures ? 60 : 300)
   let l:seen = a:Look()
   if type(l:seen) == v:t_number && l:seen
     call s:check(a:what, 1, '')
