@@ -1,10 +1,11 @@
 //! What a place speaks of, and where else a document speaks of it. The common
 //! ground of references, highlight and rename.
 
-use crate::{owners::named_element, spot::value_at};
+use crate::spot::value_at;
 use dialect::Kind;
 use machine::{Alias, Definition, Machine, Spanned, Use, UseTarget};
 use project::View;
+use std::collections::HashMap;
 use syntax::{TextRange, TextSize};
 
 /// Something that may be spoken of in several places.
@@ -222,43 +223,41 @@ impl Subject {
 }
 
 /// The element of a kind at a zero-based position in the document, and its
-/// name if it has one. Wheels count whether or not they have names.
+/// name if it has one.
 pub(crate) fn nth<'v>(
     view: &'v View,
     kind: &Kind,
     index: i64,
 ) -> Option<(TextRange, Option<&'v Spanned<String>>)> {
-    let index = usize::try_from(index).ok()?;
-    all_of(view, kind).nth(index)
+    let machine = view.machine()?;
+    let element = machine.counted(kind).nth(usize::try_from(index).ok()?)?;
+    let given = machine
+        .definitions
+        .iter()
+        .find(|given| given.element == element);
+    Some((element, given.map(|given| &given.name)))
 }
 
 /// All elements of a kind in document order, with the names they have.
 pub(crate) fn all_of<'v>(
     view: &'v View,
     kind: &Kind,
-) -> Box<dyn Iterator<Item = (TextRange, Option<&'v Spanned<String>>)> + 'v> {
-    let Some((machine, dialect)) = view.machine().zip(view.dialect()) else {
-        return Box::new(std::iter::empty());
+) -> Vec<(TextRange, Option<&'v Spanned<String>>)> {
+    let Some(machine) = view.machine() else {
+        return Vec::new();
     };
-    let roles = &dialect.roles;
-    if roles.wheels.iter().any(|role| role.kind == *kind) {
-        return Box::new(
-            machine
-                .wheels
-                .iter()
-                .map(|wheel| (wheel.element, wheel.name.as_ref())),
-        );
-    }
-    let kind = kind.clone();
-    let given = machine
-        .definitions
-        .iter()
-        .filter(move |given| given.kind == kind);
-    Box::new(given.map(|given| (named_element(view, given), Some(&given.name))))
+    let named = machine.definitions_of(kind);
+    let names: HashMap<TextRange, &Spanned<String>> =
+        named.map(|given| (given.element, &given.name)).collect();
+    let elements = machine.counted(kind);
+    elements
+        .map(|element| (element, names.get(&element).copied()))
+        .collect()
 }
 
 fn position_of(view: &View, kind: &Kind, name: &str) -> Option<i64> {
-    let at =
-        all_of(view, kind).position(|(_, known)| known.is_some_and(|known| known.value == name))?;
+    let at = all_of(view, kind)
+        .iter()
+        .position(|(_, known)| known.is_some_and(|known| known.value == name))?;
     i64::try_from(at).ok()
 }

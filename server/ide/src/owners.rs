@@ -1,67 +1,32 @@
 //! Which construct a value belongs to. A dialect may write the values of a
 //! construct in attributes, or in small elements inside it.
 
-use machine::{Definition, Machine, Use};
+use machine::{Definition, Use};
 use project::View;
 use std::collections::HashMap;
 use syntax::{Element, TextRange};
 
-/// The element that a value says something about: the one whose attribute it
-/// is, or the parent of the one whose text it is. `element` carries the value.
+/// The element that a value says something about. `element` carries the value,
+/// itself or in a child; where the value is its own text, it is the parent.
 pub(crate) fn owner(view: &View, element: TextRange, value: TextRange) -> Option<Element<'_>> {
     let path = view.tree().element_with_range(element)?;
     let own = *path.last()?;
-    if own.start_tag_range().contains_range(value) {
-        return Some(own);
-    }
-    path.iter().rev().nth(1).copied().or(Some(own))
+    let is_text = !own.start_tag_range().contains_range(value)
+        && !own
+            .children()
+            .any(|child| child.range().contains_range(value));
+    let parent = path.iter().rev().nth(1).copied();
+    parent.filter(|_| is_text).or(Some(own))
 }
 
 /// The element that a definition names.
 pub(crate) fn named_element(view: &View, given: &Definition) -> TextRange {
-    let mut roles = view.machine().into_iter().flat_map(role_names);
-    let role = roles
-        .find(|(name, _)| *name == given.name.range)
-        .map(|(_, element)| element);
-    role.or_else(|| Some(owner(view, given.element, given.name.range)?.range()))
-        .unwrap_or(given.element)
-}
-
-/// [`named_element`] for many definitions: looks at the roles only once.
-pub(crate) fn named_elements(view: &View) -> impl Fn(&Definition) -> TextRange {
-    let roles: HashMap<TextRange, TextRange> =
-        view.machine().into_iter().flat_map(role_names).collect();
-    move |given| {
-        let role = roles.get(&given.name.range).copied();
-        role.or_else(|| Some(owner(view, given.element, given.name.range)?.range()))
-            .unwrap_or(given.element)
-    }
-}
-
-/// Where the names of aliases, wheels, sounds and animations stand, and their elements.
-fn role_names(machine: &Machine) -> impl Iterator<Item = (TextRange, TextRange)> {
-    let aliases = machine
-        .aliases
-        .iter()
-        .map(|alias| (&alias.name, alias.element));
-    let wheels = machine
-        .wheels
-        .iter()
-        .map(|wheel| (&wheel.name, wheel.element));
-    let sounds = machine
-        .sounds
-        .iter()
-        .map(|sound| (&sound.name, sound.element));
-    let animations = machine
-        .animations
-        .iter()
-        .map(|animation| (&animation.name, animation.element));
-    let all = aliases.chain(wheels).chain(sounds).chain(animations);
-    all.filter_map(|(name, element)| Some((name.as_ref()?.range, element)))
+    let owner = owner(view, given.element, given.name.range);
+    owner.map_or(given.element, |owner| owner.range())
 }
 
 /// The name that belongs to an element, if it has one.
-pub(crate) fn name_of<'v>(view: &'v View, element: TextRange) -> Option<&'v str> {
+pub(crate) fn name_of(view: &View, element: TextRange) -> Option<&str> {
     let inside = view
         .machine()?
         .definitions

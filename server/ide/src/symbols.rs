@@ -1,6 +1,6 @@
 //! The outline of a document.
 
-use crate::owners::{named_elements, owner};
+use crate::owners::{named_element, owner};
 use machine::UseTarget;
 use project::View;
 use std::collections::HashMap;
@@ -209,9 +209,8 @@ fn known(view: &View) -> HashMap<TextRange, Known> {
             entry.is_at_node = true;
         }
     }
-    let named_element = named_elements(view);
     for given in &machine.definitions {
-        let element = named_element(given);
+        let element = named_element(view, given);
         name(&mut known, element, &given.name.value, given.name.range);
     }
     known

@@ -91,7 +91,7 @@ pub(super) fn new_names(wanted: &Wanted<'_, '_>, kind: &Kind, list: &mut Proposa
 /// Positions of the things of a kind, with the names they or their nodes have.
 pub(super) fn positions(wanted: &Wanted<'_, '_>, kind: &Kind, first: u32, list: &mut Proposals) {
     let nodes = Nodes::of(wanted.view);
-    for (at, (element, name)) in all_of(wanted.view, kind).enumerate() {
+    for (at, (element, name)) in all_of(wanted.view, kind).into_iter().enumerate() {
         let position = (at as u64 + u64::from(first)).to_string();
         let node = nodes.as_ref().and_then(|nodes| node_name(nodes, element));
         let name = name

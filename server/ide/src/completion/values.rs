@@ -1,9 +1,6 @@
 //! Values: which ones fit, and how they are written into the document.
 
-use super::{
-    About, Completion, CompletionItem, CompletionKind, files, inputs, names, nodes, seen,
-    word_before,
-};
+use super::{About, Completion, CompletionItem, CompletionKind, files, inputs, names, nodes, seen};
 use crate::{
     motions,
     nodes::{Nodes, rest_value, tidy_value},
