@@ -3,7 +3,7 @@
 use serde_json::Value;
 use syntax::Encoding;
 use tower_lsp::lsp_types::{
-    CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams, MarkupKind,
+    CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams, InsertTextMode, MarkupKind,
     PositionEncodingKind, ResourceOperationKind,
 };
 
@@ -18,6 +18,8 @@ pub(crate) struct ClientSupport {
     pub(crate) hover_markdown: bool,
     /// `LocationLink` as the answer to a definition request.
     pub(crate) definition_links: bool,
+    /// The same for an implementation request.
+    pub(crate) implementation_links: bool,
     /// A tree of symbols, not a flat list.
     pub(crate) symbol_tree: bool,
     pub(crate) rename_prepare: bool,
@@ -69,6 +71,8 @@ pub(crate) struct Completion {
     pub(crate) insert_replace: bool,
     pub(crate) markdown: bool,
     pub(crate) label_details: bool,
+    /// Lines after the first can be indented like it.
+    pub(crate) adjust_indentation: bool,
     pub(crate) deprecated_tag: bool,
     /// Documentation may come later, when an item is looked at.
     pub(crate) resolve_documentation: bool,
@@ -116,6 +120,9 @@ impl ClientSupport {
             definition_links: yes(text
                 .definition
                 .and_then(|definition| definition.link_support)),
+            implementation_links: yes(text
+                .implementation
+                .and_then(|implementation| implementation.link_support)),
             symbol_tree: yes(text
                 .document_symbol
                 .and_then(|it| it.hierarchical_document_symbol_support)),
@@ -237,6 +244,11 @@ fn completion(text: &Text) -> Completion {
         insert_replace: yes(item.insert_replace_support),
         markdown: prefers_markdown(item.documentation_format),
         label_details: yes(item.label_details_support),
+        adjust_indentation: item.insert_text_mode_support.is_some_and(|modes| {
+            modes
+                .value_set
+                .contains(&InsertTextMode::ADJUST_INDENTATION)
+        }),
         deprecated_tag: tags.contains(&CompletionItemTag::DEPRECATED),
         resolve_documentation: has(&resolved, "documentation"),
         resolve_additional_edits: has(&resolved, "additionalTextEdits"),

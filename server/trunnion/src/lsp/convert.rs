@@ -7,7 +7,7 @@
 
 use std::path::{Path, PathBuf};
 
-use ide::{Finding, Severity};
+use ide::{Finding, Severity, Template};
 use syntax::{Encoding, LineIndex, PositionError, TextEdit, TextRange, TextSize};
 use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::Url;
@@ -161,13 +161,13 @@ pub(crate) struct Target {
     pub(crate) name: lsp::Range,
 }
 
-/// `origin`: what in the document the question was about.
+/// `origin`: what in the document the question was about. `links`: the client takes `LocationLink`s as the answer.
 pub(crate) fn definition(
     origin: lsp::Range,
     targets: Vec<Target>,
-    client: &ClientSupport,
+    links: bool,
 ) -> lsp::GotoDefinitionResponse {
-    if client.definition_links {
+    if links {
         let links = targets.into_iter().map(|target| lsp::LocationLink {
             origin_selection_range: Some(origin),
             target_uri: target.uri,
@@ -214,12 +214,15 @@ pub(crate) fn completion_edit(
     }
 }
 
-/// A text with places to fill in (in the protocol's snippet syntax), as the client can take it.
-pub(crate) fn snippet(snippet: &str, client: &ClientSupport) -> (String, lsp::InsertTextFormat) {
-    if client.completion.snippets {
-        (snippet.to_owned(), lsp::InsertTextFormat::SNIPPET)
+/// A text with places to fill in, as the client can take it.
+pub(crate) fn template(
+    template: &Template,
+    client: &ClientSupport,
+) -> (String, lsp::InsertTextFormat) {
+    if client.completion.snippets && template.has_places() {
+        (snippet::snippet(template), lsp::InsertTextFormat::SNIPPET)
     } else {
-        (snippet::plain(snippet), lsp::InsertTextFormat::PLAIN_TEXT)
+        (template.plain(), lsp::InsertTextFormat::PLAIN_TEXT)
     }
 }
 

@@ -109,6 +109,15 @@ impl Snapshot {
         })
     }
 
+    /// All open documents whose text is the client's.
+    pub(crate) fn all(&self) -> Vec<Open> {
+        let mut uris: Vec<&Url> = self.uris().collect();
+        uris.sort();
+        uris.into_iter()
+            .filter_map(|uri| self.document(uri).ok())
+            .collect()
+    }
+
     /// The open documents' URIs.
     pub(crate) fn uris(&self) -> impl Iterator<Item = &Url> {
         self.uris.values()
@@ -181,8 +190,9 @@ fn text_of(path: &Path) -> Option<String> {
     syntax::decode::bytes(&bytes).ok()
 }
 
-fn failed(message: String) -> Error {
-    // LSP 3.17, "RequestFailed": a request that is right but cannot be answered.
+/// A request that is right but cannot be answered.
+pub(crate) fn failed(message: String) -> Error {
+    // LSP 3.17, "RequestFailed".
     Error {
         code: ErrorCode::ServerError(-32803),
         message: message.into(),

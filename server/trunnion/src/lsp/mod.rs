@@ -2,7 +2,7 @@
 //!
 //! One message's way: [`frames`] cuts it out of the input, [`transport`] hands it to [`lifecycle`], which hands it to
 //! [`server`], where every method has a few lines. State changes there at once, in [`documents`]; what needs time
-//! takes a snapshot first and then computes in [`task`]. [`convert`] turns what the other rooms say into protocol types
+//! takes a snapshot first and then computes in [`task`]; [`features`] has the answers. [`convert`] turns what the other rooms say into protocol types
 //! that fit what [`client`] read from `initialize`.
 
 mod actions;
@@ -10,6 +10,7 @@ mod client;
 mod convert;
 mod diagnostics;
 mod documents;
+mod features;
 mod frames;
 mod lifecycle;
 mod log;

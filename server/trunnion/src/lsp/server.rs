@@ -12,6 +12,7 @@ use super::actions;
 use super::client::ClientSupport;
 use super::diagnostics::{self, PushQueue};
 use super::documents::{Documents, Snapshot};
+use super::features::{self, Question};
 use super::log::Log;
 use super::task::Tasks;
 use project::WorkspaceError;
@@ -80,6 +81,20 @@ impl Server {
             let wire = self.wire.clone();
             tokio::spawn(async move { wire.workspace_diagnostic_refresh().await });
         }
+    }
+
+    /// Answers a question about a document, away from the wire.
+    async fn ask<T: Send + 'static>(
+        &self,
+        uri: &Url,
+        what: &'static str,
+        answer: impl FnOnce(&Question) -> Result<T> + Send + 'static,
+    ) -> Result<T> {
+        let client = self.client()?.clone();
+        let open = self.snapshot().document(uri)?;
+        self.tasks
+            .run(what, move |_| answer(&Question::new(open, client)?))
+            .await?
     }
 
     fn start_pushing(&self, client: ClientSupport) {
@@ -166,6 +181,164 @@ impl LanguageServer for Server {
         actions::at(document, params, client, &self.tasks).await
     }
 
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let at = params.text_document_position;
+        let trigger = params.context.and_then(|context| context.trigger_character);
+        self.ask(&at.text_document.uri, "the completion", move |question| {
+            features::completion(question, at.position, trigger.as_deref())
+        })
+        .await
+    }
+
+    async fn completion_resolve(&self, item: CompletionItem) -> Result<CompletionItem> {
+        let Some(uri) = features::document_of(&item)? else {
+            return Ok(item);
+        };
+        self.ask(&uri, "the completion", move |question| {
+            features::about(question, item)
+        })
+        .await
+    }
+
+    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
+        let at = params.text_document_position_params;
+        self.ask(&at.text_document.uri, "the hover", move |question| {
+            features::hover(question, at.position)
+        })
+        .await
+    }
+
+    async fn goto_definition(
+        &self,
+        params: GotoDefinitionParams,
+    ) -> Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.ask(&at.text_document.uri, "the definition", move |question| {
+            features::definition(question, at.position)
+        })
+        .await
+    }
+
+    async fn goto_implementation(
+        &self,
+        params: GotoDefinitionParams,
+    ) -> Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.ask(&at.text_document.uri, "the node", move |question| {
+            features::implementation(question, at.position)
+        })
+        .await
+    }
+
+    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
+        let at = params.text_document_position;
+        let with_definition = params.context.include_declaration;
+        self.ask(&at.text_document.uri, "the references", move |question| {
+            features::references(question, at.position, with_definition)
+        })
+        .await
+    }
+
+    async fn document_highlight(
+        &self,
+        params: DocumentHighlightParams,
+    ) -> Result<Option<Vec<DocumentHighlight>>> {
+        let at = params.text_document_position_params;
+        self.ask(&at.text_document.uri, "the highlight", move |question| {
+            features::highlight(question, at.position)
+        })
+        .await
+    }
+
+    async fn prepare_rename(
+        &self,
+        at: TextDocumentPositionParams,
+    ) -> Result<Option<PrepareRenameResponse>> {
+        self.ask(&at.text_document.uri, "the rename", move |question| {
+            features::prepare_rename(question, at.position)
+        })
+        .await
+    }
+
+    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
+        let at = params.text_document_position;
+        self.ask(&at.text_document.uri, "the rename", move |question| {
+            features::rename(question, at.position, &params.new_name)
+        })
+        .await
+    }
+
+    async fn document_symbol(
+        &self,
+        params: DocumentSymbolParams,
+    ) -> Result<Option<DocumentSymbolResponse>> {
+        self.ask(&params.text_document.uri, "the outline", features::outline)
+            .await
+    }
+
+    async fn symbol(
+        &self,
+        params: WorkspaceSymbolParams,
+    ) -> Result<Option<Vec<SymbolInformation>>> {
+        let client = self.client()?.clone();
+        let documents = self.snapshot().all();
+        let found = self.tasks.run("the search for symbols", move |_| {
+            let questions = documents
+                .into_iter()
+                .filter_map(|open| Question::new(open, client.clone()).ok());
+            questions
+                .flat_map(|question| features::workspace_symbols(&question, &params.query))
+                .collect()
+        });
+        found.await.map(Some)
+    }
+
+    async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
+        self.ask(&params.text_document.uri, "the folding", features::folding)
+            .await
+    }
+
+    async fn selection_range(
+        &self,
+        params: SelectionRangeParams,
+    ) -> Result<Option<Vec<SelectionRange>>> {
+        self.ask(
+            &params.text_document.uri,
+            "the selection",
+            move |question| features::selection(question, &params.positions),
+        )
+        .await
+    }
+
+    async fn linked_editing_range(
+        &self,
+        params: LinkedEditingRangeParams,
+    ) -> Result<Option<LinkedEditingRanges>> {
+        let at = params.text_document_position_params;
+        self.ask(
+            &at.text_document.uri,
+            "the linked editing",
+            move |question| features::linked_editing(question, at.position),
+        )
+        .await
+    }
+
+    async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
+        self.ask(&params.text_document.uri, "the links", features::links)
+            .await
+    }
+
+    async fn on_type_formatting(
+        &self,
+        params: DocumentOnTypeFormattingParams,
+    ) -> Result<Option<Vec<TextEdit>>> {
+        let at = params.text_document_position;
+        self.ask(&at.text_document.uri, "the closing tag", move |question| {
+            features::closing(question, at.position, &params.ch)
+        })
+        .await
+    }
+
     async fn diagnostic(
         &self,
         params: DocumentDiagnosticParams,
@@ -177,7 +350,7 @@ impl LanguageServer for Server {
 }
 
 fn capabilities(client: &ClientSupport) -> ServerCapabilities {
-    ServerCapabilities {
+    let mut all = ServerCapabilities {
         position_encoding: Some(client.encoding_kind()),
         text_document_sync: Some(TextDocumentSyncCapability::Options(
             TextDocumentSyncOptions {
@@ -204,7 +377,9 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
             })
         }),
         ..ServerCapabilities::default()
-    }
+    };
+    features::capabilities::add(&mut all, client);
+    all
 }
 
 /// Any file of a mod may matter: a definition may name it, or it may be a scene or a dialect.

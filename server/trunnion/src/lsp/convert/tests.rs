@@ -103,12 +103,11 @@ fn definitions_are_links_where_the_client_knows_them() {
         }]
     };
     assert_eq!(
-        json_of(definition(range(0, 0, 1), target(), &client(json!({})))),
+        json_of(definition(range(0, 0, 1), target(), false)),
         json!([{"uri": quay(), "range": range(3, 5, 9)}])
     );
-    let able = client(json!({"textDocument": {"definition": {"linkSupport": true}}}));
     assert_eq!(
-        json_of(definition(range(0, 0, 1), target(), &able)),
+        json_of(definition(range(0, 0, 1), target(), true)),
         json!([{
             "originSelectionRange": range(0, 0, 1), "targetUri": quay(),
             "targetRange": range(3, 0, 20), "targetSelectionRange": range(3, 5, 9),
@@ -144,13 +143,18 @@ fn snippets_are_made_plain_for_a_client_without_them() {
     let able = client(
         json!({"textDocument": {"completion": {"completionItem": {"snippetSupport": true}}}}),
     );
+    let draft = Template::new().text("a").end();
     assert_eq!(
-        snippet("a$0", &able),
+        template(&draft, &able),
         ("a$0".to_owned(), lsp::InsertTextFormat::SNIPPET)
     );
     assert_eq!(
-        snippet("a$0", &client(json!({}))),
+        template(&draft, &client(json!({}))),
         ("a".to_owned(), lsp::InsertTextFormat::PLAIN_TEXT)
+    );
+    assert_eq!(
+        template(&"a$0".into(), &able),
+        ("a$0".to_owned(), lsp::InsertTextFormat::PLAIN_TEXT)
     );
 }
 

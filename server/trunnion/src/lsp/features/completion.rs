@@ -1,0 +1,158 @@
+//! Proposals, with what is known about each: at once, or when the client comes back with one.
+
+use ide::completion::{About, CompletionItem as Proposal, CompletionKind as Kind, complete};
+use serde::{Deserialize, Serialize};
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::{
+    CompletionItem, CompletionItemKind, CompletionItemLabelDetails, CompletionList,
+    CompletionResponse, Documentation, InsertTextFormat, InsertTextMode, Position, Range, Url,
+};
+
+use super::{Question, prose};
+use crate::lsp::convert;
+
+/// So many proposals of a client that cannot come back are explained at once: each takes a search of the document.
+const MOST_EXPLAINED: usize = 40;
+
+/// `trigger`: the character that made the client ask by itself.
+pub(crate) fn completion(
+    question: &Question,
+    at: Position,
+    trigger: Option<&str>,
+) -> Result<Option<CompletionResponse>> {
+    let offset = question.offset(at)?;
+    let Some(found) = complete(&question.view, offset) else {
+        return Ok(None);
+    };
+    if trigger.is_some_and(|trigger| is_unasked(trigger, &found.items)) {
+        return Ok(None);
+    }
+    let places = question.places();
+    let replace = places.range(found.replace);
+    let insert = Range::new(replace.start, at);
+    let items = found.items.iter().enumerate();
+    Ok(Some(CompletionResponse::List(CompletionList {
+        is_incomplete: found.is_incomplete,
+        items: items
+            .map(|(rank, proposal)| item(question, proposal, rank, insert, replace))
+            .collect(),
+    })))
+}
+
+/// Whether whole elements are proposed although somebody only typed a blank or a dot in content.
+fn is_unasked(trigger: &str, items: &[Proposal]) -> bool {
+    let is_element = |item: &Proposal| matches!(item.kind, Kind::Element | Kind::EndTag);
+    !matches!(trigger, "<" | "/") && items.first().is_some_and(is_element)
+}
+
+fn item(
+    question: &Question,
+    proposal: &Proposal,
+    rank: usize,
+    insert: Range,
+    replace: Range,
+) -> CompletionItem {
+    let client = &question.client;
+    let (text, format) = convert::template(&proposal.insert, client);
+    let several_lines = text.contains('\n') && client.completion.adjust_indentation;
+    let details = CompletionItemLabelDetails {
+        detail: None,
+        description: Some(proposal.detail.clone()),
+    };
+    let has_detail = !proposal.detail.is_empty();
+    let mut item = CompletionItem {
+        label: proposal.label.clone(),
+        label_details: (has_detail && client.completion.label_details).then_some(details),
+        kind: Some(kind(proposal.kind)),
+        detail: (has_detail && !client.completion.label_details).then(|| proposal.detail.clone()),
+        sort_text: Some(format!("{rank:05}")),
+        filter_text: proposal.filter.clone(),
+        insert_text_format: (format == InsertTextFormat::SNIPPET).then_some(format),
+        insert_text_mode: several_lines.then_some(InsertTextMode::ADJUST_INDENTATION),
+        text_edit: Some(convert::completion_edit(insert, replace, text, client)),
+        ..CompletionItem::default()
+    };
+    match key(&proposal.about).filter(|_| client.completion.resolve_documentation) {
+        Some(key) => item.data = data(question, key),
+        None if key(&proposal.about).is_none() || rank < MOST_EXPLAINED => {
+            item.documentation = documentation(question, &proposal.about);
+        }
+        None => {}
+    }
+    item
+}
+
+fn documentation(question: &Question, about: &About) -> Option<Documentation> {
+    let text = ide::completion::about(&question.view, about);
+    (!text.is_empty())
+        .then(|| Documentation::MarkupContent(prose(&text, question.client.completion.markdown)))
+}
+
+/// What a proposal carries so that it can be explained later.
+#[derive(Debug, Serialize, Deserialize)]
+struct Data {
+    uri: Url,
+    about: Key,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Key {
+    Name { kind: String, name: String },
+    Node(Vec<u32>),
+}
+
+fn key(about: &About) -> Option<Key> {
+    match about {
+        About::Text(_) => None,
+        About::Name { kind, name } => Some(Key::Name {
+            kind: kind.clone(),
+            name: name.clone(),
+        }),
+        About::Node(path) => Some(Key::Node(path.clone())),
+    }
+}
+
+fn data(question: &Question, about: Key) -> Option<serde_json::Value> {
+    let uri = question.open.uri.clone();
+    serde_json::to_value(Data { uri, about }).ok()
+}
+
+/// The document that a proposal is for; None if all is said about it.
+pub(crate) fn document_of(item: &CompletionItem) -> Result<Option<Url>> {
+    Ok(read(item)?.map(|data| data.uri))
+}
+
+/// A proposal with what is known about it in the document as it is now.
+pub(crate) fn about(question: &Question, mut item: CompletionItem) -> Result<CompletionItem> {
+    if let Some(data) = read(&item)? {
+        let about = match data.about {
+            Key::Name { kind, name } => About::Name { kind, name },
+            Key::Node(path) => About::Node(path),
+        };
+        item.documentation = documentation(question, &about);
+    }
+    Ok(item)
+}
+
+fn read(item: &CompletionItem) -> Result<Option<Data>> {
+    let data = item.data.clone().map(serde_json::from_value).transpose();
+    data.map_err(|error| {
+        Error::invalid_params(format!("the data of the item are not Trunnion's: {error}"))
+    })
+}
+
+/// Among the kinds that every client knows (LSP 3.17, `CompletionItemKind`: "Text" to "Reference").
+fn kind(kind: Kind) -> CompletionItemKind {
+    match kind {
+        Kind::Element | Kind::EndTag => CompletionItemKind::CLASS,
+        Kind::Attribute => CompletionItemKind::PROPERTY,
+        Kind::Word => CompletionItemKind::ENUM,
+        Kind::Value => CompletionItemKind::VALUE,
+        Kind::Name => CompletionItemKind::VARIABLE,
+        Kind::Node => CompletionItemKind::REFERENCE,
+        Kind::File => CompletionItemKind::FILE,
+        Kind::Input => CompletionItemKind::INTERFACE,
+        Kind::Reference => CompletionItemKind::TEXT,
+    }
+}

@@ -1,0 +1,72 @@
+//! Questions about a document and their answers as protocol types: one file per kind of question.
+
+pub(super) mod capabilities;
+mod closing;
+mod completion;
+mod definition;
+mod folding;
+mod hover;
+mod linked_editing;
+mod links;
+mod references;
+mod rename;
+mod selection;
+mod symbols;
+
+use std::sync::Arc;
+
+use project::View;
+use syntax::TextSize;
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::{MarkupContent, Position};
+
+use super::client::ClientSupport;
+use super::convert::{self, Places};
+use super::documents::Open;
+
+pub(super) use closing::closing;
+pub(super) use completion::{about, completion, document_of};
+pub(super) use definition::{definition, implementation};
+pub(super) use folding::folding;
+pub(super) use hover::hover;
+pub(super) use linked_editing::linked_editing;
+pub(super) use links::links;
+pub(super) use references::{highlight, references};
+pub(super) use rename::{prepare_rename, rename};
+pub(super) use selection::selection;
+pub(super) use symbols::{outline, workspace_symbols};
+
+/// A document that a client asks about, with all that it takes to answer.
+#[derive(Debug)]
+pub(super) struct Question {
+    pub(super) open: Open,
+    pub(super) view: Arc<View>,
+    pub(super) client: ClientSupport,
+}
+
+impl Question {
+    /// May read the disk: on a thread that may wait.
+    pub(super) fn new(open: Open, client: ClientSupport) -> Result<Self> {
+        let view = open.view()?;
+        Ok(Self { open, view, client })
+    }
+
+    fn places(&self) -> Places<'_> {
+        self.open.places(self.client.encoding)
+    }
+
+    fn offset(&self, position: Position) -> Result<TextSize> {
+        let offset = self.places().offset(position);
+        offset.map_err(|error| Error::invalid_params(error.to_string()))
+    }
+}
+
+/// Text for people, as the client can show it.
+fn prose(prose: &ide::Prose, markdown: bool) -> MarkupContent {
+    let text = if markdown {
+        prose.markdown()
+    } else {
+        prose.plain()
+    };
+    convert::markup(text, markdown)
+}

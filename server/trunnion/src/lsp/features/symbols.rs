@@ -1,0 +1,110 @@
+//! The outline of a document and the search through all open ones. The kinds are among those that every client knows
+//! (LSP 3.17, `SymbolKind`: "File" to "Array").
+
+use ide::symbols::{Symbol, SymbolKind as Kind, symbols};
+use ide::workspace_symbols::NamedPlace;
+use tower_lsp::jsonrpc::Result;
+use tower_lsp::lsp_types::{
+    DocumentSymbol, DocumentSymbolResponse, Location, SymbolInformation, SymbolKind,
+};
+
+use super::Question;
+use crate::lsp::convert::Places;
+
+pub(crate) fn outline(question: &Question) -> Result<Option<DocumentSymbolResponse>> {
+    let places = question.places();
+    let found = symbols(&question.view);
+    Ok(Some(if question.client.symbol_tree {
+        DocumentSymbolResponse::Nested(
+            found
+                .into_iter()
+                .map(|symbol| nested(symbol, places))
+                .collect(),
+        )
+    } else {
+        DocumentSymbolResponse::Flat(flat(question, found))
+    }))
+}
+
+/// Recursion is bounded: outlines are not deep, see `ide::symbols`.
+fn nested(symbol: Symbol, places: Places<'_>) -> DocumentSymbol {
+    #[allow(deprecated, reason = "the field has to be there")]
+    DocumentSymbol {
+        name: symbol.name,
+        detail: Some(symbol.detail).filter(|detail| !detail.is_empty()),
+        kind: kind(symbol.kind),
+        tags: None,
+        deprecated: None,
+        range: places.range(symbol.range),
+        selection_range: places.range(symbol.name_range),
+        children: Some(symbol.children)
+            .filter(|children| !children.is_empty())
+            .map(|children| {
+                children
+                    .into_iter()
+                    .map(|child| nested(child, places))
+                    .collect()
+            }),
+    }
+}
+
+fn flat(question: &Question, symbols: Vec<Symbol>) -> Vec<SymbolInformation> {
+    let places = question.places();
+    let mut found = Vec::new();
+    let mut open: Vec<(Symbol, Option<String>)> = symbols
+        .into_iter()
+        .rev()
+        .map(|symbol| (symbol, None))
+        .collect();
+    while let Some((symbol, container)) = open.pop() {
+        let location = Location::new(question.open.uri.clone(), places.range(symbol.range));
+        let inside = symbol.children.into_iter().rev();
+        open.extend(inside.map(|child| (child, Some(symbol.name.clone()))));
+        found.push(information(symbol.name, symbol.kind, location, container));
+    }
+    found
+}
+
+/// The things in one of the open documents.
+pub(crate) fn workspace_symbols(question: &Question, query: &str) -> Vec<SymbolInformation> {
+    let places = question.places();
+    let found: Vec<NamedPlace> = ide::workspace_symbols::workspace_symbols(&question.view, query);
+    let found = found.into_iter().map(|place| {
+        let location = Location::new(question.open.uri.clone(), places.range(place.range));
+        let container = Some(place.container).filter(|container| !container.is_empty());
+        information(place.name, place.kind, location, container)
+    });
+    found.collect()
+}
+
+fn information(
+    name: String,
+    of: Kind,
+    location: Location,
+    container: Option<String>,
+) -> SymbolInformation {
+    #[allow(deprecated, reason = "the field has to be there")]
+    SymbolInformation {
+        name,
+        kind: kind(of),
+        tags: None,
+        deprecated: None,
+        location,
+        container_name: container,
+    }
+}
+
+fn kind(kind: Kind) -> SymbolKind {
+    match kind {
+        Kind::Document => SymbolKind::MODULE,
+        Kind::Section => SymbolKind::NAMESPACE,
+        Kind::Alias => SymbolKind::VARIABLE,
+        Kind::Wheel => SymbolKind::CLASS,
+        Kind::Sound => SymbolKind::STRING,
+        Kind::Animation => SymbolKind::FUNCTION,
+        Kind::Channel => SymbolKind::PROPERTY,
+        Kind::Control => SymbolKind::INTERFACE,
+        Kind::Named => SymbolKind::CONSTANT,
+        Kind::Element => SymbolKind::FIELD,
+    }
+}
