@@ -158,7 +158,8 @@ impl<'t> Reader<'t> {
         found
     }
 
-    fn step(&self, chain: &Chain<'t>, step: &Step) -> Vec<Chain<'t>> {
+    /// The elements that one step of a path leads to.
+    pub fn step(&self, chain: &Chain<'t>, step: &Step) -> Vec<Chain<'t>> {
         let mut found = match &step.kind {
             StepKind::Itself => vec![chain.clone()],
             StepKind::Parent => match chain.split_last() {
@@ -303,11 +304,7 @@ impl<'t> Found<'t> {
                 text: &self.text,
                 range: self.range,
             };
-            return if self.text.is_empty() {
-                Vec::new()
-            } else {
-                vec![whole]
-            };
+            return if self.text.is_empty() { Vec::new() } else { vec![whole] };
         }
         dialect
             .items(self.value_type(), &self.text, property)
