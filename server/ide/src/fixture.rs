@@ -34,6 +34,7 @@ rig
 ";
 
 /// A document and what lies around it.
+#[derive(Debug)]
 pub(crate) struct Fixture {
     text: String,
     marks: Vec<TextSize>,
@@ -41,13 +42,6 @@ pub(crate) struct Fixture {
     dialects: Vec<Arc<Dialect>>,
     scene: Option<Arc<SceneFile>>,
     files: Vec<String>,
-}
-
-/// The text is what a failed test should show.
-impl std::fmt::Debug for Fixture {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}\nmarks: {:?}", self.text, self.marks)
-    }
 }
 
 impl Fixture {
@@ -118,6 +112,16 @@ impl Fixture {
     pub(crate) fn file(mut self, file: &str) -> Self {
         self.files.push(file.to_owned());
         self
+    }
+
+    /// The document without its marks.
+    pub(crate) fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// All marked offsets.
+    pub(crate) fn marks(&self) -> &[TextSize] {
+        &self.marks
     }
 
     /// The only marked offset.
