@@ -1,0 +1,169 @@
+//! The lines of a text, around offsets.
+
+use syntax::{TextRange, TextSize};
+
+/// A text to look at by lines.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Lines<'t> {
+    text: &'t str,
+}
+
+impl<'t> Lines<'t> {
+    pub(crate) fn new(text: &'t str) -> Self {
+        Self { text }
+    }
+
+    pub(crate) fn slice(&self, range: TextRange) -> &'t str {
+        self.text
+            .get(std::ops::Range::<usize>::from(range))
+            .unwrap_or_default()
+    }
+
+    fn before(&self, offset: TextSize) -> &'t str {
+        self.text.get(..usize::from(offset)).unwrap_or_default()
+    }
+
+    fn after(&self, offset: TextSize) -> &'t str {
+        self.text.get(usize::from(offset)..).unwrap_or_default()
+    }
+
+    /// Where the line of an offset starts.
+    pub(crate) fn start(&self, offset: TextSize) -> TextSize {
+        let before = self.before(offset);
+        let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+        // A byte order mark belongs to no line.
+        let mark = if start == 0 && before.starts_with('\u{feff}') {
+            '\u{feff}'.len_utf8()
+        } else {
+            0
+        };
+        size(start + mark)
+    }
+
+    /// Where the line of an offset ends, before its line break.
+    pub(crate) fn end(&self, offset: TextSize) -> TextSize {
+        let after = self.after(offset);
+        offset + size(after.find(['\n', '\r']).unwrap_or(after.len()))
+    }
+
+    /// Where the line after that of an offset starts.
+    pub(crate) fn next(&self, offset: TextSize) -> TextSize {
+        let end = self.end(offset);
+        let rest = self.after(end);
+        let line_break = if rest.starts_with("\r\n") {
+            2
+        } else {
+            usize::from(!rest.is_empty())
+        };
+        end + size(line_break)
+    }
+
+    /// The blanks before an offset on its line, if there is nothing else
+    /// before it.
+    pub(crate) fn indent(&self, offset: TextSize) -> Option<&'t str> {
+        let before = self.slice(TextRange::new(self.start(offset), offset));
+        before.chars().all(is_blank).then_some(before)
+    }
+
+    /// Where the line ends, if between an offset and there is nothing but
+    /// blanks and whole comments.
+    pub(crate) fn tail(&self, offset: TextSize) -> Option<TextSize> {
+        let end = self.end(offset);
+        let mut rest = self
+            .slice(TextRange::new(offset, end))
+            .trim_start_matches(is_blank);
+        while let Some(comment) = rest.strip_prefix("<!--") {
+            rest = comment.split_once("-->")?.1.trim_start_matches(is_blank);
+        }
+        rest.is_empty().then_some(end)
+    }
+
+    /// Where the blanks before an offset begin.
+    pub(crate) fn blanks_before(&self, offset: TextSize) -> TextSize {
+        let before = self.before(offset);
+        size(before.trim_end_matches(is_blank).len())
+    }
+
+    /// Where the blanks after an offset end.
+    pub(crate) fn blanks_after(&self, offset: TextSize) -> TextSize {
+        let after = self.after(offset);
+        offset + size(after.len() - after.trim_start_matches(is_blank).len())
+    }
+
+    /// Whether there is an empty line in a range of white space and comments.
+    pub(crate) fn has_empty_line(&self, range: TextRange) -> bool {
+        let text = self.slice(range).replace("\r\n", "\n").replace('\r', "\n");
+        let mut breaks = 0;
+        text.chars().any(|c| {
+            match c {
+                '\n' => breaks += 1,
+                c if is_blank(c) => {}
+                _ => breaks = 0,
+            }
+            breaks > 1
+        })
+    }
+}
+
+/// A blank or a tab.
+pub(crate) fn is_blank(c: char) -> bool {
+    c == ' ' || c == '\t'
+}
+
+fn size(at: usize) -> TextSize {
+    TextSize::new(u32::try_from(at).unwrap_or(u32::MAX))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(text: &str, mark: &str) -> TextSize {
+        size(text.find(mark).expect("the mark is there"))
+    }
+
+    #[test]
+    fn lines_end_in_any_way() {
+        for text in ["ab\n  <x/>\n", "ab\r\n  <x/>\r\n", "ab\r  <x/>\r"] {
+            let lines = Lines::new(text);
+            let offset = at(text, "<x");
+            assert_eq!(lines.indent(offset), Some("  "), "{text:?}");
+            assert_eq!(
+                lines.slice(TextRange::new(lines.start(offset), lines.end(offset))),
+                "  <x/>"
+            );
+            assert_eq!(lines.next(offset), size(text.len()), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn what_does_not_begin_its_line_has_no_indent() {
+        let text = "  <a/><b/>";
+        assert_eq!(Lines::new(text).indent(at(text, "<b")), None);
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_no_part_of_the_line() {
+        let text = "\u{feff}<a/>";
+        assert_eq!(Lines::new(text).indent(at(text, "<a")), Some(""));
+    }
+
+    #[test]
+    fn comments_behind_belong_to_the_line() {
+        let text = "<a/> <!-- x --> <!--y-->  \n<b/> <c/>\n<d/> <!-- open\n-->";
+        let lines = Lines::new(text);
+        assert_eq!(lines.tail(at(text, " <!-- x")), Some(at(text, "\n<b")));
+        assert_eq!(lines.tail(at(text, " <c")), None);
+        assert_eq!(lines.tail(at(text, " <!-- open")), None);
+    }
+
+    #[test]
+    fn empty_lines_are_seen_between_comments() {
+        let lines =
+            |text: &str| Lines::new(text).has_empty_line(TextRange::up_to(TextSize::of(text)));
+        assert!(lines("\n  \n"));
+        assert!(lines("\r\n\r\n  <!-- x -->\r\n"));
+        assert!(!lines("\r\n  <!-- x -->\r\n"));
+        assert!(!lines(""));
+    }
+}

@@ -1,0 +1,141 @@
+//! The order of attributes and children: attributes as in the document's own
+//! elements of the same kind, else as in the dialect; children as in the
+//! dialect.
+
+use super::element::{NewElement, NewItem};
+use dialect::{Context, ElementDecl};
+use machine::Reader;
+use std::collections::HashMap;
+
+/// Puts the attributes and children of a new element, and of those in it, in
+/// order.
+pub(crate) fn in_order(reader: &Reader<'_>, element: &mut NewElement) {
+    let mut samples: HashMap<(Context, String), Vec<String>> = HashMap::new();
+    collect(element, &mut samples);
+    machine::walk(reader, |chain| {
+        let Some(at) = chain.last() else { return };
+        let Some(sample) = samples.get_mut(&(at.context, at.element.local_name().to_owned()))
+        else {
+            return;
+        };
+        let names: Vec<String> = at
+            .element
+            .attributes()
+            .map(|attribute| attribute.name().to_owned())
+            .collect();
+        // The element with the most attributes tells the most.
+        if names.len() > sample.len() {
+            *sample = names;
+        }
+    });
+    sort(reader, element, &samples);
+}
+
+fn collect(element: &NewElement, samples: &mut HashMap<(Context, String), Vec<String>>) {
+    samples.insert((element.context, element.name.clone()), Vec::new());
+    element.children().for_each(|child| collect(child, samples));
+}
+
+fn sort(
+    reader: &Reader<'_>,
+    element: &mut NewElement,
+    samples: &HashMap<(Context, String), Vec<String>>,
+) {
+    let sample = samples.get(&(element.context, element.name.clone()));
+    let names: Vec<String> = element
+        .attributes
+        .iter()
+        .map(|attribute| attribute.name.clone())
+        .collect();
+    let order = order(
+        &names,
+        sample.map_or(&[], Vec::as_slice),
+        reader.dialect.element(element.context),
+    );
+    element
+        .attributes
+        .sort_by_key(|attribute| order.iter().position(|name| *name == attribute.name));
+    if let Some(declared) = reader.dialect.element(element.context) {
+        let rank = |name: &str| declared.children.iter().position(|rule| rule.name == name);
+        element.content.sort_by_key(|item| match item {
+            NewItem::Text { .. } => None,
+            NewItem::Element(child) => Some(rank(&child.name).unwrap_or(usize::MAX)),
+            NewItem::Source { name, .. } => Some(rank(name).unwrap_or(usize::MAX)),
+        });
+    }
+    for item in &mut element.content {
+        if let NewItem::Element(child) = item {
+            sort(reader, child, samples);
+        }
+    }
+}
+
+/// `names` in the order of `sample`; what is not in the sample behind what the
+/// dialect declares before it.
+fn order(names: &[String], sample: &[String], declared: Option<&ElementDecl>) -> Vec<String> {
+    let mut order: Vec<String> = sample
+        .iter()
+        .filter(|name| names.contains(name))
+        .cloned()
+        .collect();
+    let rank = |name: &String| {
+        let known = declared.and_then(|declared| {
+            declared
+                .attributes
+                .iter()
+                .position(|known| known.name == *name)
+        });
+        known.unwrap_or(usize::MAX)
+    };
+    let mut others: Vec<&String> = names.iter().filter(|name| !order.contains(name)).collect();
+    others.sort_by_key(|name| rank(name));
+    for name in others {
+        let after = order.iter().rposition(|placed| rank(placed) <= rank(name));
+        order.insert(after.map_or(0, |at| at + 1), name.clone());
+    }
+    order
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dialect::Dialect;
+
+    fn ordered(names: &[&str], sample: &[&str]) -> Vec<String> {
+        let owned = |names: &[&str]| {
+            names
+                .iter()
+                .map(|name| (*name).to_owned())
+                .collect::<Vec<_>>()
+        };
+        let house = Dialect::house();
+        let declared = house
+            .elements()
+            .iter()
+            .find(|element| element.name == "alias");
+        order(&owned(names), &owned(sample), declared)
+    }
+
+    #[test]
+    fn the_dialect_orders_where_the_document_does_not() {
+        assert_eq!(ordered(&["path", "name"], &[]), ["name", "path"]);
+    }
+
+    #[test]
+    fn the_document_comes_first() {
+        assert_eq!(
+            ordered(&["name", "path"], &["path", "name"]),
+            ["path", "name"]
+        );
+    }
+
+    #[test]
+    fn what_the_document_does_not_show_goes_where_the_dialect_has_it() {
+        assert_eq!(ordered(&["path", "name"], &["path"]), ["name", "path"]);
+        assert_eq!(ordered(&["path", "name"], &["name"]), ["name", "path"]);
+        assert_eq!(
+            ordered(&["note", "path", "name"], &[]),
+            ["name", "path", "note"]
+        );
+    }
+}

@@ -1,0 +1,443 @@
+//! Where in a document a new element goes.
+
+use super::{
+    complete::{Names, complete},
+    element::{NewElement, NewItem},
+    lines::Lines,
+    print::{Print, Printed},
+    set::{Down, Unwritable, down},
+};
+use dialect::{Dialect, Predicate, Step, StepKind};
+use machine::{Chain, Located, Machine, Reader};
+use syntax::{Element, Item, Style, TextEdit, TextRange, TextSize};
+
+/// The element that a new one goes into, as far as it exists.
+#[derive(Debug, Clone)]
+pub(crate) struct Parent<'t> {
+    /// From the root down to the deepest element that exists; never empty.
+    pub(crate) chain: Chain<'t>,
+    /// What has to be made between that one and the new element.
+    missing: Vec<Made>,
+    last: Made,
+    /// The element to follow, if there is one of its role.
+    after: Option<Element<'t>>,
+}
+
+/// An element that a path asks for.
+#[derive(Debug, Clone)]
+struct Made {
+    name: String,
+    predicates: Vec<Predicate>,
+}
+
+/// Where elements that a path's steps lead to, from an element or (an empty
+/// chain) from the document, are to be added.
+pub(crate) fn parent_for<'t>(
+    reader: &Reader<'t>,
+    from: &[Located<'t>],
+    steps: &[Step],
+) -> Result<Parent<'t>, Unwritable> {
+    let steps: Vec<&Step> = steps
+        .iter()
+        .filter(|step| step.kind != StepKind::Itself)
+        .collect();
+    let vague = || {
+        Unwritable::Vague(
+            steps
+                .iter()
+                .map(|step| step_name(step))
+                .collect::<Vec<_>>()
+                .join("/"),
+        )
+    };
+    let (last_step, steps_above) = steps.split_last().ok_or_else(vague)?;
+    let follow = |chains: Vec<Chain<'t>>, step: &Step| -> Vec<Chain<'t>> {
+        chains
+            .iter()
+            .flat_map(|chain| reader.step(chain, step))
+            .collect()
+    };
+    let existing = steps
+        .iter()
+        .fold(vec![from.to_vec()], |chains, step| follow(chains, step));
+    if let Some((last, chain)) = existing.last().and_then(|chain| chain.split_last())
+        && !chain.is_empty()
+    {
+        let name = match &last_step.kind {
+            StepKind::Child(Some(name)) | StepKind::Descendant(Some(name)) => name.as_str(),
+            // `*`: as the one before.
+            _ => last.element.local_name(),
+        };
+        return Ok(Parent {
+            chain: chain.to_vec(),
+            missing: Vec::new(),
+            last: Made {
+                name: name.to_owned(),
+                predicates: last_step.predicates.clone(),
+            },
+            after: Some(last.element),
+        });
+    }
+    // As far down as there is something to go to.
+    let mut chain: Chain<'t> = from.to_vec();
+    let mut there = 0;
+    for step in steps_above {
+        let Some(next) = reader.step(&chain, step).pop() else {
+            break;
+        };
+        chain = next;
+        there += 1;
+    }
+    let mut made: Vec<Made> = Vec::new();
+    for step in steps.iter().skip(there) {
+        made.extend(expand(reader.dialect, &chain, &made, step).ok_or_else(vague)?);
+    }
+    let last = made.pop().ok_or_else(vague)?;
+    if chain.is_empty() {
+        // Without a root element there is no document to add to.
+        return Err(vague());
+    }
+    Ok(Parent {
+        chain,
+        missing: made,
+        last,
+        after: None,
+    })
+}
+
+fn step_name(step: &Step) -> String {
+    match &step.kind {
+        StepKind::Child(name) => name.clone().unwrap_or_else(|| "*".to_owned()),
+        StepKind::Descendant(name) => format!("/{}", name.as_deref().unwrap_or("*")),
+        StepKind::Parent => "..".to_owned(),
+        StepKind::Itself => ".".to_owned(),
+    }
+}
+
+fn expand(dialect: &Dialect, chain: &Chain<'_>, made: &[Made], step: &Step) -> Option<Vec<Made>> {
+    let context = made.iter().fold(chain.last()?.context, |context, made| {
+        dialect.child_context(context, &made.name)
+    });
+    match down(dialect, context, step)? {
+        Down::Stay => Some(Vec::new()),
+        Down::Up => None,
+        Down::Through(names) => {
+            let last = names.len().saturating_sub(1);
+            let made = names.into_iter().enumerate().map(|(at, name)| Made {
+                name,
+                predicates: if at == last {
+                    step.predicates.clone()
+                } else {
+                    Vec::new()
+                },
+            });
+            Some(made.collect())
+        }
+    }
+}
+
+impl<'t> Parent<'t> {
+    /// Right behind this element, which is in the deepest existing one.
+    pub(crate) fn behind(chain: &[Located<'t>], sibling: Element<'t>) -> Self {
+        Self {
+            chain: chain.to_vec(),
+            missing: Vec::new(),
+            last: Made {
+                name: sibling.local_name().to_owned(),
+                predicates: Vec::new(),
+            },
+            after: Some(sibling),
+        }
+    }
+
+    /// In an existing element, where its grammar wants a child of this name.
+    pub(crate) fn inside(chain: Chain<'t>, name: &str) -> Self {
+        Self {
+            chain,
+            missing: Vec::new(),
+            last: Made {
+                name: name.to_owned(),
+                predicates: Vec::new(),
+            },
+            after: None,
+        }
+    }
+
+    /// The existing element that the new one follows, if any.
+    pub(crate) fn sibling(&self) -> Option<Element<'t>> {
+        self.after
+    }
+
+    /// The new element, with what the path to it asks for and nothing else.
+    pub(crate) fn element(&self, dialect: &Dialect) -> Result<NewElement, Unwritable> {
+        let vague = || Unwritable::Vague(self.last.name.clone());
+        let above = self.chain.last().ok_or_else(vague)?.context;
+        let context = self
+            .missing
+            .iter()
+            .chain([&self.last])
+            .fold(above, |context, made| {
+                dialect.child_context(context, &made.name)
+            });
+        let mut element = NewElement::new(&self.last.name, context);
+        element.satisfy(dialect, &self.last.predicates)?;
+        Ok(element)
+    }
+
+    /// The contexts from the root down to the new element.
+    pub(crate) fn contexts(&self, dialect: &Dialect) -> Vec<dialect::Context> {
+        let mut contexts: Vec<_> = self.chain.iter().map(|located| located.context).collect();
+        for made in self.missing.iter().chain([&self.last]) {
+            if let Some(above) = contexts.last() {
+                contexts.push(dialect.child_context(*above, &made.name));
+            }
+        }
+        contexts
+    }
+}
+
+/// An edit that writes something new, with the places in it to fill in.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Insertion {
+    pub(crate) edit: TextEdit,
+    /// Bytes in the inserted text.
+    pub(crate) places: Vec<std::ops::Range<usize>>,
+}
+
+/// Writes a new element where it belongs, with the elements around it that
+/// do not exist yet.
+pub(crate) fn insertion(
+    reader: &Reader<'_>,
+    machine: &Machine,
+    text: &str,
+    style: &Style,
+    parent: &Parent<'_>,
+    element: NewElement,
+    names: &mut Names,
+) -> Result<Insertion, Unwritable> {
+    let vague = || Unwritable::Vague(parent.last.name.clone());
+    let above = parent.chain.last().ok_or_else(vague)?;
+    let dialect = reader.dialect;
+    let mut contexts = vec![above.context];
+    for made in &parent.missing {
+        let context = dialect.child_context(*contexts.last().unwrap_or(&above.context), &made.name);
+        contexts.push(context);
+    }
+    let mut outer = element;
+    for (made, context) in parent.missing.iter().zip(contexts.iter().skip(1)).rev() {
+        let mut wrapper = NewElement::new(&made.name, *context);
+        wrapper.content.push(NewItem::Element(outer));
+        wrapper.satisfy(dialect, &made.predicates)?;
+        complete(dialect, machine, &mut wrapper, names, "");
+        outer = wrapper;
+    }
+    super::order::in_order(reader, &mut outer);
+    let after = parent.after.filter(|_| parent.missing.is_empty());
+    let spot = Spot::in_parent(reader, text, above, &outer.name, after, style).ok_or_else(vague)?;
+    Ok(spot.write(style, above.element.prefix(), &outer))
+}
+
+/// A place in the text for a new element.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Spot {
+    replaced: TextRange,
+    before: String,
+    after: String,
+    /// Of the new element's lines; none: it shares its line with others.
+    indent: Option<String>,
+}
+
+impl Spot {
+    /// Where in an element a child of this name goes: behind `after`, or
+    /// behind its like, or where the grammar has it.
+    fn in_parent(
+        reader: &Reader<'_>,
+        text: &str,
+        parent: &Located<'_>,
+        name: &str,
+        after: Option<Element<'_>>,
+        style: &Style,
+    ) -> Option<Self> {
+        let lines = Lines::new(text);
+        let children: Vec<Element<'_>> = parent.element.children().collect();
+        let after = after.or_else(|| {
+            children
+                .iter()
+                .rfind(|child| child.local_name() == name)
+                .copied()
+        });
+        if let Some(after) = after {
+            return Some(Self::behind(&lines, &children, after, style));
+        }
+        let rules = reader
+            .dialect
+            .element(parent.context)
+            .map_or(&[][..], |declared| &declared.children);
+        let rank = |name: &str| rules.iter().position(|rule| rule.name == name);
+        if let Some(own) = rank(name) {
+            let earlier =
+                |child: &&Element<'_>| rank(child.local_name()).is_some_and(|rank| rank <= own);
+            if let Some(before) = children.iter().rfind(earlier) {
+                return Some(Self::behind(&lines, &children, *before, style));
+            }
+            if let Some(first) = children.first() {
+                return Some(Self::ahead_of(
+                    &lines,
+                    parent.element,
+                    &children,
+                    *first,
+                    style,
+                ));
+            }
+        } else if let Some(last) = children.last() {
+            return Some(Self::behind(&lines, &children, *last, style));
+        }
+        Self::in_empty(&lines, parent.element, style)
+    }
+
+    fn behind(
+        lines: &Lines<'_>,
+        siblings: &[Element<'_>],
+        sibling: Element<'_>,
+        style: &Style,
+    ) -> Self {
+        let range = sibling.range();
+        let Some(indent) = lines.indent(range.start()) else {
+            let gap = TextRange::new(lines.blanks_before(range.start()), range.start());
+            return Self {
+                replaced: TextRange::empty(range.end()),
+                before: lines.slice(gap).to_owned(),
+                after: String::new(),
+                indent: None,
+            };
+        };
+        let line_break = match are_set_apart(lines, siblings, range) {
+            true => style.newline.repeat(2),
+            false => style.newline.to_owned(),
+        };
+        Self {
+            replaced: TextRange::empty(lines.tail(range.end()).unwrap_or(range.end())),
+            before: format!("{line_break}{indent}"),
+            after: String::new(),
+            indent: Some(indent.to_owned()),
+        }
+    }
+
+    /// Before an element and the comments that lead up to it.
+    fn ahead_of(
+        lines: &Lines<'_>,
+        parent: Element<'_>,
+        siblings: &[Element<'_>],
+        sibling: Element<'_>,
+        style: &Style,
+    ) -> Self {
+        let mut start = sibling.range().start();
+        let Some(indent) = lines.indent(start) else {
+            return Self {
+                replaced: TextRange::empty(start),
+                before: String::new(),
+                after: String::new(),
+                indent: None,
+            };
+        };
+        let comments: Vec<TextRange> = parent
+            .items()
+            .filter(|item| matches!(item, Item::Comment(_)))
+            .map(|item| item.range())
+            .collect();
+        for comment in comments
+            .iter()
+            .rev()
+            .filter(|comment| comment.end() <= sibling.range().start())
+        {
+            let gap = TextRange::new(comment.end(), start);
+            let is_attached = lines.slice(gap).trim().is_empty() && !lines.has_empty_line(gap);
+            if !is_attached || lines.indent(comment.start()).is_none() {
+                break;
+            }
+            start = comment.start();
+        }
+        let line_break = match are_set_apart(lines, siblings, sibling.range()) {
+            true => style.newline.repeat(2),
+            false => style.newline.to_owned(),
+        };
+        Self {
+            replaced: TextRange::empty(lines.start(start)),
+            before: indent.to_owned(),
+            after: line_break,
+            indent: Some(indent.to_owned()),
+        }
+    }
+
+    /// In an element without child elements.
+    fn in_empty(lines: &Lines<'_>, parent: Element<'_>, style: &Style) -> Option<Self> {
+        let outer = lines.indent(parent.range().start());
+        let indent = outer.map(|outer| format!("{outer}{}", style.indent));
+        let into = |line: &Option<String>| {
+            line.as_ref()
+                .map_or_else(String::new, |indent| format!("{}{indent}", style.newline))
+        };
+        let back = outer.map_or_else(String::new, |outer| format!("{}{outer}", style.newline));
+        if parent.is_self_closing() {
+            let tag = parent.start_tag_range();
+            let mark = tag.end() - TextSize::of("/>");
+            return Some(Self {
+                replaced: TextRange::new(lines.blanks_before(mark).max(tag.start()), tag.end()),
+                before: format!(">{}", into(&indent)),
+                after: format!("{back}</{}>", parent.name()),
+                indent,
+            });
+        }
+        let content = parent.content_range()?;
+        parent.end_tag()?;
+        let filled = lines.slice(content).trim_end();
+        if filled.is_empty() {
+            return Some(Self {
+                replaced: content,
+                before: into(&indent),
+                after: back,
+                indent,
+            });
+        }
+        // Comments or text: the new element comes last. A line break before the end tag is kept.
+        let end = content.start() + TextSize::of(filled);
+        let has_break = lines
+            .slice(TextRange::new(end, content.end()))
+            .contains(['\n', '\r']);
+        Some(Self {
+            replaced: TextRange::empty(end),
+            before: into(&indent),
+            after: if has_break { String::new() } else { back },
+            indent,
+        })
+    }
+
+    fn write(&self, style: &Style, prefix: Option<&str>, element: &NewElement) -> Insertion {
+        let print = Print {
+            style,
+            prefix,
+            indent: self.indent.as_deref(),
+        };
+        let mut out = Printed::default();
+        out.push(&self.before);
+        print.element(element, &mut out);
+        out.push(&self.after);
+        Insertion {
+            edit: TextEdit::replace(self.replaced, out.text),
+            places: out.places,
+        }
+    }
+}
+
+/// Whether the elements around one are set apart by empty lines.
+fn are_set_apart(lines: &Lines<'_>, siblings: &[Element<'_>], range: TextRange) -> bool {
+    let at = siblings.iter().position(|sibling| sibling.range() == range);
+    let gap = |first: Option<usize>| {
+        let first = first?;
+        let (one, next) = (siblings.get(first)?, siblings.get(first + 1)?);
+        Some(TextRange::new(one.range().end(), next.range().start()))
+    };
+    let next = gap(at);
+    let before = gap(at.and_then(|at| at.checked_sub(1)));
+    next.or(before).is_some_and(|gap| lines.has_empty_line(gap))
+}
