@@ -1,6 +1,7 @@
 //! Editor features: pure functions over a snapshot. No I/O, no protocol, no
 //! clocks: offsets in, plain values out.
 
+pub mod assists;
 pub mod checks;
 pub mod closing;
 pub mod codes;
@@ -18,16 +19,14 @@ mod location;
 mod motions;
 mod nodes;
 mod occurrences;
-mod open_elements;
 mod owners;
 mod prose;
 pub mod references;
 pub mod rename;
 pub mod selection;
 mod spot;
-pub mod symbols;
 mod template;
-pub mod workspace_symbols;
+mod writer;
 
 pub use finding::{Finding, Fix, Related, Severity, Trust};
 pub use location::Location;

@@ -1,0 +1,159 @@
+//! "Make adjustable" and "Extract into an animation of its own": the offers.
+
+use super::{
+    Assist,
+    adjust::{Request, plan, usual_kind},
+    naming::{humanised, listed},
+    offer::{Change, Offer, OfferKey, OfferKind},
+    parts::Parts,
+    site::Site,
+};
+use crate::{Finding, Trust};
+use dialect::ControlKind;
+use syntax::TextRange;
+
+pub(super) const ADJUST: Assist = Assist {
+    id: "make-adjustable",
+    offers: adjust_offers,
+    make: |site, key| make(site, key, kind_for),
+};
+
+pub(super) const EXTRACT: Assist = Assist {
+    id: "extract-animation",
+    offers: extract_offers,
+    make: |site, key| make(site, key, |_, _| None),
+};
+
+const ALONE: &str = "alone";
+const MIRRORED: &str = "with-mirrored";
+
+/// The parts an offer can be about: the selected ones, and these with their
+/// mirror images, which most people want and so comes first.
+fn choices(site: &Site<'_>, selection: TextRange) -> Vec<(&'static str, Parts)> {
+    let Some(parts) = Parts::selected(site, selection) else {
+        return Vec::new();
+    };
+    let mirrored = parts
+        .with_mirrored(site)
+        .map(|mirrored| (MIRRORED, mirrored));
+    mirrored.into_iter().chain([(ALONE, parts)]).collect()
+}
+
+/// An axis for what can stand half way; a button for what can only be there or
+/// not.
+fn kind_for(site: &Site<'_>, parts: &Parts) -> Option<ControlKind> {
+    Some(usual_kind(site, parts))
+}
+
+fn request(parts: Parts, control: Option<ControlKind>) -> Request {
+    Request {
+        parts,
+        control,
+        name: None,
+        input: None,
+    }
+}
+
+fn adjust_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Offer> {
+    let choices = choices(site, selection);
+    let several = choices.len() > 1;
+    let offer = |(at, (choice, parts)): (usize, (&'static str, Parts))| {
+        let labels = parts.labels(site);
+        let alone = if several && choice == ALONE {
+            " alone"
+        } else {
+            ""
+        };
+        let offer = Offer {
+            is_preferred: several && at == 0,
+            ..Offer::new(
+                ADJUST.id,
+                selection,
+                choice,
+                format!("Make adjustable: {}{alone}", listed(&labels)),
+            )
+        };
+        let kind = kind_for(site, &parts);
+        match plan(site, &request(parts, kind)) {
+            Ok(plan) => {
+                let name = plan.name.as_deref().map(humanised);
+                let title = name.map_or_else(
+                    || offer.title.clone(),
+                    |name| format!("{} ({name})", offer.title),
+                );
+                Offer {
+                    trust: plan.trust,
+                    title,
+                    ..offer
+                }
+            }
+            Err(reason) => Offer {
+                is_preferred: false,
+                disabled: Some(spoken(&reason)),
+                ..offer
+            },
+        }
+    };
+    choices.into_iter().enumerate().map(offer).collect()
+}
+
+fn extract_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Offer> {
+    let choices = choices(site, selection);
+    let offer = |(choice, parts): (&'static str, Parts)| {
+        let labels = parts.labels(site);
+        let own = if parts.channels.len() == 1 {
+            "its"
+        } else {
+            "their"
+        };
+        let offer = Offer {
+            kind: OfferKind::Extract,
+            ..Offer::new(
+                EXTRACT.id,
+                selection,
+                choice,
+                format!("Extract {} into an animation of {own} own", listed(&labels)),
+            )
+        };
+        match plan(site, &request(parts, None)) {
+            Ok(plan) => Offer {
+                trust: plan.trust.max(Trust::Review),
+                ..offer
+            },
+            Err(reason) => Offer {
+                disabled: Some(spoken(&reason)),
+                ..offer
+            },
+        }
+    };
+    choices.into_iter().map(offer).collect()
+}
+
+fn make(
+    site: &Site<'_>,
+    key: &OfferKey,
+    control: fn(&Site<'_>, &Parts) -> Option<ControlKind>,
+) -> Result<Change, String> {
+    let chosen = choices(site, key.selection)
+        .into_iter()
+        .find(|(choice, _)| *choice == key.choice);
+    let (_, parts) = chosen.ok_or("These channels are no longer there.")?;
+    let plan = plan(site, &request(parts.clone(), control(site, &parts)))
+        .map_err(|reason| spoken(&reason))?;
+    plan.prove(site, &parts)
+        .map_err(|reason| spoken(&format!("nothing was changed: {reason}")))?;
+    Ok(Change {
+        edits: plan.edits,
+        places: plan.places,
+    })
+}
+
+/// A reason as a sentence.
+pub(crate) fn spoken(reason: &str) -> String {
+    let mut chars = reason.trim_end_matches('.').chars();
+    let first = chars
+        .next()
+        .map(|first| first.to_uppercase().to_string())
+        .unwrap_or_default();
+    format!("{first}{}.", chars.as_str())
+}

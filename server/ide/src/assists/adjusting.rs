@@ -1,0 +1,352 @@
+//! "Make adjustable" for parts that are called by name, with an account of
+//! what the change comes to: what the command line needs.
+
+use super::{
+    adjust::{Request, plan, usual_kind},
+    adjust_offers::spoken,
+    naming::listed,
+    parts::{Parts, wheels_on},
+    site::Site,
+};
+use dialect::{ControlKind, Property};
+use machine::{Animation, Wheel};
+use motion::{Difference, Rig, Travel};
+use project::View;
+use syntax::{TextEdit, TextRange};
+
+/// What is to be adjustable, and how.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Wish {
+    /// Aliases, names of nodes, or index paths in the dialect's notation.
+    pub parts: Vec<String>,
+    /// The animation that moves them now, if several do.
+    pub animation: Option<String>,
+    /// The opposite parts, too.
+    pub mirrored: bool,
+    /// What the new animation is called.
+    pub name: Option<String>,
+    pub input: Option<String>,
+    /// An axis by default, a button for what can only be shown or hidden.
+    pub kind: Option<ControlKind>,
+}
+
+/// A change that was tried on paper, and what it comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Adjustment {
+    pub edits: Vec<TextEdit>,
+    /// The document with the edits.
+    pub text: String,
+    /// Where something is left to fill in, in that text.
+    pub places: Vec<TextRange>,
+    /// The animation that moves the parts then.
+    pub animation: Option<String>,
+    pub input: Option<String>,
+    /// Empty without a scene.
+    pub travels: Vec<PartTravel>,
+    /// The pairs of wheels that move along, from front to back.
+    pub tracks: Vec<Track>,
+    /// Between the poses before and after, at both ends and on the way. None:
+    /// there is no scene, so the channels were compared instead.
+    pub difference: Option<Difference>,
+    /// Opposite parts that move the mirrored way and stay where they are.
+    pub left_behind: Vec<String>,
+}
+
+/// One motion of one part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartTravel {
+    pub part: String,
+    pub property: Property,
+    /// Seconds from the start of the animation after the change.
+    pub window: (f64, f64),
+    pub travel: Travel,
+}
+
+/// A pair of wheels and how far apart they are. Metres.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Track {
+    pub left: String,
+    pub right: String,
+    pub at_start: f64,
+    pub at_end: f64,
+}
+
+/// Makes parts adjustable, on paper.
+///
+/// # Errors
+/// Why it cannot be done and what could be done instead, as a sentence.
+pub fn adjust(view: &View, wish: &Wish) -> Result<Adjustment, String> {
+    let site = Site::of(view).ok_or("No dialect fits this document.")?;
+    let alone = asked_for(&site, wish)?;
+    let mirrored = alone.with_mirrored(&site);
+    let left_behind = match &mirrored {
+        Some(whole) if !wish.mirrored => {
+            let own = alone.labels(&site);
+            whole
+                .labels(&site)
+                .into_iter()
+                .filter(|label| !own.contains(label))
+                .collect()
+        }
+        _ => Vec::new(),
+    };
+    let parts = match (wish.mirrored, mirrored) {
+        (true, Some(whole)) => whole,
+        (true, None) => {
+            let labels = listed(&alone.labels(&site));
+            return Err(format!(
+                "Nothing else in the same animation moves as the mirror image of {labels}."
+            ));
+        }
+        (false, _) => alone,
+    };
+    let request = Request {
+        control: Some(wish.kind.unwrap_or_else(|| usual_kind(&site, &parts))),
+        name: wish.name.clone(),
+        input: wish.input.clone(),
+        parts: parts.clone(),
+    };
+    let plan = plan(&site, &request).map_err(|reason| spoken(&reason))?;
+    let proof = plan
+        .prove(&site, &parts)
+        .map_err(|reason| spoken(&format!("this was not done: {reason}")))?;
+    let changed = Site::of(&proof.after).ok_or("No dialect fits the document after the change.")?;
+    let (travels, tracks) = match &changed.rig {
+        Some(rig) => (
+            travels(&changed, rig, proof.animation),
+            tracks(&changed, rig, proof.animation),
+        ),
+        None => (Vec::new(), Vec::new()),
+    };
+    Ok(Adjustment {
+        text: proof.after.text().to_owned(),
+        edits: plan.edits,
+        places: plan.places,
+        animation: plan.name,
+        input: plan.input,
+        travels,
+        tracks,
+        difference: proof.difference,
+        left_behind,
+    })
+}
+
+/// The channels that move the parts of a wish.
+fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
+    let paths = wish
+        .parts
+        .iter()
+        .map(|word| node(site, word))
+        .collect::<Result<Vec<_>, String>>()?;
+    if paths.is_empty() {
+        return Err("No part is named.".to_owned());
+    }
+    let animations = &site.machine.animations;
+    let moving = |animation: &Animation, path: &Vec<u32>| -> bool {
+        let nodes = animation
+            .channels
+            .iter()
+            .filter_map(|channel| channel.node.as_ref());
+        nodes
+            .into_iter()
+            .any(|node| site.path_of(node) == Some(path.as_slice()))
+    };
+    if let Some((word, _)) = wish
+        .parts
+        .iter()
+        .zip(&paths)
+        .find(|(_, path)| !animations.iter().any(|animation| moving(animation, path)))
+    {
+        return Err(format!("No channel moves `{word}`. {}", what_moves(site)));
+    }
+    let together: Vec<usize> = (0..animations.len())
+        .filter(|at| paths.iter().all(|path| moving(&animations[*at], path)))
+        .collect();
+    let names = |found: &[usize]| {
+        listed(
+            &found
+                .iter()
+                .map(|at| label(&animations[*at]))
+                .collect::<Vec<_>>(),
+        )
+    };
+    let chosen = match (&wish.animation, together.as_slice()) {
+        (Some(name), found) => {
+            let known = site.machine.animation(name);
+            let known = known.ok_or_else(|| {
+                format!(
+                    "There is no animation `{name}`. There is {}.",
+                    names(&(0..animations.len()).collect::<Vec<_>>())
+                )
+            })?;
+            if !found.contains(&known) {
+                return Err(format!(
+                    "The animation `{name}` does not move {}.",
+                    listed(&wish.parts)
+                ));
+            }
+            known
+        }
+        (None, [only]) => *only,
+        (None, []) => {
+            return Err(
+                "No single animation moves all of these parts: name parts that move together."
+                    .to_owned(),
+            );
+        }
+        (None, several) => {
+            return Err(format!(
+                "Several animations move {}: {}. Say which one is meant.",
+                listed(&wish.parts),
+                names(several)
+            ));
+        }
+    };
+    let channels = animations[chosen]
+        .channels
+        .iter()
+        .enumerate()
+        .filter(|(_, channel)| {
+            let path = channel.node.as_ref().and_then(|node| site.path_of(node));
+            path.is_some_and(|path| paths.iter().any(|wanted| wanted == path))
+        });
+    Ok(Parts {
+        animation: chosen,
+        channels: channels.map(|(at, _)| at).collect(),
+    }
+    .completed(site))
+}
+
+fn label(animation: &Animation) -> String {
+    animation.name.as_ref().map_or_else(
+        || "one without a name".to_owned(),
+        |name| name.value.clone(),
+    )
+}
+
+/// The node that a word means: by alias, by index path, by name in the scene.
+fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
+    let alias = site
+        .machine
+        .aliases
+        .iter()
+        .find(|alias| alias.name.as_ref().is_some_and(|name| name.value == word));
+    if let Some(path) = alias.and_then(|alias| site.path_of(alias.path.as_ref()?)) {
+        return Ok(path.to_vec());
+    }
+    if let Ok(path) = site.dialect.notation.index_path.parse(word) {
+        return Ok(path);
+    }
+    let Some(scene) = site.scene else {
+        return Err(format!(
+            "There is no alias `{word}`, and the scene cannot be read to look for a node of that name. {}",
+            what_moves(site)
+        ));
+    };
+    let nodes = scene.by_name(word);
+    let paths: Vec<Vec<u32>> = nodes.iter().map(|id| scene.index_path(*id)).collect();
+    let moved: Vec<&Vec<u32>> = paths
+        .iter()
+        .filter(|path| moved_nodes(site).contains(&path.as_slice()))
+        .collect();
+    match (paths.as_slice(), moved.as_slice()) {
+        ([], _) => Err(format!(
+            "There is no alias and no node `{word}`. {}",
+            what_moves(site)
+        )),
+        ([only], _) => Ok(only.clone()),
+        (_, [only]) => Ok((*only).clone()),
+        _ => {
+            let written: Vec<String> = paths
+                .iter()
+                .map(|path| site.dialect.notation.index_path.write(path))
+                .collect();
+            Err(format!(
+                "Several nodes are called `{word}`: {}. Name one by its index path.",
+                listed(&written)
+            ))
+        }
+    }
+}
+
+fn moved_nodes<'v>(site: &Site<'v>) -> Vec<&'v [u32]> {
+    let mut nodes: Vec<&[u32]> = Vec::new();
+    for channel in site
+        .machine
+        .animations
+        .iter()
+        .flat_map(|animation| &animation.channels)
+    {
+        if let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node))
+            && !nodes.contains(&path)
+        {
+            nodes.push(path);
+        }
+    }
+    nodes
+}
+
+/// "What moves here: …" for those who misspelled a part.
+fn what_moves(site: &Site<'_>) -> String {
+    let labels: Vec<String> = moved_nodes(site)
+        .iter()
+        .map(|path| site.node_label(path))
+        .collect();
+    match labels.as_slice() {
+        [] => "Nothing moves in this definition.".to_owned(),
+        labels => format!(
+            "What moves here: {}.",
+            labels
+                .iter()
+                .map(|label| format!("`{label}`"))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
+    }
+}
+
+fn travels(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<PartTravel> {
+    let mut drives: Vec<_> = rig.drives_of(animation).iter().collect();
+    drives.sort_by_key(|drive| (drive.channel, drive.motion));
+    let travel = |drive: &&motion::Drive| PartTravel {
+        part: site.node_label(&rig.scene.index_path(drive.node)),
+        property: drive.property,
+        window: (drive.begin, drive.end),
+        travel: rig.travel(drive),
+    };
+    drives.iter().map(travel).collect()
+}
+
+/// The track widths at both ends of an animation, of wheels that move with it.
+fn tracks(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<Track> {
+    let Some(moving) = site.machine.animations.get(animation) else {
+        return Vec::new();
+    };
+    let carried = wheels_on(
+        site,
+        &super::parts::moved_paths(site, &moving.channels.iter().collect::<Vec<_>>()),
+    );
+    let (start, end) = (
+        rig.axles(&rig.pose(&[(animation, 0.0)])),
+        rig.axles(&rig.pose(&[(animation, moving.length())])),
+    );
+    let name = |wheel: usize| {
+        let label = site.machine.wheels.get(wheel).and_then(Wheel::label);
+        label.map_or_else(|| format!("wheel {}", wheel + 1), str::to_owned)
+    };
+    start
+        .iter()
+        .filter(|axle| carried.contains(&axle.left) || carried.contains(&axle.right))
+        .filter_map(|axle| {
+            let at_end = end
+                .iter()
+                .find(|other| (other.left, other.right) == (axle.left, axle.right))?;
+            Some(Track {
+                left: name(axle.left),
+                right: name(axle.right),
+                at_start: axle.width,
+                at_end: at_end.width,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,197 @@
+//! Words of controls on the wheels they carry.
+
+use super::site::Site;
+use crate::writer::{remove_elements, remove_items};
+use dialect::{AttributeDecl, ItemType, Leaf};
+use machine::{Chain, Control, Found};
+use std::collections::HashMap;
+use syntax::{Element, TextEdit, TextRange, TextSize};
+
+/// How wheels are written where a control names them.
+pub(crate) fn wheel_words(
+    site: &Site<'_>,
+    wheels: &[usize],
+    declared: Option<&AttributeDecl>,
+) -> Result<Vec<String>, String> {
+    let by_position = match declared.map(|declared| &declared.value.item) {
+        Some(ItemType::PositionOf { first, .. }) => Some(*first as usize),
+        _ => None,
+    };
+    let word = |at: &usize| match by_position {
+        Some(first) => Ok((at + first).to_string()),
+        None => {
+            let wheel = site.machine.wheels.get(*at);
+            let name = wheel.and_then(|wheel| wheel.name.as_ref());
+            name.map(|name| name.value.clone()).ok_or_else(|| {
+                let line = wheel.map_or(0, |wheel| site.line(wheel.element.start()));
+                format!("the wheel on line {line} moves along but has no name by which the control could carry it")
+            })
+        }
+    };
+    wheels.iter().map(word).collect()
+}
+
+/// The edits that take words on wheels out of a control.
+pub(crate) fn drop_wheels(
+    site: &Site<'_>,
+    control: &Control,
+    dropped: &[usize],
+) -> Result<Vec<TextEdit>, String> {
+    let words: Vec<TextRange> = control
+        .wheels
+        .iter()
+        .filter(|word| {
+            site.machine
+                .wheel(word)
+                .is_some_and(|wheel| dropped.contains(&wheel))
+        })
+        .map(|word| word.range)
+        .collect();
+    if words.is_empty() {
+        return Ok(Vec::new());
+    }
+    let role = site.dialect.roles.controls.get(control.role);
+    let found = role.and_then(|role| {
+        Some((
+            site.locate(&[], &role.at, control.element)?,
+            role.wheels.as_ref()?,
+        ))
+    });
+    let Some((chain, path)) = found else {
+        return Err(format!(
+            "the control on line {} cannot be found again",
+            site.line(control.element.start())
+        ));
+    };
+    let mut edits = Vec::new();
+    let mut emptied: Vec<Found<'_>> = Vec::new();
+    for found in site.reader.values(&chain, path) {
+        let all: Vec<TextRange> = found
+            .items(site.dialect, None)
+            .iter()
+            .map(|item| item.range)
+            .collect();
+        let gone: Vec<TextRange> = all
+            .iter()
+            .filter(|range| words.contains(range))
+            .copied()
+            .collect();
+        if gone.len() == all.len() {
+            emptied.push(found);
+        } else if !gone.is_empty() {
+            edits.extend(remove_items(&all, &gone));
+        }
+    }
+    edits.extend(drop_holders(site, &chain, &emptied, path.leaf())?);
+    Ok(edits)
+}
+
+/// Takes out what held nothing but words that go.
+fn drop_holders(
+    site: &Site<'_>,
+    control: &Chain<'_>,
+    emptied: &[Found<'_>],
+    leaf: &Leaf,
+) -> Result<Vec<TextEdit>, String> {
+    let Some(own) = control.last().map(|own| own.element) else {
+        return Ok(Vec::new());
+    };
+    let mut edits = Vec::new();
+    let mut elements: HashMap<TextSize, Element<'_>> = HashMap::new();
+    for found in emptied {
+        let holder = found.at.element;
+        let says_more = match leaf {
+            Leaf::Attribute(name) => {
+                let others = holder.attributes().any(|attribute| {
+                    attribute.name() != name && !attribute.name().starts_with("xmlns")
+                });
+                // Other attributes may single the word out, as in `[@kind='wheel']`: a child made for the word has no use without it.
+                holder == own || (others && says_something_else(site, holder, name))
+            }
+            _ => holder == own,
+        };
+        if !says_more {
+            elements.insert(holder.range().start(), holder);
+            continue;
+        }
+        if found.declared.is_some_and(|declared| declared.required) {
+            return Err(format!(
+                "the control on line {} must name a wheel, but none moves with its animation any more",
+                site.line(own.range().start())
+            ));
+        }
+        match leaf {
+            Leaf::Attribute(name) => edits.extend(
+                holder
+                    .attribute(name)
+                    .map(|attribute| without_attribute(site, attribute.range())),
+            ),
+            Leaf::Text | Leaf::Element => edits.push(TextEdit::delete(found.range)),
+        }
+    }
+    // Elements that hold nothing but such elements go, too.
+    let mut above: Vec<Element<'_>> = Vec::new();
+    for element in elements.values() {
+        let path = site
+            .view
+            .tree()
+            .element_with_range(element.range())
+            .unwrap_or_default();
+        let inside = path.into_iter().filter(|around| {
+            own.range().contains_range(around.range()) && *around != own && around != element
+        });
+        above.extend(inside);
+    }
+    above.sort_by_key(|element| std::cmp::Reverse(element.range().start()));
+    for element in above {
+        let is_bare = element.attributes().next().is_none() && !machine::has_text(element);
+        if is_bare
+            && element
+                .children()
+                .all(|child| elements.contains_key(&child.range().start()))
+        {
+            elements.insert(element.range().start(), element);
+        }
+    }
+    let ranges: Vec<TextRange> = elements.values().map(|element| element.range()).collect();
+    let is_inside = |range: &TextRange| {
+        ranges
+            .iter()
+            .any(|other| other != range && other.contains_range(*range))
+    };
+    let outermost: Vec<TextRange> = ranges
+        .iter()
+        .filter(|range| !is_inside(range))
+        .copied()
+        .collect();
+    edits.extend(remove_elements(site.text(), &outermost));
+    Ok(edits)
+}
+
+/// Whether an element has attributes that name or point at something besides
+/// the one of this name.
+fn says_something_else(site: &Site<'_>, element: Element<'_>, name: &str) -> bool {
+    let own = element
+        .attribute(name)
+        .and_then(|attribute| attribute.value_range());
+    let inside = |range: TextRange| {
+        element.start_tag_range().contains_range(range)
+            && own.is_none_or(|own| !own.contains_range(range))
+    };
+    site.machine.uses.iter().any(|used| inside(used.range))
+        || site
+            .machine
+            .definitions
+            .iter()
+            .any(|definition| inside(definition.name.range))
+}
+
+/// Takes an attribute out, with the white space before it.
+fn without_attribute(site: &Site<'_>, attribute: TextRange) -> TextEdit {
+    let before = site
+        .text()
+        .get(..usize::from(attribute.start()))
+        .unwrap_or_default();
+    let start = TextSize::of(before.trim_end());
+    TextEdit::delete(TextRange::new(start, attribute.end()))
+}

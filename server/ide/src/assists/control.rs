@@ -1,0 +1,440 @@
+//! Writing a control for an animation.
+
+use super::{
+    carried::wheel_words, extraction::Source, inputs, naming::humanised, new_alias, site::Site,
+};
+use crate::writer::{
+    Insertion, Names, NewElement, NewItem, Parent, Unwritable, complete, declaration, parent_for,
+};
+use dialect::{AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step};
+use machine::Control;
+
+/// What a control is to do.
+#[derive(Debug)]
+pub(crate) struct Wanted<'w> {
+    pub(crate) kind: ControlKind,
+    /// What the animation is called; None where animations have no names.
+    pub(crate) animation: Option<&'w str>,
+    /// Which of the document's animations it will be.
+    pub(crate) position: usize,
+    /// The first free one if none is asked for.
+    pub(crate) input: Option<&'w str>,
+    /// The wheels that move along.
+    pub(crate) wheels: &'w [usize],
+    /// A control whose sounds it plays, too.
+    pub(crate) like: Option<&'w Control>,
+    /// The nodes that are moved.
+    pub(crate) moved: &'w [&'w [u32]],
+    /// What the player reads if there is nothing better.
+    pub(crate) label: &'w str,
+}
+
+/// A control to be added.
+#[derive(Debug)]
+pub(crate) struct NewControl<'v> {
+    pub(crate) element: NewElement,
+    pub(crate) home: Home<'v>,
+    pub(crate) input: Option<String>,
+    /// The alias it needs.
+    pub(crate) alias: Option<Insertion>,
+}
+
+/// Where a new control goes.
+#[derive(Debug)]
+pub(crate) enum Home<'v> {
+    /// Into the document.
+    Document(Parent<'v>),
+    /// Into the animation it plays, which is new itself: by these steps.
+    NewAnimation(&'v [Step]),
+}
+
+/// The role by which controls of a kind are written: the one that the
+/// document uses most, else the first of the dialect.
+pub(crate) fn role_for<'v>(site: &Site<'v>, kind: ControlKind) -> Option<(usize, &'v ControlRole)> {
+    let roles = site.dialect.roles.controls.iter().enumerate();
+    let fitting = roles.filter(|(_, role)| match &role.kind {
+        Rule::Fixed(fixed) => *fixed == kind,
+        Rule::Read(rule) => rule.word(kind).is_some(),
+    });
+    let uses = |at: usize| {
+        let controls = site.machine.controls.iter();
+        controls
+            .filter(|control| control.role == at && control.kind == Some(kind))
+            .count()
+    };
+    // Of equals the first: max_by_key would take the last.
+    fitting.rev().max_by_key(|(at, _)| uses(*at))
+}
+
+/// Plans a control.
+pub(crate) fn new_control<'v>(
+    site: &Site<'v>,
+    source: &Source<'v>,
+    animation_is_new: bool,
+    wanted: &Wanted<'_>,
+    names: &mut Names,
+) -> Result<NewControl<'v>, String> {
+    let (_, role) = role_for(site, wanted.kind)
+        .ok_or_else(|| format!("the dialect has no {} controls", wanted.kind.as_str()))?;
+    let (home, element, contexts) =
+        start(site, source, role, animation_is_new).map_err(|error| cannot(&error))?;
+    let mut writing = Writing {
+        site,
+        role,
+        contexts,
+        element,
+    };
+    if let Rule::Read(rule) = &role.kind
+        && let Some(word) = rule.word(wanted.kind)
+    {
+        writing.set(&rule.at, word)?;
+    }
+    writing.animation(wanted)?;
+    let input = writing.input(wanted)?;
+    let alias = writing.node(wanted, names)?;
+    writing.wheels(wanted)?;
+    writing.sounds(wanted)?;
+    writing.habits()?;
+    writing.label(wanted)?;
+    let mut element = writing.element;
+    let name = wanted.animation.unwrap_or(wanted.label);
+    complete(site.dialect, site.machine, &mut element, names, name);
+    Ok(NewControl {
+        element,
+        home,
+        input,
+        alias,
+    })
+}
+
+fn cannot(error: &Unwritable) -> String {
+    format!("a control cannot be written: {error}")
+}
+
+/// An empty control, where it goes, and the contexts down to it.
+fn start<'v>(
+    site: &Site<'v>,
+    source: &Source<'v>,
+    role: &'v ControlRole,
+    animation_is_new: bool,
+) -> Result<(Home<'v>, NewElement, Vec<Context>), Unwritable> {
+    let inner = role
+        .at
+        .steps()
+        .strip_prefix(source.role.at.steps())
+        .filter(|inner| !inner.is_empty());
+    let Some(inner) = inner else {
+        let parent = parent_for(&site.reader, &[], role.at.steps())?;
+        let (element, contexts) = (parent.element(site.dialect)?, parent.contexts(site.dialect));
+        return Ok((Home::Document(parent), element, contexts));
+    };
+    if !animation_is_new {
+        let parent = parent_for(&site.reader, &source.chain, inner)?;
+        let (element, contexts) = (parent.element(site.dialect)?, parent.contexts(site.dialect));
+        return Ok((Home::Document(parent), element, contexts));
+    }
+    let mut contexts: Vec<Context> = source.chain.iter().map(|at| at.context).collect();
+    let mut around = NewElement::new(
+        source.element.local_name(),
+        contexts.last().copied().unwrap_or(Context::ELSEWHERE),
+    );
+    // The steps, walked in an empty animation, say what the control's element is.
+    let element = around.descend(site.dialect, inner)?.clone();
+    contexts.push(element.context);
+    Ok((Home::NewAnimation(inner), element, contexts))
+}
+
+/// Puts a control into a new animation.
+pub(crate) fn put_into(
+    site: &Site<'_>,
+    animation: &mut NewElement,
+    steps: &[Step],
+    control: NewElement,
+) -> Result<(), String> {
+    let (_, above) = steps
+        .split_last()
+        .ok_or_else(|| "a control cannot be written".to_owned())?;
+    let around = animation
+        .descend(site.dialect, above)
+        .map_err(|error| cannot(&error))?;
+    around.content.push(NewItem::Element(control));
+    Ok(())
+}
+
+/// A control that is being put together.
+struct Writing<'w, 'v> {
+    site: &'w Site<'v>,
+    role: &'v ControlRole,
+    contexts: Vec<Context>,
+    element: NewElement,
+}
+
+impl<'v> Writing<'_, 'v> {
+    fn declared(&self, path: &Path) -> Option<&'v AttributeDecl> {
+        declaration(self.site.dialect, &self.contexts, path)
+    }
+
+    fn set(&mut self, path: &Path, value: &str) -> Result<(), String> {
+        self.element
+            .set(self.site.dialect, path, value)
+            .map_err(|error| cannot(&error))
+    }
+
+    fn animation(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
+        let path = &self.role.animation;
+        let value = match self.declared(path).map(|declared| &declared.value.item) {
+            Some(ItemType::PositionOf { first, .. }) => {
+                Some((wanted.position + *first as usize).to_string())
+            }
+            _ => wanted.animation.map(str::to_owned),
+        };
+        let written = match &value {
+            Some(value) => self.element.set(self.site.dialect, path, value),
+            None => Err(Unwritable::Outside),
+        };
+        match written {
+            // The animation around the control gives its name.
+            Err(Unwritable::Outside) if !path.is_absolute() && !path.steps().is_empty() => Ok(()),
+            Err(Unwritable::Outside) => {
+                Err("the animation has no name by which a control could play it".to_owned())
+            }
+            other => other.map_err(|error| cannot(&error)),
+        }
+    }
+
+    fn input(&mut self, wanted: &Wanted<'_>) -> Result<Option<String>, String> {
+        let path = &self.role.input;
+        let declared = self.declared(path);
+        let input = match wanted.input {
+            Some(input) => {
+                let problems = declared
+                    .map(|declared| self.site.dialect.check_value(&declared.value, input, None));
+                let is_listed = self.site.dialect.inputs.is_empty()
+                    || self
+                        .site
+                        .dialect
+                        .inputs
+                        .of(wanted.kind)
+                        .get(input)
+                        .is_some();
+                if problems.is_some_and(|problems| !problems.is_empty()) || !is_listed {
+                    return Err(format!(
+                        "`{input}` is not a {} input of this dialect",
+                        wanted.kind.as_str()
+                    ));
+                }
+                if inputs::is_used(self.site, input) {
+                    return Err(format!("the input `{input}` is in use on this machine"));
+                }
+                Some(input.to_owned())
+            }
+            // Without any listed the person has to say one.
+            None if self.site.dialect.inputs.is_empty()
+                && !matches!(declared.map(|it| &it.value.item), Some(ItemType::Word(_))) =>
+            {
+                None
+            }
+            None => inputs::free(self.site, wanted.kind, declared)?
+                .into_iter()
+                .next(),
+        };
+        if let Some(input) = &input {
+            self.set(path, input)?;
+        }
+        Ok(input)
+    }
+
+    /// The node that holds the parts, where the control asks for a node.
+    fn node(
+        &mut self,
+        wanted: &Wanted<'_>,
+        names: &mut Names,
+    ) -> Result<Option<Insertion>, String> {
+        let Some(path) = &self.role.node else {
+            return Ok(None);
+        };
+        let declared = self.declared(path);
+        let Some(node) = holder(wanted.moved) else {
+            return Ok(None);
+        };
+        let (kinds, takes_path) = match declared.map(|declared| &declared.value.item) {
+            Some(ItemType::Node {
+                aliases,
+                index_path,
+            }) => (aliases.as_slice(), *index_path),
+            Some(ItemType::Reference(kinds)) => (kinds.as_slice(), false),
+            Some(ItemType::IndexPath) | None => (&[][..], true),
+            Some(_) => {
+                return Err(
+                    "the control asks for a node in a way that is not understood".to_owned(),
+                );
+            }
+        };
+        let known = self.site.machine.aliases.iter().find_map(|alias| {
+            let leads = alias
+                .path
+                .as_ref()
+                .and_then(|path| self.site.machine.path_of(path));
+            let name = alias.name.as_ref().filter(|_| leads == Some(node))?;
+            self.site
+                .machine
+                .definition(kinds, &name.value)
+                .map(|_| name.value.clone())
+        });
+        if let Some(name) = known {
+            self.set(path, &name)?;
+            return Ok(None);
+        }
+        if let Some(role) = new_alias::role_for(self.site, kinds) {
+            let name = new_alias::suggested(self.site, &role.kind, node, names);
+            let alias = new_alias::new_alias(self.site, role, &name, node, names)?;
+            self.set(path, &name)?;
+            return Ok(Some(alias));
+        }
+        if !takes_path {
+            return Err("the control asks for a name of the node that holds the parts, and the dialect has no way to give one".to_owned());
+        }
+        self.set(path, &self.site.dialect.notation.index_path.write(node))?;
+        Ok(None)
+    }
+
+    fn wheels(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
+        let Some(path) = &self.role.wheels else {
+            return Ok(());
+        };
+        if wanted.wheels.is_empty() {
+            return Ok(());
+        }
+        let words = wheel_words(self.site, wanted.wheels, self.declared(path))?;
+        self.element
+            .set_all(self.site.dialect, path, &words)
+            .map_err(|error| cannot(&error))
+    }
+
+    fn sounds(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
+        let (Some(path), Some(like)) = (&self.role.sounds, wanted.like) else {
+            return Ok(());
+        };
+        if like.sounds.is_empty() {
+            return Ok(());
+        }
+        let declared = self.declared(path);
+        let theirs = self
+            .site
+            .dialect
+            .roles
+            .controls
+            .get(like.role)
+            .and_then(|role| role.sounds.as_ref());
+        let chain = self
+            .site
+            .dialect
+            .roles
+            .controls
+            .get(like.role)
+            .and_then(|role| self.site.locate(&[], &role.at, like.element));
+        let their_type = theirs.zip(chain).and_then(|(path, chain)| {
+            self.site
+                .reader
+                .value(&chain, path)?
+                .declared
+                .map(|declared| &declared.value.item)
+        });
+        // The words of one control mean the same in another only if both name sounds the same way.
+        if declared.map(|declared| &declared.value.item) != their_type {
+            return Ok(());
+        }
+        let words: Vec<String> = like
+            .sounds
+            .iter()
+            .map(|sound| sound.value.clone())
+            .collect();
+        self.element
+            .set_all(self.site.dialect, path, &words)
+            .map_err(|error| cannot(&error))
+    }
+
+    /// Gain, rate and what else the dialect calls usual, else as most other
+    /// controls of the document have it.
+    fn habits(&mut self) -> Result<(), String> {
+        for (path, value) in &self.role.usual {
+            if self.element.get(path).is_none() {
+                self.set(path, value)?;
+            }
+        }
+        for path in [&self.role.gain, &self.role.rate].into_iter().flatten() {
+            if self.element.get(path).is_some() {
+                continue;
+            }
+            let usual = self
+                .declared(path)
+                .and_then(|declared| declared.usual.clone());
+            if let Some(value) = usual.or_else(|| self.most_common(path)) {
+                self.set(path, &value)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// What most controls of the document say, as they write it.
+    fn most_common(&self, path: &Path) -> Option<String> {
+        let mut seen: Vec<(String, usize)> = Vec::new();
+        for chain in self.site.reader.elements(&[], &self.role.at) {
+            let Some(found) = self.site.reader.value(&chain, path) else {
+                continue;
+            };
+            match seen.iter_mut().find(|(value, _)| *value == found.text) {
+                Some((_, count)) => *count += 1,
+                None => seen.push((found.text.to_string(), 1)),
+            }
+        }
+        seen.into_iter()
+            .rev()
+            .max_by_key(|(_, count)| *count)
+            .map(|(value, _)| value)
+    }
+
+    fn label(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
+        let Some(path) = &self.role.text else {
+            return Ok(());
+        };
+        let is_text = self
+            .declared(path)
+            .is_none_or(|declared| declared.value.item == ItemType::Text);
+        if !is_text || self.element.get(path).is_some() {
+            return Ok(());
+        }
+        self.set(path, &humanised(wanted.animation.unwrap_or(wanted.label)))
+    }
+}
+
+/// The index path of the deepest node that holds all of some nodes below it;
+/// for a root node itself.
+fn holder<'p>(nodes: &[&'p [u32]]) -> Option<&'p [u32]> {
+    let (first, others) = nodes.split_first()?;
+    let mut shared = first.len().saturating_sub(1);
+    for node in others {
+        let common = first.iter().zip(*node).take_while(|(a, b)| a == b).count();
+        shared = shared.min(common).min(node.len().saturating_sub(1));
+    }
+    match shared {
+        0 if others.is_empty() => Some(first),
+        0 => None,
+        _ => first.get(..shared),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_holder_is_above_all_parts() {
+        assert_eq!(holder(&[&[0, 0, 0], &[0, 0, 1]]), Some(&[0, 0][..]));
+        assert_eq!(holder(&[&[0, 0], &[0, 0, 1]]), Some(&[0][..]));
+        assert_eq!(holder(&[&[0, 3, 1]]), Some(&[0, 3][..]));
+        assert_eq!(holder(&[&[2]]), Some(&[2][..]));
+        assert_eq!(holder(&[&[0, 1], &[1, 1]]), None);
+        assert_eq!(holder(&[]), None);
+    }
+}

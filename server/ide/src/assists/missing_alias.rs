@@ -1,0 +1,129 @@
+//! Adds the alias that a name asks for, where the scene has a node of that
+//! name.
+
+use super::{
+    Assist,
+    new_alias::{new_alias, role_for},
+    offer::{Change, Offer, OfferKey, OfferKind},
+    proof::keeps_nodes,
+    site::Site,
+};
+use crate::{Finding, Trust, codes};
+use dialect::{AliasRole, ItemType};
+use machine::{Use, UseTarget};
+use scene::NodeId;
+use syntax::TextRange;
+
+pub(super) const ASSIST: Assist = Assist {
+    id: "add-alias",
+    offers,
+    make,
+};
+
+/// More nodes of one name are no help to choose from.
+const MOST: usize = 6;
+
+struct Missing<'v> {
+    name: &'v str,
+    role: &'v AliasRole,
+    nodes: Vec<NodeId>,
+}
+
+fn missing<'v>(site: &Site<'v>, used: &'v Use) -> Option<Missing<'v>> {
+    let UseTarget::Name { kinds, name, .. } = &used.target else {
+        return None;
+    };
+    if site.machine.definition(kinds, name).is_some() {
+        return None;
+    }
+    // Names of the scene are not names of wheels or sounds.
+    if !matches!(
+        site.declared_at(used.range)?.value.item,
+        ItemType::Node { .. }
+    ) {
+        return None;
+    }
+    let nodes = site.scene?.by_name(name);
+    let role = role_for(site, kinds)?;
+    (!nodes.is_empty() && nodes.len() <= MOST).then_some(Missing { name, role, nodes })
+}
+
+fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
+    let mut offers: Vec<Offer> = Vec::new();
+    for finding in findings
+        .iter()
+        .filter(|finding| finding.code == codes::UNKNOWN_NAME.name)
+    {
+        let used = site
+            .machine
+            .uses
+            .iter()
+            .find(|used| used.range == finding.range);
+        let Some(missing) = used.and_then(|used| missing(site, used)) else {
+            continue;
+        };
+        let Some(scene) = site.scene else { continue };
+        let is_only = missing.nodes.len() == 1;
+        for node in &missing.nodes {
+            let path = site
+                .dialect
+                .notation
+                .index_path
+                .write(&scene.index_path(*node));
+            let which = if is_only {
+                String::new()
+            } else {
+                format!(" (`{}`)", scene.tree_path(*node))
+            };
+            offers.push(Offer {
+                trust: if is_only { Trust::Safe } else { Trust::Review },
+                kind: OfferKind::Quick,
+                code: Some(finding.code),
+                finding: Some(finding.range),
+                is_preferred: is_only,
+                ..Offer::new(
+                    ASSIST.id,
+                    selection,
+                    format!("{} {}", u32::from(finding.range.start()), node.0),
+                    format!(
+                        "Add an alias `{}` for the node at {path}{which}",
+                        missing.name
+                    ),
+                )
+            });
+        }
+    }
+    offers
+}
+
+fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
+    let gone = "This name is no longer there.";
+    let (start, node) = key.choice.split_once(' ').ok_or(gone)?;
+    let (start, node): (u32, u32) = (
+        start.parse().map_err(|_| gone)?,
+        node.parse().map_err(|_| gone)?,
+    );
+    let used = site
+        .machine
+        .uses
+        .iter()
+        .find(|used| u32::from(used.range.start()) == start);
+    let missing = used.and_then(|used| missing(site, used)).ok_or(gone)?;
+    let scene = site.scene.ok_or("The scene cannot be read.")?;
+    let node = missing
+        .nodes
+        .iter()
+        .find(|known| known.0 == node)
+        .ok_or("The scene has changed.")?;
+    let mut names = site.names(&missing.role.kind);
+    let alias = new_alias(
+        site,
+        missing.role,
+        missing.name,
+        &scene.index_path(*node),
+        &mut names,
+    )?;
+    let edits = vec![alias.edit];
+    keeps_nodes(site, &edits)?;
+    Ok(Change::from(edits))
+}

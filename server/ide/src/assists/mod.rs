@@ -1,0 +1,98 @@
+//! Changes to a definition that a person can choose, one file each.
+//!
+//! [`offers`] says what can be done at a selection, and is quick; [`make`]
+//! works the chosen one out, tries it on paper and returns the edits. Every
+//! assist changes nothing but what its edits say, in the style of the
+//! document.
+
+mod adjust;
+mod adjust_offers;
+mod adjusting;
+mod after;
+mod carried;
+mod control;
+mod convert;
+mod extraction;
+mod fixes;
+mod inline_alias;
+mod inputs;
+mod missing_alias;
+mod missing_attributes;
+mod motion_word;
+mod name_path;
+mod naming;
+mod new_alias;
+mod offer;
+mod parts;
+mod proof;
+mod site;
+mod windows;
+
+#[cfg(test)]
+mod tests;
+
+pub use adjusting::{Adjustment, PartTravel, Track, Wish, adjust};
+pub use offer::{Change, Offer, OfferKey, OfferKind};
+
+use crate::{Finding, checks};
+use project::View;
+use site::Site;
+use syntax::TextRange;
+
+/// One assist: what it offers at a selection, and how it makes what was
+/// chosen.
+struct Assist {
+    id: &'static str,
+    offers: fn(&Site<'_>, TextRange, &[Finding]) -> Vec<Offer>,
+    make: fn(&Site<'_>, &OfferKey) -> Result<Change, String>,
+}
+
+/// Those that need a dialect. Repairs of findings come first and need none.
+const ASSISTS: &[Assist] = &[
+    missing_attributes::ASSIST,
+    missing_alias::ASSIST,
+    adjust_offers::ADJUST,
+    adjust_offers::EXTRACT,
+    name_path::ASSIST,
+    inline_alias::ASSIST,
+];
+
+/// What can be done at a selection: repairs first.
+pub fn offers(view: &View, selection: TextRange) -> Vec<Offer> {
+    offers_with(view, selection, &checks::run(view))
+}
+
+/// [`offers`], with the findings of the document at hand.
+pub fn offers_with(view: &View, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
+    let here: Vec<Finding> = findings
+        .iter()
+        .filter(|finding| touches(finding.range, selection))
+        .cloned()
+        .collect();
+    let mut offers = fixes::offers(view, selection, &here);
+    if let Some(site) = Site::of(view) {
+        for assist in ASSISTS {
+            offers.extend((assist.offers)(&site, selection, &here));
+        }
+    }
+    offers
+}
+
+/// Works out what was chosen, on the same version of the document.
+///
+/// # Errors
+/// Why it cannot be done after all, in words for the person who chose it.
+pub fn make(view: &View, key: &OfferKey) -> Result<Change, String> {
+    if key.id == fixes::ID {
+        return fixes::make(view, key);
+    }
+    let assist = ASSISTS.iter().find(|assist| assist.id == key.id);
+    let assist = assist.ok_or_else(|| format!("There is no assist `{}`.", key.id))?;
+    let site = Site::of(view).ok_or("No dialect fits this document.")?;
+    (assist.make)(&site, key)
+}
+
+/// Ranges touch if they overlap or one ends where the other starts.
+fn touches(one: TextRange, other: TextRange) -> bool {
+    one.start() <= other.end() && other.start() <= one.end()
+}

@@ -1,0 +1,105 @@
+//! Aliases to be added.
+
+use super::{
+    naming::{NameStyle, common, words},
+    site::Site,
+};
+use crate::writer::{Insertion, Names, complete, insertion, parent_for};
+use dialect::{AliasRole, Kind};
+
+/// The role by which aliases of one of these kinds are written: the one the
+/// document uses, else the first of the dialect.
+pub(crate) fn role_for<'v>(site: &Site<'v>, kinds: &[Kind]) -> Option<&'v AliasRole> {
+    let fitting = || {
+        site.dialect
+            .roles
+            .aliases
+            .iter()
+            .filter(|role| kinds.contains(&role.kind))
+    };
+    fitting()
+        .find(|role| !site.reader.elements(&[], &role.at).is_empty())
+        .or_else(|| fitting().next())
+}
+
+/// A name for a node that has no alias: its own in the scene, in the style of
+/// the document, else from what hangs on it.
+pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut Names) -> String {
+    let node = site
+        .scene
+        .and_then(|scene| scene.walk(path).ok().map(|id| &scene[id]));
+    let own = node
+        .map(|node| node.name.trim())
+        .filter(|name| can_be_a_name(site, name));
+    if let Some(own) = own {
+        return names.take(kind, own);
+    }
+    let style = NameStyle::of(site.machine, kind);
+    let below: Vec<&str> = match (site.scene, node) {
+        (Some(scene), Some(node)) => node
+            .children
+            .iter()
+            .map(|id| scene[*id].name.as_str())
+            .collect(),
+        _ => Vec::new(),
+    };
+    let aliases_below: Vec<&str> = site
+        .machine
+        .aliases
+        .iter()
+        .filter(|alias| {
+            let own = alias
+                .path
+                .as_ref()
+                .and_then(|own| site.machine.path_of(own));
+            own.is_some_and(|own| own.len() == path.len() + 1 && own.starts_with(path))
+        })
+        .filter_map(|alias| alias.name.as_ref().map(|name| name.value.as_str()))
+        .collect();
+    let shared = [common(&aliases_below), common(&below)]
+        .into_iter()
+        .find(|name| !name.is_empty());
+    let wanted = match shared {
+        Some(shared) => style.with_word(shared, "base"),
+        None => style.join(["node"]),
+    };
+    names.take(kind, &wanted)
+}
+
+/// Names that look like index paths, or that lists would cut up, are none.
+fn can_be_a_name(site: &Site<'_>, name: &str) -> bool {
+    !words(name).is_empty()
+        && !site.dialect.notation.index_path.looks_like(name)
+        && !name.contains([',', ';', '|', '"', '\'', '<', '&', '\n', '\r', '\t'])
+}
+
+/// An alias for a node.
+pub(crate) fn new_alias(
+    site: &Site<'_>,
+    role: &AliasRole,
+    name: &str,
+    path: &[u32],
+    names: &mut Names,
+) -> Result<Insertion, String> {
+    let mut write = || {
+        let parent = parent_for(&site.reader, &[], role.at.steps())?;
+        let mut element = parent.element(site.dialect)?;
+        element.set(site.dialect, &role.name, name)?;
+        element.set(
+            site.dialect,
+            &role.path,
+            &site.dialect.notation.index_path.write(path),
+        )?;
+        complete(site.dialect, site.machine, &mut element, names, name);
+        insertion(
+            &site.reader,
+            site.machine,
+            site.text(),
+            &site.style,
+            &parent,
+            element,
+            names,
+        )
+    };
+    write().map_err(|error| format!("an alias cannot be written: {error}"))
+}

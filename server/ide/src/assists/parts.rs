@@ -1,0 +1,248 @@
+//! Which channels an assist is about: those that are selected, with what must
+//! not be torn from them.
+
+use super::site::Site;
+use crate::writer::Lines;
+use dialect::{EndValue, Property};
+use machine::{Animation, Channel, Motion};
+use syntax::{TextRange, TextSize};
+
+/// Channels of one animation. At least one; in the order of the document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Parts {
+    pub(crate) animation: usize,
+    pub(crate) channels: Vec<usize>,
+}
+
+impl Parts {
+    /// The channels in a selection, or the one at the cursor, or all of the
+    /// animation whose tag the cursor is on.
+    pub(crate) fn selected(site: &Site<'_>, selection: TextRange) -> Option<Self> {
+        let lines = Lines::new(site.text());
+        let touched = |channel: &Channel| {
+            if !selection.is_empty() {
+                let common = channel.element.intersect(selection);
+                return common.is_some_and(|common| !common.is_empty());
+            }
+            let at = selection.start();
+            let on_its_lines = || {
+                let first = lines.start(channel.element.start());
+                let before_is_blank = lines.indent(channel.element.start()).is_some();
+                before_is_blank && (first..channel.element.start()).contains(&at)
+            };
+            channel.element.contains_inclusive(at) || on_its_lines()
+        };
+        let mut found =
+            site.machine
+                .animations
+                .iter()
+                .enumerate()
+                .filter_map(|(index, animation)| {
+                    let channels: Vec<usize> = (0..animation.channels.len())
+                        .filter(|channel| touched(&animation.channels[*channel]))
+                        .collect();
+                    (!channels.is_empty()).then_some(Self {
+                        animation: index,
+                        channels,
+                    })
+                });
+        let first = found.next();
+        match (first, found.next()) {
+            (Some(parts), None) => Some(parts.completed(site)),
+            (Some(_), Some(_)) => None,
+            (None, _) => Self::of_tag(site, selection.start()),
+        }
+    }
+
+    fn of_tag(site: &Site<'_>, at: TextSize) -> Option<Self> {
+        let index = site.machine.animations.iter().position(|animation| {
+            let element = site
+                .view
+                .tree()
+                .elements_at(animation.element.start())
+                .pop();
+            element.is_some_and(|element| element.start_tag_range().contains_inclusive(at))
+                || animation
+                    .name
+                    .as_ref()
+                    .is_some_and(|name| name.range.contains_inclusive(at))
+        })?;
+        Self::all(site, index)
+    }
+
+    /// All channels of an animation, if it has any.
+    pub(crate) fn all(site: &Site<'_>, animation: usize) -> Option<Self> {
+        let count = site.machine.animations.get(animation)?.channels.len();
+        (count > 0).then(|| Self {
+            animation,
+            channels: (0..count).collect(),
+        })
+    }
+
+    /// With what cannot stay behind: other motions of the same property of the
+    /// same node, which two animations must not share, and what stands in the
+    /// same elements.
+    pub(crate) fn completed(mut self, site: &Site<'_>) -> Self {
+        let Some(animation) = site.machine.animations.get(self.animation) else {
+            return self;
+        };
+        loop {
+            let before = self.channels.len();
+            let chosen: Vec<&Channel> = self
+                .channels
+                .iter()
+                .filter_map(|at| animation.channels.get(*at))
+                .collect();
+            let driven: Vec<(&[u32], Property)> = chosen
+                .iter()
+                .flat_map(|channel| driven_by(site, channel))
+                .collect();
+            let belongs = |channel: &Channel| {
+                chosen
+                    .iter()
+                    .any(|chosen| overlap(chosen.element, channel.element))
+                    || driven_by(site, channel)
+                        .iter()
+                        .any(|driven_here| driven.contains(driven_here))
+            };
+            let channels: Vec<usize> = (0..animation.channels.len())
+                .filter(|at| belongs(&animation.channels[*at]))
+                .collect();
+            self.channels = channels;
+            if self.channels.len() == before {
+                return self;
+            }
+        }
+    }
+
+    /// With the channels that move the opposite parts the mirrored way; None
+    /// if there are none besides these.
+    pub(crate) fn with_mirrored(&self, site: &Site<'_>) -> Option<Self> {
+        let rig = site.rig.as_ref()?;
+        let mut channels = self.channels.clone();
+        for channel in &self.channels {
+            channels.extend(rig.mirror_partner(self.animation, *channel));
+        }
+        channels.sort_unstable();
+        channels.dedup();
+        let whole = Self {
+            animation: self.animation,
+            channels,
+        }
+        .completed(site);
+        (whole != *self).then_some(whole)
+    }
+
+    pub(crate) fn animation_of<'v>(&self, site: &Site<'v>) -> Option<&'v Animation> {
+        site.machine.animations.get(self.animation)
+    }
+
+    pub(crate) fn channels_of<'v>(&self, site: &Site<'v>) -> Vec<&'v Channel> {
+        let Some(animation) = self.animation_of(site) else {
+            return Vec::new();
+        };
+        self.channels
+            .iter()
+            .filter_map(|at| animation.channels.get(*at))
+            .collect()
+    }
+
+    /// The channels that stay in the animation.
+    pub(crate) fn others_of<'v>(&self, site: &Site<'v>) -> Vec<&'v Channel> {
+        let Some(animation) = self.animation_of(site) else {
+            return Vec::new();
+        };
+        let channels = animation.channels.iter().enumerate();
+        channels
+            .filter(|(at, _)| !self.channels.contains(at))
+            .map(|(_, channel)| channel)
+            .collect()
+    }
+
+    /// Whether the animation has no other channels.
+    pub(crate) fn are_all(&self, site: &Site<'_>) -> bool {
+        self.others_of(site).is_empty()
+    }
+
+    /// The nodes that are moved, each once, in the order of the document.
+    pub(crate) fn paths<'v>(&self, site: &Site<'v>) -> Vec<&'v [u32]> {
+        let mut paths = Vec::new();
+        for channel in self.channels_of(site) {
+            if let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node))
+                && !paths.contains(&path)
+            {
+                paths.push(path);
+            }
+        }
+        paths
+    }
+
+    /// What the parts are called here, each once.
+    pub(crate) fn labels(&self, site: &Site<'_>) -> Vec<String> {
+        let mut labels: Vec<String> = Vec::new();
+        for node in self
+            .channels_of(site)
+            .iter()
+            .filter_map(|channel| channel.node.as_ref())
+        {
+            let label = match site.path_of(node) {
+                Some(path) => site.node_label(path),
+                None => node.text.clone(),
+            };
+            if !labels.contains(&label) {
+                labels.push(label);
+            }
+        }
+        labels
+    }
+}
+
+fn overlap(one: TextRange, other: TextRange) -> bool {
+    one.intersect(other)
+        .is_some_and(|common| !common.is_empty())
+}
+
+fn driven_by<'v>(site: &Site<'v>, channel: &'v Channel) -> Vec<(&'v [u32], Property)> {
+    let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node)) else {
+        return Vec::new();
+    };
+    channel
+        .motions
+        .iter()
+        .filter_map(|motion| Some((path, motion.property?)))
+        .collect()
+}
+
+/// The index paths of the nodes that channels take somewhere else: showing,
+/// hiding and standing still is not moving.
+pub(crate) fn moved_paths<'v>(site: &Site<'v>, channels: &[&'v Channel]) -> Vec<&'v [u32]> {
+    channels
+        .iter()
+        .filter(|channel| channel.motions.iter().any(moves))
+        .filter_map(|channel| site.path_of(channel.node.as_ref()?))
+        .collect()
+}
+
+fn moves(motion: &Motion) -> bool {
+    let ends = motion.from.as_ref().zip(motion.to.as_ref());
+    let changes = ends.is_none_or(|(from, to)| match (from.value, to.value) {
+        (EndValue::Vector(from), EndValue::Vector(to)) => from != to,
+        (from, to) => from != to,
+    });
+    changes && motion.property != Some(Property::Visibility)
+}
+
+/// The wheels, by position in the machine, that hang at or below moved nodes.
+pub(crate) fn wheels_on(site: &Site<'_>, moved: &[&[u32]]) -> Vec<usize> {
+    (0..site.machine.wheels.len())
+        .filter(|at| {
+            let node = site
+                .machine
+                .wheels
+                .get(*at)
+                .and_then(|wheel| wheel.node.as_ref());
+            let path = node.and_then(|node| site.path_of(node));
+            path.is_some_and(|path| moved.iter().any(|moved| path.starts_with(moved)))
+        })
+        .collect()
+}

@@ -1,0 +1,536 @@
+//! The proof that a change did what it says and nothing else: the document is
+//! read again, compared, posed and checked.
+
+use super::{after::after, extraction::SAME_TIME, parts::Parts, site::Site};
+use crate::{checks, codes};
+use dialect::{ControlKind, Easing, EndValue, Property};
+use machine::{Animation, Channel, Control, Machine, UseTarget};
+use motion::{Difference, Moment, Rig};
+use project::View;
+use syntax::{TextEdit, TextRange};
+
+/// What a change to an animation and its controls claims.
+#[derive(Debug)]
+pub(crate) struct Claim<'c> {
+    /// The channels it is about, in the document before.
+    pub(crate) parts: &'c Parts,
+    /// Where the new animation is in the text after, if there is one, and by
+    /// how many seconds its channels begin earlier.
+    pub(crate) new_animation: Option<(TextRange, f64)>,
+    pub(crate) control: Option<ControlClaim<'c>>,
+    /// Where the change leaves something to fill in, in the text after.
+    pub(crate) places: &'c [TextRange],
+}
+
+#[derive(Debug)]
+pub(crate) struct ControlClaim<'c> {
+    /// Where the control is in the text after.
+    pub(crate) within: TextRange,
+    pub(crate) kind: ControlKind,
+    pub(crate) input: Option<&'c str>,
+    pub(crate) wheels: &'c [usize],
+    /// It takes the place of this control of the document before.
+    pub(crate) replaces: Option<usize>,
+}
+
+/// What the proof found.
+#[derive(Debug)]
+pub(crate) struct Proof {
+    pub(crate) after: View,
+    /// The animation that moves the parts now.
+    pub(crate) animation: usize,
+    /// None: without a scene there are no poses; the channels were compared.
+    pub(crate) difference: Option<Difference>,
+}
+
+/// Metres, degrees and factors: poses may differ by no more.
+const TOLERANCE: f64 = 1e-9;
+
+/// Applies a change on paper and holds it against what it claims.
+///
+/// # Errors
+/// What turned out otherwise.
+pub(crate) fn prove(
+    site: &Site<'_>,
+    edits: &[TextEdit],
+    claim: &Claim<'_>,
+) -> Result<Proof, String> {
+    let view = after(site.view, edits)?;
+    let unreadable = || "the document could not be read again after the change".to_owned();
+    let changed = Site::of(&view).ok_or_else(unreadable)?;
+    let new = match claim.new_animation {
+        Some((range, _)) => {
+            let found = changed
+                .machine
+                .animations
+                .iter()
+                .position(|animation| range.contains_range(animation.element));
+            Some(found.ok_or_else(|| "the new animation would not be read as one".to_owned())?)
+        }
+        None => None,
+    };
+    let animation = same_animations(site, &changed, claim, new)?;
+    same_things(site.machine, changed.machine)?;
+    same_controls(site, &changed, claim, animation)?;
+    let difference = same_poses(site, &changed, claim, new)?;
+    // An animation that was only taken out is for its author to find a control for.
+    let expected: &[&str] = if claim.control.is_some() {
+        &[]
+    } else {
+        &[codes::UNREACHABLE_ANIMATION.name]
+    };
+    no_new_findings(site, &changed, claim.places, expected)?;
+    drop(changed);
+    Ok(Proof {
+        after: view,
+        animation,
+        difference,
+    })
+}
+
+/// What a channel does, wherever it stands.
+#[derive(Debug, Clone, PartialEq)]
+struct Deed {
+    /// The node's index path, or how it is written if it leads nowhere.
+    node: Option<Result<Vec<u32>, String>>,
+    easing: Easing,
+    motions: Vec<MotionDeed>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct MotionDeed {
+    property: Option<Property>,
+    from: Option<EndValue>,
+    to: Option<EndValue>,
+    /// Seconds.
+    window: Option<(f64, f64)>,
+}
+
+fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
+    let node = channel
+        .node
+        .as_ref()
+        .map(|node| match machine.path_of(node) {
+            Some(path) => Ok(path.to_vec()),
+            None => Err(node.text.clone()),
+        });
+    let motions = channel.motions.iter().map(|motion| {
+        let window = motion
+            .window
+            .seconds()
+            .map(|(begin, end)| (begin - earlier, end - earlier));
+        let value = |end: &Option<machine::Spanned<EndValue>>| end.as_ref().map(|end| end.value);
+        MotionDeed {
+            property: motion.property,
+            from: value(&motion.from),
+            to: value(&motion.to),
+            window,
+        }
+    });
+    Deed {
+        node,
+        easing: channel.easing,
+        motions: motions.collect(),
+    }
+}
+
+fn are_same(before: &Deed, after: &Deed) -> bool {
+    let near = |a: &Option<(f64, f64)>, b: &Option<(f64, f64)>| match (a, b) {
+        (Some(a), Some(b)) => (a.0 - b.0).abs() <= SAME_TIME && (a.1 - b.1).abs() <= SAME_TIME,
+        (None, None) => true,
+        _ => false,
+    };
+    before.node == after.node
+        && before.easing == after.easing
+        && before.motions.len() == after.motions.len()
+        && before.motions.iter().zip(&after.motions).all(|(a, b)| {
+            (a.property, a.from, a.to) == (b.property, b.from, b.to) && near(&a.window, &b.window)
+        })
+}
+
+/// Every animation is as it was, but for what the change claims. Returns the
+/// one that moves the parts now.
+fn same_animations(
+    site: &Site<'_>,
+    changed: &Site<'_>,
+    claim: &Claim<'_>,
+    new: Option<usize>,
+) -> Result<usize, String> {
+    let (before, after) = (site.machine, changed.machine);
+    if after.animations.len() != before.animations.len() + usize::from(new.is_some()) {
+        return Err("the change would make or lose animations".to_owned());
+    }
+    let is_new = |at: &usize| Some(*at) == new;
+    let kept = (0..after.animations.len()).filter(|at| !is_new(at));
+    for (at, (was, now)) in before
+        .animations
+        .iter()
+        .zip(kept.map(|at| &after.animations[at]))
+        .enumerate()
+    {
+        let is_source = new.is_some() && at == claim.parts.animation;
+        let stays: Vec<&Channel> = if is_source {
+            claim.parts.others_of(site)
+        } else {
+            was.channels.iter().collect()
+        };
+        let same_name =
+            was.name.as_ref().map(|name| &name.value) == now.name.as_ref().map(|name| &name.value);
+        let may_be_shorter = is_source && (now.length() - now.last_end()).abs() <= SAME_TIME;
+        let same_length = (was.length() - now.length()).abs() <= SAME_TIME || may_be_shorter;
+        if !same_name || !same_length || !do_the_same(before, &stays, after, now, 0.0) {
+            return Err(format!(
+                "{} would not stay as it is",
+                site.animation_label(was)
+            ));
+        }
+    }
+    let Some((new, (_, earlier))) = new.zip(claim.new_animation) else {
+        return Ok(claim.parts.animation);
+    };
+    let now = &after.animations[new];
+    let moved = claim.parts.channels_of(site);
+    let starts_at_zero = now
+        .motions()
+        .filter_map(|(_, motion)| motion.window.begin.as_ref())
+        .map(|begin| begin.value);
+    let first = starts_at_zero.fold(f64::INFINITY, f64::min);
+    if !do_the_same(before, &moved, after, now, earlier) || first.abs() > SAME_TIME {
+        return Err("the channels would not do the same in their new animation".to_owned());
+    }
+    if (now.length() - now.last_end()).abs() > SAME_TIME {
+        return Err("the new animation would not end with its last channel".to_owned());
+    }
+    Ok(new)
+}
+
+fn do_the_same(
+    before: &Machine,
+    was: &[&Channel],
+    after: &Machine,
+    now: &Animation,
+    earlier: f64,
+) -> bool {
+    was.len() == now.channels.len()
+        && was
+            .iter()
+            .zip(&now.channels)
+            .all(|(was, now)| are_same(&deed(before, was, earlier), &deed(after, now, 0.0)))
+}
+
+/// Wheels, sounds, aliases and the scene are what they were; aliases may come.
+fn same_things(before: &Machine, after: &Machine) -> Result<(), String> {
+    let name =
+        |name: &Option<machine::Spanned<String>>| name.as_ref().map(|name| name.value.clone());
+    let wheels = |machine: &Machine| -> Vec<_> {
+        let node = |wheel: &machine::Wheel| {
+            wheel
+                .node
+                .as_ref()
+                .and_then(|node| machine.path_of(node))
+                .map(<[u32]>::to_vec)
+        };
+        machine
+            .wheels
+            .iter()
+            .map(|wheel| (name(&wheel.name), node(wheel), wheel.radius, wheel.width))
+            .collect()
+    };
+    let sounds = |machine: &Machine| -> Vec<_> {
+        machine
+            .sounds
+            .iter()
+            .map(|sound| (name(&sound.name), name(&sound.file)))
+            .collect()
+    };
+    let aliases = |machine: &Machine| -> Vec<_> {
+        let path = |alias: &machine::Alias| {
+            alias
+                .path
+                .as_ref()
+                .and_then(|path| machine.path_of(path))
+                .map(<[u32]>::to_vec)
+        };
+        machine
+            .aliases
+            .iter()
+            .map(|alias| (name(&alias.name), path(alias)))
+            .collect()
+    };
+    let kept = aliases(before);
+    let now = aliases(after);
+    let same = wheels(before) == wheels(after)
+        && sounds(before) == sounds(after)
+        && name(&before.scene) == name(&after.scene)
+        && kept.iter().all(|alias| now.contains(alias));
+    same.then_some(())
+        .ok_or_else(|| "the change would change wheels, sounds or aliases".to_owned())
+}
+
+/// Controls play what they played, and the new one what it is for.
+fn same_controls(
+    site: &Site<'_>,
+    changed: &Site<'_>,
+    claim: &Claim<'_>,
+    animation: usize,
+) -> Result<(), String> {
+    let played = |site: &Site<'_>, control: &Control| {
+        let label = |at: usize| {
+            site.machine
+                .animations
+                .get(at)
+                .map(|animation| animation.name.as_ref().map(|name| name.value.clone()))
+        };
+        site.played(control).map(label)
+    };
+    let is_new = |control: &Control| {
+        claim
+            .control
+            .as_ref()
+            .is_some_and(|new| new.within.contains_range(control.element))
+    };
+    let (new, kept): (Vec<&Control>, Vec<&Control>) = changed
+        .machine
+        .controls
+        .iter()
+        .partition(|control| is_new(control));
+    let replaced = claim.control.as_ref().and_then(|new| new.replaces);
+    let before: Vec<&Control> = site
+        .machine
+        .controls
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| Some(*at) != replaced)
+        .map(|(_, control)| control)
+        .collect();
+    let word =
+        |text: &Option<machine::Spanned<String>>| text.as_ref().map(|text| text.value.clone());
+    let same = before.len() == kept.len()
+        && before.iter().zip(&kept).all(|(was, now)| {
+            let wheels = |site: &Site<'_>, control: &Control| -> Vec<Option<usize>> {
+                control
+                    .wheels
+                    .iter()
+                    .map(|wheel| site.machine.wheel(wheel))
+                    .collect()
+            };
+            let (had, has) = (wheels(site, was), wheels(changed, now));
+            was.kind == now.kind
+                && word(&was.input) == word(&now.input)
+                && played(site, was) == played(changed, now)
+                && has.iter().all(|wheel| had.contains(wheel))
+                && was.sounds.len() == now.sounds.len()
+        });
+    if !same {
+        return Err("a control would not do what it did".to_owned());
+    }
+    let Some(wanted) = &claim.control else {
+        return Ok(());
+    };
+    let [control] = new[..] else {
+        return Err("the new control would not be read as one".to_owned());
+    };
+    let mut wheels: Vec<usize> = control
+        .wheels
+        .iter()
+        .filter_map(|wheel| changed.machine.wheel(wheel))
+        .collect();
+    wheels.sort_unstable();
+    let carries = changed
+        .dialect
+        .roles
+        .controls
+        .get(control.role)
+        .is_some_and(|role| role.wheels.is_some());
+    let as_wanted = control.kind == Some(wanted.kind)
+        && changed.played(control) == Some(animation)
+        && wanted
+            .input
+            .is_none_or(|input| control.input.as_ref().is_some_and(|own| own.value == input))
+        && (!carries || wheels == wanted.wheels);
+    as_wanted
+        .then_some(())
+        .ok_or_else(|| "the new control would not play its animation as it should".to_owned())
+}
+
+/// Every node stands where it stood: at both ends of the old animation, and in
+/// between at the same times.
+fn same_poses(
+    site: &Site<'_>,
+    changed: &Site<'_>,
+    claim: &Claim<'_>,
+    new: Option<usize>,
+) -> Result<Option<Difference>, String> {
+    let (Some(before), Some(after)) = (&site.rig, &changed.rig) else {
+        return Ok(None);
+    };
+    let source = claim.parts.animation;
+    let Some(was) = site.machine.animations.get(source) else {
+        return Ok(None);
+    };
+    let kept_at = match new {
+        Some(new) if new <= source => source + 1,
+        _ => source,
+    };
+    let length = |rig: &Rig<'_>, at: usize| {
+        rig.machine
+            .animations
+            .get(at)
+            .map_or(0.0, Animation::length)
+    };
+    let earlier = claim.new_animation.map_or(0.0, |(_, earlier)| earlier);
+    let mut times = inner_times(was);
+    times.extend([0.0, was.length()]);
+    let moments: Vec<(Moment, Moment)> = times
+        .into_iter()
+        .map(|time| {
+            let at_end = time >= was.length();
+            let within = |at: usize, time: f64| {
+                if at_end {
+                    length(after, at)
+                } else {
+                    time.clamp(0.0, length(after, at))
+                }
+            };
+            let mut moment = vec![(kept_at, within(kept_at, time))];
+            moment.extend(new.map(|new| (new, within(new, time - earlier))));
+            (vec![(source, time)], moment)
+        })
+        .collect();
+    let difference = motion::compare(before, after, &moments)
+        .map_err(|mismatch| format!("the poses could not be compared: {mismatch}"))?;
+    let worst = difference
+        .metres
+        .max(difference.degrees)
+        .max(difference.scale);
+    if worst > TOLERANCE {
+        return Err(format!(
+            "the poses would differ by up to {} m and {} degrees",
+            site.dialect.write_number(difference.metres),
+            site.dialect.write_number(difference.degrees)
+        ));
+    }
+    Ok(Some(difference))
+}
+
+/// Times in the middle between any two at which something begins or ends:
+/// where all is on its way.
+fn inner_times(animation: &Animation) -> Vec<f64> {
+    let windows = animation
+        .motions()
+        .filter_map(|(_, motion)| motion.window.seconds());
+    let mut marks: Vec<f64> = windows.flat_map(|(begin, end)| [begin, end]).collect();
+    marks.push(animation.length());
+    marks.retain(|mark| mark.is_finite() && *mark >= 0.0);
+    marks.sort_by(f64::total_cmp);
+    marks
+        .windows(2)
+        .filter(|pair| pair[1] - pair[0] > SAME_TIME)
+        .map(|pair| pair[0].midpoint(pair[1]))
+        .collect()
+}
+
+/// Tries a change on paper that may write nodes in other words, and nothing
+/// else: every place leads to the node it led to.
+///
+/// # Errors
+/// What turned out otherwise, as a sentence.
+pub(crate) fn keeps_nodes(site: &Site<'_>, edits: &[TextEdit]) -> Result<(), String> {
+    let changed = || -> Result<(), String> {
+        let view = after(site.view, edits)?;
+        let changed =
+            Site::of(&view).ok_or("the document could not be read again after the change")?;
+        let (was, now) = (nodes_used(site), nodes_used(&changed));
+        let same = was.len() == now.len()
+            && was
+                .iter()
+                .zip(&now)
+                .all(|(was, now)| was.is_none() || was == now);
+        if !same {
+            return Err("a place would lead to another node".to_owned());
+        }
+        no_new_findings(site, &changed, &[], &[])
+    };
+    changed().map_err(|reason| format!("Nothing was changed: {}.", reason.trim_end_matches('.')))
+}
+
+/// The nodes that a document asks for outside of its aliases, in its order.
+fn nodes_used(site: &Site<'_>) -> Vec<Option<Vec<u32>>> {
+    let machine = site.machine;
+    let in_alias = |used: &machine::Use| {
+        machine
+            .aliases
+            .iter()
+            .any(|alias| alias.element.contains_range(used.range))
+    };
+    let mut uses: Vec<&machine::Use> = machine.uses.iter().filter(|used| !in_alias(used)).collect();
+    uses.sort_by_key(|used| used.range.start());
+    let node = |used: &machine::Use| match &used.target {
+        UseTarget::Path(path) => Some(Some(path.clone())),
+        UseTarget::Name { or_path, kinds, .. } => {
+            let kinds_of_aliases = || {
+                site.dialect
+                    .roles
+                    .aliases
+                    .iter()
+                    .any(|role| kinds.contains(&role.kind))
+            };
+            let alias = machine
+                .target_of(used)
+                .and_then(|definition| machine.alias(definition));
+            let path = alias
+                .and_then(|alias| machine.path_of(alias.path.as_ref()?))
+                .map(<[u32]>::to_vec);
+            (*or_path || kinds_of_aliases()).then_some(path)
+        }
+        _ => None,
+    };
+    uses.into_iter().filter_map(node).collect()
+}
+
+/// Nothing is wrong after the change that was not wrong before, places to fill
+/// in and codes that are to be expected aside.
+fn no_new_findings(
+    site: &Site<'_>,
+    changed: &Site<'_>,
+    places: &[TextRange],
+    expected: &[&str],
+) -> Result<(), String> {
+    let mut known = checks::run(site.view);
+    let is_to_fill_in =
+        |range: TextRange| places.iter().any(|place| place.intersect(range).is_some());
+    let mut unknown = Vec::new();
+    for finding in checks::run(changed.view) {
+        if is_to_fill_in(finding.range) || expected.contains(&finding.code) {
+            continue;
+        }
+        let same = known
+            .iter()
+            .position(|known| known.code == finding.code && known.message == finding.message);
+        match same {
+            Some(at) => {
+                known.swap_remove(at);
+            }
+            None => unknown.push(finding),
+        }
+    }
+    // What moved along may be told in other words now.
+    unknown.retain(
+        |finding| match known.iter().position(|known| known.code == finding.code) {
+            Some(at) => {
+                known.swap_remove(at);
+                false
+            }
+            None => true,
+        },
+    );
+    match unknown.first() {
+        None => Ok(()),
+        Some(finding) => Err(format!(
+            "the check `{}` would find something on line {}: {}",
+            finding.code,
+            changed.line(finding.range.start()),
+            finding.message
+        )),
+    }
+}

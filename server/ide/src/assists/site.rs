@@ -1,0 +1,188 @@
+//! A document that an assist works on, with everything it leads to at hand.
+
+use super::naming::NameStyle;
+use crate::writer::Names;
+use dialect::{AttributeDecl, Context, Dialect, Kind, Path};
+use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
+use motion::Rig;
+use project::{Meaning, View};
+use scene::Scene;
+use syntax::{Style, TextRange, TextSize};
+
+/// A document that a dialect fits.
+#[derive(Debug)]
+pub(crate) struct Site<'v> {
+    pub(crate) view: &'v View,
+    pub(crate) dialect: &'v Dialect,
+    pub(crate) machine: &'v Machine,
+    /// The machine's names, for looking up many.
+    index: NameIndex<'v>,
+    pub(crate) reader: Reader<'v>,
+    /// None: no scene, or none that can be read.
+    pub(crate) scene: Option<&'v Scene>,
+    pub(crate) rig: Option<Rig<'v>>,
+    pub(crate) style: Style,
+}
+
+impl<'v> Site<'v> {
+    pub(crate) fn of(view: &'v View) -> Option<Self> {
+        let meaning: &'v Meaning = view.meaning.as_ref()?;
+        let dialect: &'v Dialect = &meaning.dialect;
+        let scene = view.scene();
+        Some(Self {
+            view,
+            dialect,
+            machine: &meaning.machine,
+            index: meaning.machine.index(),
+            reader: Reader::new(view.tree(), dialect, &meaning.kind),
+            scene,
+            rig: scene.map(|scene| Rig::new(scene, &meaning.machine, &dialect.notation)),
+            style: Style::of(view.tree(), view.text()),
+        })
+    }
+
+    pub(crate) fn text(&self) -> &'v str {
+        self.view.text()
+    }
+
+    pub(crate) fn slice(&self, range: TextRange) -> &'v str {
+        self.text()
+            .get(std::ops::Range::<usize>::from(range))
+            .unwrap_or_default()
+    }
+
+    /// The line of an offset, counted from 1, for messages.
+    pub(crate) fn line(&self, offset: TextSize) -> u32 {
+        let position =
+            self.view
+                .document
+                .lines
+                .position(self.text(), offset, syntax::Encoding::Utf8);
+        position.line + 1
+    }
+
+    /// The chain to the element of this range that plays a role.
+    pub(crate) fn locate(
+        &self,
+        from: &[machine::Located<'v>],
+        at: &Path,
+        element: TextRange,
+    ) -> Option<Chain<'v>> {
+        let found = self.reader.elements(from, at);
+        found.into_iter().find(|chain| {
+            chain
+                .last()
+                .is_some_and(|last| last.element.range() == element)
+        })
+    }
+
+    /// What the grammar says of the value that a range is in.
+    pub(crate) fn declared_at(&self, range: TextRange) -> Option<&'v AttributeDecl> {
+        let chain = self.view.tree().elements_at(range.start());
+        let element = *chain.last()?;
+        let context = chain.iter().fold(Context::DOCUMENT, |context, element| {
+            self.dialect.child_context(context, element.local_name())
+        });
+        let declared = self.dialect.element(context)?;
+        let attribute = element.attributes().find(|attribute| {
+            attribute
+                .value_range()
+                .is_some_and(|value| value.contains_range(range))
+        });
+        match attribute {
+            Some(attribute) => declared.attribute(attribute.name()),
+            None => declared.text.as_ref(),
+        }
+    }
+
+    /// The quote around a value, or the document's own.
+    pub(crate) fn quote_at(&self, range: TextRange) -> char {
+        let chain = self.view.tree().elements_at(range.start());
+        let quote = chain.last().and_then(|element| {
+            let mut attributes = element.attributes();
+            attributes
+                .find(|attribute| attribute.range().contains_range(range))?
+                .quote()
+        });
+        quote.unwrap_or(self.style.quote)
+    }
+
+    pub(crate) fn path_of(&self, node: &'v NodeRef) -> Option<&'v [u32]> {
+        self.index.path_of(node)
+    }
+
+    /// What a node of the scene is called here: by the alias for it, else by
+    /// its name in the scene, else by its index path.
+    pub(crate) fn node_label(&self, path: &[u32]) -> String {
+        if let Some(name) = self.alias_of(path) {
+            return name.to_owned();
+        }
+        let named = self
+            .scene
+            .and_then(|scene| scene.walk(path).ok().map(|id| scene[id].name.clone()));
+        named
+            .filter(|name| !name.is_empty())
+            .unwrap_or_else(|| self.dialect.notation.index_path.write(path))
+    }
+
+    /// The first alias for a node.
+    pub(crate) fn alias_of(&self, path: &[u32]) -> Option<&'v str> {
+        self.machine
+            .aliases
+            .iter()
+            .find(|alias| {
+                let own = alias.path.as_ref().and_then(|own| self.path_of(own));
+                own == Some(path)
+            })
+            .and_then(|alias| alias.name.as_ref())
+            .map(|name| name.value.as_str())
+    }
+
+    /// The animation that a control plays, named or counted.
+    pub(crate) fn played(&self, control: &Control) -> Option<usize> {
+        let named = control.animation.as_ref()?;
+        if let Some(found) = self.machine.animation(&named.value) {
+            return Some(found);
+        }
+        let used = self
+            .machine
+            .uses
+            .iter()
+            .find(|used| used.range == named.range)?;
+        match &used.target {
+            UseTarget::Position { kind, index } => {
+                let is_animation = self
+                    .dialect
+                    .roles
+                    .animations
+                    .iter()
+                    .any(|role| role.kind == *kind);
+                usize::try_from(*index).ok().filter(|_| is_animation)
+            }
+            _ => None,
+        }
+    }
+
+    /// The controls that play an animation.
+    pub(crate) fn players(&self, animation: usize) -> Vec<&'v Control> {
+        let controls = self.machine.controls.iter();
+        controls
+            .filter(|control| self.played(control) == Some(animation))
+            .collect()
+    }
+
+    pub(crate) fn animation_label(&self, animation: &Animation) -> String {
+        match &animation.name {
+            Some(name) => format!("`{}`", name.value),
+            None => format!(
+                "the animation on line {}",
+                self.line(animation.element.start())
+            ),
+        }
+    }
+
+    /// A giver of names in the style of the names of a kind.
+    pub(crate) fn names(&self, kind: &Kind) -> Names {
+        Names::of(self.machine, &NameStyle::of(self.machine, kind).joiner())
+    }
+}

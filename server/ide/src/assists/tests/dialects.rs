@@ -1,0 +1,367 @@
+//! Dialects that write the same things in other ways.
+
+use super::{difference, reason, titles};
+use crate::fixture::Fixture;
+use dialect::Dialect;
+use expect_test::expect;
+use std::sync::Arc;
+
+fn dialect(toml: &str) -> Arc<Dialect> {
+    Arc::new(Dialect::read(toml, None).unwrap_or_else(|problems| panic!("{problems:#?}")))
+}
+
+/// The control stands in the animation it plays and wants the node that holds
+/// the parts by name; channels share their node and their times with others;
+/// wheels are called by number.
+const LOFT: &str = r#"
+[dialect]
+name = "loft"
+format = 1
+
+[[document]]
+name = "crane"
+root = "crane"
+files = "*.crane.xml"
+
+[inputs.analog]
+dial-1 = "First dial."
+dial-2 = "Second dial."
+
+[[role.scene]]
+at = "crane"
+file = "@parts"
+
+[element."/crane"]
+attributes.parts = { type = "file", required = true }
+children = ["pin*", "rolls?", "act*"]
+
+[element.pin.attributes]
+at = { type = "index-path", required = true }
+call = { type = "name", of = "pin", required = true }
+
+[element.rolls]
+children = ["roll*"]
+
+[element.roll.attributes]
+at = { type = "node", required = true }
+
+[element.act]
+children = ["group*", "hand?"]
+
+[element.act.attributes]
+call = { type = "name", of = "act", required = true }
+span = { type = "number", list = { separator = "~", min = 2, max = 2 } }
+mood = { type = "text" }
+
+[element.group]
+children = ["go*"]
+
+[element.group.attributes]
+what = { type = "node", required = true }
+
+[element.go.attributes]
+by = { type = "word", words = ["way", "turn"], required = true }
+start = { type = "moved-value", required = true }
+stop = { type = "moved-value", required = true }
+
+[element.hand]
+children = ["take?"]
+
+[element.hand.attributes]
+axis = { type = "input", kind = "analog", required = true }
+on = { type = "node", accepts = ["pin"], required = true }
+
+[element.take]
+text = { type = "position", of = "wheel", first = 0, list = { separator = " ", min = 1 }, required = true }
+
+[[role.alias]]
+at = "crane/pin"
+name = "@call"
+path = "@at"
+
+[[role.wheel]]
+at = "crane/rolls/roll"
+node = "@at"
+
+[[role.animation]]
+at = "crane/act"
+name = "@call"
+
+[[role.channel]]
+at = "group/go"
+node = "../@what"
+window = "../../@span"
+[[role.channel.motion]]
+property = { at = "@by", translation = "way", rotation = "turn" }
+from = "@start"
+to = "@stop"
+
+[[role.control]]
+at = "crane/act/hand"
+kind = "analog"
+animation = "../@call"
+input = "@axis"
+node = "@on"
+wheels = "take"
+"#;
+
+const CRANE: &str = r#"<crane parts="machines/rig.gltf">
+  <rolls>
+    <roll at="0/1/0"/>
+    <roll at="0/0/0"/>
+  </rolls>
+  <act call="unfold" span="2 ~ 4.5" mood="calm">
+    <group what="0/1">
+      <go by="way" start="0 0 0" stop="0 0 1"/>
+      <!-- and round -->
+      <go$0 by="turn" start="0 0 0" stop="0 40 0"/>
+    </group>
+    <group what="0/0">
+      <go by="way" start="0 0 0" stop="1 0 0"/>
+    </group>
+    <hand axis="dial-1" on="top">
+      <take>1 0</take>
+    </hand>
+  </act>
+  <pin at="0" call="top"/>
+</crane>
+"#;
+
+fn crane(text: &str) -> Fixture {
+    Fixture::of(text, vec![dialect(LOFT)])
+        .at("x.crane.xml")
+        .scene("tower\n  jib box\n    a\n  trolley box\n    b\n")
+        .file("machines/rig.gltf")
+}
+
+#[test]
+fn a_control_is_written_into_the_animation_it_plays() {
+    expect![[r#"
+        -      <go by="turn" start="0 0 0" stop="0 40 0"/>
+        ...
+        +  <act call="trolley.turn" span="0 ~ 2.5">
+        +    <group what="0/1">
+        +      <go by="turn" start="0 0 0" stop="0 40 0"/>
+        +    </group>
+        +    <hand axis="dial-2" on="top">
+        +      <take>0</take>
+        +    </hand>
+        +  </act>
+    "#]]
+    .assert_eq(&difference(&crane(CRANE), "Make adjustable"));
+}
+
+#[test]
+fn shared_times_are_copied_and_the_wrapper_moves_if_it_holds_nothing_else() {
+    let text = CRANE.replace(
+        "      <go by=\"way\" start=\"0 0 0\" stop=\"0 0 1\"/>\n",
+        "",
+    );
+    expect![[r#"
+        -    <group what="0/1">
+        -      <!-- and round -->
+        -      <go by="turn" start="0 0 0" stop="0 40 0"/>
+        -    </group>
+        ...
+        -      <take>1 0</take>
+        +      <take>1</take>
+        ...
+        +  <act call="trolley.turn" span="0 ~ 2.5">
+        +    <group what="0/1">
+        +      <!-- and round -->
+        +      <go by="turn" start="0 0 0" stop="0 40 0"/>
+        +    </group>
+        +    <hand axis="dial-2" on="top">
+        +      <take>0</take>
+        +    </hand>
+        +  </act>
+    "#]]
+    .assert_eq(&difference(&crane(&text), "Make adjustable"));
+}
+
+#[test]
+fn a_node_that_has_no_name_gets_one_for_the_control() {
+    let text = CRANE
+        .replace("  <pin at=\"0\" call=\"top\"/>\n", "")
+        .replace(" on=\"top\"", " on=\"jib\"")
+        .replace("<rolls>", "<pin at=\"0/0\" call=\"jib\"/>\n  <rolls>");
+    expect![[r#"
+        +  <pin at="0" call="tower"/>
+        ...
+        -      <go by="turn" start="0 0 0" stop="0 40 0"/>
+        ...
+        +  <act call="trolley.turn" span="0 ~ 2.5">
+        +    <group what="0/1">
+        +      <go by="turn" start="0 0 0" stop="0 40 0"/>
+        +    </group>
+        +    <hand axis="dial-2" on="tower">
+        +      <take>0</take>
+        +    </hand>
+        +  </act>
+    "#]]
+    .assert_eq(&difference(&crane(&text), "Make adjustable"));
+}
+
+/// All of a crane's parts in one element, one control element for all kinds,
+/// numbers with a comma, and times the channel shares with nobody.
+const FLAT: &str = r#"
+[dialect]
+name = "flat"
+format = 1
+
+[[document]]
+name = "jib"
+root = "jib"
+files = "*.jib.xml"
+
+[units]
+time = "ms"
+
+[notation]
+decimal-mark = ","
+vector-separator = ";"
+
+[notation.index-path]
+separator = "."
+first = 1
+
+[inputs.analog]
+rail = "A rail."
+[inputs.digital]
+knob = "A knob."
+
+[[role.scene]]
+at = "jib"
+file = "@parts"
+
+[element."/jib"]
+attributes.parts = { type = "file", required = true }
+order = "listed"
+children = ["clip*", "link*"]
+
+[element.clip]
+children = ["key*"]
+[element.clip.attributes]
+n = { type = "name", of = "clip", required = true }
+[element.key.attributes]
+limb = { type = "node", required = true }
+t0 = { type = "number", required = true }
+t1 = { type = "number", required = true }
+size = { type = "moved-value", list = { separator = "|", min = 2, max = 2 } }
+move = { type = "moved-value", list = { separator = "|", min = 2, max = 2 } }
+m0 = { type = "number" }
+m1 = { type = "number" }
+
+[element.link]
+children = ["slot*"]
+[element.link.attributes]
+kind = { type = "word", words = ["soft", "hard"], required = true }
+
+[element.slot]
+text = { type = "text" }
+[element.slot.attributes]
+key = { type = "word", words = ["clip", "input", "gain", "title"], required = true }
+clip = { type = "reference", of = "clip" }
+input = { type = "input" }
+number = { type = "number" }
+
+[[role.animation]]
+at = "jib/clip"
+name = "@n"
+
+[[role.channel]]
+at = "key"
+node = "@limb"
+begin = "@t0"
+end = "@t1"
+[[role.channel.motion]]
+property = "scale"
+ends = "@size"
+[[role.channel.motion]]
+property = "translation"
+ends = "@move"
+begin = "@m0"
+end = "@m1"
+
+[[role.control]]
+at = "jib/link"
+kind = { at = "@kind", analog = "soft", digital = "hard" }
+animation = "slot[@key='clip']/@clip"
+input = "slot[@key='input']/@input"
+gain = "slot[@key='gain']/@number"
+text = "slot[@key='title']/text()"
+"#;
+
+const JIB: &str = r#"<jib parts="machines/rig.gltf">
+  <clip n="AllTheWay">
+    <key limb="1.1" t0="0" t1="2000" move="0;0;0|1;0;0"/>
+    <key$0 limb="1.2" t0="500,50" t1="1500" size="1;1;1|2;2;2" move="0;0;0|0;1;0" m0="1000" m1="2500"/>
+  </clip>
+  <link kind="hard">
+    <slot key="clip" clip="AllTheWay"/>
+    <slot input="knob" key="input"/>
+    <slot key="gain" number="0,7"/>
+  </link>
+</jib>
+"#;
+
+fn jib(text: &str) -> Fixture {
+    Fixture::of(text, vec![dialect(FLAT)])
+        .at("x.jib.xml")
+        .scene("base\n  arm box\n  Head_Light box\n")
+        .file("machines/rig.gltf")
+}
+
+#[test]
+fn conditions_of_paths_are_written_and_all_times_of_an_element_move() {
+    expect![[r#"
+        -    <key limb="1.2" t0="500,50" t1="1500" size="1;1;1|2;2;2" move="0;0;0|0;1;0" m0="1000" m1="2500"/>
+        ...
+        +  <clip n="HeadLightMove">
+        +    <key limb="1.2" t0="0" t1="999,5" size="1;1;1|2;2;2" move="0;0;0|0;1;0" m0="499,5" m1="1999,5"/>
+        +  </clip>
+        ...
+        +  <link kind="soft">
+        +    <slot key="clip" clip="HeadLightMove"/>
+        +    <slot key="input" input="rail"/>
+        +    <slot key="gain" number="0,7"/>
+        +    <slot key="title">Head light move</slot>
+        +  </link>
+    "#]].assert_eq(&difference(&jib(JIB), "Make adjustable"));
+}
+
+#[test]
+fn a_word_for_the_kind_changes_the_kind() {
+    let text = JIB.replace(
+        "    <key limb=\"1.1\" t0=\"0\" t1=\"2000\" move=\"0;0;0|1;0;0\"/>\n",
+        "",
+    );
+    expect![[r#"
+        -  <link kind="hard">
+        +  <link kind="soft">
+        ...
+        -    <slot input="knob" key="input"/>
+        +    <slot input="rail" key="input"/>
+    "#]]
+    .assert_eq(&difference(&jib(&text), "Make adjustable"));
+}
+
+#[test]
+fn times_that_stand_elsewhere_are_a_reason_not_to() {
+    let toml = LOFT.replace(
+        "window = \"../../@span\"",
+        "window = \"/crane/act[1]/@span\"",
+    );
+    let fixture = Fixture::of(CRANE, vec![dialect(&toml)])
+        .at("x.crane.xml")
+        .scene("tower\n  jib box\n    a\n  trolley box\n    b\n")
+        .file("machines/rig.gltf");
+    expect![
+        "[] A time of theirs stands on line 6, outside of the channels, where others may share it."
+    ]
+    .assert_eq(&format!(
+        "{:?} {}",
+        titles(&fixture),
+        reason(&fixture, "Extract")
+    ));
+}

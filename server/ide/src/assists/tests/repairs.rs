@@ -1,0 +1,85 @@
+//! Quick fixes for findings.
+
+use super::{difference, offered, titles};
+use crate::{Trust, fixture::Fixture};
+use expect_test::expect;
+
+fn fixture(rest: &str) -> Fixture {
+    let text = format!(
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"rig\" scene=\"rig.gltf\">\n{rest}</machine>\n"
+    );
+    Fixture::house(&text)
+        .scene("rig\n  mast 0 1 0\n")
+        .file("machines/rig.gltf")
+}
+
+#[test]
+fn an_open_element_is_closed() {
+    let text = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"rig\" scene=\"rig.gltf\">\n  <lam$0ps>\n</machine>\n";
+    let fixture = Fixture::house(text).file("machines/rig.gltf");
+    let offers = offered(&fixture);
+    assert!(
+        offers
+            .iter()
+            .any(|offer| offer.code == Some("unclosed-element")),
+        "{offers:#?}"
+    );
+}
+
+#[test]
+fn missing_attributes_are_added_in_order_with_what_is_usual() {
+    let fixture = fixture("  <couplings>\n    <coup$0ling reach=\"0.3\"/>\n  </couplings>\n");
+    let offers = offered(&fixture);
+    let offer = offers
+        .iter()
+        .find(|offer| offer.title.starts_with("Add"))
+        .expect("it is offered");
+    assert_eq!(
+        (offer.trust, offer.code),
+        (Trust::Draft, Some("missing-attribute"))
+    );
+    expect!["Add `id`, `node` and `kind`"].assert_eq(&offer.title);
+    expect![[r#"
+        -    <coupling reach="0.3"/>
+        +    <coupling id="" node="" kind="pin" reach="0.3"/>
+    "#]]
+    .assert_eq(&difference(&fixture, "Add"));
+}
+
+#[test]
+fn attributes_with_lines_of_their_own_get_lines_of_their_own() {
+    let fixture = fixture(
+        "  <lamps>\n    <lamp id='a'\n          no$0de='0/0'/>\n  </lamps>\n"
+            .replace("no$0de", "node")
+            .replace("<lamp id", "<la$0mp id")
+            .as_str(),
+    );
+    expect![[r#"
+        -          node='0/0'/>
+        +          node='0/0'
+        +          kind='work'/>
+    "#]]
+    .assert_eq(&difference(&fixture, "Add"));
+}
+
+#[test]
+fn a_misspelled_word_is_offered_as_meant() {
+    let fixture =
+        fixture("  <lamps>\n    <lamp id=\"a\" node=\"0/0\" kind=\"wo$0rg\"/>\n  </lamps>\n");
+    assert_eq!(
+        titles(&fixture)
+            .iter()
+            .filter(|title| title.contains("`work`"))
+            .count(),
+        1,
+        "{:?}",
+        titles(&fixture)
+    );
+}
+
+#[test]
+fn nothing_is_repaired_where_nothing_is_wrong() {
+    let fixture =
+        fixture("  <lamps>\n    <lamp id=\"a\" node=\"0/0\" ki$0nd=\"work\"/>\n  </lamps>\n");
+    assert_eq!(titles(&fixture), Vec::<String>::new());
+}
