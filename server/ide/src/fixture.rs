@@ -34,7 +34,6 @@ rig
 ";
 
 /// A document and what lies around it.
-#[derive(Debug)]
 pub(crate) struct Fixture {
     text: String,
     marks: Vec<TextSize>,
@@ -42,6 +41,13 @@ pub(crate) struct Fixture {
     dialects: Vec<Arc<Dialect>>,
     scene: Option<Arc<SceneFile>>,
     files: Vec<String>,
+}
+
+/// The text is what a failed test should show.
+impl std::fmt::Debug for Fixture {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}\nmarks: {:?}", self.text, self.marks)
+    }
 }
 
 impl Fixture {

@@ -19,13 +19,16 @@ mod location;
 mod motions;
 mod nodes;
 mod occurrences;
+mod open_elements;
 mod owners;
 mod prose;
 pub mod references;
 pub mod rename;
 pub mod selection;
 mod spot;
+pub mod symbols;
 mod template;
+pub mod workspace_symbols;
 mod writer;
 
 pub use finding::{Finding, Fix, Related, Severity, Trust};

@@ -9,25 +9,35 @@ use syntax::TextSize;
 /// methods of [`Machine`] do.
 #[derive(Debug)]
 pub struct NameIndex<'m> {
-    /// By kind and name: what gives it first.
-    definitions: HashMap<(&'m Kind, &'m str), &'m Definition>,
-    /// By the start of an alias's element: the path it names.
+    /// By kind (there are few) and name: what gives it first.
+    definitions: Vec<(&'m Kind, HashMap<&'m str, &'m Definition>)>,
+    /// By where the name of an alias stands: the path it names.
     alias_paths: HashMap<TextSize, &'m [u32]>,
 }
 
 impl Machine {
     pub fn index(&self) -> NameIndex<'_> {
-        let mut definitions = HashMap::new();
+        let mut definitions: Vec<(&Kind, HashMap<&str, &Definition>)> = Vec::new();
         for definition in &self.definitions {
-            definitions
-                .entry((&definition.kind, definition.name.value.as_str()))
+            let known = definitions
+                .iter()
+                .position(|(kind, _)| **kind == definition.kind);
+            let at = known.unwrap_or_else(|| {
+                definitions.push((&definition.kind, HashMap::new()));
+                definitions.len() - 1
+            });
+            definitions[at]
+                .1
+                .entry(definition.name.value.as_str())
                 .or_insert(definition);
         }
         let alias_paths =
             self.aliases
                 .iter()
                 .filter_map(|alias| match &alias.path.as_ref()?.target {
-                    NodeTarget::Path(path) => Some((alias.element.start(), path.as_slice())),
+                    NodeTarget::Path(path) => {
+                        Some((alias.name.as_ref()?.range.start(), path.as_slice()))
+                    }
                     _ => None,
                 });
         NameIndex {
@@ -40,9 +50,11 @@ impl Machine {
 impl<'m> NameIndex<'m> {
     /// What gives this name to something of one of these kinds, the first one first; see [`Machine::definition`].
     pub fn definition(&self, kinds: &[Kind], name: &str) -> Option<&'m Definition> {
-        let named = kinds
+        let wanted = self
+            .definitions
             .iter()
-            .filter_map(|kind| self.definitions.get(&(kind, name)).copied());
+            .filter(|(kind, _)| kinds.contains(kind));
+        let named = wanted.filter_map(|(_, names)| names.get(name).copied());
         named.min_by_key(|definition| definition.name.range.start())
     }
 
@@ -52,7 +64,9 @@ impl<'m> NameIndex<'m> {
             NodeTarget::Path(path) => Some(path),
             NodeTarget::Name { kinds } => {
                 let definition = self.definition(kinds, &node.text)?;
-                self.alias_paths.get(&definition.element.start()).copied()
+                self.alias_paths
+                    .get(&definition.name.range.start())
+                    .copied()
             }
             NodeTarget::Unreadable => None,
         }

@@ -304,7 +304,11 @@ impl<'t> Found<'t> {
                 text: &self.text,
                 range: self.range,
             };
-            return if self.text.is_empty() { Vec::new() } else { vec![whole] };
+            return if self.text.is_empty() {
+                Vec::new()
+            } else {
+                vec![whole]
+            };
         }
         dialect
             .items(self.value_type(), &self.text, property)
