@@ -4,7 +4,7 @@
 
 use dashmap::DashMap;
 use dialect::Dialect;
-use scene::Scene;
+use scene::{Scene, SceneError};
 use std::{
     collections::BTreeSet,
     fs,
@@ -161,12 +161,12 @@ impl Disk {
     /// The scene in a file.
     ///
     /// # Errors
-    /// A message that says what could not be read and why.
+    /// Sentences that say what could not be read, where and why.
     pub fn scene(&self, path: &Path, dialects: &[Arc<Dialect>]) -> ReadScene {
-        let about = fs::metadata(path).map_err(|error| format!("cannot be opened: {error}"))?;
+        let about = fs::metadata(path).map_err(|error| format!("It cannot be opened: {error}."))?;
         if about.len() > LARGEST_SCENE {
             return Err(format!(
-                "is {} MB large; scenes over {} MB are not read",
+                "It is {} MB large; scenes over {} MB are not read.",
                 about.len() >> 20,
                 LARGEST_SCENE >> 20
             ));
@@ -176,13 +176,13 @@ impl Disk {
             return known.1.clone();
         }
         let read = fs::read(path)
-            .map_err(|error| format!("cannot be read: {error}"))
+            .map_err(|error| format!("It cannot be read: {error}."))
             .and_then(|bytes| {
                 let name = path
                     .file_name()
                     .and_then(|name| name.to_str())
                     .unwrap_or_default();
-                scene::read(&bytes, name, dialects).map_err(|error| error.to_string())
+                scene::read(&bytes, name, dialects).map_err(|error| placed(&error, &bytes))
             })
             .map(|scene| {
                 Arc::new(SceneFile {
@@ -194,6 +194,26 @@ impl Disk {
             .insert(path.to_path_buf(), (stamp, read.clone()));
         read
     }
+}
+
+/// What is wrong with a scene, with its line where the file is text.
+fn placed(error: &SceneError, bytes: &[u8]) -> String {
+    let Some(offset) = error.offset else {
+        return error.message.clone();
+    };
+    let Some(before) = bytes.get(..offset).filter(|before| !before.contains(&0)) else {
+        return format!("{} (Byte {offset}.)", error.message);
+    };
+    let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
+    let line_start = before
+        .iter()
+        .rposition(|byte| *byte == b'\n')
+        .map_or(0, |at| at + 1);
+    let column = String::from_utf8_lossy(&before[line_start..])
+        .chars()
+        .count()
+        + 1;
+    format!("{} (Line {line}, column {column}.)", error.message)
 }
 
 fn is_hidden(name: Option<&str>) -> bool {

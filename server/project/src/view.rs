@@ -62,6 +62,19 @@ impl SceneState {
 }
 
 impl View {
+    /// Whether the document is a scene in a dialect's own format: no
+    /// definition, but no stranger either.
+    pub fn is_scene(&self) -> bool {
+        let name = file_name(&self.document.path);
+        with_root(&self.document.tree, |root| {
+            self.settings
+                .dialects
+                .iter()
+                .filter_map(|dialect| dialect.scene_format.as_ref())
+                .any(|format| format.document.fit(root, name).is_some())
+        })
+    }
+
     pub fn text(&self) -> &str {
         &self.document.text
     }
@@ -89,15 +102,29 @@ pub(crate) fn fit(
     file_name: &str,
     settings: &Settings,
 ) -> Option<(Arc<Dialect>, DocumentKind)> {
+    with_root(tree, |root| best_fit(root, file_name, settings))
+}
+
+type RootName<'r> = Option<(Option<&'r str>, &'r str)>;
+
+/// Calls `then` with the namespace and the local name of the root element.
+fn with_root<T>(tree: &Tree, then: impl FnOnce(RootName<'_>) -> T) -> T {
     let root = tree.root();
     let scope = root.map(|root| Scope::root().enter(&root));
     let namespace = root
         .zip(scope.as_ref())
         .and_then(|(root, scope)| scope.resolve(root.prefix()));
-    let named = root.map(|root| (namespace.as_deref(), root.local_name()));
+    then(root.map(|root| (namespace.as_deref(), root.local_name())))
+}
+
+fn best_fit(
+    root: RootName<'_>,
+    file_name: &str,
+    settings: &Settings,
+) -> Option<(Arc<Dialect>, DocumentKind)> {
     let mut best: Option<(Fit, &Arc<Dialect>, &DocumentKind)> = None;
     for dialect in &settings.dialects {
-        if let Some((kind, fit)) = dialect.fit(named, file_name)
+        if let Some((kind, fit)) = dialect.fit(root, file_name)
             && best.as_ref().is_none_or(|(least, ..)| fit > *least)
         {
             best = Some((fit, dialect, kind));
@@ -108,11 +135,7 @@ pub(crate) fn fit(
 
 pub(crate) fn build(document: Arc<Document>, disk: &Disk, store: &SettingsStore) -> View {
     let settings = store.for_document(&document.path);
-    let name = document
-        .path
-        .file_name()
-        .and_then(|name| name.to_str())
-        .unwrap_or_default();
+    let name = file_name(&document.path);
     let fitting = fit(&document.tree, name, &settings);
     let is_manifest = fitting.as_ref().is_some_and(|(_, kind)| kind.is_manifest);
     let folder = if document.path.is_absolute() && fitting.is_some() {
@@ -160,11 +183,7 @@ impl View {
         files: &[&str],
     ) -> Self {
         let document = Arc::new(document);
-        let name = document
-            .path
-            .file_name()
-            .and_then(|name| name.to_str())
-            .unwrap_or_default();
+        let name = file_name(&document.path);
         let meaning = fit(&document.tree, name, &settings).map(|(dialect, kind)| {
             let machine = machine::read(&document.tree, &dialect, &kind);
             let state = |written: &str| {
@@ -206,11 +225,7 @@ impl View {
     /// after a change. The scene and the files stay as they are known.
     pub fn with_text(&self, text: String) -> Self {
         let document = Document::new(self.document.path.clone(), self.document.version, text);
-        let name = document
-            .path
-            .file_name()
-            .and_then(|name| name.to_str())
-            .unwrap_or_default();
+        let name = file_name(&document.path);
         let known = |written: &str| {
             let before = self.meaning.as_ref()?;
             let at = before
@@ -247,6 +262,12 @@ impl View {
             folder: self.folder.clone(),
         }
     }
+}
+
+fn file_name(path: &Path) -> &str {
+    path.file_name()
+        .and_then(|name| name.to_str())
+        .unwrap_or_default()
 }
 
 /// Follows the file names of one document.

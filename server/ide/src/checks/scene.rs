@@ -25,8 +25,9 @@ pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
                 .file_name()
                 .unwrap_or(path.as_os_str())
                 .to_string_lossy();
-            let message =
-                format!("The scene `{name}` {message}. Nothing can be checked against it.");
+            let message = format!(
+                "The scene `{name}` cannot be read. {message} Nothing can be checked against it."
+            );
             vec![codes::SCENE_UNREADABLE.at(place, message)]
         }
         (_, Some(scene)) => {

@@ -130,7 +130,7 @@ fn look_at(
         checked: Checked {
             path: shown.to_path_buf(),
             source: Arc::new(source),
-            has_dialect: view.meaning.is_some(),
+            has_dialect: view.meaning.is_some() || view.is_scene(),
             findings,
         },
         setup: ide::checks::settings(&view.settings),
