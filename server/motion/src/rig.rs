@@ -129,10 +129,12 @@ impl<'a> Rig<'a> {
     /// The wheels, by position in the machine, whose node an animation moves or carries along.
     pub fn wheels_carried(&self, animation: usize) -> Vec<usize> {
         let moved = self.moved_nodes(animation);
+        // None hangs on another, so the last one that does not come after a node is the only one it can hang on.
         let is_moved = |node: NodeId| {
-            moved
-                .iter()
-                .any(|&root| root == node || self.scene.is_below(node, root))
+            let before = &moved[..moved.partition_point(|&root| root <= node)];
+            before
+                .last()
+                .is_some_and(|&root| node < self.scene[root].end)
         };
         (0..self.wheels.len())
             .filter(|&wheel| self.wheel_node(wheel).is_some_and(is_moved))

@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use machine::{NodeTarget, UseTarget};
+use machine::{Alias, NodeRef, NodeTarget, Spanned, UseTarget};
 use project::SceneState;
 use scene::{NodeId, Scene};
-use syntax::{TextEdit, TextRange};
+use syntax::TextEdit;
 
 use super::facts::Facts;
 use crate::{Finding, Fix, Trust, codes};
@@ -101,33 +101,35 @@ fn node_name(scene: &Scene, node: NodeId) -> String {
     }
 }
 
+/// An alias, and the node that its path leads to.
+struct Bound<'v> {
+    name: &'v Spanned<String>,
+    path: &'v NodeRef,
+    node: NodeId,
+}
+
 /// Aliases whose path leads to a node that goes by another alias's name, or away from the only node of their own.
 fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
-    let aliases: Vec<(&str, &[u32], TextRange, TextRange, NodeId)> = facts
+    let aliases: Vec<Bound<'_>> = facts
         .machine
         .aliases
         .iter()
-        .filter_map(|alias| {
-            // Of two aliases of one name one is wrong anyway, and that is reported.
-            let name = alias.name.as_ref().filter(|name| facts.is_first(name))?;
-            let node = alias.path.as_ref()?;
-            let NodeTarget::Path(path) = &node.target else {
-                return None;
-            };
-            Some((
-                name.value.as_str(),
-                path.as_slice(),
-                node.range,
-                name.range,
-                scene.walk(path).ok()?,
-            ))
-        })
+        .filter_map(|alias| bound(facts, scene, alias))
         .collect();
-    let by_name: HashMap<String, (TextRange, NodeId)> = aliases
+    let is_elsewhere = |alias: &&Bound<'_>| {
+        let there = plain(&scene[alias.node].name);
+        !there.is_empty() && there != plain(&alias.name.value)
+    };
+    let suspects: Vec<&Bound<'_>> = aliases.iter().filter(is_elsewhere).collect();
+    if suspects.is_empty() {
+        return Vec::new();
+    }
+    let by_name: HashMap<String, &Bound<'_>> = aliases
         .iter()
         .rev()
-        .map(|(name, _, _, range, node)| (plain(name), (*range, *node)))
+        .map(|alias| (plain(&alias.name.value), alias))
         .collect();
+    // None: several nodes have the name.
     let mut nodes: HashMap<String, Option<NodeId>> = HashMap::new();
     for id in scene.ids() {
         let name = plain(&scene[id].name);
@@ -136,50 +138,63 @@ fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
             .and_modify(|known| *known = None)
             .or_insert(Some(id));
     }
-    let mut findings = Vec::new();
-    for (name, path, range, _, node) in aliases {
-        let found = plain(&scene[node].name);
-        if found == plain(name) || found.is_empty() {
-            continue;
-        }
-        let own = nodes.get(&plain(name)).copied().flatten();
+    let judged = suspects.into_iter().filter_map(|alias| {
+        let own = nodes.get(&plain(&alias.name.value)).copied().flatten();
         let other = by_name
-            .get(&found)
-            .filter(|(_, elsewhere)| *elsewhere != node);
-        if own.is_none() && other.is_none() {
-            continue;
-        }
-        let hint = match own {
-            Some(own) => format!(
-                " The node `{}` is at `{}` now.",
-                scene[own].name,
-                facts.written_path(&scene.index_path(own))
-            ),
-            None => String::new(),
-        };
-        let message = format!(
-            "`{}` leads to the node `{}`, not to `{name}`.{hint}",
-            facts.written_path(path),
-            scene[node].name
-        );
-        let mut finding = codes::STALE_PATH.at(range, message);
-        if let Some((other, _)) = other {
-            finding = finding.see(*other, "this is the name of that node");
-        }
-        if let Some(own) = own {
+            .get(&plain(&scene[alias.node].name))
+            .filter(|other| other.node != alias.node);
+        (own.is_some() || other.is_some())
+            .then(|| stale_path(facts, scene, alias, own, other.copied()))
+    });
+    judged.collect()
+}
+
+fn bound<'v>(facts: &Facts<'v>, scene: &Scene, alias: &'v Alias) -> Option<Bound<'v>> {
+    // Of two aliases of one name one is wrong anyway, and that is reported.
+    let name = alias.name.as_ref().filter(|name| facts.is_first(name))?;
+    let path = alias.path.as_ref()?;
+    let NodeTarget::Path(positions) = &path.target else {
+        return None;
+    };
+    let node = scene.walk(positions).ok()?;
+    Some(Bound { name, path, node })
+}
+
+/// `own`: the only node of the alias's name; `other`: the alias that has the name of the node.
+fn stale_path(
+    facts: &Facts<'_>,
+    scene: &Scene,
+    alias: &Bound<'_>,
+    own: Option<NodeId>,
+    other: Option<&Bound<'_>>,
+) -> Finding {
+    let Bound { name, path, node } = alias;
+    let mut message = format!(
+        "`{}` leads to the node `{}`, not to `{}`.",
+        path.text, scene[*node].name, name.value
+    );
+    if let Some(own) = own {
+        let there = facts.written_path(&scene.index_path(own));
+        message.push_str(&format!(" The node `{}` is at `{there}`.", scene[own].name));
+    }
+    let mut finding = codes::STALE_PATH.at(path.range, message);
+    if let Some(other) = other {
+        finding = finding.see(other.name.range, "this is the name of that node");
+    }
+    match own {
+        Some(own) => {
             let written = facts.written_path(&scene.index_path(own));
-            finding = finding.fix(Fix {
+            finding.fix(Fix {
                 title: format!("Follow the node: write `{written}`"),
                 trust: Trust::Review,
                 edits: vec![TextEdit::replace(
-                    range,
+                    path.range,
                     syntax::escape::attribute(&written, '"'),
                 )],
-            });
+            })
         }
-        findings.push(finding);
+        None => finding,
     }
-    findings
 }
 
 /// A name without case and punctuation: `Leg_Left` and `leg.left` are meant to be the same.

@@ -3,8 +3,8 @@
 use std::collections::{HashMap, HashSet};
 
 use dialect::Quantity;
-use machine::{Animation, Control};
-use motion::{Pose, Rig};
+use machine::{Animation, Control, Spanned, WheelRef, WheelTarget};
+use motion::Rig;
 
 use super::super::facts::Facts;
 use super::measure;
@@ -29,46 +29,48 @@ pub(super) fn check(facts: &Facts<'_>, rig: &Rig<'_>) -> Vec<Finding> {
     if machine.wheels.is_empty() {
         return Vec::new();
     }
-    let by_name: HashMap<&str, usize> = machine
-        .animations
-        .iter()
-        .enumerate()
-        .rev()
-        .filter_map(|(index, animation)| Some((animation.name.as_ref()?.value.as_str(), index)))
-        .collect();
-    let rest = rig.rest();
-    let mut moved: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
+    let animations = first_by_name(
+        machine
+            .animations
+            .iter()
+            .map(|animation| animation.name.as_ref()),
+    );
+    let wheels = first_by_name(machine.wheels.iter().map(|wheel| wheel.name.as_ref()));
+    let wheel = |word: &WheelRef| match &word.target {
+        WheelTarget::Name(name) => wheels.get(name.as_str()).copied(),
+        WheelTarget::Position(index) => usize::try_from(*index)
+            .ok()
+            .filter(|index| *index < machine.wheels.len()),
+    };
+    let mut moved: HashMap<usize, Vec<usize>> = HashMap::new();
     let mut findings = Vec::new();
     for control in machine
         .controls
         .iter()
         .filter(|control| carries(control.role))
     {
-        let Some(&index) = control
+        let name = control
             .animation
             .as_ref()
-            .and_then(|animation| by_name.get(animation.value.as_str()))
-        else {
+            .map(|animation| animation.value.as_str());
+        let Some(&index) = name.and_then(|name| animations.get(name)) else {
             continue;
         };
         let moved = moved
             .entry(index)
-            .or_insert_with(|| moved_wheels(rig, index, rest));
-        let carried: HashSet<usize> = control
-            .wheels
-            .iter()
-            .filter_map(|wheel| machine.wheel(wheel))
-            .collect();
-        let left: Vec<(usize, f64)> = moved
+            .or_insert_with(|| rig.wheels_carried(index));
+        let carried: HashSet<usize> = control.wheels.iter().filter_map(wheel).collect();
+        let left = moved
             .iter()
             .copied()
-            .filter(|(wheel, _)| !carried.contains(wheel))
+            .filter(|wheel| !carried.contains(wheel))
             .collect();
+        let left = far_away(rig, index, left);
         // A wheel that is named wrongly is one mistake, and it is reported as that.
         let misnamed = control
             .wheels
             .iter()
-            .filter(|wheel| machine.wheel(wheel).is_none())
+            .filter(|word| wheel(word).is_none())
             .count();
         if left.len() > misnamed {
             findings.extend(finding(facts, control, &machine.animations[index], &left));
@@ -77,26 +79,36 @@ pub(super) fn check(facts: &Facts<'_>, rig: &Rig<'_>) -> Vec<Finding> {
     findings
 }
 
-/// The wheels that an animation takes away from where they rest, and how far at most.
-fn moved_wheels(rig: &Rig<'_>, animation: usize, rest: &Pose) -> Vec<(usize, f64)> {
-    let wheels = rig.wheels_carried(animation);
+/// By name: the position of the first that has it.
+fn first_by_name<'m>(
+    names: impl Iterator<Item = Option<&'m Spanned<String>>>,
+) -> HashMap<&'m str, usize> {
+    let mut first = HashMap::new();
+    for (index, name) in names.enumerate() {
+        if let Some(name) = name {
+            first.entry(name.value.as_str()).or_insert(index);
+        }
+    }
+    first
+}
+
+/// Those of the wheels that an animation takes away from where they rest, and how far at most.
+fn far_away(rig: &Rig<'_>, animation: usize, wheels: Vec<usize>) -> Vec<(usize, f64)> {
     if wheels.is_empty() {
         return Vec::new();
     }
+    let rest = rig.rest();
     let length = rig.machine.animations[animation].length();
     let poses = LOOKED_AT.map(|part| rig.pose(&[(animation, part * length)]));
-    let how_far = |wheel: &usize| {
-        let node = rig.wheel_node(*wheel)?;
+    let how_far = |wheel: usize| {
+        let node = rig.wheel_node(wheel)?;
         let away = poses
             .iter()
             .map(|pose| pose.place(node).distance(rest.place(node)));
-        Some((*wheel, away.fold(0.0, f64::max)))
+        Some((wheel, away.fold(0.0, f64::max)))
     };
-    wheels
-        .iter()
-        .filter_map(how_far)
-        .filter(|(_, away)| *away > LEFT)
-        .collect()
+    let all = wheels.into_iter().filter_map(how_far);
+    all.filter(|(_, away)| *away > LEFT).collect()
 }
 
 fn finding(

@@ -1,0 +1,184 @@
+//! Attributes: those that are unknown, those that are missing, and what they say.
+
+use dialect::{AttributeDecl, ElementDecl, Property};
+use syntax::{Attribute, Element, TextEdit};
+
+use super::super::suggest::{self, Suggestion};
+use super::super::values::{self, Written, one_of, strictly};
+use super::Check;
+use crate::{Finding, Fix, Trust, codes};
+
+impl<'v> Check<'_, 'v> {
+    pub(super) fn attributes(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        property: Option<Property>,
+    ) {
+        if self.broken.garbled.contains(&element.range().start()) {
+            return;
+        }
+        let mut present = vec![false; declared.attributes.len()];
+        let mut unknown: Vec<Attribute<'v>> = Vec::new();
+        for attribute in element.attributes() {
+            let name = attribute.name();
+            match declared
+                .attributes
+                .iter()
+                .position(|known| known.name == name)
+            {
+                Some(known) => {
+                    present[known] = true;
+                    let declared = &declared.attributes[known];
+                    self.attribute_value(element, attribute, declared, property);
+                }
+                None if is_foreign(attribute) || declared.open => {}
+                None if self.broken.touches(attribute.range()) => {}
+                None => unknown.push(attribute),
+            }
+        }
+        for attribute in unknown {
+            let free = declared
+                .attributes
+                .iter()
+                .zip(&present)
+                .filter(|(_, present)| !**present);
+            let meant =
+                suggest::nearest(attribute.name(), free.map(|(known, _)| known.name.as_str()));
+            if let Some(meant) = meant {
+                let known = declared
+                    .attributes
+                    .iter()
+                    .position(|known| known.name == meant.word);
+                known.into_iter().for_each(|known| present[known] = true);
+                self.unread.push(attribute.range());
+            }
+            let finding = unknown_attribute(element, attribute, declared, meant);
+            self.findings.push(finding);
+        }
+        let absent = declared
+            .attributes
+            .iter()
+            .zip(&present)
+            .filter(|(_, present)| !**present);
+        let missing: Vec<&AttributeDecl> = absent
+            .map(|(known, _)| known)
+            .filter(|known| known.required)
+            .collect();
+        if !missing.is_empty() {
+            let names: Vec<String> = missing
+                .iter()
+                .map(|one| format!("`{}`", one.name))
+                .collect();
+            let message = match names.as_slice() {
+                [only] => format!(
+                    "`<{}>` needs the attribute {only}.{}",
+                    element.name(),
+                    what_for(missing[0])
+                ),
+                _ => format!(
+                    "`<{}>` needs the attributes {}.",
+                    element.name(),
+                    and_list(&names)
+                ),
+            };
+            let strict = declared.strict && missing.iter().any(|one| one.strict);
+            self.findings.push(strictly(
+                codes::MISSING_ATTRIBUTE.at(element.name_range(), message),
+                strict,
+            ));
+        }
+    }
+
+    fn attribute_value(
+        &mut self,
+        element: Element<'v>,
+        attribute: Attribute<'v>,
+        declared: &AttributeDecl,
+        property: Option<Property>,
+    ) {
+        if self.broken.touches(attribute.range()) {
+            return;
+        }
+        let Some(range) = attribute.value_range() else {
+            return;
+        };
+        let value = attribute.value();
+        let written = Written {
+            text: &value,
+            range,
+            whole: attribute.range(),
+            element: element.name(),
+        };
+        self.findings.extend(values::check(
+            self.facts.dialect,
+            declared,
+            &written,
+            property,
+        ));
+    }
+}
+
+/// Namespace declarations, and attributes with a prefix: those are other people's notes.
+fn is_foreign(attribute: Attribute<'_>) -> bool {
+    attribute.name() == "xmlns" || attribute.prefix().is_some()
+}
+
+fn unknown_attribute(
+    element: Element<'_>,
+    attribute: Attribute<'_>,
+    declared: &ElementDecl,
+    meant: Option<Suggestion<'_>>,
+) -> Finding {
+    let names: Vec<&str> = declared
+        .attributes
+        .iter()
+        .map(|known| known.name.as_str())
+        .collect();
+    let hint = match meant {
+        Some(meant) => meant.question(),
+        None if names.is_empty() => " It has none at all.".to_owned(),
+        None => format!(" It can have {}.", one_of(&names)),
+    };
+    let message = format!(
+        "`<{}>` has no attribute `{}`.{hint}",
+        element.name(),
+        attribute.name()
+    );
+    let finding = strictly(
+        codes::UNKNOWN_ATTRIBUTE.at(attribute.name_range(), message),
+        declared.strict,
+    );
+    finding.fix(match meant {
+        Some(meant) => Fix {
+            title: format!("Rename to `{}`", meant.word),
+            trust: meant.trust,
+            edits: vec![TextEdit::replace(attribute.name_range(), meant.word)],
+        },
+        None => Fix {
+            title: format!("Remove `{}`", attribute.name()),
+            trust: Trust::Review,
+            edits: vec![TextEdit::delete(attribute.range())],
+        },
+    })
+}
+
+fn what_for(declared: &AttributeDecl) -> String {
+    match declared
+        .doc
+        .lines()
+        .next()
+        .map(str::trim)
+        .filter(|doc| !doc.is_empty())
+    {
+        Some(doc) => format!(" {doc}"),
+        None => String::new(),
+    }
+}
+
+fn and_list(names: &[String]) -> String {
+    match names.split_last() {
+        Some((last, others)) if !others.is_empty() => format!("{} and {last}", others.join(", ")),
+        _ => names.concat(),
+    }
+}
