@@ -1,5 +1,6 @@
 //! The command line: one file per subcommand. The only room that prints.
 
+mod adjust;
 mod check;
 mod explain;
 mod output;
@@ -19,6 +20,7 @@ struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Adjust(adjust::Args),
     Check(check::Args),
     Explain(explain::Args),
     Serve(serve::Args),
@@ -26,6 +28,7 @@ enum Command {
 
 pub(crate) fn run() -> ExitCode {
     match Cli::parse().command {
+        Command::Adjust(args) => adjust::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Serve(args) => serve::run(&args),

@@ -1,0 +1,177 @@
+//! `trunnion adjust`: parts that the player can adjust, on the command line.
+
+#![allow(clippy::print_stderr)]
+
+mod account;
+mod replace;
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use dialect::ControlKind;
+use ide::assists::{self, Adjustment, Wish};
+use project::{Disk, LARGEST_DOCUMENT, SettingsStore, View};
+
+use super::output;
+use replace::Replaced;
+
+/// Make parts of a machine adjustable by the player
+///
+/// Takes what moves the parts out of their animation into one of its own, and adds a control for it that carries the
+/// wheels that move along. Shows what would change, how far each part goes and how far the wheels are apart, and
+/// proves by calculation that every part still goes where it went. Nothing is written without --write.
+///
+/// Exit code: 0 if it was done, 1 if it cannot be done (the reason is said), 2 if it could not be tried: a file that
+/// cannot be read or written, or a mistake in trunnion.toml or in a dialect file.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// The machine's definition
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+
+    /// An alias, the name of a node of the scene, or an index path; several parts move together
+    #[arg(value_name = "PART", required = true)]
+    parts: Vec<String>,
+
+    /// The animation that moves the parts now, if several do
+    #[arg(long, value_name = "ID")]
+    animation: Option<String>,
+
+    /// Take the opposite parts along that move as mirror images
+    #[arg(long)]
+    mirror: bool,
+
+    /// What to call the new animation
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+
+    /// The input that moves the parts; the first free one if it is not said
+    #[arg(long, value_name = "INPUT")]
+    input: Option<String>,
+
+    /// A button that plays to one end or the other, not an axis
+    #[arg(long)]
+    digital: bool,
+
+    /// Write the change into the file
+    #[arg(long)]
+    write: bool,
+}
+
+/// Why the command ends without having done its work, and the exit code for that.
+struct Failure {
+    code: u8,
+    message: String,
+}
+
+impl Failure {
+    /// It cannot be done.
+    fn refused(message: impl Into<String>) -> Self {
+        Self {
+            code: 1,
+            message: message.into(),
+        }
+    }
+
+    /// It could not be tried.
+    fn broken(message: impl Into<String>) -> Self {
+        Self {
+            code: 2,
+            message: message.into(),
+        }
+    }
+}
+
+pub(crate) fn run(args: &Args) -> ExitCode {
+    match adjust(args) {
+        Ok((report, code)) => output::print(|out| out.write_all(report.as_bytes()), code),
+        Err(failure) => {
+            eprintln!("trunnion: {}", failure.message);
+            ExitCode::from(failure.code)
+        }
+    }
+}
+
+fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
+    let shown = args.file.display();
+    let bytes = read(&args.file)?;
+    let view = view(&args.file, &bytes)?;
+    let wish = Wish {
+        parts: args.parts.clone(),
+        animation: args.animation.clone(),
+        mirrored: args.mirror,
+        name: args.name.clone(),
+        input: args.input.clone(),
+        kind: args.digital.then_some(ControlKind::Digital),
+    };
+    let adjustment = assists::adjust(&view, &wish)
+        .map_err(|reason| Failure::refused(format!("{shown}: {reason}")))?;
+    let mut report = difference(&args.file, &view, &adjustment);
+    report.push('\n');
+    report.push_str(&account::of(&view, &adjustment));
+    if args.write {
+        match replace::replace(&args.file, &bytes, &adjustment.text) {
+            Ok(Replaced::Done) => report.push_str(&format!("Written to {shown}.\n")),
+            Ok(Replaced::ChangedMeanwhile) => {
+                return Err(Failure::refused(format!(
+                    "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
+                )));
+            }
+            Err(reason) => {
+                return Err(Failure::broken(format!(
+                    "{shown} cannot be written, and is as it was: {reason}."
+                )));
+            }
+        }
+    } else {
+        report.push_str("Nothing was written; --write does that.\n");
+    }
+    Ok((report, ExitCode::SUCCESS))
+}
+
+fn read(file: &Path) -> Result<Vec<u8>, Failure> {
+    let failed =
+        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
+    let about = fs::metadata(file).map_err(|error| failed(error.to_string()))?;
+    if about.is_dir() {
+        return Err(failed(
+            "it is a folder. Name the definition in it.".to_owned(),
+        ));
+    }
+    if about.len() > LARGEST_DOCUMENT as u64 {
+        return Err(failed(format!(
+            "it is larger than {} MB",
+            LARGEST_DOCUMENT >> 20
+        )));
+    }
+    fs::read(file).map_err(|error| failed(error.to_string()))
+}
+
+fn view(file: &Path, bytes: &[u8]) -> Result<View, Failure> {
+    let failed =
+        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
+    let text = syntax::decode::bytes(bytes).map_err(|error| failed(error.reason))?;
+    let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
+    let view = project::view_of(path, text, &Disk::default(), &SettingsStore::default());
+    match view.settings.problems.first() {
+        None => Ok(view),
+        Some(problem) => Err(Failure::broken(format!(
+            "{}:{}:{}: {}",
+            problem.path.display(),
+            problem.line + 1,
+            problem.column + 1,
+            problem.message
+        ))),
+    }
+}
+
+/// A unified diff that `patch` understands.
+fn difference(file: &Path, view: &View, adjustment: &Adjustment) -> String {
+    let name = file.display().to_string();
+    similar::TextDiff::from_lines(view.text(), &adjustment.text)
+        .unified_diff()
+        .header(&name, &name)
+        .to_string()
+}

@@ -1,0 +1,134 @@
+//! What a change comes to, in the dialect's units: travels, track widths, the proof.
+
+use dialect::{Dialect, Property, Quantity};
+use ide::assists::{Adjustment, PartTravel};
+use motion::Travel;
+use project::View;
+
+pub(super) fn of(view: &View, adjustment: &Adjustment) -> String {
+    let Some(dialect) = view.dialect() else {
+        return String::new();
+    };
+    let mut lines: Vec<String> = adjustment
+        .travels
+        .iter()
+        .map(|travel| part(dialect, travel))
+        .collect();
+    for track in &adjustment.tracks {
+        let width = |metres| measure(dialect, Quantity::Length, metres);
+        let widths = match (width(track.at_start), width(track.at_end)) {
+            (start, end) if start == end => format!("stays {start}"),
+            (start, end) => format!("{start} at the start, {end} at the end"),
+        };
+        lines.push(format!(
+            "Track width of {} and {}: {widths}.",
+            track.left, track.right
+        ));
+    }
+    lines.push(match &adjustment.difference {
+        Some(found) => format!(
+            "Proven by calculation: at both ends and on the way every node stands where it stood. Worst difference: {} m, {} degrees.",
+            exact(dialect, found.metres),
+            exact(dialect, found.degrees)
+        ),
+        None => "The scene cannot be read, so no poses could be calculated; the channels were compared one by one and do the same.".to_owned(),
+    });
+    if !adjustment.left_behind.is_empty() {
+        let (verb, them) = if adjustment.left_behind.len() == 1 {
+            ("moves", "it")
+        } else {
+            ("move", "them")
+        };
+        lines.push(format!(
+            "{} {verb} as the mirror image and stays where it is; --mirror takes {them} along.",
+            adjustment.left_behind.join(", ")
+        ));
+    }
+    if !adjustment.places.is_empty() {
+        lines.push("Some values are left for you to fill in.".to_owned());
+    }
+    lines.push(String::new());
+    lines.join("\n")
+}
+
+fn part(dialect: &Dialect, part: &PartTravel) -> String {
+    let travel = match part.travel {
+        Travel::Distance { offset, metres } => {
+            let way = way(dialect, offset.to_array(), metres);
+            format!("{}{way}", measure(dialect, Quantity::Length, metres))
+        }
+        Travel::Angle { degrees, .. } => measure(dialect, Quantity::Angle, degrees),
+        Travel::Factor { from, to } => {
+            format!(
+                "{} to {}",
+                dialect.write_vector(&from.to_array()),
+                dialect.write_vector(&to.to_array())
+            )
+        }
+        Travel::Visibility { from, to } => {
+            let word = |shown: bool| if shown { "shown" } else { "hidden" };
+            format!("{} to {}", word(from), word(to))
+        }
+    };
+    let what = match part.property {
+        Property::Translation => "moves",
+        Property::Rotation => "turns",
+        Property::Scale => "scales from",
+        Property::Visibility => "from",
+    };
+    let (begin, end) = part.window;
+    let time = |seconds| {
+        number(
+            dialect,
+            dialect.notation.units.of(Quantity::Time).from_base(seconds),
+        )
+    };
+    let unit = &dialect.notation.units.of(Quantity::Time).name;
+    format!(
+        "{} {what} {travel}, from {} to {} {unit}.",
+        part.part,
+        time(begin),
+        time(end)
+    )
+}
+
+/// " to the left", " up" and so on, if it is mostly that way.
+fn way(dialect: &Dialect, offset: [f64; 3], length: f64) -> &'static str {
+    let axes = dialect.notation.axes;
+    let along = |direction: dialect::Direction| {
+        let vector = direction.vector();
+        offset.iter().zip(vector).map(|(a, b)| a * b).sum::<f64>()
+    };
+    let ways = [
+        (along(axes.right), [" to the right", " to the left"]),
+        (along(axes.up), [" up", " down"]),
+        (along(axes.forward), [" forward", " back"]),
+    ];
+    let mostly = ways
+        .into_iter()
+        .find(|(part, _)| length > 0.0 && part.abs() >= 0.99 * length);
+    mostly.map_or(
+        "",
+        |(part, [there, back])| if part > 0.0 { there } else { back },
+    )
+}
+
+/// A number of base units in the dialect's unit.
+fn measure(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
+    let unit = dialect.notation.units.of(quantity);
+    format!("{} {}", number(dialect, unit.from_base(base)), unit.name)
+}
+
+/// Six decimals are enough to read.
+fn number(dialect: &Dialect, number: f64) -> String {
+    dialect.write_number((number * 1e6).round() / 1e6)
+}
+
+/// Small differences must not be rounded away.
+fn exact(dialect: &Dialect, number: f64) -> String {
+    if number == 0.0 {
+        dialect.write_number(0.0)
+    } else {
+        format!("{number:.1e}")
+    }
+}

@@ -1,0 +1,423 @@
+//! `trunnion adjust` as a person or a script runs it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use acceptance::{outside, program};
+
+const MACHINES: &str = "corpus/ternholt/machines";
+
+fn trunnion(arguments: &[&str]) -> Output {
+    let mut command = Command::new(program::path());
+    command
+        .args(arguments)
+        .current_dir(outside::project())
+        .output()
+        .unwrap()
+}
+
+fn stdout(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+/// A copy of the demo mod of this test's own.
+fn demo(name: &str) -> PathBuf {
+    let copy =
+        std::env::temp_dir().join(format!("trunnion-cli-adjust-{}-{name}", std::process::id()));
+    let _ = fs::remove_dir_all(&copy);
+    let from = outside::project().join("corpus/ternholt");
+    for file in outside::files_below(&from, &[""]) {
+        let to = copy.join(file.strip_prefix(&from).unwrap());
+        fs::create_dir_all(to.parent().unwrap()).unwrap();
+        fs::copy(&file, &to).unwrap();
+    }
+    copy
+}
+
+fn files_in(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    names
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+#[test]
+fn the_legs_of_the_carrier_become_adjustable() {
+    let file = format!("{MACHINES}/bram-6.machine.xml");
+    let before = fs::read(outside::project().join(&file)).unwrap();
+    let output = trunnion(&["adjust", &file, "leg.left", "leg.right"]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let said = stdout(&output);
+    for line in [
+        "+    <animation id=\"leg.spread\" duration=\"2\">",
+        "+    <lever animation=\"leg.spread\" input=\"pointer.x\" gain=\"0.6\" rate=\"1\" text=\"Leg spread\">",
+        "+      <carry wheel=\"rear.right\"/>",
+        "leg.left moves 0.32 m to the left, from 0 to 2 s.",
+        "leg.right moves 0.32 m to the right, from 0 to 2 s.",
+        "Track width of front.left and front.right: 2.6 m at the start, 3.24 m at the end.",
+        "Nothing was written; --write does that.",
+    ] {
+        assert!(said.lines().any(|said| said == line), "{line}\n{said}");
+    }
+    assert!(said.contains("Worst difference: 0 m, 0 degrees."), "{said}");
+    let after = fs::read(outside::project().join(&file)).unwrap();
+    assert_eq!(before, after, "nothing is written without --write");
+}
+
+/// The diff is one that `patch` would take: what it removes is there, what it keeps, too.
+#[test]
+fn the_diff_fits_the_file() {
+    let file = format!("{MACHINES}/ostrel-12.machine.xml");
+    let said = stdout(&trunnion(&["adjust", &file, "outrigger.left", "--mirror"]));
+    let before = fs::read_to_string(outside::project().join(&file)).unwrap();
+    let mut lines = said.lines();
+    assert_eq!(lines.next(), Some(format!("--- {file}").as_str()));
+    assert_eq!(lines.next(), Some(format!("+++ {file}").as_str()));
+    let (mut at, mut hunks) = (0, 0);
+    for line in lines.take_while(|line| !line.is_empty()) {
+        if let Some(head) = line.strip_prefix("@@ -") {
+            at = head.split(',').next().unwrap().parse::<usize>().unwrap() - 1;
+            hunks += 1;
+        } else if let Some(kept) = line.strip_prefix([' ', '-']) {
+            assert_eq!(before.lines().nth(at), Some(kept));
+            at += 1;
+        }
+    }
+    assert!(hunks >= 2, "{said}");
+}
+
+#[test]
+fn writing_leaves_a_sound_mod_and_nothing_else() {
+    let mod_folder = demo("write");
+    let machines = mod_folder.join("machines");
+    let file = machines.join("bram-6.machine.xml");
+    let beside = files_in(&machines);
+    let warned = trunnion(&["check", text(&mod_folder)]);
+    assert!(
+        stdout(&warned).contains("wheel-left-behind"),
+        "the demo's story: {}",
+        stdout(&warned)
+    );
+    let output = trunnion(&["adjust", text(&file), "leg.left", "--mirror", "--write"]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert!(
+        stdout(&output).contains("Written to "),
+        "{}",
+        stdout(&output)
+    );
+    assert_eq!(files_in(&machines), beside, "no file is left beside it");
+    let checked = trunnion(&["check", "--format", "json", text(&mod_folder)]);
+    assert_eq!(stdout(&checked).trim(), "[]");
+    let again = trunnion(&["adjust", text(&file), "leg.left", "--mirror", "--write"]);
+    assert_eq!(again.status.code(), Some(1));
+    assert!(
+        stderr(&again).contains("adjustable already"),
+        "{}",
+        stderr(&again)
+    );
+    fs::remove_dir_all(mod_folder).unwrap();
+}
+
+#[test]
+fn line_ends_tabs_and_quotes_are_kept() {
+    let mod_folder = demo("crlf");
+    let file = mod_folder.join("machines/vennet-24.machine.xml");
+    let output = trunnion(&["adjust", text(&file), "bogie", "--write"]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let after = fs::read_to_string(&file).unwrap();
+    assert!(
+        after.contains("<lever animation='bogie.slide' input='pointer.x'"),
+        "{after}"
+    );
+    assert_eq!(after.matches('\n').count(), after.matches("\r\n").count());
+    fs::remove_dir_all(mod_folder).unwrap();
+}
+
+#[test]
+fn utf_16_stays_utf_16() {
+    let mod_folder = demo("utf-16");
+    let file = mod_folder.join("machines/bram-6.machine.xml");
+    let encode = |text: &str| -> Vec<u8> {
+        let text = text.replace("encoding=\"UTF-8\"", "encoding=\"UTF-16\"");
+        [0xfeff]
+            .into_iter()
+            .chain(text.encode_utf16())
+            .flat_map(u16::to_le_bytes)
+            .collect()
+    };
+    fs::write(&file, encode(&fs::read_to_string(&file).unwrap())).unwrap();
+    let output = trunnion(&["adjust", text(&file), "leg.left", "--mirror", "--write"]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let bytes = fs::read(&file).unwrap();
+    let units: Vec<u16> = bytes
+        .chunks_exact(2)
+        .map(|pair| u16::from_le_bytes([pair[0], pair[1]]))
+        .collect();
+    let after = String::from_utf16(&units).unwrap();
+    assert!(
+        after.starts_with("\u{feff}<?xml") && after.contains("leg.spread"),
+        "{after}"
+    );
+    fs::remove_dir_all(mod_folder).unwrap();
+}
+
+#[test]
+fn another_dialect_is_answered_in_its_own_units() {
+    let output = trunnion(&[
+        "adjust",
+        "corpus/dialects/yard/rigs/dorrik-9.rig.xml",
+        "beam left",
+        "#1:1.6",
+    ]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let said = stdout(&output);
+    for line in [
+        "+      <follows>3, 4</follows>",
+        "-      <follows>3, 4</follows>",
+        "+        <span>0 .. 2000</span>",
+        "+      <strength>0,6</strength>",
+        "beam left moves 32,5 cm to the left, from 0 to 2000 ms.",
+        "Track width of wheel 3 and wheel 4: 190 cm at the start, 255 cm at the end.",
+    ] {
+        assert!(said.lines().any(|said| said == line), "{line}\n{said}");
+    }
+}
+
+#[test]
+fn names_inputs_and_kinds_can_be_asked_for() {
+    let file = format!("{MACHINES}/bram-6.machine.xml");
+    let analog = stdout(&trunnion(&[
+        "adjust",
+        &file,
+        "mast",
+        "--name",
+        "mast.lift",
+        "--input",
+        "stick.3.y",
+    ]));
+    assert!(
+        analog.contains("<lever animation=\"mast.lift\" input=\"stick.3.y\""),
+        "{analog}"
+    );
+    let digital = stdout(&trunnion(&["adjust", &file, "mast", "--digital"]));
+    assert!(digital.contains("+    <switch animation="), "{digital}");
+}
+
+#[test]
+fn the_mirror_image_is_pointed_out() {
+    let said = stdout(&trunnion(&[
+        "adjust",
+        &format!("{MACHINES}/bram-6.machine.xml"),
+        "leg.left",
+    ]));
+    assert!(
+        said.contains("leg.right moves as the mirror image"),
+        "{said}"
+    );
+}
+
+/// What is asked, and what the refusal must say.
+#[test]
+fn what_cannot_be_done_is_refused_with_a_reason() {
+    let refused = [
+        (
+            vec!["bram-6.machine.xml", "leg.lefd"],
+            "Did you mean `leg.left`?",
+        ),
+        (vec!["bram-6.machine.xml", "0/2"], "No channel moves `0/2`"),
+        (
+            vec!["bram-6.machine.xml", "hook.left", "hook.right"],
+            "adjustable already",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--input", "stick.1.y"],
+            "is in use",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--input", "button.lamp"],
+            "not an analog input",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--input", "stick.9.z"],
+            "stick.9.z",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--name", "hooks.close"],
+            "hooks.close",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--animation", "hooks.close"],
+            "does not move",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--animation", "nix"],
+            "There is no animation `nix`",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "hook.left"],
+            "No single animation",
+        ),
+        (
+            vec!["bram-6.machine.xml", "mast", "--mirror"],
+            "mirror image",
+        ),
+    ];
+    for (arguments, reason) in refused {
+        let file = format!("{MACHINES}/{}", arguments[0]);
+        let output = trunnion(&[&["adjust", &file], &arguments[1..]].concat());
+        assert_eq!(
+            output.status.code(),
+            Some(1),
+            "{arguments:?}: {}{}",
+            stdout(&output),
+            stderr(&output)
+        );
+        assert!(
+            stderr(&output).contains(reason),
+            "{arguments:?}: {}",
+            stderr(&output)
+        );
+        assert_eq!(stdout(&output), "", "{arguments:?}");
+    }
+}
+
+#[test]
+fn several_animations_of_one_part_are_named() {
+    let mod_folder = demo("several");
+    let file = mod_folder.join("machines/bram-6.machine.xml");
+    let channel = "<animation id=\"again\">\n<channel target=\"mast\" property=\"scale\" begin=\"0\" end=\"1\" from=\"1 1 1\" to=\"1 1 2\"/>\n</animation>\n</animations>";
+    fs::write(
+        &file,
+        fs::read_to_string(&file)
+            .unwrap()
+            .replace("</animations>", channel),
+    )
+    .unwrap();
+    let output = trunnion(&["adjust", text(&file), "mast"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        stderr(&output).contains("`mast.raise` and `again`"),
+        "{}",
+        stderr(&output)
+    );
+    assert_eq!(
+        trunnion(&["adjust", text(&file), "mast", "--animation", "again"])
+            .status
+            .code(),
+        Some(0)
+    );
+    fs::remove_dir_all(mod_folder).unwrap();
+}
+
+#[test]
+fn what_cannot_be_tried_is_told_apart() {
+    let broken = std::env::temp_dir().join(format!(
+        "trunnion-cli-adjust-{}-broken.machine.xml",
+        std::process::id()
+    ));
+    fs::write(&broken, b"<machine \xff>").unwrap();
+    let tried = [
+        vec!["adjust"],
+        vec!["adjust", "no-such-file.machine.xml", "mast"],
+        vec!["adjust", MACHINES, "mast"],
+        vec!["adjust", "corpus/ternholt/machines/bram-6.machine.xml"],
+        vec![
+            "adjust",
+            "corpus/ternholt/machines/bram-6.machine.xml",
+            "mast",
+            "--no-such-option",
+        ],
+        vec!["adjust", text(&broken), "mast"],
+    ];
+    for arguments in tried {
+        let output = trunnion(&arguments);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(!stderr(&output).is_empty(), "{arguments:?}");
+    }
+    fs::remove_file(broken).unwrap();
+}
+
+#[cfg(unix)]
+mod unix {
+    use std::os::unix::fs::{PermissionsExt as _, symlink};
+    use std::os::unix::process::CommandExt as _;
+
+    use super::*;
+
+    #[test]
+    fn permissions_and_links_are_kept() {
+        let mod_folder = demo("links");
+        let file = mod_folder.join("machines/bram-6.machine.xml");
+        let real = mod_folder.join("machines/real.machine.xml");
+        fs::rename(&file, &real).unwrap();
+        symlink("real.machine.xml", &file).unwrap();
+        fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).unwrap();
+        let output = trunnion(&["adjust", text(&file), "leg.left", "--mirror", "--write"]);
+        assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+        assert!(fs::symlink_metadata(&file).unwrap().is_symlink());
+        assert!(fs::read_to_string(&real).unwrap().contains("leg.spread"));
+        assert_eq!(
+            fs::metadata(&real).unwrap().permissions().mode() & 0o777,
+            0o640
+        );
+        fs::remove_dir_all(mod_folder).unwrap();
+    }
+
+    #[test]
+    fn a_folder_that_takes_no_files_is_told_and_the_file_stays() {
+        let mod_folder = demo("read-only");
+        let machines = mod_folder.join("machines");
+        let file = machines.join("bram-6.machine.xml");
+        let before = fs::read(&file).unwrap();
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o666)).unwrap();
+        fs::set_permissions(&machines, fs::Permissions::from_mode(0o555)).unwrap();
+        let mut command = Command::new(program::path());
+        command.args(["adjust", text(&file), "leg.left", "--mirror", "--write"]);
+        // Root may write anywhere, so it runs the program as somebody else: nobody, in the numbers of most systems.
+        let is_root = fs::metadata("/proc/self")
+            .is_ok_and(|about| std::os::unix::fs::MetadataExt::uid(&about) == 0);
+        if is_root {
+            let own = std::env::temp_dir().join(format!(
+                "trunnion-cli-adjust-{}-program",
+                std::process::id()
+            ));
+            fs::copy(program::path(), &own).unwrap();
+            fs::set_permissions(&own, fs::Permissions::from_mode(0o755)).unwrap();
+            command = Command::new(&own);
+            command
+                .args(["adjust", text(&file), "leg.left", "--mirror", "--write"])
+                .uid(65534)
+                .gid(65534);
+        }
+        let output = command.output().unwrap();
+        assert_eq!(
+            output.status.code(),
+            Some(2),
+            "{}{}",
+            stdout(&output),
+            stderr(&output)
+        );
+        assert!(
+            stderr(&output).contains("is as it was"),
+            "{}",
+            stderr(&output)
+        );
+        assert_eq!(fs::read(&file).unwrap(), before);
+        fs::set_permissions(&machines, fs::Permissions::from_mode(0o755)).unwrap();
+        fs::remove_dir_all(mod_folder).unwrap();
+        if is_root {
+            fs::remove_file(command.get_program()).unwrap();
+        }
+    }
+}
