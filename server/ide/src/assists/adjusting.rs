@@ -251,7 +251,8 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
         .collect();
     match (paths.as_slice(), moved.as_slice()) {
         ([], _) => Err(format!(
-            "There is no alias and no node `{word}`. {}",
+            "There is no alias and no node `{word}`.{} {}",
+            did_you_mean(site, word),
             what_moves(site)
         )),
         ([only], _) => Ok(only.clone()),
@@ -284,6 +285,17 @@ fn moved_nodes<'v>(site: &Site<'v>) -> Vec<&'v [u32]> {
         }
     }
     nodes
+}
+
+fn did_you_mean(site: &Site<'_>, word: &str) -> String {
+    let labels: Vec<String> = moved_nodes(site)
+        .iter()
+        .map(|path| site.node_label(path))
+        .collect();
+    match dialect::nearest(word, labels.iter().map(String::as_str)) {
+        Some(near) => format!(" Did you mean `{near}`?"),
+        None => String::new(),
+    }
 }
 
 /// "What moves here: …" for those who misspelled a part.

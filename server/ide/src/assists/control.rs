@@ -8,6 +8,7 @@ use crate::writer::{
 };
 use dialect::{AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step};
 use machine::Control;
+use syntax::TextRange;
 
 /// What a control is to do.
 #[derive(Debug)]
@@ -219,8 +220,8 @@ impl<'v> Writing<'_, 'v> {
                         .is_some();
                 if problems.is_some_and(|problems| !problems.is_empty()) || !is_listed {
                     return Err(format!(
-                        "`{input}` is not a {} input of this dialect",
-                        wanted.kind.as_str()
+                        "`{input}` is not {} input of this dialect",
+                        inputs::with_article(wanted.kind)
                     ));
                 }
                 if inputs::is_used(self.site, input) {
@@ -306,9 +307,32 @@ impl<'v> Writing<'_, 'v> {
             return Ok(());
         }
         let words = wheel_words(self.site, wanted.wheels, self.declared(path))?;
+        self.set_all(path, &words)
+    }
+
+    /// Several values, as a list where the dialect has one.
+    fn set_all(&mut self, path: &Path, values: &[String]) -> Result<(), String> {
+        let joint = self.list_joint(path);
         self.element
-            .set_all(self.site.dialect, path, &words)
+            .set_all(self.site.dialect, path, values, joint)
             .map_err(|error| cannot(&error))
+    }
+
+    /// What stands between the members of such a list elsewhere in the document.
+    fn list_joint(&self, path: &Path) -> Option<&'v str> {
+        let controls = self.site.reader.elements(&[], &self.role.at);
+        controls.iter().find_map(|chain| {
+            let found = self.site.reader.value(chain, path)?;
+            let items = found.items(self.site.dialect, None);
+            let [first, second, ..] = items.as_slice() else {
+                return None;
+            };
+            let is_between = first.range.end() < second.range.start();
+            is_between.then(|| {
+                self.site
+                    .slice(TextRange::new(first.range.end(), second.range.start()))
+            })
+        })
     }
 
     fn sounds(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
@@ -349,9 +373,7 @@ impl<'v> Writing<'_, 'v> {
             .iter()
             .map(|sound| sound.value.clone())
             .collect();
-        self.element
-            .set_all(self.site.dialect, path, &words)
-            .map_err(|error| cannot(&error))
+        self.set_all(path, &words)
     }
 
     /// Gain, rate and what else the dialect calls usual, else as most other

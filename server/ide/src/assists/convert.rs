@@ -49,7 +49,7 @@ pub(crate) fn convert(
             let (_, new) = role_for(site, kind)
                 .ok_or_else(|| format!("the dialect has no {} controls", kind.as_str()))?;
             let name = other_name(old, new).ok_or_else(|| {
-                format!("<{}> already plays it, and what the dialect has for a {} control is written differently", element.name(), kind.as_str())
+                format!("<{}> already plays it, and what the dialect has for {} control is written differently", element.name(), inputs::with_article(kind))
             })?;
             fits_as(site, &chain, name)?;
             edits.extend(renamed(element, name));

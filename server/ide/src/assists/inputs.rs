@@ -59,3 +59,11 @@ pub(crate) fn is_used(site: &Site<'_>, input: &str) -> bool {
     };
     as_input || by_control()
 }
+
+/// "an analog", "a digital".
+pub(crate) fn with_article(kind: ControlKind) -> &'static str {
+    match kind {
+        ControlKind::Analog => "an analog",
+        ControlKind::Digital => "a digital",
+    }
+}

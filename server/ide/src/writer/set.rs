@@ -46,16 +46,21 @@ impl NewElement {
     }
 
     /// Writes several values where a path leads: as one list where the
-    /// dialect has a list there, else each into an element of its own.
+    /// dialect has a list there (`joint`: what the document has between its
+    /// members), else each into an element of its own.
     pub(crate) fn set_all(
         &mut self,
         dialect: &Dialect,
         path: &Path,
         values: &[String],
+        joint: Option<&str>,
     ) -> Result<(), Unwritable> {
         let declared = declaration(dialect, &[self.context], path);
         if let Some(declared) = declared.filter(|declared| declared.value.list.is_some()) {
-            let list = dialect.write_list(&declared.value, values);
+            let list = match joint {
+                Some(joint) => values.join(joint),
+                None => dialect.write_list(&declared.value, values),
+            };
             return self.put(dialect, path, &list, None);
         }
         let Some(repeated) = self.repeated_step(dialect, path) else {
