@@ -36,12 +36,9 @@ fn behind_start_tag(view: &View, offset: TextSize) -> Option<String> {
 }
 
 fn behind_slash(view: &View, offset: TextSize) -> Option<String> {
-    let text = view.text();
-    let start = offset.checked_sub(TextSize::of("</"))?;
-    let (before, after) = (&text[..usize::from(start)], &text[usize::from(offset)..]);
-    if !text[usize::from(start)..].starts_with("</") {
-        return None;
-    }
+    let (before, after) = view.text().split_at_checked(usize::from(offset))?;
+    let before = before.strip_suffix("</")?;
+    let start = offset - TextSize::of("</");
     let is_name_next =
         after.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | ':' | '>'));
     let is_tag = matches!(

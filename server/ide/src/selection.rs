@@ -75,7 +75,9 @@ fn growing(ranges: Vec<TextRange>) -> Vec<TextRange> {
 }
 
 fn word_at(view: &View, offset: TextSize) -> TextRange {
-    let (before, after) = view.text().split_at(usize::from(offset));
+    let Some((before, after)) = view.text().split_at_checked(usize::from(offset)) else {
+        return TextRange::empty(TextSize::of(view.text()));
+    };
     let is_word = |c: char| c.is_alphanumeric() || c == '_';
     let left = before.len() - before.trim_end_matches(is_word).len();
     let right = after.len() - after.trim_start_matches(is_word).len();
