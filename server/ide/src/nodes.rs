@@ -20,15 +20,19 @@ impl<'v> Nodes<'v> {
     /// None without a scene.
     pub(crate) fn of(view: &'v View) -> Option<Self> {
         let (machine, scene) = (view.machine()?, view.scene()?);
-        let named = machine.aliases.iter();
-        let by_name: HashMap<_, _> = named
-            .filter_map(|alias| Some((alias.name.as_ref()?.range, alias)))
+        let mut named: Vec<_> = machine
+            .aliases
+            .iter()
+            .filter_map(|alias| Some((alias.name.as_ref()?.range.start(), alias)))
             .collect();
-        let mut aliases = HashMap::new();
+        named.sort_by_key(|(start, _)| *start);
+        let mut aliases = HashMap::with_capacity(named.len());
         for given in &machine.definitions {
-            let Some(alias) = by_name.get(&given.name.range) else {
+            let start = given.name.range.start();
+            let Ok(at) = named.binary_search_by_key(&start, |(start, _)| *start) else {
                 continue;
             };
+            let alias = named[at].1;
             let path = alias.path.as_ref().and_then(|node| machine.path_of(node));
             aliases
                 .entry((given.kind.as_str(), given.name.value.as_str()))

@@ -10,9 +10,6 @@ use std::{
     path::{Component, Path},
 };
 
-/// More files than this are not proposed at once.
-const MOST: usize = 500;
-
 /// The files with one of these extensions, as they must be written here: those
 /// that the document does not name yet first, near ones before far ones.
 pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut Proposals) {
@@ -52,13 +49,6 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
         })
         .collect();
     found.sort();
-    let typed = wanted.typed.to_lowercase();
-    let is_typed = |written: &str| written.to_lowercase().contains(&typed);
-    if found.len() > MOST {
-        list.is_incomplete = true;
-        found.retain(|(.., written)| is_typed(written));
-        found.truncate(MOST);
-    }
     for (is_named, .., written) in found {
         let detail = if is_named { "named in this file" } else { "" };
         let item = CompletionItem::new(CompletionKind::File, &written, written.as_str());

@@ -5,9 +5,6 @@ use super::{
     values::{Proposals, Wanted},
 };
 
-/// More paths than this are not proposed at once.
-const MOST: usize = 500;
-
 /// The nodes that what is typed may mean, by path or by name: those directly
 /// below the typed path first, else in the order of the scene.
 pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
@@ -41,8 +38,6 @@ pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         }
     }
     found.sort_by_key(|(later, ..)| *later);
-    list.is_incomplete = found.len() > MOST;
-    found.truncate(MOST);
     list.items.extend(found.into_iter().map(|(_, written, id)| {
         let name = &scene[id].name;
         CompletionItem::new(CompletionKind::Node, &written, written.as_str())

@@ -35,6 +35,7 @@ pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
         list.items
             .retain(|item| !place.others.contains(&item.insert.plain()));
     }
+    list.shorten(wanted.typed);
     let writer = Writer::new(view, &spot);
     Some(Completion {
         replace: place.range,
@@ -66,7 +67,23 @@ pub(super) struct Proposals {
     pub(super) is_incomplete: bool,
 }
 
+/// More proposals than this are not shown at once.
+const MOST: usize = 500;
+
 impl Proposals {
+    /// Of very many, keeps those that hold what is typed.
+    fn shorten(&mut self, typed: &str) {
+        if self.items.len() <= MOST {
+            return;
+        }
+        let typed = typed.trim().to_lowercase();
+        let holds = |text: &str| text.to_lowercase().contains(&typed);
+        self.items
+            .retain(|item| holds(item.filter.as_ref().unwrap_or(&item.label)));
+        self.items.truncate(MOST);
+        self.is_incomplete = true;
+    }
+
     /// Adds a proposal unless its text is proposed already.
     pub(super) fn add(&mut self, item: CompletionItem) {
         if self.items.iter().all(|known| known.label != item.label) {

@@ -7,6 +7,7 @@ use crate::{
     prose::{Line, Prose},
 };
 use dialect::{Dialect, EndValue, Property, Quantity};
+use machine::Machine;
 use project::View;
 use scene::NodeId;
 use std::collections::HashSet;
@@ -139,23 +140,13 @@ fn movers(nodes: &Nodes<'_>, id: NodeId) -> Vec<Line> {
 /// The elements that ask for the node or one below it, channels and aliases apart.
 fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) -> Vec<Line> {
     let machine = nodes.machine;
-    let channels = machine
-        .animations
-        .iter()
-        .flat_map(|animation| &animation.channels);
-    let moved = channels.filter_map(|channel| channel.node.as_ref());
-    let called = machine
-        .aliases
-        .iter()
-        .filter_map(|alias| alias.path.as_ref());
-    let apart: HashSet<TextRange> = moved.chain(called).map(|node| node.range).collect();
     let mut seen = HashSet::new();
     let holders = machine.uses.iter().filter(|used| {
         let is_asking = asking.is_some_and(|asking| asking.contains_range(used.range));
         let node = nodes.of_use(used);
         node.is_some_and(|node| nodes.is_at_or_below(node, id))
             && !is_asking
-            && !apart.contains(&used.range)
+            && !is_of_alias_or_channel(machine, used.range)
             && seen.insert(used.element)
     });
     let lines = holders.enumerate().map(|(at, used)| match at {
@@ -166,6 +157,19 @@ fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) 
         _ => Line::new(),
     });
     lines.collect()
+}
+
+/// Whether an alias or a channel says this. Both are in document order.
+fn is_of_alias_or_channel(machine: &Machine, range: TextRange) -> bool {
+    fn holding<T>(list: &[T], range: TextRange, element: impl Fn(&T) -> TextRange) -> Option<&T> {
+        let after = list.partition_point(|one| element(one).start() <= range.start());
+        let last = list.get(after.checked_sub(1)?)?;
+        element(last).contains_range(range).then_some(last)
+    }
+    let animation = holding(&machine.animations, range, |animation| animation.element);
+    let channels = animation.map_or(&[][..], |animation| &animation.channels);
+    holding(channels, range, |channel| channel.element).is_some()
+        || holding(&machine.aliases, range, |alias| alias.element).is_some()
 }
 
 /// "wheel `front.left`", "roller 3"
