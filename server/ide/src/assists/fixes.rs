@@ -17,6 +17,7 @@ pub(super) fn offers(_: &View, selection: TextRange, findings: &[Finding]) -> Ve
                 code: Some(finding.code),
                 finding: Some(finding.range),
                 is_preferred: at == 0 && fix.trust == Trust::Safe,
+                ready: Some(Change::from(fix.edits.clone())),
                 ..Offer::new(ID, selection, choice(finding, fix), &fix.title)
             });
         }

@@ -49,6 +49,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
             code: Some(finding.code),
             finding: Some(finding.range),
             is_preferred: true,
+            ready: Some(plan),
             ..Offer::new(
                 ASSIST.id,
                 selection,

@@ -17,6 +17,8 @@ pub struct Offer {
     pub finding: Option<TextRange>,
     /// Of several offers of a kind the one that most people want.
     pub is_preferred: bool,
+    /// Worked out already, where that costs nothing.
+    pub ready: Option<Change>,
     /// Why it cannot be done here, for those who looked for it.
     pub disabled: Option<String>,
 }
@@ -74,6 +76,7 @@ impl Offer {
             code: None,
             finding: None,
             is_preferred: false,
+            ready: None,
             disabled: None,
         }
     }

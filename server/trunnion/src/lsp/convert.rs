@@ -226,27 +226,36 @@ pub(crate) fn template(
     }
 }
 
-/// A quick fix or another change of the text, as an action or, for a client without actions, as nothing.
-pub(crate) fn code_action(
-    title: String,
-    kind: lsp::CodeActionKind,
-    edit: lsp::WorkspaceEdit,
-    fixes: Vec<lsp::Diagnostic>,
-    is_preferred: bool,
+/// The same edit, for the user to look at and confirm first, if the client can ask for that.
+pub(crate) fn to_be_confirmed(
+    mut edit: lsp::WorkspaceEdit,
+    label: &str,
     client: &ClientSupport,
-) -> Option<lsp::CodeActionOrCommand> {
-    let action = lsp::CodeAction {
-        title,
-        kind: Some(kind),
-        diagnostics: Some(fixes).filter(|fixes| !fixes.is_empty()),
-        edit: Some(edit),
-        is_preferred: (is_preferred && client.code_actions.is_preferred).then_some(true),
-        ..lsp::CodeAction::default()
+) -> lsp::WorkspaceEdit {
+    const ID: &str = "confirm";
+    let Some(lsp::DocumentChanges::Edits(files)) = &mut edit.document_changes else {
+        return edit;
     };
-    client
-        .code_actions
-        .literals
-        .then_some(lsp::CodeActionOrCommand::CodeAction(action))
+    if !client.edits.change_annotations {
+        return edit;
+    }
+    for file in files {
+        for edit in &mut file.edits {
+            if let lsp::OneOf::Left(plain) = edit {
+                *edit = lsp::OneOf::Right(lsp::AnnotatedTextEdit {
+                    text_edit: plain.clone(),
+                    annotation_id: ID.to_owned(),
+                });
+            }
+        }
+    }
+    let annotation = lsp::ChangeAnnotation {
+        label: label.to_owned(),
+        needs_confirmation: Some(true),
+        description: None,
+    };
+    edit.change_annotations = Some([(ID.to_owned(), annotation)].into());
+    edit
 }
 
 #[cfg(test)]

@@ -181,6 +181,13 @@ impl LanguageServer for Server {
         actions::at(document, params, client, &self.tasks).await
     }
 
+    async fn code_action_resolve(&self, mut action: CodeAction) -> Result<CodeAction> {
+        let client = self.client()?.clone();
+        let chosen = actions::Chosen::of(&mut action)?;
+        let document = self.snapshot().document(&chosen.uri)?;
+        actions::resolve(document, action, chosen, client, &self.tasks).await
+    }
+
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
         let trigger = params.context.and_then(|context| context.trigger_character);
@@ -364,7 +371,8 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
         )),
         code_action_provider: client.code_actions.literals.then(|| {
             CodeActionProviderCapability::Options(CodeActionOptions {
-                code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
+                code_action_kinds: Some(actions::KINDS.to_vec()),
+                resolve_provider: client.code_actions.resolve_edit.then_some(true),
                 ..CodeActionOptions::default()
             })
         }),

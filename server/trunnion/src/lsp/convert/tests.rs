@@ -159,24 +159,33 @@ fn snippets_are_made_plain_for_a_client_without_them() {
 }
 
 #[test]
-fn code_actions_go_only_to_a_client_that_knows_them() {
-    let action = |client: &ClientSupport| {
-        code_action(
-            "Close it".to_owned(),
-            lsp::CodeActionKind::QUICKFIX,
-            lsp::WorkspaceEdit::default(),
-            Vec::new(),
-            true,
-            client,
-        )
+fn an_edit_is_to_be_confirmed_where_the_client_can_ask() {
+    let edits = FileEdits {
+        uri: quay(),
+        version: Some(3),
+        edits: vec![lsp::TextEdit::new(range(0, 1, 2), "x".to_owned())],
     };
-    assert_eq!(action(&client(json!({}))), None);
-    let literals = json!({"codeActionKind": {"valueSet": ["quickfix"]}});
-    let able = client(json!({"textDocument": {"codeAction": {
-        "codeActionLiteralSupport": literals, "isPreferredSupport": true,
-    }}}));
+    let made = |edits_support: Value| {
+        let client = client(json!({"workspace": {"workspaceEdit": edits_support}}));
+        json_of(to_be_confirmed(
+            workspace_edit(vec![edits.clone()], &client),
+            "Extract",
+            &client,
+        ))
+    };
+    let asked = made(json!({"documentChanges": true, "changeAnnotationSupport": {}}));
+    let annotation = json!({"label": "Extract", "needsConfirmation": true});
+    assert_eq!(asked["changeAnnotations"]["confirm"], annotation);
     assert_eq!(
-        json_of(action(&able)),
-        json!({"title": "Close it", "kind": "quickfix", "edit": {}, "isPreferred": true})
+        asked["documentChanges"][0]["edits"][0]["annotationId"],
+        "confirm"
     );
+    for cannot in [
+        json!({"documentChanges": true}),
+        json!({"changeAnnotationSupport": {}}),
+    ] {
+        let plain = made(cannot);
+        assert_eq!(plain.get("changeAnnotations"), None, "{plain}");
+        assert!(!plain.to_string().contains("annotationId"), "{plain}");
+    }
 }
