@@ -1,7 +1,6 @@
 //! The outline of a document.
 
-use crate::owners::{named_element, owner};
-use machine::UseTarget;
+use machine::{Machine, UseTarget};
 use project::View;
 use std::collections::HashMap;
 use syntax::{Children, Element, TextRange};
@@ -45,10 +44,10 @@ const DEEPEST: usize = 40;
 /// a node, and the elements around these. In a document of no dialect: every
 /// element. Very deep ones are left out.
 pub fn symbols(view: &View) -> Vec<Symbol> {
-    let known = known(view);
     let Some(root) = view.tree().root() else {
         return Vec::new();
     };
+    let known = Known::of(view);
     let mut open = vec![Open::new(root)];
     let mut found = Vec::new();
     while let Some(innermost) = open.last_mut() {
@@ -58,12 +57,16 @@ pub fn symbols(view: &View) -> Vec<Symbol> {
             }
             continue;
         }
-        let Some(done) = open.pop() else { break };
-        let is_root = open.is_empty();
-        let symbol = symbol(view, &known, done, is_root);
+        let Some(mut done) = open.pop() else { break };
+        let said = known.said.get(&done.element.range()).into_iter().flatten();
+        let (texts, own): (Vec<Said>, Vec<Said>) = said.partition(|said| done.is_text(said.range));
+        done.said.extend(own);
         match open.last_mut() {
-            Some(parent) => parent.inside.extend(symbol),
-            None => found.extend(symbol),
+            Some(parent) => {
+                parent.said.extend(texts);
+                parent.inside.extend(known.symbol(done, false));
+            }
+            None => found.extend(known.symbol(done, true)),
         }
     }
     found
@@ -74,6 +77,8 @@ struct Open<'v> {
     element: Element<'v>,
     children: Children<'v>,
     inside: Vec<Symbol>,
+    /// What is said about it, in its attributes or in the texts of its children.
+    said: Vec<Said>,
 }
 
 impl<'v> Open<'v> {
@@ -82,86 +87,143 @@ impl<'v> Open<'v> {
             element,
             children: element.children(),
             inside: Vec::new(),
+            said: Vec::new(),
         }
     }
-}
 
-/// What is known of an element beforehand.
-#[derive(Debug, Clone, Default)]
-struct Known {
-    kind: Option<SymbolKind>,
-    is_at_node: bool,
-    name: Option<(String, TextRange)>,
-    detail: String,
-}
-
-fn symbol(
-    view: &View,
-    known: &HashMap<TextRange, Known>,
-    done: Open<'_>,
-    is_root: bool,
-) -> Option<Symbol> {
-    let element = done.element;
-    let about = known.get(&element.range()).cloned().unwrap_or_default();
-    let has_inside = !done.inside.is_empty();
-    let is_known = about.kind.is_some() || about.name.is_some() || about.is_at_node;
-    if view.meaning.is_some() && !is_root && !has_inside && !is_known {
-        return None;
+    /// Whether a value is the element's own text, and so about its parent.
+    fn is_text(&self, value: TextRange) -> bool {
+        let holds = |range: TextRange| range.contains_range(value);
+        !holds(self.element.start_tag_range())
+            && !self.element.children().any(|child| holds(child.range()))
     }
-    let kind = about.kind.unwrap_or(match (&about.name, has_inside) {
-        _ if is_root => SymbolKind::Document,
-        (Some(_), _) => SymbolKind::Named,
-        (None, true) => SymbolKind::Section,
-        _ => SymbolKind::Element,
-    });
-    let own = element.name();
-    let (name, name_range) = match about.name {
-        Some((name, range)) if !name.is_empty() => (name, range),
-        _ if own.is_empty() => ("?".to_owned(), element.name_range()),
-        _ => (own.to_owned(), element.name_range()),
-    };
-    let is_named = name != own;
-    let detail = match (about.detail.is_empty(), is_named) {
-        (true, true) => own.to_owned(),
-        (true, false) => String::new(),
-        (false, true) => format!("{own} {}", about.detail),
-        (false, false) => about.detail,
-    };
-    Some(Symbol {
-        name,
-        detail,
-        kind,
-        range: element.range(),
-        name_range,
-        children: done.inside,
-    })
 }
 
-/// The elements with a role or a name.
-fn known(view: &View) -> HashMap<TextRange, Known> {
-    let mut known: HashMap<TextRange, Known> = HashMap::new();
-    let Some(machine) = view.machine() else {
-        return known;
-    };
-    let mut role = |element: TextRange, kind: SymbolKind, detail: String| {
-        let entry = known.entry(element).or_default();
-        entry.kind.get_or_insert(kind);
-        entry.detail = detail;
+/// A value that makes an element worth finding.
+#[derive(Debug, Clone, Copy)]
+struct Said {
+    is_name: bool,
+    range: TextRange,
+}
+
+/// What a role gives an element.
+#[derive(Debug)]
+struct Role {
+    kind: SymbolKind,
+    detail: String,
+    /// For things that give no name: what they are best called by.
+    name: Option<TextRange>,
+}
+
+/// What is known of the elements beforehand.
+struct Known<'v> {
+    view: &'v View,
+    roles: HashMap<TextRange, Role>,
+    /// By the element that carries the value.
+    said: HashMap<TextRange, Vec<Said>>,
+}
+
+impl<'v> Known<'v> {
+    fn of(view: &'v View) -> Self {
+        let mut said: HashMap<TextRange, Vec<Said>> = HashMap::new();
+        let mut add = |element: TextRange, is_name: bool, range: TextRange| {
+            said.entry(element)
+                .or_default()
+                .push(Said { is_name, range });
+        };
+        if let Some(machine) = view.machine() {
+            for given in &machine.definitions {
+                add(given.element, true, given.name.range);
+            }
+            for used in &machine.uses {
+                if matches!(
+                    used.target,
+                    UseTarget::Path(_) | UseTarget::Name { or_path: true, .. }
+                ) {
+                    add(used.element, false, used.range);
+                }
+            }
+        }
+        Self {
+            view,
+            roles: view.machine().map(roles).unwrap_or_default(),
+            said,
+        }
+    }
+
+    fn symbol(&self, done: Open<'_>, is_root: bool) -> Option<Symbol> {
+        let element = done.element;
+        let role = self.roles.get(&element.range());
+        let first = |is_name: bool| {
+            done.said
+                .iter()
+                .find(|said| said.is_name == is_name)
+                .map(|said| said.range)
+        };
+        let called = first(true).or(role.and_then(|role| role.name));
+        let called =
+            called.filter(|range| !range.is_empty() && element.range().contains_range(*range));
+        let has_inside = !done.inside.is_empty();
+        let is_known = role.is_some() || !done.said.is_empty();
+        if self.view.meaning.is_some() && !is_root && !has_inside && !is_known {
+            return None;
+        }
+        let kind = match (role, called, has_inside) {
+            _ if is_root => SymbolKind::Document,
+            (Some(role), ..) => role.kind,
+            (None, Some(_), _) => SymbolKind::Named,
+            (None, None, true) => SymbolKind::Section,
+            (None, None, false) => SymbolKind::Element,
+        };
+        let own = element.name();
+        let name = match called {
+            Some(range) => syntax::escape::resolved(&self.view.text()[range]).into_owned(),
+            None if own.is_empty() => "?".to_owned(),
+            None => own.to_owned(),
+        };
+        let beside = match (role, first(false)) {
+            (Some(role), _) => role.detail.as_str(),
+            (None, Some(node)) => &self.view.text()[node],
+            (None, None) => "",
+        };
+        let detail = match called {
+            Some(_) => format!("{own} {beside}").trim_end().to_owned(),
+            None => beside.to_owned(),
+        };
+        Some(Symbol {
+            name,
+            detail,
+            kind,
+            range: element.range(),
+            name_range: called.unwrap_or(element.name_range()),
+            children: done.inside,
+        })
+    }
+}
+
+fn roles(machine: &Machine) -> HashMap<TextRange, Role> {
+    let mut roles: HashMap<TextRange, Role> = HashMap::new();
+    let mut add = |element: TextRange, kind: SymbolKind, detail: &str, name: Option<TextRange>| {
+        roles.entry(element).or_insert_with(|| Role {
+            kind,
+            detail: detail.to_owned(),
+            name,
+        });
     };
     for alias in &machine.aliases {
         let path = alias.path.as_ref().map_or("", |path| &path.text);
-        role(alias.element, SymbolKind::Alias, path.to_owned());
+        add(alias.element, SymbolKind::Alias, path, None);
     }
     for wheel in &machine.wheels {
         let node = wheel.node.as_ref().map_or("", |node| &node.text);
-        role(wheel.element, SymbolKind::Wheel, node.to_owned());
+        add(wheel.element, SymbolKind::Wheel, node, None);
     }
     for sound in &machine.sounds {
         let file = sound.file.as_ref().map_or("", |file| &file.value);
-        role(sound.element, SymbolKind::Sound, file.to_owned());
+        add(sound.element, SymbolKind::Sound, file, None);
     }
     for animation in &machine.animations {
-        role(animation.element, SymbolKind::Animation, String::new());
+        add(animation.element, SymbolKind::Animation, "", None);
         for channel in &animation.channels {
             let mut properties: Vec<&str> = Vec::new();
             for property in channel.motions.iter().filter_map(|motion| motion.property) {
@@ -169,62 +231,22 @@ fn known(view: &View) -> HashMap<TextRange, Known> {
                     properties.push(property.as_str());
                 }
             }
-            role(channel.element, SymbolKind::Channel, properties.join(", "));
+            let node = channel.node.as_ref().map(|node| node.range);
+            add(
+                channel.element,
+                SymbolKind::Channel,
+                &properties.join(", "),
+                node,
+            );
         }
     }
     for control in &machine.controls {
         let input = control.input.as_ref().map_or("", |input| &input.value);
-        role(control.element, SymbolKind::Control, input.to_owned());
+        let text = control.text.as_ref().filter(|text| !text.value.is_empty());
+        let name = text.or(control.animation.as_ref()).map(|name| name.range);
+        add(control.element, SymbolKind::Control, input, name);
     }
-    for channel in machine
-        .animations
-        .iter()
-        .flat_map(|animation| &animation.channels)
-    {
-        if let Some(node) = &channel.node {
-            name(&mut known, channel.element, &node.text, node.range);
-        }
-    }
-    for control in &machine.controls {
-        let played = control.animation.as_ref();
-        if let Some(called) = control
-            .text
-            .as_ref()
-            .filter(|text| !text.value.is_empty())
-            .or(played)
-        {
-            name(&mut known, control.element, &called.value, called.range);
-        }
-    }
-    for used in &machine.uses {
-        let is_node = matches!(
-            used.target,
-            UseTarget::Path(_) | UseTarget::Name { or_path: true, .. }
-        );
-        if let Some(owner) = owner(view, used.element, used.range).filter(|_| is_node) {
-            let entry = known.entry(owner.range()).or_insert_with(|| Known {
-                detail: view.text()[used.range].to_owned(),
-                ..Known::default()
-            });
-            entry.is_at_node = true;
-        }
-    }
-    for given in &machine.definitions {
-        let element = named_element(view, given);
-        name(&mut known, element, &given.name.value, given.name.range);
-    }
-    known
-}
-
-/// The first name of an element counts.
-fn name(known: &mut HashMap<TextRange, Known>, element: TextRange, name: &str, range: TextRange) {
-    if element.contains_range(range) {
-        known
-            .entry(element)
-            .or_default()
-            .name
-            .get_or_insert_with(|| (name.to_owned(), range));
-    }
+    roles
 }
 
 #[cfg(test)]

@@ -213,7 +213,7 @@ fn torn(text: &str, seed: u64) -> String {
 fn torn_documents() {
     for file in DOCUMENTS {
         let text = read(file);
-        for seed in 0..12 {
+        for seed in 0..8 {
             check(file, torn(&text, seed), 13);
         }
     }

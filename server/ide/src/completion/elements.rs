@@ -27,7 +27,7 @@ pub(super) fn in_tag(view: &View, path: &[Element<'_>], range: TextRange) -> Opt
     }
     let mut items = children(view, parents, Some(*typed), range.start(), form);
     if form == Form::WithoutBracket && range.is_empty() {
-        items.extend(end_tags::closing(parents, range.start(), "/"));
+        items.extend(end_tags::closing(view, parents, range.start(), "/"));
     }
     Some(Completion::new(range, items))
 }
@@ -42,7 +42,7 @@ pub(super) fn in_content(
     let range = word_before(view, range, offset);
     let mut items = children(view, path, None, range.start(), Form::Whole);
     if range.is_empty() {
-        items.extend(end_tags::closing(path, range.start(), "</"));
+        items.extend(end_tags::closing(view, path, range.start(), "</"));
     }
     Some(Completion::new(range, items))
 }

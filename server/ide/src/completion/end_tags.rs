@@ -3,7 +3,7 @@
 use super::{Completion, CompletionItem, CompletionKind};
 use crate::open_elements::{is_open, left_open};
 use project::View;
-use syntax::{Element, TextRange, TextSize};
+use syntax::{Element, Encoding, TextRange, TextSize};
 
 /// Behind a `</`: the innermost open element first. The last of `path` is the
 /// element that the tag closes or could close.
@@ -22,25 +22,41 @@ pub(super) fn complete(view: &View, path: &[Element<'_>], range: TextRange) -> O
             .is_none_or(|tag| tag.name_range().intersect(range).is_some());
         let name = element.name();
         if is_own && !name.is_empty() && items.iter().all(|item| item.label != name) {
-            items.push(item(name, bracket));
+            items.push(item(view, *element, name, &format!("{name}{bracket}")));
         }
     }
     // Somebody who types an end tag wants one, even where nothing lacks one.
     if items.is_empty() {
         let innermost = path.last().filter(|element| !element.name().is_empty());
-        items.extend(innermost.map(|element| item(element.name(), bracket)));
+        items.extend(innermost.map(|element| {
+            let name = element.name();
+            item(view, *element, name, &format!("{name}{bracket}"))
+        }));
     }
     Some(Completion::new(range, items))
 }
 
-fn item(name: &str, bracket: &str) -> CompletionItem {
-    let insert = format!("{name}{bracket}");
-    CompletionItem::new(CompletionKind::EndTag, name, insert).detail("end tag")
+fn item(view: &View, element: Element<'_>, label: &str, insert: &str) -> CompletionItem {
+    let document = &view.document;
+    let start = element.range().start();
+    let line = document
+        .lines
+        .position(&document.text, start, Encoding::Utf8)
+        .line
+        + 1;
+    CompletionItem::new(CompletionKind::EndTag, label, insert)
+        .detail("end tag")
+        .doc(&format!("Closes the element that starts in line {line}."))
 }
 
 /// The end tag of the innermost element that lacks one, written from `start` on
 /// (`<` may be there).
-pub(super) fn closing(path: &[Element<'_>], at: TextSize, start: &str) -> Option<CompletionItem> {
+pub(super) fn closing(
+    view: &View,
+    path: &[Element<'_>],
+    at: TextSize,
+    start: &str,
+) -> Option<CompletionItem> {
     let inner = left_open(path, at);
     let innermost = path
         .iter()
@@ -49,5 +65,5 @@ pub(super) fn closing(path: &[Element<'_>], at: TextSize, start: &str) -> Option
         .find(|element| is_open(element))?;
     let name = innermost.name();
     let insert = format!("{start}{name}>");
-    Some(CompletionItem::new(CompletionKind::EndTag, format!("/{name}"), insert).detail("end tag"))
+    Some(item(view, *innermost, &format!("/{name}"), &insert))
 }

@@ -49,6 +49,7 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
         })
         .collect();
     found.sort();
+    list.shorten(&mut found, wanted.typed, |(.., written)| written);
     for (is_named, .., written) in found {
         let detail = if is_named { "named in this file" } else { "" };
         let item = CompletionItem::new(CompletionKind::File, &written, written.as_str());

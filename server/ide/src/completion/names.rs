@@ -22,6 +22,7 @@ pub(super) fn known(wanted: &Wanted<'_, '_>, kinds: &[Kind], list: &mut Proposal
         .iter()
         .filter(|given| kinds.contains(&given.kind) && seen.insert(given.name.value.as_str()))
         .collect();
+    list.shorten(&mut given, wanted.typed, |given| &given.name.value);
     given.sort_by_key(|given| is_used(&given.name.value));
     list.items.extend(given.into_iter().map(|given| {
         let name = given.name.value.as_str();

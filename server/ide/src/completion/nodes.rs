@@ -2,7 +2,7 @@
 
 use super::{
     About, CompletionItem, CompletionKind,
-    values::{Proposals, Wanted},
+    values::{Proposals, Wanted, holds},
 };
 
 /// The nodes that what is typed may mean, by path or by name: those directly
@@ -31,13 +31,15 @@ pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         depths.push(node.end.0);
         path.push(node.position);
         let written = notation.write(&path);
-        let fits = written.starts_with(typed) || node.name.to_lowercase().contains(&folded);
+        let fits = written.starts_with(typed) || holds(&node.name, &folded);
         if fits {
             let is_child = parent.is_some() && node.parent == parent;
             found.push((!is_child, written, id));
         }
     }
     found.sort_by_key(|(later, ..)| *later);
+    // All of these hold what is typed, by path or by name.
+    list.shorten(&mut found, "", |(_, written, _)| written);
     list.items.extend(found.into_iter().map(|(_, written, id)| {
         let name = &scene[id].name;
         CompletionItem::new(CompletionKind::Node, &written, written.as_str())

@@ -35,7 +35,6 @@ pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
         list.items
             .retain(|item| !place.others.contains(&item.insert.plain()));
     }
-    list.shorten(wanted.typed);
     let writer = Writer::new(view, &spot);
     Some(Completion {
         replace: place.range,
@@ -71,17 +70,14 @@ pub(super) struct Proposals {
 const MOST: usize = 500;
 
 impl Proposals {
-    /// Of very many, keeps those that hold what is typed.
-    fn shorten(&mut self, typed: &str) {
-        if self.items.len() <= MOST {
-            return;
+    /// Of very many candidates, keeps those whose text holds what is typed.
+    pub(super) fn shorten<T>(&mut self, all: &mut Vec<T>, typed: &str, text: impl Fn(&T) -> &str) {
+        if all.len() > MOST {
+            let typed = typed.trim().to_lowercase();
+            all.retain(|one| holds(text(one), &typed));
+            self.is_incomplete |= all.len() > MOST;
+            all.truncate(MOST);
         }
-        let typed = typed.trim().to_lowercase();
-        let holds = |text: &str| text.to_lowercase().contains(&typed);
-        self.items
-            .retain(|item| holds(item.filter.as_ref().unwrap_or(&item.label)));
-        self.items.truncate(MOST);
-        self.is_incomplete = true;
     }
 
     /// Adds a proposal unless its text is proposed already.
@@ -103,6 +99,16 @@ fn names_something(item: &ItemType) -> bool {
             | ItemType::Vector { .. }
             | ItemType::MovedValue { .. }
     )
+}
+
+/// Whether a text holds letters that are in lower case, whatever its own case.
+pub(super) fn holds(text: &str, typed: &str) -> bool {
+    if text.is_ascii() {
+        let mut places = text.as_bytes().windows(typed.len().max(1));
+        return typed.is_empty()
+            || places.any(|place| place.eq_ignore_ascii_case(typed.as_bytes()));
+    }
+    text.to_lowercase().contains(typed)
 }
 
 fn propose(wanted: &Wanted<'_, '_>, list: &mut Proposals) {

@@ -275,3 +275,32 @@ fn a_large_scene_is_cut_and_asked_again() {
     assert!(!completion.is_incomplete);
     assert_eq!(completion.items.len(), 11, "59 and 590 to 599");
 }
+
+#[test]
+fn every_proposal_is_explained() {
+    for body in [
+        "<$0",
+        "<aliases><alias $0/></aliases>",
+        "<aliases></$0",
+        r#"<lamps><lamp kind="$0"/></lamps>"#,
+        r#"<lamps><lamp node="$0"/></lamps>"#,
+        r#"<sounds><sound loop="$0"/></sounds>"#,
+        r#"<sounds><sound gain="$0"/></sounds>"#,
+        r#"<sounds><sound file="$0"/></sounds>"#,
+        r#"<controls><switch input="$0"/></controls>"#,
+        r#"<controls><switch animation="$0"/></controls>"#,
+        r#"<controls><switch text="&$0"/></controls>"#,
+        r#"<animations><animation id="a"><channel target="mast" property="visibility" from="$0"/></animation></animations>"#,
+    ] {
+        let fixture = rig(body).file("a.ogg");
+        let view = fixture.view();
+        let completion = complete(&view, fixture.offset()).unwrap();
+        for item in &completion.items {
+            assert!(
+                !super::about(&view, &item.about).is_empty(),
+                "{body}: {}",
+                item.label
+            );
+        }
+    }
+}

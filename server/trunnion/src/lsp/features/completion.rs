@@ -24,11 +24,15 @@ pub(crate) fn completion(
     let Some(found) = complete(&question.view, offset) else {
         return Ok(None);
     };
-    if trigger.is_some_and(|trigger| is_unasked(trigger, &found.items)) {
+    let before = question
+        .view
+        .text()
+        .get(..usize::from(offset))
+        .unwrap_or_default();
+    if trigger.is_some_and(|trigger| is_unasked(trigger, before, &found.items)) {
         return Ok(None);
     }
-    let places = question.places();
-    let replace = places.range(found.replace);
+    let replace = in_one_line(question.places().range(found.replace), at);
     let insert = Range::new(replace.start, at);
     let items = found.items.iter().enumerate();
     Ok(Some(CompletionResponse::List(CompletionList {
@@ -40,9 +44,23 @@ pub(crate) fn completion(
 }
 
 /// Whether whole elements are proposed although somebody only typed a blank or a dot in content.
-fn is_unasked(trigger: &str, items: &[Proposal]) -> bool {
+fn is_unasked(trigger: &str, before: &str, items: &[Proposal]) -> bool {
     let is_element = |item: &Proposal| matches!(item.kind, Kind::Element | Kind::EndTag);
-    !matches!(trigger, "<" | "/") && items.first().is_some_and(is_element)
+    let starts_tag = trigger == "<" || (trigger == "/" && before.ends_with("</"));
+    !starts_tag && items.first().is_some_and(is_element)
+}
+
+/// An edit of a proposal stays in the line of the caret (LSP 3.17, `CompletionItem.textEdit`).
+fn in_one_line(range: Range, at: Position) -> Range {
+    let is_here = |position: Position| position.line == at.line;
+    Range::new(
+        if is_here(range.start) {
+            range.start
+        } else {
+            at
+        },
+        if is_here(range.end) { range.end } else { at },
+    )
 }
 
 fn item(
