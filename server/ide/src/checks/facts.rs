@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use dialect::{Dialect, Kind};
-use machine::{Definition, Machine, NameIndex, NodeRef, Spanned};
+use machine::{Definition, Machine, NameIndex, NodeRef, NodeTarget, Spanned};
 use project::{Meaning, View};
 use scene::Scene;
 use syntax::{TextRange, Tree};
@@ -87,6 +87,23 @@ impl<'v> Facts<'v> {
     /// The index path that a node is asked for by: its own, or its alias's.
     pub(super) fn path_of(&self, node: &'v NodeRef) -> Option<&'v [u32]> {
         self.names.path_of(node)
+    }
+
+    /// A node as a message calls it: what the definition calls it, and its own name if that is a path only.
+    pub(super) fn node_label(&self, node: &'v NodeRef) -> String {
+        let own = match &node.target {
+            NodeTarget::Path(path) => self
+                .scene
+                .and_then(|scene| Some(&scene[scene.walk(path).ok()?])),
+            _ => None,
+        };
+        match own
+            .map(|own| own.name.as_str())
+            .filter(|name| !name.is_empty())
+        {
+            Some(name) => format!("`{}` (`{name}`)", node.text),
+            None => format!("`{}`", node.text),
+        }
     }
 
     /// An index path as the dialect writes it.

@@ -77,10 +77,7 @@ fn write(used: &FileUse, name: &str, trust: Trust) -> Fix {
     Fix {
         title: format!("Write `{name}`"),
         trust,
-        edits: vec![TextEdit::replace(
-            used.name.range,
-            syntax::escape::attribute(name, '"'),
-        )],
+        edits: vec![TextEdit::replace(used.name.range, super::escaped(name))],
     }
 }
 

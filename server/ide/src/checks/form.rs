@@ -11,7 +11,7 @@ pub(super) fn check(tree: &Tree) -> Vec<Finding> {
 fn finding(error: &syntax::FormError) -> Finding {
     let code = error.code.as_str();
     let severity = codes::find(code).map_or(Severity::Error, |code| code.severity);
-    let mut finding = Finding::new(code, severity, error.range, &*error.message);
+    let mut finding = Finding::new(code, severity, error.range, sentence(&error.message));
     if let Some((range, message)) = &error.related {
         finding = finding.see(*range, &**message);
     }
@@ -24,4 +24,14 @@ fn finding(error: &syntax::FormError) -> Finding {
         });
     }
     finding
+}
+
+/// The parser leaves the last full stop out.
+fn sentence(message: &str) -> String {
+    let stop = if message.ends_with(['.', '?', '!']) {
+        ""
+    } else {
+        "."
+    };
+    format!("{message}{stop}")
 }

@@ -206,7 +206,7 @@ fn wrong_namespace(root: Element<'_>, has: &str, asked: &str) -> Finding {
         Some(prefix) => format!("xmlns:{prefix}"),
         None => "xmlns".to_owned(),
     };
-    let value = syntax::escape::attribute(asked, '"');
+    let value = super::escaped(asked);
     let (place, message, edit) = match root
         .attribute(&declaration)
         .and_then(|declared| declared.value_range())

@@ -58,3 +58,11 @@ fn in_dialect(facts: facts::Facts<'_>) -> Vec<Finding> {
     findings.extend(mod_folder::check(&facts));
     findings
 }
+
+/// A value as a fix writes it: right between quotes of either kind, and as a text.
+fn escaped(value: &str) -> String {
+    syntax::escape::attribute(value, '"').replace('\'', "&apos;")
+}
+
+#[cfg(test)]
+mod tests;

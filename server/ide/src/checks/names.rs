@@ -175,7 +175,7 @@ fn unknown(
     let hint = match meant {
         Some(meant) => meant.question(),
         None if or_path => format!(
-            " Give it a name, or write an index path such as `{}`.",
+            " Give a node this name, or write an index path such as `{}`.",
             facts.dialect.notation.index_path.example()
         ),
         None => String::new(),
@@ -189,10 +189,7 @@ fn unknown(
     finding.fix(Fix {
         title: format!("Write `{}`", meant.word),
         trust: meant.trust,
-        edits: vec![TextEdit::replace(
-            used.range,
-            syntax::escape::attribute(meant.word, '"'),
-        )],
+        edits: vec![TextEdit::replace(used.range, super::escaped(meant.word))],
     })
 }
 

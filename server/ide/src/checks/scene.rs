@@ -187,10 +187,7 @@ fn stale_path(
             finding.fix(Fix {
                 title: format!("Follow the node: write `{written}`"),
                 trust: Trust::Review,
-                edits: vec![TextEdit::replace(
-                    path.range,
-                    syntax::escape::attribute(&written, '"'),
-                )],
+                edits: vec![TextEdit::replace(path.range, super::escaped(&written))],
             })
         }
         None => finding,

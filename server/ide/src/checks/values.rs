@@ -190,12 +190,8 @@ fn replace(range: TextRange, insert: &str, trust: Trust) -> Fix {
     Fix {
         title: format!("Write `{insert}`"),
         trust,
-        edits: vec![TextEdit::replace(range, escaped(insert))],
+        edits: vec![TextEdit::replace(range, super::escaped(insert))],
     }
-}
-
-fn escaped(value: &str) -> String {
-    syntax::escape::attribute(value, '"').into_owned()
 }
 
 /// What a value is called in a message. A text has no name of its own.

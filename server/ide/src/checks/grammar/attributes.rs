@@ -1,7 +1,7 @@
 //! Attributes: those that are unknown, those that are missing, and what they say.
 
 use dialect::{AttributeDecl, ElementDecl, Property};
-use syntax::{Attribute, Element, TextEdit};
+use syntax::{Attribute, Element, TextEdit, TextRange, TextSize};
 
 use super::super::suggest::{self, Suggestion};
 use super::super::values::{self, Written, one_of, strictly};
@@ -53,7 +53,8 @@ impl<'v> Check<'_, 'v> {
                 known.into_iter().for_each(|known| present[known] = true);
                 self.unread.push(attribute.range());
             }
-            let finding = unknown_attribute(element, attribute, declared, meant);
+            let before = self.end_of_what_is_before(attribute);
+            let finding = unknown_attribute(element, attribute, before, declared, meant);
             self.findings.push(finding);
         }
         let absent = declared
@@ -90,6 +91,12 @@ impl<'v> Check<'_, 'v> {
         }
     }
 
+    fn end_of_what_is_before(&self, attribute: Attribute<'_>) -> TextSize {
+        let start = attribute.range().start();
+        let before = self.facts.text(TextRange::up_to(start));
+        start - (TextSize::of(before) - TextSize::of(before.trim_end()))
+    }
+
     fn attribute_value(
         &mut self,
         element: Element<'v>,
@@ -124,9 +131,11 @@ fn is_foreign(attribute: Attribute<'_>) -> bool {
     attribute.name() == "xmlns" || attribute.prefix().is_some()
 }
 
+/// `before`: where what stands before the attribute ends.
 fn unknown_attribute(
     element: Element<'_>,
     attribute: Attribute<'_>,
+    before: TextSize,
     declared: &ElementDecl,
     meant: Option<Suggestion<'_>>,
 ) -> Finding {
@@ -158,7 +167,10 @@ fn unknown_attribute(
         None => Fix {
             title: format!("Remove `{}`", attribute.name()),
             trust: Trust::Review,
-            edits: vec![TextEdit::delete(attribute.range())],
+            edits: vec![TextEdit::delete(TextRange::new(
+                before,
+                attribute.range().end(),
+            ))],
         },
     })
 }

@@ -59,7 +59,7 @@ impl<'v> Check<'_, 'v> {
                 one_of(&names.map(|name| format!("<{name}>")).collect::<Vec<_>>())
             ),
             (None, homes) => format!(
-                " It belongs into {}.",
+                " It belongs in {}.",
                 one_of(
                     &homes
                         .iter()

@@ -10,8 +10,8 @@ use super::Moving;
 use crate::{Finding, codes};
 
 /// The later of two animations is reported, once for each property of a node.
-pub(super) fn check(facts: &Facts<'_>, moving: &[Vec<Moving<'_>>]) -> Vec<Finding> {
-    let mut first: HashMap<(usize, Property), (usize, &Moving<'_>)> = HashMap::new();
+pub(super) fn check<'v>(facts: &Facts<'v>, moving: &[Vec<Moving<'v>>]) -> Vec<Finding> {
+    let mut first: HashMap<(usize, Property), (usize, &Moving<'v>)> = HashMap::new();
     let mut reported: HashSet<(usize, usize, Property)> = HashSet::new();
     let mut findings = Vec::new();
     let animations = &facts.machine.animations;
@@ -24,32 +24,34 @@ pub(super) fn check(facts: &Facts<'_>, moving: &[Vec<Moving<'_>>]) -> Vec<Findin
             let is_copy = name(animation).is_some() && name(&animations[before]) == name(animation);
             let contested = before != index && !is_copy;
             if contested && reported.insert((index, one.part, one.property)) {
-                findings.push(finding(one, other, &animations[before], animation));
+                findings.push(finding(facts, one, other, &animations[before], animation));
             }
         }
     }
     findings
 }
 
-fn finding(
-    one: &Moving<'_>,
-    other: &Moving<'_>,
+fn finding<'v>(
+    facts: &Facts<'v>,
+    one: &Moving<'v>,
+    other: &Moving<'v>,
     earlier: &Animation,
     later: &Animation,
 ) -> Finding {
-    let also_called = if one.node.text == other.node.text {
+    let called = |animation: &Animation| {
+        name(animation).map_or("a nameless one".to_owned(), |name| format!("`{name}`"))
+    };
+    let there = if one.node.text == other.node.text {
         String::new()
     } else {
-        format!(" (there called `{}`)", other.node.text)
-    };
-    let both = match (name(earlier), name(later)) {
-        (Some(earlier), Some(later)) => format!("`{earlier}` and `{later}`"),
-        _ => "two animations".to_owned(),
+        format!(" (as `{}`)", other.node.text)
     };
     let message = format!(
-        "The {} of `{}`{also_called} is driven by {both}: when both play, it jumps between the two.",
+        "The {} of {} is driven by {}{there} and by {}: when both play, it jumps between the two.",
         one.property.as_str(),
-        one.node.text
+        facts.node_label(one.node),
+        called(earlier),
+        called(later),
     );
     codes::CONTESTED_PART
         .at(one.node.range, message)

@@ -14,11 +14,11 @@ const INSTANT: f64 = 1e-6;
 /// Metres, degrees or factors: less nobody sees.
 const VISIBLE: f64 = 1e-6;
 
-pub(super) fn check(facts: &Facts<'_>, moving: &[Vec<Moving<'_>>]) -> Vec<Finding> {
+pub(super) fn check<'v>(facts: &Facts<'v>, moving: &[Vec<Moving<'v>>]) -> Vec<Finding> {
     let mut findings = Vec::new();
     for in_animation in moving {
-        let mut sorted: Vec<&Moving<'_>> = in_animation.iter().collect();
-        let place = |one: &Moving<'_>| (one.part, one.property as usize);
+        let mut sorted: Vec<&Moving<'v>> = in_animation.iter().collect();
+        let place = |one: &Moving<'v>| (one.part, one.property as usize);
         // Stable: motions that begin together stay in the order of the document.
         sorted.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
         let pairs = sorted
@@ -29,15 +29,15 @@ pub(super) fn check(facts: &Facts<'_>, moving: &[Vec<Moving<'_>>]) -> Vec<Findin
     findings
 }
 
-fn between(facts: &Facts<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<Finding> {
+fn between<'v>(facts: &Facts<'v>, before: &Moving<'v>, after: &Moving<'v>) -> Option<Finding> {
     let time = |seconds: f64| measure(facts.dialect, Quantity::Time, seconds);
     if after.begin < before.end - INSTANT {
         let begin = after.motion.window.begin.as_ref()?;
         let earlier = before.motion.window.end.as_ref()?;
         let message = format!(
-            "Two motions of the {} of `{}` run at the same time from {} to {}: it cannot follow both.",
+            "Two motions of the {} of {} run at the same time from {} to {}: it cannot follow both.",
             after.property.as_str(),
-            after.node.text,
+            facts.node_label(after.node),
             time(after.begin),
             time(before.end.min(after.end)),
         );
@@ -51,9 +51,9 @@ fn between(facts: &Facts<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option
     let how_far = distance(facts, after.property, end.value, start.value)?;
     let [ends, starts] = [end, start].map(|value| facts.text(value.range));
     let message = format!(
-        "At {} `{}` jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
+        "At {} {} jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
         time(after.begin),
-        after.node.text,
+        facts.node_label(after.node),
     );
     let finding = codes::JUMP
         .at(start.range, message)

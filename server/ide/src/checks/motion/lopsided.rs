@@ -24,12 +24,12 @@ fn finding(facts: &Facts<'_>, rig: &Rig<'_>, pair: Opposites<'_>) -> Option<Find
     let [first, later] = both;
     let message = if first.travel == later.travel {
         format!(
-            "`{}` {}, but not the mirrored way of `{}`, which stands opposite.",
+            "{} {}, but not the mirrored way of {}, which stands opposite.",
             later.node, later.travel, first.node
         )
     } else {
         format!(
-            "`{}` {}, but `{}`, which stands opposite, {}.",
+            "{} {}, but {}, which stands opposite, {}.",
             later.node, later.travel, first.node, first.travel
         )
     };
@@ -40,15 +40,15 @@ fn finding(facts: &Facts<'_>, rig: &Rig<'_>, pair: Opposites<'_>) -> Option<Find
     )
 }
 
-struct Part<'v> {
+struct Part {
     /// As the definition calls it.
-    node: &'v str,
+    node: String,
     travel: String,
     /// Where the end of the motion is written.
     to: TextRange,
 }
 
-fn one<'v>(facts: &Facts<'v>, rig: &Rig<'_>, drive: &Drive) -> Option<Part<'v>> {
+fn one(facts: &Facts<'_>, rig: &Rig<'_>, drive: &Drive) -> Option<Part> {
     let channel = facts
         .machine
         .animations
@@ -56,7 +56,7 @@ fn one<'v>(facts: &Facts<'v>, rig: &Rig<'_>, drive: &Drive) -> Option<Part<'v>> 
         .channels
         .get(drive.channel)?;
     Some(Part {
-        node: &channel.node.as_ref()?.text,
+        node: facts.node_label(channel.node.as_ref()?),
         travel: described(facts, rig.travel(drive)),
         to: channel.motions.get(drive.motion)?.to.as_ref()?.range,
     })

@@ -2,7 +2,7 @@
 
 use dialect::EndValue as Value;
 use dialect::Quantity;
-use machine::{Animation, Motion};
+use machine::{Animation, Motion, NodeRef};
 use syntax::{TextEdit, TextRange};
 
 use super::super::facts::Facts;
@@ -17,11 +17,7 @@ pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
     for animation in &facts.machine.animations {
         for (channel, motion) in animation.motions() {
             findings.extend(empty(facts, motion));
-            findings.extend(still(
-                facts,
-                motion,
-                channel.node.as_ref().map(|node| node.text.as_str()),
-            ));
+            findings.extend(still(facts, motion, channel.node.as_ref()));
         }
         findings.extend(past_duration(facts, animation));
     }
@@ -57,13 +53,13 @@ fn empty(facts: &Facts<'_>, motion: &Motion) -> Option<Finding> {
     }))
 }
 
-fn still(facts: &Facts<'_>, motion: &Motion, node: Option<&str>) -> Option<Finding> {
+fn still<'v>(facts: &Facts<'v>, motion: &Motion, node: Option<&'v NodeRef>) -> Option<Finding> {
     let (from, to) = (motion.from.as_ref()?, motion.to.as_ref()?);
     let property = motion.property?;
     if !same(from.value, to.value) {
         return None;
     }
-    let node = node.map_or("This node".to_owned(), |node| format!("`{node}`"));
+    let node = node.map_or("This node".to_owned(), |node| facts.node_label(node));
     let message = format!(
         "{node} does not move here: its {} stays at `{}`.",
         property.as_str(),

@@ -1,0 +1,340 @@
+use expect_test::expect;
+
+use super::*;
+
+#[test]
+fn a_misspelled_element_is_one_mistake_whatever_it_holds() {
+    check(
+        r#"<sounds><sonud id="pump" fil="pump.ogg"/></sounds>
+           <animations><animation id="raise"><channel target="0/2" property="translation" begin="0" end="1" from="0 1 0" to="0 2 0"/></animation></animations>
+           <controls><switch animation="raise" input="button.raise"><cue sound="pump"/></switch></controls>"#,
+        expect![[r#"
+            error unknown-element at `sonud`: `<sonud>` may not stand in `<sounds>`. Did you mean `<sound>`?
+              safe fix "Rename to `<sound>`": <sounds><sound id="pump" fil="pump.ogg"/></sounds>
+        "#]],
+    );
+}
+
+#[test]
+fn both_tags_of_a_misspelled_element_are_renamed_and_keep_their_prefix() {
+    let text = r#"<m:machine xmlns:m="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><m:wheles></m:wheles></m:machine>"#;
+    expect![[r#"
+        error unknown-element at `m:wheles`: `<m:wheles>` may not stand in `<m:machine>`. Did you mean `<wheels>`?
+          safe fix "Rename to `<m:wheels>`": <m:machine xmlns:m="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><m:wheels></m:wheels></m:machine>
+    "#]].assert_eq(&said(&Fixture::house(text).scene(crate::fixture::RIG).file("rig.gltf")));
+}
+
+#[test]
+fn an_element_that_belongs_elsewhere_says_where() {
+    check(
+        r#"<wheels><alias name="mast" path="0/2"/></wheels>"#,
+        expect![[r#"
+            error unknown-element at `alias`: `<alias>` may not stand in `<wheels>`. It belongs in `<aliases>`.
+        "#]],
+    );
+}
+
+#[test]
+fn an_element_that_is_like_no_other_says_what_may_stand_here() {
+    check(
+        r#"<couplings><drawbar/></couplings>"#,
+        expect![[r#"
+        error unknown-element at `drawbar`: `<drawbar>` may not stand in `<couplings>`. It can hold `<coupling>`.
+    "#]],
+    );
+}
+
+#[test]
+fn elements_and_attributes_of_other_namespaces_are_left_alone() {
+    check(
+        r#"<n:notes xmlns:n="urn:notes"><n:note/></n:notes>
+           <aliases n:seen="yes" xmlns:n="urn:notes" xml:lang="en"/>
+           <notes xmlns="urn:notes"><note/></notes>"#,
+        expect![""],
+    );
+}
+
+#[test]
+fn all_missing_attributes_are_one_finding() {
+    check(
+        r#"<couplings><coupling reach="1"/></couplings>"#,
+        expect![[r#"
+        error missing-attribute at `coupling`: `<coupling>` needs the attributes `id`, `node` and `kind`.
+    "#]],
+    );
+}
+
+#[test]
+fn a_misspelled_attribute_is_not_missing_as_well() {
+    check(
+        r#"<aliases><alias Name="mast" path="0/2"/></aliases><bodies><body node="mast" mass="1"/></bodies>"#,
+        expect![[r#"
+        error unknown-attribute at `Name`: `<alias>` has no attribute `Name`. Did you mean `name`?
+          safe fix "Rename to `name`": <aliases><alias name="mast" path="0/2"/></aliases><bodies><body node="mast" mass="1"/></bodies>
+    "#]],
+    );
+}
+
+#[test]
+fn an_attribute_like_no_other_can_be_removed() {
+    check(
+        r#"<aliases colour="red"/>"#,
+        expect![[r#"
+            error unknown-attribute at `colour`: `<aliases>` has no attribute `colour`. It has none at all.
+              review fix "Remove `colour`": <aliases/>
+        "#]],
+    );
+}
+
+#[test]
+fn text_and_cdata_between_elements_are_unexpected() {
+    check(
+        "<aliases>\n  names:\n</aliases>",
+        expect![[r#"
+        error unexpected-text at `names:`: `<aliases>` holds no text, only elements and attributes.
+    "#]],
+    );
+    check(
+        "<aliases><![CDATA[x]]></aliases>",
+        expect![[r#"
+        error unexpected-text at `<![CDATA[x]]>`: `<aliases>` holds no text, only elements and attributes.
+    "#]],
+    );
+    check("<aliases>\n <!-- names --> \n</aliases>", expect![""]);
+}
+
+#[test]
+fn a_decimal_comma_and_capitals_are_repaired() {
+    check(
+        r#"<wheels><wheel id="a" node="0" radius="0,5" width="1" drive="True"/></wheels>"#,
+        expect![[r#"
+        error wrong-type at `0,5`: `0,5` does not fit here: `radius` must be a number above 0, in metres.
+          safe fix "Write `0.5`": <wheels><wheel id="a" node="0" radius="0.5" width="1" drive="True"/></wheels>
+        error wrong-type at `True`: `True` does not fit here: `drive` must be `true` or `false`.
+          safe fix "Write `true`": <wheels><wheel id="a" node="0" radius="0,5" width="1" drive="true"/></wheels>
+    "#]],
+    );
+}
+
+#[test]
+fn a_value_in_a_wrong_form_says_what_is_asked_for() {
+    check(
+        r#"<bodies><body node="0" mass="heavy" centre="0 0"/></bodies>"#,
+        expect![[r#"
+        error wrong-type at `heavy`: `heavy` does not fit here: `mass` must be a number above 0, in kilograms.
+        error wrong-type at `0 0`: `0 0` does not fit here: `centre` must be 3 numbers, in metres.
+    "#]],
+    );
+}
+
+#[test]
+fn only_the_part_of_a_vector_that_is_wrong_is_marked() {
+    check(
+        r#"<bodies><body node="0" mass="1" centre="0 x y"/></bodies>"#,
+        expect![[r#"
+        error wrong-type at `x`: `x` does not fit here: `centre` must be 3 numbers, in metres.
+    "#]],
+    );
+}
+
+#[test]
+fn a_value_with_references_in_it_is_marked_as_a_whole() {
+    check(
+        r#"<bodies><body node="0" mass="1" centre="0&#32;x 0"/></bodies>"#,
+        expect![[r#"
+        error wrong-type at `0&#32;x 0`: `x` does not fit here: `centre` must be 3 numbers, in metres.
+    "#]],
+    );
+}
+
+#[test]
+fn a_number_out_of_range_is_brought_to_the_nearest_one() {
+    check(
+        r#"<sounds><sound id="a" file="pump.ogg" gain="7"/></sounds>"#,
+        expect![[r#"
+        error out-of-range at `7`: `7` is out of range: `gain` must be from 0 to 1.
+          review fix "Write `1`": <sounds><sound id="a" file="pump.ogg" gain="1"/></sounds>
+    "#]],
+    );
+    check(
+        r#"<bodies><body node="0" mass="0"/></bodies>"#,
+        expect![[r#"
+        error out-of-range at `0`: `0` is out of range: `mass` must be above 0.
+    "#]],
+    );
+}
+
+#[test]
+fn an_unknown_word_is_guessed_or_the_words_are_listed() {
+    check(
+        r#"<lamps><lamp id="a" node="0" kind="haed"/></lamps>"#,
+        expect![[r#"
+        error unknown-word at `haed`: `haed` is no known word for `kind`. Did you mean `head`?
+          safe fix "Write `head`": <lamps><lamp id="a" node="0" kind="head"/></lamps>
+    "#]],
+    );
+    check(
+        r#"<lamps><lamp id="a" node="0" kind="spot"/></lamps>"#,
+        expect![[r#"
+        error unknown-word at `spot`: `spot` is no known word for `kind`. It can be `work`, `head`, `tail`, `brake`, `turn.left`, `turn.right` or `beacon`.
+    "#]],
+    );
+}
+
+#[test]
+fn what_a_channel_moves_decides_its_values() {
+    let channel = |property: &str, value: &str| {
+        format!(
+            r#"<animations><animation id="a"><channel target="0/2" property="{property}" begin="0" end="1" from="{value}" to="{value}"/></animation></animations>"#
+        )
+    };
+    check_serious(&channel("visibility", "true"), expect![""]);
+    check_serious(
+        &channel("visibility", "1 1 1"),
+        expect![[r#"
+        error wrong-type at `1 1 1`: `1 1 1` does not fit here: `from` must be `true` or `false`.
+        error wrong-type at `1 1 1`: `1 1 1` does not fit here: `to` must be `true` or `false`."#]],
+    );
+    check_serious(
+        &channel("scale", "true"),
+        expect![[r#"
+        error wrong-type at `true`: `true` does not fit here: `from` must be 3 factors.
+        error wrong-type at `true`: `true` does not fit here: `to` must be 3 factors."#]],
+    );
+}
+
+#[test]
+fn an_empty_value_is_marked_with_its_attribute() {
+    check(
+        r#"<aliases><alias name="" path="0/2"/></aliases>"#,
+        expect![[r#"
+        error wrong-type at `name=""`: An empty value does not fit here: `name` must be a name for this alias.
+    "#]],
+    );
+}
+
+#[test]
+fn a_second_section_points_at_the_first() {
+    check(
+        "<aliases/><aliases/><aliases/>",
+        expect![[r#"
+        error too-many at `aliases`: There is a `<aliases>` already: `<machine>` holds only one.
+          see `aliases`: the first one
+        error too-many at `aliases`: There is a `<aliases>` already: `<machine>` holds only one.
+          see `aliases`: the first one
+    "#]],
+    );
+}
+
+const RECIPE: &str = r#"
+[dialect]
+name = "recipe"
+title = "Recipes"
+format = 1
+
+[[document]]
+name = "recipe"
+root = "recipe"
+
+[element.recipe]
+children = ["title", "serves?", "step+", "photo{0,2}"]
+order = "listed"
+
+[element.title]
+text = { type = "text", required = true }
+
+[element.serves]
+text = { type = "integer", min = 1, required = true }
+
+[element.step]
+open = true
+
+[element.photo]
+"#;
+
+#[test]
+fn a_fixed_order_is_kept() {
+    let said_of = |text: &str| said(&in_dialect(RECIPE, text));
+    expect![[r#"
+        error wrong-order at `serves`: `<serves>` must stand before `<step>`.
+          see `step`: before this one
+    "#]]
+    .assert_eq(&said_of(
+        "<recipe><title>Soup</title><step/><serves>4</serves><step/></recipe>",
+    ));
+    assert_eq!(
+        said_of("<recipe><title>Soup</title><serves>4</serves><step/><step/></recipe>"),
+        ""
+    );
+}
+
+#[test]
+fn children_are_counted() {
+    expect![[r#"
+        error missing-child at `recipe`: `<recipe>` needs a `<step>` inside.
+        error too-many at `title`: There is a `<title>` already: `<recipe>` holds only one.
+          see `title`: the first one
+    "#]]
+    .assert_eq(&said(&in_dialect(
+        RECIPE,
+        "<recipe><title>a</title><title>b</title></recipe>",
+    )));
+}
+
+#[test]
+fn text_is_checked_like_an_attribute() {
+    let serves = |text: &str| {
+        said(&in_dialect(
+            RECIPE,
+            &format!("<recipe><title>Soup</title><serves>{text}</serves><step/></recipe>"),
+        ))
+    };
+    expect![[r#"
+        error wrong-type at `many`: `many` does not fit here: the text must be a whole number at least 1.
+    "#]].assert_eq(&serves(" many "));
+    expect![[r#"
+        error wrong-type at `serves`: `<serves>` is empty; it should hold a whole number at least 1.
+    "#]]
+    .assert_eq(&serves(""));
+    assert_eq!(serves(" <!-- at least --> 4 "), "");
+}
+
+#[test]
+fn an_open_element_takes_whatever_comes() {
+    let text = "<recipe><title>Soup</title><step how='slowly'>stir <b>well</b></step></recipe>";
+    assert_eq!(said(&in_dialect(RECIPE, text)), "");
+}
+
+#[test]
+fn against_what_was_only_learnt_there_are_only_hints() {
+    let learnt = RECIPE.replace("[element.photo]", "[element.photo]\nstrict = false");
+    let text = "<recipe><title>Soup</title><step/><photo of='soup'/></recipe>";
+    assert!(said(&in_dialect(RECIPE, text)).starts_with("error unknown-attribute"));
+    assert!(said(&in_dialect(&learnt, text)).starts_with("hint unknown-attribute"));
+}
+
+#[test]
+fn the_root_is_misspelled() {
+    let text =
+        r#"<machne xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><wheels/></machne>"#;
+    expect![[r#"
+        error unknown-element at `machne`: A document of this kind starts with `<machine>`, not with `<machne>`.
+          safe fix "Rename to `<machine>`": <machine xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><wheels/></machine>
+    "#]].assert_eq(&said(&Fixture::house(text).file("rig.gltf")));
+}
+
+#[test]
+fn the_namespace_is_missing_or_another() {
+    let text =
+        |xmlns: &str| format!(r#"<machine {xmlns} id="rig" scene="rig.gltf"><wheles/></machine>"#);
+    expect![[r#"
+        error wrong-namespace at `machine`: `<machine>` is in no namespace: it needs `xmlns="urn:trunnion:machine:1"`.
+          safe fix "Write `xmlns="urn:trunnion:machine:1"`": <machine xmlns="urn:trunnion:machine:1"  id="rig" scene="rig.gltf"><wheles/></machine>
+        error unknown-element at `wheles`: `<wheles>` may not stand in `<machine>`. Did you mean `<wheels>`?
+          safe fix "Rename to `<wheels>`": <machine  id="rig" scene="rig.gltf"><wheels/></machine>
+    "#]].assert_eq(&said(&Fixture::house(&text("")).file("rig.gltf")));
+    expect![[r#"
+        error wrong-namespace at `urn:trunnion:machine:l`: The namespace `urn:trunnion:machine:l` is not the one of this kind of document: write `urn:trunnion:machine:1`.
+          review fix "Write `xmlns="urn:trunnion:machine:1"`": <machine xmlns='urn:trunnion:machine:1' id="rig" scene="rig.gltf"><wheles/></machine>
+    "#]].assert_eq(&said(&Fixture::house(&text("xmlns='urn:trunnion:machine:l'")).file("rig.gltf")));
+}

@@ -1,0 +1,127 @@
+use expect_test::expect;
+
+use super::*;
+
+#[test]
+fn a_name_that_is_close_to_one_can_be_repaired() {
+    check(
+        r#"<aliases><alias name="mast" path="0/2"/></aliases><bodies><body node="mats" mass="1"/></bodies>"#,
+        expect![[r#"
+            error unknown-name at `mats`: No alias is called `mats`. Did you mean `mast`?
+              see `mast`: `mast` is here
+              safe fix "Write `mast`": <aliases><alias name="mast" path="0/2"/></aliases><bodies><body node="mast" mass="1"/></bodies>
+        "#]],
+    );
+}
+
+#[test]
+fn a_name_that_is_close_to_two_is_a_choice() {
+    check(
+        r#"<aliases><alias name="leg.1" path="0/0"/><alias name="leg.2" path="0/1"/></aliases>
+           <bodies><body node="leg.3" mass="1"/><body node="leg.1" mass="1"/><body node="leg.2" mass="1"/></bodies>"#,
+        expect![[r#"
+            error unknown-name at `leg.3`: No alias is called `leg.3`. Did you mean `leg.1`?
+              see `leg.1`: `leg.1` is here
+              review fix "Write `leg.1`": <bodies><body node="leg.1" mass="1"/><body node="leg.1" mass="1"/><body node="leg.2" mass="1"/></bodies>
+        "#]],
+    );
+}
+
+#[test]
+fn a_name_that_is_close_to_none_says_what_could_stand_there() {
+    check(
+        r#"<bodies><body node="bucket" mass="1"/></bodies>"#,
+        expect![[r#"
+            error unknown-name at `bucket`: No alias is called `bucket`. Give a node this name, or write an index path such as `0/2/1`.
+        "#]],
+    );
+    check(
+        r#"<animations><animation id="raise"><channel target="0/2" property="translation" begin="0" end="1" from="0 1 0" to="0 2 0"/></animation></animations>
+           <controls><switch animation="raise" input="button.raise"/><switch animation="wobble" input="button.lower"/></controls>"#,
+        expect![[r#"
+            error unknown-name at `wobble`: No animation is called `wobble`.
+        "#]],
+    );
+}
+
+#[test]
+fn an_index_path_needs_no_name() {
+    check(
+        r#"<bodies><body node="0/2" mass="1"/></bodies>"#,
+        expect![""],
+    );
+}
+
+#[test]
+fn the_same_name_for_things_of_two_kinds_is_fine() {
+    check(
+        r#"<sounds><sound id="a" file="pump.ogg"/></sounds><wheels><wheel id="a" node="0/0" radius="1" width="1"/></wheels>"#,
+        expect![""],
+    );
+}
+
+#[test]
+fn each_further_use_of_a_name_points_at_the_first() {
+    check(
+        r#"<sounds><sound id="a" file="pump.ogg"/><sound id="a" file="pump.ogg"/><sound id="a" file="pump.ogg"/></sounds>"#,
+        expect![[r#"
+            error duplicate-name at `a`: There is another sound called `a`: each needs a name of its own.
+              see `a`: the first one
+            error duplicate-name at `a`: There is another sound called `a`: each needs a name of its own.
+              see `a`: the first one
+        "#]],
+    );
+}
+
+#[test]
+fn a_position_that_nothing_has() {
+    let hand = |follows: &str| {
+        Fixture::yard(&format!(
+            "<called>x</called><rollers><roller><spot>#1:1</spot><half>1</half><tread>1</tread></roller></rollers>
+             <strokes><stroke><call>s</call></stroke></strokes>
+             <hands><hand way=\"key\"><stroke>s</stroke><grip>key-a</grip><tempo>1</tempo><follows>{follows}</follows><label>x</label></hand></hands>"
+        ))
+        .file("rig.limbs.xml")
+    };
+    let serious = |fixture: Fixture| -> Vec<String> {
+        said(&fixture)
+            .lines()
+            .filter(|line| line.contains("unknown-name"))
+            .map(str::to_owned)
+            .collect()
+    };
+    assert_eq!(serious(hand("1")), Vec::<String>::new());
+    expect!["error unknown-name at `3`: There is no wheel number 3: this document has only one."]
+        .assert_eq(&serious(hand("1, 3")).join("\n"));
+}
+
+#[test]
+fn an_alias_that_only_a_misspelled_name_means_is_not_unused() {
+    let body = |node: &str| {
+        format!(
+            r#"<aliases><alias name="mast" path="0/2"/></aliases><bodies><body node="{node}" mass="1"/></bodies>"#
+        )
+    };
+    assert!(!said(&rig(&body("mats"))).contains("unused-alias"));
+    assert!(said(&rig(&body("0/2"))).contains("unused-alias"));
+}
+
+#[test]
+fn an_alias_with_a_bad_path_is_not_unused_as_well() {
+    check(
+        r#"<aliases><alias name="boom" path="0/7"/></aliases>"#,
+        expect![[r#"
+        error path-not-in-scene at `0/7`: `0/7` leads to no node: `rig` (`0`) has 3 children, the last one is `0/2`.
+    "#]],
+    );
+}
+
+#[test]
+fn who_uses_an_alias_with_a_bad_path_has_made_no_mistake() {
+    check(
+        r#"<aliases><alias name="boom" path="0/7"/></aliases><bodies><body node="boom" mass="1"/></bodies>"#,
+        expect![[r#"
+            error path-not-in-scene at `0/7`: `0/7` leads to no node: `rig` (`0`) has 3 children, the last one is `0/2`.
+        "#]],
+    );
+}
