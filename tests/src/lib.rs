@@ -1,6 +1,7 @@
 //! Helpers shared by the acceptance tests.
 
 pub mod client;
+pub mod desk;
 pub mod metamodel;
 pub mod numbers;
 pub mod outside;

@@ -1,149 +1,10 @@
 //! Each editor feature once over the real wire, on the demo, for clients of different abilities.
 
-use acceptance::client::{Client, all_capabilities};
-use serde_json::{Value, json};
 use std::fs;
-use std::path::{Path, PathBuf};
 
-/// An open document of the corpus and the client that has it.
-struct Desk {
-    client: Client,
-    uri: String,
-    text: String,
-    version: i64,
-}
-
-fn corpus() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../corpus")
-        .canonicalize()
-        .unwrap()
-}
-
-impl Desk {
-    /// The straddle carrier of the demo, for a client that can all.
-    fn bram() -> Self {
-        Self::with("ternholt/machines/bram-6.machine.xml", &all_capabilities())
-    }
-
-    fn with(file: &str, capabilities: &Value) -> Self {
-        let path = corpus().join(file);
-        let text = fs::read_to_string(&path).unwrap();
-        let uri = format!("file://{}", path.display());
-        let mut client = Client::with(capabilities);
-        client.open(&uri, 1, &text);
-        Self {
-            client,
-            uri,
-            text,
-            version: 1,
-        }
-    }
-
-    /// The position of `offset` bytes into the first place of `needle`. The demo is ASCII there.
-    fn at(&self, needle: &str, offset: usize) -> Value {
-        let start = self
-            .text
-            .find(needle)
-            .unwrap_or_else(|| panic!("{needle} is not there"));
-        position(&self.text, start + offset)
-    }
-
-    fn ask(&mut self, method: &str, at: &Value, more: Value) -> Value {
-        self.try_ask(method, at, more)
-            .unwrap_or_else(|error| panic!("{method}: {error:?}"))
-    }
-
-    fn try_ask(&mut self, method: &str, at: &Value, more: Value) -> Result<Value, String> {
-        let mut params = json!({"textDocument": {"uri": self.uri}, "position": at});
-        for (name, value) in more.as_object().into_iter().flatten() {
-            params[name] = value.clone();
-        }
-        self.client
-            .request(method, params)
-            .map_err(|error| error.message)
-    }
-
-    /// A question about the whole document.
-    fn ask_all(&mut self, method: &str, more: Value) -> Value {
-        let mut params = json!({"textDocument": {"uri": self.uri}});
-        for (name, value) in more.as_object().into_iter().flatten() {
-            params[name] = value.clone();
-        }
-        self.client
-            .request(method, params)
-            .unwrap_or_else(|error| panic!("{method}: {error:?}"))
-    }
-
-    /// Types text over a place of the document.
-    fn type_over(&mut self, needle: &str, typed: &str) {
-        let start = self.text.find(needle).unwrap();
-        let (from, to) = (
-            position(&self.text, start),
-            position(&self.text, start + needle.len()),
-        );
-        self.version += 1;
-        self.client.change(
-            &self.uri,
-            self.version,
-            json!([{"range": {"start": from, "end": to}, "text": typed}]),
-        );
-        self.text.replace_range(start..start + needle.len(), typed);
-    }
-
-    fn slice(&self, range: &Value) -> &str {
-        &self.text[offset(&self.text, &range["start"])..offset(&self.text, &range["end"])]
-    }
-
-    fn finish(self) {
-        assert_eq!(self.client.finish(), 0);
-    }
-}
-
-fn position(text: &str, offset: usize) -> Value {
-    let before = &text[..offset];
-    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-    json!({"line": before.matches('\n').count(), "character": offset - line_start})
-}
-
-fn offset(text: &str, position: &Value) -> usize {
-    let line = usize::try_from(position["line"].as_u64().unwrap()).unwrap();
-    let start: usize = text.split_inclusive('\n').take(line).map(str::len).sum();
-    start + usize::try_from(position["character"].as_u64().unwrap()).unwrap()
-}
-
-/// The text in a range of a file.
-fn in_file(uri: &Value, range: &Value) -> String {
-    let path = uri.as_str().unwrap().strip_prefix("file://").unwrap();
-    let text = fs::read_to_string(path).unwrap();
-    text[offset(&text, &range["start"])..offset(&text, &range["end"])].to_owned()
-}
-
-/// Capabilities without one of them; `way` leads to it.
-fn without(way: &[&str]) -> Value {
-    let mut capabilities = all_capabilities();
-    let (last, before) = way.split_last().unwrap();
-    let place = before
-        .iter()
-        .fold(&mut capabilities, |place, step| &mut place[*step]);
-    place
-        .as_object_mut()
-        .unwrap()
-        .remove(*last)
-        .unwrap_or_else(|| panic!("{way:?} is not there"));
-    capabilities
-}
-
-fn list(value: &Value) -> &[Value] {
-    value.as_array().map_or(&[], Vec::as_slice)
-}
-
-fn names<'v>(items: &'v Value, property: &str) -> Vec<&'v str> {
-    list(items)
-        .iter()
-        .map(|item| item[property].as_str().unwrap())
-        .collect()
-}
+use acceptance::client::{Client, all_capabilities};
+use acceptance::desk::{BRAM, Desk, corpus, in_file, list, names, without};
+use serde_json::{Value, json};
 
 #[test]
 fn hover_in_markdown_and_in_plain_text() {
@@ -155,7 +16,7 @@ fn hover_in_markdown_and_in_plain_text() {
             "• Index path: 0/1",
         ),
     ] {
-        let mut desk = Desk::with("ternholt/machines/bram-6.machine.xml", &capabilities);
+        let mut desk = Desk::with(BRAM, &capabilities);
         let at = desk.at("target=\"mast\"", 9);
         let hover = desk.ask("textDocument/hover", &at, json!({}));
         assert_eq!(hover["contents"]["kind"], kind);
@@ -204,7 +65,7 @@ fn a_name_leads_to_its_alias_and_the_alias_to_its_node() {
 #[test]
 fn a_client_without_links_gets_places() {
     let mut desk = Desk::with(
-        "ternholt/machines/bram-6.machine.xml",
+        BRAM,
         &without(&["textDocument", "definition", "linkSupport"]),
     );
     let at = desk.at("animation=\"mast.raise\"", 12);
@@ -286,7 +147,7 @@ fn a_rename_changes_all_places_of_a_version() {
 #[test]
 fn a_rename_for_a_client_without_versioned_edits() {
     let mut desk = Desk::with(
-        "ternholt/machines/bram-6.machine.xml",
+        BRAM,
         &without(&["workspace", "workspaceEdit", "documentChanges"]),
     );
     let at = desk.at("sound=\"pump\"", 8);
@@ -362,7 +223,7 @@ fn the_outline_as_a_tree_and_as_a_list() {
     desk.finish();
 
     let mut desk = Desk::with(
-        "ternholt/machines/bram-6.machine.xml",
+        BRAM,
         &without(&[
             "textDocument",
             "documentSymbol",
@@ -416,7 +277,7 @@ fn folds_with_columns_and_by_whole_lines() {
     let mut whole_lines = all_capabilities();
     whole_lines["textDocument"]["foldingRange"] = json!({"lineFoldingOnly": true});
     for (capabilities, has_columns) in [(all_capabilities(), true), (whole_lines, false)] {
-        let mut desk = Desk::with("ternholt/machines/bram-6.machine.xml", &capabilities);
+        let mut desk = Desk::with(BRAM, &capabilities);
         let folds = desk.ask_all("textDocument/foldingRange", json!({}));
         let aliases = desk.at("<aliases>", 0)["line"].as_u64().unwrap();
         let fold = list(&folds)
@@ -518,124 +379,6 @@ fn end_tags_write_themselves() {
         json!({"ch": ">", "options": options}),
     );
     assert_eq!(edits, Value::Null, "it is closed");
-    desk.finish();
-}
-
-#[test]
-fn an_element_is_proposed_as_a_snippet_or_plainly() {
-    for (capabilities, format, text) in [
-        (
-            all_capabilities(),
-            json!(2),
-            r#"alias name="${1}" path="${2}"/>$0"#,
-        ),
-        (
-            without(&[
-                "textDocument",
-                "completion",
-                "completionItem",
-                "snippetSupport",
-            ]),
-            Value::Null,
-            r#"alias name="" path=""/>"#,
-        ),
-    ] {
-        let mut desk = Desk::with("ternholt/machines/bram-6.machine.xml", &capabilities);
-        desk.type_over("<aliases>", "<aliases>\n    <");
-        let at = desk.at("<aliases>\n    <", 15);
-        let found = desk.ask("textDocument/completion", &at, json!({}));
-        assert_eq!(found["isIncomplete"], false);
-        let item = &found["items"][0];
-        assert_eq!(
-            (&item["label"], &item["insertTextFormat"]),
-            (&json!("alias"), &format)
-        );
-        assert_eq!(item["textEdit"]["newText"], text);
-        assert!(
-            item["documentation"]["value"]
-                .as_str()
-                .unwrap()
-                .contains("friendly name"),
-            "{item}"
-        );
-        desk.finish();
-    }
-}
-
-#[test]
-fn a_name_is_replaced_or_inserted_and_explained_later() {
-    let mut desk = Desk::bram();
-    let at = desk.at("target=\"leg.left\"", 12);
-    let found = desk.ask("textDocument/completion", &at, json!({}));
-    let item = list(&found["items"])
-        .iter()
-        .find(|item| item["label"] == "mast")
-        .unwrap()
-        .clone();
-    assert_eq!(desk.slice(&item["textEdit"]["insert"]), "leg.");
-    assert_eq!(desk.slice(&item["textEdit"]["replace"]), "leg.left");
-    assert_eq!(item["labelDetails"]["description"], "alias");
-    assert!(item.get("documentation").is_none(), "{item}");
-    let resolved = desk.client.request("completionItem/resolve", item).unwrap();
-    let text = resolved["documentation"]["value"].as_str().unwrap();
-    assert!(text.contains("Index path: `0/1`"), "{text}");
-    desk.finish();
-}
-
-#[test]
-fn a_client_that_cannot_resolve_or_choose_gets_all_at_once() {
-    let mut capabilities = all_capabilities();
-    capabilities["textDocument"]["completion"] = json!({});
-    let mut desk = Desk::with("ternholt/machines/bram-6.machine.xml", &capabilities);
-    let at = desk.at("target=\"leg.left\"", 12);
-    let found = desk.ask("textDocument/completion", &at, json!({}));
-    let item = list(&found["items"])
-        .iter()
-        .find(|item| item["label"] == "mast")
-        .unwrap();
-    assert_eq!(desk.slice(&item["textEdit"]["range"]), "leg.left");
-    assert_eq!(item["detail"], "alias");
-    assert_eq!(item["documentation"]["kind"], "plaintext");
-    assert!(
-        item.get("data").is_none() && item.get("labelDetails").is_none(),
-        "{item}"
-    );
-    desk.finish();
-}
-
-#[test]
-fn a_blank_in_content_asks_for_nothing() {
-    let mut desk = Desk::bram();
-    let context = |trigger: Value| json!({"context": trigger});
-    let at = desk.at("<aliases>", 9);
-    let by_blank = context(json!({"triggerKind": 2, "triggerCharacter": " "}));
-    assert_eq!(
-        desk.ask("textDocument/completion", &at, by_blank),
-        Value::Null
-    );
-    let by_hand = context(json!({"triggerKind": 1}));
-    assert!(!list(&desk.ask("textDocument/completion", &at, by_hand)["items"]).is_empty());
-    desk.finish();
-}
-
-#[test]
-fn the_most_useful_proposal_comes_first_in_every_client() {
-    let mut desk = Desk::bram();
-    let at = desk.at("input=\"button.raise\"", 7);
-    let found = desk.ask("textDocument/completion", &at, json!({}));
-    let mut items = list(&found["items"]).to_vec();
-    items.sort_by_key(|item| item["sortText"].as_str().unwrap().to_owned());
-    assert_eq!(
-        items,
-        list(&found["items"]),
-        "the order is the one of the sort texts"
-    );
-    let label = |item: &Value| item["label"].as_str().unwrap().to_owned();
-    assert_eq!(
-        items.last().map(label).as_deref(),
-        Some("button.beacon"),
-        "the taken one comes last"
-    );
     desk.finish();
 }
 
