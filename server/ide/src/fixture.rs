@@ -15,7 +15,7 @@ use std::{
     path::{Path, PathBuf},
     sync::Arc,
 };
-use syntax::{TextRange, TextSize};
+use syntax::TextSize;
 
 /// Where the document of a fixture and its scene lie.
 const DOCUMENT: &str = "/mod/rig.machine.xml";
@@ -136,15 +136,6 @@ impl Fixture {
             panic!("one $0 is wanted, there are {}", self.marks.len());
         };
         offset
-    }
-
-    /// The range between the only two marks.
-    #[allow(dead_code)]
-    pub(crate) fn range(&self) -> TextRange {
-        let [start, end] = self.marks[..] else {
-            panic!("two $0 are wanted, there are {}", self.marks.len());
-        };
-        TextRange::new(start, end)
     }
 
     pub(crate) fn view(&self) -> View {

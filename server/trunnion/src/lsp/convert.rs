@@ -1,10 +1,5 @@
 //! Plain values of the other rooms as protocol types, in the form that this client can take, and positions back.
 
-#![allow(
-    dead_code,
-    reason = "the features that need the rest are being written"
-)]
-
 use std::path::{Path, PathBuf};
 
 use ide::{Finding, Severity, Template};
