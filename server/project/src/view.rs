@@ -222,37 +222,26 @@ impl View {
     }
 
     /// The same surroundings with another text: what the document would mean
-    /// after a change. The scene and the files stay as they are known.
+    /// after a change, without a look at the disk. Dialect and scene stay; a
+    /// file that was not named before counts as not looked for.
+    #[must_use]
     pub fn with_text(&self, text: String) -> Self {
         let document = Document::new(self.document.path.clone(), self.document.version, text);
-        let name = file_name(&document.path);
-        let known = |written: &str| {
-            let before = self.meaning.as_ref()?;
-            let at = before
-                .machine
-                .files
-                .iter()
-                .position(|used| used.name.value == written)?;
-            before.files.get(at).cloned()
-        };
-        let meaning = fit(&document.tree, name, &self.settings).map(|(dialect, kind)| {
-            let machine = machine::read(&document.tree, &dialect, &kind);
+        let meaning = self.meaning.as_ref().map(|before| {
+            let machine = machine::read(&document.tree, &before.dialect, &before.kind);
+            let state = |name: &str| {
+                let mut known = before.machine.files.iter().zip(&before.files);
+                known
+                    .find(|(used, _)| used.name.value == name)
+                    .map_or(FileState::InGame, |(_, state)| state.clone())
+            };
+            let named = machine.files.iter();
             Meaning {
-                files: machine
-                    .files
-                    .iter()
-                    .map(|used| {
-                        known(&used.name.value)
-                            .unwrap_or_else(|| FileState::Missing(used.name.value.clone().into()))
-                    })
-                    .collect(),
-                scene: match &self.meaning {
-                    Some(before) => before.scene.clone(),
-                    None => SceneState::NotNamed,
-                },
+                files: named.map(|used| state(&used.name.value)).collect(),
+                scene: before.scene.clone(),
                 machine,
-                kind,
-                dialect,
+                kind: before.kind.clone(),
+                dialect: before.dialect.clone(),
             }
         });
         Self {

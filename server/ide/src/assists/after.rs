@@ -1,41 +1,13 @@
 //! A document as it would be after some edits, without a disk.
 
-use project::{Document, FileState, Meaning, View};
-use std::sync::Arc;
+use project::View;
 use syntax::{TextEdit, TextRange, TextSize};
 
 /// The document with edits applied, read anew. The scene and the files around
 /// stay as they are.
 pub(crate) fn after(view: &View, edits: &[TextEdit]) -> Result<View, String> {
     let text = syntax::apply(view.text(), edits).map_err(|error| error.to_string())?;
-    let document = Document::new(view.document.path.clone(), view.document.version, text);
-    let meaning = view.meaning.as_ref().map(|before| {
-        let machine = machine::read(&document.tree, &before.dialect, &before.kind);
-        let state = |name: &str| {
-            let known = before.machine.files.iter().zip(&before.files);
-            known
-                .into_iter()
-                .find(|(used, _)| used.name.value == name)
-                .map_or(FileState::InGame, |(_, state)| state.clone())
-        };
-        Meaning {
-            files: machine
-                .files
-                .iter()
-                .map(|used| state(&used.name.value))
-                .collect(),
-            scene: before.scene.clone(),
-            machine,
-            kind: before.kind.clone(),
-            dialect: before.dialect.clone(),
-        }
-    });
-    Ok(View {
-        document: Arc::new(document),
-        settings: view.settings.clone(),
-        meaning,
-        folder: view.folder.clone(),
-    })
+    Ok(view.with_text(text))
 }
 
 /// Where what each edit inserts is in the text after all of them, in the order
