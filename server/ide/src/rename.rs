@@ -4,7 +4,7 @@ use crate::{
     occurrences::{Form, Subject, occurrences, subject_at},
     spot::{value_at, within},
 };
-use dialect::{Dialect, ItemType, Kind, Separator};
+use dialect::{Dialect, ItemType, Kind, ListRule, Separator};
 use machine::{Definition, Machine};
 use project::View;
 use syntax::{TextEdit, TextRange, TextSize, escape};
@@ -100,7 +100,7 @@ fn refuse_unfit(dialect: &Dialect, kind: &Kind, name: &str) -> Result<(), String
         ));
     }
     let paths = &dialect.notation.index_path;
-    let mut places = value_types(dialect).filter(|value| names_kind(&value.item, kind));
+    let places = value_types(dialect).filter(|value| names_kind(&value.item, kind));
     let reads_as_path = |item: &ItemType| {
         matches!(
             item,
@@ -111,38 +111,26 @@ fn refuse_unfit(dialect: &Dialect, kind: &Kind, name: &str) -> Result<(), String
         )
     };
     if (paths.parse(name).is_ok() || paths.looks_like(name))
-        && places.clone().any(|value| reads_as_path(&value.item))
+        && places.into_iter().any(|value| reads_as_path(&value.item))
     {
         return Err(format!(
             "“{name}” would be read as an index path where the {kind} is used. Choose a name with a letter in it."
         ));
     }
-    let splits = |separator: &Separator| {
-        separator.split(name).len() != 1 || !separator_free(separator, name)
-    };
-    let separator = places.find_map(|value| {
-        value
-            .list
-            .as_ref()
-            .map(|list| &list.separator)
-            .filter(|it| splits(it))
-    });
-    match separator {
-        Some(Separator::WhiteSpace) => Err(format!(
-            "“{name}” has a blank in it and would be taken for several names in lists, where blanks separate them."
-        )),
-        Some(Separator::Text(mark)) => Err(format!(
-            "“{name}” has “{mark}” in it and would be taken for several names in lists, where “{mark}” separates them."
-        )),
-        None => Ok(()),
-    }
+    Ok(())
 }
 
-fn separator_free(separator: &Separator, name: &str) -> bool {
-    match separator {
-        Separator::WhiteSpace => true,
-        Separator::Text(mark) => !name.contains(mark.as_str()),
-    }
+/// Refuses a name that the list it is used in would take for several.
+fn refuse_split(view: &View, list: &ListRule, place: TextRange, name: &str) -> Result<(), String> {
+    let separator = match &list.separator {
+        Separator::WhiteSpace if name.contains(char::is_whitespace) => "a blank".to_owned(),
+        Separator::Text(mark) if name.contains(mark.as_str()) => format!("“{mark}”"),
+        Separator::WhiteSpace | Separator::Text(_) => return Ok(()),
+    };
+    let line = line_of(view, place.start());
+    Err(format!(
+        "“{name}” has {separator} in it, which separates the names of a list in line {line}: it would be taken for several names there."
+    ))
 }
 
 /// Refuses a name that is taken by something it could be mistaken for: of the
@@ -222,13 +210,16 @@ fn edit(view: &View, range: TextRange, old: &str, new: &str) -> Result<Vec<TextE
         Some(quote) => escape::attribute(new, quote),
         None => escape::text(new),
     };
+    let list = spot
+        .as_ref()
+        .and_then(|spot| spot.declared?.value.list.as_ref());
+    if let Some(list) = list {
+        refuse_split(view, list, range, new)?;
+    }
     let raw = &view.text()[range];
     if escape::resolved(raw) == old {
         return Ok(vec![TextEdit::replace(range, written)]);
     }
-    let list = spot
-        .and_then(|spot| spot.declared)
-        .and_then(|declared| declared.value.list.as_ref());
     let pieces = list
         .map(|list| list.separator.split(raw))
         .unwrap_or_default();

@@ -146,11 +146,17 @@ fn kinds_that_one_place_accepts_could_be_mistaken_for_each_other() {
         expect![[r#"<two><cat id="kim"/><pet of="rex, kim,x"/></two>"#]],
     );
     check(
-        of("<two><cat id=\"t$0om\"/></two>"),
+        of("<two><cat id=\"t$0om\"/>\n<pet of=\"rex,tom\"/></two>"),
         "kim,tom",
         expect![
-            "refused: “kim,tom” has “,” in it and would be taken for several names in lists, where “,” separates them."
+            "refused: “kim,tom” has “,” in it, which separates the names of a list in line 2: it would be taken for several names there."
         ],
+    );
+    // Where no list uses it, a name may hold what you like.
+    check(
+        of("<two><cat id=\"t$0om\"/></two>"),
+        "kim,tom",
+        expect![[r#"<two><cat id="kim,tom"/></two>"#]],
     );
 }
 
