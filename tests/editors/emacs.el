@@ -93,7 +93,7 @@
   (setq last-nonmenu-event ?\r) ; as if a key had asked for the assists, not the mouse
   (cl-letf (((symbol-function 'completing-read)
              (lambda (_prompt titles &rest _)
-               (cl-find-if (lambda (title) (string-prefix-p "Make adjustable" title)) (all-completions "" titles)))))
+               (cl-find-if (lambda (title) (string-prefix-p "Make adjustable: `leg.left` and `leg.right`" title)) (all-completions "" titles)))))
     (eglot-code-actions (point) (point) nil t))
   (emacs-test-check "the assist changes the buffer"
                     (emacs-test-wait (lambda () (not (equal (buffer-string) original)))))

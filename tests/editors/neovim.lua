@@ -118,7 +118,7 @@ expect('… and back', 'bram-6.machine.xml', editor.file)
 -- The legs become adjustable.
 editor.keys('gg/target="leg.left<CR>f"l')
 editor.keys([[:lua vim.lsp.buf.code_action({ apply = true, filter = function(action) ]]
-  .. [[return vim.startswith(action.title, 'Make adjustable') end })<CR>]])
+  .. [[return vim.startswith(action.title, 'Make adjustable: `leg.left` and `leg.right`') end })<CR>]])
 expect('the assist changes the buffer', function(seen) return seen ~= original end, editor.text)
 local changed = editor.text()
 local function animation_of(target)

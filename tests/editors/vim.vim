@@ -89,7 +89,7 @@ endfunction
 
 function! s:choose(data, items) abort
   for [l:kind, l:action] in a:items
-    if l:action.title =~# '^Make adjustable'
+    if l:action.title =~# '^Make adjustable: `leg.left` and `leg.right`'
       return ale#codefix#ApplyLSPCodeAction(a:data, l:action)
     endif
   endfor
