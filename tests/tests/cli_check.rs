@@ -241,6 +241,22 @@ fn columns_count_utf_16_units() {
 }
 
 #[test]
+fn a_byte_order_mark_is_no_column() {
+    let folder = folder(
+        "mark",
+        &[("x.xml", "\u{feff}<a b=\"\" b=\"\"/>".as_bytes())],
+    );
+    let path = folder.join("x.xml");
+    let found = found(&[path.to_str().unwrap()]);
+    assert_eq!(
+        found[0]["range"]["start"],
+        json!({ "line": 0, "character": 8 })
+    );
+    let text = stdout(&trunnion(&["check", path.to_str().unwrap()]));
+    assert!(text.contains("x.xml:1:9"), "{text}");
+}
+
+#[test]
 fn a_file_that_is_no_text_is_an_error_with_a_place() {
     let text = b"<?xml version=\"1.0\" encoding=\"windows-1252\"?>\n<a b=\"\xE4\"/>";
     let folder = folder("encoding", &[("x.xml", text)]);
@@ -251,6 +267,40 @@ fn a_file_that_is_no_text_is_an_error_with_a_place() {
         found[0]["range"]["start"],
         json!({ "line": 1, "character": 6 })
     );
+}
+
+#[test]
+fn a_file_that_is_no_xml_is_told_apart_from_a_broken_one() {
+    let folder = folder(
+        "no-xml",
+        &[
+            ("notes.txt", b"bring the spare mast"),
+            ("mast.ogg", b"OggS\0\x02\xDF"),
+            ("empty.xml", b""),
+            ("list", b"<list>"),
+        ],
+    );
+    let code = |name: &str| {
+        trunnion(&["check", folder.join(name).to_str().unwrap()])
+            .status
+            .code()
+    };
+    let codes = ["notes.txt", "mast.ogg", "empty.xml", "list"].map(code);
+    assert_eq!(codes, [Some(2), Some(2), Some(1), Some(1)]);
+}
+
+#[test]
+fn a_dialect_file_can_be_checked_by_itself() {
+    let sound = "corpus/dialects/yard/yard.dialect.toml";
+    assert_eq!(trunnion(&["check", sound]).status.code(), Some(0));
+    let broken = "corpus/faults/setup/dialect-problem/quay.dialect.toml";
+    let found = found(&[broken]);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(
+        (&found[0]["code"], &found[0]["file"]),
+        (&json!("dialect-problem"), &json!(broken))
+    );
+    assert_eq!(trunnion(&["check", broken]).status.code(), Some(2));
 }
 
 #[test]

@@ -14,7 +14,7 @@ use broken::Broken;
 use children::rename_element;
 
 use super::facts::Facts;
-use super::suggest;
+use super::suggest::{self, Budget};
 use super::unread::Unread;
 use super::values::{self, Written, strictly};
 use crate::{Finding, Fix, Trust, codes};
@@ -34,6 +34,7 @@ pub(super) fn check<'v>(facts: &Facts<'v>) -> Grammar<'v> {
         facts,
         broken: Broken::of(facts),
         properties: properties(facts),
+        budget: Budget::new(),
         findings: Vec::new(),
         unread: Vec::new(),
     };
@@ -73,6 +74,8 @@ struct Check<'f, 'v> {
     facts: &'f Facts<'v>,
     broken: Broken,
     properties: HashMap<TextSize, Property>,
+    /// For suggestions, which would take long where thousands of names are wrong.
+    budget: Budget,
     findings: Vec<Finding>,
     unread: Vec<TextRange>,
 }

@@ -139,7 +139,11 @@ fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
             .or_insert(Some(id));
     }
     let judged = suspects.into_iter().filter_map(|alias| {
+        // A node and what hangs on it are often called alike, and either may be meant.
+        let is_near =
+            |own: &NodeId| scene.is_below(*own, alias.node) || scene.is_below(alias.node, *own);
         let own = nodes.get(&plain(&alias.name.value)).copied().flatten();
+        let own = own.filter(|own| !is_near(own));
         let other = by_name
             .get(&plain(&scene[alias.node].name))
             .filter(|other| other.node != alias.node);

@@ -59,9 +59,16 @@ impl Budget {
         count: usize,
         candidates: impl IntoIterator<Item = &'c str, IntoIter: Clone>,
     ) -> Option<Suggestion<'c>> {
-        let left = self.comparisons.get().checked_sub(count)?;
-        self.comparisons.set(left);
-        nearest(word, candidates)
+        self.take(count)
+            .then(|| nearest(word, candidates))
+            .flatten()
+    }
+
+    /// Whether there is enough left for `count` comparisons; takes them if so.
+    pub(super) fn take(&self, count: usize) -> bool {
+        let left = self.comparisons.get().checked_sub(count);
+        self.comparisons.set(left.unwrap_or(self.comparisons.get()));
+        left.is_some()
     }
 }
 

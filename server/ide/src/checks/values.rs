@@ -107,8 +107,8 @@ fn unknown_word(
     allowed: &[String],
     nearest: Option<&str>,
 ) -> Finding {
-    let suggestion = super::suggest::nearest(word, allowed.iter().map(String::as_str))
-        .filter(|_| nearest.is_some());
+    let suggestion =
+        nearest.and_then(|_| super::suggest::nearest(word, allowed.iter().map(String::as_str)));
     let hint = match suggestion {
         Some(suggestion) => suggestion.question(),
         None => format!(" It can be {}.", one_of(allowed)),

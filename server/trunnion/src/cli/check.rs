@@ -26,7 +26,7 @@ use super::output;
 /// dialect file.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// Definitions, mod folders, or folders of mods
+    /// Definitions, mod folders, folders of mods, or dialect files
     #[arg(value_name = "PATH", required = true)]
     paths: Vec<PathBuf>,
 

@@ -3,7 +3,7 @@
 use dialect::{AttributeDecl, ElementDecl, Property};
 use syntax::{Attribute, Element, TextEdit, TextRange, TextSize};
 
-use super::super::suggest::{self, Suggestion};
+use super::super::suggest::Suggestion;
 use super::super::values::{self, Written, one_of, strictly};
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
@@ -43,8 +43,11 @@ impl<'v> Check<'_, 'v> {
                 .iter()
                 .zip(&present)
                 .filter(|(_, present)| !**present);
-            let meant =
-                suggest::nearest(attribute.name(), free.map(|(known, _)| known.name.as_str()));
+            let meant = self.budget.nearest(
+                attribute.name(),
+                present.len(),
+                free.map(|(known, _)| known.name.as_str()),
+            );
             if let Some(meant) = meant {
                 let known = declared
                     .attributes

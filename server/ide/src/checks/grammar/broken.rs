@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use syntax::{FormCode, Item, TextRange, TextSize, Tree};
+use syntax::{FormCode, TextRange, TextSize};
 
 use super::super::facts::Facts;
 
@@ -47,9 +47,8 @@ impl Broken {
                     }
                 }
                 FormCode::UnclosedComment | FormCode::BadCdata | FormCode::BadInstruction => {
-                    broken
-                        .unread
-                        .extend(swallowed(facts.tree(), error.range.start()));
+                    // The range of the error is what it took with it.
+                    broken.unread.push(error.range);
                 }
                 _ => {}
             }
@@ -65,14 +64,4 @@ impl Broken {
         let farthest = self.errors[..before].last();
         farthest.is_some_and(|(_, end)| *end >= range.start())
     }
-}
-
-/// What an unclosed comment, CDATA section or instruction at `start` took with it.
-fn swallowed(tree: &Tree, start: TextSize) -> Option<TextRange> {
-    let holds = |item: &Item<'_>| item.range().contains(start);
-    match tree.elements_at(start).pop() {
-        Some(holder) => holder.items().find(holds),
-        None => tree.top_level().find(holds),
-    }
-    .map(|item| item.range())
 }

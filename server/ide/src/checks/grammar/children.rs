@@ -6,7 +6,6 @@ use dialect::{ElementDecl, Order};
 use machine::Located;
 use syntax::{Element, TextEdit};
 
-use super::super::suggest;
 use super::super::values::{one_of, strictly};
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
@@ -47,7 +46,7 @@ impl<'v> Check<'_, 'v> {
     ) -> Finding {
         let name = element.local_name();
         let names = declared.children.iter().map(|rule| rule.name.as_str());
-        let meant = suggest::nearest(name, names.clone());
+        let meant = self.budget.nearest(name, names.len(), names.clone());
         let homes: Vec<&str> = self.homes(name);
         let hint = match (&meant, homes.as_slice()) {
             (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
@@ -85,6 +84,9 @@ impl<'v> Check<'_, 'v> {
 
     /// The names of elements that may hold an element of this name.
     fn homes(&self, name: &str) -> Vec<&str> {
+        if !self.budget.take(self.facts.dialect.elements().len()) {
+            return Vec::new();
+        }
         let elements = self.facts.dialect.elements().iter();
         let mut homes: Vec<&str> = elements
             .filter(|element| element.child(name).is_some())

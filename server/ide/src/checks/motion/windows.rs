@@ -2,7 +2,7 @@
 
 use dialect::EndValue as Value;
 use dialect::Quantity;
-use machine::{Animation, Motion, NodeRef};
+use machine::{Animation, Motion, NodeRef, Spanned};
 use syntax::{TextEdit, TextRange};
 
 use super::super::facts::Facts;
@@ -117,14 +117,19 @@ fn past_duration(facts: &Facts<'_>, animation: &Animation) -> Option<Finding> {
     for other in others.iter().take(5) {
         finding = finding.see(*other, "ends too late as well");
     }
-    let latest_written = animation
-        .motions()
-        .filter_map(|(_, motion)| motion.window.end.as_ref())
-        .find(|end| end.value == latest)
-        .map(|end| facts.text(end.range))?;
+    let Some(written) = in_the_unit_of(facts, duration, latest) else {
+        return Some(finding);
+    };
     Some(finding.fix(Fix {
         title: format!("Let the animation last {}", time(latest)),
         trust: Trust::Review,
-        edits: vec![TextEdit::replace(duration.range, latest_written)],
+        edits: vec![TextEdit::replace(duration.range, written)],
     }))
+}
+
+/// A time as it would be written in place of another one. None if that is 0 and does not tell its unit.
+fn in_the_unit_of(facts: &Facts<'_>, written: &Spanned<f64>, seconds: f64) -> Option<String> {
+    let number = facts.dialect.read_number(facts.text(written.range))?;
+    let unit = written.value / number;
+    (unit.is_finite() && unit > 0.0).then(|| facts.dialect.write_number(seconds / unit))
 }

@@ -80,3 +80,29 @@ fn what_follows_an_element_that_was_never_closed_is_not_misplaced() {
         "#]],
     );
 }
+
+fn codes(text: &str) -> Vec<&'static str> {
+    let view = Fixture::house(text).at("list.xml").view();
+    super::super::run(&view)
+        .iter()
+        .map(|finding| finding.code)
+        .collect()
+}
+
+#[test]
+fn what_is_nested_too_deep_is_worth_a_note() {
+    let nested = |depth: usize| format!("{}{}", "<part>".repeat(depth), "</part>".repeat(depth));
+    assert_eq!(codes(&nested(600)), ["too-deep"]);
+    assert!(codes(&nested(100)).is_empty());
+}
+
+#[test]
+fn thousands_of_errors_are_cut_short() {
+    let found = codes(&format!("<list>{}</list>", "<item a=b/>".repeat(12_000)));
+    assert!(
+        found.contains(&"too-many-errors") && found.len() < 12_000,
+        "{}",
+        found.len()
+    );
+    assert!(!codes("<list><item a=b/></list>").contains(&"too-many-errors"));
+}

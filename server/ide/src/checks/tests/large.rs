@@ -123,3 +123,16 @@ fn one_element_with_attributes_that_are_all_unknown() {
     let body = |count| format!("<aliases{}/>", lines(count, |n| format!(" a{n}=\"\"")));
     grows_with_its_size("unknown-attribute", body, |count| count);
 }
+
+#[test]
+fn tags_that_are_all_broken_and_comments_that_are_all_open() {
+    let body = |count| {
+        format!(
+            "<aliases>{}</aliases>",
+            lines(count / 2, |n| format!(
+                "<alias name=\"a{n} path=\"0\"/>\n<!-- {n}\n"
+            ))
+        )
+    };
+    grows_with_its_size("unclosed-comment", body, |count| count / 2);
+}

@@ -68,6 +68,14 @@ fn an_alias_that_takes_the_place_of_another_points_at_it() {
 }
 
 #[test]
+fn an_alias_of_what_a_node_hangs_on_may_have_the_nodes_name() {
+    check_serious(
+        r#"<aliases><alias name="hook" path="0/2"/><alias name="arm.left" path="0/0/0"/></aliases>"#,
+        expect![""],
+    );
+}
+
+#[test]
 fn names_that_differ_in_spelling_only_are_the_same() {
     check_serious(
         r#"<aliases><alias name="Arm_Left" path="0/0"/></aliases>"#,

@@ -52,7 +52,7 @@ impl Wanted {
     }
 
     fn folder(&mut self, folder: &Path, settings: &SettingsStore) {
-        let mut dialects: HashMap<PathBuf, Vec<Arc<Dialect>>> = HashMap::new();
+        let mut dialects = Dialects::new();
         let mut found = false;
         for entry in WalkDir::new(folder)
             .sort_by_file_name()
@@ -91,31 +91,45 @@ fn is_wanted(entry: &DirEntry) -> bool {
     entry.depth() == 0 || !name.starts_with(b".")
 }
 
-fn may_be_checked(
-    path: &Path,
-    dialects: &mut HashMap<PathBuf, Vec<Arc<Dialect>>>,
-    settings: &SettingsStore,
-) -> bool {
-    if path
-        .extension()
-        .is_some_and(|extension| extension.eq_ignore_ascii_case("xml"))
-    {
+/// The dialects that apply in folders that were looked at.
+type Dialects = HashMap<PathBuf, Vec<Arc<Dialect>>>;
+
+fn may_be_checked(path: &Path, dialects: &mut Dialects, settings: &SettingsStore) -> bool {
+    if is_xml(path) {
         return true;
     }
-    let (Some(folder), Some(name)) = (
-        path.parent(),
-        path.file_name().and_then(|name| name.to_str()),
-    ) else {
+    let Some(folder) = path.parent() else {
         return false;
     };
-    let known = dialects.entry(folder.to_path_buf()).or_insert_with(|| {
-        absolute(path)
-            .map(|path| settings.for_document(&path).dialects)
-            .unwrap_or_default()
-    });
-    known
-        .iter()
-        .any(|dialect| dialect.document_for(None, name).is_some())
+    let known = dialects
+        .entry(folder.to_path_buf())
+        .or_insert_with(|| dialects_for(path, settings));
+    is_known(path, known)
+}
+
+/// Whether a file's name says that it is ours to check: that it is XML, or that a dialect knows it.
+pub(crate) fn is_ours(path: &Path, settings: &SettingsStore) -> bool {
+    is_xml(path) || is_known(path, &dialects_for(path, settings))
+}
+
+fn is_xml(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|extension| extension.eq_ignore_ascii_case("xml"))
+}
+
+fn is_known(path: &Path, dialects: &[Arc<Dialect>]) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str());
+    name.is_some_and(|name| {
+        dialects
+            .iter()
+            .any(|dialect| dialect.document_for(None, name).is_some())
+    })
+}
+
+fn dialects_for(path: &Path, settings: &SettingsStore) -> Vec<Arc<Dialect>> {
+    absolute(path)
+        .map(|path| settings.for_document(&path).dialects)
+        .unwrap_or_default()
 }
 
 /// From the root of the file system, without `.` and `..`; links are left as they are.

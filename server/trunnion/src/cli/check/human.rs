@@ -6,7 +6,7 @@ use std::path::Path;
 
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
 use ide::{Finding, Severity};
-use syntax::{Encoding, TextRange};
+use syntax::{Encoding, TextRange, TextSize};
 
 use super::report::{Checked, Report, Source, Sources};
 
@@ -78,17 +78,16 @@ fn frame<'a>(
     let path = path.to_string_lossy().into_owned();
     let text = &source.text;
     let position = source.lines.position(text, range.start(), Encoding::Utf32);
-    let line = source
-        .lines
-        .line_content_range(text, position.line)
-        .unwrap_or_default();
+    let whole = source.lines.line_content_range(text, position.line);
+    let line = without_mark(text, whole.unwrap_or_default());
     let content = text.get(Range::<usize>::from(line)).unwrap_or_default();
-    let within = |offset: syntax::TextSize| {
+    let within = |offset: TextSize| {
         let offset = offset.clamp(line.start(), line.end()) - line.start();
         content.floor_char_boundary(usize::from(offset))
     };
     let (start, end) = (within(range.start()), within(range.end()));
     let number = position.line as usize + 1;
+    let column = content.get(..start).unwrap_or_default().chars().count() + 1;
     let window = window(content, start, end);
     let annotation = kind
         .span(start - window.start..end.min(window.end) - window.start)
@@ -99,11 +98,17 @@ fn frame<'a>(
     if window == (0..content.len()) {
         vec![snippet.path(path).into()]
     } else {
-        let origin = Origin::path(path)
-            .line(number)
-            .char_column(position.column as usize + 1);
+        let origin = Origin::path(path).line(number).char_column(column);
         vec![origin.into(), snippet.into()]
     }
+}
+
+/// The first line without the byte order mark, which nobody sees.
+fn without_mark(text: &str, line: TextRange) -> TextRange {
+    let mark = TextSize::of('\u{feff}');
+    let has_mark = line.start() == TextSize::new(0) && text.starts_with('\u{feff}');
+    let start = if has_mark { mark } else { line.start() };
+    TextRange::new(start, line.end().max(start))
 }
 
 /// The part of a line to show: all of it, or some of a long one around the place.

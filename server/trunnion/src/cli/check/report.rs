@@ -30,6 +30,18 @@ pub(crate) struct Checked {
     pub(crate) findings: Vec<Finding>,
 }
 
+impl Checked {
+    /// Nothing found, so nothing to show of the text.
+    pub(crate) fn clean(path: &Path) -> Self {
+        Self {
+            path: path.to_path_buf(),
+            source: Arc::new(Source::new("")),
+            has_dialect: true,
+            findings: Vec::new(),
+        }
+    }
+}
+
 /// A text and its lines.
 #[derive(Debug)]
 pub(crate) struct Source {
@@ -46,9 +58,15 @@ impl Source {
         }
     }
 
-    /// Start and end of `range`, zero-based, columns in UTF-16 units.
+    /// Start and end of `range`, zero-based, columns in UTF-16 units. A byte order mark is no part of the first line.
     pub(crate) fn positions(&self, range: TextRange) -> (Position, Position) {
-        let position = |offset| self.lines.position(&self.text, offset, Encoding::Utf16);
+        let position = |offset| {
+            let mut position = self.lines.position(&self.text, offset, Encoding::Utf16);
+            if position.line == 0 && self.text.starts_with('\u{feff}') {
+                position.column = position.column.saturating_sub(1);
+            }
+            position
+        };
         (position(range.start()), position(range.end()))
     }
 }

@@ -8,8 +8,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 
+use dialect::Dialect;
 use ide::{Finding, codes};
-use project::{Disk, LARGEST_DOCUMENT, SettingsStore};
+use project::{CONFIG_FILE_NAME, Disk, LARGEST_DOCUMENT, SettingsStore};
 use syntax::{TextRange, TextSize};
 
 use super::files::{self, absolute};
@@ -77,15 +78,6 @@ fn look_at(
     disk: &Disk,
     settings: &SettingsStore,
 ) -> Result<Outcome, String> {
-    let alone = |source: Source, finding: Finding| Outcome {
-        checked: Checked {
-            path: shown.to_path_buf(),
-            source: Arc::new(source),
-            has_dialect: false,
-            findings: vec![finding],
-        },
-        setup: Vec::new(),
-    };
     let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
     if size > LARGEST_DOCUMENT as u64 {
         let message = format!(
@@ -93,14 +85,13 @@ fn look_at(
             size >> 20,
             LARGEST_DOCUMENT >> 20
         );
-        return Ok(alone(
-            Source::new(""),
-            codes::TOO_LARGE.at(TextRange::default(), message),
-        ));
+        let finding = codes::TOO_LARGE.at(TextRange::default(), message);
+        return Ok(Outcome::unread(shown, "", finding));
     }
     let bytes = fs::read(path).map_err(|error| error.to_string())?;
     let text = match syntax::decode::bytes(&bytes) {
         Ok(text) => text,
+        Err(_) if !files::is_ours(path, settings) => return Err(NOT_XML.to_owned()),
         Err(error) => {
             // As far as it can be read, so that the place has a line.
             let readable = bytes
@@ -108,33 +99,80 @@ fn look_at(
                 .and_then(|start| std::str::from_utf8(start).ok())
                 .unwrap_or_default();
             let place = TextRange::empty(TextSize::of(readable));
-            return Ok(alone(
-                Source::new(readable),
-                codes::ENCODING.at(place, error.reason),
-            ));
+            let finding = codes::ENCODING.at(place, error.reason);
+            return Ok(Outcome::unread(shown, readable, finding));
         }
     };
+    if path
+        .extension()
+        .is_some_and(|extension| extension == "toml")
+    {
+        return Ok(Outcome {
+            checked: Checked::clean(shown),
+            setup: setup(path, &text, settings),
+        });
+    }
+    let starts = text.trim_start_matches('\u{feff}').trim_start();
+    if !starts.starts_with('<') && !files::is_ours(path, settings) {
+        return Err(NOT_XML.to_owned());
+    }
     let view = project::view_of(path.to_path_buf(), text, disk, settings);
     let mut findings = ide::checks::run(&view);
     for related in findings.iter_mut().flat_map(|finding| &mut finding.related) {
         related.path = related.path.take().map(|path| from_here(&path));
     }
-    let source = match findings.is_empty() {
-        true => Source::new(""),
-        false => Source {
+    let mut checked = Checked::clean(shown);
+    checked.has_dialect = view.meaning.is_some() || view.is_scene();
+    if !findings.is_empty() {
+        checked.findings = findings;
+        checked.source = Arc::new(Source {
             text: Arc::clone(&view.document.text),
             lines: view.document.lines.clone(),
-        },
-    };
+        });
+    }
     Ok(Outcome {
-        checked: Checked {
-            path: shown.to_path_buf(),
-            source: Arc::new(source),
-            has_dialect: view.meaning.is_some() || view.is_scene(),
-            findings,
-        },
+        checked,
         setup: ide::checks::settings(&view.settings),
     })
+}
+
+const NOT_XML: &str = "this is no XML file, so there is nothing to check in it";
+
+impl Outcome {
+    /// Of a file that was not read, or only up to the finding.
+    fn unread(shown: &Path, text: &str, finding: Finding) -> Self {
+        Self {
+            checked: Checked {
+                path: shown.to_path_buf(),
+                source: Arc::new(Source::new(text)),
+                has_dialect: false,
+                findings: vec![finding],
+            },
+            setup: Vec::new(),
+        }
+    }
+}
+
+/// The mistakes in a settings or dialect file that was asked for by itself.
+fn setup(path: &Path, text: &str, settings: &SettingsStore) -> Vec<(PathBuf, Finding)> {
+    if path
+        .file_name()
+        .is_some_and(|name| name == CONFIG_FILE_NAME)
+    {
+        return ide::checks::settings(&settings.for_document(path));
+    }
+    let problems = Dialect::read(text, Some(path.to_path_buf()))
+        .err()
+        .unwrap_or_default();
+    problems
+        .into_iter()
+        .map(|problem| {
+            (
+                path.to_path_buf(),
+                codes::DIALECT_PROBLEM.at(problem.range, problem.message),
+            )
+        })
+        .collect()
 }
 
 fn settings_file(path: &Path, findings: Vec<Finding>) -> Checked {
