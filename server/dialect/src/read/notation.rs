@@ -267,9 +267,7 @@ pub(super) fn check_separator(
     let Separator::Text(mark) = separator else {
         return;
     };
-    let part_of_number =
-        |c: char| c.is_ascii_digit() || "+-eE".contains(c) || numbers.decimal_marks.contains(&c);
-    if mark.contains(part_of_number) {
+    if numbers.may_contain(mark) {
         let message = format!("`{mark}` cannot separate numbers: it is a part of numbers");
         problems.report(text.place.clone(), message);
     }

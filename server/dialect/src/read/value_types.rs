@@ -401,27 +401,21 @@ impl Reader<'_> {
     /// A mark between members must not be a part of the members.
     fn check_list_separator(&mut self, item: &ItemType, mark: &str, place: std::ops::Range<usize>) {
         let notation = &self.notation;
-        let whole_number = |c: char| c.is_ascii_digit() || "+-".contains(c);
-        let number = |c: char| {
-            whole_number(c) || "eE".contains(c) || notation.numbers.decimal_marks.contains(&c)
-        };
-        let in_path = |c: char| {
+        let path_marks = |c: char| {
             let path = &notation.index_path;
             path.separator.contains(c) || path.after_root.contains(c) || path.root_mark.contains(c)
         };
         let clash = match item {
-            ItemType::Integer { .. } | ItemType::PositionOf { .. }
-                if mark.contains(whole_number) =>
-            {
-                Some("numbers")
+            ItemType::Integer { .. } | ItemType::PositionOf { .. } => {
+                let whole_number = |c: char| c.is_ascii_digit() || "+-".contains(c);
+                mark.chars().all(whole_number).then_some("numbers")
             }
-            ItemType::Number { .. } | ItemType::Vector { .. } | ItemType::MovedValue { .. }
-                if mark.contains(number) =>
-            {
-                Some("numbers")
+            ItemType::Number { .. } | ItemType::Vector { .. } | ItemType::MovedValue { .. } => {
+                notation.numbers.may_contain(mark).then_some("numbers")
             }
-            ItemType::IndexPath | ItemType::Node { .. } if mark.contains(in_path) => {
-                Some("index paths")
+            ItemType::IndexPath | ItemType::Node { .. } => {
+                let in_path = |c: char| c.is_ascii_digit() || path_marks(c);
+                mark.chars().all(in_path).then_some("index paths")
             }
             _ => None,
         };

@@ -215,6 +215,13 @@ fn lists_and_separators() {
         14:39 [{ separator = "/" }] `/` cannot separate the members: it is a part of index paths
     "#]],
     );
+    // Marks that hold characters of a member, but that no member can hold.
+    for mark in ["->", "..", "=>", "to"] {
+        check_type(
+            &format!(r#"type = "number", list = {{ separator = "{mark}" }}"#),
+            expect![[""]],
+        );
+    }
     check_type(
         r#"type = "text", list = { separator = "/" }"#,
         expect![[""]],
