@@ -49,6 +49,28 @@ fn folder(name: &str, files: &[(&str, &[u8])]) -> PathBuf {
     folder
 }
 
+#[test]
+fn mistakes_of_a_dialect_are_reported_even_if_no_file_is_known_by_it() {
+    let folder = folder(
+        "only-settings",
+        &[
+            ("trunnion.toml", b"dialects = [\"quay.toml\"]\ngame = 1\n"),
+            ("quay.toml", b"[dialect]\nname = \"quay\"\nformat = 2\n"),
+            ("bram.card", b"<card/>"),
+        ],
+    );
+    let output = trunnion(&["check", "--format", "json", folder.to_str().unwrap()]);
+    let codes: Vec<String> = serde_json::from_str::<Vec<Value>>(&stdout(&output))
+        .unwrap()
+        .iter()
+        .map(|finding| finding["code"].as_str().unwrap_or_default().to_owned())
+        .collect();
+    assert!(codes.contains(&"config-problem".to_owned()), "{codes:?}");
+    assert!(codes.contains(&"dialect-problem".to_owned()), "{codes:?}");
+    assert_eq!(stderr(&output), "");
+    assert_eq!(output.status.code(), Some(2));
+}
+
 const CLEAN: &str = "corpus/faults/shared/without-fault.machine.xml";
 const ERROR: &str = "corpus/faults/names/unknown-name.machine.xml";
 const WARNING: &str = "corpus/faults/controls/input-clash.machine.xml";

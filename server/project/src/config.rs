@@ -5,9 +5,15 @@
 //! game-folder = "/games/quay"                 # where prefixed files are looked for
 //! ```
 
-use serde::Deserialize;
-use std::path::{Path, PathBuf};
+use std::{
+    ops::Range,
+    path::{Path, PathBuf},
+};
 use syntax::{TextRange, TextSize};
+use toml::{
+    Spanned,
+    de::{DeTable, DeValue},
+};
 
 /// The name of the file.
 pub const FILE_NAME: &str = "trunnion.toml";
@@ -35,39 +41,122 @@ pub struct SettingsProblem {
     pub message: String,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-struct Written {
-    #[serde(default)]
-    dialects: Vec<PathBuf>,
-    game_folder: Option<PathBuf>,
+/// The text of a `trunnion.toml`, read.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Reading {
+    /// What could be understood; a mistake in one key leaves the others alone.
+    pub(crate) config: Config,
+    pub(crate) problems: Vec<SettingsProblem>,
+    /// What to say if a dialect's file is not there; parallel to `config.dialects`.
+    pub(crate) absent: Vec<SettingsProblem>,
 }
 
+const DIALECTS: &str = "dialects";
+const GAME_FOLDER: &str = "game-folder";
+
 /// Reads the text of a `trunnion.toml`.
-///
-/// # Errors
-/// The first mistake with its place: not TOML, an unknown key, a wrong type.
-pub(crate) fn read(path: &Path, text: &str) -> Result<Config, SettingsProblem> {
-    let written: Written = toml::from_str(text).map_err(|error| {
-        let span = error.span().unwrap_or(0..0);
-        problem(
-            path,
-            text,
-            span.start,
-            span.end,
-            error.message().to_string(),
-        )
-    })?;
-    let folder = path.parent().unwrap_or(Path::new(""));
-    Ok(Config {
-        path: Some(path.to_path_buf()),
-        dialects: written
-            .dialects
-            .iter()
-            .map(|file| folder.join(file))
-            .collect(),
-        game_folder: written.game_folder.map(|game| folder.join(game)),
-    })
+pub(crate) fn read(path: &Path, text: &str) -> Reading {
+    let mut reader = Reader {
+        path,
+        text,
+        reading: Reading::default(),
+    };
+    reader.reading.config.path = Some(path.to_path_buf());
+    let (table, errors) = DeTable::parse_recoverable(text);
+    for error in errors {
+        let message = format!("This is not TOML: {}.", error.message());
+        reader.report(error.span().unwrap_or(0..0), message);
+    }
+    let mut entries: Vec<_> = table.get_ref().iter().collect();
+    entries.sort_by_key(|(key, _)| key.span().start);
+    for (key, value) in entries {
+        match key.get_ref().as_ref() {
+            DIALECTS => reader.dialects(value),
+            GAME_FOLDER => reader.game_folder(value),
+            other => reader.report(
+                key.span(),
+                format!(
+                    "There is no setting `{other}`. There are `{DIALECTS}` and `{GAME_FOLDER}`."
+                ),
+            ),
+        }
+    }
+    reader.reading
+}
+
+struct Reader<'r> {
+    path: &'r Path,
+    text: &'r str,
+    reading: Reading,
+}
+
+impl Reader<'_> {
+    fn problem(&self, at: Range<usize>, message: String) -> SettingsProblem {
+        problem(self.path, self.text, at.start, at.end, message)
+    }
+
+    fn report(&mut self, at: Range<usize>, message: String) {
+        let problem = self.problem(at, message);
+        self.reading.problems.push(problem);
+    }
+
+    fn dialects(&mut self, value: &Spanned<DeValue<'_>>) {
+        let DeValue::Array(files) = value.get_ref() else {
+            let message = format!(
+                "`{DIALECTS}` takes an array of file names, such as [\"my-game.dialect.toml\"], not {}.",
+                described(value.get_ref())
+            );
+            return self.report(value.span(), message);
+        };
+        for file in files {
+            match file.get_ref().as_str() {
+                Some(name) => {
+                    let absent = self.problem(
+                        file.span(),
+                        format!("There is no dialect file `{name}` beside this file."),
+                    );
+                    self.reading.absent.push(absent);
+                    self.reading.config.dialects.push(self.beside(name));
+                }
+                None => self.report(
+                    file.span(),
+                    format!(
+                        "A dialect is named by its file, such as \"my-game.dialect.toml\", not by {}.",
+                        described(file.get_ref())
+                    ),
+                ),
+            }
+        }
+    }
+
+    fn game_folder(&mut self, value: &Spanned<DeValue<'_>>) {
+        match value.get_ref().as_str() {
+            Some(name) => self.reading.config.game_folder = Some(self.beside(name)),
+            None => self.report(
+                value.span(),
+                format!(
+                    "`{GAME_FOLDER}` takes a folder in quotes, not {}.",
+                    described(value.get_ref())
+                ),
+            ),
+        }
+    }
+
+    /// The path that a name means.
+    fn beside(&self, name: &str) -> PathBuf {
+        self.path.parent().unwrap_or(Path::new("")).join(name)
+    }
+}
+
+fn described(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "a string",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "an array",
+        DeValue::Table(_) => "a table",
+    }
 }
 
 /// A problem at a byte range of a settings file.
@@ -105,11 +194,12 @@ fn floor_char_boundary(text: &str, at: usize) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use expect_test::{Expect, expect};
 
     #[test]
     fn paths_start_at_the_file() {
         let text = "dialects = [\"d/quay.dialect.toml\"]\ngame-folder = \"../game\"\n";
-        let config = read(Path::new("/mods/bram/trunnion.toml"), text).unwrap();
+        let config = read(Path::new("/mods/bram/trunnion.toml"), text).config;
         assert_eq!(
             config.dialects,
             [PathBuf::from("/mods/bram/d/quay.dialect.toml")]
@@ -120,18 +210,54 @@ mod tests {
         );
     }
 
+    fn check(text: &str, expected: &Expect) {
+        let reading = read(Path::new("trunnion.toml"), text);
+        let shown: String = reading
+            .problems
+            .iter()
+            .map(|problem| {
+                format!(
+                    "{}:{} {}\n",
+                    problem.line + 1,
+                    problem.column + 1,
+                    problem.message
+                )
+            })
+            .collect();
+        expected.assert_eq(&shown);
+    }
+
     #[test]
-    fn an_unknown_key_is_an_error_with_its_place() {
-        let problem = read(Path::new("trunnion.toml"), "dialects = []\ndialect = 1\n").unwrap_err();
-        assert_eq!((problem.line, problem.column), (1, 0));
-        assert!(problem.message.contains("dialect"), "{}", problem.message);
+    fn all_mistakes_are_reported_at_once_with_their_places() {
+        check(
+            "dialects = [\"a.toml\", 3]\ngame-foldr = \"/x\"\ngame-folder = 7\n",
+            &expect![[r#"
+                1:23 A dialect is named by its file, such as "my-game.dialect.toml", not by a number.
+                2:1 There is no setting `game-foldr`. There are `dialects` and `game-folder`.
+                3:15 `game-folder` takes a folder in quotes, not a number.
+            "#]],
+        );
+        check(
+            "dialects = \"a.toml\"\n",
+            &expect![[r#"
+                1:12 `dialects` takes an array of file names, such as ["my-game.dialect.toml"], not a string.
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_mistake_leaves_the_other_settings_alone() {
+        let reading = read(
+            Path::new("/m/trunnion.toml"),
+            "dialects = [\"a.toml\"]\ncolour = 1\n",
+        );
+        assert_eq!(reading.config.dialects, [PathBuf::from("/m/a.toml")]);
+        assert_eq!(reading.problems.len(), 1);
     }
 
     #[test]
     fn an_empty_file_is_fine() {
-        assert_eq!(
-            read(Path::new("trunnion.toml"), "").unwrap().dialects,
-            Vec::<PathBuf>::new()
-        );
+        let reading = read(Path::new("trunnion.toml"), "");
+        assert!(reading.problems.is_empty() && reading.config.dialects.is_empty());
     }
 }

@@ -1,6 +1,6 @@
 //! Which settings and dialects apply to a document.
 
-use crate::config::{self, Config, SettingsProblem};
+use crate::config::{self, Config, Reading, SettingsProblem};
 use dashmap::DashMap;
 use dialect::Dialect;
 use std::{
@@ -39,7 +39,7 @@ type ReadDialect = Result<Arc<Dialect>, Vec<SettingsProblem>>;
 /// Reads settings and dialects and remembers them while their files stay.
 #[derive(Debug, Default)]
 pub struct SettingsStore {
-    configs: DashMap<PathBuf, (Stamp, Result<Config, SettingsProblem>)>,
+    configs: DashMap<PathBuf, (Stamp, Arc<Reading>)>,
     dialects: DashMap<PathBuf, (Stamp, ReadDialect)>,
 }
 
@@ -47,39 +47,52 @@ impl SettingsStore {
     /// The settings for a document: those of the nearest `trunnion.toml` in
     /// its folder or above.
     pub fn for_document(&self, document: &Path) -> Settings {
+        document
+            .parent()
+            .map_or_else(Settings::house, |folder| self.for_folder(folder))
+    }
+
+    /// The settings for what is in a folder.
+    pub fn for_folder(&self, folder: &Path) -> Settings {
         let mut settings = Settings::default();
-        let nearest = document
+        let nearest = folder
             .ancestors()
-            .skip(1)
             .filter(|folder| !folder.as_os_str().is_empty())
             .map(|folder| folder.join(config::FILE_NAME))
             .find(|file| file.is_file());
         if let Some(file) = nearest {
-            match self.config(&file) {
-                Ok(config) => settings.config = config,
-                Err(problem) => settings.problems.push(problem),
-            }
-        }
-        for file in &settings.config.dialects {
-            match self.dialect(file) {
-                Ok(dialect) => settings.dialects.push(dialect),
-                Err(problems) => settings.problems.extend(problems),
+            let reading = self.config(&file);
+            settings.config = reading.config.clone();
+            settings.problems.extend(reading.problems.iter().cloned());
+            for (file, absent) in reading.config.dialects.iter().zip(&reading.absent) {
+                if !file.exists() {
+                    settings.problems.push(absent.clone());
+                    continue;
+                }
+                match self.dialect(file) {
+                    Ok(dialect) => settings.dialects.push(dialect),
+                    Err(problems) => settings.problems.extend(problems),
+                }
             }
         }
         settings.dialects.push(Dialect::house());
         settings
     }
 
-    fn config(&self, file: &Path) -> Result<Config, SettingsProblem> {
+    fn config(&self, file: &Path) -> Arc<Reading> {
         let stamp = stamp(file);
         if let Some(known) = self.configs.get(file).filter(|known| known.0 == stamp) {
-            return known.1.clone();
+            return Arc::clone(&known.1);
         }
-        let read = read_text(file)
-            .map_err(|message| config::problem(file, "", 0, 0, message))
-            .and_then(|text| config::read(file, &text));
+        let read = Arc::new(match read_text(file) {
+            Ok(text) => config::read(file, &text),
+            Err(message) => Reading {
+                problems: vec![config::problem(file, "", 0, 0, message)],
+                ..Reading::default()
+            },
+        });
         self.configs
-            .insert(file.to_path_buf(), (stamp, read.clone()));
+            .insert(file.to_path_buf(), (stamp, Arc::clone(&read)));
         read
     }
 

@@ -195,11 +195,17 @@ fn settings_come_from_the_nearest_folder_above_and_their_mistakes_have_places() 
     let path = folder.file("machines/m.machine.xml", &machine(""));
     let view = open(&mut Workspace::default(), &path, &machine(""));
     assert_eq!(view.settings.problems.len(), 1);
-    assert!(
-        view.settings.problems[0]
-            .path
-            .ends_with("none.dialect.toml")
+    let absent = &view.settings.problems[0];
+    assert!(absent.path.ends_with("trunnion.toml"));
+    assert_eq!((absent.line, absent.column), (0, 12));
+    assert!(absent.message.contains("`none.dialect.toml`"), "{absent:?}");
+    // It has come since, and the settings file is as it was.
+    folder.file(
+        "none.dialect.toml",
+        "[dialect]\nname = \"quay\"\nformat = 1\n[[document]]\nname = \"rig\"\nroot = \"rig\"\n[element.rig]\n",
     );
+    let view = open(&mut Workspace::default(), &path, &machine(""));
+    assert_eq!(view.settings.problems, []);
     folder.file("machines/trunnion.toml", "colour = 1\n");
     let view = open(&mut Workspace::default(), &path, &machine(""));
     assert_eq!(view.settings.problems.len(), 1);

@@ -1,6 +1,6 @@
 //! Which files to check.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
@@ -13,6 +13,8 @@ use walkdir::{DirEntry, WalkDir};
 pub(crate) struct Wanted {
     /// By absolute path: the path to show. Each file once, however often it was asked for.
     pub(crate) files: BTreeMap<PathBuf, PathBuf>,
+    /// Folders whose settings are looked at even if no file there needs them. Absolute.
+    pub(crate) folders: BTreeSet<PathBuf>,
     /// As sentences.
     pub(crate) failures: Vec<String>,
 }
@@ -53,7 +55,7 @@ impl Wanted {
 
     fn folder(&mut self, folder: &Path, settings: &SettingsStore) {
         let mut dialects = Dialects::new();
-        let mut found = false;
+        let mut found = self.settings_of(folder, settings);
         for entry in WalkDir::new(folder)
             .sort_by_file_name()
             .into_iter()
@@ -65,6 +67,10 @@ impl Wanted {
                         && may_be_checked(entry.path(), &mut dialects, settings) =>
                 {
                     found |= self.add(entry.path());
+                }
+                Ok(entry) if entry.file_name() == project::CONFIG_FILE_NAME => {
+                    let folder = entry.path().parent().unwrap_or(folder);
+                    found |= self.settings_of(folder, settings);
                 }
                 Ok(_) => {}
                 Err(error) => {
@@ -82,6 +88,17 @@ impl Wanted {
                 folder.display()
             ));
         }
+    }
+
+    /// Whether something is wrong with the settings of a folder: with a broken
+    /// dialect its files may not be known as such.
+    fn settings_of(&mut self, folder: &Path, settings: &SettingsStore) -> bool {
+        let Ok(folder) = absolute(folder) else {
+            return false;
+        };
+        let has_problems = !settings.for_folder(&folder).problems.is_empty();
+        self.folders.insert(folder);
+        has_problems
     }
 }
 

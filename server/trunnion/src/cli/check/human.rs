@@ -140,13 +140,14 @@ fn summary(report: &Report) -> String {
     .filter(|(count, _, _)| *count > 0)
     .map(|(count, one, many)| counted(count, one, many))
     .collect();
-    let found = if counts.is_empty() {
-        "nothing to complain about".to_owned()
-    } else {
-        counts.join(", ")
+    let found = match counts.as_slice() {
+        // Where nothing was looked at there is nothing to praise.
+        [] if report.files.is_empty() => String::new(),
+        [] => ": nothing to complain about".to_owned(),
+        counts => format!(": {}", counts.join(", ")),
     };
     let mut summary = format!(
-        "{}: {found}\n",
+        "{}{found}\n",
         counted(report.files.len(), "file checked", "files checked")
     );
     if without > 0 {

@@ -26,6 +26,17 @@ pub(crate) fn run(paths: &[PathBuf]) -> Report {
         ..Report::default()
     };
     let mut setup: BTreeMap<PathBuf, Vec<Finding>> = BTreeMap::new();
+    let mut add_setup = |found: Vec<(PathBuf, Finding)>| {
+        for (file, finding) in found {
+            let known = setup.entry(file).or_default();
+            if !known.contains(&finding) {
+                known.push(finding);
+            }
+        }
+    };
+    for folder in &wanted.folders {
+        add_setup(ide::checks::settings(&settings.for_folder(folder)));
+    }
     for (outcome, (_, shown)) in
         in_parallel(&files, |(path, shown)| one(path, shown, &disk, &settings))
             .into_iter()
@@ -34,12 +45,7 @@ pub(crate) fn run(paths: &[PathBuf]) -> Report {
         match outcome {
             Ok(outcome) => {
                 report.files.push(outcome.checked);
-                for (file, finding) in outcome.setup {
-                    let known = setup.entry(file).or_default();
-                    if !known.contains(&finding) {
-                        known.push(finding);
-                    }
-                }
+                add_setup(outcome.setup);
             }
             Err(reason) => report
                 .failures
