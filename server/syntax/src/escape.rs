@@ -24,15 +24,20 @@ pub fn attribute(value: &str, quote: char) -> Cow<'_, str> {
 
 /// `value` for use as the text of an element.
 ///
-/// `>` is always escaped because `]]>` may not stand in text, and a carriage return because the reader would turn it
-/// into a line feed (XML 1.0, 2.4 and 2.11).
+/// `>` is escaped where it could end `]]>`, which may not stand in text: behind a `]`, and at the start, as what is
+/// before is not known here. A carriage return is escaped because the reader would turn it into a line feed
+/// (XML 1.0, 2.4 and 2.11).
 pub fn text(value: &str) -> Cow<'_, str> {
-    escaped(value, |character| match character {
-        '&' => Some("&amp;"),
-        '<' => Some("&lt;"),
-        '>' => Some("&gt;"),
-        '\r' => Some("&#13;"),
-        _ => None,
+    let mut before = ']';
+    escaped(value, move |character| {
+        let last = std::mem::replace(&mut before, character);
+        match character {
+            '&' => Some("&amp;"),
+            '<' => Some("&lt;"),
+            '>' if last == ']' => Some("&gt;"),
+            '\r' => Some("&#13;"),
+            _ => None,
+        }
     })
 }
 
@@ -42,18 +47,24 @@ pub fn resolved(written: &str) -> Cow<'_, str> {
     crate::reference::resolved(written)
 }
 
-fn escaped(value: &str, escape: impl Fn(char) -> Option<&'static str>) -> Cow<'_, str> {
-    if !value.chars().any(|character| escape(character).is_some()) {
-        return Cow::Borrowed(value);
-    }
-    let mut result = String::with_capacity(value.len() + 16);
-    for character in value.chars() {
-        match escape(character) {
-            Some(reference) => result.push_str(reference),
-            None => result.push(character),
+/// `escape` sees the characters in their order.
+fn escaped(value: &str, mut escape: impl FnMut(char) -> Option<&'static str>) -> Cow<'_, str> {
+    let mut result: Option<String> = None;
+    for (at, character) in value.char_indices() {
+        let reference = escape(character);
+        match (&mut result, reference) {
+            (None, None) => {}
+            (None, Some(reference)) => {
+                let mut begun = String::with_capacity(value.len() + 16);
+                begun.push_str(&value[..at]);
+                begun.push_str(reference);
+                result = Some(begun);
+            }
+            (Some(result), Some(reference)) => result.push_str(reference),
+            (Some(result), None) => result.push(character),
         }
     }
-    Cow::Owned(result)
+    result.map_or(Cow::Borrowed(value), Cow::Owned)
 }
 
 #[cfg(test)]
@@ -79,6 +90,12 @@ mod tests {
     #[test]
     fn markup_of_a_text() {
         assert_eq!(text("a&b<c]]>\r\n\t\"'"), "a&amp;b&lt;c]]&gt;&#13;\n\t\"'");
+    }
+
+    #[test]
+    fn a_greater_than_sign_of_a_text_is_escaped_only_where_it_could_end_a_section() {
+        assert_eq!(text("@2>1 => ]>"), "@2>1 => ]&gt;");
+        assert_eq!(text(">1"), "&gt;1");
     }
 
     #[test]

@@ -74,8 +74,8 @@ fn text_changes_as_text() {
         ),
         "a > \"b\"",
         expect![[r#"
-            <noises><noise><call>a &gt; "b"</call></noise></noises>
-            <hands><hand><noise> a &gt; "b" </noise></hand></hands>"#]],
+            <noises><noise><call>a > "b"</call></noise></noises>
+            <hands><hand><noise> a > "b" </noise></hand></hands>"#]],
     );
 }
 
