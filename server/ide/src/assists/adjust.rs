@@ -256,7 +256,7 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
         let new = new_control(
             site,
             &source,
-            change.animation.is_some(),
+            change.animation.as_ref().map(|(element, ..)| element),
             &wanted,
             &mut names,
         )?;
@@ -264,7 +264,7 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
         control_kind = Some(control);
         change.add_control(site, new.element, new.home)?;
         change.alias = new.alias;
-        if change.animation.is_some() {
+        if !parts.are_all(site) {
             change.edits.extend(freed(site, parts, &players, &wheels)?);
         }
     }
@@ -400,6 +400,8 @@ struct Changing<'v> {
     animation: Option<(NewElement, Parent<'v>, f64)>,
     control: Option<(NewElement, Parent<'v>)>,
     control_is_inside: bool,
+    /// The control holds the new animation, which is earlier by these seconds.
+    animation_inside: Option<f64>,
     alias: Option<Insertion>,
 }
 
@@ -424,8 +426,13 @@ impl<'v> Changing<'v> {
                 put_into(site, animation, steps, element)?;
                 self.control_is_inside = true;
             }
-            (Home::NewAnimation(_), None) => {
-                return Err("there is no new animation to put the control into".to_owned());
+            (Home::AroundAnimation(parent), Some((.., earlier))) => {
+                self.animation_inside = Some(*earlier);
+                self.animation = None;
+                self.control = Some((element, parent));
+            }
+            (Home::NewAnimation(_) | Home::AroundAnimation(_), None) => {
+                return Err("there is no new animation to put together with the control".to_owned());
             }
         }
         Ok(())
@@ -465,7 +472,11 @@ impl<'v> Changing<'v> {
         }
         if let Some((element, parent)) = self.control {
             let insertion = print(element, &parent)?;
-            done.control = Some(write(&mut done, insertion));
+            let edit = write(&mut done, insertion);
+            done.control = Some(edit);
+            if let Some(earlier) = self.animation_inside {
+                done.animation = Some((edit, earlier));
+            }
         } else if self.control_is_inside {
             done.control = done.animation.map(|(edit, _)| edit);
         }

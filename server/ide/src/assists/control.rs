@@ -6,7 +6,9 @@ use super::{
 use crate::writer::{
     Insertion, Names, NewElement, NewItem, Parent, Unwritable, complete, declaration, parent_for,
 };
-use dialect::{AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step};
+use dialect::{
+    AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step, StepKind,
+};
 use machine::Control;
 use syntax::TextRange;
 
@@ -47,6 +49,8 @@ pub(crate) enum Home<'v> {
     Document(Parent<'v>),
     /// Into the animation it plays, which is new itself: by these steps.
     NewAnimation(&'v [Step]),
+    /// Into the document, with the new animation it plays inside.
+    AroundAnimation(Parent<'v>),
 }
 
 /// The role by which controls of a kind are written: the one that the
@@ -71,14 +75,14 @@ pub(crate) fn role_for<'v>(site: &Site<'v>, kind: ControlKind) -> Option<(usize,
 pub(crate) fn new_control<'v>(
     site: &Site<'v>,
     source: &Source<'v>,
-    animation_is_new: bool,
+    new_animation: Option<&NewElement>,
     wanted: &Wanted<'_>,
     names: &mut Names,
 ) -> Result<NewControl<'v>, String> {
     let (_, role) = role_for(site, wanted.kind)
         .ok_or_else(|| format!("the dialect has no {} controls", wanted.kind.as_str()))?;
     let (home, element, contexts) =
-        start(site, source, role, animation_is_new).map_err(|error| cannot(&error))?;
+        start(site, source, role, new_animation).map_err(|error| cannot(&error))?;
     let mut writing = Writing {
         site,
         role,
@@ -117,8 +121,13 @@ fn start<'v>(
     site: &Site<'v>,
     source: &Source<'v>,
     role: &'v ControlRole,
-    animation_is_new: bool,
+    new_animation: Option<&NewElement>,
 ) -> Result<(Home<'v>, NewElement, Vec<Context>), Unwritable> {
+    if let Some(animation) = new_animation
+        && let Some(depth) = depth_in_control(site, source, role)
+    {
+        return around(site, source, role, animation, depth);
+    }
     let inner = role
         .at
         .steps()
@@ -129,7 +138,7 @@ fn start<'v>(
         let (element, contexts) = (parent.element(site.dialect)?, parent.contexts(site.dialect));
         return Ok((Home::Document(parent), element, contexts));
     };
-    if !animation_is_new {
+    if new_animation.is_none() {
         let parent = parent_for(&site.reader, &source.chain, inner)?;
         let (element, contexts) = (parent.element(site.dialect)?, parent.contexts(site.dialect));
         return Ok((Home::Document(parent), element, contexts));
@@ -143,6 +152,59 @@ fn start<'v>(
     let element = around.descend(site.dialect, inner)?.clone();
     contexts.push(element.context);
     Ok((Home::NewAnimation(inner), element, contexts))
+}
+
+/// How many elements below its control the old animation stands, if the
+/// control that plays it holds it and new controls are such elements, too.
+fn depth_in_control(site: &Site<'_>, source: &Source<'_>, role: &ControlRole) -> Option<usize> {
+    let above = source.chain.iter().rev().skip(1);
+    let depth = 1 + above.into_iter().position(|at| {
+        let mut controls = site.machine.controls.iter();
+        controls.any(|control| {
+            let plays_it = || {
+                let played = site.played(control)?;
+                Some(site.machine.animations.get(played)?.element == source.element.range())
+            };
+            control.element == at.element.range() && plays_it() == Some(true)
+        })
+    })?;
+    let control = source.chain.iter().rev().nth(depth)?.element;
+    let is_same = match &role.at.steps().last()?.kind {
+        StepKind::Child(name) | StepKind::Descendant(name) => name
+            .as_deref()
+            .is_none_or(|name| name == control.local_name()),
+        StepKind::Parent | StepKind::Itself => false,
+    };
+    is_same.then_some(depth)
+}
+
+/// An empty control behind the old one, with the new animation in it.
+fn around<'v>(
+    site: &Site<'v>,
+    source: &Source<'v>,
+    role: &'v ControlRole,
+    animation: &NewElement,
+    depth: usize,
+) -> Result<(Home<'v>, NewElement, Vec<Context>), Unwritable> {
+    let vague = || Unwritable::Vague(role.at.to_string());
+    let split = source.chain.len().checked_sub(depth).ok_or_else(vague)?;
+    let (outer, inner) = source.chain.split_at_checked(split).ok_or_else(vague)?;
+    let (control, above) = outer.split_last().ok_or_else(vague)?;
+    let parent = Parent::behind(above, control.element);
+    let mut element = parent.element(site.dialect)?;
+    if let Some(step) = role.at.steps().last() {
+        element.satisfy(site.dialect, &step.predicates)?;
+    }
+    let between = inner.split_last().map_or(&[][..], |(_, between)| between);
+    let mut content = animation.clone();
+    for at in between.iter().rev() {
+        let mut wrapper = NewElement::new(at.element.local_name(), at.context);
+        wrapper.content.push(NewItem::Element(content));
+        content = wrapper;
+    }
+    element.content.push(NewItem::Element(content));
+    let contexts = parent.contexts(site.dialect);
+    Ok((Home::AroundAnimation(parent), element, contexts))
 }
 
 /// Puts a control into a new animation.
@@ -183,6 +245,10 @@ impl<'v> Writing<'_, 'v> {
 
     fn animation(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
         let path = &self.role.animation;
+        if wanted.animation.is_some() && self.element.get(path).as_deref() == wanted.animation {
+            // The animation stands in the control.
+            return Ok(());
+        }
         let value = match self.declared(path).map(|declared| &declared.value.item) {
             Some(ItemType::PositionOf { first, .. }) => {
                 Some((wanted.position + *first as usize).to_string())

@@ -3,6 +3,7 @@ mod aliases;
 mod corpus;
 mod dialects;
 mod extract;
+mod nested;
 mod repairs;
 
 use super::{Offer, make, offers};

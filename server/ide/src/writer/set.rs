@@ -12,12 +12,17 @@ pub(crate) enum Unwritable {
     Outside,
     /// It does not say what to write.
     Vague(String),
+    /// The element it would go into holds as many of its kind as it may.
+    Full { parent: String, child: String },
 }
 
 impl std::fmt::Display for Unwritable {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Outside => f.write_str("the dialect looks for this outside of the new element"),
+            Self::Full { parent, child } => {
+                write!(f, "`<{parent}>` cannot hold another `<{child}>`")
+            }
             Self::Vague(path) => write!(
                 f,
                 "the dialect's path `{path}` does not say which element to write"

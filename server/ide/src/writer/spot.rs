@@ -232,9 +232,29 @@ pub(crate) fn insertion(
         outer = wrapper;
     }
     super::order::in_order(reader, &mut outer);
+    has_room(dialect, above, &outer.name)?;
     let after = parent.after.filter(|_| parent.missing.is_empty());
     let spot = Spot::in_parent(reader, text, above, &outer.name, after, style).ok_or_else(vague)?;
     Ok(spot.write(style, above.element.prefix(), &outer))
+}
+
+/// Whether the grammar allows one more child of a name.
+fn has_room(dialect: &Dialect, parent: &Located<'_>, name: &str) -> Result<(), Unwritable> {
+    let rule = dialect
+        .element(parent.context)
+        .and_then(|declared| declared.child(name));
+    let Some(max) = rule.and_then(|rule| rule.max) else {
+        return Ok(());
+    };
+    let children = parent.element.children();
+    let there = children.filter(|child| child.local_name() == name).count();
+    if u32::try_from(there).is_ok_and(|there| there < max) {
+        return Ok(());
+    }
+    Err(Unwritable::Full {
+        parent: parent.element.name().to_owned(),
+        child: name.to_owned(),
+    })
 }
 
 /// A place in the text for a new element.
