@@ -12,6 +12,7 @@ use super::{
     parts::{Parts, moved_paths, wheels_on},
     proof::{Claim, ControlClaim, Proof, prove},
     site::Site,
+    touches,
 };
 use crate::{
     Trust,
@@ -183,6 +184,16 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
     let animation = parts
         .animation_of(site)
         .ok_or("there is no such animation")?;
+    let mistakes = site.view.tree().errors();
+    if let Some(mistake) = mistakes
+        .iter()
+        .find(|mistake| touches(mistake.range, animation.element))
+    {
+        return Err(format!(
+            "the animation has a mistake in line {}, which has to be mended first",
+            site.line(mistake.range.start())
+        ));
+    }
     let source = Source::of(site, parts)?;
     let players = site.players(parts.animation);
     if parts.are_all(site) {
@@ -458,7 +469,7 @@ impl<'v> Changing<'v> {
                 site.text(),
                 &site.style,
                 parent,
-                element,
+                vec![element],
                 names,
             )
             .map_err(|error| error.to_string())

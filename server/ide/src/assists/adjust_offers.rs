@@ -8,7 +8,7 @@ use super::{
     parts::Parts,
     site::Site,
 };
-use crate::{Finding, Trust};
+use crate::{Finding, Trust, codes};
 use dialect::ControlKind;
 use syntax::TextRange;
 
@@ -54,7 +54,7 @@ fn request(parts: Parts, control: Option<ControlKind>) -> Request {
     }
 }
 
-fn adjust_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Offer> {
+fn adjust_offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
     let choices = choices(site, selection);
     let several = choices.len() > 1;
     let offer = |(at, (choice, parts)): (usize, (&'static str, Parts))| {
@@ -64,7 +64,15 @@ fn adjust_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Of
         } else {
             ""
         };
+        let repaired = unplayed(site, &parts, findings);
         let offer = Offer {
+            kind: if repaired.is_some() {
+                OfferKind::Quick
+            } else {
+                OfferKind::Rewrite
+            },
+            code: repaired.map(|finding| finding.code),
+            finding: repaired.map(|finding| finding.range),
             is_preferred: several && at == 0,
             ..Offer::new(
                 ADJUST.id,
@@ -95,6 +103,16 @@ fn adjust_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Of
         }
     };
     choices.into_iter().enumerate().map(offer).collect()
+}
+
+/// The finding that nothing plays the animation, which a control for all of it
+/// repairs.
+fn unplayed<'f>(site: &Site<'_>, parts: &Parts, findings: &'f [Finding]) -> Option<&'f Finding> {
+    let name = parts.animation_of(site)?.name.as_ref()?.range;
+    let is_it = |finding: &&Finding| {
+        finding.code == codes::UNREACHABLE_ANIMATION.name && finding.range == name
+    };
+    findings.iter().find(is_it).filter(|_| parts.are_all(site))
 }
 
 fn extract_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Offer> {

@@ -378,27 +378,10 @@ impl<'v> Writing<'_, 'v> {
 
     /// Several values, as a list where the dialect has one.
     fn set_all(&mut self, path: &Path, values: &[String]) -> Result<(), String> {
-        let joint = self.list_joint(path);
+        let joint = list_joint(self.site, &self.role.at, path);
         self.element
             .set_all(self.site.dialect, path, values, joint)
             .map_err(|error| cannot(&error))
-    }
-
-    /// What stands between the members of such a list elsewhere in the document.
-    fn list_joint(&self, path: &Path) -> Option<&'v str> {
-        let controls = self.site.reader.elements(&[], &self.role.at);
-        controls.iter().find_map(|chain| {
-            let found = self.site.reader.value(chain, path)?;
-            let items = found.items(self.site.dialect, None);
-            let [first, second, ..] = items.as_slice() else {
-                return None;
-            };
-            let is_between = first.range.end() < second.range.start();
-            is_between.then(|| {
-                self.site
-                    .slice(TextRange::new(first.range.end(), second.range.start()))
-            })
-        })
     }
 
     fn sounds(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
@@ -494,6 +477,21 @@ impl<'v> Writing<'_, 'v> {
         }
         self.set(path, &humanised(wanted.animation.unwrap_or(wanted.label)))
     }
+}
+
+/// What stands between the members of a list where elements of a role have
+/// one already.
+pub(crate) fn list_joint<'v>(site: &Site<'v>, at: &Path, path: &Path) -> Option<&'v str> {
+    let elements = site.reader.elements(&[], at);
+    elements.iter().find_map(|chain| {
+        let found = site.reader.value(chain, path)?;
+        let items = found.items(site.dialect, None);
+        let [first, second, ..] = items.as_slice() else {
+            return None;
+        };
+        let between = first.range.end() < second.range.start();
+        between.then(|| site.slice(TextRange::new(first.range.end(), second.range.start())))
+    })
 }
 
 /// The index path of the deepest node that holds all of some nodes below it;

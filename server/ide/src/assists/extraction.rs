@@ -98,6 +98,16 @@ pub(crate) fn extract<'v>(
                 .to_owned(),
         );
     }
+    let lasting = parts
+        .animation_of(site)
+        .and_then(|animation| animation.duration.as_ref());
+    if lasting.is_some_and(|lasting| lasting.value < last_end(&parts.channels_of(site)) - SAME_TIME)
+    {
+        return Err(
+            "the animation is over before these channels end, which has to be mended first"
+                .to_owned(),
+        );
+    }
     let moved = moved_elements(source);
     if moved.iter().any(|range| *range == source.element.range()) {
         return Err("in this dialect the animation itself is its only channel".to_owned());
@@ -222,12 +232,17 @@ fn first_begin(site: &Site<'_>, parts: &Parts) -> Result<f64, String> {
     let mut first: Option<f64> = None;
     for channel in parts.channels_of(site) {
         for motion in &channel.motions {
-            let (Some(begin), Some(_)) = (&motion.window.begin, &motion.window.end) else {
+            let line = site.line(channel.element.start());
+            let (Some(begin), Some(end)) = (&motion.window.begin, &motion.window.end) else {
                 return Err(format!(
-                    "the times of the channel on line {} cannot be read",
-                    site.line(channel.element.start())
+                    "the times of the channel on line {line} cannot be read"
                 ));
             };
+            if end.value < begin.value {
+                return Err(format!(
+                    "the channel on line {line} ends before it begins, which has to be mended first"
+                ));
+            }
             first = Some(first.map_or(begin.value, |first| first.min(begin.value)));
         }
     }

@@ -37,6 +37,13 @@ fn found<'v>(site: &Site<'v>, selection: TextRange) -> Option<Found<'v>> {
     let symbol = machine.symbol_at(selection.start())?;
     let definition = machine.definition(std::slice::from_ref(&symbol.kind), &symbol.name)?;
     let alias = machine.alias(definition)?;
+    // Of two of one name nobody can say which one is meant.
+    let mut namesakes = machine
+        .definitions_of(&symbol.kind)
+        .filter(|other| other.name.value == symbol.name);
+    if namesakes.nth(1).is_some() {
+        return None;
+    }
     let path = alias
         .path
         .as_ref()

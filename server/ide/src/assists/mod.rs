@@ -10,6 +10,7 @@ mod adjust_offers;
 mod adjusting;
 mod after;
 mod carried;
+mod carry_wheels;
 mod control;
 mod convert;
 mod extraction;
@@ -51,6 +52,7 @@ struct Assist {
 const ASSISTS: &[Assist] = &[
     missing_attributes::ASSIST,
     missing_alias::ASSIST,
+    carry_wheels::ASSIST,
     adjust_offers::ADJUST,
     adjust_offers::EXTRACT,
     name_path::ASSIST,

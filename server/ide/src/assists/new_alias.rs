@@ -97,7 +97,7 @@ pub(crate) fn new_alias(
             site.text(),
             &site.style,
             &parent,
-            element,
+            vec![element],
             names,
         )
     };

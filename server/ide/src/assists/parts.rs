@@ -50,8 +50,36 @@ impl Parts {
         match (first, found.next()) {
             (Some(parts), None) => Some(parts.completed(site)),
             (Some(_), Some(_)) => None,
-            (None, _) => Self::of_tag(site, selection.start()),
+            (None, _) => {
+                let at = selection.start();
+                Self::of_tag(site, at).or_else(|| Self::of_alias(site, at))
+            }
         }
+    }
+
+    /// What moves the node of the alias at the cursor, if one animation does.
+    fn of_alias(site: &Site<'_>, at: TextSize) -> Option<Self> {
+        let named = |alias: &&machine::Alias| {
+            let name = alias.name.as_ref();
+            name.is_some_and(|name| name.range.contains_inclusive(at))
+        };
+        let alias = site.machine.aliases.iter().find(named)?;
+        let path = site.path_of(alias.path.as_ref()?)?;
+        let moving = site.machine.animations.iter().enumerate();
+        let mut moving = moving.filter_map(|(animation, read)| {
+            let moves = |channel: &Channel| {
+                channel.node.as_ref().and_then(|node| site.path_of(node)) == Some(path)
+            };
+            let channels: Vec<usize> = (0..read.channels.len())
+                .filter(|at| moves(&read.channels[*at]))
+                .collect();
+            (!channels.is_empty()).then_some(Self {
+                animation,
+                channels,
+            })
+        });
+        let only = moving.next()?;
+        moving.next().is_none().then(|| only.completed(site))
     }
 
     fn of_tag(site: &Site<'_>, at: TextSize) -> Option<Self> {

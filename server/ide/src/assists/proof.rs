@@ -421,7 +421,8 @@ fn inner_times(animation: &Animation) -> Vec<f64> {
         .filter_map(|(_, motion)| motion.window.seconds());
     let mut marks: Vec<f64> = windows.flat_map(|(begin, end)| [begin, end]).collect();
     marks.push(animation.length());
-    marks.retain(|mark| mark.is_finite() && *mark >= 0.0);
+    // Nothing goes on after the animation is over.
+    marks.retain(|mark| (0.0..=animation.length()).contains(mark));
     marks.sort_by(f64::total_cmp);
     marks
         .windows(2)

@@ -97,18 +97,15 @@ fn fill(
     if depth == DEEPEST {
         return;
     }
-    // What is moved is not looked into: it satisfied the grammar where it was.
-    let is_moved = element
-        .content
-        .iter()
-        .any(|item| matches!(item, NewItem::Source { .. }));
     for rule in &declared.children {
-        let there = element
-            .children()
-            .filter(|child| child.name == rule.name)
-            .count();
+        let is_one = |item: &&NewItem| match item {
+            NewItem::Element(child) => child.name == rule.name,
+            NewItem::Source { name, .. } => *name == rule.name,
+            NewItem::Text { .. } => false,
+        };
+        let there = element.content.iter().filter(is_one).count();
         let missing = (rule.min as usize).saturating_sub(there).min(16);
-        for _ in 0..if is_moved { 0 } else { missing } {
+        for _ in 0..missing {
             let child = NewElement::child_of(element, &rule.name, dialect);
             element.content.push(NewItem::Element(child));
         }

@@ -73,7 +73,16 @@ pub(crate) fn set_value(
     let mut child = child;
     complete(reader.dialect, machine, &mut child, &mut names, "");
     let parent = Parent::inside(chain.to_vec(), name);
-    Ok(insertion(reader, machine, text, style, &parent, child, &mut names)?.edit)
+    Ok(insertion(
+        reader,
+        machine,
+        text,
+        style,
+        &parent,
+        vec![child],
+        &mut names,
+    )?
+    .edit)
 }
 
 fn quote_around(text: &str, range: TextRange) -> Option<char> {

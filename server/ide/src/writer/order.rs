@@ -7,11 +7,13 @@ use dialect::{Context, ElementDecl};
 use machine::Reader;
 use std::collections::HashMap;
 
-/// Puts the attributes and children of a new element, and of those in it, in
+/// Puts the attributes and children of new elements, and of those in them, in
 /// order.
-pub(crate) fn in_order(reader: &Reader<'_>, element: &mut NewElement) {
+pub(crate) fn in_order(reader: &Reader<'_>, elements: &mut [NewElement]) {
     let mut samples: HashMap<(Context, String), Vec<String>> = HashMap::new();
-    collect(element, &mut samples);
+    elements
+        .iter()
+        .for_each(|element| collect(element, &mut samples));
     machine::walk(reader, |chain| {
         let Some(at) = chain.last() else { return };
         let Some(sample) = samples.get_mut(&(at.context, at.element.local_name().to_owned()))
@@ -28,7 +30,9 @@ pub(crate) fn in_order(reader: &Reader<'_>, element: &mut NewElement) {
             *sample = names;
         }
     });
-    sort(reader, element, &samples);
+    elements
+        .iter_mut()
+        .for_each(|element| sort(reader, element, &samples));
 }
 
 fn collect(element: &NewElement, samples: &mut HashMap<(Context, String), Vec<String>>) {

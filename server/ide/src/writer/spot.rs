@@ -204,7 +204,7 @@ pub(crate) struct Insertion {
     pub(crate) places: Vec<std::ops::Range<usize>>,
 }
 
-/// Writes a new element where it belongs, with the elements around it that
+/// Writes new elements where they belong, with the elements around them that
 /// do not exist yet.
 pub(crate) fn insertion(
     reader: &Reader<'_>,
@@ -212,7 +212,7 @@ pub(crate) fn insertion(
     text: &str,
     style: &Style,
     parent: &Parent<'_>,
-    element: NewElement,
+    elements: Vec<NewElement>,
     names: &mut Names,
 ) -> Result<Insertion, Unwritable> {
     let vague = || Unwritable::Vague(parent.last.name.clone());
@@ -223,23 +223,34 @@ pub(crate) fn insertion(
         let context = dialect.child_context(*contexts.last().unwrap_or(&above.context), &made.name);
         contexts.push(context);
     }
-    let mut outer = element;
+    let mut outer = elements;
     for (made, context) in parent.missing.iter().zip(contexts.iter().skip(1)).rev() {
         let mut wrapper = NewElement::new(&made.name, *context);
-        wrapper.content.push(NewItem::Element(outer));
+        wrapper
+            .content
+            .extend(outer.into_iter().map(NewItem::Element));
         wrapper.satisfy(dialect, &made.predicates)?;
         complete(dialect, machine, &mut wrapper, names, "");
-        outer = wrapper;
+        outer = vec![wrapper];
     }
     super::order::in_order(reader, &mut outer);
-    has_room(dialect, above, &outer.name)?;
+    let name = outer
+        .first()
+        .map(|first| first.name.clone())
+        .ok_or_else(vague)?;
+    has_room(dialect, above, &name, outer.len())?;
     let after = parent.after.filter(|_| parent.missing.is_empty());
-    let spot = Spot::in_parent(reader, text, above, &outer.name, after, style).ok_or_else(vague)?;
+    let spot = Spot::in_parent(reader, text, above, &name, after, style).ok_or_else(vague)?;
     Ok(spot.write(style, above.element.prefix(), &outer))
 }
 
-/// Whether the grammar allows one more child of a name.
-fn has_room(dialect: &Dialect, parent: &Located<'_>, name: &str) -> Result<(), Unwritable> {
+/// Whether the grammar allows so many more children of a name.
+fn has_room(
+    dialect: &Dialect,
+    parent: &Located<'_>,
+    name: &str,
+    more: usize,
+) -> Result<(), Unwritable> {
     let rule = dialect
         .element(parent.context)
         .and_then(|declared| declared.child(name));
@@ -248,7 +259,7 @@ fn has_room(dialect: &Dialect, parent: &Located<'_>, name: &str) -> Result<(), U
     };
     let children = parent.element.children();
     let there = children.filter(|child| child.local_name() == name).count();
-    if u32::try_from(there).is_ok_and(|there| there < max) {
+    if u32::try_from(there + more).is_ok_and(|all| all <= max) {
         return Ok(());
     }
     Err(Unwritable::Full {
@@ -432,7 +443,7 @@ impl Spot {
         })
     }
 
-    fn write(&self, style: &Style, prefix: Option<&str>, element: &NewElement) -> Insertion {
+    fn write(&self, style: &Style, prefix: Option<&str>, elements: &[NewElement]) -> Insertion {
         let print = Print {
             style,
             prefix,
@@ -440,7 +451,12 @@ impl Spot {
         };
         let mut out = Printed::default();
         out.push(&self.before);
-        print.element(element, &mut out);
+        for (at, element) in elements.iter().enumerate() {
+            if at > 0 {
+                print.new_line(0, &mut out);
+            }
+            print.element(element, &mut out);
+        }
         out.push(&self.after);
         Insertion {
             edit: TextEdit::replace(self.replaced, out.text),

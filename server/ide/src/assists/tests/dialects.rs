@@ -365,3 +365,58 @@ fn times_that_stand_elsewhere_are_a_reason_not_to() {
         reason(&fixture, "Extract")
     ));
 }
+
+#[test]
+fn a_control_is_written_into_an_animation_that_has_none() {
+    let text = CRANE
+        .replace("    <hand axis=\"dial-1\" on=\"top\">\n      <take>1 0</take>\n    </hand>\n", "")
+        .replace("    <group what=\"0/0\">\n      <go by=\"way\" start=\"0 0 0\" stop=\"1 0 0\"/>\n    </group>\n", "")
+        .replace("      <go by=\"way\" start=\"0 0 0\" stop=\"0 0 1\"/>\n", "");
+    expect![[r#"
+        +    <hand axis="dial-1" on="top">
+        +      <take>0</take>
+        +    </hand>
+    "#]]
+    .assert_eq(&difference(&crane(&text), "Make adjustable"));
+}
+
+#[test]
+fn a_wheel_joins_a_list_of_numbers() {
+    let text = CRANE.replace("go$0 by", "go by").replace(
+        "<hand axis=\"dial-1\" on=\"top\">\n      <take>1 0</take>",
+        "<hand axis=\"dial-1\" on=\"top\">\n      <take> 1 </take>",
+    );
+    let text = text.replace("call=\"unfold\"", "call=\"un$0fold\"");
+    expect![[r#"
+        -      <take> 1 </take>
+        +      <take> 1 0 </take>
+    "#]]
+    .assert_eq(&difference(&crane(&text), "Carry"));
+}
+
+/// Where the dialect lists no inputs, the person has to say one.
+#[test]
+fn an_input_nobody_can_guess_is_left_to_fill_in() {
+    let toml = LOFT.replace(
+        "[inputs.analog]\ndial-1 = \"First dial.\"\ndial-2 = \"Second dial.\"\n",
+        "",
+    );
+    let fixture = Fixture::of(CRANE, vec![dialect(&toml)])
+        .at("x.crane.xml")
+        .scene("tower\n  jib box\n    a\n  trolley box\n    b\n")
+        .file("machines/rig.gltf");
+    let view = fixture.view();
+    let offer = super::offered(&fixture)
+        .into_iter()
+        .find(|offer| offer.title.starts_with("Make adjustable"))
+        .expect("it is offered");
+    assert_eq!(offer.trust, crate::Trust::Draft);
+    let change = crate::assists::make(&view, &offer.key).expect("it can be made");
+    let text = syntax::apply(view.text(), &change.edits).expect("the edits fit");
+    let places: Vec<&str> = change
+        .places
+        .iter()
+        .map(|place| &text[usize::from(place.start()) - 6..usize::from(place.end()) + 1])
+        .collect();
+    assert_eq!(places, ["axis=\"\""]);
+}

@@ -1,7 +1,7 @@
 //! Quick fixes for findings.
 
 use super::{difference, offered, titles};
-use crate::{Trust, fixture::Fixture};
+use crate::{Trust, assists::OfferKind, fixture::Fixture};
 use expect_test::expect;
 
 fn fixture(rest: &str) -> Fixture {
@@ -82,4 +82,77 @@ fn nothing_is_repaired_where_nothing_is_wrong() {
     let fixture =
         fixture("  <lamps>\n    <lamp id=\"a\" node=\"0/0\" ki$0nd=\"work\"/>\n  </lamps>\n");
     assert_eq!(titles(&fixture), Vec::<String>::new());
+}
+
+/// A lever that moves both arms, with the wheels on them.
+fn with_lever(lever: &str) -> Fixture {
+    let text = format!(
+        r#"<machine xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf">
+  <wheels>
+    <wheel id="a" node="0/0/0" radius="1" width="1"/>
+    <wheel id="b" node="0/1/0" radius="1" width="1"/>
+  </wheels>
+  <animations>
+    <animation id="spread">
+      <channel target="0/0" property="translation" begin="0" end="1" from="1 0 0" to="2 0 0"/>
+      <channel target="0/1" property="translation" begin="0" end="1" from="-1 0 0" to="-2 0 0"/>
+    </animation>
+  </animations>
+  <controls>
+{lever}  </controls>
+</machine>
+"#
+    );
+    Fixture::house(&text)
+        .scene("rig\n  left 1 0 0\n    wheel\n  right -1 0 0\n    wheel\n")
+        .file("machines/rig.gltf")
+}
+
+#[test]
+fn wheels_that_are_left_behind_are_carried() {
+    let fixture = with_lever("    <lever animation=\"spre$0ad\" input=\"pointer.x\"/>\n");
+    expect![[r#"
+        -    <lever animation="spread" input="pointer.x"/>
+        +    <lever animation="spread" input="pointer.x">
+        +      <carry wheel="a"/>
+        +      <carry wheel="b"/>
+        +    </lever>
+    "#]]
+    .assert_eq(&difference(&fixture, "Carry the wheels `a` and `b`"));
+}
+
+#[test]
+fn a_wheel_joins_those_that_are_carried() {
+    let fixture = with_lever(
+        "    <lever animation=\"spre$0ad\" input=\"pointer.x\">\n      <carry wheel=\"b\"/> <!-- the right one -->\n    </lever>\n",
+    );
+    expect![[r#"
+        +      <carry wheel="a"/>
+    "#]]
+    .assert_eq(&difference(&fixture, "Carry the wheel `a`"));
+}
+
+#[test]
+fn what_nothing_plays_gets_a_control_as_a_repair() {
+    let fixture = with_lever("    <lever animation=\"other\" input=\"pointer.x\"/>\n");
+    let text = fixture.text().replace("id=\"spread\"", "id=\"spre$0ad\"");
+    let fixture = Fixture::house(&text)
+        .scene("rig\n  left 1 0 0\n    wheel\n  right -1 0 0\n    wheel\n")
+        .file("machines/rig.gltf");
+    let offers = offered(&fixture);
+    let offer = offers
+        .iter()
+        .find(|offer| offer.title.starts_with("Make adjustable"))
+        .expect("it is offered");
+    assert_eq!(
+        (offer.kind, offer.code),
+        (OfferKind::Quick, Some("unreachable-animation"))
+    );
+    expect![[r#"
+        +    <lever animation="spread" input="pointer.y" gain="0.6" rate="1" text="Spread">
+        +      <carry wheel="a"/>
+        +      <carry wheel="b"/>
+        +    </lever>
+    "#]]
+    .assert_eq(&difference(&fixture, "Make adjustable"));
 }
