@@ -66,7 +66,9 @@ fn names_are_collected_with_what_they_lead_to() {
     let at = text.find("node=\"leg").unwrap() + 7;
     let symbol = machine.symbol_at(syntax::TextSize::new(at as u32)).unwrap();
     assert_eq!(symbol.name, "leg");
-    let definition = machine.definition(&[symbol.kind.clone()], "leg").unwrap();
+    let definition = machine
+        .definition(std::slice::from_ref(&symbol.kind), "leg")
+        .unwrap();
     assert_eq!(
         &text[definition.element],
         "<alias name=\"leg\" path=\"0/1\"/>"

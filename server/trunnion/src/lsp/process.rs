@@ -28,7 +28,7 @@ impl Process {
 }
 
 /// When a living process started, in clock ticks since boot, so that a new process with an old id is told apart.
-/// Source: proc_pid_stat(5), fields 3 (state) and 22 (starttime).
+/// Source: proc_pid_stat(5), fields 3 (state) and 22 (when it started).
 fn start_time(id: u32) -> Option<u64> {
     let stat = std::fs::read_to_string(format!("/proc/{id}/stat")).ok()?;
     // The second field is a name in parentheses and may hold anything.
