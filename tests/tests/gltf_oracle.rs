@@ -9,7 +9,7 @@ use std::process::Command;
 
 use acceptance::outside;
 use glam::DMat4;
-use scene::{NodeId, Scene};
+use scene::{NodeIndex, Scene};
 use serde_json::Value;
 
 const TOLERANCE: f64 = 1e-5;
@@ -165,7 +165,7 @@ fn compare(ours: &Scene, theirs: &[Value], tally: &mut Tally) -> Result<(), Stri
 }
 
 /// three.js splits every matrix into translation, rotation and scale, and takes rotations as they come.
-fn comparable(scene: &Scene, id: NodeId) -> bool {
+fn comparable(scene: &Scene, id: NodeIndex) -> bool {
     scene.upward(id).all(|id| scene[id].rest.matrix.is_none())
         && !scene
             .notes

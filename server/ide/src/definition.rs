@@ -12,7 +12,7 @@ use crate::{
 use dialect::Kind;
 use machine::{Machine, NodeRef, NodeTarget, UseTarget};
 use project::{FileState, View};
-use scene::NodeId;
+use scene::NodeIndex;
 use syntax::{Place, TextRange, TextSize};
 
 /// An answer to "where does this come from".
@@ -111,7 +111,7 @@ fn at_path(view: &View, path: &[u32]) -> Option<Location> {
 }
 
 /// Where a node is written in its scene file.
-pub(crate) fn at_node(view: &View, id: NodeId) -> Option<Location> {
+pub(crate) fn at_node(view: &View, id: NodeIndex) -> Option<Location> {
     let file = view.meaning.as_ref()?.scene.loaded()?;
     let source = file.scene.get(id)?.source.clone()?;
     let range = TextRange::new(source.start.into(), source.end.max(source.start).into());

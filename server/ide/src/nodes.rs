@@ -3,7 +3,7 @@
 use dialect::{Dialect, EndValue, Kind, Property, Quantity};
 use machine::{Machine, NodeRef, NodeTarget, Use, UseTarget};
 use project::View;
-use scene::{NodeId, Rest, Scene};
+use scene::{NodeIndex, Rest, Scene};
 use std::collections::HashMap;
 
 /// Finds nodes in constant time, for features that look at every place of a
@@ -13,7 +13,7 @@ pub(crate) struct Nodes<'v> {
     pub(crate) machine: &'v Machine,
     pub(crate) scene: &'v Scene,
     /// What each alias leads to. The first of several with one name counts.
-    aliases: HashMap<(&'v str, &'v str), Option<NodeId>>,
+    aliases: HashMap<(&'v str, &'v str), Option<NodeIndex>>,
 }
 
 impl<'v> Nodes<'v> {
@@ -46,14 +46,14 @@ impl<'v> Nodes<'v> {
     }
 
     /// The node that a name of one of these kinds stands for.
-    pub(crate) fn called(&self, kinds: &[Kind], name: &str) -> Option<NodeId> {
+    pub(crate) fn called(&self, kinds: &[Kind], name: &str) -> Option<NodeIndex> {
         let mut known = kinds
             .iter()
             .filter_map(|kind| self.aliases.get(&(kind.as_str(), name)));
         *known.next()?
     }
 
-    pub(crate) fn of_ref(&self, node: &NodeRef) -> Option<NodeId> {
+    pub(crate) fn of_ref(&self, node: &NodeRef) -> Option<NodeIndex> {
         match &node.target {
             NodeTarget::Path(path) => self.scene.walk(path).ok(),
             NodeTarget::Name { kinds } => self.called(kinds, &node.text),
@@ -61,7 +61,7 @@ impl<'v> Nodes<'v> {
         }
     }
 
-    pub(crate) fn of_use(&self, used: &Use) -> Option<NodeId> {
+    pub(crate) fn of_use(&self, used: &Use) -> Option<NodeIndex> {
         match &used.target {
             UseTarget::Path(path) => self.scene.walk(path).ok(),
             UseTarget::Name { kinds, name, .. } => self.called(kinds, name),
@@ -70,7 +70,7 @@ impl<'v> Nodes<'v> {
     }
 
     /// Whether `node` is `other` or hangs below it.
-    pub(crate) fn is_at_or_below(&self, node: NodeId, other: NodeId) -> bool {
+    pub(crate) fn is_at_or_below(&self, node: NodeIndex, other: NodeIndex) -> bool {
         node == other || self.scene.is_below(node, other)
     }
 }

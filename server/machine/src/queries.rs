@@ -5,7 +5,7 @@ use crate::model::{
     WheelTarget,
 };
 use dialect::Kind;
-use scene::{NodeId, Scene};
+use scene::{NodeIndex, Scene};
 use syntax::{TextRange, TextSize};
 
 /// A name as it stands somewhere in a document: what rename, references and
@@ -124,7 +124,7 @@ impl Machine {
 
     /// The scene node that is asked for, if the name is known and the path
     /// leads to one.
-    pub fn resolve(&self, node: &NodeRef, scene: &Scene) -> Option<NodeId> {
+    pub fn resolve(&self, node: &NodeRef, scene: &Scene) -> Option<NodeIndex> {
         scene.walk(self.path_of(node)?).ok()
     }
 

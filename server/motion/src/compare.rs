@@ -3,7 +3,7 @@
 use std::fmt;
 
 use glam::{DMat4, DVec3};
-use scene::NodeId;
+use scene::NodeIndex;
 
 use crate::{Pose, Rig};
 
@@ -17,7 +17,7 @@ pub struct Difference {
     /// Between the lengths of a node's axes, relative to the longer one.
     pub scale: f64,
     /// The node that is farthest from its place, if any is.
-    pub node: Option<NodeId>,
+    pub node: Option<NodeIndex>,
 }
 
 impl Difference {
@@ -49,9 +49,9 @@ pub enum Mismatch {
     /// An animation that one of the machines does not have.
     NoSuchAnimation(usize),
     /// A node is shown in one pose only.
-    Visibility(NodeId),
+    Visibility(NodeIndex),
     /// A node has no place: some number is not finite.
-    NotFinite(NodeId),
+    NotFinite(NodeIndex),
 }
 
 impl fmt::Display for Mismatch {

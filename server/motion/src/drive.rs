@@ -3,7 +3,7 @@
 use dialect::{Easing, EndValue, EulerOrder, Property};
 use glam::DVec3;
 use machine::Motion;
-use scene::{NodeId, Rest};
+use scene::{NodeIndex, Rest};
 
 use crate::easing::{eased, progress};
 use scene::rotation;
@@ -19,7 +19,7 @@ pub struct Drive {
     /// Which of the channel's motions.
     pub motion: usize,
     /// The node it moves.
-    pub node: NodeId,
+    pub node: NodeIndex,
     /// The property it moves.
     pub property: Property,
     /// Seconds.

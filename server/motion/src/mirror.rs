@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use dialect::Property;
 use glam::{DMat4, DVec3};
-use scene::NodeId;
+use scene::NodeIndex;
 
 use crate::drive::{Drive, Ends, Sample};
 use crate::rig::Rig;
@@ -104,7 +104,7 @@ impl Rig<'_> {
 
     /// How two parts stand to each other at rest, by their origins or by the middles of their meshes. Origins in the
     /// middle say little: models exported with all of them at zero are common.
-    fn opposite(&self, one: NodeId, other: NodeId) -> Option<Opposite> {
+    fn opposite(&self, one: NodeIndex, other: NodeIndex) -> Option<Opposite> {
         if one == other {
             return None;
         }

@@ -2,7 +2,7 @@
 
 use dialect::Property;
 use glam::DVec3;
-use scene::{Bounds, NodeId};
+use scene::{Bounds, NodeIndex};
 
 use crate::mirror::{is_at, mirrored, reach};
 use crate::rig::rank;
@@ -44,7 +44,7 @@ impl Rig<'_> {
             .iter()
             .filter_map(|left| Some((left.drives, by_origin.opposite(left)?)));
         let mut found: Vec<Opposites<'_>> = Vec::new();
-        let mut paired: Vec<NodeId> = Vec::new();
+        let mut paired: Vec<NodeIndex> = Vec::new();
         for (left, right) in pairs {
             paired.extend([left[0].node, right[0].node]);
             found.extend(self.pairs(left, right));
@@ -63,7 +63,7 @@ impl Rig<'_> {
     fn sides<'d>(
         &self,
         parts: &[&'d [Drive]],
-        place: impl Fn(NodeId) -> Option<DVec3>,
+        place: impl Fn(NodeIndex) -> Option<DVec3>,
     ) -> Sides<'d> {
         let axes = self.notation.axes;
         let right = DVec3::from_array(axes.right.vector());

@@ -3,11 +3,11 @@
 use std::collections::HashMap;
 
 use glam::{DMat4, DVec3};
-use scene::{Bounds, NodeId, Rest, Scene};
+use scene::{Bounds, NodeIndex, Rest, Scene};
 
 use crate::rig::{Rig, place};
 
-/// Every node of a scene at one moment; index by [`NodeId::index`].
+/// Every node of a scene at one moment; index by [`NodeIndex::index`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pose {
     /// From a node's coordinates to its parent's.
@@ -22,7 +22,7 @@ impl Rig<'_> {
     /// The pose with some animations at given times in seconds, and all else at rest. Where two of the
     /// animations drive the same property, the later one of the list counts.
     pub fn pose(&self, times: &[(usize, f64)]) -> Pose {
-        let mut changed: HashMap<NodeId, Rest> = HashMap::new();
+        let mut changed: HashMap<NodeIndex, Rest> = HashMap::new();
         for &(animation, time) in times {
             for motions in self
                 .drives_of(animation)
@@ -42,7 +42,7 @@ impl Rig<'_> {
 
 impl Pose {
     /// The pose of a scene in which some nodes have another rest transform than the file says.
-    pub fn of<'r>(scene: &Scene, changed: impl Fn(NodeId) -> Option<&'r Rest>) -> Self {
+    pub fn of<'r>(scene: &Scene, changed: impl Fn(NodeIndex) -> Option<&'r Rest>) -> Self {
         let count = scene.nodes.len();
         let mut pose = Self {
             local: Vec::with_capacity(count),
@@ -69,13 +69,13 @@ impl Pose {
 
     /// The box around a node's own mesh, hidden or not, in the scene's axes. `None` if the node has no mesh, or none
     /// of known and finite size.
-    pub fn mesh_box(&self, scene: &Scene, id: NodeId) -> Option<Bounds> {
+    pub fn mesh_box(&self, scene: &Scene, id: NodeIndex) -> Option<Bounds> {
         let moved = scene[id].bounds?.transformed(self.world[id.index()]);
         Bounds::new(moved.min, moved.max)
     }
 
     /// Where a node's origin stands in the scene. Metres.
-    pub fn place(&self, id: NodeId) -> DVec3 {
+    pub fn place(&self, id: NodeIndex) -> DVec3 {
         self.world[id.index()].w_axis.truncate()
     }
 }

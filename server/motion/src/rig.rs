@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use dialect::{Notation, Property};
 use machine::{Machine, NodeRef};
-use scene::{Bounds, NodeId, Scene};
+use scene::{Bounds, NodeIndex, Scene};
 
 use crate::drive::{Drive, Ends};
 use crate::pose::Pose;
@@ -20,7 +20,7 @@ pub struct Rig<'a> {
     pub notation: &'a Notation,
     /// By animation, then by node and property, then by begin.
     drives: Vec<Drive>,
-    wheels: Vec<Option<NodeId>>,
+    wheels: Vec<Option<NodeIndex>>,
     rest: OnceLock<Pose>,
     rest_boxes: OnceLock<Vec<Option<Bounds>>>,
 }
@@ -76,7 +76,7 @@ impl<'a> Rig<'a> {
     }
 
     /// The node of a wheel.
-    pub fn wheel_node(&self, wheel: usize) -> Option<NodeId> {
+    pub fn wheel_node(&self, wheel: usize) -> Option<NodeIndex> {
         self.wheels.get(wheel).copied().flatten()
     }
 
@@ -87,7 +87,7 @@ impl<'a> Rig<'a> {
 
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
     /// of these can be measured.
-    pub fn rest_box(&self, node: NodeId) -> Option<Bounds> {
+    pub fn rest_box(&self, node: NodeIndex) -> Option<Bounds> {
         let boxes = self.rest_boxes.get_or_init(|| {
             let mut boxes: Vec<Option<Bounds>> = self
                 .scene
@@ -108,13 +108,13 @@ impl<'a> Rig<'a> {
 
     /// The nodes that an animation moves, without those that hang on another of them, in document order.
     /// Showing and hiding is no moving, nor is a motion between equal values.
-    pub fn moved_nodes(&self, animation: usize) -> Vec<NodeId> {
+    pub fn moved_nodes(&self, animation: usize) -> Vec<NodeIndex> {
         let moving = self
             .drives_of(animation)
             .iter()
             .filter(|drive| drive.moves());
         // Sorted by node; a subtree comes right after the node it hangs on.
-        let mut roots: Vec<NodeId> = Vec::new();
+        let mut roots: Vec<NodeIndex> = Vec::new();
         for drive in moving {
             let covered = roots
                 .last()
@@ -130,7 +130,7 @@ impl<'a> Rig<'a> {
     pub fn wheels_carried(&self, animation: usize) -> Vec<usize> {
         let moved = self.moved_nodes(animation);
         // None hangs on another, so the last one that does not come after a node is the only one it can hang on.
-        let is_moved = |node: NodeId| {
+        let is_moved = |node: NodeIndex| {
             let before = &moved[..moved.partition_point(|&root| root <= node)];
             before
                 .last()
@@ -159,7 +159,7 @@ impl<'a> Rig<'a> {
 
 fn read_drives<'a>(
     machine: &'a Machine,
-    node: impl Fn(Option<&'a NodeRef>) -> Option<NodeId>,
+    node: impl Fn(Option<&'a NodeRef>) -> Option<NodeIndex>,
 ) -> Vec<Drive> {
     let mut drives = Vec::new();
     for (animation, in_animation) in machine.animations.iter().enumerate() {
@@ -198,7 +198,7 @@ fn read_drives<'a>(
 }
 
 /// What two drives share if they move the same property in the same animation.
-pub(crate) fn place(drive: &Drive) -> (usize, NodeId, u8) {
+pub(crate) fn place(drive: &Drive) -> (usize, NodeIndex, u8) {
     (drive.animation, drive.node, rank(drive.property))
 }
 

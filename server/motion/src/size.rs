@@ -2,7 +2,7 @@
 
 use dialect::Axes;
 use glam::DVec3;
-use scene::{Bounds, NodeId};
+use scene::{Bounds, NodeIndex};
 
 use crate::{Pose, Rig};
 
@@ -25,11 +25,11 @@ impl Rig<'_> {
     }
 
     /// The same of a node and what hangs on it.
-    pub fn subtree_bounds(&self, pose: &Pose, node: NodeId) -> Option<Bounds> {
+    pub fn subtree_bounds(&self, pose: &Pose, node: NodeIndex) -> Option<Bounds> {
         self.bounds_of(pose, self.scene.subtree(node))
     }
 
-    fn bounds_of(&self, pose: &Pose, nodes: impl Iterator<Item = NodeId>) -> Option<Bounds> {
+    fn bounds_of(&self, pose: &Pose, nodes: impl Iterator<Item = NodeIndex>) -> Option<Bounds> {
         nodes
             .filter(|id| pose.visible[id.index()])
             .filter_map(|id| pose.mesh_box(self.scene, id))

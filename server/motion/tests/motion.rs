@@ -13,7 +13,7 @@ use glam::{DQuat, DVec3};
 use machine::Machine;
 use motion::{Drive, Overall, Rig, Sample, Travel};
 use proptest::prelude::*;
-use scene::{Bounds, NodeId, NodeParts, Rest, Scene, SceneBuilder};
+use scene::{Bounds, NodeIndex, NodeParts, Rest, Scene, SceneBuilder};
 
 /// The tree that the definitions below drive.
 fn scene() -> Scene {
@@ -47,11 +47,11 @@ fn part(place: DVec3, half: DVec3) -> NodeParts {
     }
 }
 
-const LEFT_LEG: NodeId = NodeId(1);
-const FRONT_LEFT: NodeId = NodeId(2);
-const RIGHT_LEG: NodeId = NodeId(4);
-const MAST: NodeId = NodeId(7);
-const LAMP: NodeId = NodeId(8);
+const LEFT_LEG: NodeIndex = NodeIndex(1);
+const FRONT_LEFT: NodeIndex = NodeIndex(2);
+const RIGHT_LEG: NodeIndex = NodeIndex(4);
+const MAST: NodeIndex = NodeIndex(7);
+const LAMP: NodeIndex = NodeIndex(8);
 
 const WHEELS: &str = r#"
   <wheels>
@@ -222,7 +222,7 @@ fn moved_nodes_are_the_tops_of_what_moves() {
         ("0/1", "translation", "0..1", "1 0 0", "1 0 0"),
     ]);
     let rig = Rig::new(&scene, &machine, &dialect.notation);
-    assert_eq!(rig.moved_nodes(0), [NodeId(3), MAST]);
+    assert_eq!(rig.moved_nodes(0), [NodeIndex(3), MAST]);
     assert_eq!(rig.wheels_carried(0), [1]);
 }
 
@@ -439,7 +439,7 @@ fn contested_parts_are_found_across_animations_only() {
     let rig = Rig::new(&scene, &machine, &dialect.notation);
     let contested = rig.contested();
     assert_eq!(contested.len(), 1);
-    let told: Vec<(usize, NodeId, Property)> = contested[0]
+    let told: Vec<(usize, NodeIndex, Property)> = contested[0]
         .iter()
         .map(|drive| (drive.animation, drive.node, drive.property))
         .collect();
@@ -493,7 +493,7 @@ proptest! {
         let rig = Rig::new(&scene, &machine, &dialect.notation);
         let pose = rig.pose(&[(0, time)]);
         for id in scene.ids() {
-            let mut path: Vec<NodeId> = scene.upward(id).collect();
+            let mut path: Vec<NodeIndex> = scene.upward(id).collect();
             path.reverse();
             let product = path.iter().fold(glam::DMat4::IDENTITY, |matrix, id| matrix * pose.local[id.index()]);
             prop_assert!(product.abs_diff_eq(pose.world[id.index()], 1e-9));

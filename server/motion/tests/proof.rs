@@ -7,7 +7,7 @@ use dialect::Dialect;
 use glam::DVec3;
 use machine::Machine;
 use motion::{Difference, Mismatch, Rig, compare, compare_ends};
-use scene::{NodeId, NodeParts, Rest, Scene, SceneBuilder};
+use scene::{NodeIndex, NodeParts, Rest, Scene, SceneBuilder};
 
 fn scene() -> Scene {
     let mut builder = SceneBuilder::new();
@@ -62,7 +62,10 @@ fn a_lost_channel_is_seen_with_its_node() {
         r#"<animation id="raise" duration="6">{MAST}</animation>"#
     ));
     let difference = verdict(&after, &[0]).unwrap();
-    assert_eq!((difference.metres, difference.node), (0.5, Some(NodeId(1))));
+    assert_eq!(
+        (difference.metres, difference.node),
+        (0.5, Some(NodeIndex(1)))
+    );
     assert!(!difference.is_none());
 }
 
@@ -76,7 +79,7 @@ fn another_angle_is_seen_in_degrees() {
     assert!((difference.degrees - 1.0).abs() < 1e-9, "{difference:?}");
     // The lamp, a metre up the mast, swings along.
     assert!((difference.metres - 2.0 * 0.5_f64.to_radians().sin()).abs() < 1e-9);
-    assert_eq!(difference.node, Some(NodeId(3)));
+    assert_eq!(difference.node, Some(NodeIndex(3)));
 }
 
 #[test]
@@ -92,7 +95,10 @@ fn a_node_that_vanishes_is_no_number() {
     let after = machine(&format!(
         r#"<animation id="raise" duration="6">{LEG}{MAST}<channel target="0/0" property="visibility" begin="0" end="1" from="true" to="false"/></animation>"#
     ));
-    assert_eq!(verdict(&after, &[0]), Err(Mismatch::Visibility(NodeId(1))));
+    assert_eq!(
+        verdict(&after, &[0]),
+        Err(Mismatch::Visibility(NodeIndex(1)))
+    );
 }
 
 #[test]

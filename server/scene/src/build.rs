@@ -1,6 +1,6 @@
 use std::ops::Range;
 
-use crate::{Bounds, Node, NodeId, Rest, Scene, SceneError};
+use crate::{Bounds, Node, NodeIndex, Rest, Scene, SceneError};
 
 /// How many notes a scene keeps.
 const MOST_NOTES: usize = 50;
@@ -32,7 +32,7 @@ impl NodeParts {
 #[derive(Debug, Default)]
 pub struct SceneBuilder {
     scene: Scene,
-    open: Vec<NodeId>,
+    open: Vec<NodeIndex>,
 }
 
 impl SceneBuilder {
@@ -48,8 +48,8 @@ impl SceneBuilder {
     }
 
     /// Adds a node as the last child of the innermost open node (or as a root) and leaves it open.
-    pub fn open(&mut self, parts: NodeParts) -> NodeId {
-        let id = NodeId(self.scene.nodes.len() as u32);
+    pub fn open(&mut self, parts: NodeParts) -> NodeIndex {
+        let id = NodeIndex(self.scene.nodes.len() as u32);
         let parent = self.open.last().copied();
         let siblings = match parent {
             Some(parent) => &mut self.scene.nodes[parent.index()].children,
@@ -68,7 +68,7 @@ impl SceneBuilder {
             parent,
             children: Vec::new(),
             position,
-            end: NodeId(id.0 + 1),
+            end: NodeIndex(id.0 + 1),
             rest,
             bounds,
             source: source.filter(|_| self.scene.file_text_positions),
@@ -79,14 +79,14 @@ impl SceneBuilder {
 
     /// Closes the innermost open node, if there is one.
     pub fn close(&mut self) {
-        let end = NodeId(self.scene.nodes.len() as u32);
+        let end = NodeIndex(self.scene.nodes.len() as u32);
         if let Some(id) = self.open.pop() {
             self.scene.nodes[id.index()].end = end;
         }
     }
 
     /// Adds a node without children.
-    pub fn leaf(&mut self, parts: NodeParts) -> NodeId {
+    pub fn leaf(&mut self, parts: NodeParts) -> NodeIndex {
         let id = self.open(parts);
         self.close();
         id
@@ -105,7 +105,7 @@ impl SceneBuilder {
             self.close();
         }
         let mut scene = self.scene;
-        let mut sorted: Vec<NodeId> = scene.ids().collect();
+        let mut sorted: Vec<NodeIndex> = scene.ids().collect();
         sorted.sort_by(|&a, &b| scene[a].name.cmp(&scene[b].name).then(a.cmp(&b)));
         scene.sorted = sorted;
         scene

@@ -23,4 +23,4 @@ pub use error::SceneError;
 pub use euler::{angles, rotation};
 pub use read::read;
 pub use rest::Rest;
-pub use tree::{Node, NodeId, Scene, WalkError};
+pub use tree::{Node, NodeIndex, Scene, WalkError};

@@ -6,9 +6,9 @@ use crate::{Bounds, Rest, SceneError};
 
 /// A node's place in [`Scene::nodes`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct NodeId(pub u32);
+pub struct NodeIndex(pub u32);
 
-impl NodeId {
+impl NodeIndex {
     /// For indexing tables that hold one entry for each node.
     pub fn index(self) -> usize {
         self.0 as usize
@@ -21,13 +21,13 @@ pub struct Node {
     /// As the file spells it; empty if the node has none. Need not be unique.
     pub name: String,
     /// What it hangs on; `None` for a root.
-    pub parent: Option<NodeId>,
+    pub parent: Option<NodeIndex>,
     /// What hangs on it, in the order that index paths count.
-    pub children: Vec<NodeId>,
+    pub children: Vec<NodeIndex>,
     /// Zero-based position among its siblings (for a root: among the roots).
     pub position: u32,
     /// One past the last node of this node's subtree.
-    pub end: NodeId,
+    pub end: NodeIndex,
     /// Where it stands relative to its parent when nothing moves it.
     pub rest: Rest,
     /// The box around the node's own mesh, before the node's own transform. `None` if it has no mesh
@@ -44,17 +44,17 @@ pub struct Node {
 /// Built by [`read`](crate::read) or a [`SceneBuilder`](crate::SceneBuilder).
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scene {
-    /// All nodes; [`NodeId`] is the place in this list.
+    /// All nodes; [`NodeIndex`] is the place in this list.
     pub nodes: Vec<Node>,
     /// The nodes that hang on nothing, in the order that index paths count.
-    pub roots: Vec<NodeId>,
+    pub roots: Vec<NodeIndex>,
     /// Whether the file is text, so that [`Node::source`] can be shown as a line.
     pub file_text_positions: bool,
     /// What could not be read although the tree could, such as the size of a mesh. Not more than the
     /// first few dozen.
     pub notes: Vec<SceneError>,
     /// All nodes, sorted by name and then by id.
-    pub(crate) sorted: Vec<NodeId>,
+    pub(crate) sorted: Vec<NodeIndex>,
 }
 
 /// Why an index path leads nowhere.
@@ -66,28 +66,28 @@ pub struct WalkError {
     pub available: usize,
 }
 
-impl Index<NodeId> for Scene {
+impl Index<NodeIndex> for Scene {
     type Output = Node;
 
     /// Panics if the id comes from another scene; see [`Scene::get`].
-    fn index(&self, id: NodeId) -> &Node {
+    fn index(&self, id: NodeIndex) -> &Node {
         &self.nodes[id.index()]
     }
 }
 
 impl Scene {
     /// The node, or `None` if the id comes from another, larger scene.
-    pub fn get(&self, id: NodeId) -> Option<&Node> {
+    pub fn get(&self, id: NodeIndex) -> Option<&Node> {
         self.nodes.get(id.index())
     }
 
     /// All ids, parents before children.
-    pub fn ids(&self) -> impl DoubleEndedIterator<Item = NodeId> + ExactSizeIterator + use<> {
-        (0..self.nodes.len() as u32).map(NodeId)
+    pub fn ids(&self) -> impl DoubleEndedIterator<Item = NodeIndex> + ExactSizeIterator + use<> {
+        (0..self.nodes.len() as u32).map(NodeIndex)
     }
 
     /// The node at an index path of zero-based positions, the first one among the roots.
-    pub fn walk(&self, path: &[u32]) -> Result<NodeId, WalkError> {
+    pub fn walk(&self, path: &[u32]) -> Result<NodeIndex, WalkError> {
         let mut found = None;
         let mut choices = &self.roots;
         for (depth, &position) in path.iter().enumerate() {
@@ -105,20 +105,20 @@ impl Scene {
     }
 
     /// The index path of zero-based positions that leads to the node.
-    pub fn index_path(&self, id: NodeId) -> Vec<u32> {
+    pub fn index_path(&self, id: NodeIndex) -> Vec<u32> {
         let mut path: Vec<u32> = self.upward(id).map(|id| self[id].position).collect();
         path.reverse();
         path
     }
 
     /// The node and what it hangs on, up to its root.
-    pub fn upward(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
+    pub fn upward(&self, id: NodeIndex) -> impl Iterator<Item = NodeIndex> + '_ {
         std::iter::successors(Some(id), |&id| self[id].parent)
     }
 
     /// The nodes of that name, in document order.
-    pub fn by_name(&self, name: &str) -> Vec<NodeId> {
-        let name_of = |id: &NodeId| self[*id].name.as_str();
+    pub fn by_name(&self, name: &str) -> Vec<NodeIndex> {
+        let name_of = |id: &NodeIndex| self[*id].name.as_str();
         let from = self.sorted.partition_point(|id| name_of(id) < name);
         let count = self.sorted[from..].partition_point(|id| name_of(id) == name);
         self.sorted[from..from + count].to_vec()
@@ -126,7 +126,7 @@ impl Scene {
 
     /// The names from the root down to the node, joined with `/`. A node without a name is written as
     /// its zero-based position in brackets: `bram-6/[2]/hook`.
-    pub fn tree_path(&self, id: NodeId) -> String {
+    pub fn tree_path(&self, id: NodeIndex) -> String {
         let mut steps: Vec<String> = self
             .upward(id)
             .map(|id| match &self[id] {
@@ -139,20 +139,20 @@ impl Scene {
     }
 
     /// Whether `node` hangs, at any depth, below `ancestor`. A node is not below itself.
-    pub fn is_below(&self, node: NodeId, ancestor: NodeId) -> bool {
+    pub fn is_below(&self, node: NodeIndex, ancestor: NodeIndex) -> bool {
         ancestor < node && node < self[ancestor].end
     }
 
     /// The node and all below it, parents before children.
     pub fn subtree(
         &self,
-        id: NodeId,
-    ) -> impl DoubleEndedIterator<Item = NodeId> + ExactSizeIterator + use<> {
-        (id.0..self[id].end.0).map(NodeId)
+        id: NodeIndex,
+    ) -> impl DoubleEndedIterator<Item = NodeIndex> + ExactSizeIterator + use<> {
+        (id.0..self[id].end.0).map(NodeIndex)
     }
 
     /// From the node's own coordinates to those of the scene, when nothing moves.
-    pub fn world_rest(&self, id: NodeId) -> DMat4 {
+    pub fn world_rest(&self, id: NodeIndex) -> DMat4 {
         self.upward(id)
             .fold(DMat4::IDENTITY, |below, id| self[id].rest.matrix() * below)
     }

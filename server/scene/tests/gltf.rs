@@ -5,7 +5,7 @@ mod common;
 use common::{glb, outline, read, source};
 use expect_test::{Expect, expect};
 use glam::{DMat4, DQuat, DVec3, EulerRot};
-use scene::{NodeId, WalkError};
+use scene::{NodeIndex, WalkError};
 
 const QUAY: &str = r#"{
   "asset": {"version": "2.0"},
@@ -132,16 +132,16 @@ fn names_find_all_their_nodes() {
         r#""nodes": [{"name": "b", "children": [1]}, {"name": "a"}, {"name": "b"}, {}, {}]"#,
     ))
     .unwrap();
-    assert_eq!(scene.by_name("b"), [NodeId(0), NodeId(2)]);
-    assert_eq!(scene.by_name("a"), [NodeId(1)]);
-    assert_eq!(scene.by_name(""), [NodeId(3), NodeId(4)]);
+    assert_eq!(scene.by_name("b"), [NodeIndex(0), NodeIndex(2)]);
+    assert_eq!(scene.by_name("a"), [NodeIndex(1)]);
+    assert_eq!(scene.by_name(""), [NodeIndex(3), NodeIndex(4)]);
     assert_eq!(scene.by_name("c"), []);
 }
 
 #[test]
 fn a_node_is_below_what_it_hangs_on_but_not_below_itself() {
     let scene = read(QUAY).unwrap();
-    let [root, leg, wheel, other] = [0, 1, 2, 3].map(NodeId);
+    let [root, leg, wheel, other] = [0, 1, 2, 3].map(NodeIndex);
     assert!(scene.is_below(wheel, root));
     assert!(scene.is_below(wheel, leg));
     assert!(!scene.is_below(wheel, wheel));
@@ -207,12 +207,12 @@ fn translation_rotation_and_scale_act_scale_first() {
             "children": [1]}}, {{"translation": [1, 0, 0]}}]"#
     )))
     .unwrap();
-    let place = scene.world_rest(NodeId(1)).transform_point3(DVec3::ZERO);
+    let place = scene.world_rest(NodeIndex(1)).transform_point3(DVec3::ZERO);
     assert!(
         place.abs_diff_eq(DVec3::new(10.0, 2.0, 0.0), 1e-12),
         "{place}"
     );
-    assert_eq!(scene.world_rests()[1], scene.world_rest(NodeId(1)));
+    assert_eq!(scene.world_rests()[1], scene.world_rest(NodeIndex(1)));
 }
 
 #[test]
@@ -225,7 +225,7 @@ fn matrices_are_read_column_by_column() {
     );
     let numbers = serde_json::to_string(&matrix.to_cols_array()).unwrap();
     let scene = read(&file(&format!(r#""nodes": [{{"matrix": {numbers}}}]"#))).unwrap();
-    let rest = &scene[NodeId(0)].rest;
+    let rest = &scene[NodeIndex(0)].rest;
     assert!(
         rest.translation
             .abs_diff_eq(DVec3::new(4.0, 5.0, 6.0), 1e-12)
@@ -246,7 +246,7 @@ fn a_rotation_that_is_no_unit_quaternion_is_made_one() {
         "#]],
     );
     let scene = read(&file(r#""nodes": [{"rotation": [0, 0, 0, 0]}]"#)).unwrap();
-    assert_eq!(scene[NodeId(0)].rest.rotation, DQuat::IDENTITY);
+    assert_eq!(scene[NodeIndex(0)].rest.rotation, DQuat::IDENTITY);
 }
 
 #[test]

@@ -8,7 +8,7 @@ use common::{outline, source};
 use dialect::Dialect;
 use expect_test::{Expect, expect};
 use glam::{DQuat, DVec3, EulerRot};
-use scene::{NodeId, Scene, SceneError};
+use scene::{NodeIndex, Scene, SceneError};
 
 /// Children within children, values in attributes, metres and degrees.
 const NESTED: &str = r#"
@@ -107,13 +107,13 @@ fn sources_are_start_tags() {
     let scene = read(RIG, NESTED).unwrap();
     assert!(scene.file_text_positions);
     assert_eq!(
-        source(&scene, NodeId(1), RIG),
+        source(&scene, NodeIndex(1), RIG),
         r#"<node label="leg.left" at="1.3 0 0">"#
     );
     let marked = format!("\u{feff}{RIG}");
     let scene = read(&marked, NESTED).unwrap();
     assert_eq!(
-        source(&scene, NodeId(4), &marked),
+        source(&scene, NodeIndex(4), &marked),
         r#"<node label="lamp"/>"#
     );
 }
@@ -173,7 +173,7 @@ fn rotations_in_every_form() {
             &format!("{NESTED}\nrotation-form = \"{form}\""),
         )
         .unwrap();
-        let rotation = scene[NodeId(0)].rest.rotation;
+        let rotation = scene[NodeIndex(0)].rest.rotation;
         assert!(
             rotation.dot(expected).abs() > 1.0 - 1e-12,
             "{form}: {rotation}"
@@ -193,13 +193,13 @@ fn matrices_by_rows_and_by_columns() {
             &format!("{NESTED}\nmatrix = \"@frame\"\nmatrix-order = \"{order}\""),
         )
         .unwrap();
-        let matrix = scene[NodeId(0)].rest.matrix();
+        let matrix = scene[NodeIndex(0)].rest.matrix();
         let moved = matrix.transform_point3(DVec3::X);
         assert!(
             moved.abs_diff_eq(DVec3::new(1.0, 3.0, 3.0), 1e-12),
             "{order}: {moved}"
         );
-        assert_eq!(scene[NodeId(0)].rest.matrix, None);
+        assert_eq!(scene[NodeIndex(0)].rest.matrix, None);
     }
 }
 
@@ -210,8 +210,8 @@ fn one_factor_scales_all_axes() {
         NESTED,
     )
     .unwrap();
-    assert_eq!(scene[NodeId(0)].rest.scale, DVec3::splat(2.0));
-    assert_eq!(scene[NodeId(1)].rest.scale, DVec3::new(1.0, 2.0, 3.0));
+    assert_eq!(scene[NodeIndex(0)].rest.scale, DVec3::splat(2.0));
+    assert_eq!(scene[NodeIndex(1)].rest.scale, DVec3::new(1.0, 2.0, 3.0));
 }
 
 #[test]
@@ -295,7 +295,7 @@ fn utf_16_is_read() {
     let units = "\u{feff}<scene><node label='Lämpchen'/></scene>".encode_utf16();
     let bytes: Vec<u8> = units.flat_map(u16::to_le_bytes).collect();
     let scene = scene::read(&bytes, "rig.scene.xml", &[dialect(NESTED)]).unwrap();
-    assert_eq!(scene[NodeId(0)].name, "Lämpchen");
+    assert_eq!(scene[NodeIndex(0)].name, "Lämpchen");
 }
 
 #[test]

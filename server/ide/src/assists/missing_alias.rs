@@ -11,7 +11,7 @@ use super::{
 use crate::{Finding, Trust, codes};
 use dialect::{AliasRole, ItemType};
 use machine::{Use, UseTarget};
-use scene::NodeId;
+use scene::NodeIndex;
 use syntax::TextRange;
 
 pub(super) const ASSIST: Assist = Assist {
@@ -26,7 +26,7 @@ const MOST: usize = 6;
 struct Missing<'v> {
     name: &'v str,
     role: &'v AliasRole,
-    nodes: Vec<NodeId>,
+    nodes: Vec<NodeIndex>,
 }
 
 fn missing<'v>(site: &Site<'v>, used: &'v Use) -> Option<Missing<'v>> {

@@ -48,7 +48,7 @@ fn by_property(site: &Site<'_>, parts: &Parts) -> &'static str {
 
 /// The way all drives of a node go together, in the scene's axes.
 fn offsets(rig: &Rig<'_>, drives: &[&Drive]) -> Vec<(DVec3, DVec3)> {
-    let mut sums: Vec<(scene::NodeId, DVec3)> = Vec::new();
+    let mut sums: Vec<(scene::NodeIndex, DVec3)> = Vec::new();
     for drive in drives {
         let Travel::Distance { offset, .. } = rig.travel(drive) else {
             continue;

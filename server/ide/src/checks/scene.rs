@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use machine::{Alias, NodeRef, NodeTarget, Spanned, UseTarget};
 use project::SceneState;
-use scene::{NodeId, Scene};
+use scene::{NodeIndex, Scene};
 use syntax::TextEdit;
 
 use super::facts::Facts;
@@ -94,7 +94,7 @@ fn leads_nowhere(
     }
 }
 
-fn node_name(scene: &Scene, node: NodeId) -> String {
+fn node_name(scene: &Scene, node: NodeIndex) -> String {
     match scene[node].name.as_str() {
         "" => "the nameless node".to_owned(),
         name => format!("`{name}`"),
@@ -105,7 +105,7 @@ fn node_name(scene: &Scene, node: NodeId) -> String {
 struct Bound<'v> {
     name: &'v Spanned<String>,
     path: &'v NodeRef,
-    node: NodeId,
+    node: NodeIndex,
 }
 
 /// Aliases whose path leads to a node that goes by another alias's name, or away from the only node of their own.
@@ -130,7 +130,7 @@ fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
         .map(|alias| (plain(&alias.name.value), alias))
         .collect();
     // None: several nodes have the name.
-    let mut nodes: HashMap<String, Option<NodeId>> = HashMap::new();
+    let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::new();
     for id in scene.ids() {
         let name = plain(&scene[id].name);
         nodes
@@ -141,7 +141,7 @@ fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
     let judged = suspects.into_iter().filter_map(|alias| {
         // A node and what hangs on it are often called alike, and either may be meant.
         let is_near =
-            |own: &NodeId| scene.is_below(*own, alias.node) || scene.is_below(alias.node, *own);
+            |own: &NodeIndex| scene.is_below(*own, alias.node) || scene.is_below(alias.node, *own);
         let own = nodes.get(&plain(&alias.name.value)).copied().flatten();
         let own = own.filter(|own| !is_near(own));
         let other = by_name
@@ -169,7 +169,7 @@ fn stale_path(
     facts: &Facts<'_>,
     scene: &Scene,
     alias: &Bound<'_>,
-    own: Option<NodeId>,
+    own: Option<NodeIndex>,
     other: Option<&Bound<'_>>,
 ) -> Finding {
     let Bound { name, path, node } = alias;

@@ -9,7 +9,7 @@ use crate::{
 use dialect::{Dialect, EndValue, Property, Quantity};
 use machine::Machine;
 use project::View;
-use scene::NodeId;
+use scene::NodeIndex;
 use std::collections::HashSet;
 use syntax::{Element, TextRange};
 
@@ -21,7 +21,7 @@ const MOST_LISTED: usize = 10;
 pub(crate) fn node_facts(
     view: &View,
     nodes: &Nodes<'_>,
-    id: NodeId,
+    id: NodeIndex,
     asking: Option<TextRange>,
 ) -> Prose {
     let (Some(dialect), scene) = (view.dialect(), nodes.scene) else {
@@ -39,7 +39,7 @@ pub(crate) fn node_facts(
         .item(labelled("On it: ", listed(on_it(view, nodes, id, asking))))
 }
 
-fn aliases_of(nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) -> Vec<Line> {
+fn aliases_of(nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
     let same = nodes.machine.aliases.iter().filter(|alias| {
         Some(alias.element) != asking
             && alias.path.as_ref().and_then(|path| nodes.of_ref(path)) == Some(id)
@@ -48,7 +48,7 @@ fn aliases_of(nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) -> Vec<L
     names.map(|name| Line::new().code(&name.value)).collect()
 }
 
-fn rest(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeId) -> Line {
+fn rest(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
     let rest = &nodes.scene[id].rest;
     let parts = [
         Property::Translation,
@@ -87,7 +87,7 @@ fn rest(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeId) -> Line {
     Line::new().text("At rest: ").list(said)
 }
 
-fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeId) -> Line {
+fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
     let Some(bounds) = nodes.scene[id].bounds else {
         return Line::new();
     };
@@ -100,7 +100,7 @@ fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeId) -> Line {
 }
 
 /// The animations that move the node, itself or with what it hangs on.
-fn movers(nodes: &Nodes<'_>, id: NodeId) -> Vec<Line> {
+fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
     let mut lines = Vec::new();
     for animation in &nodes.machine.animations {
         let mut ways: Vec<(String, Option<&str>)> = Vec::new();
@@ -138,7 +138,7 @@ fn movers(nodes: &Nodes<'_>, id: NodeId) -> Vec<Line> {
 }
 
 /// The elements that ask for the node or one below it, channels and aliases apart.
-fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeId, asking: Option<TextRange>) -> Vec<Line> {
+fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
     let machine = nodes.machine;
     let mut seen = HashSet::new();
     let holders = machine.uses.iter().filter(|used| {

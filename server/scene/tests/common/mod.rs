@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use scene::{NodeId, Scene, SceneError};
+use scene::{NodeIndex, Scene, SceneError};
 
 /// The tree as indented text: name, place if it is not the origin, size if known.
 pub fn outline(scene: &Scene) -> String {
@@ -37,7 +37,7 @@ pub fn outline(scene: &Scene) -> String {
 }
 
 /// The bytes of a node in the file it was read from.
-pub fn source<'f>(scene: &Scene, id: NodeId, file: &'f str) -> &'f str {
+pub fn source<'f>(scene: &Scene, id: NodeIndex, file: &'f str) -> &'f str {
     let range = scene[id].source.clone().expect("a text file gives sources");
     &file[range.start as usize..range.end as usize]
 }
