@@ -180,11 +180,16 @@ fn lists_have_separators_and_counts() {
         "[a] expected a number, in milliseconds"
     );
     assert_eq!(faults("colours", "red | blue"), "");
+    // One mistake, not two: the mark between the members is another one.
+    assert_eq!(
+        faults("times", "0;250"),
+        "[0;250] expected 2 members, found 1"
+    );
     assert_eq!(faults("colours", "red|bleu"), "[bleu] meant Some(\"blue\")");
     assert_eq!(faults("colours", "red||blue"), "[] meant None");
     assert_eq!(
         faults("colours", " "),
-        "[ ] expected at least 1 member, found 0"
+        "[ ] expected at least 1 member separated by `|`, found 0"
     );
 }
 

@@ -1,5 +1,6 @@
 use std::ops::Range;
 
+use super::describe::separated;
 use super::read_write::read_answer;
 use super::{ValueFault, ValueProblem};
 use crate::inputs::ControlKind;
@@ -21,7 +22,13 @@ impl Dialect {
         let mut problems = Vec::new();
         let items = self.items(value_type, value, property);
         if let Some(list) = &value_type.list {
-            problems.extend(wrong_count(list, value, items.len()));
+            let count = wrong_count(list, value, items.len());
+            let is_one_for_several = items.len() == 1 && count.is_some();
+            problems.extend(count);
+            // The mark between the members is missing or another one: what looks like one member is several.
+            if is_one_for_several {
+                return problems;
+            }
         }
         for range in items {
             let item = &value[range.clone()];
@@ -249,11 +256,14 @@ fn wrong_count(list: &ListRule, value: &str, found: usize) -> Option<ValueProble
         1 => String::from("1 member"),
         count => format!("{count} members"),
     };
-    let expected = match (list.min, list.max) {
+    let mut expected = match (list.min, list.max) {
         (min, Some(max)) if min == max => members(min),
         (_, Some(max)) if enough => format!("at most {}", members(max)),
         (min, _) => format!("at least {}", members(min)),
     };
+    if !enough {
+        expected.push_str(&separated(&list.separator));
+    }
     Some(ValueProblem {
         range: 0..value.len(),
         fault: ValueFault::WrongCount { expected, found },

@@ -144,7 +144,8 @@ fn join(what: &str, bounds: &str, unit: Option<&Unit>) -> String {
     text
 }
 
-fn separated(separator: &Separator) -> String {
+/// " separated by `;`"; nothing for blanks, which go without saying.
+pub(super) fn separated(separator: &Separator) -> String {
     match separator {
         Separator::WhiteSpace => String::new(),
         Separator::Text(_) => format!(" separated by {}", describe_separator(separator)),

@@ -117,6 +117,8 @@ impl<'v> Check<'_, 'v> {
                 finding = finding.fix(rename_element(root, &kind.root, near.trust));
             }
             self.findings.push(finding);
+            // What roles say of the real root nothing plays in this one.
+            self.unread.push(root.start_tag_range());
         }
         if let Some(asked) = kind.namespace.as_deref().filter(|asked| !asked.is_empty()) {
             let scope = syntax::namespaces::Scope::root().enter(&root);

@@ -76,6 +76,10 @@ pub(super) fn check(facts: &Facts<'_>) -> Names {
                             names.used.insert(definition);
                         }
                     }
+                    // Below the first is wrong whatever there is: the check of values says so.
+                    None if *index < 0 => {}
+                    // What is misspelled or broken may be one of those that are counted.
+                    None if !facts.unread.is_empty() => {}
                     None => names
                         .findings
                         .push(no_such_position(facts, used, kind, there.len())),

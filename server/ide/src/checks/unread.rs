@@ -30,6 +30,11 @@ impl<'t> Unread<'t> {
         Self { words }
     }
 
+    /// Whether all of the document could be read.
+    pub(super) fn is_empty(&self) -> bool {
+        self.words.is_empty()
+    }
+
     /// Whether something of this name may be given or used in there.
     pub(super) fn may_hold(&self, name: &str) -> bool {
         self.words.contains(name)

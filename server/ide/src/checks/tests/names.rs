@@ -93,6 +93,24 @@ fn a_position_that_nothing_has() {
     assert_eq!(serious(hand("1")), Vec::<String>::new());
     expect!["error unknown-name at `3`: There is no wheel number 3: this document has only one."]
         .assert_eq(&serious(hand("1, 3")).join("\n"));
+    // Below the first: wrong by itself, and said by the check of values.
+    assert_eq!(serious(hand("0")), Vec::<String>::new());
+}
+
+/// It may be one of those that are counted.
+#[test]
+fn positions_are_not_looked_for_while_an_element_is_misspelled() {
+    for (right, wrong) in [("<rollers>", "<rolers>"), ("<rig>", "<rgi>")] {
+        let closed = |tag: &str| tag.replace('<', "</");
+        let text = "<rig><rollers><roller><spot>#1:1</spot><half>1</half><tread>1</tread></roller></rollers><hands><hand way=\"key\"><follows>1, 3</follows></hand></hands></rig>"
+            .replace(right, wrong)
+            .replace(&closed(right), &closed(wrong));
+        let yard = include_str!("../../../../../corpus/dialects/yard/yard.dialect.toml");
+        let fixture = in_dialect(yard, &text).at("x.rig.xml");
+        let said = said(&fixture);
+        assert!(said.contains("unknown-element"), "{said}");
+        assert!(!said.contains("unknown-name"), "{said}");
+    }
 }
 
 #[test]
