@@ -194,6 +194,44 @@ fn another_dialect_is_answered_in_its_own_units() {
     }
 }
 
+/// The control hangs in the animation it plays, wheels are counted one by one, and nodes go by tags only.
+#[test]
+fn a_third_dialect_is_written_as_its_authors_write_it() {
+    let card = "corpus/dialects/slip/cards/fennor-4.card";
+    let output = trunnion(&["adjust", card, "arm l", "--mirror"]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let said = stdout(&output);
+    let expected = "
++  <work id='arm spread' long='50'>
++    <slide limb='arm l' when='0..50' way='-6;0;4 -> -8,5;0;4'/>
++    <slide limb='arm r' when='0..50' way='6;0;4 -> 8,5;0;4'/>
++    <drive by='pull' with='lv 1' about='hull' force='0,75'>
+       <roll>1</roll>
+       <roll>2</roll>
+       <roll>3</roll>
+       <roll>4</roll>
+       <tune>groan</tune>
+-      <words>Unfold</words>
++      <words>Arm spread</words>
+     </drive>
+   </work>
+";
+    assert!(said.contains(expected), "{said}");
+    for line in [
+        "arm l moves 2,5 ft to the left, from 0 to 50 ticks.",
+        "Track width of wheel 1 and wheel 3: 12 ft at the start, 17 ft at the end.",
+    ] {
+        assert!(said.lines().any(|said| said == line), "{line}\n{said}");
+    }
+    // A button does not follow, so nobody says how strongly.
+    let lamp = trunnion(&["adjust", card, "lamp"]);
+    assert!(
+        stdout(&lamp).contains("\n+    <drive by='press' with='kb 2' about='jib'>\n"),
+        "{}",
+        stdout(&lamp)
+    );
+}
+
 #[test]
 fn names_inputs_and_kinds_can_be_asked_for() {
     let file = format!("{MACHINES}/bram-6.machine.xml");

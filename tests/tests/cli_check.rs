@@ -50,6 +50,16 @@ fn folder(name: &str, files: &[(&str, &[u8])]) -> PathBuf {
 }
 
 #[test]
+fn the_mods_in_other_dialects_are_without_fault() {
+    let output = trunnion(&["check", "corpus/dialects"]);
+    assert_eq!(
+        stdout(&output),
+        "6 files checked: nothing to complain about\n"
+    );
+    assert_eq!(output.status.code(), Some(0));
+}
+
+#[test]
 fn mistakes_of_a_dialect_are_reported_even_if_no_file_is_known_by_it() {
     let folder = folder(
         "only-settings",

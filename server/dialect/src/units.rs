@@ -116,6 +116,15 @@ impl Unit {
         of_quantity.map(|known| known.symbol)
     }
 
+    /// What stands behind a number: the symbol of a well-known unit, which
+    /// everybody reads, else the label (`6 m`, but `50 ticks`).
+    pub fn symbol(&self) -> &str {
+        match KNOWN.iter().any(|known| known.symbol == self.name) {
+            true => &self.name,
+            false => &self.label,
+        }
+    }
+
     /// A number of this unit in base units.
     pub fn to_base(&self, number: f64) -> f64 {
         match self.to_base < 1.0 {
@@ -263,5 +272,18 @@ mod tests {
         assert_eq!(Unit::symbol_for_label("Centimeters"), Some("cm"));
         assert_eq!(Unit::symbol_for_label("degree"), Some("deg"));
         assert_eq!(Unit::symbol_for_label("furlong"), None);
+    }
+
+    #[test]
+    fn a_unit_of_a_dialect_is_spelled_out() {
+        let metre = Quantity::Length.base_unit();
+        assert_eq!(metre.symbol(), "m");
+        let tick = Unit {
+            name: String::from("tick"),
+            label: String::from("ticks"),
+            quantity: Quantity::Time,
+            to_base: 0.04,
+        };
+        assert_eq!(tick.symbol(), "ticks");
     }
 }

@@ -117,13 +117,15 @@ fn attributes(
     }
 }
 
-/// What the elements of the yard book move.
+/// What the elements of the yard book and of the slipway cards move.
 fn moved_by(element: &str) -> Option<Property> {
     match element {
         "shift" => Some(Property::Translation),
         "swing" => Some(Property::Rotation),
         "swell" => Some(Property::Scale),
-        "show" => Some(Property::Visibility),
+        "slide" => Some(Property::Translation),
+        "tilt" => Some(Property::Rotation),
+        "show" | "cover" => Some(Property::Visibility),
         _ => None,
     }
 }
@@ -151,6 +153,20 @@ fn the_yards_mod_is_in_the_dialect_of_the_yard() {
     for file in ["load.xml", "rigs/dorrik-9.rig.xml"] {
         assert_eq!(
             complaints(&yard, &folder.join(file)),
+            Vec::<String>::new(),
+            "{file}"
+        );
+    }
+}
+
+#[test]
+fn the_slipways_mod_is_in_the_dialect_of_the_slipway() {
+    let folder = corpus("dialects/slip");
+    let toml = std::fs::read_to_string(folder.join("slip.dialect.toml")).unwrap();
+    let slip = Dialect::read(&toml, None).unwrap();
+    for file in ["box.lst", "cards/fennor-4.card"] {
+        assert_eq!(
+            complaints(&slip, &folder.join(file)),
             Vec::<String>::new(),
             "{file}"
         );

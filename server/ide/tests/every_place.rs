@@ -37,10 +37,15 @@ fn scene() -> Scene {
 }
 
 fn view(name: &str, text: String) -> View {
-    let yard = Dialect::read(&read("dialects/yard/yard.dialect.toml"), None)
-        .expect("the yard dialect is sound");
+    let other = |file: &str| {
+        Arc::new(Dialect::read(&read(file), None).expect("the dialects of the corpus are sound"))
+    };
     let settings = Settings {
-        dialects: vec![Arc::new(yard), Dialect::house()],
+        dialects: vec![
+            other("dialects/yard/yard.dialect.toml"),
+            other("dialects/slip/slip.dialect.toml"),
+            Dialect::house(),
+        ],
         ..Settings::default()
     };
     let scene = Arc::new(SceneFile {
@@ -153,12 +158,13 @@ fn check(name: &str, text: String, step: usize) {
     places(view.text(), step).for_each(|offset| ask(&view, offset));
 }
 
-const DOCUMENTS: [&str; 5] = [
+const DOCUMENTS: [&str; 6] = [
     "ternholt/machines/bram-6.machine.xml",
     "ternholt/machines/vennet-24.machine.xml",
     "ternholt/mod.xml",
     "dialects/yard/rigs/dorrik-9.rig.xml",
     "dialects/yard/load.xml",
+    "dialects/slip/cards/fennor-4.card",
 ];
 
 #[test]

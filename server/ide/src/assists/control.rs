@@ -7,7 +7,7 @@ use crate::writer::{
     Insertion, Names, NewElement, NewItem, Parent, Unwritable, complete, declaration, parent_for,
 };
 use dialect::{
-    AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step, StepKind,
+    AttributeDecl, Context, ControlKind, ControlRole, ItemType, Leaf, Path, Rule, Step, StepKind,
 };
 use machine::Control;
 use syntax::TextRange;
@@ -99,11 +99,17 @@ pub(crate) fn new_control<'v>(
     let alias = writing.node(wanted, names)?;
     writing.wheels(wanted)?;
     writing.sounds(wanted)?;
-    writing.habits()?;
+    writing.habits(wanted.kind)?;
     writing.label(wanted)?;
+    let idle_gain = writing.idle_gain(wanted.kind);
     let mut element = writing.element;
     let name = wanted.animation.unwrap_or(wanted.label);
     complete(site.dialect, site.machine, &mut element, names, name);
+    if let Some(gain) = idle_gain {
+        element
+            .attributes
+            .retain(|attribute| attribute.name != gain);
+    }
     Ok(NewControl {
         element,
         home,
@@ -427,13 +433,15 @@ impl<'v> Writing<'_, 'v> {
 
     /// Gain, rate and what else the dialect calls usual, else as most other
     /// controls of the document have it.
-    fn habits(&mut self) -> Result<(), String> {
+    fn habits(&mut self, kind: ControlKind) -> Result<(), String> {
         for (path, value) in &self.role.usual {
             if self.element.get(path).is_none() {
                 self.set(path, value)?;
             }
         }
-        for path in [&self.role.gain, &self.role.rate].into_iter().flatten() {
+        let gain = self.role.gain.as_ref();
+        let gain = gain.filter(|_| kind == ControlKind::Analog);
+        for path in [gain, self.role.rate.as_ref()].into_iter().flatten() {
             if self.element.get(path).is_some() {
                 continue;
             }
@@ -445,6 +453,20 @@ impl<'v> Writing<'_, 'v> {
             }
         }
         Ok(())
+    }
+
+    /// The attribute that says how strongly a control follows, where it says
+    /// nothing: a button follows nothing, and nobody asked for it.
+    fn idle_gain(&self, kind: ControlKind) -> Option<&'v str> {
+        let gain = self.role.gain.as_ref()?;
+        let Leaf::Attribute(name) = gain.leaf() else {
+            return None;
+        };
+        let is_wanted = kind == ControlKind::Analog
+            || !gain.steps().is_empty()
+            || self.declared(gain).is_none_or(|declared| declared.required)
+            || self.role.usual.iter().any(|(path, _)| path == gain);
+        (!is_wanted).then_some(name.as_str())
     }
 
     /// What most controls of the document say, as they write it.

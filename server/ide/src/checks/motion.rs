@@ -76,7 +76,11 @@ fn moving<'v>(facts: &Facts<'v>) -> Vec<Vec<Moving<'v>>> {
 /// A number of base units in the dialect's unit, rounded for reading: `0.32 m`.
 fn measure(dialect: &Dialect, quantity: Quantity, number: f64) -> String {
     let unit = dialect.notation.units.of(quantity);
-    format!("{} {}", rounded(dialect, unit.from_base(number)), unit.name)
+    format!(
+        "{} {}",
+        rounded(dialect, unit.from_base(number)),
+        unit.symbol()
+    )
 }
 
 /// A number with four digits that matter at most.

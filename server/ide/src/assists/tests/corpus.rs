@@ -30,12 +30,13 @@ fn view(file: &str) -> View {
     project::view_of(path, text, &Disk::default(), &SettingsStore::default())
 }
 
-const MACHINES: [&str; 5] = [
+const MACHINES: [&str; 6] = [
     "ternholt/machines/bram-6.machine.xml",
     "ternholt/machines/ostrel-12.machine.xml",
     "ternholt/machines/vennet-24.machine.xml",
     "ternholt/machines/quarl-30/quarl-30.machine.xml",
     "dialects/yard/rigs/dorrik-9.rig.xml",
+    "dialects/slip/cards/fennor-4.card",
 ];
 
 /// Every channel of the corpus, alone and with its mirror image: what could be

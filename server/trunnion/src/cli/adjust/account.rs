@@ -83,7 +83,7 @@ fn part(dialect: &Dialect, part: &PartTravel) -> String {
             dialect.notation.units.of(Quantity::Time).from_base(seconds),
         )
     };
-    let unit = &dialect.notation.units.of(Quantity::Time).name;
+    let unit = dialect.notation.units.of(Quantity::Time).symbol();
     format!(
         "{} {what} {travel}, from {} to {} {unit}.",
         part.part,
@@ -116,7 +116,11 @@ fn way(dialect: &Dialect, offset: [f64; 3], length: f64) -> &'static str {
 /// A number of base units in the dialect's unit.
 fn measure(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
     let unit = dialect.notation.units.of(quantity);
-    format!("{} {}", number(dialect, unit.from_base(base)), unit.name)
+    format!(
+        "{} {}",
+        number(dialect, unit.from_base(base)),
+        unit.symbol()
+    )
 }
 
 /// Six decimals are enough to read.
