@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use machine::{Alias, NodeRef, NodeTarget, Spanned, UseTarget};
 use project::SceneState;
 use scene::{NodeIndex, Scene};
-use syntax::TextEdit;
+use syntax::{TextEdit, TextRange};
 
 use super::facts::Facts;
 use crate::{Finding, Fix, Trust, codes};
@@ -40,16 +40,67 @@ pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
 }
 
 fn paths(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
-    let uses = facts.machine.uses.iter();
-    uses.filter_map(|used| match &used.target {
-        UseTarget::Path(path) => Some((used, path)),
-        _ => None,
-    })
-    .filter_map(|(used, path)| {
-        let error = scene.walk(path).err()?;
-        Some(codes::PATH_NOT_IN_SCENE.at(used.range, leads_nowhere(facts, scene, path, error)))
-    })
-    .collect()
+    let broken = facts
+        .machine
+        .uses
+        .iter()
+        .filter_map(|used| match &used.target {
+            UseTarget::Path(path) => Some((used.range, path, scene.walk(path).err()?)),
+            _ => None,
+        });
+    let broken: Vec<_> = broken.collect();
+    if broken.is_empty() {
+        return Vec::new();
+    }
+    let nodes = nodes_by_name(scene);
+    let named = facts
+        .machine
+        .aliases
+        .iter()
+        .filter_map(|alias| Some((alias.path.as_ref()?.range, alias.name.as_ref()?)));
+    let names: HashMap<TextRange, &Spanned<String>> = named.collect();
+    let judged = broken.into_iter().map(|(range, path, error)| {
+        let mut message = leads_nowhere(facts, scene, path, error);
+        let own = names
+            .get(&range)
+            .and_then(|name| nodes.get(&plain(&name.value)).copied().flatten());
+        let Some(own) = own else {
+            return codes::PATH_NOT_IN_SCENE.at(range, message);
+        };
+        message.push_str(&is_at(facts, scene, own));
+        codes::PATH_NOT_IN_SCENE
+            .at(range, message)
+            .fix(follow(facts, scene, range, own))
+    });
+    judged.collect()
+}
+
+/// By plain name: the node of that name. None: there are several.
+fn nodes_by_name(scene: &Scene) -> HashMap<String, Option<NodeIndex>> {
+    let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::new();
+    for id in scene.ids() {
+        let name = plain(&scene[id].name);
+        nodes
+            .entry(name)
+            .and_modify(|known| *known = None)
+            .or_insert(Some(id));
+    }
+    nodes
+}
+
+/// For the end of a message, with a blank before it.
+fn is_at(facts: &Facts<'_>, scene: &Scene, node: NodeIndex) -> String {
+    let path = facts.written_path(&scene.index_path(node));
+    format!(" The node `{}` is at `{path}`.", scene[node].name)
+}
+
+fn follow(facts: &Facts<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -> Fix {
+    let path = facts.written_path(&scene.index_path(node));
+    Fix {
+        title: format!("Follow the node: write `{path}`"),
+        trust: Trust::Review,
+        edits: vec![TextEdit::replace(range, super::escaped(&path))],
+    }
 }
 
 fn leads_nowhere(
@@ -129,15 +180,7 @@ fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
         .rev()
         .map(|alias| (plain(&alias.name.value), alias))
         .collect();
-    // None: several nodes have the name.
-    let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::new();
-    for id in scene.ids() {
-        let name = plain(&scene[id].name);
-        nodes
-            .entry(name)
-            .and_modify(|known| *known = None)
-            .or_insert(Some(id));
-    }
+    let nodes = nodes_by_name(scene);
     let judged = suspects.into_iter().filter_map(|alias| {
         // A node and what hangs on it are often called alike, and either may be meant.
         let is_near =
@@ -178,22 +221,14 @@ fn stale_path(
         path.text, scene[*node].name, name.value
     );
     if let Some(own) = own {
-        let there = facts.written_path(&scene.index_path(own));
-        message.push_str(&format!(" The node `{}` is at `{there}`.", scene[own].name));
+        message.push_str(&is_at(facts, scene, own));
     }
     let mut finding = codes::STALE_PATH.at(path.range, message);
     if let Some(other) = other {
         finding = finding.see(other.name.range, "this is the name of that node");
     }
     match own {
-        Some(own) => {
-            let written = facts.written_path(&scene.index_path(own));
-            finding.fix(Fix {
-                title: format!("Follow the node: write `{written}`"),
-                trust: Trust::Review,
-                edits: vec![TextEdit::replace(path.range, super::escaped(&written))],
-            })
-        }
+        Some(own) => finding.fix(follow(facts, scene, path.range, own)),
         None => finding,
     }
 }

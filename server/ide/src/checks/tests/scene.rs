@@ -32,6 +32,17 @@ fn a_path_that_leads_nowhere_says_how_far_it_leads() {
 }
 
 #[test]
+fn an_alias_whose_node_is_elsewhere_can_follow_it() {
+    check(
+        r#"<aliases><alias name="mast" path="0/7"/></aliases><bodies><body node="mast" mass="1"/></bodies>"#,
+        expect![[r#"
+            error path-not-in-scene at `0/7`: `0/7` leads to no node: `rig` (`0`) has 3 children, the last one is `0/2`. The node `mast` is at `0/2`.
+              review fix "Follow the node: write `0/2`": <aliases><alias name="mast" path="0/2"/></aliases><bodies><body node="mast" mass="1"/></bodies>
+        "#]],
+    );
+}
+
+#[test]
 fn aliases_that_changed_places() {
     check_serious(
         r#"<aliases><alias name="arm.left" path="0/1"/><alias name="arm.right" path="0/0"/></aliases>"#,
