@@ -2,6 +2,7 @@
 
 pub mod client;
 pub mod desk;
+pub mod generate;
 pub mod metamodel;
 pub mod numbers;
 pub mod outside;
