@@ -1,11 +1,20 @@
 //! Large, valid machine definitions in the house dialect: many groups, each with a left and a right arm with a wheel,
 //! and a tool. Same size and seed, same text.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// Ten animations, each played by a lever on an input of its own.
 const INPUTS: [&str; 10] = [
-    "stick.1.x", "stick.1.y", "stick.2.x", "stick.2.y", "stick.3.x", "stick.3.y", "stick.4.x", "stick.4.y", "pointer.x",
+    "stick.1.x",
+    "stick.1.y",
+    "stick.2.x",
+    "stick.2.y",
+    "stick.3.x",
+    "stick.3.y",
+    "stick.4.x",
+    "stick.4.y",
+    "pointer.x",
     "pointer.y",
 ];
 
@@ -19,7 +28,12 @@ pub fn machine(bytes: usize, seed: u64) -> String {
     let mut used = 900;
     while used < bytes {
         let moved = group % INPUTS.len();
-        let parts = [&mut aliases, &mut wheels, &mut channels[moved], &mut carried[moved]];
+        let parts = [
+            &mut aliases,
+            &mut wheels,
+            &mut channels[moved],
+            &mut carried[moved],
+        ];
         used += add_group(group, &mut random, parts);
         group += 1;
     }
@@ -35,7 +49,11 @@ pub fn machine(bytes: usize, seed: u64) -> String {
         .collect();
     section(&mut out, "sounds", &sounds);
     let (mut animations, mut controls) = (String::new(), String::new());
-    for (n, input) in INPUTS.iter().enumerate().filter(|(n, _)| !channels[*n].is_empty()) {
+    for (n, input) in INPUTS
+        .iter()
+        .enumerate()
+        .filter(|(n, _)| !channels[*n].is_empty())
+    {
         let _ = write!(
             animations,
             "    <animation id=\"deploy{n}\" duration=\"4\">\n{}    </animation>\n",
@@ -68,7 +86,10 @@ fn add_group(n: usize, random: &mut Random, parts: [&mut String; 4]) -> usize {
     let lift = 1000 + random.between(200, 2000);
     let [out, reach, lift] = [out, reach, lift].map(|thousandths| f64::from(thousandths) / 1000.0);
     for (index, name) in ["arm.left", "arm.right", "tool"].iter().enumerate() {
-        let _ = writeln!(aliases, "    <alias name=\"g{n}.{name}\" path=\"{n}/{index}\"/>");
+        let _ = writeln!(
+            aliases,
+            "    <alias name=\"g{n}.{name}\" path=\"{n}/{index}\"/>"
+        );
     }
     let _ = writeln!(channels, "      <!-- group {n} -->");
     for (index, side, sign) in [(0, "left", ""), (1, "right", "-")] {
@@ -91,12 +112,61 @@ fn add_group(n: usize, random: &mut Random, parts: [&mut String; 4]) -> usize {
     aliases.len() + wheels.len() + channels.len() + carried.len() - before
 }
 
+/// The scene that such a definition drives, as glTF: every index path resolves, and every motion starts at rest.
+pub fn scene(definition: &str) -> String {
+    // The channels stand by animation, not by group.
+    let mut arms = BTreeMap::new();
+    for line in definition.lines() {
+        let Some((target, rest)) = line
+            .trim_start()
+            .strip_prefix("<channel target=\"g")
+            .and_then(|line| line.split_once('"'))
+        else {
+            continue;
+        };
+        if let Some(group) = target
+            .strip_suffix(".arm.left")
+            .and_then(|group| group.parse::<usize>().ok())
+        {
+            let from = rest
+                .split("from=\"")
+                .nth(1)
+                .and_then(|from| from.split(' ').next());
+            arms.insert(group, from.unwrap_or("1"));
+        }
+    }
+    let (mut nodes, mut roots) = (Vec::new(), Vec::new());
+    for (group, from) in arms {
+        let first = nodes.len();
+        let node = |name: &str, place: &str, children: &str| {
+            format!("{{\"name\":\"g{group}{name}\",\"translation\":[{place}]{children}}}")
+        };
+        let child = |at: usize| format!(",\"children\":[{}]", first + at);
+        nodes.push(node("WheelLeft", "0.1,-0.5,0", ""));
+        nodes.push(node("WheelRight", "-0.1,-0.5,0", ""));
+        nodes.push(node("ArmLeft", &format!("{from},0,0"), &child(0)));
+        nodes.push(node("ArmRight", &format!("-{from},0,0"), &child(1)));
+        nodes.push(node("Tool", "0,1,-1.5", ""));
+        let parts = format!(",\"children\":[{},{},{}]", first + 2, first + 3, first + 4);
+        nodes.push(node("Carrier", &format!("0,1,{}", 3 * group), &parts));
+        roots.push((first + 5).to_string());
+    }
+    format!(
+        "{{\"asset\":{{\"version\":\"2.0\"}},\"scene\":0,\"scenes\":[{{\"nodes\":[{}]}}],\"nodes\":[{}]}}",
+        roots.join(","),
+        nodes.join(",")
+    )
+}
+
 /// A linear congruential generator: enough for lengths that vary.
 struct Random(u64);
 
 impl Random {
     fn between(&mut self, low: u32, high: u32) -> u32 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         low + (self.0 >> 33) as u32 % (high - low)
     }
 }
@@ -107,7 +177,11 @@ mod tests {
     fn a_generated_machine_is_well_formed_and_about_as_long_as_asked() {
         for bytes in [10_000, 100_000, 1_000_000] {
             let text = super::machine(bytes, 1);
-            assert!(text.len().abs_diff(bytes) < bytes / 10, "{} for {bytes}", text.len());
+            assert!(
+                text.len().abs_diff(bytes) < bytes / 10,
+                "{} for {bytes}",
+                text.len()
+            );
             assert_eq!(syntax::parse(&text).errors(), []);
         }
     }
