@@ -128,10 +128,11 @@ pub(crate) fn line_end(bytes: &[u8], at: usize) -> usize {
     memchr::memchr2(b'\n', b'\r', &bytes[at..]).map_or(bytes.len(), |found| at + found)
 }
 
-/// The column of `at` in bytes, if only blanks stand before it on its line.
+/// The column of `at` in bytes, if only blanks stand before it on its line, and not more than anybody would put there.
 pub(crate) fn indentation(bytes: &[u8], at: usize) -> Option<usize> {
+    const DEEPEST: usize = 400;
     let mut start = at;
-    while start > 0 && matches!(bytes[start - 1], b' ' | b'\t') {
+    while start > 0 && matches!(bytes[start - 1], b' ' | b'\t') && at - start <= DEEPEST {
         start -= 1;
     }
     let first = start == 0

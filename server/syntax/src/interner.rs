@@ -10,7 +10,8 @@ const LONGEST: usize = 40;
 
 #[derive(Debug)]
 pub(crate) struct Interner {
-    slots: Vec<Option<GreenToken>>,
+    /// The hash beside the token spares a look at a token that is another.
+    slots: Vec<(u64, Option<GreenToken>)>,
 }
 
 impl Interner {
@@ -18,7 +19,7 @@ impl Interner {
     pub(crate) fn new(text_len: usize) -> Self {
         let slots = (text_len / 32).clamp(16, 2048).next_power_of_two();
         Self {
-            slots: vec![None; slots],
+            slots: vec![(0, None); slots],
         }
     }
 
@@ -27,12 +28,17 @@ impl Interner {
         if text.len() > LONGEST {
             return GreenToken::new(kind.raw(), text);
         }
-        let slot = hash(kind, text.as_bytes()) as usize & (self.slots.len() - 1);
+        let hash = hash(kind, text.as_bytes());
+        let slot = hash as usize & (self.slots.len() - 1);
         match &mut self.slots[slot] {
-            Some(token) if token.kind() == kind.raw() && token.text() == text => token.clone(),
+            (known, Some(token))
+                if *known == hash && token.kind() == kind.raw() && token.text() == text =>
+            {
+                token.clone()
+            }
             entry => {
                 let token = GreenToken::new(kind.raw(), text);
-                *entry = Some(token.clone());
+                *entry = (hash, Some(token.clone()));
                 token
             }
         }
@@ -42,15 +48,30 @@ impl Interner {
 #[inline]
 fn hash(kind: Kind, bytes: &[u8]) -> u64 {
     const MIX: u64 = 0x9E37_79B9_7F4A_7C15;
+    let add = |hash: u64, word: u64| (hash.rotate_left(5) ^ word).wrapping_mul(MIX);
     let mut hash = (kind as u64) ^ (bytes.len() as u64) << 8;
-    let mut words = bytes.chunks_exact(8);
-    for word in &mut words {
-        let mut eight = [0; 8];
-        eight.copy_from_slice(word);
-        hash = (hash.rotate_left(5) ^ u64::from_le_bytes(eight)).wrapping_mul(MIX);
+    let mut rest = bytes;
+    while let Some((word, more)) = rest
+        .split_first_chunk::<8>()
+        .filter(|(_, more)| !more.is_empty())
+    {
+        hash = add(hash, u64::from_le_bytes(*word));
+        rest = more;
     }
-    let mut last = [0; 8];
-    last[..words.remainder().len()].copy_from_slice(words.remainder());
-    hash = (hash.rotate_left(5) ^ u64::from_le_bytes(last)).wrapping_mul(MIX);
+    // The last word may overlap the one before it: that is quicker than padding.
+    let last = match (
+        bytes.last_chunk::<8>(),
+        rest.first_chunk::<4>(),
+        rest.last_chunk::<4>(),
+    ) {
+        (Some(word), ..) => u64::from_le_bytes(*word),
+        (None, Some(first), Some(last)) => {
+            u64::from(u32::from_le_bytes(*first)) << 32 | u64::from(u32::from_le_bytes(*last))
+        }
+        _ => rest
+            .iter()
+            .fold(0, |word, &byte| word << 8 | u64::from(byte)),
+    };
+    hash = add(hash, last);
     hash ^ hash >> 32
 }

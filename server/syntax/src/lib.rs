@@ -5,8 +5,6 @@
 //! into the text.
 
 mod attribute;
-mod attributes;
-mod bindings;
 mod chars;
 pub mod decode;
 mod doctype;
@@ -23,7 +21,6 @@ pub mod namespaces;
 mod parser;
 mod place;
 mod positions;
-mod recovery;
 mod reference;
 mod style;
 mod tag;

@@ -1,10 +1,12 @@
 //! Markup without children: comments, CDATA sections, processing instructions, the XML declaration.
 
-use memchr::{memchr, memmem};
+use std::ops::Range;
+
+use memchr::{memchr, memchr3, memmem};
 
 use crate::TextEdit;
 use crate::chars::{self, is_space, shown};
-use crate::error::{FormCode, FormError};
+use crate::error::{Fix, FormCode, FormError};
 use crate::tag::{range, size};
 
 /// One piece of markup: where it ends, what is wrong with it, and how far the text was read to find its end if that
@@ -31,16 +33,34 @@ impl Markup {
     }
 }
 
-/// Markup that has no end is taken to end with its line, so that what follows keeps its meaning.
+/// Closing words that are known not to come any more: nobody needs to look for them twice.
+#[derive(Debug, Default)]
+pub(crate) struct Missing {
+    cdata_end: bool,
+    instruction_end: bool,
+}
+
+/// Finds `word` at or behind `from`, unless it is known to be missing.
+fn find(text: &str, from: usize, word: &str, missing: &mut bool) -> Option<usize> {
+    if *missing {
+        return None;
+    }
+    let found = memmem::find(&text.as_bytes()[from..], word.as_bytes()).map(|found| from + found);
+    *missing = found.is_none();
+    found
+}
+
+/// Markup that has no end is taken to end with its line, or before `stop`, so that what follows keeps its meaning.
 fn unclosed(
     text: &str,
-    start: usize,
+    span: Range<usize>,
     code: FormCode,
     what: &str,
     close: &str,
     read_to: usize,
 ) -> Markup {
-    let bytes = text.as_bytes();
+    let bytes = &text.as_bytes()[..span.end];
+    let start = span.start;
     let end = chars::trim_end(bytes, start, chars::line_end(bytes, start));
     let error = FormError::new(
         code,
@@ -50,10 +70,7 @@ fn unclosed(
     let insert = TextEdit::insert(size(end), format!(" {close}"));
     Markup {
         end,
-        errors: vec![error.with_fix(
-            format!("Add `{close}` at the end of the line"),
-            vec![insert],
-        )],
+        errors: vec![error.with_fix(format!("Add `{close}`"), vec![insert])],
         read_to,
     }
 }
@@ -84,25 +101,16 @@ pub(crate) fn comment(text: &str, start: usize) -> Markup {
     }
 }
 
+/// A comment without an end ends before the next one, which starts at `next`.
 fn unclosed_comment(text: &str, start: usize, next: usize, read_to: usize) -> Markup {
-    let mut markup = unclosed(
+    unclosed(
         text,
-        start,
+        start..next,
         FormCode::UnclosedComment,
         "comment",
         "-->",
         read_to,
-    );
-    if next < markup.end {
-        // The next comment starts on the same line.
-        let end = chars::trim_end(text.as_bytes(), start, next);
-        markup.end = end;
-        for error in &mut markup.errors {
-            error.range = range(start, end);
-            error.fix = None;
-        }
-    }
-    markup
+    )
 }
 
 fn double_hyphen(bytes: &[u8], start: usize) -> FormError {
@@ -126,29 +134,32 @@ fn double_hyphen(bytes: &[u8], start: usize) -> FormError {
 }
 
 /// The CDATA section at `start`, where `<![CDATA[` stands.
-pub(crate) fn cdata(text: &str, start: usize) -> Markup {
-    match memmem::find(&text.as_bytes()[start + 9..], b"]]>") {
-        Some(found) => Markup::ends_at(start + 9 + found + 3),
-        None => unclosed(
-            text,
-            start,
-            FormCode::BadCdata,
-            "CDATA section",
-            "]]>",
-            text.len() + 1,
-        ),
+pub(crate) fn cdata(text: &str, start: usize, missing: &mut Missing) -> Markup {
+    match find(text, start + 9, "]]>", &mut missing.cdata_end) {
+        Some(found) => Markup::ends_at(found + 3),
+        None => {
+            let span = start..text.len();
+            unclosed(
+                text,
+                span,
+                FormCode::BadCdata,
+                "CDATA section",
+                "]]>",
+                text.len() + 1,
+            )
+        }
     }
 }
 
 /// The processing instruction or XML declaration at `start`, where `<?` stands.
-pub(crate) fn instruction(text: &str, start: usize) -> Markup {
+pub(crate) fn instruction(text: &str, start: usize, missing: &mut Missing) -> Markup {
     let bytes = text.as_bytes();
     let name_end = chars::name_end(text, start + 2);
     let target = &text[start + 2..name_end];
-    let Some(found) = memmem::find(&bytes[start + 2..], b"?>") else {
+    let Some(found) = find(text, start + 2, "?>", &mut missing.instruction_end) else {
         return unclosed_instruction(text, start, text.len() + 1);
     };
-    let end = start + 2 + found + 2;
+    let end = found + 2;
     let markup = Markup::ends_at(end);
     let whole = range(start, name_end.max(start + 2));
     if target.is_empty() {
@@ -200,23 +211,26 @@ pub(crate) fn instruction(text: &str, start: usize) -> Markup {
 /// Ends behind a `>` on the line, if there is one, or with the line.
 fn unclosed_instruction(text: &str, start: usize, read_to: usize) -> Markup {
     let bytes = text.as_bytes();
-    let line = &bytes[start..chars::line_end(bytes, start)];
     let what = "processing instruction";
-    let mut markup = unclosed(text, start, FormCode::BadInstruction, what, "?>", read_to);
-    if let Some(found) = memchr(b'>', line) {
-        markup.end = start + found + 1;
+    let stop =
+        memchr3(b'>', b'\n', b'\r', &bytes[start..]).map_or(bytes.len(), |found| start + found);
+    let mut markup = unclosed(
+        text,
+        start..stop,
+        FormCode::BadInstruction,
+        what,
+        "?>",
+        read_to,
+    );
+    if bytes.get(stop) == Some(&b'>') {
+        markup.end = stop + 1;
         for error in &mut markup.errors {
             error.range = range(start, markup.end);
-            error.fix = None;
+            error.fix = Some(Fix {
+                title: "Write `?>`".into(),
+                edits: vec![TextEdit::insert(size(stop), "?")],
+            });
         }
-        markup.errors = markup
-            .errors
-            .into_iter()
-            .map(|error| {
-                let insert = TextEdit::insert(size(start + found), "?");
-                error.with_fix("Write `?>`", vec![insert])
-            })
-            .collect();
     }
     markup
 }
@@ -345,15 +359,12 @@ pub(crate) fn broken(text: &str, start: usize) -> Markup {
     }
     let word = &text[start + 2..end];
     let declaration = matches!(word, "ELEMENT" | "ATTLIST" | "ENTITY" | "NOTATION");
-    let line = chars::line_end(bytes, end);
-    if declaration
-        && let Some(found) = bytes[end..line]
-            .iter()
-            .position(|&b| matches!(b, b'<' | b'>'))
-        && bytes[end + found] == b'>'
-    {
-        let whole = end + found + 1;
-        return Markup::ends_at(whole).with(FormError::new(
+    let stop = bytes[end..]
+        .iter()
+        .position(|&b| matches!(b, b'<' | b'>' | b'\n' | b'\r'))
+        .map_or(bytes.len(), |found| end + found);
+    if declaration && bytes.get(stop) == Some(&b'>') {
+        return Markup::ends_at(stop + 1).with(FormError::new(
             FormCode::BadDeclaration,
             range(start, end),
             format!("`<!{word} …>` may only stand inside the DOCTYPE declaration. Remove it"),
@@ -364,6 +375,6 @@ pub(crate) fn broken(text: &str, start: usize) -> Markup {
         range(start, end),
         "This starts no comment and no CDATA section. Write `<!-- … -->`, or `&lt;` for a plain `<`",
     ));
-    markup.read_to = line + 1;
+    markup.read_to = stop + 1;
     markup
 }

@@ -105,7 +105,7 @@ impl Tag {
                 Some(_) => {
                     let cut = (self.pieces.len(), at);
                     let pairs = self.pairs.len();
-                    let new_line = bytes[at..next].iter().any(|b| matches!(b, b'\n' | b'\r'));
+                    let new_line = has_line_break(&bytes[at..next]);
                     self.space(at, next);
                     at = self.attribute(text, at, next);
                     if self.pairs.len() > pairs {
@@ -214,12 +214,12 @@ impl Tag {
         let touches = before == at;
         match bytes[at] {
             b'"' | b'\'' => return self.nameless_value(text, at),
-            b'/' | b'&' => return self.junk(text, at, junk_end(bytes, at).min(at + 1)),
+            b'/' | b'&' => return self.junk(text, at, at + 1),
             _ => {}
         }
         if touches && self.after_value(bytes) {
-            let end = junk_end(bytes, at);
-            if memchr::memchr(b'=', &bytes[at..end]).is_none() {
+            let end = junk_end(bytes, at, b'=');
+            if bytes.get(end) != Some(&b'=') {
                 return self.junk(text, at, end);
             }
             self.missing_space(at);
@@ -337,13 +337,15 @@ impl Tag {
     ) -> usize {
         let bytes = text.as_bytes();
         let name = shown(&text[start..name_end]);
-        let next_line = bytes[equals..value]
-            .iter()
-            .any(|b| matches!(b, b'\n' | b'\r'));
-        let end = value::unquoted_end(text, value);
+        let next_line = has_line_break(&bytes[equals..value]);
         let next = delimiter(bytes, value);
         let next_is_name = next > value && bytes.get(chars::skip_space(bytes, next)) == Some(&b'=');
-        if end == value || next_line || next_is_name {
+        let end = if next_line || next_is_name {
+            value
+        } else {
+            value::unquoted_end(text, value)
+        };
+        if end == value {
             let edit = TextEdit::insert(size(equals + 1), "\"\"");
             self.errors.push(
                 FormError::new(
@@ -385,7 +387,7 @@ impl Tag {
         let bytes = text.as_bytes();
         let quote = matches!(bytes.get(name_end), Some(b'"' | b'\''));
         if quote && self.after_junk || !chars::is_name(&text[start..name_end]) {
-            return self.junk(text, start, junk_end(bytes, start).max(start + 1));
+            return self.junk(text, start, junk_end(bytes, start, b'>').max(start + 1));
         }
         let name = shown(&text[start..name_end]);
         if quote {
@@ -420,10 +422,12 @@ impl Tag {
         let lone = bytes
             .get(at + 1)
             .is_none_or(|&b| is_space(b) || b == b'>' || b == b'/');
-        let line = &bytes[at + 1..chars::line_end(bytes, at)];
-        let close = memchr::memchr3(bytes[at], b'<', b'>', line).map(|found| at + 1 + found);
+        let close =
+            memchr::memchr3(bytes[at], b'<', b'>', &bytes[at + 1..]).map(|found| at + 1 + found);
         match close {
-            Some(close) if !lone && bytes[close] == bytes[at] => {
+            Some(close)
+                if !lone && bytes[close] == bytes[at] && !has_line_break(&bytes[at..close]) =>
+            {
                 if !self.after_junk {
                     self.error(
                         FormCode::UnfinishedAttribute,
@@ -467,6 +471,10 @@ impl Tag {
     }
 }
 
+fn has_line_break(bytes: &[u8]) -> bool {
+    memchr::memchr2(b'\n', b'\r', bytes).is_some()
+}
+
 /// The next delimiter at or after `at`.
 fn delimiter(bytes: &[u8], mut at: usize) -> usize {
     while at < bytes.len() && class(bytes[at]) & chars::DELIMITER == 0 {
@@ -475,14 +483,14 @@ fn delimiter(bytes: &[u8], mut at: usize) -> usize {
     at
 }
 
-/// The end of what has no meaning in a tag: the next white space, `<`, `>` or `/>`.
-fn junk_end(bytes: &[u8], start: usize) -> usize {
+/// The end of what has no meaning in a tag: the next white space, `<`, `>` or `/>`, or the byte `stop`.
+fn junk_end(bytes: &[u8], start: usize, stop: u8) -> usize {
     let mut at = start;
     while at < bytes.len() {
         match bytes[at] {
             b'<' | b'>' => break,
             b'/' if bytes.get(at + 1) == Some(&b'>') => break,
-            b if class(b) & SPACE != 0 => break,
+            b if b == stop || class(b) & SPACE != 0 => break,
             _ => at += 1,
         }
     }

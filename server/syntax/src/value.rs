@@ -21,7 +21,15 @@ pub(crate) fn ending(text: &str, open: usize) -> Ending {
     let bytes = text.as_bytes();
     let start = open + 1;
     let quote = bytes[open];
-    match memchr::memchr2(quote, b'<', &bytes[start..]).map(|found| start + found) {
+    let mut at = start;
+    let found = loop {
+        match bytes.get(at) {
+            None => break None,
+            Some(&b) if b == quote || b == b'<' => break Some(at),
+            Some(_) => at += 1,
+        }
+    };
+    match found {
         Some(end) if bytes[end] == quote && is_separated(bytes, end + 1) => Ending::Quote(end),
         found => unusual(text, open, found),
     }
@@ -49,25 +57,27 @@ fn unusual(text: &str, open: usize, found: Option<usize>) -> Ending {
         }
         return Ending::Quote(stop);
     }
-    let line = chars::line_end(bytes, start);
-    if stop < line
-        && let Some(end) = memchr::memchr(quote, &bytes[stop..line]).map(|found| stop + found)
-        && is_separated(bytes, end + 1)
-        && !ends_with_name_and_equals(text, start, end)
+    let has_break = |bytes: &[u8]| memchr::memchr2(b'\n', b'\r', bytes).is_some();
+    let next = memchr::memchr3(quote, b'\n', b'\r', &bytes[stop..])
+        .map_or(bytes.len(), |found| stop + found);
+    if !has_break(&bytes[start..stop])
+        && bytes.get(next) == Some(&quote)
+        && is_separated(bytes, next + 1)
+        && !ends_with_name_and_equals(text, start, next)
     {
         return Ending::QuoteAfterMarkup {
-            end,
+            end: next,
             less_than: stop,
         };
     }
-    lost(text, start, stop, line.max(stop) + 1)
+    lost(text, start, stop, next + 2)
 }
 
 /// The end of a value that no quote ends and that starts at `start`: before the next attribute, before the end of the
 /// tag, or at the end of the line, and in any case before `stop`.
 fn lost(text: &str, start: usize, stop: usize, read_to: usize) -> Ending {
     let bytes = text.as_bytes();
-    let line = chars::line_end(bytes, start).min(stop);
+    let line = chars::line_end(&bytes[..stop], start);
     let mut end = None;
     let mut at = start;
     while at < line && end.is_none() {
@@ -133,11 +143,12 @@ pub(crate) fn unquoted_end(text: &str, start: usize) -> usize {
     let bytes = text.as_bytes();
     let mut chars = text[start..].chars();
     if chars.next().is_some_and(is_typographic) {
-        let line = &text[start..chars::line_end(bytes, start)];
-        let close = line
+        let stops =
+            |c: char| is_typographic(c) || matches!(c, '<' | '>' | '"' | '\'' | '\n' | '\r');
+        let close = text[start..]
             .char_indices()
             .skip(1)
-            .find(|&(_, c)| is_typographic(c) || matches!(c, '<' | '>' | '"' | '\''));
+            .find(|&(_, c)| stops(c));
         if let Some((at, c)) = close
             && is_typographic(c)
         {

@@ -12,7 +12,7 @@ use rowan::TextRange;
 
 use crate::chars::{self, shown};
 use crate::error::{FormCode, FormError};
-use crate::markup;
+use crate::markup::{self, Missing};
 use crate::reference::{self, Reference};
 use crate::tag::range;
 use declarations::{Declared, DefaultValue, EntityValue, declared_namespace};
@@ -91,6 +91,20 @@ fn extent(text: &str, start: usize) -> usize {
     chars::trim_end(bytes, start, chars::line_end(bytes, start))
 }
 
+/// The end of a DOCTYPE declaration that should not be here, without a look into it; and how far the text was read.
+pub(crate) fn end_of_misplaced(text: &str, start: usize) -> (usize, usize) {
+    let bytes = text.as_bytes();
+    let from = start + 9;
+    let stop = memchr::memchr3(b'<', b'>', b'\n', &bytes[from..])
+        .map_or(bytes.len(), |found| from + found);
+    let end = if bytes.get(stop) == Some(&b'>') {
+        stop + 1
+    } else {
+        chars::trim_end(bytes, from, stop)
+    };
+    (end, stop + 1)
+}
+
 #[derive(Debug, Default)]
 struct Reader<'s> {
     scanner: Scanner<'s>,
@@ -108,6 +122,7 @@ struct Reader<'s> {
     /// A parameter entity was not read: what is declared from here on may have been declared in it already.
     lost_track: bool,
     included: usize,
+    missing: Missing,
 }
 
 impl<'s> Reader<'s> {
@@ -201,7 +216,14 @@ impl<'s> Reader<'s> {
         let found = if rest.starts_with("<!--") {
             markup::comment(scanner.text, scanner.at)
         } else if rest.starts_with("<?") {
-            markup::instruction(scanner.text, scanner.at)
+            // What is missing in one text may be there in another.
+            let mut elsewhere = Missing::default();
+            let missing = if inside.is_some() {
+                &mut elsewhere
+            } else {
+                &mut self.missing
+            };
+            markup::instruction(scanner.text, scanner.at, missing)
         } else if rest.starts_with('%') {
             return self.include(scanner, inside);
         } else if rest.starts_with("<!") {

@@ -6,16 +6,17 @@
 
 use rowan::{GreenNode, NodeOrToken};
 
+use super::end_tag::{Doubtful, EndTag, element};
+use super::{DEEPEST, Frame, Parser};
 use crate::TextEdit;
 use crate::chars::{self, shown};
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
-use crate::parser::{Doubtful, EndTag, Frame, Parser, element};
 use crate::tag::{range, size};
 use crate::wide::Green;
 
 /// An end tag looks no farther up for the element it closes.
-const FARTHEST: usize = 512;
+const FARTHEST: usize = 100;
 
 /// An unclosed element whose end is being looked for.
 struct Open {
@@ -65,7 +66,7 @@ impl Parser<'_> {
     /// Ends all elements from the frame `from` inwards. They have no end tag, or a doubtful one. `outer` is the end
     /// tag that closes the element around them; None at the end of the text.
     pub(crate) fn resolve_unclosed(&mut self, from: usize, outer: Option<EndTag>) {
-        while self.frames.len() > from && self.depth() > crate::parser::DEEPEST {
+        while self.frames.len() > from && self.depth() > DEEPEST {
             if let Some(frame) = self.frames.pop() {
                 self.too_deep_unclosed(frame, outer);
             }
@@ -104,7 +105,7 @@ impl Parser<'_> {
     fn too_deep_unclosed(&mut self, frame: Frame, outer: Option<EndTag>) {
         self.notes.prefixes_leaked |= self.bindings.len() > frame.bindings;
         self.bindings.leave(frame.bindings);
-        if self.depth() == crate::parser::DEEPEST {
+        if self.depth() == DEEPEST {
             self.unclosed(&frame, outer, None);
             self.notes.hoisted.push(size(frame.start));
             self.close_element(frame, false);
@@ -282,24 +283,18 @@ impl Sorting<'_, '_, '_> {
         }
         let end = chars::trim_end(bytes, open.start_tag_end, content_end);
         let end_tag = format!("</{}>", self.parser.name_of(&open.frame));
-        let content = &text[open.start_tag_end..end];
-        match content
-            .find(['\n', '\r'])
-            .filter(|&at| chars::is_blank(&content[..at]))
-        {
-            Some(at) => {
-                let newline = if content[at..].starts_with("\r\n") {
-                    "\r\n"
-                } else {
-                    &content[at..=at]
-                };
-                let indent = open.column.map_or("", |column| {
-                    &text[open.frame.start - column..open.frame.start]
-                });
-                TextEdit::insert(size(end), format!("{newline}{indent}{end_tag}"))
-            }
-            None => TextEdit::insert(size(end), end_tag),
-        }
+        let line_end = chars::skip_blanks(bytes, open.start_tag_end);
+        let newline = match bytes.get(line_end) {
+            Some(b'\r') if bytes.get(line_end + 1) == Some(&b'\n') => "\r\n",
+            Some(b'\r') => "\r",
+            Some(b'\n') => "\n",
+            _ => return TextEdit::insert(size(end), end_tag),
+        };
+        let start = open.frame.start;
+        let indent = open
+            .column
+            .map_or("", |column| &text[start - column..start]);
+        TextEdit::insert(size(end), format!("{newline}{indent}{end_tag}"))
     }
 }
 

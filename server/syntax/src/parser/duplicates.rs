@@ -2,11 +2,11 @@
 
 use std::collections::HashMap;
 
+use super::Parser;
 use crate::TextEdit;
 use crate::chars::shown;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
-use crate::parser::Parser;
 use crate::tag::{Pair, Tag, range};
 
 /// Up to so many attributes are compared with each other; more go through a table.
@@ -16,6 +16,18 @@ pub(crate) fn check_duplicates(parser: &mut Parser<'_>, tag: &Tag) {
     let text = parser.text;
     let name = |pair: &Pair| pair.name(text);
     if tag.pairs.len() <= FEW {
+        // Names that differ in length or last letter cannot be the same: that sorts out nearly all.
+        let mut marks = 0u64;
+        let marks_differ = tag.pairs.iter().all(|pair| {
+            let last = text.as_bytes()[pair.name_end.max(1) - 1];
+            let mark = 1 << ((usize::from(last) + 7 * (pair.name_end - pair.start)) % 64);
+            let new = marks & mark == 0;
+            marks |= mark;
+            new
+        });
+        if marks_differ {
+            return;
+        }
         for (index, pair) in tag.pairs.iter().enumerate().skip(1) {
             if let Some(first) = tag.pairs[..index]
                 .iter()

@@ -5,12 +5,12 @@ use std::collections::HashMap;
 
 use rowan::TextRange;
 
-use crate::attributes::{FEW, duplicate};
+use super::Parser;
+use super::duplicates::{FEW, duplicate};
 use crate::chars::{self, shown};
 use crate::element::split_name;
 use crate::error::{FormCode, FormError};
 use crate::namespaces::{XML, XMLNS, declared_prefix};
-use crate::parser::Parser;
 use crate::reference;
 use crate::tag::{Closing, Pair, Tag, range};
 use crate::{Attribute, Element};

@@ -1,0 +1,256 @@
+//! Text to tree. One pass with a stack of its own: nesting costs no call stack. What goes wrong is sorted out where it
+//! shows, in `recovery`.
+
+mod bindings;
+mod content;
+mod duplicates;
+mod end_tag;
+mod fragment;
+mod recovery;
+mod start_tag;
+
+use std::sync::Arc;
+
+use rowan::GreenNode;
+
+use crate::doctype::Doctype;
+use crate::error::{FormCode, FormError};
+use crate::interner::Interner;
+use crate::kind::Kind;
+use crate::markup::{self, Markup, Missing};
+use crate::tag::{Tag, range, size};
+use crate::tree::{Notes, Watch};
+use crate::wide::{self, Green};
+use bindings::Bindings;
+use end_tag::{ClosedRoot, Doubtful};
+
+pub(crate) use fragment::{Fragment, Mention, Outer, Stop};
+
+/// Elements nested deeper than this are checked but have no place of their own in the tree.
+const DEEPEST: usize = 500;
+
+/// More errors than this are not kept.
+pub(crate) const MOST_ERRORS: usize = 10_000;
+
+/// An element that is open.
+#[derive(Copy, Clone, Debug)]
+struct Frame {
+    /// Index of its start tag among the children that have no parent yet; its content follows.
+    base: usize,
+    start: usize,
+    name_end: usize,
+    /// How many doubtful end tags there were before it.
+    doubtful: usize,
+    /// How many prefixes were declared around it.
+    bindings: usize,
+    /// Its start tag has no `>`.
+    tag_unclosed: bool,
+}
+
+/// What is around the text that is parsed.
+#[derive(Debug, Default)]
+enum Around<'s> {
+    /// Nothing: it is a whole document.
+    #[default]
+    Document,
+    /// A reference: it is the text of an entity. The entities that it mentions are collected.
+    Entity(Vec<Mention>),
+    /// Other elements: it is a part of a document.
+    Elements {
+        /// The names of the elements around it, if they are known for sure.
+        names: Option<Vec<&'s str>>,
+        depth: usize,
+    },
+}
+
+/// A document, parsed.
+#[derive(Debug)]
+pub(crate) struct Parsed {
+    pub(crate) green: GreenNode,
+    pub(crate) errors: Vec<FormError>,
+    pub(crate) notes: Notes,
+    pub(crate) doctype: Option<Arc<Doctype>>,
+}
+
+#[derive(Debug)]
+pub(crate) struct Parser<'s> {
+    text: &'s str,
+    at: usize,
+    /// Finished nodes and tokens whose parent is not finished, in the order of the text.
+    children: Vec<Green>,
+    frames: Vec<Frame>,
+    doubtful: Vec<Doubtful>,
+    errors: Vec<FormError>,
+    notes: Notes,
+    bindings: Bindings<'s>,
+    around: Around<'s>,
+    /// What is around a part of a document turned out to matter more than is known about it.
+    aborted: bool,
+    /// Where the part starts.
+    start: usize,
+    doctype: Option<Arc<Doctype>>,
+    interner: Interner,
+    missing: Missing,
+    tag: Tag,
+    standalone: bool,
+    /// Where the root element starts.
+    root: Option<usize>,
+    closed_root: Option<ClosedRoot>,
+    /// The error about what stands outside the root element; one before the root and one after it is enough.
+    outside: Option<usize>,
+}
+
+impl<'s> Parser<'s> {
+    pub(crate) fn new(text: &'s str) -> Self {
+        Self::expecting(text, text.len())
+    }
+
+    /// A parser that will see about so many bytes.
+    fn expecting(text: &'s str, expected: usize) -> Self {
+        Self {
+            text,
+            at: 0,
+            children: Vec::new(),
+            frames: Vec::new(),
+            doubtful: Vec::new(),
+            errors: Vec::new(),
+            notes: Notes::default(),
+            bindings: Bindings::default(),
+            around: Around::Document,
+            aborted: false,
+            start: 0,
+            doctype: None,
+            interner: Interner::new(expected),
+            missing: Missing::default(),
+            tag: Tag::default(),
+            standalone: false,
+            root: None,
+            closed_root: None,
+            outside: None,
+        }
+    }
+
+    /// Parses a whole document.
+    pub(crate) fn document(mut self) -> Parsed {
+        if self.text.starts_with('\u{FEFF}') {
+            self.token(Kind::Bom, 3);
+        }
+        if markup::is_declaration(self.text, self.at) {
+            let found = markup::declaration(self.text, self.at);
+            self.standalone = markup::is_standalone(&self.text[self.at..found.end]);
+            self.markup(Kind::Declaration, found);
+        }
+        while self.at < self.text.len() {
+            self.step();
+        }
+        self.finish();
+        let green = wide::node(
+            Kind::Document,
+            std::mem::take(&mut self.children).into_iter(),
+        );
+        Parsed {
+            green,
+            errors: self.errors,
+            notes: self.notes,
+            doctype: self.doctype,
+        }
+    }
+
+    fn finish(&mut self) {
+        if !self.frames.is_empty() {
+            self.resolve_unclosed(0, None);
+        }
+        if let Some(root) = self.closed_root.take() {
+            let after = self.children.split_off(root.end_tag + 1);
+            self.close_element(root.frame, true);
+            self.children.extend(after);
+        }
+        if self.root.is_none() {
+            let end = self.text.len();
+            self.error(FormError::new(
+                FormCode::MissingRoot,
+                range(end, end),
+                "There is no element in this file. A definition has one root element that holds all others",
+            ));
+        }
+        self.check_characters(0, self.text.len());
+        self.errors.sort_by_key(FormError::order);
+        self.notes.sort();
+    }
+
+    /// Parses one item of the content, or of the top level.
+    fn step(&mut self) {
+        let bytes = self.text.as_bytes();
+        match bytes[self.at] {
+            b'<' => match bytes.get(self.at + 1) {
+                Some(b'/') => self.end_tag(),
+                Some(b'!') => self.exclamation(),
+                Some(b'?') => {
+                    let found = markup::instruction(self.text, self.at, &mut self.missing);
+                    self.markup(Kind::Instruction, found);
+                }
+                _ => self.start_tag(),
+            },
+            b'&' => self.reference(),
+            _ => self.character_data(),
+        }
+    }
+
+    fn error(&mut self, error: FormError) {
+        if self.errors.len() < MOST_ERRORS {
+            self.errors.push(error);
+        } else if !self.notes.overflow {
+            self.notes.overflow = true;
+            let message =
+                format!("There are more than {MOST_ERRORS} form errors. The rest is not listed");
+            self.errors.push(FormError::new(
+                FormCode::TooManyErrors,
+                error.range,
+                message,
+            ));
+        }
+    }
+
+    /// Notes that what was found at `from` depends on the text up to `to`.
+    fn watch(&mut self, from: usize, to: usize) {
+        self.notes.watches.push(Watch {
+            from: size(from),
+            to: size(to),
+        });
+    }
+
+    /// Pushes a token of so many bytes and moves on behind it.
+    fn token(&mut self, kind: Kind, len: usize) {
+        let end = self.at + len;
+        let token = self.interner.token(kind, &self.text[self.at..end]);
+        self.children.push(token.into());
+        self.at = end;
+    }
+
+    fn markup(&mut self, kind: Kind, found: Markup) {
+        if found.read_to > found.end {
+            self.watch(self.at, found.read_to);
+        }
+        for error in found.errors {
+            self.error(error);
+        }
+        self.token(kind, found.end - self.at);
+    }
+
+    fn is_outside(&self) -> bool {
+        self.frames.is_empty() && matches!(self.around, Around::Document)
+    }
+
+    /// How many elements are open.
+    fn depth(&self) -> usize {
+        let outer = match self.around {
+            Around::Elements { depth, .. } => depth,
+            _ => 0,
+        };
+        outer + self.frames.len()
+    }
+
+    fn name_of(&self, frame: &Frame) -> &'s str {
+        &self.text[frame.start + 1..frame.name_end]
+    }
+}

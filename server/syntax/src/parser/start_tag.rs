@@ -1,0 +1,230 @@
+//! Start tags: what they open, and the checks on what is in them.
+
+use rowan::GreenNode;
+
+use super::{Around, DEEPEST, Frame, Parser};
+use crate::TextEdit;
+use crate::chars::{self, class, shown};
+use crate::error::{FormCode, FormError};
+use crate::kind::Kind;
+use crate::reference;
+use crate::tag::{Closing, Tag, range, size};
+use crate::wide;
+
+impl Parser<'_> {
+    pub(super) fn start_tag(&mut self) {
+        let start = self.at;
+        if !self.starts_name(start + 1) {
+            return self.lone_less_than();
+        }
+        let mut bindings = self.bindings.len();
+        let is_root = self.is_outside() && self.root.is_none();
+        let tag = self.lex_start_tag();
+        if is_root {
+            // Its prefixes stay declared to the end: it may turn out that it ended too early.
+            bindings = self.bindings.len();
+        }
+        self.element_outside(start, tag.name_end);
+        match tag.closing {
+            Some(Closing::Empty) => self.childless(bindings),
+            Some(Closing::Unclosed) => {
+                self.unclosed_tag(&tag, start);
+                if self.opens_anyway(&tag, start) {
+                    self.open(start, tag.name_end, bindings, true);
+                } else {
+                    self.childless(bindings);
+                }
+            }
+            _ => self.open(start, tag.name_end, bindings, false),
+        }
+        self.tag = tag;
+    }
+
+    /// Pushes the start tag that stands here and checks what is in it.
+    pub(super) fn lex_start_tag(&mut self) -> Tag {
+        let start = self.at;
+        let mut tag = std::mem::take(&mut self.tag);
+        tag.lex(self.text, start);
+        let base = self.children.len();
+        for piece in &tag.pieces {
+            let token = self
+                .interner
+                .token(piece.kind, &self.text[piece.start..piece.end]);
+            self.children.push(token.into());
+        }
+        let node = wide::node(Kind::StartTag, self.children.drain(base..));
+        self.children.push(node.into());
+        self.at = tag.end;
+        for error in tag.errors.drain(..) {
+            self.error(error);
+        }
+        self.check_attributes(&tag, start);
+        self.check_namespaces(&tag, start);
+        if tag.read_to > tag.end {
+            self.watch(start, tag.read_to);
+        }
+        tag
+    }
+
+    pub(super) fn starts_name(&self, at: usize) -> bool {
+        match self.text.as_bytes().get(at) {
+            Some(&b) if class(b) & chars::WIDE == 0 => class(b) & chars::NAME_START != 0,
+            Some(_) => self.text[at..].starts_with(chars::is_name_start),
+            None => false,
+        }
+    }
+
+    /// The start tag that was pushed last is an element without content.
+    pub(super) fn childless(&mut self, bindings: usize) {
+        self.bindings.leave(bindings);
+        if self.depth() <= DEEPEST
+            && let Some(tag) = self.children.pop()
+        {
+            self.children
+                .push(GreenNode::new(Kind::Element.raw(), [tag]).into());
+        }
+    }
+
+    pub(super) fn open(
+        &mut self,
+        start: usize,
+        name_end: usize,
+        bindings: usize,
+        tag_unclosed: bool,
+    ) {
+        self.frames.push(Frame {
+            base: self.children.len() - 1,
+            start,
+            name_end,
+            doubtful: self.doubtful.len(),
+            bindings,
+            tag_unclosed,
+        });
+        // How deep exactly is not known in a part.
+        self.aborted |= self.depth() >= DEEPEST && matches!(self.around, Around::Elements { .. });
+        if self.depth() == DEEPEST + 1 {
+            self.error(FormError::new(
+                FormCode::TooDeep,
+                range(start, name_end),
+                format!(
+                    "Elements are nested more than {DEEPEST} levels deep here. What is in this one is checked as XML but not understood"
+                ),
+            ));
+        }
+    }
+
+    /// Reports an element at the top level behind the root.
+    pub(super) fn element_outside(&mut self, start: usize, name_end: usize) {
+        if !self.is_outside() {
+            return;
+        }
+        if self.root.is_some() {
+            self.found_outside(FormError::new(
+                FormCode::ExtraRoot,
+                range(start, name_end),
+                "A second element at the top level: the root element has ended. Move this one into it, or remove it",
+            ));
+        } else {
+            self.root = Some(start);
+            // What stands behind the root is another matter than what stands before it.
+            self.outside = None;
+        }
+    }
+
+    /// One or more `<` that start no tag.
+    pub(super) fn lone_less_than(&mut self) {
+        let bytes = self.text.as_bytes();
+        let start = self.at;
+        let mut end = start + 1;
+        let starts_markup =
+            |at: usize| matches!(bytes.get(at), Some(b'/' | b'!' | b'?')) || self.starts_name(at);
+        while bytes.get(end) == Some(&b'<') && !starts_markup(end + 1) {
+            end += 1;
+        }
+        let place = range(start, end);
+        let escaped = "&lt;".repeat(end - start);
+        self.error(
+            FormError::new(
+                FormCode::UnclosedTag,
+                place,
+                "A tag starts here but has no name. Write its name, or `&lt;` for a plain `<`",
+            )
+            .with_fix("Write `&lt;`", vec![TextEdit::replace(place, escaped)]),
+        );
+        self.watch(start, end + 2);
+        self.element_outside(start, end);
+        let open = self.interner.token(Kind::TagOpen, &self.text[start..end]);
+        self.children
+            .push(GreenNode::new(Kind::StartTag.raw(), [open.into()]).into());
+        self.at = end;
+        self.childless(self.bindings.len());
+    }
+
+    pub(super) fn unclosed_tag(&mut self, tag: &Tag, start: usize) {
+        let name = shown(&self.text[start + 1..tag.name_end]);
+        let end = chars::trim_end(self.text.as_bytes(), tag.name_end, tag.end);
+        let error = FormError::new(
+            FormCode::UnclosedTag,
+            range(start, tag.name_end),
+            format!("The tag `<{name}` is not closed. Write `/>` or `>` where it ends"),
+        );
+        self.error(error.with_fix(
+            "Close it with `/>`",
+            vec![TextEdit::insert(size(end), "/>")],
+        ));
+    }
+
+    /// Whether an element whose start tag has no `>` nonetheless has content: its end tag comes next, or something
+    /// that is indented more.
+    pub(super) fn opens_anyway(&mut self, tag: &Tag, start: usize) -> bool {
+        let bytes = self.text.as_bytes();
+        let Some(next) = memchr::memchr(b'<', &bytes[tag.end..]).map(|found| tag.end + found)
+        else {
+            self.watch(start, bytes.len() + 1);
+            return false;
+        };
+        let name = &bytes[start + 1..tag.name_end];
+        let rest = &bytes[next + 1..];
+        self.watch(start, next + 2 + name.len() + 2);
+        let columns = (
+            chars::indentation(bytes, start),
+            chars::indentation(bytes, next),
+        );
+        match rest.strip_prefix(b"/") {
+            Some(rest) => {
+                let same = rest.starts_with(name)
+                    && rest
+                        .get(name.len())
+                        .is_none_or(|&b| class(b) & chars::DELIMITER != 0);
+                same && !matches!(columns, (Some(own), Some(other)) if own != other)
+            }
+            None => matches!(columns, (Some(own), Some(other)) if own < other),
+        }
+    }
+
+    pub(super) fn check_attributes(&mut self, tag: &Tag, start: usize) {
+        super::duplicates::check_duplicates(self, tag);
+        if memchr::memchr(b'&', &self.text.as_bytes()[start..tag.end]).is_none() {
+            return;
+        }
+        for pair in &tag.pairs {
+            let mut at = pair.value_start;
+            while let Some(found) = memchr::memchr(b'&', &self.text.as_bytes()[at..pair.value_end])
+            {
+                let start = at + found;
+                let (reference, end) = reference::read(&self.text[..pair.value_end], start);
+                self.check_reference(reference, start, end, true);
+                at = end;
+            }
+        }
+    }
+
+    /// The prefixes that the DOCTYPE declares on this element.
+    pub(super) fn default_namespaces(&self, element: &str) -> Vec<(String, String)> {
+        let declared = self
+            .doctype
+            .as_ref()
+            .and_then(|doctype| doctype.namespaces.get(element));
+        declared.cloned().unwrap_or_default()
+    }
+}
