@@ -8,7 +8,7 @@ use crate::{
     spot::{ValueSpot, value_at, within},
     template::Template,
 };
-use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Property, WordList};
+use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Property, Separator, WordList};
 use project::View;
 use std::ops::Range;
 use syntax::{TextRange, TextSize, escape};
@@ -299,7 +299,20 @@ impl ItemPlace {
     ) -> Option<Self> {
         let raw = &view.text()[spot.range];
         let caret = usize::from(offset.checked_sub(spot.range.start())?);
-        let items = dialect.items(&declared.value, raw, property);
+        let mut items = dialect.items(&declared.value, raw, property);
+        // A name may go on with a blank (`leg left`): where blanks separate nothing, those up to the caret belong to it.
+        let blanks_separate = declared
+            .value
+            .list
+            .as_ref()
+            .is_some_and(|list| list.separator == Separator::WhiteSpace);
+        let is_blank = |gap: Option<&str>| gap.is_some_and(|gap| gap.trim().is_empty());
+        if !blanks_separate
+            && let Some(before) = items.iter_mut().rfind(|item| item.end < caret)
+            && is_blank(raw.get(before.end..caret))
+        {
+            before.end = caret;
+        }
         let own = items
             .iter()
             .position(|item| item.start <= caret && caret <= item.end);

@@ -207,6 +207,18 @@ fn a_manifest_does_not_list_itself() {
 }
 
 #[test]
+fn a_name_goes_on_behind_a_blank_unless_blanks_separate_names() {
+    let aliases = r#"<aliases><alias name="leg left" path="0/0"/><alias name="leg right" path="0/1"/></aliases>"#;
+    let fixture = Fixture::rig(&format!(r#"{aliases}<lamps><lamp node="leg $0"/></lamps>"#));
+    assert!(taken(&fixture, "leg right").contains(r#"node="leg right"/>"#));
+    let strokes = "<strokes><stroke><call>leg right</call></stroke></strokes>";
+    let fixture = Fixture::yard(&format!(
+        "{strokes}<hands><hand><stroke>leg $0</stroke></hand></hands>"
+    ));
+    assert!(taken(&fixture, "leg right").contains("<stroke>leg right</stroke></hand>"));
+}
+
+#[test]
 fn values_are_escaped() {
     let fixture = Fixture::rig(
         r#"<aliases><alias name="a &amp; &quot;b&quot;" path="0"/></aliases><lamps><lamp node="$0"/></lamps>"#,
