@@ -15,6 +15,11 @@ pub(crate) enum Subject {
         kind: Kind,
         name: String,
     },
+    /// A thing without a name, known by its zero-based position among its kind.
+    Nth {
+        kind: Kind,
+        index: i64,
+    },
     /// A scene node, asked for by its index path.
     Node(Vec<u32>),
     Input(String),
@@ -52,8 +57,36 @@ pub(crate) fn subject_at(view: &View, offset: TextSize) -> Option<(Subject, Text
     let file = machine
         .files
         .iter()
-        .find(|file| file.name.range.contains_inclusive(offset))?;
-    Some((Subject::File(file.name.value.clone()), file.name.range))
+        .find(|file| file.name.range.contains_inclusive(offset));
+    if let Some(file) = file {
+        return Some((Subject::File(file.name.value.clone()), file.name.range));
+    }
+    nameless_at(view, machine, offset)
+}
+
+/// The thing without a name whose tag the offset is at.
+fn nameless_at(view: &View, machine: &Machine, offset: TextSize) -> Option<(Subject, TextRange)> {
+    let element = *view.tree().elements_at(offset).last()?;
+    let tag = element.name_range();
+    let thing = machine
+        .counted
+        .iter()
+        .find(|thing| thing.element == element.range())?;
+    let is_named = machine
+        .definitions
+        .iter()
+        .any(|given| given.element == thing.element);
+    if is_named || !tag.contains_inclusive(offset) {
+        return None;
+    }
+    let index = machine
+        .counted(&thing.kind)
+        .position(|counted| counted == thing.element)?;
+    let subject = Subject::Nth {
+        kind: thing.kind.clone(),
+        index: i64::try_from(index).ok()?,
+    };
+    Some((subject, tag))
 }
 
 /// The definition whose name stands at an offset.
@@ -95,10 +128,16 @@ fn used_subject(view: &View, machine: &Machine, used: &Use) -> Option<Subject> {
             name: name.clone(),
         },
         UseTarget::Position { kind, index } => {
-            let (_, name) = nth(view, kind, *index)?;
-            Subject::Name {
-                kind: kind.clone(),
-                name: name?.value.clone(),
+            let kind = kind.clone();
+            match nth(view, &kind, *index)? {
+                (_, Some(name)) => Subject::Name {
+                    kind,
+                    name: name.value.clone(),
+                },
+                (_, None) => Subject::Nth {
+                    kind,
+                    index: *index,
+                },
             }
         }
         UseTarget::Path(path) => Subject::Node(path.clone()),
@@ -113,6 +152,7 @@ pub(crate) fn occurrences(view: &View, subject: &Subject) -> Vec<Occurrence> {
     };
     let mut found = match subject {
         Subject::Name { kind, name } => of_name(view, machine, kind, name),
+        Subject::Nth { kind, index } => of_nth(view, machine, kind, *index),
         Subject::Node(path) => of_node(machine, path),
         Subject::Input(word) => of_input(machine, word),
         Subject::File(name) => {
@@ -155,6 +195,31 @@ fn of_name(view: &View, machine: &Machine, kind: &Kind, name: &str) -> Vec<Occur
         _ => None,
     });
     given.chain(places).collect()
+}
+
+/// The tag of a thing without a name, and the positions that count up to it.
+fn of_nth(view: &View, machine: &Machine, kind: &Kind, index: i64) -> Vec<Occurrence> {
+    let element =
+        nth(view, kind, index).and_then(|(range, _)| view.tree().element_with_range(range)?.pop());
+    let given = element.map(|element| Occurrence {
+        range: element.name_range(),
+        form: Form::Given,
+    });
+    let counted_to = |place: &&Use| {
+        let UseTarget::Position {
+            kind: counted,
+            index: at,
+        } = &place.target
+        else {
+            return false;
+        };
+        counted == kind && *at == index
+    };
+    let places = machine.uses.iter().filter(counted_to);
+    given
+        .into_iter()
+        .chain(places.map(|place| used(place.range)))
+        .collect()
 }
 
 fn of_node(machine: &Machine, path: &[u32]) -> Vec<Occurrence> {

@@ -71,6 +71,9 @@ fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
             }
             Ok((kind, Renaming { range, name }))
         }
+        Some((Subject::Nth { .. }, _)) => {
+            Err("This has no name: it is known by its position.".to_owned())
+        }
         Some((Subject::Node(_), _)) => Err(
             "This is an index path, not a name. The names of nodes are given in the scene file."
                 .to_owned(),

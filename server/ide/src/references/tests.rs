@@ -117,3 +117,29 @@ fn nothing_refers_to_free_text() {
         expect![""],
     );
 }
+
+const YARD: &str = "<rollers><roller><spot>#1:1</spot><half>1</half><tread>1</tread></roller><roller><spot>#1:2</spot><half>1</half><tread>1</tread></roller></rollers>
+<hands><hand way=\"key\"><follows>1, 2</follows></hand><hand way=\"key\"><follows>2</follows></hand></hands>";
+
+#[test]
+fn of_a_thing_without_a_name_are_the_positions_that_count_up_to_it() {
+    let found = |marked: String| {
+        let fixture = Fixture::yard(&marked);
+        references(&fixture.view(), fixture.offset(), true)
+    };
+    let from_one = found(YARD.replace(">2</follows>", ">2$0</follows>"));
+    assert_eq!(from_one, found(YARD.replace("1, 2<", "1, $02<")));
+    let at_the_tag = YARD.replace("</roller><roller>", "</roller><rol$0ler>");
+    assert_eq!(from_one, found(at_the_tag.clone()));
+    check(Fixture::yard(&at_the_tag), true, expect![[r#"
+        <roller
+        2
+        2"#]]);
+}
+
+/// Only the tag speaks of the thing; what stands in it speaks of itself.
+#[test]
+fn inside_of_a_thing_without_a_name_is_something_else() {
+    let marked = YARD.replacen("<half>1", "<half>1$0", 1);
+    check(Fixture::yard(&marked), true, expect![[r#""#]]);
+}
