@@ -136,7 +136,8 @@ pub(crate) fn extract<'v>(
         names,
     };
     element.attributes = copier.attributes(&source.element, element.context, |name| {
-        copied == Copied::All || inherited.contains(name)
+        let names_a_space = name == "xmlns" || name.starts_with("xmlns:");
+        copied == Copied::All || names_a_space || inherited.contains(name)
     });
     drop_role_values(source, &mut element);
     element.content = copier.content(source.element, element.context);

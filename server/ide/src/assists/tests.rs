@@ -5,6 +5,7 @@ mod dialects;
 mod extract;
 mod nested;
 mod repairs;
+mod shapes;
 
 use super::{Offer, make, offers};
 use crate::fixture::Fixture;

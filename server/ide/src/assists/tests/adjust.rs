@@ -377,3 +377,26 @@ fn a_plan_that_does_something_else_is_not_proven() {
     expect!["`mast.raise` would not stay as it is"]
         .assert_eq(&lost.prove(&site, &parts).expect_err("the proof fails"));
 }
+
+/// Notes of other people may stand anywhere, under a prefix of theirs.
+#[test]
+fn a_prefix_declared_on_the_animation_goes_along() {
+    let animations = r#"  <animations>
+    <animation id="all" xmlns:n="urn:notes" n:by="me">
+      <channel target="mast" property="translation" begin="0" end="6" from="0 1 0" to="0 3 0"/>
+      <channel target="0/2"$0 n:mark="!" property="rotation" begin="5" end="6" from="0 0 0" to="0 90 0"/>
+    </animation>
+  </animations>
+"#;
+    expect![[r#"
+        -      <channel target="0/2" n:mark="!" property="rotation" begin="5" end="6" from="0 0 0" to="0 90 0"/>
+        ...
+        +    <animation id="lamp.turn" xmlns:n="urn:notes">
+        +      <channel target="0/2" n:mark="!" property="rotation" begin="0" end="1" from="0 0 0" to="0 90 0"/>
+        +    </animation>
+        ...
+        +  <controls>
+        +    <lever animation="lamp.turn" input="pointer.x" gain="0.6" rate="1" text="Lamp turn"/>
+        +  </controls>
+    "#]].assert_eq(&difference(&fixture(animations), "Make adjustable: `lamp`"));
+}
