@@ -152,3 +152,36 @@ fn file_watching_is_asked_for_only_where_it_can_be() {
     );
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn mistakes_in_the_settings_are_told_at_the_documents_they_apply_to() {
+    let folder = std::env::temp_dir().join(format!("trunnion-settings-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    std::fs::write(folder.join("trunnion.toml"), "colour = 1\nsize = 2\n").unwrap();
+    let uri = format!("file://{}/a.xml", folder.display());
+    let mut client = Client::with(&all_capabilities());
+    client.open(&uri, 1, "<a/>");
+    let found = client.pulled_diagnostics(&uri).unwrap();
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0]["code"], "config-problem");
+    let message = found[0]["message"].as_str().unwrap();
+    assert!(
+        message.contains("colour") && message.contains("one more mistake"),
+        "{message}"
+    );
+    let there = &found[0]["relatedInformation"][0]["location"];
+    assert!(there["uri"].as_str().unwrap().ends_with("/trunnion.toml"));
+    assert_eq!(there["range"]["start"], json!({"line": 0, "character": 0}));
+
+    std::fs::write(folder.join("trunnion.toml"), "dialects = []\n").unwrap();
+    client.notify(
+        "textDocument/didSave",
+        json!({"textDocument": {"uri": uri}}),
+    );
+    assert_eq!(
+        client.pulled_diagnostics(&uri).unwrap(),
+        Vec::<Value>::new()
+    );
+    assert_eq!(client.finish(), 0);
+    let _ = std::fs::remove_dir_all(&folder);
+}

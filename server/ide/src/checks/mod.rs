@@ -21,7 +21,7 @@ use project::View;
 
 use crate::Finding;
 
-pub use settings::settings;
+pub use settings::{settings, settings_at};
 
 /// All that is wrong with a document, by place.
 ///

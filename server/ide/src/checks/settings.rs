@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use project::Settings;
+use project::{Settings, View};
 
 use crate::{Finding, codes};
 
@@ -24,6 +24,42 @@ pub fn settings(settings: &Settings) -> Vec<(PathBuf, Finding)> {
                 problem.path.clone(),
                 code.at(problem.range, problem.message.clone()),
             )
+        })
+        .collect()
+}
+
+/// The same, said at a document that the settings apply to: a person who has only the document open would not see it
+/// otherwise. One finding a file, at the name of the root element, with the first mistake and how many more there are.
+pub fn settings_at(view: &View) -> Vec<Finding> {
+    let place = view.tree().root().map(|root| root.name_range());
+    let mut by_file: Vec<(PathBuf, Finding, usize)> = Vec::new();
+    for (path, finding) in settings(&view.settings) {
+        match by_file.iter_mut().find(|(known, ..)| *known == path) {
+            Some((.., more)) => *more += 1,
+            None => by_file.push((path, finding, 0)),
+        }
+    }
+    by_file
+        .into_iter()
+        .map(|(path, first, more)| {
+            let name = path.file_name().unwrap_or(path.as_os_str());
+            let count = match more {
+                0 => String::new(),
+                1 => String::from(" There is one more mistake."),
+                more => format!(" There are {more} more mistakes."),
+            };
+            let message = format!(
+                "The settings of this file cannot be used as they are. In `{}`: {}{count}",
+                name.to_string_lossy(),
+                first.message
+            );
+            let at = Finding::new(
+                first.code,
+                first.severity,
+                place.unwrap_or_default(),
+                message,
+            );
+            at.see_in(Some(path), first.range, "here")
         })
         .collect()
 }

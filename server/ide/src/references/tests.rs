@@ -131,10 +131,14 @@ fn of_a_thing_without_a_name_are_the_positions_that_count_up_to_it() {
     assert_eq!(from_one, found(YARD.replace("1, 2<", "1, $02<")));
     let at_the_tag = YARD.replace("</roller><roller>", "</roller><rol$0ler>");
     assert_eq!(from_one, found(at_the_tag.clone()));
-    check(Fixture::yard(&at_the_tag), true, expect![[r#"
+    check(
+        Fixture::yard(&at_the_tag),
+        true,
+        expect![[r#"
         <roller
         2
-        2"#]]);
+        2"#]],
+    );
 }
 
 /// Only the tag speaks of the thing; what stands in it speaks of itself.

@@ -8,7 +8,8 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
-use ide::checks;
+use ide::{checks, codes};
+use syntax::TextRange;
 use tokio::sync::Notify;
 use tower_lsp::Client;
 use tower_lsp::jsonrpc::Result;
@@ -23,11 +24,24 @@ use super::convert;
 use super::documents::{Documents, Open};
 use super::task::Tasks;
 
+/// No person reads more, and editors choke on them.
+const MOST_DIAGNOSTICS: usize = 10_000;
+
 fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
     let view = document.view()?;
     let places = document.places(client.encoding);
     let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
-    Ok(checks::run(&view)
+    let mut findings = checks::settings_at(&view);
+    findings.extend(checks::run(&view));
+    if findings.len() > MOST_DIAGNOSTICS {
+        let message = format!(
+            "{} more findings are not shown.",
+            findings.len() - MOST_DIAGNOSTICS
+        );
+        findings.truncate(MOST_DIAGNOSTICS);
+        findings.push(codes::TOO_MANY_ERRORS.at(TextRange::default(), message));
+    }
+    Ok(findings
         .iter()
         .map(|finding| convert::diagnostic(finding, places, &document.uri, client, locate))
         .collect())
