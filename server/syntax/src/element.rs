@@ -185,10 +185,14 @@ impl<'t> Element<'t> {
     }
 }
 
-/// Prefix and local name. A name with an empty side is all local name.
+/// Prefix and local name. A name with an empty side or a second colon is all local name.
 pub(crate) fn split_name(name: &str) -> (Option<&str>, &str) {
     match name.split_once(':') {
-        Some((prefix, local)) if !prefix.is_empty() && !local.is_empty() => (Some(prefix), local),
+        Some((prefix, local))
+            if !prefix.is_empty() && !local.is_empty() && !local.contains(':') =>
+        {
+            (Some(prefix), local)
+        }
         _ => (None, name),
     }
 }

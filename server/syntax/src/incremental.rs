@@ -163,11 +163,13 @@ impl<'t> Edit<'t> {
         reaching.map(|watch| watch.from).min()
     }
 
-    fn outer(&self, path: &[Element<'t>]) -> Outer<'t> {
+    /// What is around a part of `element`, or around that element itself, inside of `path`.
+    fn outer(&self, path: &[Element<'t>], element: Element<'t>) -> Outer<'t> {
         let mut elements = Vec::with_capacity(path.len() + 1);
         let root = self.tree.root();
         // The prefixes of the root stay in force behind it, see `Parser::close_last`.
-        elements.extend(root.filter(|root| path.first() != Some(root)));
+        let inside = |root: &Element<'_>| path.first().or(Some(&element)) == Some(root);
+        elements.extend(root.filter(|root| !inside(root)));
         elements.extend(path);
         Outer {
             elements,
@@ -191,25 +193,17 @@ impl<'t> Edit<'t> {
         }
         let start = usize::from(old.start());
         let end = usize::from(self.after(old.end()));
-        let mut outer_parts = self.outer(outer);
+        let mut outer_parts = self.outer(outer, element);
         outer_parts.names = None;
         let parser = Parser::fragment(self.text, start..end, outer_parts);
         let (tag, fragment) =
             parser.only_start_tag(end, element.is_self_closing(), element.name())?;
-        let declarations = |element: &Element<'_>| -> Vec<(String, String)> {
-            let prefixes = element
-                .attributes()
-                .filter(|a| a.declared_prefix().flatten().is_some());
-            prefixes
-                .map(|a| (a.name().to_owned(), a.raw_value().to_owned()))
-                .collect()
-        };
         let green = with_start_tag(element.green, tag)?;
         let new = Element {
             green: &green,
             offset: element.offset,
         };
-        if declarations(&element) != declarations(&new) {
+        if prefixes(&element) != prefixes(&new) {
             return None;
         }
         let region = Region {
@@ -273,7 +267,7 @@ impl<'t> Edit<'t> {
             .chain([content.end()]);
         let mut stop = following.next()?;
         let hint = usize::from(start)..usize::from(self.after(stop));
-        let mut parser = Parser::fragment(self.text, hint, self.outer(path));
+        let mut parser = Parser::fragment(self.text, hint, self.outer(path, *parent));
         let parsed = parser.until(|at| {
             loop {
                 let wanted = self.after(stop);
@@ -327,12 +321,16 @@ impl<'t> Edit<'t> {
     /// name and end where it ended.
     fn single(&self, path: &[Element<'t>], child: Element<'t>) -> Option<Tree> {
         let range = child.range();
-        if !self.is_sound(&child) || self.watched_from(range.start()).is_some() {
+        // In an unclosed element of the same name its end tag could be taken for another.
+        let twins = path
+            .last()
+            .is_some_and(|parent| parent.name() == child.name() && !self.is_sound(parent));
+        if twins || !self.is_sound(&child) || self.watched_from(range.start()).is_some() {
             return None;
         }
         let hint = usize::from(range.start())..usize::from(self.after(range.end()));
         let end = hint.end;
-        let mut parser = Parser::fragment(self.text, hint, self.outer(path));
+        let mut parser = Parser::fragment(self.text, hint, self.outer(path, child));
         let parsed = parser.until(|at| match at.cmp(&end) {
             std::cmp::Ordering::Less => Stop::Later,
             std::cmp::Ordering::Equal => Stop::Here,
@@ -519,6 +517,18 @@ fn reaches(error: &FormError, region: Region) -> bool {
         .chain(edits)
         .chain([error.range])
         .any(|range| range.end() > region.start)
+}
+
+/// All that a start tag says about prefixes: those it declares and those it uses. What is in the element hangs on it.
+fn prefixes<'t>(element: &Element<'t>) -> (Vec<(&'t str, &'t str)>, Vec<&'t str>) {
+    let declaring = element
+        .attributes()
+        .filter(|a| a.declared_prefix().flatten().is_some());
+    let declared = declaring.map(|a| (a.name(), a.raw_value())).collect();
+    let mut used: Vec<_> = element.attributes().filter_map(|a| a.prefix()).collect();
+    used.sort_unstable();
+    used.dedup();
+    (declared, used)
 }
 
 fn with_content(element: &GreenNodeData, content: Option<GreenNode>) -> GreenNode {

@@ -84,14 +84,29 @@ impl<'s> Bindings<'s> {
                     |attribute: &Attribute<'_>| attribute.declared_prefix() == Some(Some(prefix));
                 let declaration =
                     |element: &Element<'s>| element.attributes().filter(declares).last();
-                outer
+                let declared = outer
                     .iter()
                     .rev()
                     .find_map(declaration)
-                    .map(|attribute| attribute.value())
+                    .map(|attribute| attribute.value());
+                // An element that uses the prefix has an error already.
+                let used = || outer.iter().any(|element| uses_prefix(element, prefix));
+                declared.or_else(|| used().then(|| unknown(prefix).into()))
             })
             .as_deref()
     }
+}
+
+/// What stands in for the namespace of a prefix that is not declared: no namespace has this name.
+fn unknown(prefix: &str) -> String {
+    format!("\0{prefix}")
+}
+
+/// Whether a prefix stands in the name of an element or its attributes, and has been looked at there.
+fn uses_prefix(element: &Element<'_>, prefix: &str) -> bool {
+    let uses = |name: &str| split_name(name).0 == Some(prefix) && chars::is_qualified_name(name);
+    let in_attributes = || element.attributes().any(|attribute| uses(attribute.name()));
+    (uses(element.name()) || in_attributes()) && element.is_start_tag_closed()
 }
 
 impl<'s> Parser<'s> {
@@ -178,6 +193,8 @@ impl<'s> Parser<'s> {
                 shown(prefix)
             );
             self.error(FormError::new(FormCode::UnboundPrefix, place, message));
+            // Once is enough, for this element and all that is in it.
+            self.bindings.declare(prefix, unknown(prefix).into());
         }
     }
 

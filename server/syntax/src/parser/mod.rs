@@ -165,7 +165,7 @@ impl<'s> Parser<'s> {
             self.close_element(root.frame, true);
             self.children.extend(after);
         }
-        if self.root.is_none() {
+        if self.root.is_none() && self.outside.is_none() {
             let end = self.text.len();
             self.error(FormError::new(
                 FormCode::MissingRoot,

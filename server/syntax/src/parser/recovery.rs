@@ -4,16 +4,17 @@
 //! by it. Nothing here looks ahead; the decision about an unclosed element falls when an outer one is closed, and its
 //! would-be children are then divided between the two.
 
-use rowan::{GreenNode, NodeOrToken};
+use rowan::{GreenNode, GreenTokenData, NodeOrToken, TextSize};
 
 use super::end_tag::{Doubtful, EndTag, element};
 use super::{DEEPEST, Frame, Parser};
 use crate::TextEdit;
 use crate::chars::{self, shown};
+use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
-use crate::wide::Green;
+use crate::wide::{Green, Wide};
 
 /// An end tag looks no farther up for the element it closes.
 const FARTHEST: usize = 100;
@@ -88,6 +89,7 @@ impl Parser<'_> {
             open: Vec::new(),
             frames: frames.iter().peekable(),
             doubtful: doubtful.iter().peekable(),
+            borrowed: Vec::new(),
             keep_all,
             outer,
             parser: self,
@@ -153,6 +155,8 @@ struct Sorting<'p, 's, 'f> {
     open: Vec<Open>,
     frames: std::iter::Peekable<std::slice::Iter<'f, Frame>>,
     doubtful: std::iter::Peekable<std::slice::Iter<'f, Doubtful>>,
+    /// Where the end tags stand that are to be given to other elements, the next one last.
+    borrowed: Vec<usize>,
     /// The outermost is the root element: it keeps everything.
     keep_all: bool,
     outer: Option<EndTag>,
@@ -183,12 +187,33 @@ impl Sorting<'_, '_, '_> {
         } else if let Some(doubtful) = self.doubtful.next_if(|doubtful| doubtful.index == index) {
             self.end_tag(doubtful.tag, item);
         } else {
+            self.place_other(item);
+            return;
+        }
+        self.at += len;
+    }
+
+    /// An item that is complete by itself, or seemed so.
+    fn place_other(&mut self, item: Green) {
+        let mut waiting = vec![item];
+        while let Some(item) = waiting.pop() {
+            let len = usize::from(item.text_len());
             match Kind::of(item.kind()) {
                 Kind::Text | Kind::Reference => {}
+                Kind::EndTag if self.borrowed.last() == Some(&self.at) => {
+                    self.borrowed.pop();
+                    self.end_tag(end_tag_at(&item, self.at), item);
+                    self.at += len;
+                    continue;
+                }
                 _ => {
-                    let column = chars::indentation(bytes, self.at);
+                    let column = chars::indentation(self.parser.text.as_bytes(), self.at);
                     let name = element_name(&item);
                     self.end_those_before(column, name.as_deref());
+                    if self.took_end_tag(&item, column, name.as_deref()) {
+                        self.open_again(item, column, &mut waiting);
+                        continue;
+                    }
                     if let Some(open) = self.open.last_mut()
                         && name.as_deref() == Some("")
                     {
@@ -197,8 +222,74 @@ impl Sorting<'_, '_, '_> {
                 }
             }
             self.out.push(item);
+            self.at += len;
         }
-        self.at += len;
+    }
+
+    /// Whether an element in the innermost open one, of the same name, has taken its end tag: it is indented more, but
+    /// its end tag stands where the outer one starts.
+    fn took_end_tag(&self, item: &Green, column: Option<usize>, name: Option<&str>) -> bool {
+        let (Some(outer), Some(column), Some(name)) = (self.open.last(), column, name) else {
+            return false;
+        };
+        if outer.column.is_none_or(|outer| outer >= column)
+            || name != self.parser.name_of(&outer.frame)
+        {
+            return false;
+        }
+        let end_tag = item
+            .as_node()
+            .and_then(|element| element.children().last()?.into_token());
+        let len = |end_tag: &GreenTokenData| usize::from(end_tag.text_len());
+        end_tag.is_some_and(|end_tag| {
+            let start = self.at + usize::from(item.text_len()) - len(end_tag);
+            let bytes = self.parser.text.as_bytes();
+            Kind::of(end_tag.kind()) == Kind::EndTag
+                && chars::indentation(bytes, start) == outer.column
+        })
+    }
+
+    /// Takes an element apart again: it is open, and its parts are waiting.
+    fn open_again(&mut self, item: Green, column: Option<usize>, waiting: &mut Vec<Green>) {
+        let len = usize::from(item.text_len());
+        let NodeOrToken::Node(element) = item else {
+            return;
+        };
+        let name_len = element_name(&element.clone().into()).map_or(0, |name| name.len());
+        let frame = Frame {
+            base: 0,
+            start: self.at,
+            name_end: self.at + 1 + name_len,
+            doubtful: 0,
+            bindings: 0,
+            tag_unclosed: false,
+        };
+        let first = waiting.len();
+        for part in element.children() {
+            match part {
+                NodeOrToken::Node(part) if Kind::of(part.kind()) == Kind::StartTag => {
+                    self.open.push(Open {
+                        frame,
+                        base: self.out.len(),
+                        column,
+                        start_tag_end: self.at + usize::from(part.text_len()),
+                        half_typed: false,
+                    });
+                    self.out.push(part.to_owned().into());
+                    self.at += usize::from(part.text_len());
+                }
+                NodeOrToken::Node(content) => {
+                    let items = Wide::new(content, TextSize::new(0));
+                    waiting.extend(items.map(|(item, _)| item.to_owned()));
+                }
+                NodeOrToken::Token(end_tag) => {
+                    self.borrowed
+                        .push(frame.start + len - usize::from(end_tag.text_len()));
+                    waiting.push(end_tag.to_owned().into());
+                }
+            }
+        }
+        waiting[first..].reverse();
     }
 
     /// Ends the open elements that something at this column cannot be in: it is not indented more than they are, or,
@@ -216,7 +307,8 @@ impl Sorting<'_, '_, '_> {
         }
     }
 
-    /// A doubtful end tag closes the element with its name, else the one at its column, else the innermost.
+    /// A doubtful end tag closes the element with its name (and its column, if there are several), else the one at its
+    /// column, else the innermost.
     fn end_tag(&mut self, tag: EndTag, item: Green) {
         let text = self.parser.text;
         let column = chars::indentation(text.as_bytes(), tag.start);
@@ -225,7 +317,8 @@ impl Sorting<'_, '_, '_> {
         let closed = self
             .open
             .iter()
-            .rposition(named)
+            .rposition(|open| named(open) && aligned(open))
+            .or_else(|| self.open.iter().rposition(named))
             .or_else(|| self.open.iter().rposition(aligned))
             .or(self.open.len().checked_sub(1));
         let Some(closed) = closed else {
@@ -301,6 +394,17 @@ impl Sorting<'_, '_, '_> {
 fn is_blank(item: &Green) -> bool {
     item.as_token()
         .is_some_and(|token| Kind::of(token.kind()) == Kind::Text && chars::is_blank(token.text()))
+}
+
+/// The end tag that an item at `start` is.
+fn end_tag_at(item: &Green, start: usize) -> EndTag {
+    let text = item.as_token().map_or("", |token| token.text());
+    EndTag {
+        start,
+        name_end: start + 2 + end_tag_name(text).len(),
+        end: start + text.len(),
+        closed: text.ends_with('>'),
+    }
 }
 
 /// The name of an element, "" for a `<` without one.
