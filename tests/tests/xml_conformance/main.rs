@@ -61,13 +61,13 @@ fn the_w3c_suite_agrees() {
     for case in &cases {
         let bytes = std::fs::read(&case.file).expect("a file of the suite can be read");
         let outcome = outcome(case, &bytes);
-        let right = match (case.kind, &outcome) {
-            (Kind::WellFormed, Outcome::Accepted) | (Kind::NotWellFormed, Outcome::Rejected) => {
-                true
-            }
-            (Kind::Error, _) | (_, Outcome::Undecoded) => true,
-            _ => false,
-        };
+        let right = matches!(
+            (case.kind, &outcome),
+            (Kind::WellFormed, Outcome::Accepted)
+                | (Kind::NotWellFormed, Outcome::Rejected)
+                | (Kind::Error, _)
+                | (_, Outcome::Undecoded)
+        );
         if !right {
             differ.insert(case.id.as_str(), case);
         }
