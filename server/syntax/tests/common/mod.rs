@@ -5,13 +5,13 @@ use std::fmt::Write as _;
 use syntax::{Element, FormError, Item, Items, Tree};
 
 /// The errors of a tree with the text they point at, then its outline.
-pub fn report(text: &str) -> String {
+pub(crate) fn report(text: &str) -> String {
     let tree = syntax::parse(text);
     assert_eq!(tree.text(), text, "the tree holds the whole text");
     format!("{}---\n{}", errors(&tree, text), outline(&tree))
 }
 
-pub fn errors(tree: &Tree, text: &str) -> String {
+pub(crate) fn errors(tree: &Tree, text: &str) -> String {
     let mut out = String::new();
     for error in tree.errors() {
         let _ = writeln!(out, "{}", error_line(error, text));
@@ -27,7 +27,7 @@ fn error_line(error: &FormError, text: &str) -> String {
 }
 
 /// One line for each element, comment and so on, indented by depth. White space between elements is left out.
-pub fn outline(tree: &Tree) -> String {
+pub(crate) fn outline(tree: &Tree) -> String {
     let mut out = String::new();
     let mut open: Vec<Items<'_>> = vec![tree.top_level()];
     while let Some(items) = open.last_mut() {
