@@ -32,7 +32,7 @@ fn what_an_unclosed_comment_took_along_is_neither_unknown_nor_unused() {
            <controls><switch animation="raise" input="button.raise"/></controls>"#,
         expect![[r#"
             error unclosed-comment at `<!-- the mast <alias name="mast" path="0/2"/>`: This comment is not closed. Write `-->` where it ends.
-              review fix "Add `-->` at the end of the line": <!-- the mast <alias name="mast" path="0/2"/> -->
+              review fix "Add `-->`": <!-- the mast <alias name="mast" path="0/2"/> -->
             hint unused-alias at `hook`: Nothing uses the alias `hook`.
         "#]],
     );
