@@ -1,15 +1,18 @@
 //! A small synchronous client of the Language Server Protocol. It starts the built server and speaks with it over
-//! real pipes; every message it receives is checked against the protocol's metamodel.
+//! real pipes. Every message it receives, also those that no test waits for, is checked against the protocol's
+//! metamodel and against what the client said that it can take.
 
 use std::collections::{BTreeMap, VecDeque};
-use std::io::{BufRead, BufReader, Write};
-use std::process::{Child, ChildStdin, Command, Stdio};
+use std::fmt;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 
+use crate::abilities::Abilities;
 use crate::metamodel::Metamodel;
 use crate::program;
 
@@ -63,14 +66,23 @@ pub struct ResponseError {
     pub message: String,
 }
 
+/// A request that has no answer yet.
 #[derive(Debug)]
+struct Asked {
+    method: String,
+    params: Value,
+}
+
 pub struct Client {
     process: Child,
-    input: Option<ChildStdin>,
+    input: Option<Box<dyn Write + Send>>,
     incoming: Receiver<Value>,
     next_id: i64,
-    /// The methods of requests that have no answer yet.
-    asked: BTreeMap<String, String>,
+    asked: BTreeMap<String, Asked>,
+    /// What it said that it can take, once the server has answered to that.
+    abilities: Option<Abilities>,
+    /// False once it sent what it does not understand itself.
+    knows_what_it_asked: bool,
     answers: BTreeMap<String, Value>,
     /// Notifications and requests of the server that no wait has taken yet.
     waiting: VecDeque<Value>,
@@ -102,6 +114,16 @@ impl Client {
             .spawn()
             .expect("the server starts");
         let output = process.stdout.take().expect("its output is a pipe");
+        let input = process.stdin.take().expect("its input is a pipe");
+        Self::over(process, input, output)
+    }
+
+    /// Speaks with a server that runs already.
+    pub fn over(
+        process: Child,
+        input: impl Write + Send + 'static,
+        output: impl Read + Send + 'static,
+    ) -> Self {
         let (sender, incoming) = channel();
         thread::spawn(move || {
             let mut output = BufReader::new(output);
@@ -112,11 +134,13 @@ impl Client {
             }
         });
         Self {
-            input: process.stdin.take(),
+            input: Some(Box::new(input)),
             process,
             incoming,
             next_id: 1,
             asked: BTreeMap::new(),
+            abilities: None,
+            knows_what_it_asked: true,
             answers: BTreeMap::new(),
             waiting: VecDeque::new(),
             heard: Vec::new(),
@@ -148,18 +172,36 @@ impl Client {
     pub fn ask(&mut self, method: &str, params: Value) -> i64 {
         let id = self.next_id;
         self.next_id += 1;
-        self.asked.insert(id.to_string(), method.to_owned());
         let mut request = json!({"jsonrpc": "2.0", "id": id, "method": method});
         if !params.is_null() {
-            request["params"] = params;
+            request["params"] = params.clone();
         }
+        let asked = Asked {
+            method: method.to_owned(),
+            params,
+        };
+        self.asked.insert(id.to_string(), asked);
         self.send(&request);
         id
     }
 
+    /// The id of the server's process.
+    pub fn process_id(&self) -> u32 {
+        self.process.id()
+    }
+
     /// Tells this client of a request that was sent without its help.
     pub fn expect_answer(&mut self, id: impl Into<Value>, method: &str) {
-        self.asked.insert(id.into().to_string(), method.to_owned());
+        let asked = Asked {
+            method: method.to_owned(),
+            params: Value::Null,
+        };
+        self.asked.insert(id.into().to_string(), asked);
+    }
+
+    /// From now on any answer is taken: what was sent was spoilt on purpose.
+    pub fn expect_any_answer(&mut self) {
+        self.knows_what_it_asked = false;
     }
 
     /// Waits for the answer to a request.
@@ -260,8 +302,8 @@ impl Client {
     }
 
     pub fn send(&mut self, message: &Value) {
-        let body = message.to_string();
-        self.send_raw(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes());
+        let input = self.input.as_mut().expect("the input is open");
+        send(input, message).expect("the server reads");
     }
 
     pub fn send_raw(&mut self, bytes: &[u8]) {
@@ -292,6 +334,7 @@ impl Client {
                 .try_wait()
                 .expect("the process can be waited for")
             {
+                self.hear_the_rest();
                 return status.code().expect("the server ends by itself");
             }
             assert!(Instant::now() < deadline, "the server does not end");
@@ -301,27 +344,46 @@ impl Client {
 
     fn receive(&mut self, deadline: Instant, what: &str) {
         let left = deadline.saturating_duration_since(Instant::now());
-        let message = match self.incoming.recv_timeout(left) {
-            Ok(message) => message,
+        match self.incoming.recv_timeout(left) {
+            Ok(message) => self.take(message),
             Err(RecvTimeoutError::Timeout) => {
                 panic!("no sign of {what} in {TIMEOUT:?}; heard: {:?}", self.heard)
             }
             Err(RecvTimeoutError::Disconnected) => {
                 panic!("the server ended before {what}; heard: {:?}", self.heard)
             }
-        };
+        }
+    }
+
+    /// Takes what came that nobody waited for, up to the end of the server's output.
+    fn hear_the_rest(&mut self) {
+        while let Ok(message) = self.incoming.recv() {
+            self.take(message);
+        }
+    }
+
+    fn take(&mut self, message: Value) {
         self.messages.push(message.clone());
         match message.get("method").and_then(Value::as_str) {
             None => self.take_answer(message),
             Some(method) => {
+                check(&message, None);
                 let method = method.to_owned();
-                if let Some(model) = Metamodel::get() {
-                    let checked = model.check_params(&method, message.get("params"));
-                    assert_eq!(checked, Ok(()), "{message}");
+                match &self.abilities {
+                    Some(abilities) => {
+                        let allowed = abilities.check_message(&method, &message["params"]);
+                        assert_eq!(allowed, Ok(()), "{message}");
+                    }
+                    None if !self.knows_what_it_asked => {}
+                    None => assert!(
+                        BEFORE_THE_ANSWER_TO_INITIALIZE.contains(&method.as_str()),
+                        "too early: {message}"
+                    ),
                 }
                 if let Some(id) = message.get("id") {
                     let answer = json!({"jsonrpc": "2.0", "id": id, "result": own_answer(&method, &message)});
-                    self.send(&answer);
+                    // A server that has ended waits for no answer.
+                    let _ = self.input.as_mut().map(|input| send(input, &answer));
                 }
                 self.heard.push(method);
                 self.waiting.push_back(message);
@@ -330,24 +392,28 @@ impl Client {
     }
 
     fn take_answer(&mut self, message: Value) {
-        assert_eq!(message["jsonrpc"], "2.0", "{message}");
         let id = message.get("id").expect("an answer has an id").to_string();
-        let method = self.asked.remove(&id);
-        assert!(
-            method.is_some() || id == "null",
-            "an answer that nobody asked for, or a second one: {message}"
-        );
-        match (
-            message.get("result"),
-            message.get("error"),
-            &method,
-            Metamodel::get(),
-        ) {
-            (Some(result), None, Some(method), Some(model)) => {
-                assert_eq!(model.check_result(method, result), Ok(()), "{message}");
+        let asked = self.asked.remove(&id);
+        check(&message, asked.as_ref().map(|asked| asked.method.as_str()));
+        match (&asked, message.get("result")) {
+            (Some(asked), Some(result)) => {
+                if asked.method == "initialize" {
+                    self.abilities = Some(Abilities::of(&asked.params["capabilities"]));
+                }
+                if let Some(model) = Metamodel::get() {
+                    let checked = model.check_result(&asked.method, result);
+                    assert_eq!(checked, Ok(()), "{message}");
+                }
+                let abilities = self.abilities.as_ref().expect("nothing works before that");
+                let allowed = abilities.check_result(&asked.method, &asked.params, result);
+                assert_eq!(allowed, Ok(()), "{message}");
             }
-            (Some(_), None, _, _) | (None, Some(_), _, _) => {}
-            _ => panic!("an answer is either a result or an error: {message}"),
+            (Some(_), None) => {}
+            (None, _) if !self.knows_what_it_asked => return,
+            (None, _) => assert!(
+                id == "null" && message.get("error").is_some(),
+                "an answer that nobody asked for, or a second one: {message}"
+            ),
         }
         assert!(
             self.answers.insert(id, message).is_none(),
@@ -356,12 +422,46 @@ impl Client {
     }
 }
 
+/// LSP 3.17, "Initialize Request".
+const BEFORE_THE_ANSWER_TO_INITIALIZE: [&str; 4] = [
+    "window/showMessage",
+    "window/logMessage",
+    "telemetry/event",
+    "window/showMessageRequest",
+];
+
+fn check(message: &Value, answers: Option<&str>) {
+    if let Some(model) = Metamodel::get() {
+        let checked = model.check_message(message, answers);
+        assert_eq!(checked, Ok(()), "{message}");
+    }
+}
+
+impl fmt::Debug for Client {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Client")
+            .field("process", &self.process.id())
+            .field("asked", &self.asked)
+            .field("heard", &self.heard)
+            .finish_non_exhaustive()
+    }
+}
+
 impl Drop for Client {
     fn drop(&mut self) {
-        // A test that failed leaves the server running.
+        // A test that failed, or said no goodbye, leaves the server running.
         let _ = self.process.kill();
         let _ = self.process.wait();
+        if !thread::panicking() {
+            self.hear_the_rest();
+        }
     }
+}
+
+fn send(input: &mut impl Write, message: &Value) -> std::io::Result<()> {
+    let body = message.to_string();
+    write!(input, "Content-Length: {}\r\n\r\n{body}", body.len())?;
+    input.flush()
 }
 
 /// What this client answers to the server's requests.
@@ -385,7 +485,8 @@ pub fn read_frame(output: &mut impl BufRead) -> Option<Value> {
     let mut length = None;
     loop {
         let mut line = String::new();
-        if output.read_line(&mut line).ok()? == 0 {
+        // A server that was ended may leave half a line.
+        if output.read_line(&mut line).ok()? == 0 || !line.ends_with('\n') {
             return None;
         }
         let header = line

@@ -1,5 +1,6 @@
 //! Helpers shared by the acceptance tests.
 
+pub mod abilities;
 pub mod client;
 pub mod desk;
 pub mod generate;

@@ -15,6 +15,12 @@ pub struct Metamodel {
     params: BTreeMap<String, Value>,
     /// Results of requests by method.
     results: BTreeMap<String, Value>,
+    /// What the data of an error are, by the method that was asked.
+    error_data: BTreeMap<String, Value>,
+    /// The methods that a server may send.
+    from_server: BTreeSet<String>,
+    /// Where a client says that it knows a method.
+    client_capabilities: BTreeMap<String, String>,
     /// All properties of a structure, inherited ones too.
     structures: BTreeMap<String, BTreeMap<String, Property>>,
     enumerations: BTreeMap<String, Enumeration>,
@@ -65,12 +71,22 @@ impl Metamodel {
         };
         let mut params = by_method("requests", "params");
         params.append(&mut by_method("notifications", "params"));
+        let messages = || array(model, "requests").chain(array(model, "notifications"));
         let declared: BTreeMap<String, &Value> = array(model, "structures")
             .map(|structure| (text(structure, "name"), structure))
             .collect();
         Self {
             params,
             results: by_method("requests", "result"),
+            error_data: by_method("requests", "errorData"),
+            from_server: messages()
+                .filter(|message| message["messageDirection"] != "clientToServer")
+                .map(|message| text(message, "method"))
+                .collect(),
+            client_capabilities: messages()
+                .filter(|message| message.get("clientCapability").is_some())
+                .map(|message| (text(message, "method"), text(message, "clientCapability")))
+                .collect(),
             structures: declared
                 .keys()
                 .map(|name| (name.clone(), properties(name, &declared)))
@@ -109,6 +125,70 @@ impl Metamodel {
             Some(kind) => self.check(kind, result, &format!("{method} result")),
             None => Err(format!("{method} is no request of the protocol")),
         }
+    }
+
+    /// Checks a whole message of a server but for what is in its result: see [`Metamodel::check_result`].
+    ///
+    /// # Errors
+    /// What is wrong, with the way to it.
+    pub fn check_message(&self, message: &Value, answers: Option<&str>) -> Result<(), String> {
+        let object = message
+            .as_object()
+            .ok_or_else(|| "a message is an object".to_owned())?;
+        if message["jsonrpc"] != "2.0" {
+            return Err("a message says jsonrpc 2.0".to_owned());
+        }
+        let allowed: &[&str] = match message.get("method").and_then(Value::as_str) {
+            Some(method) if !self.from_server.contains(method) => {
+                return Err(format!("a server must not send {method}"));
+            }
+            Some(method) => {
+                self.check_params(method, message.get("params"))?;
+                &["jsonrpc", "id", "method", "params"]
+            }
+            None if object.contains_key("error") => {
+                self.check_error(&message["error"], answers)?;
+                &["jsonrpc", "id", "error"]
+            }
+            None if object.contains_key("id") => &["jsonrpc", "id", "result"],
+            None => return Err("a message has a method or an id".to_owned()),
+        };
+        match object.keys().find(|key| !allowed.contains(&key.as_str())) {
+            Some(key) => Err(format!("a message of this kind has no {key}")),
+            None => Ok(()),
+        }
+    }
+
+    fn check_error(&self, error: &Value, answers: Option<&str>) -> Result<(), String> {
+        let object = error
+            .as_object()
+            .ok_or_else(|| "an error is an object".to_owned())?;
+        for (key, value) in object {
+            let right = match key.as_str() {
+                "code" => is_base("integer", value),
+                "message" => value.as_str().is_some_and(|message| !message.is_empty()),
+                "data" => match answers.and_then(|method| self.error_data.get(method)) {
+                    Some(kind) => return self.check(kind, value, "error data"),
+                    None => true,
+                },
+                _ => false,
+            };
+            if !right {
+                return Err(format!("an error with {key} {value}"));
+            }
+        }
+        match ["code", "message"]
+            .iter()
+            .find(|key| !object.contains_key(**key))
+        {
+            Some(key) => Err(format!("an error has no {key}")),
+            None => Ok(()),
+        }
+    }
+
+    /// Where a client says that it knows a method: `textDocument.hover`.
+    pub fn client_capability(&self, method: &str) -> Option<&str> {
+        self.client_capabilities.get(method).map(String::as_str)
     }
 
     fn check(&self, kind: &Value, value: &Value, way: &str) -> Result<(), String> {
@@ -387,6 +467,35 @@ mod tests {
             model.check_result("textDocument/documentSymbol", &flat),
             Ok(())
         );
+    }
+
+    #[test]
+    fn whole_messages() {
+        let Some(model) = Metamodel::get() else {
+            return;
+        };
+        let check = |message: Value| model.check_message(&message, Some("textDocument/diagnostic"));
+        for right in [
+            json!({"jsonrpc": "2.0", "method": "window/logMessage", "params": {"type": 1, "message": "m"}}),
+            json!({"jsonrpc": "2.0", "id": 1, "result": null}),
+            json!({"jsonrpc": "2.0", "id": null, "error": {"code": -32700, "message": "m"}}),
+            json!({"jsonrpc": "2.0", "id": 1, "error": {"code": -32802, "message": "m", "data": {"retriggerRequest": true}}}),
+        ] {
+            assert_eq!(check(right), Ok(()));
+        }
+        for wrong in [
+            json!([]),
+            json!({"method": "window/logMessage", "params": {"type": 1, "message": "m"}}),
+            json!({"jsonrpc": "2.0", "method": "window/logMessage", "params": {"type": 1}}),
+            json!({"jsonrpc": "2.0", "method": "textDocument/hover", "params": {}}),
+            json!({"jsonrpc": "2.0", "id": 1, "result": null, "error": null}),
+            json!({"jsonrpc": "2.0", "result": null}),
+            json!({"jsonrpc": "2.0", "id": 1, "error": {"code": "x", "message": "m"}}),
+            json!({"jsonrpc": "2.0", "id": 1, "error": {"code": 1}}),
+            json!({"jsonrpc": "2.0", "id": 1, "error": {"code": 1, "message": "m", "data": {}}}),
+        ] {
+            assert!(check(wrong.clone()).is_err(), "{wrong}");
+        }
     }
 
     #[test]

@@ -111,6 +111,16 @@ fn versions_only_go_up_and_the_newest_comes() {
 }
 
 #[test]
+fn the_version_is_told_only_to_clients_that_take_it() {
+    let mut client = Client::with(&json!({"textDocument": {"publishDiagnostics": {}}}));
+    client.open(URI, 7, "<a> & </a>");
+    let params = client.wait_for_notification("textDocument/publishDiagnostics");
+    assert_eq!(params.get("version"), None, "{params}");
+    assert_eq!(params["diagnostics"].as_array().unwrap().len(), 1);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
 fn files_that_changed_on_disk_are_looked_at_again() {
     let changes = json!({"changes": [{"uri": "file:///quay/a.gltf", "type": 2}]});
     let mut client = Client::with(&push_capabilities());
@@ -143,7 +153,7 @@ fn file_watching_is_asked_for_only_where_it_can_be() {
 
     let mut client = Client::with(&json!({}));
     client.open(URI, 1, "<a/>");
-    client.pushed_diagnostics(URI, 1);
+    client.wait_for_notification("textDocument/publishDiagnostics");
     assert!(
         !client
             .heard

@@ -175,6 +175,7 @@ fn a_session_with_any_bytes_changed_ends_without_a_crash() {
             }
         }
         let mut client = Client::start();
+        client.expect_any_answer();
         client.send_raw(&bytes);
         client.close_input();
         assert_eq!(client.exit_code(), 1, "seed {seed}");

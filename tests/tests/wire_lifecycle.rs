@@ -4,7 +4,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::process::{Command, Stdio};
 
-use acceptance::client::{Client, all_capabilities, read_frame};
+use acceptance::client::{Client, all_capabilities};
 use acceptance::program;
 use serde_json::{Value, json};
 
@@ -201,34 +201,15 @@ fn over_tcp_one_client_is_served_and_stdout_stays_empty() {
     assert!(address.starts_with("127.0.0.1:"), "{line}");
 
     let stream = TcpStream::connect(address).unwrap();
-    stream
-        .set_read_timeout(Some(acceptance::client::TIMEOUT))
-        .unwrap();
-    let mut output = BufReader::new(stream.try_clone().unwrap());
-    let send = |message: Value| {
-        let body = message.to_string();
-        (&stream)
-            .write_all(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes())
-            .unwrap();
-    };
-    let params = json!({"processId": null, "rootUri": null, "capabilities": {}});
-    send(json!({"jsonrpc": "2.0", "id": 1, "method": "initialize", "params": params}));
-    assert_eq!(
-        read_frame(&mut output).unwrap()["result"]["serverInfo"]["name"],
-        "trunnion"
-    );
-    send(json!({"jsonrpc": "2.0", "id": 2, "method": "shutdown"}));
-    assert_eq!(read_frame(&mut output).unwrap()["id"], 2);
-    send(json!({"jsonrpc": "2.0", "method": "exit"}));
-    assert_eq!(server.wait().unwrap().code(), Some(0));
+    let mut stdout = server.stdout.take().unwrap();
+    let mut client = Client::over(server, stream.try_clone().unwrap(), stream);
+    client.initialize(&all_capabilities());
+    client.open("file:///a.xml", 1, "<a> & </a>");
+    assert_eq!(client.pulled_diagnostics("file:///a.xml").unwrap().len(), 1);
+    assert_eq!(client.finish(), 0);
 
     let mut printed = String::new();
-    server
-        .stdout
-        .take()
-        .unwrap()
-        .read_to_string(&mut printed)
-        .unwrap();
+    stdout.read_to_string(&mut printed).unwrap();
     assert_eq!(printed, "");
 }
 

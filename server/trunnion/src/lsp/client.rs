@@ -3,8 +3,8 @@
 use serde_json::Value;
 use syntax::Encoding;
 use tower_lsp::lsp_types::{
-    CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams, InsertTextMode, MarkupKind,
-    PositionEncodingKind, ResourceOperationKind,
+    ClientCapabilities, CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams,
+    InsertTextMode, MarkupKind, PositionEncodingKind, ResourceOperationKind,
 };
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -35,6 +35,8 @@ pub(crate) struct ClientSupport {
 pub(crate) struct Diagnostics {
     /// The client asks for diagnostics, so they are not pushed.
     pub(crate) pull: bool,
+    /// Pushed diagnostics say the version that they belong to.
+    pub(crate) version: bool,
     pub(crate) related_information: bool,
     /// A link from a diagnostic's code to its page.
     pub(crate) code_description: bool,
@@ -91,7 +93,8 @@ pub(crate) struct Refresh {
 }
 
 /// The parameters of `initialize` as the types of lsp-types 0.94 expect them: they call
-/// `workspace.diagnostics` (LSP 3.17) `workspace.diagnostic`.
+/// `workspace.diagnostics` (LSP 3.17) `workspace.diagnostic`, and refuse all of it for one ability in a form that they
+/// do not know. Such an ability counts as not there.
 pub(crate) fn as_typed(mut params: Value) -> Value {
     if let Some(workspace) = params
         .pointer_mut("/capabilities/workspace")
@@ -99,6 +102,25 @@ pub(crate) fn as_typed(mut params: Value) -> Value {
         && let Some(diagnostics) = workspace.remove("diagnostics")
     {
         workspace.insert("diagnostic".to_owned(), diagnostics);
+    }
+    let groups = params
+        .get_mut("capabilities")
+        .and_then(Value::as_object_mut);
+    for (name, group) in groups.into_iter().flatten() {
+        let can_be_read = |ability: Value| {
+            let alone = Value::Object([(name.clone(), ability)].into_iter().collect());
+            serde_json::from_value::<ClientCapabilities>(alone).is_ok()
+        };
+        if can_be_read(group.clone()) {
+            continue;
+        }
+        match group.as_object_mut() {
+            Some(abilities) => abilities.retain(|ability, value| {
+                let alone = [(ability.clone(), value.clone())];
+                can_be_read(Value::Object(alone.into_iter().collect()))
+            }),
+            None => *group = Value::Null,
+        }
     }
     params
 }
@@ -178,6 +200,7 @@ fn diagnostics(text: &Text) -> Diagnostics {
         .unwrap_or_default();
     Diagnostics {
         pull: text.diagnostic.is_some(),
+        version: yes(publish.version_support),
         related_information: yes(publish.related_information),
         code_description: yes(publish.code_description_support),
         unnecessary_tag: tags.contains(&DiagnosticTag::UNNECESSARY),
@@ -307,6 +330,21 @@ mod tests {
     fn unknown_encodings_are_passed_over() {
         assert_eq!(encoding_of(json!(["utf-7"])), Encoding::Utf16);
         assert_eq!(encoding_of(json!(["utf-7", "utf-32"])), Encoding::Utf32);
+    }
+
+    #[test]
+    fn an_ability_in_an_unknown_form_leaves_the_others_alone() {
+        let support = support(json!({
+            "textDocument": {
+                "diagnostic": 7,
+                "hover": {"contentFormat": ["html", "markdown"]},
+                "definition": {"linkSupport": true},
+            },
+            "window": ["workDoneProgress"],
+            "workspace": {"applyEdit": true, "workspaceEdit": {"failureHandling": "prayer"}},
+        }));
+        assert!(!support.diagnostics.pull && !support.hover_markdown);
+        assert!(support.definition_links && support.edits.apply);
     }
 
     #[test]

@@ -152,7 +152,8 @@ impl PushQueue {
                 continue;
             };
             drop(snapshot);
-            let (version, client) = (document.version(), client.clone());
+            let version = document.version().filter(|_| client.diagnostics.version);
+            let client = client.clone();
             let analysis = tasks.run("the check of the document", move |_| of(&document, &client));
             let items = tokio::select! {
                 biased;
