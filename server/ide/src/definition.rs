@@ -119,16 +119,16 @@ pub(crate) fn at_node(view: &View, id: NodeIndex) -> Option<Location> {
 }
 
 fn of_file(view: &View, machine: &Machine, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {
-    let at = machine
+    let named = machine
         .files
         .iter()
-        .position(|file| file.name.range.contains_inclusive(offset))?;
-    let path = match view.meaning.as_ref()?.files.get(at)? {
+        .find(|file| file.name.range.contains_inclusive(offset))?;
+    let path = match view.meaning.as_ref()?.file(&named.name.value) {
         FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => path.clone(),
         FileState::Missing(_) | FileState::InGame => return None,
     };
     let targets = vec![Location::in_file(path, TextRange::default())];
-    Some((machine.files[at].name.range, targets))
+    Some((named.name.range, targets))
 }
 
 fn of_end_tag(view: &View, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {

@@ -16,9 +16,9 @@ pub fn links(view: &View) -> Vec<Link> {
     let Some(meaning) = &view.meaning else {
         return Vec::new();
     };
-    let named = meaning.machine.files.iter().zip(&meaning.files);
+    let named = meaning.machine().files.iter();
     named
-        .filter_map(|(file, state)| match state {
+        .filter_map(|file| match meaning.file(&file.name.value) {
             FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => Some(Link {
                 range: file.name.range,
                 target: path.clone(),

@@ -4,18 +4,24 @@
 //! [`Machine`], and what is there is there with its range. Nothing here knows
 //! a scene's contents but [`Machine::resolve`].
 
+mod assemble;
+mod facts;
 mod index;
 mod model;
 mod names;
+mod outline;
 mod queries;
+mod reach;
 mod read;
 mod select;
 
+pub use assemble::read;
+pub use facts::{Facts, LooseChannel, Ranges};
 pub use index::NameIndex;
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
 };
+pub use outline::{Entry, Inside, Outline};
 pub use queries::Symbol;
-pub use read::read;
-pub use select::{Chain, Found, ListItem, Located, Reader, has_text, walk};
+pub use select::{Chain, Found, ListItem, Located, Reader, has_text, walk, walk_from};

@@ -179,6 +179,17 @@ pub struct Channel {
     pub element: TextRange,
 }
 
+impl Channel {
+    /// What it moves, where that is one thing.
+    pub fn property(&self) -> Option<Property> {
+        let mut properties = self.motions.iter().map(|motion| motion.property);
+        let first = properties.next()??;
+        properties
+            .all(|other| other == Some(first))
+            .then_some(first)
+    }
+}
+
 /// One property moving between two values in a time window.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Motion {

@@ -2,34 +2,32 @@
 //! wherever an attribute or a text is declared as such, whatever its role.
 
 use crate::{
-    model::{Definition, FileUse, Machine, NodeRef, NodeTarget, Spanned, Use, UseTarget},
-    select::{Found, Located, Reader, walk},
+    facts::Facts,
+    model::{Definition, FileUse, NodeRef, NodeTarget, Spanned, Use, UseTarget},
+    select::{Found, Located, Reader},
 };
 use dialect::{ItemType, Kind};
 
-/// Fills in [`Machine::definitions`], [`Machine::uses`] and [`Machine::files`].
-pub(crate) fn collect(reader: &Reader<'_>, machine: &mut Machine) {
-    walk(reader, |chain| {
-        let Some(at) = chain.last() else { return };
-        let Some(declared) = reader.dialect.element(at.context) else {
-            return;
-        };
-        for attribute in &declared.attributes {
-            if names_something(&attribute.value.item)
-                && let Some(found) = reader.attribute_value(at, &attribute.name)
-            {
-                add(reader, machine, at, &found);
-            }
-        }
-        if declared
-            .text
-            .as_ref()
-            .is_some_and(|text| names_something(&text.value.item))
-            && let Some(found) = reader.text_value(at)
+/// Notes the names and files that the element at the end of a chain gives or uses.
+pub(crate) fn collect(reader: &Reader<'_>, at: &Located<'_>, facts: &mut Facts) {
+    let Some(declared) = reader.dialect.element(at.context) else {
+        return;
+    };
+    for attribute in &declared.attributes {
+        if names_something(&attribute.value.item)
+            && let Some(found) = reader.attribute_value(at, &attribute.name)
         {
-            add(reader, machine, at, &found);
+            add(reader, facts, at, &found);
         }
-    });
+    }
+    if declared
+        .text
+        .as_ref()
+        .is_some_and(|text| names_something(&text.value.item))
+        && let Some(found) = reader.text_value(at)
+    {
+        add(reader, facts, at, &found);
+    }
 }
 
 fn names_something(item: &ItemType) -> bool {
@@ -45,7 +43,7 @@ fn names_something(item: &ItemType) -> bool {
     )
 }
 
-fn add(reader: &Reader<'_>, machine: &mut Machine, at: &Located<'_>, found: &Found<'_>) {
+fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'_>) {
     let item_type = &found.value_type().item;
     let element = at.element.range();
     for item in found.items(reader.dialect, None) {
@@ -55,7 +53,7 @@ fn add(reader: &Reader<'_>, machine: &mut Machine, at: &Located<'_>, found: &Fou
         };
         let target = match item_type {
             ItemType::NameOf(kind) => {
-                machine.definitions.push(Definition {
+                facts.definitions.push(Definition {
                     kind: kind.clone(),
                     name: name(),
                     element,
@@ -63,7 +61,7 @@ fn add(reader: &Reader<'_>, machine: &mut Machine, at: &Located<'_>, found: &Fou
                 continue;
             }
             ItemType::File { extensions } => {
-                machine.files.push(FileUse {
+                facts.files.push(FileUse {
                     name: name(),
                     extensions: extensions.clone(),
                     element,
@@ -99,7 +97,7 @@ fn add(reader: &Reader<'_>, machine: &mut Machine, at: &Located<'_>, found: &Fou
             },
             _ => continue,
         };
-        machine.uses.push(Use {
+        facts.uses.push(Use {
             target,
             range: item.range,
             element,

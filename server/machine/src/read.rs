@@ -1,203 +1,152 @@
-//! From a tree to a [`Machine`], through a dialect's roles.
+//! What single elements mean that play a role.
 
 use crate::{
+    facts::Facts,
     model::{
-        Alias, Animation, Channel, Control, Counted, Machine, Motion, NodeRef, Sound, Spanned,
-        Wheel, WheelRef, WheelTarget, Window,
+        Alias, Animation, Channel, Control, Motion, NodeRef, Sound, Spanned, Wheel, WheelRef,
+        WheelTarget, Window,
     },
     names,
-    select::{Chain, Found, ListItem, Located, Reader},
+    select::{Chain, Found, ListItem, Located, Reader, walk},
 };
 use dialect::{
-    AnimationRole, ChannelRole, ControlRole, Dialect, DocumentKind, Easing, EndValue, Ends,
-    ItemType, Kind, Path, Property, Quantity, Rule, ValueType, WordRule,
+    AliasRole, AnimationRole, ChannelRole, ControlRole, Dialect, Easing, EndValue, Ends, ItemType,
+    ListingRole, Path, Property, Quantity, Rule, SceneRole, SoundRole, ValueType, WheelRole,
+    WordRule,
 };
-use std::collections::{BTreeSet, HashMap};
-use syntax::Tree;
 
-/// Reads what a document of this kind says.
-pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
-    let reader = Reader::new(tree, dialect, kind);
-    let mut machine = Machine {
-        document: kind.name.clone(),
-        is_manifest: kind.is_manifest,
-        ..Machine::default()
-    };
-    names::collect(&reader, &mut machine);
-    let roles = &dialect.roles;
-    machine.scene = roles.scenes.iter().find_map(|role| {
-        first(&reader, &role.at, |chain| {
-            text_at(&reader, chain, &role.file)
-        })
-    });
-    for role in &roles.aliases {
-        machine
-            .aliases
-            .extend(each(&reader, &role.at, |chain, at| Alias {
-                name: text_at(&reader, chain, &role.name),
-                path: node_at(&reader, chain, &role.path),
-                element: at.element.range(),
-            }));
+/// A role that an element can play by itself. Channels are none: they play it in an animation.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Role<'d> {
+    /// With its rank: the first role that names a scene wins.
+    Scene(usize, &'d SceneRole),
+    Alias(&'d AliasRole),
+    Wheel(&'d WheelRole),
+    Sound(&'d SoundRole),
+    Animation(&'d AnimationRole),
+    /// With its number among the control roles.
+    Control(usize, &'d ControlRole),
+    Listing(&'d ListingRole),
+}
+
+impl<'d> Role<'d> {
+    /// All of a dialect, in the order in which they are looked for.
+    pub(crate) fn all(dialect: &'d Dialect) -> Vec<Self> {
+        let roles = &dialect.roles;
+        let scenes = roles.scenes.iter().enumerate();
+        let controls = roles.controls.iter().enumerate();
+        scenes
+            .map(|(rank, role)| Self::Scene(rank, role))
+            .chain(roles.aliases.iter().map(Self::Alias))
+            .chain(roles.wheels.iter().map(Self::Wheel))
+            .chain(roles.sounds.iter().map(Self::Sound))
+            .chain(roles.animations.iter().map(Self::Animation))
+            .chain(controls.map(|(number, role)| Self::Control(number, role)))
+            .chain(roles.listings.iter().map(Self::Listing))
+            .collect()
     }
-    for role in &roles.wheels {
-        machine
-            .wheels
-            .extend(each(&reader, &role.at, |chain, at| Wheel {
-                name: optional_text(&reader, chain, role.name.as_ref()),
-                node: node_at(&reader, chain, &role.node),
-                radius: optional_number(
-                    &reader,
+
+    /// Where the elements are that play it.
+    pub(crate) fn at(&self) -> &'d Path {
+        match self {
+            Self::Scene(_, role) => &role.at,
+            Self::Alias(role) => &role.at,
+            Self::Wheel(role) => &role.at,
+            Self::Sound(role) => &role.at,
+            Self::Animation(role) => &role.at,
+            Self::Control(_, role) => &role.at,
+            Self::Listing(role) => &role.at,
+        }
+    }
+
+    /// Notes what the element at the end of `chain` says in this role. Animations come without their channels.
+    pub(crate) fn read<'t>(&self, reader: &Reader<'t>, chain: &Chain<'t>, facts: &mut Facts) {
+        let Some(at) = chain.last() else { return };
+        let element = at.element.range();
+        let length = Some(Quantity::Length);
+        match self {
+            Self::Scene(rank, role) => facts
+                .scenes
+                .extend(text_at(reader, chain, &role.file).map(|scene| (*rank, scene))),
+            Self::Alias(role) => facts.aliases.push(Alias {
+                name: text_at(reader, chain, &role.name),
+                path: node_at(reader, chain, &role.path),
+                element,
+            }),
+            Self::Wheel(role) => facts.wheels.push(Wheel {
+                name: optional_text(reader, chain, role.name.as_ref()),
+                node: node_at(reader, chain, &role.node),
+                radius: optional_number(reader, chain, role.radius.as_ref(), length).map(value),
+                width: optional_number(reader, chain, role.width.as_ref(), length).map(value),
+                element,
+            }),
+            Self::Sound(role) => facts.sounds.push(Sound {
+                name: optional_text(reader, chain, role.name.as_ref()),
+                file: optional_text(reader, chain, role.file.as_ref()),
+                element,
+            }),
+            Self::Animation(role) => facts.animations.push(Animation {
+                name: optional_text(reader, chain, role.name.as_ref()),
+                duration: optional_number(
+                    reader,
                     chain,
-                    role.radius.as_ref(),
-                    Some(Quantity::Length),
-                )
-                .map(value),
-                width: optional_number(&reader, chain, role.width.as_ref(), Some(Quantity::Length))
-                    .map(value),
-                element: at.element.range(),
-            }));
-    }
-    for role in &roles.sounds {
-        machine
-            .sounds
-            .extend(each(&reader, &role.at, |chain, at| Sound {
-                name: optional_text(&reader, chain, role.name.as_ref()),
-                file: optional_text(&reader, chain, role.file.as_ref()),
-                element: at.element.range(),
-            }));
-    }
-    for role in &roles.animations {
-        machine
-            .animations
-            .extend(each(&reader, &role.at, |chain, at| {
-                animation(&reader, chain, at, role)
-            }));
-    }
-    for (index, role) in roles.controls.iter().enumerate() {
-        machine
-            .controls
-            .extend(each(&reader, &role.at, |chain, at| {
-                control(&reader, chain, at, role, index)
-            }));
-    }
-    for role in &roles.listings {
-        let listed = each(&reader, &role.at, |chain, _| {
-            text_at(&reader, chain, &role.file)
-        });
-        machine.listings.extend(listed.into_iter().flatten());
-    }
-    in_document_order(&mut machine);
-    name_what_plays_a_role(&mut machine);
-    count(&mut machine, dialect);
-    machine
-}
-
-/// A name may stand in a child element; what it names is the element that plays the role.
-fn name_what_plays_a_role(machine: &mut Machine) {
-    let aliases = machine
-        .aliases
-        .iter()
-        .map(|part| (&part.name, part.element));
-    let wheels = machine.wheels.iter().map(|part| (&part.name, part.element));
-    let sounds = machine.sounds.iter().map(|part| (&part.name, part.element));
-    let animations = machine
-        .animations
-        .iter()
-        .map(|part| (&part.name, part.element));
-    let named: HashMap<_, _> = aliases
-        .chain(wheels)
-        .chain(sounds)
-        .chain(animations)
-        .filter_map(|(name, element)| Some((name.as_ref()?.range.start(), element)))
-        .collect();
-    for definition in &mut machine.definitions {
-        if let Some(element) = named.get(&definition.name.range.start()) {
-            definition.element = *element;
+                    role.duration.as_ref(),
+                    Some(Quantity::Time),
+                ),
+                channels: Vec::new(),
+                element,
+            }),
+            Self::Control(number, role) => {
+                facts
+                    .controls
+                    .push(control(reader, chain, at, role, *number));
+            }
+            Self::Listing(role) => facts.listings.extend(text_at(reader, chain, &role.file)),
         }
     }
 }
 
-/// Notes what positions count: all that plays a role, named or not, and whatever else has a name.
-fn count(machine: &mut Machine, dialect: &Dialect) {
-    let roles = &dialect.roles;
-    let kinds = |kinds: Vec<&Kind>| kinds.into_iter().cloned().collect::<BTreeSet<Kind>>();
-    let groups = [
-        (
-            kinds(roles.aliases.iter().map(|role| &role.kind).collect()),
-            machine
-                .aliases
-                .iter()
-                .map(|part| part.element)
-                .collect::<Vec<_>>(),
-        ),
-        (
-            kinds(roles.wheels.iter().map(|role| &role.kind).collect()),
-            machine.wheels.iter().map(|part| part.element).collect(),
-        ),
-        (
-            kinds(roles.sounds.iter().map(|role| &role.kind).collect()),
-            machine.sounds.iter().map(|part| part.element).collect(),
-        ),
-        (
-            kinds(roles.animations.iter().map(|role| &role.kind).collect()),
-            machine.animations.iter().map(|part| part.element).collect(),
-        ),
-    ];
-    let named = machine.definitions.iter().map(|definition| Counted {
-        kind: definition.kind.clone(),
-        element: definition.element,
+/// All that a document says, read at once: for dialects whose roles look far around.
+pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
+    let mut facts = Facts::default();
+    walk(reader, |chain| {
+        if let Some(at) = chain.last() {
+            names::collect(reader, at, &mut facts);
+        }
     });
-    let mut counted: Vec<Counted> = named
-        .filter(|thing| !groups.iter().any(|(kinds, _)| kinds.contains(&thing.kind)))
-        .collect();
-    for (kinds, elements) in groups {
-        for kind in kinds {
-            counted.extend(elements.iter().map(|element| Counted {
-                kind: kind.clone(),
-                element: *element,
-            }));
+    for role in Role::all(reader.dialect) {
+        for chain in reader.elements(&[], role.at()) {
+            let own = facts.animations.len();
+            role.read(reader, &chain, &mut facts);
+            for animation in &mut facts.animations[own..] {
+                for role in &reader.dialect.roles.channels {
+                    let found = reader.elements(&chain, &role.at);
+                    let channels = found
+                        .iter()
+                        .filter_map(|inner| channel(reader, inner, role));
+                    animation.channels.extend(channels);
+                }
+                animation
+                    .channels
+                    .sort_by_key(|channel| channel.element.start());
+            }
         }
     }
-    counted.sort_by_key(|thing| thing.element.start());
-    machine.counted = counted;
-}
-
-/// Several roles of one concept may interleave in a document, and positions
-/// count in the document's order.
-fn in_document_order(machine: &mut Machine) {
-    machine.aliases.sort_by_key(|alias| alias.element.start());
-    machine.wheels.sort_by_key(|wheel| wheel.element.start());
-    machine.sounds.sort_by_key(|sound| sound.element.start());
-    machine
+    // Several roles of one concept may interleave in a document, and positions count in the document's order.
+    facts.aliases.sort_by_key(|alias| alias.element.start());
+    facts.wheels.sort_by_key(|wheel| wheel.element.start());
+    facts.sounds.sort_by_key(|sound| sound.element.start());
+    facts
         .animations
         .sort_by_key(|animation| animation.element.start());
-    machine
+    facts
         .controls
         .sort_by_key(|control| control.element.start());
+    facts
 }
 
 fn value<T>(spanned: Spanned<T>) -> T {
     spanned.value
-}
-
-fn each<'t, T>(
-    reader: &Reader<'t>,
-    at: &Path,
-    make: impl Fn(&Chain<'t>, &Located<'t>) -> T,
-) -> Vec<T> {
-    reader
-        .elements(&[], at)
-        .iter()
-        .filter_map(|chain| Some(make(chain, chain.last()?)))
-        .collect()
-}
-
-fn first<'t, T>(
-    reader: &Reader<'t>,
-    at: &Path,
-    make: impl Fn(&Chain<'t>) -> Option<T>,
-) -> Option<T> {
-    reader.elements(&[], at).iter().find_map(make)
 }
 
 fn spanned(found: &Found<'_>) -> Spanned<String> {
@@ -240,28 +189,12 @@ fn optional_number<'t>(
     })
 }
 
-fn animation<'t>(
+/// The channel that the element at the end of `chain` is in this role.
+pub(crate) fn channel<'t>(
     reader: &Reader<'t>,
     chain: &Chain<'t>,
-    at: &Located<'t>,
-    role: &AnimationRole,
-) -> Animation {
-    let mut channels: Vec<Channel> = Vec::new();
-    for role in &reader.dialect.roles.channels {
-        for inner in reader.elements(chain, &role.at) {
-            channels.extend(channel(reader, &inner, role));
-        }
-    }
-    channels.sort_by_key(|channel| channel.element.start());
-    Animation {
-        name: optional_text(reader, chain, role.name.as_ref()),
-        duration: optional_number(reader, chain, role.duration.as_ref(), Some(Quantity::Time)),
-        channels,
-        element: at.element.range(),
-    }
-}
-
-fn channel<'t>(reader: &Reader<'t>, chain: &Chain<'t>, role: &ChannelRole) -> Option<Channel> {
+    role: &ChannelRole,
+) -> Option<Channel> {
     let at = chain.last()?;
     let whole = window(reader, chain, &role.window);
     let motions = role

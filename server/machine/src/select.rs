@@ -16,6 +16,20 @@ pub struct Located<'t> {
     default_is_ours: bool,
 }
 
+impl<'t> Located<'t> {
+    pub(crate) fn new(element: Element<'t>, context: Context, default_is_ours: bool) -> Self {
+        Self {
+            element,
+            context,
+            default_is_ours,
+        }
+    }
+
+    pub(crate) fn default_is_ours(&self) -> bool {
+        self.default_is_ours
+    }
+}
+
 /// From the root element down to an element, that one included. Empty: the
 /// document itself.
 pub type Chain<'t> = Vec<Located<'t>>;
@@ -97,7 +111,8 @@ impl<'t> Reader<'t> {
         Some(chain)
     }
 
-    fn locate(
+    /// A child of the last of `chain`; None if it is in a foreign namespace.
+    pub fn locate(
         &self,
         chain: &[Located<'t>],
         parent: &Located<'t>,
@@ -177,6 +192,43 @@ impl<'t> Reader<'t> {
             });
         }
         found
+    }
+
+    /// Whether a path leads from the first `start` elements of a chain (none: from the document) to its end. Asks only
+    /// what is in the chain and in its last element.
+    pub(crate) fn leads_to(&self, path: &Path, start: usize, chain: &Chain<'t>) -> bool {
+        let start = if path.is_absolute() { 0 } else { start };
+        self.steps_lead_to(path.steps(), start, chain)
+    }
+
+    fn steps_lead_to(&self, steps: &[Step], start: usize, chain: &[Located<'t>]) -> bool {
+        let Some((last, before)) = steps.split_last() else {
+            return chain.len() == start;
+        };
+        let fits = |name: &Option<String>| {
+            chain.len() > start
+                && chain.last().is_some_and(|at| {
+                    name.as_ref()
+                        .is_none_or(|name| at.element.local_name() == name)
+                })
+        };
+        let leads = match &last.kind {
+            StepKind::Itself => self.steps_lead_to(before, start, chain),
+            StepKind::Child(name) => {
+                fits(name) && self.steps_lead_to(before, start, &chain[..chain.len() - 1])
+            }
+            StepKind::Descendant(name) => {
+                fits(name)
+                    && (start..chain.len())
+                        .any(|len| self.steps_lead_to(before, start, &chain[..len]))
+            }
+            StepKind::Parent => false,
+        };
+        leads
+            && last
+                .predicates
+                .iter()
+                .all(|predicate| self.holds(&chain.to_vec(), predicate, 1))
     }
 
     fn named_children(&self, chain: &Chain<'t>, name: Option<&str>) -> Vec<Chain<'t>> {
@@ -371,10 +423,20 @@ fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
 
 /// Every element of the document that the grammar is about, with the chain
 /// that leads to it, in document order and without recursion.
-pub fn walk<'t>(reader: &Reader<'t>, mut visit: impl FnMut(&[Located<'t>])) {
-    let mut chain: Chain<'t> = Vec::new();
-    let mut open: Vec<(usize, Located<'t>)> =
-        reader.root().into_iter().map(|root| (0, root)).collect();
+pub fn walk<'t>(reader: &Reader<'t>, mut visit: impl FnMut(&Chain<'t>)) {
+    if let Some(root) = reader.root() {
+        walk_from(reader, Vec::new(), root, &mut visit);
+    }
+}
+
+/// The same for one element with all that is in it; `chain` leads to its parent.
+pub fn walk_from<'t>(
+    reader: &Reader<'t>,
+    mut chain: Chain<'t>,
+    first: Located<'t>,
+    mut visit: impl FnMut(&Chain<'t>),
+) {
+    let mut open = vec![(chain.len(), first)];
     while let Some((depth, located)) = open.pop() {
         chain.truncate(depth);
         chain.push(located);

@@ -4,7 +4,7 @@ use crate::{
     disk::Disk,
     document::Document,
     settings::SettingsStore,
-    view::{self, View},
+    view::{self, Known, View},
     workspace::WorkspaceError,
 };
 use std::{
@@ -27,17 +27,20 @@ pub(crate) struct Slot {
     /// None: out of step with the editor.
     pub(crate) document: Option<Arc<Document>>,
     view: OnceLock<Arc<View>>,
+    /// Of the newest earlier version that somebody asked for.
+    before: Option<Known>,
 }
 
 impl Slot {
     pub(crate) fn new(document: Document) -> Arc<Self> {
-        Self::of(Arc::new(document))
+        Self::of(Arc::new(document), None)
     }
 
-    pub(crate) fn of(document: Arc<Document>) -> Arc<Self> {
+    pub(crate) fn of(document: Arc<Document>, before: Option<Known>) -> Arc<Self> {
         Arc::new(Self {
             document: Some(document),
             view: OnceLock::new(),
+            before,
         })
     }
 
@@ -45,15 +48,25 @@ impl Slot {
         Arc::new(Self {
             document: None,
             view: OnceLock::new(),
+            before: None,
         })
     }
 
-    /// The same document, to be looked at afresh.
+    /// The same document, to be looked at afresh: the disk has changed.
     pub(crate) fn renewed(&self) -> Arc<Self> {
         Arc::new(Self {
             document: self.document.clone(),
             view: OnceLock::new(),
+            before: self.known().map(Known::of_the_text),
         })
+    }
+
+    /// What the next version can be made from.
+    pub(crate) fn known(&self) -> Option<Known> {
+        match self.view.get() {
+            Some(view) => view.known(),
+            None => self.before.clone(),
+        }
     }
 }
 
@@ -89,7 +102,10 @@ impl Snapshot {
         let slot = self.slots.get(path).ok_or(WorkspaceError::NotOpen)?;
         Ok(slot
             .view
-            .get_or_init(|| Arc::new(view::build(document, &self.disk, &self.settings)))
+            .get_or_init(|| {
+                let before = slot.before.clone();
+                Arc::new(view::build(document, &self.disk, &self.settings, before))
+            })
             .clone())
     }
 
@@ -103,5 +119,10 @@ impl Snapshot {
 
 /// A document from disk that nobody has open, with all that it means.
 pub fn view_of(path: PathBuf, text: String, disk: &Disk, settings: &SettingsStore) -> View {
-    view::build(Arc::new(Document::new(path, None, text)), disk, settings)
+    view::build(
+        Arc::new(Document::new(path, None, text)),
+        disk,
+        settings,
+        None,
+    )
 }

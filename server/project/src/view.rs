@@ -7,11 +7,12 @@ use crate::{
     settings::{Settings, SettingsStore},
 };
 use dialect::{Dialect, DocumentKind, FilesFrom, Fit};
-use machine::Machine;
+use machine::{Machine, Outline};
 use scene::Scene;
 use std::{
+    collections::HashMap,
     path::{Path, PathBuf},
-    sync::Arc,
+    sync::{Arc, OnceLock},
 };
 use syntax::{Tree, namespaces::Scope};
 
@@ -31,10 +32,56 @@ pub struct View {
 pub struct Meaning {
     pub dialect: Arc<Dialect>,
     pub kind: DocumentKind,
-    pub machine: Machine,
+    /// What it says, portion by portion.
+    pub outline: Arc<Outline>,
     pub scene: SceneState,
-    /// In the order of [`Machine::files`].
-    pub files: Vec<FileState>,
+    /// By name: whether the files are there that it names.
+    files: Arc<HashMap<String, FileState>>,
+    machine: OnceLock<Machine>,
+}
+
+impl Meaning {
+    /// What it says, all in one. Put together when first asked for, which takes time in proportion to the document.
+    pub fn machine(&self) -> &Machine {
+        self.machine
+            .get_or_init(|| self.outline.machine(&self.dialect, &self.kind))
+    }
+
+    /// Whether a file is there that the document names. Files that it does not name were not looked for.
+    pub fn file(&self, name: &str) -> &FileState {
+        self.files.get(name).unwrap_or(&FileState::InGame)
+    }
+}
+
+/// What is worth keeping of a view for that of the next version.
+#[derive(Debug, Clone)]
+pub(crate) struct Known {
+    dialect: Arc<Dialect>,
+    kind: DocumentKind,
+    outline: Arc<Outline>,
+    files: Arc<HashMap<String, FileState>>,
+}
+
+impl View {
+    pub(crate) fn known(&self) -> Option<Known> {
+        let meaning = self.meaning.as_ref()?;
+        Some(Known {
+            dialect: meaning.dialect.clone(),
+            kind: meaning.kind.clone(),
+            outline: meaning.outline.clone(),
+            files: meaning.files.clone(),
+        })
+    }
+}
+
+impl Known {
+    /// Without what was seen on the disk.
+    pub(crate) fn of_the_text(self) -> Self {
+        Self {
+            files: Arc::default(),
+            ..self
+        }
+    }
 }
 
 /// The scene that a machine drives.
@@ -84,7 +131,7 @@ impl View {
     }
 
     pub fn machine(&self) -> Option<&Machine> {
-        self.meaning.as_ref().map(|meaning| &meaning.machine)
+        self.meaning.as_ref().map(Meaning::machine)
     }
 
     pub fn dialect(&self) -> Option<&Dialect> {
@@ -133,7 +180,12 @@ fn best_fit(
     best.map(|(_, dialect, kind)| (dialect.clone(), kind.clone()))
 }
 
-pub(crate) fn build(document: Arc<Document>, disk: &Disk, store: &SettingsStore) -> View {
+pub(crate) fn build(
+    document: Arc<Document>,
+    disk: &Disk,
+    store: &SettingsStore,
+    before: Option<Known>,
+) -> View {
     let settings = store.for_document(&document.path);
     let name = file_name(&document.path);
     let fitting = fit(&document.tree, name, &settings);
@@ -144,7 +196,8 @@ pub(crate) fn build(document: Arc<Document>, disk: &Disk, store: &SettingsStore)
         ModFolder::default()
     };
     let meaning = fitting.map(|(dialect, kind)| {
-        let machine = machine::read(&document.tree, &dialect, &kind);
+        let before =
+            before.filter(|before| Arc::ptr_eq(&before.dialect, &dialect) && before.kind == kind);
         let finder = Finder {
             document: &document.path,
             folder: &folder,
@@ -152,14 +205,19 @@ pub(crate) fn build(document: Arc<Document>, disk: &Disk, store: &SettingsStore)
             settings: &settings,
             disk,
         };
+        let old = before.as_ref().map(|before| &*before.outline);
+        let outline = Outline::read(&document.tree, &dialect, &kind, old);
+        let mut files = before
+            .as_ref()
+            .map(|before| before.files.clone())
+            .unwrap_or_default();
+        let scene = finder.scene(&outline);
+        look_for(&outline, &mut files, |name| finder.find(name));
         Meaning {
-            files: machine
-                .files
-                .iter()
-                .map(|used| finder.find(&used.name.value))
-                .collect(),
-            scene: finder.scene(&machine),
-            machine,
+            files,
+            scene,
+            outline: Arc::new(outline),
+            machine: OnceLock::new(),
             kind,
             dialect,
         }
@@ -169,6 +227,22 @@ pub(crate) fn build(document: Arc<Document>, disk: &Disk, store: &SettingsStore)
         settings,
         meaning,
         folder,
+    }
+}
+
+/// Looks for the files that a document names and that are not known yet.
+fn look_for(
+    outline: &Outline,
+    files: &mut Arc<HashMap<String, FileState>>,
+    find: impl Fn(&str) -> FileState,
+) {
+    for entry in outline.entries() {
+        for used in &entry.facts.files {
+            let name = &used.name.value;
+            if !files.contains_key(name) {
+                Arc::make_mut(files).insert(name.clone(), find(name));
+            }
+        }
     }
 }
 
@@ -185,7 +259,7 @@ impl View {
         let document = Arc::new(document);
         let name = file_name(&document.path);
         let meaning = fit(&document.tree, name, &settings).map(|(dialect, kind)| {
-            let machine = machine::read(&document.tree, &dialect, &kind);
+            let outline = Outline::read(&document.tree, &dialect, &kind, None);
             let state = |written: &str| {
                 let path = PathBuf::from(written);
                 if files.contains(&written) {
@@ -194,18 +268,17 @@ impl View {
                     FileState::Missing(path)
                 }
             };
+            let mut known = Arc::default();
+            look_for(&outline, &mut known, state);
             Meaning {
-                files: machine
-                    .files
-                    .iter()
-                    .map(|used| state(&used.name.value))
-                    .collect(),
-                scene: match (&machine.scene, scene) {
+                files: known,
+                scene: match (outline.scene(), scene) {
                     (None, _) => SceneState::NotNamed,
                     (Some(_), Some(file)) => SceneState::Loaded(file),
                     (Some(named), None) => SceneState::NotThere(state(&named.value)),
                 },
-                machine,
+                outline: Arc::new(outline),
+                machine: OnceLock::new(),
                 kind,
                 dialect,
             }
@@ -227,22 +300,18 @@ impl View {
     #[must_use]
     pub fn with_text(&self, text: String) -> Self {
         let document = Document::new(self.document.path.clone(), self.document.version, text);
-        let meaning = self.meaning.as_ref().map(|before| {
-            let machine = machine::read(&document.tree, &before.dialect, &before.kind);
-            let state = |name: &str| {
-                let mut known = before.machine.files.iter().zip(&before.files);
-                known
-                    .find(|(used, _)| used.name.value == name)
-                    .map_or(FileState::InGame, |(_, state)| state.clone())
-            };
-            let named = machine.files.iter();
-            Meaning {
-                files: named.map(|used| state(&used.name.value)).collect(),
-                scene: before.scene.clone(),
-                machine,
-                kind: before.kind.clone(),
-                dialect: before.dialect.clone(),
-            }
+        let meaning = self.meaning.as_ref().map(|before| Meaning {
+            files: before.files.clone(),
+            scene: before.scene.clone(),
+            outline: Arc::new(Outline::read(
+                &document.tree,
+                &before.dialect,
+                &before.kind,
+                None,
+            )),
+            machine: OnceLock::new(),
+            kind: before.kind.clone(),
+            dialect: before.dialect.clone(),
         });
         Self {
             document: Arc::new(document),
@@ -296,8 +365,8 @@ impl Finder<'_> {
         self.disk.find(base, &written)
     }
 
-    fn scene(&self, machine: &Machine) -> SceneState {
-        let Some(named) = &machine.scene else {
+    fn scene(&self, outline: &Outline) -> SceneState {
+        let Some(named) = outline.scene() else {
             return SceneState::NotNamed;
         };
         let state = self.find(&named.value);

@@ -90,15 +90,7 @@ fn letter_case_is_told_apart_from_absence() {
     let path = folder.file("m.machine.xml", &text);
     let view = open(&mut Workspace::default(), &path, &text);
     let meaning = view.meaning.as_ref().unwrap();
-    let state = |name: &str| {
-        let at = meaning
-            .machine
-            .files
-            .iter()
-            .position(|used| used.name.value == name)
-            .unwrap();
-        meaning.files[at].clone()
-    };
+    let state = |name: &str| meaning.file(name).clone();
     assert!(
         matches!(state("sounds/pump.ogg"), FileState::CaseDiffers { written, .. } if written == "Sounds/Pump.ogg")
     );

@@ -64,6 +64,13 @@ impl<'t> Element<'t> {
         TextRange::at(self.offset, len)
     }
 
+    /// The start tag as written.
+    pub fn start_tag_text(&self) -> String {
+        self.start_tag()
+            .map(ToString::to_string)
+            .unwrap_or_default()
+    }
+
     /// Whether the start tag has its `>`.
     pub fn is_start_tag_closed(&self) -> bool {
         self.last_of_start_tag()

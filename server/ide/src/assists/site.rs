@@ -32,11 +32,11 @@ impl<'v> Site<'v> {
         Some(Self {
             view,
             dialect,
-            machine: &meaning.machine,
-            index: meaning.machine.index(),
+            machine: meaning.machine(),
+            index: meaning.machine().index(),
             reader: Reader::new(view.tree(), dialect, &meaning.kind),
             scene,
-            rig: scene.map(|scene| Rig::new(scene, &meaning.machine, &dialect.notation)),
+            rig: scene.map(|scene| Rig::new(scene, meaning.machine(), &dialect.notation)),
             style: Style::of(view.tree(), view.text()),
         })
     }

@@ -30,7 +30,7 @@ pub(super) struct Facts<'v> {
 impl<'v> Facts<'v> {
     pub(super) fn of(view: &'v View) -> Option<Self> {
         let meaning = view.meaning.as_ref()?;
-        let machine = &meaning.machine;
+        let machine = meaning.machine();
         let names = machine.index();
         let first = machine.definitions.iter().filter(|definition| {
             let first = names.definition(

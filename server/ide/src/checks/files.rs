@@ -12,9 +12,9 @@ use crate::{Finding, Fix, Trust, codes};
 
 pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
     let budget = Budget::new();
-    let files = facts.machine.files.iter().zip(&facts.meaning.files);
+    let files = facts.machine.files.iter();
     let mut findings: Vec<Finding> = files
-        .filter_map(|(used, state)| finding(facts, used, state, &budget))
+        .filter_map(|used| finding(facts, used, facts.meaning.file(&used.name.value), &budget))
         .collect();
     // A scene that the grammar does not call a file is a file all the same.
     if let (Some(scene), SceneState::NotThere(state)) = (&facts.machine.scene, &facts.meaning.scene)

@@ -39,10 +39,10 @@ fn unlisted(facts: &Facts<'_>) -> Vec<Finding> {
         .iter()
         .map(|listed| listed.range)
         .collect();
-    let files = facts.machine.files.iter().zip(&facts.meaning.files);
+    let files = facts.machine.files.iter();
     let mut listed: HashSet<PathBuf> = files
-        .filter(|(used, _)| listed_at.contains(&used.name.range))
-        .filter_map(|(_, state)| match state {
+        .filter(|used| listed_at.contains(&used.name.range))
+        .filter_map(|used| match facts.meaning.file(&used.name.value) {
             FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => {
                 Some(without_detours(path))
             }

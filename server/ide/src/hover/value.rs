@@ -137,13 +137,10 @@ fn of_path(view: &View, path: &[u32], text: &str, asking: TextRange) -> Prose {
 }
 
 fn file(view: &View, machine: &Machine, range: TextRange, text: &str) -> Prose {
-    let at = machine
-        .files
-        .iter()
-        .position(|file| file.name.range == range);
-    let state = at
+    let named = machine.files.iter().find(|file| file.name.range == range);
+    let state = named
         .zip(view.meaning.as_ref())
-        .and_then(|(at, meaning)| meaning.files.get(at));
+        .map(|(named, meaning)| meaning.file(&named.name.value));
     let line = match state {
         Some(FileState::Found(path)) => Line::new().text("Found: ").code(path.to_string_lossy()),
         Some(FileState::CaseDiffers { written, .. }) => Line::new()

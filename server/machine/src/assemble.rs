@@ -1,0 +1,137 @@
+//! All that a document says, put together from its portions.
+
+use crate::{
+    facts::Ranges,
+    model::{Counted, Machine, Spanned},
+    outline::Outline,
+};
+use dialect::{Dialect, DocumentKind, Kind};
+use std::collections::{BTreeSet, HashMap};
+use syntax::Tree;
+
+/// Reads what a document of this kind says.
+pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
+    Outline::read(tree, dialect, kind, None).machine(dialect, kind)
+}
+
+impl Outline {
+    /// The scene that the document names.
+    pub fn scene(&self) -> Option<Spanned<String>> {
+        let named = self.entries().iter().flat_map(|entry| {
+            let scenes = entry.facts.scenes.iter();
+            scenes.map(|(rank, scene)| (*rank, scene, entry.start()))
+        });
+        let (_, scene, start) = named.min_by_key(|(rank, ..)| *rank)?;
+        Some(scene.clone().moved_on(start))
+    }
+
+    /// All that the portions say, with ranges in the document. Takes time in proportion to the document.
+    pub fn machine(&self, dialect: &Dialect, kind: &DocumentKind) -> Machine {
+        let mut machine = Machine {
+            document: kind.name.clone(),
+            is_manifest: kind.is_manifest,
+            ..Machine::default()
+        };
+        let mut scenes = Vec::new();
+        // By entry: the animation whose tag it is.
+        let mut animations: HashMap<usize, usize> = HashMap::new();
+        for (at, entry) in self.entries().iter().enumerate() {
+            let facts = entry.facts_in_place();
+            machine.definitions.extend(facts.definitions);
+            machine.uses.extend(facts.uses);
+            machine.files.extend(facts.files);
+            machine.aliases.extend(facts.aliases);
+            machine.wheels.extend(facts.wheels);
+            machine.sounds.extend(facts.sounds);
+            machine.controls.extend(facts.controls);
+            machine.listings.extend(facts.listings);
+            scenes.extend(facts.scenes);
+            if entry.portion.element().is_some() && !facts.animations.is_empty() {
+                animations.insert(at, machine.animations.len());
+            }
+            machine.animations.extend(facts.animations);
+            for loose in facts.loose {
+                let holder = self.animation_around(at, &loose);
+                let animation = holder.and_then(|holder| animations.get(&holder));
+                if let Some(&animation) = animation {
+                    machine.animations[animation].channels.push(loose.channel);
+                }
+            }
+        }
+        let scene = scenes.into_iter().min_by_key(|(rank, _)| *rank);
+        machine.scene = scene.map(|(_, scene)| scene);
+        name_what_plays_a_role(&mut machine);
+        count(&mut machine, dialect);
+        machine
+    }
+}
+
+/// A name may stand in a child element; what it names is the element that plays the role.
+fn name_what_plays_a_role(machine: &mut Machine) {
+    let aliases = machine
+        .aliases
+        .iter()
+        .map(|part| (&part.name, part.element));
+    let wheels = machine.wheels.iter().map(|part| (&part.name, part.element));
+    let sounds = machine.sounds.iter().map(|part| (&part.name, part.element));
+    let animations = machine
+        .animations
+        .iter()
+        .map(|part| (&part.name, part.element));
+    let named: HashMap<_, _> = aliases
+        .chain(wheels)
+        .chain(sounds)
+        .chain(animations)
+        .filter_map(|(name, element)| Some((name.as_ref()?.range.start(), element)))
+        .collect();
+    for definition in &mut machine.definitions {
+        if let Some(element) = named.get(&definition.name.range.start()) {
+            definition.element = *element;
+        }
+    }
+}
+
+/// Notes what positions count: all that plays a role, named or not, and whatever else has a name.
+fn count(machine: &mut Machine, dialect: &Dialect) {
+    let roles = &dialect.roles;
+    let kinds = |kinds: Vec<&Kind>| kinds.into_iter().cloned().collect::<BTreeSet<Kind>>();
+    let groups = [
+        (
+            kinds(roles.aliases.iter().map(|role| &role.kind).collect()),
+            machine
+                .aliases
+                .iter()
+                .map(|part| part.element)
+                .collect::<Vec<_>>(),
+        ),
+        (
+            kinds(roles.wheels.iter().map(|role| &role.kind).collect()),
+            machine.wheels.iter().map(|part| part.element).collect(),
+        ),
+        (
+            kinds(roles.sounds.iter().map(|role| &role.kind).collect()),
+            machine.sounds.iter().map(|part| part.element).collect(),
+        ),
+        (
+            kinds(roles.animations.iter().map(|role| &role.kind).collect()),
+            machine.animations.iter().map(|part| part.element).collect(),
+        ),
+    ];
+    let named = machine.definitions.iter().map(|definition| Counted {
+        kind: definition.kind.clone(),
+        element: definition.element,
+    });
+    let mut counted: Vec<Counted> = named
+        .filter(|thing| !groups.iter().any(|(kinds, _)| kinds.contains(&thing.kind)))
+        .collect();
+    for (kinds, elements) in groups {
+        for kind in kinds {
+            counted.extend(elements.iter().map(|element| Counted {
+                kind: kind.clone(),
+                element: *element,
+            }));
+        }
+    }
+    counted.sort_by_key(|thing| thing.element.start());
+    machine.counted = counted;
+}

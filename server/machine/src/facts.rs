@@ -1,0 +1,150 @@
+//! What one portion of a document says.
+
+use crate::model::{
+    Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
+    Wheel, Window,
+};
+use dialect::Kind;
+use syntax::{TextRange, TextSize};
+
+/// What one portion of a document says. All ranges are relative to the start of the portion, so that it stays true
+/// wherever the portion moves; only those of a long element may lead past the portion's end, into that element.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Facts {
+    pub definitions: Vec<Definition>,
+    pub uses: Vec<Use>,
+    pub files: Vec<FileUse>,
+    /// With the rank of the role that names it: the lowest wins.
+    pub scenes: Vec<(usize, Spanned<String>)>,
+    pub aliases: Vec<Alias>,
+    pub wheels: Vec<Wheel>,
+    pub sounds: Vec<Sound>,
+    /// With their channels, but for the channels of a long element: those are loose, in the portions that follow.
+    pub animations: Vec<Animation>,
+    pub loose: Vec<LooseChannel>,
+    pub controls: Vec<Control>,
+    pub listings: Vec<Spanned<String>>,
+}
+
+/// A channel of an animation whose element is so long that it is in several portions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LooseChannel {
+    /// How many elements there are from the root to the animation's, both included.
+    pub depth: usize,
+    pub channel: Channel,
+}
+
+impl Facts {
+    /// Whether a definition names an alias here.
+    pub fn alias_of(&self, definition: &Definition) -> Option<&Alias> {
+        let named = |alias: &&Alias| is_named(alias.name.as_ref(), definition);
+        self.aliases.iter().find(named)
+    }
+
+    /// Whether a definition names an animation here.
+    pub fn animation_of(&self, definition: &Definition) -> Option<&Animation> {
+        let named = |animation: &&Animation| is_named(animation.name.as_ref(), definition);
+        self.animations.iter().find(named)
+    }
+
+    /// The names of this kind that are given here.
+    pub fn names<'f>(&'f self, kind: &'f Kind) -> impl Iterator<Item = &'f Spanned<String>> {
+        let given = self.definitions.iter();
+        given
+            .filter(move |definition| definition.kind == *kind)
+            .map(|definition| &definition.name)
+    }
+}
+
+fn is_named(name: Option<&Spanned<String>>, definition: &Definition) -> bool {
+    name.is_some_and(|name| name.range == definition.name.range)
+}
+
+/// What has ranges in a document.
+pub trait Ranges {
+    /// Calls `each` with every range.
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange));
+
+    /// The same with all ranges moved on by `by`.
+    #[must_use]
+    fn moved_on(mut self, by: TextSize) -> Self
+    where
+        Self: Sized,
+    {
+        self.each_range(&mut |range| *range += by);
+        self
+    }
+
+    /// The same with all ranges moved back by `by`. A range before that stays where it is.
+    #[must_use]
+    fn moved_back(mut self, by: TextSize) -> Self
+    where
+        Self: Sized,
+    {
+        self.each_range(&mut |range| *range = range.checked_sub(by).unwrap_or(*range));
+        self
+    }
+}
+
+impl Ranges for TextRange {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        each(self);
+    }
+}
+
+impl<T> Ranges for Spanned<T> {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        each(&mut self.range);
+    }
+}
+
+impl<T: Ranges> Ranges for Option<T> {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        if let Some(inner) = self {
+            inner.each_range(each);
+        }
+    }
+}
+
+impl<T: Ranges> Ranges for Vec<T> {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        for item in self {
+            item.each_range(each);
+        }
+    }
+}
+
+/// Lists the fields of a type that have ranges.
+macro_rules! ranges_in {
+    ($($type:ty: $($field:ident),*;)*) => {$(
+        impl Ranges for $type {
+            fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+                $(self.$field.each_range(each);)*
+            }
+        }
+    )*};
+}
+
+ranges_in! {
+    Definition: name, element;
+    Use: range, element;
+    FileUse: name, element;
+    NodeRef: range;
+    Alias: name, path, element;
+    Wheel: name, node, element;
+    Sound: name, file, element;
+    Animation: name, duration, channels, element;
+    Channel: node, motions, element;
+    Motion: property_range, window, from, to;
+    Window: begin, end;
+    Control: animation, input, gain, rate, node, wheels, sounds, text, element;
+    crate::model::WheelRef: range, element;
+    LooseChannel: channel;
+    Facts: definitions, uses, files, scenes, aliases, wheels, sounds, animations, loose, controls, listings;
+}
+
+impl<T> Ranges for (usize, Spanned<T>) {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        self.1.each_range(each);
+    }
+}

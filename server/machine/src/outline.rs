@@ -1,0 +1,517 @@
+//! A definition read portion by portion.
+//!
+//! What a portion says depends on the portion itself and on little around it ([`Inside`]). So after an edit only the
+//! new portions are read; the others' facts are taken over from the outline of the text before. A dialect whose roles
+//! look farther than that is read as a whole, each time.
+
+use crate::{
+    facts::{Facts, LooseChannel, Ranges},
+    model::Channel,
+    names,
+    reach::{self, Reach},
+    read::{self, Role},
+    select::{Chain, Located, Reader, walk_from},
+};
+use dialect::{Context, Dialect, DocumentKind, Property};
+use std::{
+    collections::{HashMap, HashSet},
+    hash::{Hash, Hasher},
+    sync::Arc,
+};
+use syntax::{Identity, Portion, TextRange, TextSize, Tree};
+
+/// A document's portions in order, each with what it says.
+#[derive(Debug)]
+pub struct Outline {
+    entries: Vec<Entry>,
+}
+
+/// One portion of a document.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    pub portion: Portion,
+    /// What it says; ranges relative to the start of [`Portion::range`]. That range stands for a long element's own.
+    pub facts: Arc<Facts>,
+    /// Rises along the document. As long as the portion is the same but for what is in a long element, it stays
+    /// through edits; another portion may get it then.
+    pub label: u64,
+    /// What it is to stand where the portion stands. None at the top level.
+    pub around: Option<Arc<Inside>>,
+    /// What it is to stand in the element whose tag this is. None for items.
+    inside: Option<Arc<Inside>>,
+}
+
+impl Entry {
+    /// What it says, with ranges in the document.
+    pub fn facts_in_place(&self) -> Facts {
+        let mut facts = (*self.facts).clone().moved_on(self.start());
+        if let Some(element) = self.portion.element() {
+            replace(&mut facts, self.portion.range, element.range());
+        }
+        facts
+    }
+
+    pub fn start(&self) -> TextSize {
+        self.portion.range.start()
+    }
+}
+
+/// What it means for a portion to stand in a long element. Two that are equal are the same in one outline and in
+/// those that are made from it.
+#[derive(Debug, PartialEq)]
+pub struct Inside {
+    around: Option<Arc<Inside>>,
+    name: String,
+    /// None: in a foreign namespace, where nothing is read.
+    located: Option<(Context, bool)>,
+    /// The prefixes that are declared here, with their namespaces.
+    namespaces: Vec<(String, String)>,
+    /// The start tag as written, where roles ask for more than names.
+    tag: Option<String>,
+    /// The element plays an animation.
+    is_animation: bool,
+    /// What the element moves as a channel, or else what a channel around it moves, where that is one thing.
+    pub property: Option<Property>,
+}
+
+impl Eq for Inside {}
+
+impl Hash for Inside {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.around.as_ref().map(Arc::as_ptr).hash(state);
+        self.name.hash(state);
+        self.tag.hash(state);
+    }
+}
+
+impl Outline {
+    /// Reads what a document says. `before`: an outline of an earlier text of the same document in the same dialect.
+    pub fn read(
+        tree: &Tree,
+        dialect: &Dialect,
+        kind: &DocumentKind,
+        before: Option<&Outline>,
+    ) -> Self {
+        let reader = Reader::new(tree, dialect, kind);
+        let reach = reach::of(dialect);
+        if reach == Reach::Document {
+            return Self::of_one(tree, &reader);
+        }
+        let portions = tree.portions();
+        let mut reading = Reading {
+            reader,
+            reach,
+            roles: Role::all(dialect),
+            entries: Vec::with_capacity(portions.len()),
+        };
+        let nothing = Self {
+            entries: Vec::new(),
+        };
+        let before = before.unwrap_or(&nothing);
+        reading.place(portions, before);
+        let reused = reading.reuse(before);
+        reading.facts(&reused, before);
+        reading.label(&reused, before);
+        Self {
+            entries: reading.entries,
+        }
+    }
+
+    /// All of the document as one portion.
+    fn of_one(tree: &Tree, reader: &Reader<'_>) -> Self {
+        let portion = tree.whole();
+        let facts = Arc::new(read::whole(reader));
+        Self {
+            entries: vec![Entry {
+                portion,
+                facts,
+                label: 1,
+                around: None,
+                inside: None,
+            }],
+        }
+    }
+
+    /// The portions, in the order of the document.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The entry with this label.
+    pub fn position(&self, label: u64) -> Option<usize> {
+        self.entries
+            .binary_search_by_key(&label, |entry| entry.label)
+            .ok()
+    }
+
+    /// The long elements around an entry, the outermost first. None if it stands in a foreign namespace.
+    pub fn chain(&self, entry: usize) -> Option<Chain<'_>> {
+        chain(&self.entries, self.entries.get(entry)?.portion.holder)
+    }
+
+    /// The entry of the animation that a loose channel of this entry belongs to.
+    pub fn animation_around(&self, entry: usize, loose: &LooseChannel) -> Option<usize> {
+        let mut holders = Vec::new();
+        let mut holder = self.entries.get(entry)?.portion.holder;
+        while let Some(at) = holder {
+            holders.push(at);
+            holder = self.entries[at].portion.holder;
+        }
+        holders
+            .len()
+            .checked_sub(loose.depth)
+            .and_then(|from_inside| holders.get(from_inside))
+            .copied()
+    }
+
+    /// How many entries the long element has whose tag is at `entry`, the tag included.
+    pub fn extent(&self, entry: usize) -> usize {
+        let Some(element) = self.entries[entry].portion.element() else {
+            return 1;
+        };
+        let end = element.range().end();
+        self.entries[entry..].partition_point(|inner| inner.start() < end)
+    }
+}
+
+/// From the outermost long element to that of `holder`.
+fn chain(entries: &[Entry], holder: Option<usize>) -> Option<Chain<'_>> {
+    let mut chain = Vec::new();
+    let mut holder = holder;
+    while let Some(at) = holder {
+        let entry = &entries[at];
+        let (context, default_is_ours) = entry.inside.as_ref()?.located?;
+        chain.push(Located::new(
+            entry.portion.element()?,
+            context,
+            default_is_ours,
+        ));
+        holder = entry.portion.holder;
+    }
+    chain.reverse();
+    Some(chain)
+}
+
+/// An outline in the making.
+struct Reading<'t> {
+    reader: Reader<'t>,
+    reach: Reach,
+    roles: Vec<Role<'t>>,
+    entries: Vec<Entry>,
+}
+
+impl Reading<'_> {
+    /// Makes an entry of each portion, with what is around it; what it says is still to be read.
+    fn place(&mut self, portions: Vec<Portion>, before: &Outline) {
+        let known = before
+            .entries
+            .iter()
+            .filter_map(|entry| entry.inside.clone());
+        let mut known: HashSet<Arc<Inside>> = known.collect();
+        let unread = Arc::new(Facts::default());
+        for portion in portions {
+            let holder = portion.holder.and_then(|at| self.entries.get(at));
+            let around = holder.and_then(|holder| holder.inside.clone());
+            let inside = portion.element().is_some().then(|| {
+                let inside = self.inside(&portion, around.clone());
+                match known.get(&inside) {
+                    Some(known) => known.clone(),
+                    None => {
+                        let inside = Arc::new(inside);
+                        known.insert(inside.clone());
+                        inside
+                    }
+                }
+            });
+            self.entries.push(Entry {
+                portion,
+                facts: unread.clone(),
+                label: 0,
+                around,
+                inside,
+            });
+        }
+    }
+
+    fn inside(&self, portion: &Portion, around: Option<Arc<Inside>>) -> Inside {
+        let element = portion.element();
+        let located = element.and_then(|element| {
+            let root = self.reader.root()?;
+            match portion.holder {
+                None if element == root.element => Some(vec![root]),
+                None => None,
+                Some(_) => {
+                    let mut chain = chain(&self.entries, portion.holder)?;
+                    let located = self.reader.locate(&chain, chain.last()?, element)?;
+                    chain.push(located);
+                    Some(chain)
+                }
+            }
+        });
+        let is_animation = located
+            .as_ref()
+            .is_some_and(|chain| self.is_animation(chain));
+        let moved = around.as_ref().and_then(|around| around.property);
+        let moved = located.as_ref().map_or(moved, |chain| {
+            let mut animations = self.animations_around(portion.holder, chain.len() - 1);
+            if is_animation {
+                animations.push(Around::outside(chain.len()));
+            }
+            self.property(chain, &animations).or(moved)
+        });
+        let namespaces = element.into_iter().flat_map(|element| element.attributes());
+        Inside {
+            name: element
+                .map_or("", |element| element.local_name())
+                .to_owned(),
+            located: located
+                .and_then(|chain| chain.last().map(|at| (at.context, at.default_is_ours()))),
+            namespaces: namespaces
+                .filter(|attribute| attribute.name().starts_with("xmlns"))
+                .map(|attribute| (attribute.name().to_owned(), attribute.value().into_owned()))
+                .collect(),
+            tag: (self.reach == Reach::Ancestors)
+                .then(|| element.map(|element| element.start_tag_text()))
+                .flatten(),
+            is_animation,
+            property: moved,
+            around,
+        }
+    }
+
+    fn is_animation(&self, chain: &Chain<'_>) -> bool {
+        let roles = &self.reader.dialect.roles.animations;
+        roles
+            .iter()
+            .any(|role| self.reader.leads_to(&role.at, 0, chain))
+    }
+
+    /// The animations that a holder is in, or is itself; it has `depth - 1` elements around it.
+    fn animations_around(&self, holder: Option<usize>, depth: usize) -> Vec<Around> {
+        let mut animations = Vec::new();
+        let mut holder = holder.map(|holder| &self.entries[holder]);
+        for depth in (1..=depth).rev() {
+            let Some(around) = holder else { break };
+            if around
+                .inside
+                .as_ref()
+                .is_some_and(|inside| inside.is_animation)
+            {
+                animations.push(Around::outside(depth));
+            }
+            holder = around.portion.holder.map(|holder| &self.entries[holder]);
+        }
+        animations.reverse();
+        animations
+    }
+
+    /// What an element moves as a channel, if that is one thing.
+    fn property(&self, chain: &Chain<'_>, animations: &[Around]) -> Option<Property> {
+        let channels = self.channels(chain, animations);
+        let mut properties = channels.map(|(_, channel)| channel.property());
+        let first = properties.next()??;
+        properties
+            .all(|other| other == Some(first))
+            .then_some(first)
+    }
+
+    /// The channels that the element at the end of a chain is, each with the innermost animation it belongs to.
+    fn channels<'s>(
+        &'s self,
+        chain: &'s Chain<'_>,
+        animations: &'s [Around],
+    ) -> impl Iterator<Item = (&'s Around, Channel)> {
+        let roles = self.reader.dialect.roles.channels.iter();
+        roles.filter_map(move |role| {
+            let leads = |around: &&Around| self.reader.leads_to(&role.at, around.depth, chain);
+            let around = animations.iter().rev().find(leads)?;
+            Some((around, read::channel(&self.reader, chain, role)?))
+        })
+    }
+
+    /// By entry: the entry before whose label it keeps. All that is said in the same words in the same surroundings
+    /// is reused, and so are the labels of start tags of which only the elements' content changed.
+    fn reuse(&self, before: &Outline) -> Vec<Option<usize>> {
+        let same = |new: &Entry, old: &Entry| {
+            new.portion.is_same_but_for_content(&old.portion) && is_same_place(new, old)
+        };
+        let (new, old) = (&self.entries, &before.entries);
+        let shorter = new.len().min(old.len());
+        let front = (0..shorter)
+            .take_while(|&at| same(&new[at], &old[at]))
+            .count();
+        let back = (0..shorter - front)
+            .take_while(|&at| same(&new[new.len() - 1 - at], &old[old.len() - 1 - at]))
+            .count();
+        let mut reused: Vec<Option<usize>> = vec![None; new.len()];
+        for at in 0..front {
+            reused[at] = Some(at);
+        }
+        for at in 0..back {
+            reused[new.len() - 1 - at] = Some(old.len() - 1 - at);
+        }
+        // In between, where an edit in several places left much as it was.
+        let between = front..old.len() - back;
+        let by_identity: HashMap<Identity, usize> = between
+            .map(|at| (old[at].portion.lasting_identity(), at))
+            .collect();
+        let mut next = front;
+        for at in front..new.len() - back {
+            let found = by_identity.get(&new[at].portion.lasting_identity());
+            let found = found.copied().filter(|&found| same(&new[at], &old[found]));
+            if let Some(found) = found.filter(|&found| found >= next) {
+                reused[at] = Some(found);
+                next = found + 1;
+            }
+        }
+        reused
+    }
+
+    /// Reads the new entries; takes over what the others said.
+    fn facts(&mut self, reused: &[Option<usize>], before: &Outline) {
+        for at in 0..self.entries.len() {
+            let old = reused[at].map(|old| &before.entries[old]);
+            let facts = match old {
+                Some(old) if old.portion.identity == self.entries[at].portion.identity => {
+                    old.facts.clone()
+                }
+                _ => {
+                    let facts = self.read(at);
+                    match old {
+                        Some(old) if *old.facts == facts => old.facts.clone(),
+                        _ => Arc::new(facts),
+                    }
+                }
+            };
+            self.entries[at].facts = facts;
+        }
+    }
+
+    /// Gives new entries labels between those of their neighbours.
+    fn label(&mut self, reused: &[Option<usize>], before: &Outline) {
+        let mut at = 0;
+        let mut last = 0_u64;
+        while at < self.entries.len() {
+            if let Some(old) = reused[at] {
+                last = before.entries[old].label;
+                self.entries[at].label = last;
+                at += 1;
+                continue;
+            }
+            let count = reused[at..].iter().take_while(|old| old.is_none()).count();
+            let next = reused
+                .get(at + count)
+                .copied()
+                .flatten()
+                .map_or(u64::MAX, |old| before.entries[old].label);
+            let step = (next - last) / (count as u64 + 1);
+            if step == 0 {
+                return self.label_afresh();
+            }
+            for (nth, entry) in self.entries[at..at + count].iter_mut().enumerate() {
+                entry.label = last + step * (nth as u64 + 1);
+            }
+            at += count;
+        }
+    }
+
+    /// There is no room left between two labels.
+    fn label_afresh(&mut self) {
+        let step = u64::MAX / (self.entries.len() as u64 + 1);
+        for (nth, entry) in self.entries.iter_mut().enumerate() {
+            entry.label = step * (nth as u64 + 1);
+        }
+    }
+
+    /// What the portion of an entry says.
+    fn read(&self, at: usize) -> Facts {
+        let mut facts = Facts::default();
+        let entry = &self.entries[at];
+        let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
+            return facts;
+        };
+        let mut animations = self.animations_around(entry.portion.holder, chain.len());
+        if entry.portion.element().is_some() {
+            let located = entry.inside.as_ref().and_then(|inside| inside.located);
+            if let (Some((context, ours)), Some(element)) = (located, entry.portion.element()) {
+                chain.push(Located::new(element, context, ours));
+                self.visit(&chain, &mut animations, &mut facts);
+            }
+        } else {
+            let root = self.reader.root();
+            for element in entry.portion.items().filter_map(|item| item.into_element()) {
+                let located = match chain.last() {
+                    Some(parent) => self.reader.locate(&chain, parent, element),
+                    None => root.filter(|root| root.element == element),
+                };
+                if let Some(located) = located {
+                    walk_from(&self.reader, chain.clone(), located, |chain| {
+                        self.visit(chain, &mut animations, &mut facts);
+                    });
+                }
+            }
+        }
+        // How long the element is says nothing about it, and must not make its facts new.
+        if let Some(element) = entry.portion.element() {
+            replace(&mut facts, element.range(), entry.portion.range);
+        }
+        facts.moved_back(entry.start())
+    }
+
+    /// Notes what one element says. `animations`: those around it that are open, the outermost first.
+    fn visit(&self, chain: &Chain<'_>, animations: &mut Vec<Around>, facts: &mut Facts) {
+        let Some(at) = chain.last() else { return };
+        animations.retain(|around| around.depth < chain.len());
+        names::collect(&self.reader, at, facts);
+        let own = facts.animations.len();
+        for role in &self.roles {
+            if self.reader.leads_to(role.at(), 0, chain) {
+                role.read(&self.reader, chain, facts);
+            }
+        }
+        animations.extend((own..facts.animations.len()).map(|here| Around {
+            depth: chain.len(),
+            here: Some(here),
+        }));
+        for (around, channel) in self.channels(chain, animations) {
+            match around.here {
+                Some(here) => facts.animations[here].channels.push(channel),
+                None => facts.loose.push(LooseChannel {
+                    depth: around.depth,
+                    channel,
+                }),
+            }
+        }
+    }
+}
+
+/// An animation around an element.
+struct Around {
+    /// How many elements there are from the root to it, both included.
+    depth: usize,
+    /// Its place among the animations of the portion, if it is in there.
+    here: Option<usize>,
+}
+
+impl Around {
+    fn outside(depth: usize) -> Self {
+        Self { depth, here: None }
+    }
+}
+
+fn replace(facts: &mut Facts, old: TextRange, new: TextRange) {
+    facts.each_range(&mut |range| {
+        if *range == old {
+            *range = new;
+        }
+    });
+}
+
+fn is_same_place(new: &Entry, old: &Entry) -> bool {
+    let same = |new: &Option<Arc<Inside>>, old: &Option<Arc<Inside>>| match (new, old) {
+        (None, None) => true,
+        (Some(new), Some(old)) => Arc::ptr_eq(new, old),
+        _ => false,
+    };
+    same(&new.around, &old.around) && same(&new.inside, &old.inside)
+}

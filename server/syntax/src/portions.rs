@@ -1,0 +1,297 @@
+//! A document cut into portions that are looked at one by one.
+//!
+//! What is computed from a portion alone can be kept as long as the portion stays: an edit makes a few new ones and
+//! leaves the others the same. Where a list is cut depends on how the document came to be, so what is computed over
+//! all portions must not depend on the cuts.
+
+use rowan::{GreenNode, GreenNodeData, NodeOrToken, TextRange, TextSize};
+
+use crate::item::{Item, Items};
+use crate::kind::Kind;
+use crate::wide::{GreenRef, Wide};
+use crate::{Element, Tree};
+
+/// Elements longer than this are cut up, and no run of items is cut longer unless it is a single item. Bytes.
+const LONG: TextSize = TextSize::new(4096);
+
+/// A stretch of a document. Together, the portions are the document, but for the end tags of long elements. A portion
+/// holds what is in it, so it can be looked at when its tree is gone.
+#[derive(Clone, Debug)]
+pub struct Portion {
+    /// The long element, or the list that the items are in.
+    green: GreenNode,
+    /// Where that starts.
+    offset: TextSize,
+    is_tag: bool,
+    /// Of the start tag, or of the items.
+    pub range: TextRange,
+    /// Where in the list of portions the tag of the long element around this one stands. None at the top level.
+    pub holder: Option<usize>,
+    pub identity: Identity,
+}
+
+/// What tells portions apart: two portions with equal identities are the same, as long as both are alive. It is their
+/// place in memory, so it means nothing once they are gone.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Identity(Box<[usize]>);
+
+impl Portion {
+    /// The long element whose start tag this is; its content follows in portions of its own.
+    pub fn element(&self) -> Option<Element<'_>> {
+        self.is_tag.then(|| Element {
+            green: &self.green,
+            offset: self.offset,
+        })
+    }
+
+    /// The items, neighbours in one element or at the top level. None for a start tag.
+    pub fn items(&self) -> impl Iterator<Item = Item<'_>> {
+        let range = self.range;
+        let mut items = Items::new(match self.is_tag {
+            true => Wide::empty(),
+            false => Wide::new(&self.green, self.offset),
+        });
+        items.seek(range.start());
+        items
+            .skip_while(move |item| item.range().end() <= range.start())
+            .take_while(move |item| item.range().start() < range.end())
+    }
+
+    /// The identity without what is in the long element, for a start tag; else the identity.
+    pub fn lasting_identity(&self) -> Identity {
+        match self.element().and_then(|element| element.start_tag()) {
+            Some(tag) => Identity([address(NodeOrToken::Node(tag))].into()),
+            None => self.identity.clone(),
+        }
+    }
+
+    /// Whether both are the same, or start tags that are the same.
+    pub fn is_same_but_for_content(&self, other: &Self) -> bool {
+        let tag = |portion: &Self| Some(std::ptr::from_ref(portion.element()?.start_tag()?).addr());
+        match (tag(self), tag(other)) {
+            (None, None) => self.identity == other.identity,
+            (one, other) => one == other,
+        }
+    }
+}
+
+impl Tree {
+    /// All of the document as one portion.
+    pub fn whole(&self) -> Portion {
+        let len = self.green.text_len();
+        Portion {
+            green: self.green.clone(),
+            offset: TextSize::new(0),
+            is_tag: false,
+            range: TextRange::up_to(len),
+            holder: None,
+            identity: Identity([address(NodeOrToken::Node(&self.green))].into()),
+        }
+    }
+
+    /// The document in portions, in the order of the text. Takes time in proportion to their number.
+    pub fn portions(&self) -> Vec<Portion> {
+        let mut cut = Cut {
+            portions: Vec::new(),
+            run: Vec::new(),
+            run_start: TextSize::new(0),
+        };
+        // Nesting is capped, so this recursion is.
+        cut.list(&self.green, TextSize::new(0), None);
+        cut.portions
+    }
+}
+
+struct Cut {
+    portions: Vec<Portion>,
+    /// The neighbours that are not in a portion yet.
+    run: Vec<usize>,
+    run_start: TextSize,
+}
+
+impl Cut {
+    fn list(&mut self, list: &GreenNodeData, offset: TextSize, holder: Option<usize>) {
+        let mut at = offset;
+        self.run_start = at;
+        for child in list.children() {
+            let len = child.text_len();
+            match child {
+                NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Chunk => {
+                    self.flush(list, offset, at, holder);
+                    if len <= LONG {
+                        self.run.push(address(child));
+                        self.flush(node, at, at + len, holder);
+                    } else {
+                        self.list(node, at, holder);
+                    }
+                }
+                NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Element && len > LONG => {
+                    self.flush(list, offset, at, holder);
+                    self.element(
+                        Element {
+                            green: node,
+                            offset: at,
+                        },
+                        holder,
+                    );
+                }
+                _ => {
+                    if !self.run.is_empty() && at + len - self.run_start > LONG {
+                        self.flush(list, offset, at, holder);
+                    }
+                    self.run.push(address(child));
+                }
+            }
+            at += len;
+            if self.run.is_empty() {
+                self.run_start = at;
+            }
+        }
+        self.flush(list, offset, at, holder);
+    }
+
+    fn element(&mut self, element: Element<'_>, holder: Option<usize>) {
+        let tag = self.portions.len();
+        self.portions.push(Portion {
+            green: element.green.to_owned(),
+            offset: element.offset,
+            is_tag: true,
+            range: element.start_tag_range(),
+            holder,
+            identity: Identity([address(NodeOrToken::Node(element.green))].into()),
+        });
+        if let Some((content, offset)) = element.content() {
+            self.list(content, offset, Some(tag));
+        }
+    }
+
+    /// Makes a portion of the neighbours, which stand in `list` and end at `end`.
+    fn flush(
+        &mut self,
+        list: &GreenNodeData,
+        offset: TextSize,
+        end: TextSize,
+        holder: Option<usize>,
+    ) {
+        if self.run.is_empty() {
+            return;
+        }
+        let range = TextRange::new(self.run_start, end);
+        self.portions.push(Portion {
+            green: list.to_owned(),
+            offset,
+            is_tag: false,
+            range,
+            holder,
+            identity: Identity(self.run.as_slice().into()),
+        });
+        self.run.clear();
+        self.run_start = end;
+    }
+}
+
+fn address(green: GreenRef<'_>) -> usize {
+    match green {
+        NodeOrToken::Node(node) => std::ptr::from_ref(node).addr(),
+        NodeOrToken::Token(token) => std::ptr::from_ref(token).addr(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Change, parse};
+
+    fn long_list(count: usize) -> String {
+        let rows: String = (0..count)
+            .map(|n| format!("  <row n=\"{n}\"/> text {n}\n"))
+            .collect();
+        let big = "x".repeat(5000);
+        format!(
+            "<?xml version=\"1.0\"?>\n<top a=\"1\">\n{rows}<long><in>{big}</in>{rows}</long>tail</top>\n<!-- end -->"
+        )
+    }
+
+    /// What the portions say of the text: each item once, in order.
+    fn covered(tree: &Tree) -> Vec<TextRange> {
+        let mut ranges = Vec::new();
+        for portion in tree.portions() {
+            match portion.element() {
+                Some(element) => ranges.push(element.start_tag_range()),
+                None => {
+                    let items: Vec<TextRange> = portion.items().map(|item| item.range()).collect();
+                    assert_eq!(
+                        items.first().map(|range| range.start()),
+                        Some(portion.range.start())
+                    );
+                    assert_eq!(
+                        items.last().map(|range| range.end()),
+                        Some(portion.range.end())
+                    );
+                    ranges.extend(items);
+                }
+            }
+        }
+        ranges
+    }
+
+    #[test]
+    fn every_item_is_in_one_portion() {
+        for count in [0, 1, 3, 40, 700, 5000] {
+            let text = long_list(count);
+            let tree = parse(&text);
+            let ranges = covered(&tree);
+            let mut rest = text.clone();
+            for range in ranges.iter().rev() {
+                rest.replace_range(std::ops::Range::<usize>::from(*range), "");
+            }
+            let ends = ["</in></long></top>", "</long></top>", "</top>", ""];
+            assert!(ends.contains(&rest.as_str()), "{count}: {rest}");
+            assert!(
+                ranges
+                    .windows(2)
+                    .all(|pair| pair[0].end() <= pair[1].start())
+            );
+        }
+    }
+
+    #[test]
+    fn holders_are_the_long_elements_around() {
+        let text = long_list(700);
+        let tree = parse(&text);
+        let portions = tree.portions();
+        for portion in &portions {
+            let Some(holder) = portion.holder else {
+                continue;
+            };
+            let element = portions[holder].element().expect("a holder is a tag");
+            assert!(element.range().contains_range(portion.range));
+        }
+        assert!(
+            portions
+                .iter()
+                .any(|portion| portion.holder.is_some_and(|at| at > 0))
+        );
+    }
+
+    #[test]
+    fn an_edit_leaves_the_other_portions_the_same() {
+        let mut text = long_list(5000);
+        let tree = parse(&text);
+        let at = text.find("n=\"2500\"").unwrap() + 3;
+        text.insert(at, '7');
+        let change = Change {
+            range: TextRange::empty(TextSize::new(at as u32)),
+            inserted: TextSize::new(1),
+        };
+        let after = tree.edited(&text, change);
+        let known: std::collections::HashSet<Identity> =
+            tree.portions().into_iter().map(|p| p.identity).collect();
+        let new = after
+            .portions()
+            .into_iter()
+            .filter(|p| !known.contains(&p.identity));
+        // The run that holds it, and the tag of the element around.
+        assert_eq!(new.count(), 2);
+    }
+}
