@@ -126,7 +126,7 @@ impl Document {
             inserted: TextSize::of(insert),
         };
         Arc::make_mut(&mut self.text).replace_range(std::ops::Range::<usize>::from(range), insert);
-        self.lines = self.lines.edited(&self.text, change);
+        self.lines.edit(&self.text, change);
         self.tree = self.tree.edited(&self.text, change);
         Ok(())
     }

@@ -68,9 +68,16 @@ impl LineIndex {
         }
     }
 
-    /// The index of `text`, the text after `change`: the lines behind the change are shifted, only what was
-    /// inserted is scanned.
+    /// The index of `text`, the text after `change`.
     pub fn edited(&self, text: &str, change: Change) -> Self {
+        let mut edited = self.clone();
+        edited.edit(text, change);
+        edited
+    }
+
+    /// Makes this the index of `text`, the text after `change`: the lines behind the change are shifted in place, only
+    /// what was inserted is scanned.
+    pub fn edit(&mut self, text: &str, change: Change) {
         let (old_start, old_end) = (
             u32::from(change.range.start()),
             u32::from(change.range.end()),
@@ -84,25 +91,19 @@ impl LineIndex {
         let tail = self
             .starts
             .partition_point(|&start| start <= old_end || start == 0);
-        let mut starts = Vec::with_capacity(self.starts.len() + 16);
-        starts.extend_from_slice(&self.starts[..kept]);
+        let moved = old_start.wrapping_add(inserted).wrapping_sub(old_end);
+        for start in self.starts.get_mut(tail..).unwrap_or_default() {
+            *start = start.wrapping_add(moved);
+        }
+        let mut new = Vec::new();
         push_starts(
             text.as_bytes(),
             (old_start as usize).max(1),
             old_start as usize + inserted as usize,
-            &mut starts,
+            &mut new,
         );
-        let shift = |offset: u32| {
-            offset
-                .wrapping_sub(old_end)
-                .wrapping_add(old_start)
-                .wrapping_add(inserted)
-        };
-        starts.extend(self.starts[tail..].iter().map(|&start| shift(start)));
-        Self {
-            starts,
-            len: text.len() as u32,
-        }
+        self.starts.splice(kept..tail.max(kept), new);
+        self.len = text.len() as u32;
     }
 
     /// At least 1: an empty text has one empty line, and so has a text behind its last line break.

@@ -2,10 +2,10 @@
 
 #![allow(clippy::print_stderr)]
 
-use std::net::Ipv4Addr;
+use std::fs::File;
+use std::io;
+use std::net::{Ipv4Addr, TcpListener};
 use std::process::ExitCode;
-
-use tokio::net::TcpListener;
 
 use crate::lsp;
 
@@ -23,7 +23,7 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: &Args) -> ExitCode {
     let runtime = match tokio::runtime::Builder::new_multi_thread()
-        .enable_all()
+        .enable_time()
         .build()
     {
         Ok(runtime) => runtime,
@@ -32,34 +32,64 @@ pub(crate) fn run(args: &Args) -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let code = runtime.block_on(async {
+    let code = {
+        let _entered = runtime.enter();
         match args.tcp {
-            None => lsp::serve(tokio::io::stdin(), tokio::io::stdout()).await,
-            Some(port) => serve_tcp(port).await,
+            None => serve_stdio(),
+            Some(port) => serve_tcp(port),
         }
-    });
+    };
     // A thread may still sit in a read of stdin or in a long computation; the process ends without it.
     runtime.shutdown_background();
     code
 }
 
-async fn serve_tcp(port: u16) -> ExitCode {
-    let connected = async {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
+fn serve_stdio() -> ExitCode {
+    match streams() {
+        Ok((input, output)) => lsp::serve(input, output),
+        Err(error) => {
+            eprintln!("trunnion: stdin and stdout cannot be used: {error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// Stdin and stdout without the standard library's buffers, which write line by line.
+fn streams() -> io::Result<(File, File)> {
+    #[cfg(unix)]
+    let (input, output) = {
+        use std::os::fd::AsFd;
+        (
+            io::stdin().as_fd().try_clone_to_owned()?,
+            io::stdout().as_fd().try_clone_to_owned()?,
+        )
+    };
+    #[cfg(windows)]
+    let (input, output) = {
+        use std::os::windows::io::AsHandle;
+        (
+            io::stdin().as_handle().try_clone_to_owned()?,
+            io::stdout().as_handle().try_clone_to_owned()?,
+        )
+    };
+    Ok((input.into(), output.into()))
+}
+
+fn serve_tcp(port: u16) -> ExitCode {
+    let connect = || {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?;
         eprintln!(
             "trunnion: waiting for a client on {}",
             listener.local_addr()?
         );
-        let (stream, _) = listener.accept().await?;
+        let (stream, _) = listener.accept()?;
         stream.set_nodelay(true)?;
-        std::io::Result::Ok(stream)
+        Ok((stream.try_clone()?, stream))
     };
-    match connected.await {
-        Ok(stream) => {
-            let (input, output) = stream.into_split();
-            lsp::serve(input, output).await
-        }
+    match connect() {
+        Ok((input, output)) => lsp::serve(input, output),
         Err(error) => {
+            let error: io::Error = error;
             eprintln!("trunnion: port {port} cannot be used: {error}");
             ExitCode::FAILURE
         }

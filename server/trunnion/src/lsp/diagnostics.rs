@@ -1,27 +1,30 @@
 //! What is wrong with the documents, told by one channel: the client asks (pull), or, if it cannot, it is told (push).
 //!
-//! Pushing is coalesced, not delayed: one worker takes a changed document, analyses its newest version at once, and
-//! tells the result only if that version is still the newest. A change meanwhile stops the analysis.
+//! Pushing is coalesced, not delayed: one thread at a time takes a changed document, analyses its newest version at
+//! once, and tells the result only if that version is still the newest.
 
 use std::collections::VecDeque;
 use std::hash::{DefaultHasher, Hash, Hasher};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use ide::{checks, codes};
 use syntax::TextRange;
-use tokio::sync::Notify;
-use tower_lsp::Client;
 use tower_lsp::jsonrpc::Result;
+use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::{
     Diagnostic, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
-    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport,
+    FullDocumentDiagnosticReport, PublishDiagnosticsParams, RelatedFullDocumentDiagnosticReport,
     RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Url,
 };
 
 use super::client::ClientSupport;
 use super::convert;
 use super::documents::{Documents, Open};
+use super::lifecycle::panic_message;
+use super::log::Log;
+use super::outgoing::Outgoing;
 use super::task::Tasks;
 
 /// No person reads more, and editors choke on them.
@@ -90,80 +93,100 @@ fn fingerprint(items: &[Diagnostic]) -> String {
 }
 
 /// Documents whose diagnostics the client does not have yet.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct PushQueue {
-    waiting: Mutex<VecDeque<Url>>,
-    arrival: Notify,
+    state: Mutex<State>,
+    documents: Arc<Mutex<Documents>>,
+    outgoing: Outgoing,
+    log: Log,
+}
+
+#[derive(Debug, Default)]
+struct State {
+    /// Set for a client that is told; one that asks has nothing waiting here.
+    client: Option<Arc<ClientSupport>>,
+    waiting: VecDeque<Url>,
+    /// Some thread is at it, until nothing waits.
+    working: bool,
 }
 
 impl PushQueue {
-    pub(crate) fn add(&self, uri: &Url) {
-        let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
-        if !waiting.contains(uri) {
-            waiting.push_back(uri.clone());
-        }
-        drop(waiting);
-        self.arrival.notify_one();
-    }
-
-    async fn next(&self) -> Url {
-        loop {
-            let first = self
-                .waiting
-                .lock()
-                .unwrap_or_else(PoisonError::into_inner)
-                .pop_front();
-            if let Some(uri) = first {
-                return uri;
-            }
-            self.arrival.notified().await;
+    pub(crate) fn new(documents: Arc<Mutex<Documents>>, outgoing: Outgoing, log: Log) -> Self {
+        Self {
+            state: Mutex::default(),
+            documents,
+            outgoing,
+            log,
         }
     }
 
-    /// Returns when `uri` is waiting again.
-    async fn superseded(&self, uri: &Url) {
-        while !self
-            .waiting
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .contains(uri)
-        {
-            self.arrival.notified().await;
-        }
+    /// From now on `client` is told of every document that is added.
+    pub(crate) fn start(&self, client: ClientSupport) {
+        self.state().client = Some(Arc::new(client));
     }
 
-    /// Tells the client about the documents of the queue, for ever.
-    pub(crate) async fn work(
-        &self,
-        documents: &Mutex<Documents>,
-        tasks: &Tasks,
-        wire: &Client,
-        client: &ClientSupport,
-    ) {
-        loop {
-            let uri = self.next().await;
-            let snapshot = documents
-                .lock()
-                .unwrap_or_else(PoisonError::into_inner)
-                .snapshot();
-            // A document that was closed, or whose places would be wrong, has no diagnostics.
-            let Ok(document) = snapshot.document(&uri) else {
-                wire.publish_diagnostics(uri, Vec::new(), None).await;
-                continue;
-            };
-            drop(snapshot);
-            let version = document.version().filter(|_| client.diagnostics.version);
-            let client = client.clone();
-            let analysis = tasks.run("the check of the document", move |_| of(&document, &client));
-            let items = tokio::select! {
-                biased;
-                () = self.superseded(&uri) => continue,
-                items = analysis => items,
-            };
-            // A check that failed has been logged; what the client shows then stays.
-            if let Ok(Ok(items)) = items {
-                wire.publish_diagnostics(uri, items, version).await;
+    pub(crate) fn add<'u>(&self, uris: impl IntoIterator<Item = &'u Url>) {
+        let mut state = self.state();
+        if state.client.is_some() {
+            for uri in uris {
+                if !state.waiting.contains(uri) {
+                    state.waiting.push_back(uri.clone());
+                }
             }
         }
     }
+
+    /// Whether there is something to do that nobody does.
+    pub(crate) fn has_work(&self) -> bool {
+        let state = self.state();
+        !state.working && !state.waiting.is_empty()
+    }
+
+    /// Tells the client about the documents of the queue until it is empty, unless another thread does.
+    pub(crate) fn work(&self) {
+        if std::mem::replace(&mut self.state().working, true) {
+            return;
+        }
+        while let Some((uri, client)) = self.next() {
+            let document = lock(&self.documents).snapshot().document(&uri);
+            let checked = catch_unwind(AssertUnwindSafe(|| match &document {
+                Ok(document) => of(document, &client),
+                // A document that was closed, or whose places would be wrong, has no diagnostics.
+                Err(_) => Ok(Vec::new()),
+            }));
+            match checked {
+                // Overtaken: the next version is being waited for.
+                Ok(Ok(_)) if self.state().waiting.contains(&uri) => {}
+                Ok(Ok(diagnostics)) => {
+                    let version = document.as_ref().ok().and_then(Open::version);
+                    let version = version.filter(|_| client.diagnostics.version);
+                    let params = PublishDiagnosticsParams::new(uri, diagnostics, version);
+                    self.outgoing.notify_now::<PublishDiagnostics>(&params);
+                }
+                // What the client shows then stays.
+                Ok(Err(_)) => {}
+                Err(panic) => {
+                    let what = "the check of the document";
+                    self.log.error(panic_message(what, panic.as_ref()));
+                }
+            }
+        }
+    }
+
+    /// What to do next; None, and nobody at work any more, if there is nothing.
+    fn next(&self) -> Option<(Url, Arc<ClientSupport>)> {
+        let mut state = self.state();
+        let client = state.client.clone();
+        let next = state.waiting.pop_front().zip(client);
+        state.working = next.is_some();
+        next
+    }
+
+    fn state(&self) -> MutexGuard<'_, State> {
+        lock(&self.state)
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

@@ -3,15 +3,15 @@
 //! Nothing that arrives here ends the server. After garbage the reader looks for the next `Content-Length`, wherever
 //! in a line it stands, and goes on from there.
 
-use std::io;
-
-use tokio::io::{AsyncBufRead, AsyncBufReadExt, AsyncReadExt, AsyncWrite, AsyncWriteExt};
+use std::io::{self, BufRead, Read};
 
 const LENGTH: &[u8] = b"content-length:";
 /// Longer lines are taken in pieces; no header comes near.
 const LINE_LIMIT: u64 = 8 * 1024;
 /// No document comes near; a length above is a mistake, and to wait for the bytes would be to hang.
 const BODY_LIMIT: u64 = 1 << 30;
+/// Memory for more is taken only as the bytes come.
+const RESERVED_AT_ONCE: u64 = 16 << 20;
 
 #[derive(Debug, PartialEq)]
 pub(crate) enum Frame {
@@ -28,7 +28,7 @@ pub(crate) struct FrameReader<R> {
     searching: bool,
 }
 
-impl<R: AsyncBufRead + Unpin> FrameReader<R> {
+impl<R: BufRead> FrameReader<R> {
     pub(crate) fn new(input: R) -> Self {
         Self {
             input,
@@ -38,20 +38,19 @@ impl<R: AsyncBufRead + Unpin> FrameReader<R> {
     }
 
     /// The next frame; None at the end of the input.
-    pub(crate) async fn next(&mut self) -> io::Result<Option<Frame>> {
+    pub(crate) fn next(&mut self) -> io::Result<Option<Frame>> {
         loop {
             let mut line = Vec::new();
             if (&mut self.input)
                 .take(LINE_LIMIT)
-                .read_until(b'\n', &mut line)
-                .await?
+                .read_until(b'\n', &mut line)?
                 == 0
             {
                 return Ok(None);
             }
             let found = match line.trim_ascii() {
                 [] => match self.length.take() {
-                    Some(length) => return self.body(length).await,
+                    Some(length) => return self.body(length),
                     None => Err("a header has no Content-Length".to_owned()),
                 },
                 header => self.header(header),
@@ -99,12 +98,10 @@ impl<R: AsyncBufRead + Unpin> FrameReader<R> {
         }
     }
 
-    async fn body(&mut self, length: u64) -> io::Result<Option<Frame>> {
-        let mut body = Vec::new();
-        (&mut self.input)
-            .take(length)
-            .read_to_end(&mut body)
-            .await?;
+    fn body(&mut self, length: u64) -> io::Result<Option<Frame>> {
+        let at_once = length.min(RESERVED_AT_ONCE);
+        let mut body = Vec::with_capacity(usize::try_from(at_once).unwrap_or_default());
+        (&mut self.input).take(length).read_to_end(&mut body)?;
         if (body.len() as u64) < length {
             return Ok(None);
         }
@@ -117,21 +114,23 @@ fn shown(line: &[u8]) -> String {
     String::from_utf8_lossy(&line[..line.len().min(60)]).into_owned()
 }
 
-pub(crate) async fn write(output: &mut (impl AsyncWrite + Unpin), body: &[u8]) -> io::Result<()> {
-    output
-        .write_all(format!("Content-Length: {}\r\n\r\n", body.len()).as_bytes())
-        .await?;
-    output.write_all(body).await
+/// The frame around a body.
+pub(crate) fn framed(body: &[u8]) -> Vec<u8> {
+    let header = format!("Content-Length: {}\r\n\r\n", body.len());
+    let mut frame = Vec::with_capacity(header.len() + body.len());
+    frame.extend_from_slice(header.as_bytes());
+    frame.extend_from_slice(body);
+    frame
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    async fn frames(input: &str) -> Vec<String> {
+    fn frames(input: &str) -> Vec<String> {
         let mut reader = FrameReader::new(input.as_bytes());
         let mut frames = Vec::new();
-        while let Some(frame) = reader.next().await.unwrap() {
+        while let Some(frame) = reader.next().unwrap() {
             frames.push(match frame {
                 Frame::Body(body) => String::from_utf8(body).unwrap(),
                 Frame::Garbage(reason) => format!("! {reason}"),
@@ -140,62 +139,55 @@ mod tests {
         frames
     }
 
-    #[tokio::test]
-    async fn frames_follow_each_other() {
+    #[test]
+    fn frames_follow_each_other() {
         let input =
             "Content-Length: 2\r\n\r\n{}Content-Type: text/x\r\ncontent-length:3\r\n\r\n[1]";
-        assert_eq!(frames(input).await, ["{}", "[1]"]);
+        assert_eq!(frames(input), ["{}", "[1]"]);
     }
 
-    #[tokio::test]
-    async fn what_is_written_is_read_back() {
-        let mut wire = Vec::new();
-        write(&mut wire, "\"ö\"".as_bytes()).await.unwrap();
-        assert_eq!(frames(std::str::from_utf8(&wire).unwrap()).await, ["\"ö\""]);
+    #[test]
+    fn what_is_written_is_read_back() {
+        let wire = framed("\"ö\"".as_bytes());
+        assert_eq!(frames(std::str::from_utf8(&wire).unwrap()), ["\"ö\""]);
     }
 
-    #[tokio::test]
-    async fn garbage_is_told_once_and_skipped() {
+    #[test]
+    fn garbage_is_told_once_and_skipped() {
         let input =
             "what?\nis this\n\n{\"a\":1}Content-Length: 2\r\n\r\n{}Content-Length: 2\r\n\r\n[]";
         assert_eq!(
-            frames(input).await,
+            frames(input),
             ["! this is no header line: what?", "{}", "[]"]
         );
     }
 
-    #[tokio::test]
-    async fn a_body_after_a_bad_length_is_skipped() {
+    #[test]
+    fn a_body_after_a_bad_length_is_skipped() {
         for length in ["two", "-2", "99999999999999", ""] {
             let input = format!("Content-Length: {length}\r\n\r\n{{}}Content-Length: 2\r\n\r\n[]");
-            let frames = frames(&input).await;
+            let frames = frames(&input);
             assert!(frames[0].starts_with("! this is no length"), "{frames:?}");
             assert_eq!(frames[1..], ["[]"]);
         }
     }
 
-    #[tokio::test]
-    async fn a_header_without_a_length() {
+    #[test]
+    fn a_header_without_a_length() {
         let input = "Content-Type: text/x\r\n\r\n{}Content-Length: 2\r\n\r\n[]";
-        assert_eq!(
-            frames(input).await,
-            ["! a header has no Content-Length", "[]"]
-        );
+        assert_eq!(frames(input), ["! a header has no Content-Length", "[]"]);
     }
 
-    #[tokio::test]
-    async fn a_very_long_line_is_garbage() {
+    #[test]
+    fn a_very_long_line_is_garbage() {
         let input = format!("{}\r\nContent-Length: 2\r\n\r\n{{}}", "x".repeat(100_000));
-        let frames = frames(&input).await;
+        let frames = frames(&input);
         assert!(frames[0].starts_with("! this is no header line: xxx"));
         assert_eq!(frames[1..], ["{}"]);
     }
 
-    #[tokio::test]
-    async fn an_unfinished_body_is_the_end() {
-        assert_eq!(
-            frames("Content-Length: 20\r\n\r\n{}").await,
-            Vec::<String>::new()
-        );
+    #[test]
+    fn an_unfinished_body_is_the_end() {
+        assert_eq!(frames("Content-Length: 20\r\n\r\n{}"), Vec::<String>::new());
     }
 }

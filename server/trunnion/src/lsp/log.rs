@@ -1,17 +1,19 @@
 //! Messages for the client's log.
 
-use tower_lsp::Client;
-use tower_lsp::lsp_types::MessageType;
+use tower_lsp::lsp_types::notification::LogMessage;
+use tower_lsp::lsp_types::{LogMessageParams, MessageType};
+
+use super::outgoing::Outgoing;
 
 /// Sends `window/logMessage` without waiting for the wire.
 #[derive(Clone, Debug)]
 pub(crate) struct Log {
-    client: Client,
+    outgoing: Outgoing,
 }
 
 impl Log {
-    pub(crate) fn new(client: Client) -> Self {
-        Self { client }
+    pub(crate) fn new(outgoing: Outgoing) -> Self {
+        Self { outgoing }
     }
 
     pub(crate) fn error(&self, message: String) {
@@ -22,8 +24,16 @@ impl Log {
         self.send(MessageType::WARNING, message);
     }
 
-    fn send(&self, kind: MessageType, message: String) {
-        let client = self.client.clone();
-        tokio::spawn(async move { client.log_message(kind, message).await });
+    fn send(&self, typ: MessageType, message: String) {
+        self.outgoing
+            .notify::<LogMessage>(&LogMessageParams { typ, message });
+    }
+}
+
+#[cfg(test)]
+impl Log {
+    /// A log that nobody reads.
+    pub(crate) fn unread() -> Self {
+        Self::new(Outgoing::new(std::io::sink(), std::sync::mpsc::channel().0))
     }
 }

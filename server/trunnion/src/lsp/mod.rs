@@ -2,7 +2,7 @@
 //!
 //! One message's way: [`frames`] cuts it out of the input, [`transport`] hands it to [`lifecycle`], which hands it to
 //! [`server`], where every method has a few lines. State changes there at once, in [`documents`]; what needs time
-//! takes a snapshot first and then computes in [`task`]; [`features`] has the answers. [`convert`] turns what the other rooms say into protocol types
+//! takes a snapshot first and then computes in [`task`]; [`features`] has the answers, [`outgoing`] sends them. [`convert`] turns what the other rooms say into protocol types
 //! that fit what [`client`] read from `initialize`.
 
 mod actions;
@@ -14,35 +14,38 @@ mod features;
 mod frames;
 mod lifecycle;
 mod log;
+mod outgoing;
 mod process;
 mod server;
 mod task;
 mod transport;
 
+use std::io::{Read, Write};
 use std::process::ExitCode;
+use std::sync::{Arc, Mutex, mpsc};
 
-use tokio::io::{AsyncRead, AsyncWrite};
 use tower_lsp::LspService;
 
+use diagnostics::PushQueue;
+use documents::Documents;
 use lifecycle::Lifecycle;
 use log::Log;
+use outgoing::Outgoing;
 use server::Server;
 
-/// Serves one client until the end of its session.
-pub(crate) async fn serve(
-    input: impl AsyncRead + Unpin,
-    output: impl AsyncWrite + Send + Unpin + 'static,
+/// Serves one client until the end of its session. A runtime is entered.
+pub(crate) fn serve(
+    input: impl Read + Send + 'static,
+    output: impl Write + Send + 'static,
 ) -> ExitCode {
-    let mut log = None;
-    let (service, socket) = LspService::new(|client| {
-        let to_client = Log::new(client.clone());
-        log = Some(to_client.clone());
-        Server::new(client, to_client)
-    });
-    let Some(log) = log else {
-        return ExitCode::FAILURE;
-    };
-    transport::run(input, output, Lifecycle::new(service, log), socket)
-        .await
-        .into()
+    let (ended, end) = mpsc::channel();
+    let outgoing = Outgoing::new(output, ended.clone());
+    let log = Log::new(outgoing.clone());
+    let documents: Arc<Mutex<Documents>> = Arc::default();
+    let pushes = PushQueue::new(documents.clone(), outgoing.clone(), log.clone());
+    let pushes = Arc::new(pushes);
+    let (service, socket) =
+        LspService::new(|client| Server::new(client, documents, pushes.clone(), log.clone()));
+    let service = Lifecycle::new(service, log);
+    transport::run(input, &outgoing, service, socket, &pushes, (ended, end)).into()
 }

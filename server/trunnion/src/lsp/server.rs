@@ -25,19 +25,25 @@ pub(crate) struct Server {
     /// Set by `initialize`.
     client: OnceLock<ClientSupport>,
     documents: Arc<Mutex<Documents>>,
+    /// Whoever changes a document adds it here before letting go of the documents, so that no version is analysed
+    /// twice.
     pushes: Arc<PushQueue>,
 }
 
 impl Server {
-    pub(crate) fn new(wire: Client, log: Log) -> Self {
-        let tasks = Tasks::new(log.clone());
+    pub(crate) fn new(
+        wire: Client,
+        documents: Arc<Mutex<Documents>>,
+        pushes: Arc<PushQueue>,
+        log: Log,
+    ) -> Self {
         Self {
             wire,
+            tasks: Tasks::new(log.clone()),
             log,
-            tasks,
             client: OnceLock::new(),
-            documents: Arc::default(),
-            pushes: Arc::default(),
+            documents,
+            pushes,
         }
     }
 
@@ -55,24 +61,13 @@ impl Server {
         self.documents().snapshot()
     }
 
-    /// The diagnostics of `uri` may be other ones now. Whoever changed a document calls this before letting go of
-    /// the documents, so that no version is analysed twice.
-    fn checks_changed(&self, uri: &Url) {
-        if self
-            .client
-            .get()
-            .is_some_and(|client| !client.diagnostics.pull)
-        {
-            self.pushes.add(uri);
-        }
-    }
-
     /// Files that any document may depend on changed.
     fn disk_changed(&self) {
-        self.documents().disk_changed();
-        for uri in self.snapshot().uris() {
-            self.checks_changed(uri);
-        }
+        let mut documents = self.documents();
+        documents.disk_changed();
+        let snapshot = documents.snapshot();
+        self.pushes.add(snapshot.uris());
+        drop(documents);
         if self
             .client
             .get()
@@ -96,12 +91,6 @@ impl Server {
             .run(what, move |_| answer(&Question::new(open, client)?))
             .await?
     }
-
-    fn start_pushing(&self, client: ClientSupport) {
-        let (queue, documents) = (self.pushes.clone(), self.documents.clone());
-        let (tasks, wire) = (self.tasks.clone(), self.wire.clone());
-        tokio::spawn(async move { queue.work(&documents, &tasks, &wire, &client).await });
-    }
 }
 
 #[tower_lsp::async_trait]
@@ -109,7 +98,7 @@ impl LanguageServer for Server {
     async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
         let client = self.client.get_or_init(|| ClientSupport::of(&params));
         if !client.diagnostics.pull {
-            self.start_pushing(client.clone());
+            self.pushes.start(client.clone());
         }
         Ok(InitializeResult {
             capabilities: capabilities(client),
@@ -143,7 +132,7 @@ impl LanguageServer for Server {
         let uri = document.uri.clone();
         let mut documents = self.documents();
         documents.open(document.uri, document.version, document.text);
-        self.checks_changed(&uri);
+        self.pushes.add([&uri]);
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
@@ -158,13 +147,13 @@ impl LanguageServer for Server {
                  Close the file and open it again."
             )),
         }
-        self.checks_changed(&uri);
+        self.pushes.add([&uri]);
     }
 
     async fn did_close(&self, params: DidCloseTextDocumentParams) {
         let mut documents = self.documents();
         documents.close(&params.text_document.uri);
-        self.checks_changed(&params.text_document.uri);
+        self.pushes.add([&params.text_document.uri]);
     }
 
     async fn did_save(&self, _: DidSaveTextDocumentParams) {

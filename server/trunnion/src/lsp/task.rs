@@ -101,33 +101,12 @@ mod tests {
     use std::sync::mpsc;
     use std::time::Duration;
 
-    use tower_lsp::LspService;
-    use tower_lsp::lsp_types::{InitializeParams, InitializeResult};
-
     use super::*;
 
-    struct Idle;
-
-    #[tower_lsp::async_trait]
-    impl tower_lsp::LanguageServer for Idle {
-        async fn initialize(&self, _: InitializeParams) -> Result<InitializeResult> {
-            Ok(InitializeResult::default())
-        }
-
-        async fn shutdown(&self) -> Result<()> {
-            Ok(())
-        }
-    }
-
     fn tasks(slots: usize) -> Tasks {
-        let mut log = None;
-        let _ = LspService::new(|client| {
-            log = Some(Log::new(client));
-            Idle
-        });
         Tasks {
             slots: Arc::new(Semaphore::new(slots)),
-            log: log.unwrap(),
+            log: Log::unread(),
         }
     }
 

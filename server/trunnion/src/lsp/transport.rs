@@ -4,102 +4,170 @@
 //! arrive; that is where documents change and where requests take their snapshot. What is left of a handler runs as
 //! a task, so reading goes on whatever the handlers do. Unreadable input is answered with an error, never with
 //! silence or an end (`tower_lsp::Server` of 0.20 stops reading after the first frame it cannot decode).
+//!
+//! Two threads take turns at reading. The one that has read a message handles it, lets the other one read, and goes on
+//! with what the message has caused, up to the answer on the wire. So no keystroke waits until the system has woken
+//! another thread for it (which takes as long as a small analysis), and still nothing that takes long stops reading.
 
-use std::future::poll_fn;
-use std::io;
+use std::io::{BufRead, BufReader, Read};
+use std::ops::ControlFlow;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
-use std::task::Poll;
+use std::sync::mpsc::{Receiver, Sender};
+use std::sync::{Arc, Mutex};
+use std::task::{Context, Poll, Waker};
+use std::thread;
 use std::time::Duration;
 
-use futures::{SinkExt, StreamExt};
-use serde::Serialize;
+use futures::{FutureExt, Sink, SinkExt, StreamExt};
+use serde::Deserialize;
 use serde_json::Value;
-use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt, BufReader, BufWriter};
-use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
+use tokio::runtime::Handle;
+use tokio::task::JoinHandle;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 
-use super::frames::{self, Frame, FrameReader};
+use super::diagnostics::PushQueue;
+use super::frames::{Frame, FrameReader};
 use super::lifecycle::Lifecycle;
+use super::outgoing::Outgoing;
 
-/// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code.
-pub(crate) async fn run<S>(
-    input: impl AsyncRead + Unpin,
-    output: impl AsyncWrite + Send + Unpin + 'static,
-    mut service: Lifecycle<S>,
+/// For a single buffer of the pipe and a single call of the system.
+const READ_AT_ONCE: usize = 64 * 1024;
+
+/// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code. Handlers run in the
+/// runtime that is entered. `pushes` is worked off as it fills. `end` gets the exit code from whoever sees the end
+/// first.
+pub(crate) fn run<S>(
+    input: impl Read + Send + 'static,
+    outgoing: &Outgoing,
+    service: Lifecycle<S>,
     socket: ClientSocket,
+    pushes: &Arc<PushQueue>,
+    (ended, end): (Sender<u8>, Receiver<u8>),
 ) -> u8
 where
-    S: Service<Request, Response = Option<Response>, Error = ExitedError>,
+    S: Service<Request, Response = Option<Response>, Error = ExitedError> + Send + 'static,
     S::Future: Send + Unpin + 'static,
 {
-    let (outgoing, queue) = unbounded_channel();
-    let outgoing = Outgoing(outgoing);
-    let mut writer = tokio::spawn(write_all(output, queue));
-    let (mut requests, mut responses) = socket.split();
+    let (mut requests, responses) = socket.split();
     let to_client = outgoing.clone();
     tokio::spawn(async move {
         while let Some(request) = requests.next().await {
             to_client.send(&without_null(request));
         }
     });
+    let wire = Arc::new(Mutex::new(Wire {
+        frames: FrameReader::new(BufReader::with_capacity(READ_AT_ONCE, input)),
+        service,
+        responses,
+        outgoing: outgoing.clone(),
+        ended,
+        watch: None,
+    }));
+    for _ in 0..2 {
+        let (wire, pushes, runtime) = (wire.clone(), pushes.clone(), Handle::current());
+        thread::spawn(move || {
+            let _entered = runtime.enter();
+            while Wire::read(&wire, &pushes).is_continue() {
+                pushes.work();
+            }
+        });
+    }
+    let code = end.recv().unwrap_or(1);
+    // What was answered before the end still goes out, unless the client no longer reads.
+    outgoing.finish(Duration::from_secs(1));
+    code
+}
 
-    let mut frames = FrameReader::new(BufReader::new(input));
-    let mut client_gone: Pin<Box<dyn Future<Output = ()> + Send>> =
-        Box::pin(std::future::pending());
-    let mut client_process = None;
-    let code = loop {
-        let frame = tokio::select! {
-            frame = frames.next() => frame,
-            () = &mut client_gone => break 1,
-            _ = &mut writer => break 1,
+struct Wire<I, S, R> {
+    frames: FrameReader<I>,
+    service: Lifecycle<S>,
+    /// Takes the client's answers to the server's requests.
+    responses: R,
+    outgoing: Outgoing,
+    ended: Sender<u8>,
+    watch: Option<JoinHandle<()>>,
+}
+
+impl<I, S, R> Wire<I, S, R>
+where
+    I: BufRead,
+    S: Service<Request, Response = Option<Response>, Error = ExitedError>,
+    S::Future: Send + Unpin + 'static,
+    R: Sink<Response> + Unpin,
+{
+    /// Takes one message after the other, until one has left work to do, or to the end.
+    fn read(wire: &Mutex<Self>, pushes: &PushQueue) -> ControlFlow<()> {
+        // A thread that panicked with the wire in its hands has left a message half read.
+        let Ok(mut wire) = wire.lock() else {
+            return ControlFlow::Break(());
         };
-        let message = match frame {
+        while !pushes.has_work() {
+            let next = catch_unwind(AssertUnwindSafe(|| wire.next()));
+            if let Some(code) = next.unwrap_or(Some(1)) {
+                let _ = wire.ended.send(code);
+                return ControlFlow::Break(());
+            }
+        }
+        ControlFlow::Continue(())
+    }
+
+    /// Takes a message. The exit code at the end.
+    fn next(&mut self) -> Option<u8> {
+        let message = match self.frames.next() {
             Ok(Some(Frame::Body(body))) => parse(&body),
             Ok(Some(Frame::Garbage(reason))) => {
                 Err(unreadable(Id::Null, ErrorCode::ParseError, reason))
             }
-            Ok(None) | Err(_) => break service.exit_code_at_end_of_input(),
+            Ok(None) | Err(_) => return Some(self.service.exit_code_at_end_of_input()),
         };
         match message {
-            Ok(Message::Request(request)) => answer(&mut service, request, &outgoing).await,
+            Ok(Message::Request(request)) => self.answer(request),
             Ok(Message::Response(response)) => {
-                // Fails only after the end, when nobody waits for a response any more.
-                let _ = responses.send(response).await;
+                // Never waits. Fails only after the end, when nobody waits for a response any more.
+                let _ = self.responses.send(response).now_or_never();
             }
-            Err(error) => outgoing.send(&error),
+            Err(error) => self.outgoing.send(&error),
         }
-        if let Some(code) = service.exit_code() {
-            break code;
-        }
-        if client_process != service.client_process() {
-            client_process = service.client_process();
-            if let Some(process) = client_process {
-                client_gone = Box::pin(process.gone());
-            }
-        }
-    };
-    outgoing.finish();
-    // What was answered before the end still goes out, unless the client no longer reads.
-    if !writer.is_finished() {
-        let _ = tokio::time::timeout(Duration::from_secs(1), writer).await;
+        self.service.exit_code()
     }
-    code
+
+    fn answer(&mut self, request: Request) {
+        let watched = self.service.client_process();
+        let mut answer = self.service.call(request);
+        if self.service.client_process() != watched {
+            self.watch_client();
+        }
+        // Whatever waits is polled again as a task.
+        let mut now = Context::from_waker(Waker::noop());
+        match Pin::new(&mut answer).poll(&mut now) {
+            Poll::Ready(answered) => send(&self.outgoing, answered),
+            Poll::Pending => {
+                let outgoing = self.outgoing.clone();
+                tokio::spawn(async move { send(&outgoing, answer.await) });
+            }
+        }
+    }
+
+    fn watch_client(&mut self) {
+        if let Some(before) = self.watch.take() {
+            before.abort();
+        }
+        let ended = self.ended.clone();
+        self.watch = self.service.client_process().map(|process| {
+            tokio::spawn(async move {
+                process.gone().await;
+                let _ = ended.send(1);
+            })
+        });
+    }
 }
 
-async fn answer<S>(service: &mut Lifecycle<S>, request: Request, outgoing: &Outgoing)
-where
-    S: Service<Request, Response = Option<Response>, Error = ExitedError>,
-    S::Future: Send + Unpin + 'static,
-{
-    let mut answer = service.call(request);
-    match poll_fn(|context| Poll::Ready(Pin::new(&mut answer).poll(context))).await {
-        Poll::Ready(answered) => outgoing.answer(answered),
-        Poll::Pending => {
-            let outgoing = outgoing.clone();
-            tokio::spawn(async move { outgoing.answer(answer.await) });
-        }
+fn send(outgoing: &Outgoing, answered: Result<Option<Response>, ExitedError>) {
+    if let Ok(Some(response)) = answered {
+        outgoing.send(&response);
     }
 }
 
@@ -114,44 +182,6 @@ fn without_null(message: Request) -> Request {
         Some(id) => message.id(id).finish(),
         None => message.finish(),
     }
-}
-
-/// Where everything that goes to the client queues up. Never full: a client that does not read must not stop its own
-/// changes from being read.
-#[derive(Clone, Debug)]
-struct Outgoing(UnboundedSender<Option<Vec<u8>>>);
-
-impl Outgoing {
-    fn answer(&self, answered: Result<Option<Response>, ExitedError>) {
-        if let Ok(Some(response)) = answered {
-            self.send(&response);
-        }
-    }
-
-    fn send(&self, message: &impl Serialize) {
-        // All that is sent was a JSON value before, so this cannot fail. Nor does a closed queue matter: the end.
-        if let Ok(body) = serde_json::to_vec(message) {
-            let _ = self.0.send(Some(body));
-        }
-    }
-
-    fn finish(&self) {
-        let _ = self.0.send(None);
-    }
-}
-
-async fn write_all(
-    output: impl AsyncWrite + Unpin,
-    mut queue: UnboundedReceiver<Option<Vec<u8>>>,
-) -> io::Result<()> {
-    let mut output = BufWriter::new(output);
-    while let Some(Some(body)) = queue.recv().await {
-        frames::write(&mut output, &body).await?;
-        if queue.is_empty() {
-            output.flush().await?;
-        }
-    }
-    output.flush().await
 }
 
 #[derive(Debug)]
@@ -169,9 +199,9 @@ fn parse(body: &[u8]) -> Result<Message, Response> {
             format!("this is no JSON: {error}"),
         )
     })?;
-    let id = value.get("id").cloned().map_or(Id::Null, |id| {
-        serde_json::from_value(id).unwrap_or_default()
-    });
+    let id = value
+        .get("id")
+        .map_or(Id::Null, |id| Id::deserialize(id).unwrap_or_default());
     if value.get("method").is_some() {
         return serde_json::from_value(value)
             .map(Message::Request)

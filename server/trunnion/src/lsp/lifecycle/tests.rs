@@ -1,7 +1,5 @@
 use futures::future::{BoxFuture, FutureExt, ready};
 use serde_json::json;
-use tower_lsp::lsp_types::{InitializeParams, InitializeResult};
-use tower_lsp::{LanguageServer, LspService, jsonrpc};
 
 use super::*;
 
@@ -35,26 +33,8 @@ impl Service<Request> for Odd {
     }
 }
 
-struct Idle;
-
-#[tower_lsp::async_trait]
-impl LanguageServer for Idle {
-    async fn initialize(&self, _: InitializeParams) -> jsonrpc::Result<InitializeResult> {
-        Ok(InitializeResult::default())
-    }
-
-    async fn shutdown(&self) -> jsonrpc::Result<()> {
-        Ok(())
-    }
-}
-
 fn guard() -> Lifecycle<Odd> {
-    let mut log = None;
-    let _ = LspService::new(|client| {
-        log = Some(Log::new(client));
-        Idle
-    });
-    Lifecycle::new(Odd, log.unwrap())
+    Lifecycle::new(Odd, Log::unread())
 }
 
 async fn running() -> Lifecycle<Odd> {

@@ -1,0 +1,163 @@
+//! The way out: everything that goes to the client, in the order in which it is sent.
+//!
+//! The queue is never full: a client that does not read must not stop its own changes from being read. A thread that
+//! may wait for the client writes by itself, so that its message takes no detour over another thread.
+
+use std::collections::VecDeque;
+use std::fmt;
+use std::io::Write;
+use std::sync::mpsc::Sender;
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use serde::Serialize;
+use tower_lsp::lsp_types::notification::Notification;
+
+use super::frames;
+
+#[derive(Clone)]
+pub(crate) struct Outgoing(Arc<Shared>);
+
+struct Shared {
+    queue: Mutex<Queue>,
+    changed: Condvar,
+    output: Mutex<Box<dyn Write + Send>>,
+    /// Told the exit code when the client cannot be written to any more.
+    ended: Sender<u8>,
+}
+
+#[derive(Default)]
+struct Queue {
+    frames: VecDeque<Vec<u8>>,
+    /// Some thread takes frames out, until there are none.
+    writing: bool,
+    broken: bool,
+}
+
+#[derive(Serialize)]
+struct Message<'a, P> {
+    jsonrpc: &'a str,
+    method: &'a str,
+    params: P,
+}
+
+impl Outgoing {
+    /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::notify_now`].
+    pub(crate) fn new(output: impl Write + Send + 'static, ended: Sender<u8>) -> Self {
+        let outgoing = Self(Arc::new(Shared {
+            queue: Mutex::default(),
+            changed: Condvar::new(),
+            output: Mutex::new(Box::new(output)),
+            ended,
+        }));
+        let writer = outgoing.clone();
+        thread::spawn(move || writer.write_for_ever());
+        outgoing
+    }
+
+    /// Sends without waiting.
+    pub(crate) fn send(&self, message: &impl Serialize) {
+        if self.add(message).is_some() {
+            self.0.changed.notify_all();
+        }
+    }
+
+    /// Sends a notification without waiting.
+    pub(crate) fn notify<N: Notification>(&self, params: &N::Params) {
+        self.send(&notification::<N>(params));
+    }
+
+    /// Sends a notification from this very thread; waits for the client if it must.
+    pub(crate) fn notify_now<N: Notification>(&self, params: &N::Params) {
+        if let Some(mut queue) = self.add(&notification::<N>(params))
+            && !queue.writing
+        {
+            queue.writing = true;
+            drop(queue);
+            self.write_queued();
+        }
+    }
+
+    /// Waits until all is written, but not longer than `patience`: perhaps the client no longer reads.
+    pub(crate) fn finish(&self, patience: Duration) {
+        let until = Instant::now() + patience;
+        let mut queue = lock(&self.0.queue);
+        while !queue.broken && (queue.writing || !queue.frames.is_empty()) {
+            let left = until.saturating_duration_since(Instant::now());
+            if left.is_zero() {
+                return;
+            }
+            let waited = self.0.changed.wait_timeout(queue, left);
+            queue = waited.unwrap_or_else(PoisonError::into_inner).0;
+        }
+    }
+
+    /// None: the message cannot be sent.
+    fn add(&self, message: &impl Serialize) -> Option<MutexGuard<'_, Queue>> {
+        // All that is sent is plain data, so this cannot fail.
+        let frame = frames::framed(&serde_json::to_vec(message).ok()?);
+        let mut queue = lock(&self.0.queue);
+        if queue.broken {
+            return None;
+        }
+        queue.frames.push_back(frame);
+        Some(queue)
+    }
+
+    fn write_for_ever(&self) {
+        loop {
+            let mut queue = lock(&self.0.queue);
+            while queue.writing || queue.frames.is_empty() {
+                let waited = self.0.changed.wait(queue);
+                queue = waited.unwrap_or_else(PoisonError::into_inner);
+            }
+            queue.writing = true;
+            drop(queue);
+            self.write_queued();
+        }
+    }
+
+    /// For the thread that has set `writing`.
+    fn write_queued(&self) {
+        let mut output = lock(&self.0.output);
+        loop {
+            let mut queue = lock(&self.0.queue);
+            let Some(frame) = queue.frames.pop_front() else {
+                queue.writing = false;
+                drop(queue);
+                self.0.changed.notify_all();
+                return;
+            };
+            drop(queue);
+            if output
+                .write_all(&frame)
+                .and_then(|()| output.flush())
+                .is_err()
+            {
+                let mut queue = lock(&self.0.queue);
+                queue.broken = true;
+                queue.frames.clear();
+                let _ = self.0.ended.send(1);
+            }
+        }
+    }
+}
+
+fn notification<N: Notification>(params: &N::Params) -> Message<'_, &N::Params> {
+    Message {
+        jsonrpc: "2.0",
+        method: N::METHOD,
+        params,
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl fmt::Debug for Outgoing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Outgoing").finish_non_exhaustive()
+    }
+}
