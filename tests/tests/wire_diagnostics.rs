@@ -73,18 +73,6 @@ fn a_closed_document_has_no_diagnostics() {
 }
 
 #[test]
-fn a_document_out_of_step_shows_no_places_that_may_be_wrong() {
-    let mut client = Client::with(&push_capabilities());
-    client.open(URI, 1, "<a> & </a>");
-    client.pushed_diagnostics(URI, 1);
-    let range = json!({"start": {"line": 9, "character": 0}, "end": {"line": 9, "character": 0}});
-    client.change(URI, 2, json!([{"range": range, "text": "x"}]));
-    let params = client.wait_for_notification("textDocument/publishDiagnostics");
-    assert_eq!(params["diagnostics"], json!([]));
-    assert_eq!(client.finish(), 0);
-}
-
-#[test]
 fn versions_only_go_up_and_the_newest_comes() {
     let mut client = Client::with(&push_capabilities());
     client.open(URI, 1, "<a/>");

@@ -205,6 +205,7 @@ codes! {
         DIALECT_PROBLEM "dialect-problem" Error
         ENCODING "encoding" Error
         TOO_LARGE "too-large" Error
+        OUT_OF_STEP "out-of-step" Error
     }
 }
 

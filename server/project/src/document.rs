@@ -37,6 +37,13 @@ pub enum ChangeError {
         start: Position,
         end: Position,
     },
+    /// The position is in the middle of a character, as editors never are.
+    InsideCharacter(Position),
+    /// A part of an older version than the one that is known.
+    OldVersion {
+        known: i32,
+        told: i32,
+    },
     TooLarge,
 }
 
@@ -49,6 +56,14 @@ impl std::fmt::Display for ChangeError {
                 "the change ends at {}:{}, before it starts at {}:{}",
                 end.line, end.column, start.line, start.column
             ),
+            Self::InsideCharacter(at) => write!(
+                f,
+                "{}:{} is in the middle of a character",
+                at.line, at.column
+            ),
+            Self::OldVersion { known, told } => {
+                write!(f, "version {told} comes after version {known}")
+            }
             Self::TooLarge => write!(
                 f,
                 "the document would grow beyond {} MB",
@@ -106,14 +121,8 @@ impl Document {
         insert: &str,
         encoding: Encoding,
     ) -> Result<(), ChangeError> {
-        let from = self
-            .lines
-            .offset(&self.text, start, encoding)
-            .map_err(ChangeError::Position)?;
-        let to = self
-            .lines
-            .offset(&self.text, end, encoding)
-            .map_err(ChangeError::Position)?;
+        let from = self.place(start, encoding)?;
+        let to = self.place(end, encoding)?;
         if to < from {
             return Err(ChangeError::Backwards { start, end });
         }
@@ -129,5 +138,20 @@ impl Document {
         self.lines.edit(&self.text, change);
         self.tree = self.tree.edited(&self.text, change);
         Ok(())
+    }
+
+    /// Stricter than the place of a question: half of a character cannot be meant.
+    fn place(&self, at: Position, encoding: Encoding) -> Result<TextSize, ChangeError> {
+        let offset = self
+            .lines
+            .offset(&self.text, at, encoding)
+            .map_err(ChangeError::Position)?;
+        let text = self.text.as_bytes();
+        // Past the end of its line a column is none, and means the end (LSP 3.17, "Position").
+        let is_line_end = matches!(text.get(usize::from(offset)), None | Some(b'\r' | b'\n'));
+        if !is_line_end && self.lines.position(&self.text, offset, encoding) != at {
+            return Err(ChangeError::InsideCharacter(at));
+        }
+        Ok(offset)
     }
 }

@@ -34,8 +34,10 @@ impl Workspace {
     ///
     /// # Errors
     /// When the document is not open, or a change cannot have been meant for
-    /// its text. The document is then out of step until its whole text comes
-    /// again.
+    /// its text: it lies outside, or belongs to an older version than the one
+    /// that is known. (An equal version is taken: changes come in order, and
+    /// some editors do not count.) The document is then out of step until its
+    /// whole text comes again.
     pub fn change(
         &mut self,
         path: &Path,
@@ -58,11 +60,31 @@ impl Workspace {
         // The old version's hold on the text goes first, so that the text
         // can be edited in place when no worker reads it any more.
         *slot = Slot::out_of_step();
+        if let (Some(known), Some(told), None) = (document.version, version, whole)
+            && told < known
+        {
+            return Err(WorkspaceError::Change(ChangeError::OldVersion {
+                known,
+                told,
+            }));
+        }
         Arc::make_mut(&mut document)
             .change(version, changes, encoding)
             .map_err(WorkspaceError::Change)?;
         *slot = Slot::of(document, known);
         Ok(())
+    }
+
+    /// A change got lost: the document is out of step until its whole text
+    /// comes again. Whether it was in step before.
+    pub fn lose(&mut self, path: &Path) -> bool {
+        match self.slots.get_mut(path) {
+            Some(slot) if slot.document.is_some() => {
+                *slot = Slot::out_of_step();
+                true
+            }
+            _ => false,
+        }
     }
 
     pub fn close(&mut self, path: &Path) {

@@ -10,7 +10,7 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use ide::{checks, codes};
-use syntax::TextRange;
+use syntax::{LineIndex, TextRange};
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::{
@@ -20,7 +20,7 @@ use tower_lsp::lsp_types::{
 };
 
 use super::client::ClientSupport;
-use super::convert;
+use super::convert::{self, Places};
 use super::documents::{Documents, Open};
 use super::lifecycle::panic_message;
 use super::log::Log;
@@ -29,6 +29,20 @@ use super::task::Tasks;
 
 /// No person reads more, and editors choke on them.
 const MOST_DIAGNOSTICS: usize = 10_000;
+
+pub(crate) const OUT_OF_STEP: &str =
+    "The editor's text and Trunnion's are not the same any more. Close the file and open it again.";
+
+/// Stands at the start, the only place that every text has.
+fn out_of_step(uri: &Url, client: &ClientSupport) -> Diagnostic {
+    let finding = codes::OUT_OF_STEP.at(TextRange::default(), OUT_OF_STEP);
+    let places = Places {
+        text: "",
+        lines: &LineIndex::new(""),
+        encoding: client.encoding,
+    };
+    convert::diagnostic(&finding, places, uri, client, |_, _| None)
+}
 
 fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
     let view = document.view()?;
@@ -148,10 +162,12 @@ impl PushQueue {
             return;
         }
         while let Some((uri, client)) = self.next() {
-            let document = lock(&self.documents).snapshot().document(&uri);
+            let snapshot = lock(&self.documents).snapshot();
+            let document = snapshot.document(&uri);
             let checked = catch_unwind(AssertUnwindSafe(|| match &document {
                 Ok(document) => of(document, &client),
-                // A document that was closed, or whose places would be wrong, has no diagnostics.
+                // One whose places would be wrong only says so; one that was closed has no diagnostics.
+                Err(_) if snapshot.is_out_of_step(&uri) => Ok(vec![out_of_step(&uri, &client)]),
                 Err(_) => Ok(Vec::new()),
             }));
             match checked {

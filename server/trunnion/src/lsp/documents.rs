@@ -81,6 +81,18 @@ impl Documents {
         )
     }
 
+    /// A message about a document, or about any of them, could not be read. The documents that were in step until
+    /// then: they are out of step until their whole text comes again.
+    pub(crate) fn lose(&mut self, uri: Option<&Url>) -> Vec<Url> {
+        let of_one = uri.map(convert::path);
+        let uris = self.uris.clone();
+        let lost = uris
+            .iter()
+            .filter(|(path, _)| of_one.as_ref().is_none_or(|one| one == *path))
+            .filter(|(path, _)| self.workspace.lose(path));
+        lost.map(|(_, uri)| uri.clone()).collect()
+    }
+
     pub(crate) fn close(&mut self, uri: &Url) {
         let path = convert::path(uri);
         self.workspace.close(&path);
@@ -107,6 +119,10 @@ impl Snapshot {
             document,
             snapshot: self.clone(),
         })
+    }
+
+    pub(crate) fn is_out_of_step(&self, uri: &Url) -> bool {
+        self.project.document(&convert::path(uri)).err() == Some(WorkspaceError::OutOfStep)
     }
 
     /// All open documents whose text is the client's.

@@ -14,6 +14,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 use super::client;
 use super::log::Log;
 use super::process::Process;
+use super::unreadable::{self, Unreadable};
 
 const SERVER_NOT_INITIALIZED: ErrorCode = ErrorCode::ServerError(-32002);
 
@@ -99,7 +100,10 @@ where
                 // It takes none, but clients send `null` or `{}`.
                 with_params(request, |_| None)
             }
-            (_, Phase::Running) => request,
+            (_, Phase::Running) => match Unreadable::of(&method, request.params()) {
+                Some(lost) => in_place_of(request, &lost),
+                None => request,
+            },
         };
         match catch_unwind(AssertUnwindSafe(|| self.inner.call(request))) {
             Ok(work) => Answer {
@@ -113,6 +117,15 @@ where
                 Answer::refused(id, Error::internal_error())
             }
         }
+    }
+}
+
+/// Tells the server what it will not get to read.
+fn in_place_of(request: Request, lost: &Unreadable) -> Request {
+    match (request.id(), serde_json::to_value(lost)) {
+        // A request gets its error from the service.
+        (None, Ok(lost)) => Request::build(unreadable::METHOD).params(lost).finish(),
+        _ => request,
     }
 }
 

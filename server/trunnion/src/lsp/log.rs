@@ -1,7 +1,7 @@
-//! Messages for the client's log.
+//! Messages for the client's log, and for the user.
 
-use tower_lsp::lsp_types::notification::LogMessage;
-use tower_lsp::lsp_types::{LogMessageParams, MessageType};
+use tower_lsp::lsp_types::notification::{LogMessage, ShowMessage};
+use tower_lsp::lsp_types::{LogMessageParams, MessageType, ShowMessageParams};
 
 use super::outgoing::Outgoing;
 
@@ -22,6 +22,13 @@ impl Log {
 
     pub(crate) fn warning(&self, message: String) {
         self.send(MessageType::WARNING, message);
+    }
+
+    /// Something that the user has to do something about.
+    pub(crate) fn show_error(&self, message: String) {
+        let typ = MessageType::ERROR;
+        self.outgoing
+            .notify::<ShowMessage>(&ShowMessageParams { typ, message });
     }
 
     fn send(&self, typ: MessageType, message: String) {

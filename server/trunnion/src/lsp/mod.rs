@@ -19,6 +19,7 @@ mod process;
 mod server;
 mod task;
 mod transport;
+mod unreadable;
 
 use std::io::{Read, Write};
 use std::process::ExitCode;
@@ -45,7 +46,9 @@ pub(crate) fn serve(
     let pushes = PushQueue::new(documents.clone(), outgoing.clone(), log.clone());
     let pushes = Arc::new(pushes);
     let (service, socket) =
-        LspService::new(|client| Server::new(client, documents, pushes.clone(), log.clone()));
+        LspService::build(|client| Server::new(client, documents, pushes.clone(), log.clone()))
+            .custom_method(unreadable::METHOD, Server::unreadable)
+            .finish();
     let service = Lifecycle::new(service, log);
     transport::run(input, &outgoing, service, socket, &pushes, (ended, end)).into()
 }

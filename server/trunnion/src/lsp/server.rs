@@ -15,6 +15,7 @@ use super::documents::{Documents, Snapshot};
 use super::features::{self, Question};
 use super::log::Log;
 use super::task::Tasks;
+use super::unreadable::Unreadable;
 use project::WorkspaceError;
 
 #[derive(Debug)]
@@ -91,6 +92,26 @@ impl Server {
             .run(what, move |_| answer(&Question::new(open, client)?))
             .await?
     }
+
+    fn show_out_of_step(&self, uri: &Url) {
+        let name = uri.path_segments().and_then(|mut steps| steps.next_back());
+        self.log.show_error(format!(
+            "{}: {}",
+            name.unwrap_or(uri.as_str()),
+            diagnostics::OUT_OF_STEP
+        ));
+    }
+
+    /// Takes the place of a notification about documents that could not be read: what it said is lost.
+    pub(crate) async fn unreadable(&self, lost: Unreadable) {
+        self.log.error(lost.message());
+        let mut documents = self.documents();
+        let uris = documents.lose(lost.uri.as_ref());
+        for uri in &uris {
+            self.show_out_of_step(uri);
+        }
+        self.pushes.add(&uris);
+    }
 }
 
 #[tower_lsp::async_trait]
@@ -142,10 +163,15 @@ impl LanguageServer for Server {
         match documents.change(&uri, version, params.content_changes, client.encoding) {
             // The first change that did not fit has been told.
             Ok(()) | Err(WorkspaceError::OutOfStep) => {}
-            Err(error) => self.log.error(format!(
-                "A change of {uri} (version {version}) cannot be applied: {error}. \
-                 Close the file and open it again."
-            )),
+            Err(error) => {
+                self.log.error(format!(
+                    "A change of {uri} (version {version}) cannot be applied: {error}. \
+                     Close the file and open it again."
+                ));
+                if documents.snapshot().is_out_of_step(&uri) {
+                    self.show_out_of_step(&uri);
+                }
+            }
         }
         self.pushes.add([&uri]);
     }
