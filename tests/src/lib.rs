@@ -8,3 +8,5 @@ pub mod metamodel;
 pub mod numbers;
 pub mod outside;
 pub mod program;
+pub mod system_calls;
+pub mod tour;

@@ -1,0 +1,193 @@
+//! The server keeps to itself: it opens no socket unless told to listen, starts no process and writes no file. Seen in
+//! its system calls.
+#![cfg(target_os = "linux")]
+
+use std::fs;
+use std::io::{BufRead, BufReader};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::Stdio;
+
+use acceptance::client::{Client, all_capabilities, push_capabilities};
+use acceptance::desk::{BRAM, corpus};
+use acceptance::system_calls::{Call, Traced};
+use acceptance::tour::{PLACES, Tour};
+
+/// The first call is the start of the program itself.
+fn after_the_start(calls: &[Call]) -> &[Call] {
+    let (start, rest) = calls.split_first().expect("there are calls");
+    assert_eq!(start.name, "execve");
+    assert!(rest.len() > 100, "too few calls: {rest:?}");
+    rest
+}
+
+fn texts(calls: &[Call], of_kind: impl Fn(&Call) -> bool) -> Vec<&str> {
+    let found = calls.iter().filter(|call| of_kind(call));
+    found.map(|call| call.text.as_str()).collect()
+}
+
+fn keeps_to_itself(calls: &[Call]) {
+    let none: [&str; 0] = [];
+    assert_eq!(texts(calls, Call::is_process), none);
+    assert_eq!(texts(calls, Call::is_writing), none);
+}
+
+fn has_read(calls: &[Call], file: &Path) -> bool {
+    let mut opened = calls.iter().filter(|call| call.name.starts_with("open"));
+    opened.any(|call| call.paths().any(|path| path == file))
+}
+
+#[test]
+fn a_whole_session() {
+    let Some(traced) = Traced::new("a session's system calls") else {
+        return;
+    };
+    for capabilities in [all_capabilities(), push_capabilities()] {
+        let client = Client::spawn(&mut traced.command(&["serve"]));
+        let answered = Tour::with(client, PLACES.len(), &capabilities);
+        for method in [
+            "textDocument/hover",
+            "codeAction/resolve",
+            "textDocument/rename",
+        ] {
+            assert!(answered.iter().any(|it| it == method), "{method}");
+        }
+        let calls = traced.calls();
+        let calls = after_the_start(&calls);
+        keeps_to_itself(calls);
+        assert_eq!(texts(calls, Call::is_network), [""; 0]);
+        let scene = corpus().join(BRAM).with_file_name("bram-6.gltf");
+        assert!(has_read(calls, &scene), "the scene belongs to the session");
+    }
+}
+
+#[test]
+fn settings_dialects_and_other_scenes_are_only_read() {
+    let Some(traced) = Traced::new("the system calls for settings and dialects") else {
+        return;
+    };
+    let mut client = Client::spawn(&mut traced.command(&["serve"]));
+    client.initialize(&all_capabilities());
+    let mut uris = Vec::new();
+    for file in [
+        "dialects/yard/rigs/dorrik-9.rig.xml",
+        "ternholt/mod.xml",
+        "ternholt/machines/ostrel-12.machine.xml",
+    ] {
+        let path = corpus().join(file);
+        let uri = format!("file://{}", path.display());
+        client.open(&uri, 1, &fs::read_to_string(path).unwrap());
+        client.pulled_diagnostics(&uri).unwrap();
+        uris.push(uri);
+    }
+    for uri in &uris {
+        client.close(uri);
+    }
+    assert_eq!(client.finish(), 0);
+    let calls = traced.calls();
+    let calls = after_the_start(&calls);
+    keeps_to_itself(calls);
+    assert_eq!(texts(calls, Call::is_network), [""; 0]);
+    assert!(has_read(
+        calls,
+        &corpus().join("dialects/yard/trunnion.toml")
+    ));
+}
+
+#[test]
+fn told_to_listen_it_opens_that_port_of_this_computer_and_nothing_else() {
+    let Some(traced) = Traced::new("the system calls of a server that listens") else {
+        return;
+    };
+    let mut server = traced
+        .command(&["serve", "--tcp", "0"])
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(server.stderr.take().unwrap())
+        .read_line(&mut line)
+        .unwrap();
+    let address = line.trim().rsplit(' ').next().unwrap();
+    let stream = TcpStream::connect(address).unwrap();
+    let client = Client::over(server, stream.try_clone().unwrap(), stream);
+    Tour::with(client, 1, &all_capabilities());
+
+    let calls = traced.calls();
+    let calls = after_the_start(&calls);
+    keeps_to_itself(calls);
+    let of = |name: &str| texts(calls, |call| call.name == name);
+    assert!(
+        matches!(of("socket")[..], [one] if one.contains("AF_INET,")),
+        "{:?}",
+        of("socket")
+    );
+    assert!(
+        matches!(of("bind")[..], [one] if one.contains("inet_addr(\"127.0.0.1\")")),
+        "{:?}",
+        of("bind")
+    );
+    assert_eq!((of("listen").len(), of("connect").len()), (1, 0));
+    let taken = [of("accept"), of("accept4")].concat();
+    let taken = taken.iter().filter(|call| !call.contains("= -1"));
+    assert_eq!(taken.count(), 1, "one client and no more");
+    assert_eq!(of("socketpair"), [""; 0]);
+}
+
+#[test]
+fn the_command_line_only_reads_unless_told_to_write() {
+    let Some(traced) = Traced::new("the system calls of the command line") else {
+        return;
+    };
+    let machine = corpus().join(BRAM);
+    let machine = machine.to_str().unwrap();
+    for arguments in [
+        &["check", machine][..],
+        &["adjust", machine, "leg.left", "leg.right"],
+    ] {
+        let output = traced.command(arguments).output().unwrap();
+        assert!(!output.stdout.is_empty(), "{output:?}");
+        let calls = traced.calls();
+        let calls = after_the_start(&calls);
+        keeps_to_itself(calls);
+        assert_eq!(texts(calls, Call::is_network), [""; 0]);
+    }
+}
+
+#[test]
+fn told_to_write_it_replaces_that_file_and_touches_no_other() {
+    let Some(traced) = Traced::new("the system calls of a change on disk") else {
+        return;
+    };
+    let folder = std::env::temp_dir().join(format!("trunnion-alone-{}", std::process::id()));
+    fs::create_dir_all(&folder).unwrap();
+    let machine = corpus().join(BRAM);
+    for file in ["bram-6.machine.xml", "bram-6.gltf"] {
+        fs::copy(machine.with_file_name(file), folder.join(file)).unwrap();
+    }
+    let copy = folder.join("bram-6.machine.xml");
+    let arguments = [
+        "adjust",
+        "--write",
+        copy.to_str().unwrap(),
+        "leg.left",
+        "leg.right",
+    ];
+    let output = traced.command(&arguments).output().unwrap();
+    assert!(output.status.success(), "{output:?}");
+    let calls = traced.calls();
+    let calls = after_the_start(&calls);
+    let written = texts(calls, Call::is_writing);
+    let own = folder.to_str().unwrap();
+    assert!(written.iter().all(|call| call.contains(own)), "{written:?}");
+    assert!(
+        written.iter().any(|call| call.starts_with("rename")),
+        "{written:?}"
+    );
+    assert_eq!(texts(calls, Call::is_process), [""; 0]);
+    assert_eq!(texts(calls, Call::is_network), [""; 0]);
+    assert_ne!(fs::read(&copy).unwrap(), fs::read(&machine).unwrap());
+    let _ = fs::remove_dir_all(&folder);
+}
