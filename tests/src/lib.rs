@@ -4,6 +4,7 @@ pub mod abilities;
 pub mod client;
 pub mod desk;
 pub mod generate;
+pub mod memory;
 pub mod metamodel;
 pub mod numbers;
 pub mod outside;

@@ -1,0 +1,117 @@
+//! Memory stays flat over an hour of editing: as many edits, as fast as they go.
+#![cfg(target_os = "linux")]
+
+use acceptance::client::{Client, push_capabilities};
+use acceptance::numbers::Numbers;
+use acceptance::{generate, memory, outside};
+use serde_json::{Value, json};
+
+/// An hour at five keys a second.
+const EDITS: usize = 18_000;
+const BYTES: usize = 100_000;
+/// What is typed at a place and deleted again, key by key.
+const WORDS: [&str; 6] = ["leg.left", "0/1/2", "<alias ", "\"", "&é", "\n<!-- 😀 -->"];
+/// Later growth that is no leak: buffers and arenas of the allocator that more threads have come to use.
+const SLACK: u64 = 12 * 1024;
+
+struct Typist {
+    client: Client,
+    uri: String,
+    version: i64,
+    edits: usize,
+}
+
+impl Typist {
+    fn edit(&mut self, from: [usize; 2], to: [usize; 2], text: &str) {
+        self.version += 1;
+        self.edits += 1;
+        let position = |at: [usize; 2]| json!({"line": at[0], "character": at[1]});
+        let range = json!({"start": position(from), "end": position(to)});
+        let change = json!([{"range": range, "text": text}]);
+        self.client.change(&self.uri, self.version, change);
+    }
+
+    /// Types a word at a place and deletes it.
+    fn type_and_delete(&mut self, at: [usize; 2], word: &str) {
+        let mut ends = vec![at];
+        for key in word.chars() {
+            let end = ends[ends.len() - 1];
+            self.edit(end, end, &key.to_string());
+            ends.push(match key {
+                '\n' => [end[0] + 1, 0],
+                key => [end[0], end[1] + key.len_utf8()],
+            });
+        }
+        for pair in ends.windows(2).rev() {
+            self.edit(pair[0], pair[1], "");
+        }
+    }
+
+    fn ask(&mut self, at: [usize; 2]) {
+        let position = json!({"line": at[0], "character": at[1]});
+        let params = json!({"textDocument": {"uri": self.uri}, "position": position});
+        for method in ["hover", "completion", "definition"] {
+            let asked = self
+                .client
+                .request(&format!("textDocument/{method}"), params.clone());
+            assert!(asked.is_ok(), "{method}: {asked:?}");
+        }
+    }
+
+    fn diagnostics(&mut self) -> Vec<Value> {
+        self.client.pushed_diagnostics(&self.uri, self.version)
+    }
+}
+
+#[test]
+fn an_hour_of_typing() {
+    let folder = std::env::temp_dir().join(format!("trunnion-memory-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let text = generate::machine(BYTES, 5);
+    std::fs::write(folder.join("big.gltf"), generate::scene(&text)).unwrap();
+    let lines: Vec<&str> = text.lines().collect();
+    let mut typist = Typist {
+        client: Client::with(&push_capabilities()),
+        uri: format!("file://{}/big.machine.xml", folder.display()),
+        version: 0,
+        edits: 0,
+    };
+    let process = typist.client.process_id();
+    typist.client.open(&typist.uri, 0, &text);
+    let before = typist.diagnostics();
+    // With a program that is not optimised, not each of them is waited for.
+    let pause = if std::env::var_os("TRUNNION_BIN").is_some() {
+        20
+    } else {
+        300
+    };
+    let mut numbers = Numbers::from(18);
+    let mut measured = Vec::new();
+    let mut paused = 0;
+    while typist.edits < EDITS {
+        let line = numbers.below(lines.len());
+        let at = [line, numbers.below(lines[line].len() + 1)];
+        typist.type_and_delete(at, WORDS[numbers.below(WORDS.len())]);
+        if typist.edits / pause > paused {
+            paused = typist.edits / pause;
+            assert_eq!(typist.diagnostics().len(), before.len());
+            typist.ask(at);
+            // This test keeps all it hears, which it need not.
+            typist.client.messages.clear();
+        }
+        if typist.edits * 10 / EDITS > measured.len() {
+            measured.push(memory::resident(process).expect("the server runs"));
+        }
+    }
+    typist.edit([0, 0], [0, 0], "");
+    assert_eq!(typist.diagnostics(), before, "nothing was lost");
+    let peak = memory::peak(process).expect("the server runs");
+    assert_eq!(typist.client.finish(), 0);
+    let _ = std::fs::remove_dir_all(&folder);
+    outside::say(&format!(
+        "resident KiB after each tenth of {EDITS} edits of {BYTES} bytes: {measured:?}, peak {peak}"
+    ));
+    let warm = measured[1];
+    let late = measured[measured.len() - 3..].iter().min().unwrap();
+    assert!(*late <= warm + SLACK, "memory grows: {measured:?} KiB");
+}
