@@ -1,5 +1,6 @@
 //! What a check reports.
 
+use machine::Ranges;
 use std::path::PathBuf;
 use syntax::{TextEdit, TextRange};
 
@@ -108,4 +109,21 @@ pub enum Trust {
     Review,
     /// Has places to fill in.
     Draft,
+}
+
+impl Ranges for Finding {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        each(&mut self.range);
+        // Places in other files stay where they are.
+        for related in self
+            .related
+            .iter_mut()
+            .filter(|related| related.path.is_none())
+        {
+            each(&mut related.range);
+        }
+        for edit in self.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
+            each(&mut edit.range);
+        }
+    }
 }

@@ -4,7 +4,6 @@ use crate::model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
     Wheel, Window,
 };
-use dialect::Kind;
 use syntax::{TextRange, TextSize};
 
 /// What one portion of a document says. All ranges are relative to the start of the portion, so that it stays true
@@ -32,32 +31,6 @@ pub struct LooseChannel {
     /// How many elements there are from the root to the animation's, both included.
     pub depth: usize,
     pub channel: Channel,
-}
-
-impl Facts {
-    /// Whether a definition names an alias here.
-    pub fn alias_of(&self, definition: &Definition) -> Option<&Alias> {
-        let named = |alias: &&Alias| is_named(alias.name.as_ref(), definition);
-        self.aliases.iter().find(named)
-    }
-
-    /// Whether a definition names an animation here.
-    pub fn animation_of(&self, definition: &Definition) -> Option<&Animation> {
-        let named = |animation: &&Animation| is_named(animation.name.as_ref(), definition);
-        self.animations.iter().find(named)
-    }
-
-    /// The names of this kind that are given here.
-    pub fn names<'f>(&'f self, kind: &'f Kind) -> impl Iterator<Item = &'f Spanned<String>> {
-        let given = self.definitions.iter();
-        given
-            .filter(move |definition| definition.kind == *kind)
-            .map(|definition| &definition.name)
-    }
-}
-
-fn is_named(name: Option<&Spanned<String>>, definition: &Definition) -> bool {
-    name.is_some_and(|name| name.range == definition.name.range)
 }
 
 /// What has ranges in a document.

@@ -21,7 +21,7 @@ use std::{
 use syntax::{Identity, Portion, TextRange, TextSize, Tree};
 
 /// A document's portions in order, each with what it says.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Outline {
     entries: Vec<Entry>,
 }
@@ -49,6 +49,16 @@ impl Entry {
             replace(&mut facts, self.portion.range, element.range());
         }
         facts
+    }
+
+    /// What the long element moves as a channel whose tag this is, or else what a channel around it moves.
+    pub fn property(&self) -> Option<Property> {
+        self.inside.as_ref()?.property
+    }
+
+    /// Whether two entries, of outlines that were made from each other, stand in the same surroundings.
+    pub fn is_in_the_same_place(&self, other: &Self) -> bool {
+        is_same_place(self, other)
     }
 
     pub fn start(&self) -> TextSize {
@@ -104,9 +114,7 @@ impl Outline {
             roles: Role::all(dialect),
             entries: Vec::with_capacity(portions.len()),
         };
-        let nothing = Self {
-            entries: Vec::new(),
-        };
+        let nothing = Self::default();
         let before = before.unwrap_or(&nothing);
         reading.place(portions, before);
         let reused = reading.reuse(before);

@@ -30,7 +30,7 @@ pub use easing::{eased, progress};
 pub use mirror::{Counterpart, mirrored};
 pub use opposites::Opposites;
 pub use pose::Pose;
-pub use rig::Rig;
+pub use rig::{AtRest, Rig};
 pub use scene::{angles, rotation};
 pub use size::Overall;
 pub use travel::Travel;

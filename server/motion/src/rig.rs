@@ -1,6 +1,6 @@
 //! A machine and the scene it drives, joined.
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use dialect::{Notation, Property};
 use machine::{Machine, NodeRef};
@@ -21,15 +21,33 @@ pub struct Rig<'a> {
     /// By animation, then by node and property, then by begin.
     drives: Vec<Drive>,
     wheels: Vec<Option<NodeIndex>>,
-    rest: OnceLock<Pose>,
-    rest_boxes: OnceLock<Vec<Option<Bounds>>>,
+    at_rest: Arc<AtRest>,
+}
+
+/// What depends on a scene alone, worked out when first asked for. Rigs of the same scene can share it.
+#[derive(Debug, Default)]
+pub struct AtRest {
+    pose: OnceLock<Pose>,
+    boxes: OnceLock<Vec<Option<Bounds>>>,
 }
 
 impl<'a> Rig<'a> {
     /// Looks the machine's nodes up in the scene.
     pub fn new(scene: &'a Scene, machine: &'a Machine, notation: &'a Notation) -> Self {
         let names = machine.index();
-        let node = |asked: Option<&'a NodeRef>| scene.walk(names.path_of(asked?)?).ok();
+        let node = |asked: &'a NodeRef| scene.walk(names.path_of(asked)?).ok();
+        Self::resolved(scene, machine, notation, node, Arc::default())
+    }
+
+    /// The same where somebody else knows which nodes the machine means.
+    pub fn resolved(
+        scene: &'a Scene,
+        machine: &'a Machine,
+        notation: &'a Notation,
+        node: impl Fn(&'a NodeRef) -> Option<NodeIndex>,
+        at_rest: Arc<AtRest>,
+    ) -> Self {
+        let node = |asked: Option<&'a NodeRef>| node(asked?);
         let wheels = machine
             .wheels
             .iter()
@@ -38,15 +56,13 @@ impl<'a> Rig<'a> {
         let mut drives = read_drives(machine, node);
         // Stable: motions that begin together stay in the order of the document.
         drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
-        let (rest, rest_boxes) = (OnceLock::new(), OnceLock::new());
         Self {
             scene,
             machine,
             notation,
             drives,
             wheels,
-            rest,
-            rest_boxes,
+            at_rest,
         }
     }
 
@@ -82,13 +98,15 @@ impl<'a> Rig<'a> {
 
     /// The pose in which nothing is driven.
     pub fn rest(&self) -> &Pose {
-        self.rest.get_or_init(|| Pose::of(self.scene, |_| None))
+        self.at_rest
+            .pose
+            .get_or_init(|| Pose::of(self.scene, |_| None))
     }
 
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
     /// of these can be measured.
     pub fn rest_box(&self, node: NodeIndex) -> Option<Bounds> {
-        let boxes = self.rest_boxes.get_or_init(|| {
+        let boxes = self.at_rest.boxes.get_or_init(|| {
             let mut boxes: Vec<Option<Bounds>> = self
                 .scene
                 .ids()

@@ -1,115 +1,81 @@
 //! Can the player use it?
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
-use machine::{Control, Spanned, UseTarget};
+use machine::{Entry, UseTarget};
 use syntax::TextRange;
 
-use super::facts::Facts;
-use super::names::Used;
+use super::site::Site;
 use super::values;
 use crate::{Finding, codes};
 
-pub(super) fn check(facts: &Facts<'_>, used: &Used) -> Vec<Finding> {
-    let mut findings = clashes(facts);
-    findings.extend(wrong_kinds(facts));
-    findings.extend(unreachable(facts, used));
+pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
+    let mut findings = clashes(site);
+    let entries = site.outline.entries().iter();
+    for entry in entries.filter(|entry| !entry.facts.controls.is_empty()) {
+        findings.extend(wrong_kinds(site, entry));
+    }
     findings
 }
 
 /// One input for two controls; the later one is reported.
-fn clashes(facts: &Facts<'_>) -> Vec<Finding> {
-    let mut first: HashMap<&str, (&Control, &Spanned<String>)> = HashMap::new();
+fn clashes(site: &Site<'_>) -> Vec<Finding> {
+    // By input: the animation of the first control, and where it takes the input.
+    let mut first: HashMap<&str, (Option<&str>, TextRange)> = HashMap::new();
     let mut findings = Vec::new();
-    for control in &facts.machine.controls {
-        let Some(input) = &control.input else {
-            continue;
-        };
-        let Some((other, taken)) = first.get(input.value.as_str()) else {
-            first.insert(&input.value, (control, input));
-            continue;
-        };
-        let plays = match other
-            .animation
-            .as_ref()
-            .map(|animation| animation.value.as_str())
-        {
-            Some(animation) => format!(" (for `{animation}`)"),
-            None => String::new(),
-        };
-        let message = format!(
-            "The input `{}` is taken already{plays}: both would move at once.",
-            input.value
-        );
-        findings.push(
-            codes::INPUT_CLASH
-                .at(input.range, message)
-                .see(taken.range, "taken here"),
-        );
+    for entry in site.outline.entries() {
+        for control in &entry.facts.controls {
+            let Some(input) = &control.input else {
+                continue;
+            };
+            let range = input.range + entry.start();
+            let animation = control.animation.as_ref();
+            let animation = animation.map(|animation| animation.value.as_str());
+            let Some((other, taken)) = first.get(input.value.as_str()) else {
+                first.insert(&input.value, (animation, range));
+                continue;
+            };
+            let plays = match other {
+                Some(animation) => format!(" (for `{animation}`)"),
+                None => String::new(),
+            };
+            let message = format!(
+                "The input `{}` is taken already{plays}: both would move at once.",
+                input.value
+            );
+            findings.push(
+                codes::INPUT_CLASH
+                    .at(range, message)
+                    .see(*taken, "taken here"),
+            );
+        }
     }
     findings
 }
 
 /// Inputs of the other kind, where only the role says which kind a control is. What the grammar says is checked there.
-fn wrong_kinds(facts: &Facts<'_>) -> Vec<Finding> {
-    let untyped: HashSet<TextRange> = facts
-        .machine
-        .uses
-        .iter()
-        .filter(|used| matches!(used.target, UseTarget::Input { kind: None, .. }))
-        .map(|used| used.range)
-        .collect();
-    let controls = facts.machine.controls.iter();
+fn wrong_kinds(site: &Site<'_>, entry: &Entry) -> Vec<Finding> {
+    let facts = &entry.facts;
+    let is_untyped = |range: TextRange| {
+        facts.uses.iter().any(|used| {
+            used.range == range && matches!(used.target, UseTarget::Input { kind: None, .. })
+        })
+    };
+    let controls = facts.controls.iter();
     controls
         .filter_map(|control| {
             let (kind, input) = (control.kind?, control.input.as_ref()?);
-            let listed = facts.dialect.inputs.of(kind).get(&input.value).is_some();
-            let known = facts.dialect.inputs.kind_of(&input.value).is_some();
-            if listed || !known || !untyped.contains(&input.range) {
+            let listed = site.dialect.inputs.of(kind).get(&input.value).is_some();
+            let known = site.dialect.inputs.kind_of(&input.value).is_some();
+            if listed || !known || !is_untyped(input.range) {
                 return None;
             }
-            let element = facts.tree().elements_at(control.element.start()).pop()?;
+            let start = control.element.start() + entry.start();
+            let element = site.tree().elements_at(start).pop()?;
             Some(codes::WRONG_INPUT_KIND.at(
-                input.range,
+                input.range + entry.start(),
                 values::wrong_input_kind(&input.value, element.name(), kind),
             ))
-        })
-        .collect()
-}
-
-/// Animations that nothing names.
-fn unreachable(facts: &Facts<'_>, used: &Used) -> Vec<Finding> {
-    if facts.dialect.roles.controls.is_empty() {
-        return Vec::new();
-    }
-    let names: HashMap<TextRange, &str> = facts
-        .machine
-        .animations
-        .iter()
-        .filter_map(|animation| animation.name.as_ref())
-        .map(|name| (name.range, name.value.as_str()))
-        .collect();
-    let played: HashSet<&str> = facts
-        .machine
-        .controls
-        .iter()
-        .filter_map(|control| control.animation.as_ref())
-        .map(|animation| animation.value.as_str())
-        .collect();
-    let definitions = facts.machine.definitions.iter();
-    definitions
-        .filter(|definition| names.contains_key(&definition.name.range))
-        .filter(|definition| {
-            !used.contains(definition) && !played.contains(definition.name.value.as_str())
-        })
-        .filter(|definition| !facts.unread.may_hold(&definition.name.value))
-        .filter(|definition| facts.is_first(&definition.name))
-        .map(|definition| {
-            let message = format!(
-                "No control plays the {} `{}`.",
-                definition.kind, definition.name.value
-            );
-            codes::UNREACHABLE_ANIMATION.at(definition.name.range, message)
         })
         .collect()
 }

@@ -1,53 +1,52 @@
 //! Are the files there?
 
+use std::collections::HashSet;
 use std::path::Path;
 
-use machine::FileUse;
+use machine::{FileUse, Ranges, Spanned};
 use project::{FileState, SceneState};
-use syntax::TextEdit;
+use syntax::{TextEdit, TextRange};
 
-use super::facts::Facts;
+use super::site::Site;
 use super::suggest::Budget;
 use crate::{Finding, Fix, Trust, codes};
 
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding> {
     let budget = Budget::new();
-    let files = facts.machine.files.iter();
-    let mut findings: Vec<Finding> = files
-        .filter_map(|used| finding(facts, used, facts.meaning.file(&used.name.value), &budget))
-        .collect();
+    let mut findings = Vec::new();
+    let scene = site.outline.scene();
+    let mut is_scene_checked = false;
+    for entry in site.outline.entries() {
+        for used in &entry.facts.files {
+            let used = used.clone().moved_on(entry.start());
+            let is_scene = |scene: &Spanned<String>| scene.range == used.name.range;
+            is_scene_checked |= scene.as_ref().is_some_and(is_scene);
+            if !faulty.contains(&used.name.range) {
+                let state = site.meaning.file(&used.name.value);
+                findings.extend(finding(site, &used, state, &budget));
+            }
+        }
+    }
     // A scene that the grammar does not call a file is a file all the same.
-    if let (Some(scene), SceneState::NotThere(state)) = (&facts.machine.scene, &facts.meaning.scene)
-        && !facts
-            .machine
-            .files
-            .iter()
-            .any(|used| used.name.range == scene.range)
+    if let (Some(scene), SceneState::NotThere(state), false) =
+        (scene, &site.meaning.scene, is_scene_checked)
     {
         let used = FileUse {
-            name: scene.clone(),
-            extensions: Vec::new(),
             element: scene.range,
+            name: scene,
+            extensions: Vec::new(),
         };
-        findings.extend(finding(facts, &used, state, &budget));
+        findings.extend(finding(site, &used, state, &budget));
     }
     findings
 }
 
-fn finding(
-    facts: &Facts<'_>,
-    used: &FileUse,
-    state: &FileState,
-    budget: &Budget,
-) -> Option<Finding> {
+fn finding(site: &Site<'_>, used: &FileUse, state: &FileState, budget: &Budget) -> Option<Finding> {
     let name = &used.name.value;
-    if facts.faulty.contains(&used.name.range) {
-        return None;
-    }
     match state {
         FileState::Found(_) | FileState::InGame => None,
         FileState::CaseDiffers { written, .. } => {
-            let written = restored(facts, name, written);
+            let written = restored(site, name, written);
             let message = format!(
                 "The file is called `{written}`: as `{name}` it opens only where upper and lower case mean nothing."
             );
@@ -59,10 +58,10 @@ fn finding(
         }
         FileState::Missing(path) => {
             let message = format!("There is no file `{name}`.");
-            let Some(near) = near(facts, path, budget) else {
+            let Some(near) = near(site, path, budget) else {
                 return Some(codes::FILE_MISSING.at(used.name.range, message));
             };
-            let near = restored(facts, name, &near);
+            let near = restored(site, name, &near);
             let message = format!("{message} Did you mean `{near}`?");
             Some(codes::FILE_MISSING.at(used.name.range, message).fix(write(
                 used,
@@ -82,8 +81,8 @@ fn write(used: &FileUse, name: &str, trust: Trust) -> Fix {
 }
 
 /// A name with `/` between its folders, with the dialect's mark and the prefix of `written` put back.
-fn restored(facts: &Facts<'_>, written: &str, name: &str) -> String {
-    let notation = &facts.dialect.notation.files;
+fn restored(site: &Site<'_>, written: &str, name: &str) -> String {
+    let notation = &site.dialect.notation.files;
     let mark = notation
         .folder_separators
         .iter()
@@ -104,10 +103,10 @@ fn restored(facts: &Facts<'_>, written: &str, name: &str) -> String {
 }
 
 /// A file of the mod with a similar name, or the same name in another folder; as written from where names start.
-fn near(facts: &Facts<'_>, missing: &Path, budget: &Budget) -> Option<String> {
-    let folder = &facts.view.folder;
-    let base = match facts.dialect.notation.files.from {
-        dialect::FilesFrom::Document => facts.view.document.path.parent()?,
+fn near(site: &Site<'_>, missing: &Path, budget: &Budget) -> Option<String> {
+    let folder = &site.view.folder;
+    let base = match site.dialect.notation.files.from {
+        dialect::FilesFrom::Document => site.view.document.path.parent()?,
         dialect::FilesFrom::Mod => &folder.root,
     };
     let wanted = missing.file_name()?.to_str()?;

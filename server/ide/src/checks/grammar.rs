@@ -1,95 +1,52 @@
 //! Does the dialect know it? Elements, attributes, text and values against their declarations.
 
 mod attributes;
-mod broken;
 mod children;
 
 use std::collections::HashMap;
 
 use dialect::{ElementDecl, Property};
-use machine::{Located, Reader};
+use machine::{Chain, Located, Reader};
 use syntax::{Element, Item, TextEdit, TextRange, TextSize};
 
-use broken::Broken;
+pub(super) use children::Among;
 use children::rename_element;
 
-use super::facts::Facts;
-use super::suggest::{self, Budget};
-use super::unread::Unread;
+use super::broken::Broken;
+use super::site::Site;
+use super::suggest;
 use super::values::{self, Written, strictly};
 use crate::{Finding, Fix, Trust, codes};
 
-/// What the grammar's checks found, and what they could not look into.
+/// Checks elements against their declarations, and gathers what is found.
 #[derive(Debug)]
-pub(super) struct Grammar<'t> {
+pub(super) struct Check<'f, 'v> {
+    pub(super) site: &'f Site<'v>,
+    pub(super) broken: &'f Broken<'v>,
+    /// By the start of a channel's element: what the channel moves, where that is one thing.
+    pub(super) properties: HashMap<TextSize, Property>,
     pub(super) findings: Vec<Finding>,
-    pub(super) unread: Unread<'t>,
-    /// The document is in some other namespace, so that nothing else of it was looked at.
-    pub(super) is_foreign: bool,
-}
-
-pub(super) fn check<'v>(facts: &Facts<'v>) -> Grammar<'v> {
-    let reader = Reader::new(facts.tree(), facts.dialect, &facts.meaning.kind);
-    let mut check = Check {
-        facts,
-        broken: Broken::of(facts),
-        properties: properties(facts),
-        budget: Budget::new(),
-        findings: Vec::new(),
-        unread: Vec::new(),
-    };
-    let mut is_foreign = false;
-    if let Some(root) = reader.root() {
-        is_foreign = check.root(root.element);
-        if !is_foreign {
-            check.below(&reader, root);
-        }
-    }
-    let unread = [check.unread, check.broken.unread].concat();
-    Grammar {
-        findings: check.findings,
-        unread: Unread::of(facts.view.text(), unread),
-        is_foreign,
-    }
-}
-
-/// By the start of a channel's element: what the channel moves, where that is one thing.
-fn properties(facts: &Facts<'_>) -> HashMap<TextSize, Property> {
-    let channels = facts
-        .machine
-        .animations
-        .iter()
-        .flat_map(|animation| &animation.channels);
-    let property_of = |channel: &machine::Channel| {
-        let mut properties = channel.motions.iter().map(|motion| motion.property);
-        let first = properties.next()??;
-        properties
-            .all(|other| other == Some(first))
-            .then_some((channel.element.start(), first))
-    };
-    channels.filter_map(property_of).collect()
-}
-
-struct Check<'f, 'v> {
-    facts: &'f Facts<'v>,
-    broken: Broken,
-    properties: HashMap<TextSize, Property>,
-    /// For suggestions, which would take long where thousands of names are wrong.
-    budget: Budget,
-    findings: Vec<Finding>,
-    unread: Vec<TextRange>,
+    /// What could not be looked into.
+    pub(super) unread: Vec<TextRange>,
 }
 
 impl<'v> Check<'_, 'v> {
-    /// Without recursion: documents may be deep.
-    fn below(&mut self, reader: &Reader<'v>, root: Located<'v>) {
-        let mut chain: Vec<Located<'v>> = Vec::new();
-        let mut moved: Vec<Option<Property>> = Vec::new();
-        let mut open = vec![(0, root)];
+    /// Checks an element that may stand where it stands, with all that is in it. `chain`: down to it, itself included;
+    /// `around`: what a channel around it moves. Without recursion: documents may be deep.
+    pub(super) fn element_and_below(
+        &mut self,
+        reader: &Reader<'v>,
+        mut chain: Chain<'v>,
+        around: Option<Property>,
+    ) {
+        let Some(first) = chain.pop() else { return };
+        let top = chain.len();
+        let mut moved: Vec<Option<Property>> = vec![around; top];
+        let mut open = vec![(top, first)];
         while let Some((depth, located)) = open.pop() {
             chain.truncate(depth);
             moved.truncate(depth);
-            let around = moved.last().copied().flatten();
+            let around = moved.last().copied().unwrap_or(around);
             moved.push(
                 self.properties
                     .get(&located.element.range().start())
@@ -97,15 +54,44 @@ impl<'v> Check<'_, 'v> {
                     .or(around),
             );
             chain.push(located);
+            let property = moved.last().copied().flatten();
+            let Some(declared) = self.declared(&located) else {
+                continue;
+            };
+            self.tag(located.element, declared, property);
             let children = reader.children(&chain);
-            let known = self.element(&located, &children, moved.last().copied().flatten());
+            let known = self.known_children(&located, declared, &children);
+            self.text(located.element, declared, property);
+            self.order(declared, &known);
+            self.counts(
+                located.element,
+                declared,
+                &known,
+                known.len() < children.len(),
+            );
             open.extend(known.into_iter().rev().map(|child| (depth + 1, child)));
         }
     }
 
+    /// None: nothing declares it, so its holder (or an open declaration) let it pass, and nothing is known of what it
+    /// holds.
+    pub(super) fn declared(&self, at: &Located<'v>) -> Option<&'v ElementDecl> {
+        self.site.dialect.element(at.context)
+    }
+
+    /// Checks an element's own attributes.
+    pub(super) fn tag(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        property: Option<Property>,
+    ) {
+        self.attributes(element, declared, property);
+    }
+
     /// Whether the document is in some other namespace.
-    fn root(&mut self, root: Element<'v>) -> bool {
-        let kind = &self.facts.meaning.kind;
+    pub(super) fn root(&mut self, root: Element<'v>) -> bool {
+        let kind = &self.site.meaning.kind;
         if root.local_name() != kind.root && !root.local_name().is_empty() {
             let message = format!(
                 "A document of this kind starts with `<{}>`, not with `<{}>`.",
@@ -124,7 +110,7 @@ impl<'v> Check<'_, 'v> {
             let scope = syntax::namespaces::Scope::root().enter(&root);
             let has = scope.resolve(root.prefix());
             let has = has.as_deref().unwrap_or("");
-            if has != asked && !self.broken.garbled.contains(&root.range().start()) {
+            if has != asked && !self.broken.is_garbled(root.range().start()) {
                 self.findings.push(wrong_namespace(root, has, asked));
                 return !has.is_empty();
             }
@@ -132,33 +118,22 @@ impl<'v> Check<'_, 'v> {
         false
     }
 
-    /// Checks one element and gives back the children to go on with.
-    fn element(
-        &mut self,
-        at: &Located<'v>,
-        children: &[Located<'v>],
-        property: Option<Property>,
-    ) -> Vec<Located<'v>> {
-        let Some(declared) = self.facts.dialect.element(at.context) else {
-            // Nothing declares it, so its holder (or an open declaration) let it pass: nothing is known of what it holds.
-            return Vec::new();
-        };
-        self.attributes(at.element, declared, property);
-        self.text(at.element, declared, property);
-        let known = self.known_children(at, declared, children);
-        self.order(declared, &known);
-        self.counts(at.element, declared, &known, known.len() < children.len());
-        known
+    fn text(&mut self, element: Element<'v>, declared: &ElementDecl, property: Option<Property>) {
+        if declared.text.is_some() {
+            self.declared_text(element, declared, property);
+        } else if !declared.open {
+            self.stray_text(element, declared, stray_text(element.items()));
+        }
     }
 
-    fn text(&mut self, element: Element<'v>, declared: &ElementDecl, property: Option<Property>) {
-        let Some(declared_text) = &declared.text else {
-            if declared.open {
-                return;
-            }
-            let Some(range) = stray_text(element) else {
-                return;
-            };
+    /// Text where none belongs: the first piece of it.
+    pub(super) fn stray_text(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        found: Option<TextRange>,
+    ) {
+        if let Some(range) = found {
             if self.broken.touches(range) {
                 self.unread.push(range);
             } else {
@@ -171,6 +146,16 @@ impl<'v> Check<'_, 'v> {
                     declared.strict,
                 ));
             }
+        }
+    }
+
+    pub(super) fn declared_text(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        property: Option<Property>,
+    ) {
+        let Some(declared_text) = &declared.text else {
             return;
         };
         let is_closed = element.end_tag().is_some() || element.is_self_closing();
@@ -184,14 +169,14 @@ impl<'v> Check<'_, 'v> {
                     element: element.name(),
                 };
                 self.findings.extend(values::check(
-                    self.facts.dialect,
+                    self.site.dialect,
                     declared_text,
                     &written,
                     property,
                 ));
             }
             None if declared_text.required && is_closed => {
-                let expected = self.facts.dialect.describe(&declared_text.value);
+                let expected = self.site.dialect.describe(&declared_text.value);
                 let message = format!(
                     "`<{}>` is empty; it should hold {expected}.",
                     element.name()
@@ -252,8 +237,8 @@ fn wrong_namespace(root: Element<'_>, has: &str, asked: &str) -> Finding {
 }
 
 /// The first text that is not just white space.
-fn stray_text(element: Element<'_>) -> Option<TextRange> {
-    element.items().find_map(|item| match item {
+pub(super) fn stray_text<'t>(mut items: impl Iterator<Item = Item<'t>>) -> Option<TextRange> {
+    items.find_map(|item| match item {
         Item::Text(token) => {
             let text = token.text();
             let blank = text.len() - text.trim_start().len();

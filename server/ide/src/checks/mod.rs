@@ -2,17 +2,29 @@
 //!
 //! One mistake gives one finding. What follows from a mistake that is reported already is left out: a part that could
 //! not be read ([`unread`]) defines no names, so nothing that may stand in it is called unknown, missing or unused.
+//!
+//! A [`Checker`] goes along with a document through its versions and looks only at what is new:
+//! - what depends on one portion of the document is kept with the portion ([`local`]);
+//! - what depends on names is looked up in an index that each changed portion updates ([`index`]), and only names
+//!   that have something wrong with them are looked at again;
+//! - what depends on an animation is kept until the animation, or a node that it moves, changes ([`motion`]).
+//!
+//! Whatever was checked before, the result is that of a fresh run: how a document is cut into portions must not show.
 
+mod broken;
+mod checker;
 mod controls;
-mod facts;
 mod files;
 mod form;
 mod grammar;
+mod index;
+mod local;
 mod mod_folder;
 mod motion;
 mod names;
 mod scene;
 mod settings;
+mod site;
 mod suggest;
 mod unread;
 mod values;
@@ -21,42 +33,18 @@ use project::View;
 
 use crate::Finding;
 
+pub use checker::Checker;
 pub use settings::{settings, settings_at};
 
-/// All that is wrong with a document, by place.
-///
-/// A document that no dialect fits gets form checks only. Takes time in proportion to the document.
-pub fn run(view: &View) -> Vec<Finding> {
-    let mut findings = form::check(&view.document.tree);
-    if let Some(facts) = facts::Facts::of(view) {
-        findings.extend(in_dialect(facts));
-    }
-    findings.sort_by(|a, b| {
-        let place = |finding: &Finding| (finding.range.start(), finding.range.end(), finding.code);
-        place(a)
-            .cmp(&place(b))
-            .then_with(|| a.message.cmp(&b.message))
-    });
-    findings
-}
+/// Nobody reads more findings than this of one document.
+pub const MOST_FINDINGS: usize = 10_000;
 
-fn in_dialect(facts: facts::Facts<'_>) -> Vec<Finding> {
-    let grammar = grammar::check(&facts);
-    let mut findings = grammar.findings;
-    // In a namespace that is not the dialect's, nothing more can be said.
-    if grammar.is_foreign {
-        return findings;
-    }
-    let faulty = findings.iter().map(|finding| finding.range).collect();
-    let facts = facts.with(grammar.unread, faulty);
-    let names = names::check(&facts);
-    findings.extend(names.findings);
-    findings.extend(scene::check(&facts));
-    findings.extend(files::check(&facts));
-    findings.extend(motion::check(&facts));
-    findings.extend(controls::check(&facts, &names.used));
-    findings.extend(mod_folder::check(&facts));
-    findings
+/// All that is wrong with a document, by place; the first [`MOST_FINDINGS`] if it is more.
+///
+/// A document that no dialect fits gets form checks only. Takes time in proportion to the document; a [`Checker`]
+/// takes less for the next version.
+pub fn run(view: &View) -> Vec<Finding> {
+    Checker::default().run(view)
 }
 
 /// A value as a fix writes it: right between quotes of either kind, and as a text.

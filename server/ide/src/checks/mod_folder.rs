@@ -6,15 +6,16 @@ use std::path::{Component, Path, PathBuf};
 use project::FileState;
 use syntax::{TextRange, TextSize};
 
-use super::facts::Facts;
+use super::site::Site;
+use super::unread::Unread;
 use crate::{Finding, codes};
 
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
-    if !facts.machine.is_manifest {
+pub(super) fn check(site: &Site<'_>, unread: &Unread) -> Vec<Finding> {
+    if !site.meaning.kind.is_manifest {
         return Vec::new();
     }
-    let mut findings = unlisted(facts);
-    if let Some(archive) = &facts.view.folder.shadowing_archive {
+    let mut findings = unlisted(site, unread);
+    if let Some(archive) = &site.view.folder.shadowing_archive {
         let name = archive
             .file_name()
             .unwrap_or(archive.as_os_str())
@@ -22,27 +23,24 @@ pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
         let message = format!(
             "Beside this folder lies `{name}`. A game that prefers archives loads that one, and what you change here does not show."
         );
-        findings.push(codes::ARCHIVE_SHADOWS_FOLDER.at(facts.root_name(), message));
+        findings.push(codes::ARCHIVE_SHADOWS_FOLDER.at(site.root_name(), message));
     }
     findings
 }
 
-fn unlisted(facts: &Facts<'_>) -> Vec<Finding> {
-    let folder = &facts.view.folder;
+fn unlisted(site: &Site<'_>, unread: &Unread) -> Vec<Finding> {
+    let folder = &site.view.folder;
+    let machine = site.meaning.machine();
     // A dialect whose manifests list no machines has nothing to forget.
-    if facts.dialect.roles.listings.is_empty() {
+    if site.dialect.roles.listings.is_empty() {
         return Vec::new();
     }
-    let listed_at: HashSet<TextRange> = facts
-        .machine
-        .listings
-        .iter()
-        .map(|listed| listed.range)
-        .collect();
-    let files = facts.machine.files.iter();
+    let listed_at: HashSet<TextRange> =
+        machine.listings.iter().map(|listed| listed.range).collect();
+    let files = machine.files.iter();
     let mut listed: HashSet<PathBuf> = files
         .filter(|used| listed_at.contains(&used.name.range))
-        .filter_map(|used| match facts.meaning.file(&used.name.value) {
+        .filter_map(|used| match site.meaning.file(&used.name.value) {
             FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => {
                 Some(without_detours(path))
             }
@@ -50,8 +48,7 @@ fn unlisted(facts: &Facts<'_>) -> Vec<Finding> {
         })
         .collect();
     listed.extend(
-        facts
-            .machine
+        machine
             .listings
             .iter()
             .map(|listed| without_detours(&folder.root.join(&listed.value))),
@@ -61,11 +58,11 @@ fn unlisted(facts: &Facts<'_>) -> Vec<Finding> {
         .iter()
         .filter(|machine| !listed.contains(&without_detours(&folder.root.join(machine))));
     forgotten
-        .filter(|machine| !facts.unread.may_hold(machine))
+        .filter(|machine| !unread.may_hold(machine))
         .map(|machine| {
             let message = format!("The machine `{machine}` lies in the mod but is not listed here, so the game does not load it.");
             let start = TextRange::empty(TextSize::new(0));
-            codes::UNLISTED_MACHINE.at(facts.root_name(), message).see_in(Some(folder.root.join(machine)), start, "not listed")
+            codes::UNLISTED_MACHINE.at(site.root_name(), message).see_in(Some(folder.root.join(machine)), start, "not listed")
         })
         .collect()
 }

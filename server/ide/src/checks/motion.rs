@@ -1,4 +1,7 @@
 //! Do the motions make sense?
+//!
+//! Each animation is looked at by itself and again only when it, or a node that it moves, has changed. What concerns
+//! several animations or the wheels is put together from what is known of each.
 
 mod contested;
 mod jumps;
@@ -6,70 +9,242 @@ mod lopsided;
 mod wheels;
 mod windows;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
+use ::motion::{AtRest, Rig};
 use dialect::{Dialect, Property, Quantity};
-use machine::{Channel, Motion, NodeRef};
+use machine::{Animation, Channel, Facts, Machine, Motion, NodeRef, Ranges};
+use scene::NodeIndex;
 
-use super::facts::Facts;
+use self::contested::Drivers;
+use self::wheels::Wheels;
+use super::index::{Index, Place};
+use super::site::Site;
 use crate::Finding;
 
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
-    let moving = moving(facts);
-    let mut findings = windows::check(facts);
-    findings.extend(jumps::check(facts, &moving));
-    findings.extend(contested::check(facts, &moving));
-    if let Some(scene) = facts.scene {
-        let rig = motion::Rig::new(scene, facts.machine, &facts.dialect.notation);
-        findings.extend(wheels::check(facts, &rig));
-        findings.extend(lopsided::check(facts, &rig));
+/// What is known of a document's animations.
+#[derive(Debug, Default)]
+pub(super) struct Motions {
+    animations: HashMap<Place, Known>,
+    drivers: Drivers,
+    wheels: Wheels,
+    at_rest: Arc<AtRest>,
+}
+
+/// What is known of one animation.
+#[derive(Debug)]
+struct Known {
+    /// What its portions say.
+    facts: Vec<Arc<Facts>>,
+    /// Ranges relative to the start of the entry that holds its start tag.
+    findings: Vec<Finding>,
+    /// The topmost nodes that it moves, in the order of the scene.
+    moved: Vec<NodeIndex>,
+}
+
+/// An animation of the document at hand.
+#[derive(Debug, Clone, Copy)]
+struct Located<'v> {
+    place: Place,
+    /// The entry that holds its start tag, and how many entries it has.
+    entry: usize,
+    extent: usize,
+    /// Without the channels that are in other entries than its start tag; ranges relative to that entry.
+    head: &'v Animation,
+}
+
+impl<'v> Located<'v> {
+    fn name(&self) -> Option<&'v str> {
+        self.head.name.as_ref().map(|name| name.value.as_str())
     }
-    findings
+}
+
+impl Motions {
+    /// Takes in what has changed. `renamed`: the names that mean another node than before.
+    pub(super) fn update(&mut self, site: &Site<'_>, index: &Index, renamed: &HashSet<String>) {
+        let animations = animations(site);
+        let affected = affected(site, index, renamed);
+        let mut before = std::mem::take(&mut self.animations);
+        let mut changed: HashSet<Place> = HashSet::new();
+        let is_untouched = |animation: &Located<'_>, known: &Known| {
+            let entries = &site.outline.entries()[animation.entry..][..animation.extent];
+            let same = |(entry, facts): (&machine::Entry, &Arc<Facts>)| {
+                Arc::ptr_eq(&entry.facts, facts) && !affected.contains(&entry.label)
+            };
+            entries.len() == known.facts.len() && entries.iter().zip(&known.facts).all(same)
+        };
+        for animation in &animations {
+            let place = animation.place;
+            let known = before.remove(&place);
+            let known = match known {
+                Some(known) if is_untouched(animation, &known) => known,
+                _ => {
+                    changed.insert(place);
+                    self.look(site, index, animation)
+                }
+            };
+            self.animations.insert(place, known);
+        }
+        for gone in before.into_keys() {
+            self.drivers.forget(gone);
+        }
+        let moved = |place: Place| {
+            self.animations
+                .get(&place)
+                .map(|known| known.moved.as_slice())
+        };
+        self.wheels.update(
+            site,
+            index,
+            &animations,
+            &changed,
+            !affected.is_empty(),
+            moved,
+            &self.at_rest,
+        );
+    }
+
+    fn look(&mut self, site: &Site<'_>, index: &Index, animation: &Located<'_>) -> Known {
+        let machine = alone(site, animation);
+        let moving = moving(site, index, &machine);
+        let mut findings = windows::check(site, &machine);
+        findings.extend(jumps::check(site, &moving));
+        let mut moved = Vec::new();
+        if let Some(rig) = rig(site, index, &machine, &self.at_rest) {
+            findings.extend(lopsided::check(site, &rig));
+            moved = rig.moved_nodes(0);
+        }
+        let entries = &site.outline.entries()[animation.entry..][..animation.extent];
+        let start = entries[0].start();
+        self.drivers
+            .replace(animation.place, animation.name(), &moving, start);
+        Known {
+            facts: entries.iter().map(|entry| entry.facts.clone()).collect(),
+            findings: findings.moved_back(start),
+            moved,
+        }
+    }
+
+    pub(super) fn findings(&self, site: &Site<'_>) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for (place, known) in &self.animations {
+            if known.findings.is_empty() {
+                continue;
+            }
+            if let Some(entry) = site.outline.position(place.label) {
+                let start = site.outline.entries()[entry].start();
+                findings.extend(known.findings.clone().moved_on(start));
+            }
+        }
+        findings.extend(self.drivers.findings(site));
+        findings.extend(self.wheels.findings(site));
+        findings
+    }
+}
+
+/// The animations in the order of the document.
+fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
+    let mut animations = Vec::new();
+    for (at, entry) in site.outline.entries().iter().enumerate() {
+        for (number, head) in entry.facts.animations.iter().enumerate() {
+            animations.push(Located {
+                place: Place {
+                    label: entry.label,
+                    at: number,
+                },
+                entry: at,
+                extent: site.outline.extent(at),
+                head,
+            });
+        }
+    }
+    animations
+}
+
+/// The labels of the entries that use one of these names.
+fn affected(site: &Site<'_>, index: &Index, names: &HashSet<String>) -> HashSet<u64> {
+    let groups = names.iter().filter_map(|name| index.group(name));
+    let labels = groups.flat_map(|group| group.used.iter().map(|place| place.label));
+    let _ = site;
+    labels.collect()
+}
+
+/// A machine that has only this animation, with ranges in the document.
+fn alone(site: &Site<'_>, animation: &Located<'_>) -> Machine {
+    let entries = &site.outline.entries()[animation.entry..][..animation.extent];
+    let mut whole = animation.head.clone().moved_on(entries[0].start());
+    if let Some(element) = entries[0].portion.element() {
+        whole.element = element.range();
+    }
+    for (at, entry) in entries.iter().enumerate().skip(1) {
+        for loose in &entry.facts.loose {
+            if site.outline.animation_around(animation.entry + at, loose) == Some(animation.entry) {
+                whole
+                    .channels
+                    .push(loose.channel.clone().moved_on(entry.start()));
+            }
+        }
+    }
+    Machine {
+        animations: vec![whole],
+        ..Machine::default()
+    }
+}
+
+/// The machine in its scene; None without one.
+fn rig<'m>(
+    site: &Site<'m>,
+    index: &Index,
+    machine: &'m Machine,
+    at_rest: &Arc<AtRest>,
+) -> Option<Rig<'m>> {
+    let scene = site.scene?;
+    let node = |node: &NodeRef| scene.walk(index.path_of(node)?).ok();
+    let notation = &site.dialect.notation;
+    Some(Rig::resolved(
+        scene,
+        machine,
+        notation,
+        node,
+        at_rest.clone(),
+    ))
 }
 
 /// A motion of which node, property and window can be read, and whose window is not empty.
 #[derive(Clone, Copy)]
 struct Moving<'v> {
     node: &'v NodeRef,
-    /// The same number for the same node, whatever it is called here.
-    part: usize,
+    /// The path to the node, whatever it is called here.
+    path: &'v [u32],
     property: Property,
     begin: f64,
     end: f64,
     motion: &'v Motion,
 }
 
-/// The motions of each animation that can be read, in the order of the document.
-fn moving<'v>(facts: &Facts<'v>) -> Vec<Vec<Moving<'v>>> {
-    let mut parts: HashMap<&[u32], usize> = HashMap::new();
-    let mut of_channel = |channel: &'v Channel| {
+/// The motions that can be read, in the order of the document.
+fn moving<'v>(site: &Site<'_>, index: &'v Index, machine: &'v Machine) -> Vec<Moving<'v>> {
+    let _ = site;
+    let of_channel = |channel: &'v Channel| {
         let node = channel.node.as_ref();
-        let path = node.and_then(|node| facts.path_of(node));
-        let next = parts.len();
-        let part = path.map(|path| *parts.entry(path).or_insert(next));
-        let motions = channel.motions.iter().filter_map(move |motion| {
+        let path = node.and_then(|node| index.path_of(node));
+        channel.motions.iter().filter_map(move |motion| {
             let (begin, end) = motion.window.seconds()?;
-            let (node, part, property) = (node?, part?, motion.property?);
+            let (node, path, property) = (node?, path?, motion.property?);
             (end > begin).then_some(Moving {
                 node,
-                part,
+                path,
                 property,
                 begin,
                 end,
                 motion,
             })
-        });
-        motions.collect::<Vec<_>>()
-    };
-    let animations = facts.machine.animations.iter();
-    animations
-        .map(|animation| {
-            animation
-                .channels
-                .iter()
-                .flat_map(&mut of_channel)
-                .collect()
         })
+    };
+    let animations = machine.animations.iter();
+    animations
+        .flat_map(|animation| animation.channels.iter().flat_map(of_channel))
         .collect()
 }
 

@@ -3,192 +3,279 @@
 use std::collections::{HashMap, HashSet};
 
 use dialect::Kind;
-use machine::{Definition, Use, UseTarget};
+use machine::{Definition, Machine, Spanned, Use, UseTarget};
 use syntax::{TextEdit, TextRange, TextSize};
 
-use super::facts::Facts;
+use super::index::{Given, GivenRole, Group, Index, Place};
+use super::site::Site;
 use super::suggest::{Budget, Suggestion};
+use super::unread::Unread;
 use crate::{Finding, Fix, codes};
 
-/// What the checks of names found, and what misspelled names seem to mean.
-#[derive(Debug)]
-pub(super) struct Names {
-    pub(super) findings: Vec<Finding>,
-    pub(super) used: Used,
+/// Everything that the checks of names look at.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Names<'a, 'v> {
+    pub(super) site: &'a Site<'v>,
+    pub(super) index: &'a Index,
+    pub(super) unread: &'a Unread,
 }
 
-/// The definitions that something in the document uses, or seems to mean with a misspelled name.
-#[derive(Debug, Default)]
-pub(super) struct Used {
-    starts: HashSet<TextSize>,
+/// A use of a name that nothing has.
+struct Unknown<'a> {
+    place: Place,
+    kinds: &'a [Kind],
+    name: &'a str,
+    or_path: bool,
+    range: TextRange,
 }
 
-impl Used {
-    fn insert(&mut self, definition: &Definition) {
-        self.starts.insert(definition.name.range.start());
-    }
-
-    pub(super) fn contains(&self, definition: &Definition) -> bool {
-        self.starts.contains(&definition.name.range.start())
-    }
-}
-
-pub(super) fn check(facts: &Facts<'_>) -> Names {
-    let mut names = Names {
-        findings: duplicates(facts),
-        used: Used::default(),
-    };
-    let known = Known::of(facts);
-    // The same unknown name may stand in thousands of places.
-    let mut meanings: HashMap<(&[Kind], &str), Option<Suggestion<'_>>> = HashMap::new();
-    for used in &facts.machine.uses {
-        match &used.target {
-            UseTarget::Name {
-                kinds,
-                name,
-                or_path,
-            } => match facts.definition(kinds, name) {
-                Some(definition) => names.used.insert(definition),
-                None => {
-                    let meant = *meanings
-                        .entry((kinds, name))
-                        .or_insert_with(|| known.nearest(kinds, name));
-                    if let Some(definition) =
-                        meant.and_then(|meant| facts.definition(kinds, meant.word))
-                    {
-                        names.used.insert(definition);
-                    }
-                    if !facts.unread.may_hold(name) {
-                        names
-                            .findings
-                            .push(unknown(facts, used, kinds, name, *or_path, meant));
-                    }
-                }
-            },
-            UseTarget::Position { kind, index } => {
-                let there = known.counted.get(kind).map_or(&[][..], Vec::as_slice);
-                let element = usize::try_from(*index)
-                    .ok()
-                    .and_then(|index| there.get(index));
-                match element {
-                    Some(element) => {
-                        if let Some(definition) = known.by_element.get(element) {
-                            names.used.insert(definition);
-                        }
-                    }
-                    // Below the first is wrong whatever there is: the check of values says so.
-                    None if *index < 0 => {}
-                    // What is misspelled or broken may be one of those that are counted.
-                    None if !facts.unread.is_empty() => {}
-                    None => names
-                        .findings
-                        .push(no_such_position(facts, used, kind, there.len())),
-                }
-            }
-            UseTarget::Path(_) | UseTarget::Input { .. } => {}
-        }
-    }
-    names.findings.extend(unused_aliases(facts, &names.used));
-    names
-}
-
-/// The definitions of a document by kind, to choose suggestions from.
-struct Known<'v> {
-    by_kind: HashMap<&'v Kind, Vec<&'v Definition>>,
-    by_element: HashMap<TextRange, &'v Definition>,
-    /// What positions count, named or not.
-    counted: HashMap<&'v Kind, Vec<TextRange>>,
-    budget: Budget,
-}
-
-impl<'v> Known<'v> {
-    fn of(facts: &Facts<'v>) -> Self {
-        let mut by_kind: HashMap<&Kind, Vec<&Definition>> = HashMap::new();
-        let mut counted: HashMap<&Kind, Vec<TextRange>> = HashMap::new();
-        for thing in &facts.machine.counted {
-            counted.entry(&thing.kind).or_default().push(thing.element);
-        }
-        let definitions = facts.machine.definitions.iter();
-        let by_element = definitions.map(|definition| (definition.element, definition));
-        let by_element = by_element.collect();
-        for definition in &facts.machine.definitions {
-            by_kind
-                .entry(&definition.kind)
-                .or_default()
-                .push(definition);
-        }
-        Self {
-            by_kind,
-            by_element,
-            counted,
-            budget: Budget::new(),
-        }
-    }
-
-    fn nearest(&self, kinds: &[Kind], name: &str) -> Option<Suggestion<'v>> {
-        let lists: Vec<&Vec<&Definition>> = kinds
-            .iter()
-            .filter_map(|kind| self.by_kind.get(kind))
-            .collect();
-        let count = lists.iter().map(|list| list.len()).sum();
-        let names = lists
-            .iter()
-            .copied()
-            .flatten()
-            .map(|definition| definition.name.value.as_str());
-        self.budget.nearest(name, count, names)
-    }
-}
-
-fn duplicates(facts: &Facts<'_>) -> Vec<Finding> {
+pub(super) fn check(names: &Names<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for definition in &facts.machine.definitions {
-        let Definition { kind, name, .. } = definition;
-        if facts.is_first(name) {
-            continue;
+    // Where the names stand that are used by their position, or that a misspelled name seems to mean.
+    let mut used: HashSet<TextSize> = HashSet::new();
+    if names.index.has_positions() {
+        positions(names, &mut findings, &mut used);
+    }
+    let mut unknown: Vec<Unknown<'_>> = Vec::new();
+    for (_, group) in names.index.troubled() {
+        unknown.extend(unknown_in(names, group));
+    }
+    unknown.sort_by_key(|one| one.place);
+    let meanings = meanings(names, &unknown);
+    for one in &unknown {
+        let meant = meanings.get(&(one.kinds, one.name)).copied().flatten();
+        let definition = meant.and_then(|meant| names.index.definition(one.kinds, meant.word));
+        let definition = definition.and_then(|given| names.placed(given));
+        used.extend(definition.as_ref().map(|name| name.range.start()));
+        if !names.unread.may_hold(one.name) {
+            findings.push(self::unknown(names.site, one, meant, definition));
         }
-        if let Some(first) = facts.definition(std::slice::from_ref(kind), &name.value) {
-            let message = format!(
-                "There is another {kind} called `{}`: each needs a name of its own.",
-                name.value
-            );
-            findings.push(
-                codes::DUPLICATE_NAME
-                    .at(name.range, message)
-                    .see(first.name.range, "the first one"),
-            );
-        }
+    }
+    let played = names.played();
+    for (name, group) in names.index.troubled() {
+        findings.extend(duplicates(names, group));
+        findings.extend(unused(names, name, group, &used, &played));
     }
     findings
 }
 
-fn unknown(
-    facts: &Facts<'_>,
-    used: &Use,
-    kinds: &[Kind],
+impl<'v> Names<'_, 'v> {
+    /// A given name with its place in the document.
+    fn placed(&self, given: &Given) -> Option<Spanned<String>> {
+        let definition = self.definition(given)?;
+        let start =
+            self.site.outline.entries()[self.site.outline.position(given.place.label)?].start();
+        Some(Spanned {
+            value: definition.name.value.clone(),
+            range: definition.name.range + start,
+        })
+    }
+
+    fn definition(&self, given: &Given) -> Option<&'v Definition> {
+        let outline = self.site.outline;
+        let entry = &outline.entries()[outline.position(given.place.label)?];
+        entry.facts.definitions.get(given.place.at)
+    }
+
+    /// A use with its place in the document.
+    fn used(&self, place: Place) -> Option<(&'v Use, TextRange)> {
+        let outline = self.site.outline;
+        let entry = &outline.entries()[outline.position(place.label)?];
+        let used = entry.facts.uses.get(place.at)?;
+        Some((used, used.range + entry.start()))
+    }
+
+    /// The animations that controls play.
+    fn played(&self) -> HashSet<&'v str> {
+        let entries = self.site.outline.entries().iter();
+        let controls = entries.flat_map(|entry| &entry.facts.controls);
+        let animations = controls.filter_map(|control| control.animation.as_ref());
+        animations
+            .map(|animation| animation.value.as_str())
+            .collect()
+    }
+}
+
+/// The uses of a name that nothing has.
+fn unknown_in<'v>(names: &Names<'_, 'v>, group: &Group) -> Vec<Unknown<'v>> {
+    let used = group.used.iter();
+    used.filter_map(|place| {
+        let (used, range) = names.used(*place)?;
+        let UseTarget::Name {
+            kinds,
+            name,
+            or_path,
+        } = &used.target
+        else {
+            return None;
+        };
+        group.definition(kinds).is_none().then_some(Unknown {
+            place: *place,
+            kinds,
+            name,
+            or_path: *or_path,
+            range,
+        })
+    })
+    .collect()
+}
+
+type Meanings<'v> = HashMap<(&'v [Kind], &'v str), Option<Suggestion<'v>>>;
+
+/// What the unknown names may mean, as far as the budget lasts. The same name may stand in thousands of places.
+fn meanings<'v>(names: &Names<'_, 'v>, unknown: &[Unknown<'v>]) -> Meanings<'v> {
+    let budget = Budget::new();
+    let mut candidates: HashMap<&[Kind], Vec<&str>> = HashMap::new();
+    let mut meanings = Meanings::new();
+    for one in unknown {
+        meanings.entry((one.kinds, one.name)).or_insert_with(|| {
+            let count = one.kinds.iter().map(|kind| names.index.count(kind)).sum();
+            if !budget.take(count) {
+                return None;
+            }
+            let candidates = candidates
+                .entry(one.kinds)
+                .or_insert_with(|| candidates_of(names.site, one.kinds));
+            super::suggest::nearest(one.name, candidates.iter().copied())
+        });
+    }
+    meanings
+}
+
+/// The names of some kinds: by kind, then in the order of the document.
+fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
+    let of_kind = |kind: &Kind| {
+        let kind = kind.clone();
+        let entries = site.outline.entries().iter();
+        let given = entries.flat_map(|entry| &entry.facts.definitions);
+        given
+            .filter(move |definition| definition.kind == kind)
+            .map(|definition| definition.name.value.as_str())
+    };
+    kinds.iter().flat_map(of_kind).collect()
+}
+
+fn duplicates(names: &Names<'_, '_>, group: &Group) -> Vec<Finding> {
+    let again = group.given.iter().filter(|given| !group.is_first(given));
+    let report = |given: &Given| {
+        let first = group.definition(std::slice::from_ref(&given.kind))?;
+        let (name, first) = (names.placed(given)?, names.placed(first)?);
+        let message = format!(
+            "There is another {} called `{}`: each needs a name of its own.",
+            given.kind, name.value
+        );
+        let finding = codes::DUPLICATE_NAME.at(name.range, message);
+        Some(finding.see(first.range, "the first one"))
+    };
+    again.filter_map(report).collect()
+}
+
+/// Aliases that nothing uses, and animations that nothing names.
+fn unused(
+    names: &Names<'_, '_>,
     name: &str,
-    or_path: bool,
+    group: &Group,
+    used: &HashSet<TextSize>,
+    played: &HashSet<&str>,
+) -> Vec<Finding> {
+    if names.unread.may_hold(name) {
+        return Vec::new();
+    }
+    let resolved: HashSet<Place> = group
+        .used
+        .iter()
+        .filter_map(|place| match &names.used(*place)?.0.target {
+            UseTarget::Name { kinds, .. } => Some(group.definition(kinds)?.place),
+            _ => None,
+        })
+        .collect();
+    let first = group.given.iter().filter(|given| group.is_first(given));
+    let free = first.filter(|given| !resolved.contains(&given.place));
+    let report = |given: &Given| {
+        let placed = names.placed(given)?;
+        if used.contains(&placed.range.start()) {
+            return None;
+        }
+        match &given.role {
+            GivenRole::Alias(path) => {
+                let path = path.as_deref()?;
+                let leads_somewhere = names
+                    .site
+                    .scene
+                    .is_none_or(|scene| scene.walk(path).is_ok());
+                let message = format!("Nothing uses the {} `{name}`.", given.kind);
+                leads_somewhere.then(|| codes::UNUSED_ALIAS.at(placed.range, message))
+            }
+            GivenRole::Animation => {
+                let has_controls = !names.site.dialect.roles.controls.is_empty();
+                let message = format!("No control plays the {} `{name}`.", given.kind);
+                (has_controls && !played.contains(name))
+                    .then(|| codes::UNREACHABLE_ANIMATION.at(placed.range, message))
+            }
+            GivenRole::Other => None,
+        }
+    };
+    free.filter_map(report).collect()
+}
+
+/// Uses by position. They depend on all that positions count, so all are looked at, in the whole document.
+fn positions(names: &Names<'_, '_>, findings: &mut Vec<Finding>, found: &mut HashSet<TextSize>) {
+    let machine: &Machine = names.site.meaning.machine();
+    let mut counted: HashMap<&Kind, Vec<TextRange>> = HashMap::new();
+    for thing in &machine.counted {
+        counted.entry(&thing.kind).or_default().push(thing.element);
+    }
+    let definitions = machine.definitions.iter();
+    let by_element: HashMap<TextRange, &Definition> = definitions
+        .map(|definition| (definition.element, definition))
+        .collect();
+    for used in &machine.uses {
+        let UseTarget::Position { kind, index } = &used.target else {
+            continue;
+        };
+        let there = counted.get(kind).map_or(&[][..], Vec::as_slice);
+        let element = usize::try_from(*index)
+            .ok()
+            .and_then(|index| there.get(index));
+        match element {
+            Some(element) => {
+                let named = by_element.get(element);
+                found.extend(named.map(|definition| definition.name.range.start()));
+            }
+            // Below the first is wrong whatever there is: the check of values says so.
+            None if *index < 0 => {}
+            // What is misspelled or broken may be one of those that are counted.
+            None if !names.unread.is_empty() => {}
+            None => findings.push(no_such_position(names.site, used, kind, there.len())),
+        }
+    }
+}
+
+fn unknown(
+    site: &Site<'_>,
+    used: &Unknown<'_>,
     meant: Option<Suggestion<'_>>,
+    definition: Option<Spanned<String>>,
 ) -> Finding {
-    let names: Vec<&str> = kinds.iter().map(Kind::as_str).collect();
-    let what = match names.split_last() {
+    let kinds: Vec<&str> = used.kinds.iter().map(Kind::as_str).collect();
+    let what = match kinds.split_last() {
         None => "thing".to_owned(),
         Some((only, [])) => (*only).to_owned(),
         Some((last, others)) => format!("{} or {last}", others.join(", ")),
     };
     let hint = match meant {
         Some(meant) => meant.question(),
-        None if or_path => format!(
+        None if used.or_path => format!(
             " Give a node this name, or write an index path such as `{}`.",
-            facts.dialect.notation.index_path.example()
+            site.dialect.notation.index_path.example()
         ),
         None => String::new(),
     };
-    let mut finding =
-        codes::UNKNOWN_NAME.at(used.range, format!("No {what} is called `{name}`.{hint}"));
+    let message = format!("No {what} is called `{}`.{hint}", used.name);
+    let mut finding = codes::UNKNOWN_NAME.at(used.range, message);
     let Some(meant) = meant else { return finding };
-    if let Some(definition) = facts.definition(kinds, meant.word) {
-        finding = finding.see(definition.name.range, format!("`{}` is here", meant.word));
+    if let Some(name) = definition {
+        finding = finding.see(name.range, format!("`{}` is here", meant.word));
     }
     finding.fix(Fix {
         title: format!("Write `{}`", meant.word),
@@ -197,43 +284,12 @@ fn unknown(
     })
 }
 
-fn no_such_position(facts: &Facts<'_>, used: &Use, kind: &Kind, there: usize) -> Finding {
-    let written = facts.text(used.range);
+fn no_such_position(site: &Site<'_>, used: &Use, kind: &Kind, there: usize) -> Finding {
+    let written = site.text(used.range);
     let message = match there {
         0 => format!("There is no {kind} number {written}: this document has none."),
         1 => format!("There is no {kind} number {written}: this document has only one."),
         there => format!("There is no {kind} number {written}: this document has {there}."),
     };
     codes::UNKNOWN_NAME.at(used.range, message)
-}
-
-fn unused_aliases(facts: &Facts<'_>, used: &Used) -> Vec<Finding> {
-    let aliases: HashMap<TextRange, bool> = facts
-        .machine
-        .aliases
-        .iter()
-        .filter_map(|alias| {
-            let path = alias.path.as_ref().and_then(|path| facts.path_of(path));
-            let leads_somewhere =
-                path.is_some_and(|path| facts.scene.is_none_or(|scene| scene.walk(path).is_ok()));
-            Some((alias.name.as_ref()?.range, leads_somewhere))
-        })
-        .collect();
-    let definitions = facts.machine.definitions.iter();
-    definitions
-        .filter(|definition| aliases.get(&definition.name.range) == Some(&true))
-        .filter(|definition| {
-            !used.contains(definition) && !facts.unread.may_hold(&definition.name.value)
-        })
-        .filter(|definition| facts.is_first(&definition.name))
-        .map(|definition| {
-            codes::UNUSED_ALIAS.at(
-                definition.name.range,
-                format!(
-                    "Nothing uses the {} `{}`.",
-                    definition.kind, definition.name.value
-                ),
-            )
-        })
-        .collect()
 }

@@ -1,78 +1,81 @@
 //! Do the paths lead to the right nodes of the scene?
 
 use std::collections::HashMap;
+use std::sync::OnceLock;
 
-use machine::{Alias, NodeRef, NodeTarget, Spanned, UseTarget};
+use machine::{Alias, Entry, NodeTarget, UseTarget};
 use project::SceneState;
 use scene::{NodeIndex, Scene};
 use syntax::{TextEdit, TextRange};
 
-use super::facts::Facts;
+use super::index::{Index, Place};
+use super::local::Local;
+use super::site::Site;
 use crate::{Finding, Fix, Trust, codes};
 
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
-    match (&facts.meaning.scene, facts.scene) {
-        (SceneState::Unreadable { path, message }, _) => {
-            let place = facts
-                .machine
-                .scene
-                .as_ref()
-                .map_or_else(|| facts.root_name(), |scene| scene.range);
-            if facts.faulty.contains(&place) {
-                return Vec::new();
-            }
-            let name = path
-                .file_name()
-                .unwrap_or(path.as_os_str())
-                .to_string_lossy();
-            let message = format!(
-                "The scene `{name}` cannot be read. {message} Nothing can be checked against it."
-            );
-            vec![codes::SCENE_UNREADABLE.at(place, message)]
-        }
-        (_, Some(scene)) => {
-            let mut findings = paths(facts, scene);
-            findings.extend(stale(facts, scene));
-            findings
-        }
-        _ => Vec::new(),
+/// What is looked up in a scene once and for all.
+#[derive(Debug, Default)]
+pub(super) struct Nodes {
+    /// By plain name: the node of that name. None: there are several.
+    by_name: OnceLock<HashMap<String, Option<NodeIndex>>>,
+}
+
+impl Nodes {
+    fn only(&self, scene: &Scene, name: &str) -> Option<NodeIndex> {
+        let by_name = self.by_name.get_or_init(|| nodes_by_name(scene));
+        by_name.get(&plain(name)).copied().flatten()
     }
 }
 
-fn paths(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
-    let broken = facts
-        .machine
-        .uses
+/// A scene that cannot be read.
+pub(super) fn unreadable(site: &Site<'_>) -> Option<Finding> {
+    let SceneState::Unreadable { path, message } = &site.meaning.scene else {
+        return None;
+    };
+    let scene = site.outline.scene();
+    let place = scene.map_or_else(|| site.root_name(), |scene| scene.range);
+    let name = path
+        .file_name()
+        .unwrap_or(path.as_os_str())
+        .to_string_lossy();
+    let message =
+        format!("The scene `{name}` cannot be read. {message} Nothing can be checked against it.");
+    Some(codes::SCENE_UNREADABLE.at(place, message))
+}
+
+/// The paths of an entry that lead nowhere.
+pub(super) fn nowhere<'a>(
+    site: &'a Site<'_>,
+    nodes: &'a Nodes,
+    entry: &'a Entry,
+    local: &'a Local,
+) -> impl Iterator<Item = Finding> + 'a {
+    let uses = local
+        .nowhere
         .iter()
-        .filter_map(|used| match &used.target {
-            UseTarget::Path(path) => Some((used.range, path, scene.walk(path).err()?)),
-            _ => None,
-        });
-    let broken: Vec<_> = broken.collect();
-    if broken.is_empty() {
-        return Vec::new();
-    }
-    let nodes = nodes_by_name(scene);
-    let named = facts
-        .machine
-        .aliases
-        .iter()
-        .filter_map(|alias| Some((alias.path.as_ref()?.range, alias.name.as_ref()?)));
-    let names: HashMap<TextRange, &Spanned<String>> = named.collect();
-    let judged = broken.into_iter().map(|(range, path, error)| {
-        let mut message = leads_nowhere(facts, scene, path, error);
-        let own = names
-            .get(&range)
-            .and_then(|name| nodes.get(&plain(&name.value)).copied().flatten());
-        let Some(own) = own else {
-            return codes::PATH_NOT_IN_SCENE.at(range, message);
+        .filter_map(|at| entry.facts.uses.get(*at));
+    uses.filter_map(move |used| {
+        let (UseTarget::Path(path), Some(scene)) = (&used.target, site.scene) else {
+            return None;
         };
-        message.push_str(&is_at(facts, scene, own));
-        codes::PATH_NOT_IN_SCENE
-            .at(range, message)
-            .fix(follow(facts, scene, range, own))
-    });
-    judged.collect()
+        let error = scene.walk(path).err()?;
+        let range = used.range + entry.start();
+        let mut message = leads_nowhere(site, scene, path, error);
+        let is_its = |alias: &&Alias| {
+            alias
+                .path
+                .as_ref()
+                .is_some_and(|path| path.range == used.range)
+        };
+        let alias = entry.facts.aliases.iter().find(is_its);
+        let name = alias.and_then(|alias| alias.name.as_ref());
+        let Some(own) = name.and_then(|name| nodes.only(scene, &name.value)) else {
+            return Some(codes::PATH_NOT_IN_SCENE.at(range, message));
+        };
+        message.push_str(&is_at(site, scene, own));
+        let finding = codes::PATH_NOT_IN_SCENE.at(range, message);
+        Some(finding.fix(follow(site, scene, range, own)))
+    })
 }
 
 /// By plain name: the node of that name. None: there are several.
@@ -89,13 +92,13 @@ fn nodes_by_name(scene: &Scene) -> HashMap<String, Option<NodeIndex>> {
 }
 
 /// For the end of a message, with a blank before it.
-fn is_at(facts: &Facts<'_>, scene: &Scene, node: NodeIndex) -> String {
-    let path = facts.written_path(&scene.index_path(node));
+fn is_at(site: &Site<'_>, scene: &Scene, node: NodeIndex) -> String {
+    let path = site.written_path(&scene.index_path(node));
     format!(" The node `{}` is at `{path}`.", scene[node].name)
 }
 
-fn follow(facts: &Facts<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -> Fix {
-    let path = facts.written_path(&scene.index_path(node));
+fn follow(site: &Site<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -> Fix {
+    let path = site.written_path(&scene.index_path(node));
     Fix {
         title: format!("Follow the node: write `{path}`"),
         trust: Trust::Review,
@@ -103,20 +106,15 @@ fn follow(facts: &Facts<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -
     }
 }
 
-fn leads_nowhere(
-    facts: &Facts<'_>,
-    scene: &Scene,
-    path: &[u32],
-    error: scene::WalkError,
-) -> String {
-    let written = facts.written_path(path);
+fn leads_nowhere(site: &Site<'_>, scene: &Scene, path: &[u32], error: scene::WalkError) -> String {
+    let written = site.written_path(path);
     let before = path.get(..error.depth).unwrap_or_default();
     let (holder, children) = match scene.walk(before) {
         Ok(node) => (
             format!(
                 "{} (`{}`)",
                 node_name(scene, node),
-                facts.written_path(before)
+                site.written_path(before)
             ),
             ["child", "children"],
         ),
@@ -125,7 +123,7 @@ fn leads_nowhere(
     let last = |available: usize| {
         let mut last = before.to_vec();
         last.push(u32::try_from(available - 1).unwrap_or(u32::MAX));
-        facts.written_path(&last)
+        site.written_path(&last)
     };
     match error.available {
         0 => format!(
@@ -152,84 +150,117 @@ fn node_name(scene: &Scene, node: NodeIndex) -> String {
     }
 }
 
-/// An alias, and the node that its path leads to.
-struct Bound<'v> {
-    name: &'v Spanned<String>,
-    path: &'v NodeRef,
+/// An alias that leads to a node of another name.
+#[derive(Debug, Clone)]
+pub(super) struct Stale {
+    /// Among the aliases of its entry.
+    place: Place,
     node: NodeIndex,
+    /// The only node of the alias's name.
+    own: Option<NodeIndex>,
+    /// The alias that has the name of the node.
+    other: Option<Place>,
 }
 
 /// Aliases whose path leads to a node that goes by another alias's name, or away from the only node of their own.
-fn stale(facts: &Facts<'_>, scene: &Scene) -> Vec<Finding> {
-    let aliases: Vec<Bound<'_>> = facts
-        .machine
-        .aliases
-        .iter()
-        .filter_map(|alias| bound(facts, scene, alias))
-        .collect();
-    let is_elsewhere = |alias: &&Bound<'_>| {
-        let there = plain(&scene[alias.node].name);
-        !there.is_empty() && there != plain(&alias.name.value)
-    };
-    let suspects: Vec<&Bound<'_>> = aliases.iter().filter(is_elsewhere).collect();
-    if suspects.is_empty() {
+/// `suspects`: the aliases that lead to a node of another name.
+pub(super) fn stale(
+    site: &Site<'_>,
+    index: &Index,
+    nodes: &Nodes,
+    suspects: &[Place],
+) -> Vec<Stale> {
+    let (Some(scene), false) = (site.scene, suspects.is_empty()) else {
         return Vec::new();
+    };
+    let mut by_name: HashMap<String, (Place, NodeIndex)> = HashMap::new();
+    for entry in site.outline.entries() {
+        for (at, alias) in entry.facts.aliases.iter().enumerate() {
+            let place = Place {
+                label: entry.label,
+                at,
+            };
+            if let Some((name, node)) = bound(index, scene, entry, alias) {
+                by_name.entry(plain(name)).or_insert((place, node));
+            }
+        }
     }
-    let by_name: HashMap<String, &Bound<'_>> = aliases
-        .iter()
-        .rev()
-        .map(|alias| (plain(&alias.name.value), alias))
-        .collect();
-    let nodes = nodes_by_name(scene);
-    let judged = suspects.into_iter().filter_map(|alias| {
+    let judge = |place: &Place| {
+        let (entry, alias) = alias_at(site, *place)?;
+        let (name, node) = bound(index, scene, entry, alias)?;
         // A node and what hangs on it are often called alike, and either may be meant.
-        let is_near =
-            |own: &NodeIndex| scene.is_below(*own, alias.node) || scene.is_below(alias.node, *own);
-        let own = nodes.get(&plain(&alias.name.value)).copied().flatten();
-        let own = own.filter(|own| !is_near(own));
-        let other = by_name
-            .get(&plain(&scene[alias.node].name))
-            .filter(|other| other.node != alias.node);
-        (own.is_some() || other.is_some())
-            .then(|| stale_path(facts, scene, alias, own, other.copied()))
-    });
-    judged.collect()
+        let is_near = |own: &NodeIndex| scene.is_below(*own, node) || scene.is_below(node, *own);
+        let own = nodes.only(scene, name).filter(|own| !is_near(own));
+        let other = by_name.get(&plain(&scene[node].name));
+        let other = other.filter(|(_, other)| *other != node);
+        (own.is_some() || other.is_some()).then(|| Stale {
+            place: *place,
+            node,
+            own,
+            other: other.map(|(place, _)| *place),
+        })
+    };
+    suspects.iter().filter_map(judge).collect()
 }
 
-fn bound<'v>(facts: &Facts<'v>, scene: &Scene, alias: &'v Alias) -> Option<Bound<'v>> {
-    // Of two aliases of one name one is wrong anyway, and that is reported.
-    let name = alias.name.as_ref().filter(|name| facts.is_first(name))?;
-    let path = alias.path.as_ref()?;
-    let NodeTarget::Path(positions) = &path.target else {
+/// Whether an alias leads to a node that is not called like it.
+pub(super) fn is_elsewhere(alias: &str, node: &str) -> bool {
+    let there = plain(node);
+    !there.is_empty() && there != plain(alias)
+}
+
+fn alias_at<'v>(site: &Site<'v>, place: Place) -> Option<(&'v Entry, &'v Alias)> {
+    let entry = &site.outline.entries()[site.outline.position(place.label)?];
+    Some((entry, entry.facts.aliases.get(place.at)?))
+}
+
+/// The name of an alias and the node it leads to.
+fn bound<'e>(
+    index: &Index,
+    scene: &Scene,
+    entry: &Entry,
+    alias: &'e Alias,
+) -> Option<(&'e str, NodeIndex)> {
+    let name = alias.name.as_ref()?;
+    let NodeTarget::Path(positions) = &alias.path.as_ref()?.target else {
         return None;
     };
     let node = scene.walk(positions).ok()?;
-    Some(Bound { name, path, node })
+    // Of two aliases of one name one is wrong anyway, and that is reported.
+    let group = index.group(&name.value)?;
+    let is_this = |place: Place| {
+        let given = entry.facts.definitions.get(place.at);
+        place.label == entry.label && given.is_some_and(|given| given.name.range == name.range)
+    };
+    let given = group.given.iter().find(|given| is_this(given.place))?;
+    group.is_first(given).then_some((name.value.as_str(), node))
 }
 
-/// `own`: the only node of the alias's name; `other`: the alias that has the name of the node.
-fn stale_path(
-    facts: &Facts<'_>,
-    scene: &Scene,
-    alias: &Bound<'_>,
-    own: Option<NodeIndex>,
-    other: Option<&Bound<'_>>,
-) -> Finding {
-    let Bound { name, path, node } = alias;
-    let mut message = format!(
-        "`{}` leads to the node `{}`, not to `{}`.",
-        path.text, scene[*node].name, name.value
-    );
-    if let Some(own) = own {
-        message.push_str(&is_at(facts, scene, own));
-    }
-    let mut finding = codes::STALE_PATH.at(path.range, message);
-    if let Some(other) = other {
-        finding = finding.see(other.name.range, "this is the name of that node");
-    }
-    match own {
-        Some(own) => finding.fix(follow(facts, scene, path.range, own)),
-        None => finding,
+impl Stale {
+    pub(super) fn finding(&self, site: &Site<'_>) -> Option<Finding> {
+        let scene = site.scene?;
+        let (entry, alias) = alias_at(site, self.place)?;
+        let (name, path) = (alias.name.as_ref()?, alias.path.as_ref()?);
+        let range = path.range + entry.start();
+        let mut message = format!(
+            "`{}` leads to the node `{}`, not to `{}`.",
+            path.text, scene[self.node].name, name.value
+        );
+        if let Some(own) = self.own {
+            message.push_str(&is_at(site, scene, own));
+        }
+        let mut finding = codes::STALE_PATH.at(range, message);
+        let other = self.other.and_then(|other| alias_at(site, other));
+        if let Some((name, entry)) =
+            other.and_then(|(entry, other)| Some((other.name.as_ref()?, entry)))
+        {
+            let range = name.range + entry.start();
+            finding = finding.see(range, "this is the name of that node");
+        }
+        Some(match self.own {
+            Some(own) => finding.fix(follow(site, scene, range, own)),
+            None => finding,
+        })
     }
 }
 

@@ -38,6 +38,18 @@ pub(super) fn nearest<'c>(
     })
 }
 
+/// Among more candidates than this nothing is suggested that would have to be looked for in each place anew.
+pub(super) const FEW: usize = 500;
+
+/// [`nearest`] where there are only a few candidates.
+pub(super) fn of_few<'c>(
+    word: &str,
+    count: usize,
+    candidates: impl IntoIterator<Item = &'c str, IntoIter: Clone>,
+) -> Option<Suggestion<'c>> {
+    (count <= FEW).then(|| nearest(word, candidates)).flatten()
+}
+
 /// Keeps suggestions from taking longer than the checks: a document full of unknown names and of known ones would
 /// make it compare each with each.
 #[derive(Debug)]

@@ -3,66 +3,103 @@
 //! Whether a name is given or used in there nobody can say. So every word in there is remembered, and a name among
 //! them is neither called unknown nor unused.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 
-use syntax::TextRange;
+/// More text than this is not cut into words: anything may stand in there. Bytes.
+const MOST_TEXT: usize = 1 << 16;
 
 /// The words of the parts that could not be read.
 #[derive(Debug, Default)]
-pub(super) struct Unread<'t> {
-    words: HashSet<&'t str>,
+pub(super) struct Unread {
+    /// With the number of parts that they are in.
+    words: HashMap<String, usize>,
+    /// How many parts are too long to tell their words.
+    unlimited: usize,
 }
 
-impl<'t> Unread<'t> {
-    /// The words of `ranges`, which may overlap.
-    pub(super) fn of(text: &'t str, mut ranges: Vec<TextRange>) -> Self {
-        ranges.sort_by_key(|range| range.start());
-        let mut words = HashSet::new();
-        let mut done = 0;
-        for range in ranges {
-            let start = usize::from(range.start()).max(done);
-            let end = usize::from(range.end());
-            if let Some(part) = text.get(start..end.max(start)) {
-                collect(part, &mut words);
-            }
-            done = done.max(end);
+/// The words of one part or of several.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Words {
+    words: Vec<String>,
+    is_unlimited: bool,
+}
+
+impl Words {
+    /// Adds the words of a text: as people see them, and whole values between quotes.
+    pub(super) fn add(&mut self, part: &str) {
+        if part.len() > MOST_TEXT {
+            self.is_unlimited = true;
+            return;
         }
-        Self { words }
+        let between = |separator: fn(char) -> bool| {
+            part.split(separator)
+                .map(str::trim)
+                .filter(|word| !word.is_empty())
+                .map(str::to_owned)
+        };
+        self.words
+            .extend(between(|c| c.is_whitespace() || "<>=\"'".contains(c)));
+        self.words.extend(between(|c| "<>=\"'".contains(c)));
+    }
+
+    /// Stands for words that nobody knows.
+    pub(super) fn add_anything(&mut self) {
+        self.is_unlimited = true;
+    }
+
+    fn is_empty(&self) -> bool {
+        self.words.is_empty() && !self.is_unlimited
+    }
+}
+
+impl Unread {
+    pub(super) fn add(&mut self, part: &Words) {
+        if part.is_empty() {
+            return;
+        }
+        for word in &part.words {
+            *self.words.entry(word.clone()).or_default() += 1;
+        }
+        self.unlimited += usize::from(part.is_unlimited);
+    }
+
+    pub(super) fn remove(&mut self, part: &Words) {
+        for word in &part.words {
+            if let Some(count) = self.words.get_mut(word) {
+                *count -= 1;
+                if *count == 0 {
+                    self.words.remove(word);
+                }
+            }
+        }
+        self.unlimited -= usize::from(part.is_unlimited);
     }
 
     /// Whether all of the document could be read.
     pub(super) fn is_empty(&self) -> bool {
-        self.words.is_empty()
+        self.words.is_empty() && self.unlimited == 0
     }
 
     /// Whether something of this name may be given or used in there.
     pub(super) fn may_hold(&self, name: &str) -> bool {
-        self.words.contains(name)
+        self.unlimited > 0 || self.words.contains_key(name)
     }
-}
-
-/// Words as people see them, and whole values between quotes.
-fn collect<'t>(part: &'t str, words: &mut HashSet<&'t str>) {
-    let between = |separator: fn(char) -> bool| {
-        part.split(separator)
-            .map(str::trim)
-            .filter(|word| !word.is_empty())
-    };
-    words.extend(between(|c| c.is_whitespace() || "<>=\"'".contains(c)));
-    words.extend(between(|c| "<>=\"'".contains(c)));
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn unread(text: &str) -> Unread<'_> {
-        Unread::of(text, vec![TextRange::up_to(syntax::TextSize::of(text))])
+    fn words(text: &str) -> Words {
+        let mut words = Words::default();
+        words.add(text);
+        words
     }
 
     #[test]
     fn values_with_and_without_their_quotes_are_words() {
-        let unread = unread("<alias name=\"mast path=\"0/1\" note='left leg'/>");
+        let mut unread = Unread::default();
+        unread.add(&words("<alias name=\"mast path=\"0/1\" note='left leg'/>"));
         assert!(
             ["mast", "0/1", "left leg", "leg"]
                 .iter()
@@ -72,9 +109,23 @@ mod tests {
     }
 
     #[test]
-    fn only_the_ranges_are_read() {
-        let range = |from: u32, to: u32| TextRange::new(from.into(), to.into());
-        let unread = Unread::of("one two three", vec![range(4, 7), range(0, 5)]);
-        assert!(unread.may_hold("one") && !unread.may_hold("three"));
+    fn a_word_stays_as_long_as_one_part_has_it() {
+        let mut unread = Unread::default();
+        unread.add(&words("one two"));
+        unread.add(&words("two"));
+        unread.remove(&words("one two"));
+        assert!(!unread.may_hold("one") && unread.may_hold("two"));
+        unread.remove(&words("two"));
+        assert!(unread.is_empty());
+    }
+
+    #[test]
+    fn in_very_much_text_anything_may_stand() {
+        let mut unread = Unread::default();
+        let much = words(&"x ".repeat(MOST_TEXT));
+        unread.add(&much);
+        assert!(unread.may_hold("mast"));
+        unread.remove(&much);
+        assert!(unread.is_empty());
     }
 }

@@ -3,7 +3,7 @@
 use dialect::{AttributeDecl, ElementDecl, Property};
 use syntax::{Attribute, Element, TextEdit, TextRange, TextSize};
 
-use super::super::suggest::Suggestion;
+use super::super::suggest::{self, Suggestion};
 use super::super::values::{self, Written, one_of, strictly};
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
@@ -15,7 +15,7 @@ impl<'v> Check<'_, 'v> {
         declared: &ElementDecl,
         property: Option<Property>,
     ) {
-        if self.broken.garbled.contains(&element.range().start()) {
+        if self.broken.is_garbled(element.range().start()) {
             return;
         }
         let mut present = vec![false; declared.attributes.len()];
@@ -43,7 +43,7 @@ impl<'v> Check<'_, 'v> {
                 .iter()
                 .zip(&present)
                 .filter(|(_, present)| !**present);
-            let meant = self.budget.nearest(
+            let meant = suggest::of_few(
                 attribute.name(),
                 present.len(),
                 free.map(|(known, _)| known.name.as_str()),
@@ -96,7 +96,7 @@ impl<'v> Check<'_, 'v> {
 
     fn end_of_what_is_before(&self, attribute: Attribute<'_>) -> TextSize {
         let start = attribute.range().start();
-        let before = self.facts.text(TextRange::up_to(start));
+        let before = self.site.text(TextRange::up_to(start));
         start - (TextSize::of(before) - TextSize::of(before.trim_end()))
     }
 
@@ -121,7 +121,7 @@ impl<'v> Check<'_, 'v> {
             element: element.name(),
         };
         self.findings.extend(values::check(
-            self.facts.dialect,
+            self.site.dialect,
             declared,
             &written,
             property,

@@ -6,36 +6,49 @@ use dialect::{ElementDecl, Order};
 use machine::Located;
 use syntax::{Element, TextEdit};
 
+use super::super::suggest;
 use super::super::values::{one_of, strictly};
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
 
 impl<'v> Check<'_, 'v> {
     /// The children that may stand here; the others are reported.
-    pub(super) fn known_children(
+    pub(in super::super) fn known_children(
         &mut self,
         at: &Located<'v>,
         declared: &ElementDecl,
         children: &[Located<'v>],
     ) -> Vec<Located<'v>> {
-        let is_closed = at.element.end_tag().is_some() || at.element.is_self_closing();
         let mut known = Vec::with_capacity(children.len());
         for child in children {
-            let element = child.element;
-            if declared.open || declared.child(element.local_name()).is_some() {
+            if self.is_known_child(at.element, declared, child) {
                 known.push(*child);
-                continue;
-            }
-            self.unread.push(element.range());
-            let nameless = element.local_name().is_empty()
-                || self.broken.garbled.contains(&element.range().start());
-            // In an element that was never closed stands what should stand behind it.
-            if is_closed && !nameless {
-                self.findings
-                    .push(self.unknown_element(at.element, declared, element));
             }
         }
         known
+    }
+
+    /// Whether a child may stand here; if not, it is reported.
+    fn is_known_child(
+        &mut self,
+        parent: Element<'v>,
+        declared: &ElementDecl,
+        child: &Located<'v>,
+    ) -> bool {
+        let element = child.element;
+        if declared.open || declared.child(element.local_name()).is_some() {
+            return true;
+        }
+        self.unread.push(element.range());
+        let nameless =
+            element.local_name().is_empty() || self.broken.is_garbled(element.range().start());
+        // In an element that was never closed stands what should stand behind it.
+        let is_closed = parent.end_tag().is_some() || parent.is_self_closing();
+        if is_closed && !nameless {
+            let finding = self.unknown_element(parent, declared, element);
+            self.findings.push(finding);
+        }
+        false
     }
 
     fn unknown_element(
@@ -46,7 +59,7 @@ impl<'v> Check<'_, 'v> {
     ) -> Finding {
         let name = element.local_name();
         let names = declared.children.iter().map(|rule| rule.name.as_str());
-        let meant = self.budget.nearest(name, names.len(), names.clone());
+        let meant = suggest::of_few(name, names.len(), names.clone());
         let homes: Vec<&str> = self.homes(name);
         let hint = match (&meant, homes.as_slice()) {
             (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
@@ -84,10 +97,11 @@ impl<'v> Check<'_, 'v> {
 
     /// The names of elements that may hold an element of this name.
     fn homes(&self, name: &str) -> Vec<&str> {
-        if !self.budget.take(self.facts.dialect.elements().len()) {
+        let elements = self.site.dialect.elements();
+        if elements.len() > suggest::FEW {
             return Vec::new();
         }
-        let elements = self.facts.dialect.elements().iter();
+        let elements = elements.iter();
         let mut homes: Vec<&str> = elements
             .filter(|element| element.child(name).is_some())
             .map(|element| element.name.as_str())
@@ -96,7 +110,7 @@ impl<'v> Check<'_, 'v> {
         homes
     }
 
-    pub(super) fn order(&mut self, declared: &ElementDecl, known: &[Located<'v>]) {
+    pub(in super::super) fn order(&mut self, declared: &ElementDecl, known: &[Located<'v>]) {
         if declared.order != Order::Listed {
             return;
         }
@@ -126,7 +140,7 @@ impl<'v> Check<'_, 'v> {
         }
     }
 
-    pub(super) fn counts(
+    pub(in super::super) fn counts(
         &mut self,
         element: Element<'v>,
         declared: &ElementDecl,
@@ -190,6 +204,80 @@ impl<'v> Check<'_, 'v> {
                 ));
             }
         }
+    }
+}
+
+/// What there is among the children of an element, or among some of them: enough to see whether their order and
+/// their numbers are right.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(in super::super) struct Among {
+    /// By declared child: how many there are.
+    counts: Vec<u32>,
+    /// The smallest and the greatest place in the declared order.
+    ranks: Option<(usize, usize)>,
+    is_in_order: bool,
+    /// Some are not declared, or may not be what they seem.
+    some_unknown: bool,
+}
+
+impl Among {
+    pub(in super::super) fn of(
+        declared: &ElementDecl,
+        known: &[Located<'_>],
+        some_unknown: bool,
+    ) -> Self {
+        let mut among = Self {
+            counts: vec![0; declared.children.len()],
+            ranks: None,
+            is_in_order: true,
+            some_unknown,
+        };
+        let mut last = 0;
+        for child in known {
+            let name = child.element.local_name();
+            let rank = declared.children.iter().position(|rule| rule.name == name);
+            let Some(rank) = rank else { continue };
+            among.counts[rank] += 1;
+            among.is_in_order &= last <= rank;
+            last = rank;
+            let (least, greatest) = among.ranks.unwrap_or((rank, rank));
+            among.ranks = Some((least.min(rank), greatest.max(rank)));
+        }
+        among
+    }
+
+    /// These and then the others.
+    pub(in super::super) fn and(mut self, other: &Self) -> Self {
+        self.is_in_order &= other.is_in_order;
+        self.some_unknown |= other.some_unknown;
+        if self.counts.len() < other.counts.len() {
+            self.counts.resize(other.counts.len(), 0);
+        }
+        for (count, more) in self.counts.iter_mut().zip(&other.counts) {
+            *count = count.saturating_add(*more);
+        }
+        self.ranks = match (self.ranks, other.ranks) {
+            (Some((least, greatest)), Some((other_least, other_greatest))) => {
+                self.is_in_order &= greatest <= other_least;
+                Some((least.min(other_least), greatest.max(other_greatest)))
+            }
+            (ranks, None) | (None, ranks) => ranks,
+        };
+        self
+    }
+
+    /// Whether order and numbers are as declared, and nobody has to look closer.
+    pub(in super::super) fn is_right(&self, declared: &ElementDecl) -> bool {
+        let in_order = declared.order != Order::Listed || self.is_in_order;
+        let rules = declared.children.iter().enumerate();
+        let mut counts = rules.map(|(at, rule)| (rule, self.counts.get(at).copied().unwrap_or(0)));
+        let fits = counts
+            .all(|(rule, count)| count >= rule.min && rule.max.is_none_or(|max| count <= max));
+        in_order && fits
+    }
+
+    pub(in super::super) fn some_unknown(&self) -> bool {
+        self.some_unknown
     }
 }
 

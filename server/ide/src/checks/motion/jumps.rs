@@ -5,7 +5,7 @@ use dialect::{Property, Quantity};
 use glam::DVec3;
 use syntax::TextEdit;
 
-use super::super::facts::Facts;
+use super::super::site::Site;
 use super::{Moving, measure, rounded};
 use crate::{Finding, Fix, Trust, codes};
 
@@ -14,30 +14,31 @@ const INSTANT: f64 = 1e-6;
 /// Metres, degrees or factors: less nobody sees.
 const VISIBLE: f64 = 1e-6;
 
-pub(super) fn check<'v>(facts: &Facts<'v>, moving: &[Vec<Moving<'v>>]) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for in_animation in moving {
-        let mut sorted: Vec<&Moving<'v>> = in_animation.iter().collect();
-        let place = |one: &Moving<'v>| (one.part, one.property as usize);
-        // Stable: motions that begin together stay in the order of the document.
-        sorted.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
-        let pairs = sorted
-            .windows(2)
-            .filter(|pair| place(pair[0]) == place(pair[1]));
-        findings.extend(pairs.filter_map(|pair| between(facts, pair[0], pair[1])));
-    }
-    findings
+pub(super) fn check(site: &Site<'_>, moving: &[Moving<'_>]) -> Vec<Finding> {
+    let mut sorted: Vec<&Moving<'_>> = moving.iter().collect();
+    let place = |one: &Moving<'_>| one.property as usize;
+    // Stable: motions that begin together stay in the order of the document.
+    sorted.sort_by(|a, b| {
+        let parts = a.path.cmp(b.path).then(place(a).cmp(&place(b)));
+        parts.then(a.begin.total_cmp(&b.begin))
+    });
+    let pairs = sorted
+        .windows(2)
+        .filter(|pair| pair[0].path == pair[1].path && place(pair[0]) == place(pair[1]));
+    pairs
+        .filter_map(|pair| between(site, pair[0], pair[1]))
+        .collect()
 }
 
-fn between<'v>(facts: &Facts<'v>, before: &Moving<'v>, after: &Moving<'v>) -> Option<Finding> {
-    let time = |seconds: f64| measure(facts.dialect, Quantity::Time, seconds);
+fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<Finding> {
+    let time = |seconds: f64| measure(site.dialect, Quantity::Time, seconds);
     if after.begin < before.end - INSTANT {
         let begin = after.motion.window.begin.as_ref()?;
         let earlier = before.motion.window.end.as_ref()?;
         let message = format!(
             "Two motions of the {} of {} run at the same time from {} to {}: it cannot follow both.",
             after.property.as_str(),
-            facts.node_label(after.node),
+            site.node_label(after.node),
             time(after.begin),
             time(before.end.min(after.end)),
         );
@@ -48,12 +49,12 @@ fn between<'v>(facts: &Facts<'v>, before: &Moving<'v>, after: &Moving<'v>) -> Op
         );
     }
     let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
-    let how_far = distance(facts, after.property, end.value, start.value)?;
-    let [ends, starts] = [end, start].map(|value| facts.text(value.range));
+    let how_far = distance(site, after.property, end.value, start.value)?;
+    let [ends, starts] = [end, start].map(|value| site.text(value.range));
     let message = format!(
         "At {} {} jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
         time(after.begin),
-        facts.node_label(after.node),
+        site.node_label(after.node),
     );
     let finding = codes::JUMP
         .at(start.range, message)
@@ -66,7 +67,7 @@ fn between<'v>(facts: &Facts<'v>, before: &Moving<'v>, after: &Moving<'v>) -> Op
 }
 
 /// " by 0.3 m", or nothing more to say for visibility; None if there is no jump.
-fn distance(facts: &Facts<'_>, property: Property, end: Value, start: Value) -> Option<String> {
+fn distance(site: &Site<'_>, property: Property, end: Value, start: Value) -> Option<String> {
     let (end, start) = match (end, start) {
         (Value::Vector(end), Value::Vector(start)) => {
             (DVec3::from_array(end), DVec3::from_array(start))
@@ -85,14 +86,14 @@ fn distance(facts: &Facts<'_>, property: Property, end: Value, start: Value) -> 
     Some(match property {
         Property::Translation => format!(
             " by {}",
-            measure(facts.dialect, Quantity::Length, change.length())
+            measure(site.dialect, Quantity::Length, change.length())
         ),
         Property::Rotation => format!(
             " by {}",
-            measure(facts.dialect, Quantity::Angle, change.abs().max_element())
+            measure(site.dialect, Quantity::Angle, change.abs().max_element())
         ),
         Property::Scale | Property::Visibility => {
-            format!(" by {}", rounded(facts.dialect, change.abs().max_element()))
+            format!(" by {}", rounded(site.dialect, change.abs().max_element()))
         }
     })
 }

@@ -4,22 +4,22 @@ use dialect::Quantity;
 use motion::{Drive, Opposites, Rig, Travel};
 use syntax::TextRange;
 
-use super::super::facts::Facts;
+use super::super::site::Site;
 use super::{measure, rounded};
 use crate::{Finding, codes};
 
-pub(super) fn check(facts: &Facts<'_>, rig: &Rig<'_>) -> Vec<Finding> {
-    let animations = 0..facts.machine.animations.len();
+pub(super) fn check(site: &Site<'_>, rig: &Rig<'_>) -> Vec<Finding> {
+    let animations = 0..rig.machine.animations.len();
     animations
         .flat_map(|animation| rig.opposites(animation))
         .filter(|pair| !pair.mirror && !pair.steer)
-        .filter_map(|pair| finding(facts, rig, pair))
+        .filter_map(|pair| finding(site, rig, pair))
         .collect()
 }
 
 /// The later of the two is reported.
-fn finding(facts: &Facts<'_>, rig: &Rig<'_>, pair: Opposites<'_>) -> Option<Finding> {
-    let mut both = [one(facts, rig, pair.left)?, one(facts, rig, pair.right)?];
+fn finding(site: &Site<'_>, rig: &Rig<'_>, pair: Opposites<'_>) -> Option<Finding> {
+    let mut both = [one(site, rig, pair.left)?, one(site, rig, pair.right)?];
     both.sort_by_key(|part| part.to.start());
     let [first, later] = both;
     let message = if first.travel == later.travel {
@@ -48,22 +48,22 @@ struct Part {
     to: TextRange,
 }
 
-fn one(facts: &Facts<'_>, rig: &Rig<'_>, drive: &Drive) -> Option<Part> {
-    let channel = facts
+fn one(site: &Site<'_>, rig: &Rig<'_>, drive: &Drive) -> Option<Part> {
+    let channel = rig
         .machine
         .animations
         .get(drive.animation)?
         .channels
         .get(drive.channel)?;
     Some(Part {
-        node: facts.node_label(channel.node.as_ref()?),
-        travel: described(facts, rig.travel(drive)),
+        node: site.node_label(channel.node.as_ref()?),
+        travel: described(site, rig.travel(drive)),
         to: channel.motions.get(drive.motion)?.to.as_ref()?.range,
     })
 }
 
-fn described(facts: &Facts<'_>, travel: Travel) -> String {
-    let dialect = facts.dialect;
+fn described(site: &Site<'_>, travel: Travel) -> String {
+    let dialect = site.dialect;
     match travel {
         Travel::Distance { metres, .. } => {
             format!("goes {}", measure(dialect, Quantity::Length, metres))

@@ -1,13 +1,17 @@
 //! Wheels that stay behind when a control moves what they are fixed to.
 
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
+use ::motion::AtRest;
 use dialect::Quantity;
-use machine::{Animation, Control, Spanned, WheelRef, WheelTarget};
-use motion::Rig;
+use machine::{Control, Entry, Facts, Spanned, Wheel, WheelRef, WheelTarget};
+use scene::{NodeIndex, Scene};
+use syntax::TextRange;
 
-use super::super::facts::Facts;
-use super::measure;
+use super::super::index::{Index, Place};
+use super::super::site::Site;
+use super::{Located, alone, measure, rig};
 use crate::{Finding, codes};
 
 /// Metres: a wheel whose node goes less far is not left behind, it only turns.
@@ -15,57 +19,152 @@ const LEFT: f64 = 1e-3;
 /// Parts of an animation at which wheels are looked for.
 const LOOKED_AT: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
 
-pub(super) fn check(facts: &Facts<'_>, rig: &Rig<'_>) -> Vec<Finding> {
-    let machine = facts.machine;
-    // A dialect whose controls cannot carry wheels leaves nobody a choice.
-    let carries = |role: usize| {
-        facts
-            .dialect
-            .roles
-            .controls
-            .get(role)
-            .is_some_and(|role| role.wheels.is_some())
-    };
-    if machine.wheels.is_empty() {
-        return Vec::new();
-    }
-    let animations = first_by_name(
-        machine
-            .animations
-            .iter()
-            .map(|animation| animation.name.as_ref()),
-    );
-    let wheels = first_by_name(machine.wheels.iter().map(|wheel| wheel.name.as_ref()));
-    let wheel = |word: &WheelRef| match &word.target {
-        WheelTarget::Name(name) => wheels.get(name.as_str()).copied(),
-        WheelTarget::Position(index) => usize::try_from(*index)
-            .ok()
-            .filter(|index| *index < machine.wheels.len()),
-    };
-    let mut moved: HashMap<usize, Vec<usize>> = HashMap::new();
-    let mut findings = Vec::new();
-    for control in machine
-        .controls
-        .iter()
-        .filter(|control| carries(control.role))
-    {
-        let name = control
-            .animation
-            .as_ref()
-            .map(|animation| animation.value.as_str());
-        let Some(&index) = name.and_then(|name| animations.get(name)) else {
-            continue;
+/// What is known of a document's wheels and of the controls that should carry them.
+#[derive(Debug, Default)]
+pub(super) struct Wheels {
+    /// What the portions say that have wheels.
+    facts: Vec<(u64, Arc<Facts>)>,
+    all: Vec<Fixed>,
+    /// By name: the position of the first that has it.
+    by_name: HashMap<String, usize>,
+    /// By node and then by position.
+    by_node: Vec<(NodeIndex, usize)>,
+    controls: HashMap<Place, Known>,
+}
+
+/// A wheel.
+#[derive(Debug)]
+struct Fixed {
+    place: Place,
+    node: Option<NodeIndex>,
+}
+
+/// What is known of one control.
+#[derive(Debug)]
+struct Known {
+    facts: Arc<Facts>,
+    animation: Option<Place>,
+    /// The wheels it leaves behind, by position, and how far at most. Metres.
+    left: Vec<(usize, f64)>,
+}
+
+impl Wheels {
+    /// Takes in what has changed. `changed`: the animations that have; `is_renamed`: some nodes have other names than
+    /// before; `moved`: the topmost nodes that an animation moves.
+    #[allow(clippy::too_many_arguments)]
+    pub(super) fn update<'a>(
+        &mut self,
+        site: &Site<'_>,
+        index: &Index,
+        animations: &[Located<'_>],
+        changed: &HashSet<Place>,
+        is_renamed: bool,
+        moved: impl Fn(Place) -> Option<&'a [NodeIndex]>,
+        at_rest: &Arc<AtRest>,
+    ) {
+        let Some(scene) = site.scene else {
+            *self = Self::default();
+            return;
         };
-        let moved = moved
-            .entry(index)
-            .or_insert_with(|| rig.wheels_carried(index));
+        let is_new = self.renew(site, scene, index, is_renamed);
+        let mut before = std::mem::take(&mut self.controls);
+        if self.all.is_empty() {
+            return;
+        }
+        let mut by_name: HashMap<&str, &Located<'_>> = HashMap::new();
+        for animation in animations {
+            if let Some(name) = animation.name() {
+                by_name.entry(name).or_insert(animation);
+            }
+        }
+        for (place, entry, control) in controls(site) {
+            let played = control
+                .animation
+                .as_ref()
+                .and_then(|animation| by_name.get(animation.value.as_str()).copied());
+            let animation = played.map(|animation| animation.place);
+            let known = before.remove(&place).filter(|known| {
+                Arc::ptr_eq(&known.facts, &entry.facts)
+                    && known.animation == animation
+                    && !is_new
+                    && animation.is_none_or(|animation| !changed.contains(&animation))
+            });
+            let known = known.unwrap_or_else(|| Known {
+                facts: entry.facts.clone(),
+                animation,
+                left: match played {
+                    Some(played) if carries(site, control) => {
+                        let moved = moved(played.place).unwrap_or_default();
+                        let left = self.left(scene, control, moved);
+                        far_away(site, index, played, self.nodes(left), at_rest)
+                    }
+                    _ => Vec::new(),
+                },
+            });
+            self.controls.insert(place, known);
+        }
+    }
+
+    /// Looks the wheels up again if they may have changed.
+    fn renew(&mut self, site: &Site<'_>, scene: &Scene, index: &Index, is_renamed: bool) -> bool {
+        let with_wheels = || {
+            let entries = site.outline.entries().iter();
+            entries.filter(|entry| !entry.facts.wheels.is_empty())
+        };
+        let same = |(entry, (label, facts)): (&Entry, &(u64, Arc<Facts>))| {
+            entry.label == *label && Arc::ptr_eq(&entry.facts, facts)
+        };
+        if !is_renamed
+            && with_wheels().count() == self.facts.len()
+            && with_wheels().zip(&self.facts).all(same)
+        {
+            return false;
+        }
+        *self = Self::default();
+        for entry in with_wheels() {
+            self.facts.push((entry.label, entry.facts.clone()));
+            for (at, wheel) in entry.facts.wheels.iter().enumerate() {
+                let place = Place {
+                    label: entry.label,
+                    at,
+                };
+                let path = wheel.node.as_ref().and_then(|node| index.path_of(node));
+                let node = path.and_then(|path| scene.walk(path).ok());
+                let position = self.all.len();
+                if let Some(name) = wheel.label() {
+                    self.by_name.entry(name.to_owned()).or_insert(position);
+                }
+                self.by_node.extend(node.map(|node| (node, position)));
+                self.all.push(Fixed { place, node });
+            }
+        }
+        self.by_node.sort_unstable();
+        true
+    }
+
+    /// The wheels on moved nodes that a control does not carry.
+    fn left(&self, scene: &Scene, control: &Control, moved: &[NodeIndex]) -> Vec<usize> {
+        let wheel = |word: &WheelRef| match &word.target {
+            WheelTarget::Name(name) => self.by_name.get(name.as_str()).copied(),
+            WheelTarget::Position(index) => usize::try_from(*index)
+                .ok()
+                .filter(|index| *index < self.all.len()),
+        };
         let carried: HashSet<usize> = control.wheels.iter().filter_map(wheel).collect();
-        let left = moved
-            .iter()
-            .copied()
-            .filter(|wheel| !carried.contains(wheel))
-            .collect();
-        let left = far_away(rig, index, left);
+        let mut left = Vec::new();
+        for root in moved {
+            // A node and what hangs on it stand together.
+            let first = self.by_node.partition_point(|(node, _)| node < root);
+            let end = scene[*root].end;
+            let here = self.by_node[first..]
+                .iter()
+                .take_while(|(node, _)| *node < end);
+            left.extend(
+                here.map(|(_, wheel)| *wheel)
+                    .filter(|wheel| !carried.contains(wheel)),
+            );
+        }
+        left.sort_unstable();
         // A wheel that is named wrongly is one mistake, and it is reported as that.
         let misnamed = control
             .wheels
@@ -73,93 +172,137 @@ pub(super) fn check(facts: &Facts<'_>, rig: &Rig<'_>) -> Vec<Finding> {
             .filter(|word| wheel(word).is_none())
             .count();
         if left.len() > misnamed {
-            findings.extend(finding(facts, control, &machine.animations[index], &left));
+            left
+        } else {
+            Vec::new()
         }
     }
-    findings
+
+    fn nodes(&self, wheels: Vec<usize>) -> Vec<(usize, NodeIndex)> {
+        let node = |wheel: usize| Some((wheel, self.all[wheel].node?));
+        wheels.into_iter().filter_map(node).collect()
+    }
+
+    pub(super) fn findings(&self, site: &Site<'_>) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for (place, known) in &self.controls {
+            if !known.left.is_empty() {
+                findings.extend(self.finding(site, *place, known));
+            }
+        }
+        findings
+    }
+
+    fn finding(&self, site: &Site<'_>, place: Place, known: &Known) -> Option<Finding> {
+        let entry = &site.outline.entries()[site.outline.position(place.label)?];
+        let played = entry.facts.controls.get(place.at)?.animation.as_ref()?;
+        let wheel = |index: usize| self.wheel(site, index);
+        let label = |index: usize| match wheel(index).and_then(|(_, wheel)| wheel.label()) {
+            Some(name) => format!("`{name}`"),
+            None => format!("number {}", index + 1),
+        };
+        let listed: Vec<String> = known
+            .left
+            .iter()
+            .take(8)
+            .map(|(wheel, away)| {
+                format!(
+                    "{} ({})",
+                    label(*wheel),
+                    measure(site.dialect, Quantity::Length, *away)
+                )
+            })
+            .collect();
+        let more = match known.left.len().saturating_sub(listed.len()) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let (what, stays) = if known.left.len() == 1 {
+            ("a wheel", "does not follow")
+        } else {
+            ("wheels", "do not follow")
+        };
+        let message = format!(
+            "`{}` moves {what} that {stays}: {}{more}. Let this control carry what it moves.",
+            played.value,
+            listed.join(", ")
+        );
+        let mut finding = codes::WHEEL_LEFT_BEHIND.at(played.range + entry.start(), message);
+        for (index, _) in known.left.iter().take(4) {
+            let Some((entry, wheel)) = wheel(*index) else {
+                continue;
+            };
+            let name = wheel.name.as_ref().map(|name| name.range);
+            let node = wheel.node.as_ref().map(|node| node.range);
+            let range = name.or(node).unwrap_or(wheel.element);
+            finding = finding.see(range + entry.start(), "left behind");
+        }
+        if let Some(range) = known
+            .animation
+            .and_then(|animation| name_of(site, animation))
+        {
+            finding = finding.see(range, "moved by this animation");
+        }
+        Some(finding)
+    }
+
+    fn wheel<'v>(&self, site: &Site<'v>, index: usize) -> Option<(&'v Entry, &'v Wheel)> {
+        let place = self.all.get(index)?.place;
+        let entry = &site.outline.entries()[site.outline.position(place.label)?];
+        Some((entry, entry.facts.wheels.get(place.at)?))
+    }
 }
 
-/// By name: the position of the first that has it.
-fn first_by_name<'m>(
-    names: impl Iterator<Item = Option<&'m Spanned<String>>>,
-) -> HashMap<&'m str, usize> {
-    let mut first = HashMap::new();
-    for (index, name) in names.enumerate() {
-        if let Some(name) = name {
-            first.entry(name.value.as_str()).or_insert(index);
-        }
-    }
-    first
+fn name_of(site: &Site<'_>, animation: Place) -> Option<TextRange> {
+    let entry = &site.outline.entries()[site.outline.position(animation.label)?];
+    let animation = entry.facts.animations.get(animation.at)?;
+    let name: &Spanned<String> = animation.name.as_ref()?;
+    Some(name.range + entry.start())
+}
+
+fn controls<'v>(site: &Site<'v>) -> impl Iterator<Item = (Place, &'v Entry, &'v Control)> {
+    site.outline.entries().iter().flat_map(|entry| {
+        let controls = entry.facts.controls.iter().enumerate();
+        controls.map(move |(at, control)| {
+            let place = Place {
+                label: entry.label,
+                at,
+            };
+            (place, entry, control)
+        })
+    })
+}
+
+/// A dialect whose controls cannot carry wheels leaves nobody a choice.
+fn carries(site: &Site<'_>, control: &Control) -> bool {
+    let role = site.dialect.roles.controls.get(control.role);
+    role.is_some_and(|role| role.wheels.is_some())
 }
 
 /// Those of the wheels that an animation takes away from where they rest, and how far at most.
-fn far_away(rig: &Rig<'_>, animation: usize, wheels: Vec<usize>) -> Vec<(usize, f64)> {
+fn far_away(
+    site: &Site<'_>,
+    index: &Index,
+    animation: &Located<'_>,
+    wheels: Vec<(usize, NodeIndex)>,
+    at_rest: &Arc<AtRest>,
+) -> Vec<(usize, f64)> {
     if wheels.is_empty() {
         return Vec::new();
     }
+    let machine = alone(site, animation);
+    let Some(rig) = rig(site, index, &machine, at_rest) else {
+        return Vec::new();
+    };
     let rest = rig.rest();
-    let length = rig.machine.animations[animation].length();
-    let poses = LOOKED_AT.map(|part| rig.pose(&[(animation, part * length)]));
-    let how_far = |wheel: usize| {
-        let node = rig.wheel_node(wheel)?;
+    let length = machine.animations[0].length();
+    let poses = LOOKED_AT.map(|part| rig.pose(&[(0, part * length)]));
+    let how_far = |(wheel, node): (usize, NodeIndex)| {
         let away = poses
             .iter()
             .map(|pose| pose.place(node).distance(rest.place(node)));
-        Some((wheel, away.fold(0.0, f64::max)))
+        (wheel, away.fold(0.0, f64::max))
     };
-    let all = wheels.into_iter().filter_map(how_far);
+    let all = wheels.into_iter().map(how_far);
     all.filter(|(_, away)| *away > LEFT).collect()
-}
-
-fn finding(
-    facts: &Facts<'_>,
-    control: &Control,
-    animation: &Animation,
-    left: &[(usize, f64)],
-) -> Option<Finding> {
-    let played = control.animation.as_ref()?;
-    let wheels = &facts.machine.wheels;
-    let label = |index: usize| match wheels[index].label() {
-        Some(name) => format!("`{name}`"),
-        None => format!("number {}", index + 1),
-    };
-    let listed: Vec<String> = left
-        .iter()
-        .take(8)
-        .map(|(wheel, away)| {
-            format!(
-                "{} ({})",
-                label(*wheel),
-                measure(facts.dialect, Quantity::Length, *away)
-            )
-        })
-        .collect();
-    let more = match left.len().saturating_sub(listed.len()) {
-        0 => String::new(),
-        more => format!(" and {more} more"),
-    };
-    let (wheel, stays) = if left.len() == 1 {
-        ("a wheel", "does not follow")
-    } else {
-        ("wheels", "do not follow")
-    };
-    let message = format!(
-        "`{}` moves {wheel} that {stays}: {}{more}. Let this control carry what it moves.",
-        played.value,
-        listed.join(", ")
-    );
-    let mut finding = codes::WHEEL_LEFT_BEHIND.at(played.range, message);
-    for (wheel, _) in left.iter().take(4) {
-        let wheel = &wheels[*wheel];
-        let place = wheel
-            .name
-            .as_ref()
-            .map(|name| name.range)
-            .or(wheel.node.as_ref().map(|node| node.range));
-        finding = finding.see(place.unwrap_or(wheel.element), "left behind");
-    }
-    if let Some(name) = &animation.name {
-        finding = finding.see(name.range, "moved by this animation");
-    }
-    Some(finding)
 }

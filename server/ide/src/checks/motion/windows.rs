@@ -2,35 +2,35 @@
 
 use dialect::EndValue as Value;
 use dialect::Quantity;
-use machine::{Animation, Motion, NodeRef, Spanned};
+use machine::{Animation, Machine, Motion, NodeRef, Spanned};
 use syntax::{TextEdit, TextRange};
 
-use super::super::facts::Facts;
+use super::super::site::Site;
 use super::measure;
 use crate::{Finding, Fix, Trust, codes};
 
 /// Seconds: less is rounding.
 const INSTANT: f64 = 1e-6;
 
-pub(super) fn check(facts: &Facts<'_>) -> Vec<Finding> {
+pub(super) fn check(site: &Site<'_>, machine: &Machine) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for animation in &facts.machine.animations {
+    for animation in &machine.animations {
         for (channel, motion) in animation.motions() {
-            findings.extend(empty(facts, motion));
-            findings.extend(still(facts, motion, channel.node.as_ref()));
+            findings.extend(empty(site, motion));
+            findings.extend(still(site, motion, channel.node.as_ref()));
         }
-        findings.extend(past_duration(facts, animation));
+        findings.extend(past_duration(site, animation));
     }
     findings
 }
 
-fn empty(facts: &Facts<'_>, motion: &Motion) -> Option<Finding> {
+fn empty(site: &Site<'_>, motion: &Motion) -> Option<Finding> {
     let (begin, end) = (motion.window.begin.as_ref()?, motion.window.end.as_ref()?);
     if end.value > begin.value {
         return None;
     }
     let [at_begin, at_end] =
-        [begin, end].map(|time| measure(facts.dialect, Quantity::Time, time.value));
+        [begin, end].map(|time| measure(site.dialect, Quantity::Time, time.value));
     if end.value == begin.value {
         let message = format!("This motion begins and ends at {at_end}: it has no time to move.");
         return Some(
@@ -47,23 +47,23 @@ fn empty(facts: &Facts<'_>, motion: &Motion) -> Option<Finding> {
         title: "Swap begin and end".to_owned(),
         trust: Trust::Review,
         edits: vec![
-            TextEdit::replace(begin.range, facts.text(end.range)),
-            TextEdit::replace(end.range, facts.text(begin.range)),
+            TextEdit::replace(begin.range, site.text(end.range)),
+            TextEdit::replace(end.range, site.text(begin.range)),
         ],
     }))
 }
 
-fn still<'v>(facts: &Facts<'v>, motion: &Motion, node: Option<&'v NodeRef>) -> Option<Finding> {
+fn still(site: &Site<'_>, motion: &Motion, node: Option<&NodeRef>) -> Option<Finding> {
     let (from, to) = (motion.from.as_ref()?, motion.to.as_ref()?);
     let property = motion.property?;
     if !same(from.value, to.value) {
         return None;
     }
-    let node = node.map_or("This node".to_owned(), |node| facts.node_label(node));
+    let node = node.map_or("This node".to_owned(), |node| site.node_label(node));
     let message = format!(
         "{node} does not move here: its {} stays at `{}`.",
         property.as_str(),
-        facts.text(to.range)
+        site.text(to.range)
     );
     Some(
         codes::STILL_CHANNEL
@@ -83,9 +83,9 @@ fn same(one: Value, other: Value) -> bool {
 }
 
 /// One finding for an animation, at the first motion that ends too late: mostly it is the duration that is wrong.
-fn past_duration(facts: &Facts<'_>, animation: &Animation) -> Option<Finding> {
+fn past_duration(site: &Site<'_>, animation: &Animation) -> Option<Finding> {
     let duration = animation.duration.as_ref()?;
-    let time = |seconds: f64| measure(facts.dialect, Quantity::Time, seconds);
+    let time = |seconds: f64| measure(site.dialect, Quantity::Time, seconds);
     let is_past = |motion: &&Motion| {
         motion
             .window
@@ -117,7 +117,7 @@ fn past_duration(facts: &Facts<'_>, animation: &Animation) -> Option<Finding> {
     for other in others.iter().take(5) {
         finding = finding.see(*other, "ends too late as well");
     }
-    let Some(written) = in_the_unit_of(facts, duration, latest) else {
+    let Some(written) = in_the_unit_of(site, duration, latest) else {
         return Some(finding);
     };
     Some(finding.fix(Fix {
@@ -128,8 +128,8 @@ fn past_duration(facts: &Facts<'_>, animation: &Animation) -> Option<Finding> {
 }
 
 /// A time as it would be written in place of another one. None if that is 0 and does not tell its unit.
-fn in_the_unit_of(facts: &Facts<'_>, written: &Spanned<f64>, seconds: f64) -> Option<String> {
-    let number = facts.dialect.read_number(facts.text(written.range))?;
+fn in_the_unit_of(site: &Site<'_>, written: &Spanned<f64>, seconds: f64) -> Option<String> {
+    let number = site.dialect.read_number(site.text(written.range))?;
     let unit = written.value / number;
-    (unit.is_finite() && unit > 0.0).then(|| facts.dialect.write_number(seconds / unit))
+    (unit.is_finite() && unit > 0.0).then(|| site.dialect.write_number(seconds / unit))
 }

@@ -1,0 +1,282 @@
+//! A document checked from version to version.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+use dialect::{Dialect, DocumentKind};
+use machine::{Outline, Ranges};
+use project::{SceneFile, SceneState, View};
+use syntax::TextRange;
+
+use super::broken::Broken;
+use super::index::{Index, Place};
+use super::local::{self, Local};
+use super::motion::Motions;
+use super::names::{self, Names};
+use super::scene::{self, Nodes, Stale};
+use super::site::Site;
+use super::unread::{Unread, Words};
+use super::{MOST_FINDINGS, controls, files, form, mod_folder};
+use crate::{Finding, codes};
+
+/// Checks a document, and remembers of it what the next check can use. Any version can follow on any other.
+#[derive(Debug, Default)]
+pub struct Checker {
+    state: Option<State>,
+}
+
+/// What is known of the version that was checked last.
+#[derive(Debug)]
+struct State {
+    dialect: Arc<Dialect>,
+    kind: DocumentKind,
+    scene: Option<Arc<SceneFile>>,
+    outline: Arc<Outline>,
+    /// By entry of the outline.
+    locals: Vec<Known>,
+    index: Index,
+    unread: Unread,
+    /// What is in `unread` besides what the locals say.
+    elsewhere_unread: Vec<Words>,
+    nodes: Nodes,
+    suspects: Vec<Place>,
+    stale: Vec<Stale>,
+    motions: Motions,
+}
+
+#[derive(Debug, Clone)]
+struct Known {
+    digest: u64,
+    local: Arc<Local>,
+}
+
+impl Checker {
+    /// All that is wrong with the document; see [`super::run`].
+    pub fn run(&mut self, view: &View) -> Vec<Finding> {
+        let mut findings = form::check(&view.document.tree);
+        match Site::of(view) {
+            Some(site) => {
+                let mut state = match self.state.take() {
+                    Some(state) if state.is_of(&site) => state,
+                    _ => State::new(&site),
+                };
+                findings.extend(state.run(&site));
+                self.state = Some(state);
+            }
+            None => self.state = None,
+        }
+        in_order(findings)
+    }
+}
+
+/// By place, the first of them if they are too many.
+fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
+    findings.sort_by(|a, b| {
+        let place = |finding: &Finding| (finding.range.start(), finding.range.end(), finding.code);
+        place(a)
+            .cmp(&place(b))
+            .then_with(|| a.message.cmp(&b.message))
+    });
+    if findings.len() > MOST_FINDINGS {
+        findings.truncate(MOST_FINDINGS);
+        let message = format!("There is more to report than these {MOST_FINDINGS} findings.");
+        findings.push(codes::TOO_MANY_ERRORS.at(TextRange::default(), message));
+    }
+    findings
+}
+
+impl State {
+    fn new(site: &Site<'_>) -> Self {
+        Self {
+            dialect: site.meaning.dialect.clone(),
+            kind: site.meaning.kind.clone(),
+            scene: scene_of(site),
+            outline: Arc::default(),
+            locals: Vec::new(),
+            index: Index::default(),
+            unread: Unread::default(),
+            elsewhere_unread: Vec::new(),
+            nodes: Nodes::default(),
+            suspects: Vec::new(),
+            stale: Vec::new(),
+            motions: Motions::default(),
+        }
+    }
+
+    /// Whether what is known holds for that document.
+    fn is_of(&self, site: &Site<'_>) -> bool {
+        let same_scene = match (&self.scene, scene_of(site)) {
+            (Some(known), Some(scene)) => Arc::ptr_eq(known, &scene),
+            (None, None) => true,
+            _ => false,
+        };
+        Arc::ptr_eq(&self.dialect, &site.meaning.dialect)
+            && self.kind == site.meaning.kind
+            && same_scene
+    }
+
+    fn run(&mut self, site: &Site<'_>) -> Vec<Finding> {
+        let broken = Broken::of(site.tree());
+        let mut touched = HashSet::new();
+        let locals = self.look(site, &broken, &mut touched);
+        self.locals = locals;
+        self.outline = site.meaning.outline.clone();
+        let renamed = self.index.settle(site.outline, &touched);
+        let grammar = self.grammar(site, &broken);
+        self.motions.update(site, &self.index, &renamed);
+        self.suspect(site, !renamed.is_empty());
+        if self.locals.iter().any(|known| known.local.is_foreign) {
+            // In a namespace that is not the dialect's, nothing more can be said.
+            return grammar;
+        }
+        let faulty = grammar.iter().map(|finding| finding.range).collect();
+        let mut findings = grammar;
+        findings.extend(names::check(&Names {
+            site,
+            index: &self.index,
+            unread: &self.unread,
+        }));
+        findings.extend(self.in_scene(site, &faulty));
+        findings.extend(files::check(site, &faulty));
+        findings.extend(self.motions.findings(site));
+        findings.extend(controls::check(site));
+        findings.extend(mod_folder::check(site, &self.unread));
+        findings
+    }
+
+    /// Looks at the entries that are new; takes over what is known of the others.
+    fn look(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        touched: &mut HashSet<String>,
+    ) -> Vec<Known> {
+        let entries = site.outline.entries();
+        let outline = self.outline.clone();
+        let old = outline.entries();
+        let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
+        let mut next_old = 0;
+        for (at, entry) in entries.iter().enumerate() {
+            while old.get(next_old).is_some_and(|old| old.label < entry.label) {
+                self.index.remove(&old[next_old], touched);
+                self.unread.remove(&self.locals[next_old].local.unread);
+                next_old += 1;
+            }
+            let holder = entry.portion.holder.map(|holder| &*locals[holder].local);
+            let digest = local::digest(site, broken, at, holder);
+            let before = old.get(next_old).filter(|old| old.label == entry.label);
+            let known = before.map(|_| self.locals[next_old].clone());
+            if let Some(before) = before {
+                next_old += 1;
+                if !Arc::ptr_eq(&before.facts, &entry.facts) {
+                    self.index.remove(before, touched);
+                    self.index.add(entry, touched);
+                }
+                if let Some(known) = &known
+                    && known.digest == digest
+                    && before.portion.identity == entry.portion.identity
+                    && before.is_in_the_same_place(entry)
+                {
+                    locals.push(known.clone());
+                    continue;
+                }
+            } else {
+                self.index.add(entry, touched);
+            }
+            let local = Arc::new(local::look(site, broken, at, holder));
+            if let Some(known) = known {
+                self.unread.remove(&known.local.unread);
+            }
+            self.unread.add(&local.unread);
+            locals.push(Known { digest, local });
+        }
+        for (gone, known) in old.iter().zip(&self.locals).skip(next_old) {
+            self.index.remove(gone, touched);
+            self.unread.remove(&known.local.unread);
+        }
+        locals
+    }
+
+    /// What the grammar's checks say, up to a bound; and what cannot be read for reasons beyond single portions.
+    fn grammar(&mut self, site: &Site<'_>, broken: &Broken<'_>) -> Vec<Finding> {
+        for words in self.elsewhere_unread.drain(..) {
+            self.unread.remove(&words);
+        }
+        let entries = site.outline.entries();
+        let mut elsewhere = Vec::new();
+        for range in broken.swallowed() {
+            let mut words = Words::default();
+            words.add(site.text(*range));
+            elsewhere.push(words);
+        }
+        let mut parts: HashMap<usize, Vec<(usize, &Local)>> = HashMap::new();
+        let mut findings = Vec::new();
+        let mut is_full = false;
+        for (at, (entry, known)) in entries.iter().zip(&self.locals).enumerate() {
+            let local = &*known.local;
+            if let Some(holder) = entry.portion.holder {
+                parts.entry(holder).or_default().push((at, local));
+            }
+            if !local.findings.is_empty() && !is_full {
+                findings.extend(local.findings.clone().moved_on(entry.start()));
+                is_full = findings.len() > 2 * MOST_FINDINGS;
+            }
+        }
+        if is_full {
+            // Not all was looked at, so names that seem unknown may well be known.
+            let mut words = Words::default();
+            words.add_anything();
+            elsewhere.push(words);
+        }
+        for (at, entry) in entries.iter().enumerate() {
+            if entry.portion.element().is_some() && self.locals[at].local.is_entered {
+                let parts = parts.get(&at).map_or(&[][..], Vec::as_slice);
+                let (more, words) = local::content(site, broken, at, parts);
+                findings.extend(more);
+                elsewhere.push(words);
+            }
+        }
+        for words in &elsewhere {
+            self.unread.add(words);
+        }
+        self.elsewhere_unread = elsewhere;
+        findings
+    }
+
+    /// Looks at the aliases again that lead to nodes of other names, if something about aliases has changed.
+    fn suspect(&mut self, site: &Site<'_>, is_renamed: bool) {
+        let entries = site.outline.entries().iter().zip(&self.locals);
+        let suspects = entries.flat_map(|(entry, known)| {
+            let elsewhere = known.local.elsewhere.iter();
+            elsewhere.map(|at| Place {
+                label: entry.label,
+                at: *at,
+            })
+        });
+        let suspects: Vec<Place> = suspects.collect();
+        if is_renamed || suspects != self.suspects {
+            self.stale = scene::stale(site, &self.index, &self.nodes, &suspects);
+            self.suspects = suspects;
+        }
+    }
+
+    fn in_scene(&self, site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding> {
+        let unreadable = scene::unreadable(site);
+        let mut findings: Vec<Finding> = unreadable
+            .filter(|finding| !faulty.contains(&finding.range))
+            .into_iter()
+            .collect();
+        for (entry, known) in site.outline.entries().iter().zip(&self.locals) {
+            findings.extend(scene::nowhere(site, &self.nodes, entry, &known.local));
+        }
+        findings.extend(self.stale.iter().filter_map(|stale| stale.finding(site)));
+        findings
+    }
+}
+
+fn scene_of(site: &Site<'_>) -> Option<Arc<SceneFile>> {
+    match &site.meaning.scene {
+        SceneState::Loaded(file) => Some(file.clone()),
+        _ => None,
+    }
+}

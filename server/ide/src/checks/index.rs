@@ -1,0 +1,273 @@
+//! The names of a document, kept up to date from version to version.
+
+use std::collections::{HashMap, HashSet};
+
+use dialect::Kind;
+use machine::{Alias, Entry, NodeRef, NodeTarget, Outline, UseTarget};
+use syntax::TextSize;
+
+/// Where something is said: in the entry with this label, as its so-manieth fact of the sort.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) struct Place {
+    pub(super) label: u64,
+    pub(super) at: usize,
+}
+
+/// A name that is given.
+#[derive(Debug)]
+pub(super) struct Given {
+    pub(super) place: Place,
+    pub(super) kind: Kind,
+    pub(super) role: GivenRole,
+}
+
+/// What it is a name of.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum GivenRole {
+    /// Of a node, with the path to it where that can be read.
+    Alias(Option<Box<[u32]>>),
+    Animation,
+    Other,
+}
+
+/// Everything of one name, each list in the order of the document.
+#[derive(Debug, Default)]
+pub(super) struct Group {
+    pub(super) given: Vec<Given>,
+    /// Places among the uses of an entry.
+    pub(super) used: Vec<Place>,
+}
+
+impl Group {
+    /// What gives this name to something of one of these kinds, the first one first.
+    pub(super) fn definition(&self, kinds: &[Kind]) -> Option<&Given> {
+        self.given.iter().find(|given| kinds.contains(&given.kind))
+    }
+
+    /// Whether nothing of the same kind gets this name before.
+    pub(super) fn is_first(&self, given: &Given) -> bool {
+        self.definition(std::slice::from_ref(&given.kind))
+            .is_some_and(|first| first.place == given.place)
+    }
+}
+
+#[derive(Debug, Default)]
+pub(super) struct Index {
+    groups: HashMap<String, Group>,
+    /// How many names of each kind there are.
+    counts: HashMap<Kind, usize>,
+    /// How many uses ask for something by its position.
+    positions: usize,
+    /// What the names meant that are being changed.
+    before: HashMap<String, Vec<(Kind, GivenRole)>>,
+    /// Names with something wrong about them: used and not given, given twice, given for use and not used.
+    troubled: HashSet<String>,
+}
+
+impl Index {
+    pub(super) fn group(&self, name: &str) -> Option<&Group> {
+        self.groups.get(name)
+    }
+
+    /// What gives this name to something of one of these kinds, the first one first.
+    pub(super) fn definition(&self, kinds: &[Kind], name: &str) -> Option<&Given> {
+        self.groups.get(name)?.definition(kinds)
+    }
+
+    /// The index path that a node is asked for by: its own, or its alias's.
+    pub(super) fn path_of<'a>(&'a self, node: &'a NodeRef) -> Option<&'a [u32]> {
+        match &node.target {
+            NodeTarget::Path(path) => Some(path),
+            NodeTarget::Name { kinds } => match &self.definition(kinds, &node.text)?.role {
+                GivenRole::Alias(path) => path.as_deref(),
+                _ => None,
+            },
+            NodeTarget::Unreadable => None,
+        }
+    }
+
+    /// How many names of a kind there are.
+    pub(super) fn count(&self, kind: &Kind) -> usize {
+        self.counts.get(kind).copied().unwrap_or(0)
+    }
+
+    pub(super) fn has_positions(&self) -> bool {
+        self.positions > 0
+    }
+
+    /// The names that have to be looked at.
+    pub(super) fn troubled(&self) -> impl Iterator<Item = (&str, &Group)> {
+        self.troubled
+            .iter()
+            .filter_map(|name| Some((name.as_str(), self.groups.get(name)?)))
+    }
+
+    /// Forgets what an entry says. Notes the names about which something may have changed.
+    pub(super) fn remove(&mut self, entry: &Entry, touched: &mut HashSet<String>) {
+        let outside = |place: Place| place.label != entry.label;
+        for definition in &entry.facts.definitions {
+            let name = &definition.name.value;
+            self.note(name);
+            if let Some(group) = self.groups.get_mut(name) {
+                group.given.retain(|given| outside(given.place));
+                touch(touched, name);
+            }
+            if let Some(count) = self.counts.get_mut(&definition.kind) {
+                *count = count.saturating_sub(1);
+            }
+        }
+        for used in &entry.facts.uses {
+            match &used.target {
+                UseTarget::Name { name, .. } => {
+                    if let Some(group) = self.groups.get_mut(name) {
+                        // The places of one entry stand together.
+                        let first = group
+                            .used
+                            .partition_point(|place| place.label < entry.label);
+                        let count =
+                            group.used[first..].partition_point(|place| place.label == entry.label);
+                        group.used.drain(first..first + count);
+                        touch(touched, name);
+                    }
+                }
+                UseTarget::Position { .. } => self.positions -= 1,
+                UseTarget::Path(_) | UseTarget::Input { .. } => {}
+            }
+        }
+    }
+
+    /// Adds what an entry says. Notes the names about which something may have changed.
+    pub(super) fn add(&mut self, entry: &Entry, touched: &mut HashSet<String>) {
+        let place = |at| Place {
+            label: entry.label,
+            at,
+        };
+        let mut roles = roles(entry);
+        for (at, definition) in entry.facts.definitions.iter().enumerate() {
+            let name = &definition.name.value;
+            self.note(name);
+            let role = roles.remove(&definition.name.range.start());
+            let given = Given {
+                place: place(at),
+                kind: definition.kind.clone(),
+                role: role.unwrap_or(GivenRole::Other),
+            };
+            let group = self.groups.entry(name.clone()).or_default();
+            let index = group
+                .given
+                .partition_point(|other| other.place < given.place);
+            group.given.insert(index, given);
+            *self.counts.entry(definition.kind.clone()).or_default() += 1;
+            touch(touched, name);
+        }
+        for (at, used) in entry.facts.uses.iter().enumerate() {
+            match &used.target {
+                UseTarget::Name { name, .. } => {
+                    let place = place(at);
+                    let group = match self.groups.get_mut(name) {
+                        Some(group) => group,
+                        None => self.groups.entry(name.clone()).or_default(),
+                    };
+                    let index = group.used.partition_point(|other| *other < place);
+                    group.used.insert(index, place);
+                    touch(touched, name);
+                }
+                UseTarget::Position { .. } => self.positions += 1,
+                UseTarget::Path(_) | UseTarget::Input { .. } => {}
+            }
+        }
+    }
+
+    /// Remembers what a name means before it is changed.
+    fn note(&mut self, name: &str) {
+        if !self.before.contains_key(name) {
+            let meant = self.groups.get(name).map(meant).unwrap_or_default();
+            self.before.insert(name.to_owned(), meant);
+        }
+    }
+
+    /// Looks at the touched names again. Gives back those that mean another node than before.
+    pub(super) fn settle(
+        &mut self,
+        outline: &Outline,
+        touched: &HashSet<String>,
+    ) -> HashSet<String> {
+        let mut renamed = HashSet::new();
+        for (name, before) in std::mem::take(&mut self.before) {
+            if self.groups.get(&name).map(meant).unwrap_or_default() != before {
+                renamed.insert(name);
+            }
+        }
+        for name in touched {
+            let Some(group) = self.groups.get(name) else {
+                self.troubled.remove(name);
+                continue;
+            };
+            if group.given.is_empty() && group.used.is_empty() {
+                self.groups.remove(name);
+                self.troubled.remove(name);
+            } else if is_troubled(outline, group) {
+                self.troubled.insert(name.clone());
+            } else {
+                self.troubled.remove(name);
+            }
+        }
+        renamed
+    }
+}
+
+/// What a name means: of each thing that has it, the kind and the node.
+fn meant(group: &Group) -> Vec<(Kind, GivenRole)> {
+    let given = group.given.iter();
+    given
+        .map(|given| (given.kind.clone(), given.role.clone()))
+        .collect()
+}
+
+fn touch(touched: &mut HashSet<String>, name: &str) {
+    if !touched.contains(name) {
+        touched.insert(name.to_owned());
+    }
+}
+
+/// By the start of a name: what it is a name of.
+fn roles(entry: &Entry) -> HashMap<TextSize, GivenRole> {
+    let path = |alias: &Alias| match &alias.path.as_ref()?.target {
+        NodeTarget::Path(path) => Some(path.as_slice().into()),
+        _ => None,
+    };
+    let aliases = entry.facts.aliases.iter().filter_map(|alias| {
+        let name = alias.name.as_ref()?;
+        Some((name.range.start(), GivenRole::Alias(path(alias))))
+    });
+    let animations = entry.facts.animations.iter().filter_map(|animation| {
+        let name = animation.name.as_ref()?;
+        Some((name.range.start(), GivenRole::Animation))
+    });
+    aliases.chain(animations).collect()
+}
+
+fn is_troubled(outline: &Outline, group: &Group) -> bool {
+    let mut resolved: HashSet<Place> = HashSet::new();
+    for place in &group.used {
+        match kinds(outline, *place).and_then(|kinds| group.definition(kinds)) {
+            Some(given) => {
+                resolved.insert(given.place);
+            }
+            None => return true,
+        }
+    }
+    group.given.iter().any(|given| {
+        !group.is_first(given)
+            || (given.role != GivenRole::Other && !resolved.contains(&given.place))
+    })
+}
+
+/// The kinds of things that a use of a name can mean.
+pub(super) fn kinds(outline: &Outline, place: Place) -> Option<&[Kind]> {
+    let entry = &outline.entries()[outline.position(place.label)?];
+    match &entry.facts.uses.get(place.at)?.target {
+        UseTarget::Name { kinds, .. } => Some(kinds),
+        _ => None,
+    }
+}

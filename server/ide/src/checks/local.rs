@@ -1,0 +1,260 @@
+//! What can be said of one portion of a document by looking at nothing else.
+
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+use dialect::Property;
+use machine::{Channel, Entry, NodeTarget, Ranges, Reader, UseTarget};
+use syntax::{TextRange, TextSize};
+
+use super::broken::Broken;
+use super::grammar::{self, Among, Check};
+use super::scene::is_elsewhere;
+use super::site::Site;
+use super::unread::Words;
+use crate::Finding;
+
+/// What was found in one portion. All ranges are relative to its start.
+#[derive(Debug, Default)]
+pub(super) struct Local {
+    pub(super) findings: Vec<Finding>,
+    pub(super) unread: Words,
+    /// What its items, or its long element, are among the children of the element around.
+    pub(super) among: Among,
+    /// The first text among its items.
+    pub(super) stray: Option<TextRange>,
+    /// It is the tag of a long element whose content is to be looked at.
+    pub(super) is_entered: bool,
+    /// It holds the root, and that is in some other namespace, so that nothing else of the document is looked at.
+    pub(super) is_foreign: bool,
+    /// The uses whose index paths lead to no node of the scene.
+    pub(super) nowhere: Vec<usize>,
+    /// The aliases that lead to a node with another name.
+    pub(super) elsewhere: Vec<usize>,
+}
+
+/// What a portion's [`Local`] depends on besides the portion and its [`machine::Inside`].
+pub(super) fn digest(
+    site: &Site<'_>,
+    broken: &Broken<'_>,
+    at: usize,
+    holder: Option<&Local>,
+) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    let entries = site.outline.entries();
+    let portion = &entries[at].portion;
+    let seen = match portion.element() {
+        Some(element) => element.range(),
+        None => portion.range,
+    };
+    broken.digest(seen, &mut hasher);
+    holder
+        .is_none_or(|holder| holder.is_entered)
+        .hash(&mut hasher);
+    if let Some(around) = portion.holder.and_then(|at| entries[at].portion.element()) {
+        around.end_tag().is_some().hash(&mut hasher);
+        around.name().hash(&mut hasher);
+        broken.is_garbled(around.range().start()).hash(&mut hasher);
+    }
+    hasher.finish()
+}
+
+/// Looks at one portion. `holder`: what was found in the tag of the long element around it.
+pub(super) fn look<'v>(
+    site: &Site<'v>,
+    broken: &Broken<'v>,
+    at: usize,
+    holder: Option<&Local>,
+) -> Local {
+    let entry = &site.outline.entries()[at];
+    let mut local = Local::default();
+    in_scene(site, entry, &mut local);
+    let mut check = Check {
+        site,
+        broken,
+        properties: properties(entry),
+        findings: Vec::new(),
+        unread: Vec::new(),
+    };
+    if holder.is_none_or(|holder| holder.is_entered) {
+        look_at(&mut check, &mut local, at, holder.is_some());
+    }
+    let range = entry.portion.range;
+    for tag in within(broken.garbled_tags(), range) {
+        local.unread.add(site.text(*tag));
+    }
+    for part in apart(check.unread) {
+        local.unread.add(site.text(part));
+    }
+    local.findings = check.findings.moved_back(entry.start());
+    local.stray = local.stray.moved_back(entry.start());
+    local
+}
+
+fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held: bool) {
+    let site = check.site;
+    let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
+    let entry = &site.outline.entries()[at];
+    let around = entry.around.as_ref().and_then(|around| around.property);
+    let Some(chain) = site.outline.chain(at) else {
+        return;
+    };
+    let mut children = Vec::new();
+    match (chain.last(), entry.portion.element()) {
+        (None, _) if is_held => return,
+        (None, _) => {
+            let root = reader.root();
+            let is_here = |root: &machine::Located<'_>| {
+                entry.portion.range.contains(root.element.range().start())
+            };
+            children.extend(root.filter(is_here));
+        }
+        (Some(parent), Some(element)) => {
+            children.extend(reader.locate(&chain, parent, element));
+        }
+        (Some(parent), None) => {
+            let elements = entry.portion.items().filter_map(|item| item.into_element());
+            children.extend(elements.filter_map(|element| reader.locate(&chain, parent, element)));
+        }
+    }
+    let known = match chain.last() {
+        None => {
+            for root in &children {
+                local.is_foreign = check.root(root.element);
+            }
+            if local.is_foreign {
+                return;
+            }
+            children
+        }
+        Some(parent) => {
+            let Some(declared) = check.declared(parent) else {
+                return;
+            };
+            let known = check.known_children(parent, declared, &children);
+            local.among = Among::of(declared, &known, known.len() < children.len());
+            local.stray = grammar::stray_text(entry.portion.items());
+            known
+        }
+    };
+    for child in known {
+        if entry.portion.element().is_none() {
+            let mut chain = chain.clone();
+            chain.push(child);
+            check.element_and_below(&reader, chain, around);
+        } else if let Some(declared) = check.declared(&child) {
+            local.is_entered = true;
+            let property = entry.property().or(around);
+            check.tag(child.element, declared, property);
+            check.declared_text(child.element, declared, property);
+        }
+    }
+}
+
+/// What only the contents of a long element, all together, can show: its text, and the order and number of its
+/// children. `parts`: what was found in the portions right below its tag, by entry.
+pub(super) fn content<'v>(
+    site: &Site<'v>,
+    broken: &Broken<'v>,
+    at: usize,
+    parts: &[(usize, &Local)],
+) -> (Vec<Finding>, Words) {
+    let mut words = Words::default();
+    let entries = site.outline.entries();
+    let (Some(element), Some(mut chain)) = (entries[at].portion.element(), site.outline.chain(at))
+    else {
+        return (Vec::new(), words);
+    };
+    let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
+    let located = match chain.last() {
+        Some(parent) => reader.locate(&chain, parent, element),
+        None => reader.root(),
+    };
+    let mut check = Check {
+        site,
+        broken,
+        properties: Default::default(),
+        findings: Vec::new(),
+        unread: Vec::new(),
+    };
+    let Some((located, declared)) =
+        located.and_then(|located| Some((located, check.declared(&located)?)))
+    else {
+        return (Vec::new(), words);
+    };
+    if declared.text.is_none() && !declared.open {
+        let stray = parts
+            .iter()
+            .find_map(|(part, local)| Some(local.stray? + entries[*part].start()));
+        check.stray_text(element, declared, stray);
+    }
+    let among = parts.iter().fold(Among::default(), |among, (_, local)| {
+        among.and(&local.among)
+    });
+    if !among.is_right(declared) {
+        chain.push(located);
+        let children = reader.children(&chain).into_iter();
+        let is_known = |child: &machine::Located<'_>| {
+            declared.open || declared.child(child.element.local_name()).is_some()
+        };
+        let known: Vec<_> = children.filter(is_known).collect();
+        check.order(declared, &known);
+        check.counts(element, declared, &known, among.some_unknown());
+    }
+    for part in check.unread {
+        words.add(site.text(part));
+    }
+    (check.findings, words)
+}
+
+/// By the start of a channel's element: what the channel moves, where that is one thing.
+fn properties(entry: &Entry) -> std::collections::HashMap<TextSize, Property> {
+    let facts = &entry.facts;
+    let nested = facts
+        .animations
+        .iter()
+        .flat_map(|animation| &animation.channels);
+    let loose = facts.loose.iter().map(|loose| &loose.channel);
+    let property =
+        |channel: &Channel| Some((entry.start() + channel.element.start(), channel.property()?));
+    nested.chain(loose).filter_map(property).collect()
+}
+
+fn in_scene(site: &Site<'_>, entry: &Entry, local: &mut Local) {
+    let Some(scene) = site.scene else { return };
+    let uses = entry.facts.uses.iter().enumerate();
+    let nowhere = uses.filter(|(_, used)| match &used.target {
+        UseTarget::Path(path) => scene.walk(path).is_err(),
+        _ => false,
+    });
+    local.nowhere = nowhere.map(|(at, _)| at).collect();
+    let aliases = entry.facts.aliases.iter().enumerate();
+    let elsewhere = aliases.filter(|(_, alias)| {
+        let path = alias.path.as_ref().map(|path| &path.target);
+        match (&alias.name, path) {
+            (Some(name), Some(NodeTarget::Path(path))) => scene
+                .walk(path)
+                .is_ok_and(|node| is_elsewhere(&name.value, &scene[node].name)),
+            _ => false,
+        }
+    });
+    local.elsewhere = elsewhere.map(|(at, _)| at).collect();
+}
+
+/// Those of sorted ranges that start in a range.
+fn within(sorted: &[TextRange], range: TextRange) -> &[TextRange] {
+    let first = sorted.partition_point(|part| part.start() < range.start());
+    let count = sorted[first..].partition_point(|part| part.start() < range.end());
+    &sorted[first..first + count]
+}
+
+/// The ranges without what is in another of them.
+fn apart(mut ranges: Vec<TextRange>) -> Vec<TextRange> {
+    ranges.sort_by_key(|range| (range.start(), std::cmp::Reverse(range.end())));
+    let mut done = TextSize::new(0);
+    ranges.retain(|range| {
+        let is_new = range.end() > done;
+        done = done.max(range.end());
+        is_new
+    });
+    ranges
+}

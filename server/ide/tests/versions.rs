@@ -1,0 +1,238 @@
+//! A checker that went along with a document through many edits says what a fresh one says.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use ide::checks::{self, Checker};
+use project::{ContentChange, Workspace};
+use syntax::{Encoding, Position};
+
+/// A generator of numbers that are random enough (Knuth, MMIX), the same in every run.
+struct Random(u64);
+
+impl Random {
+    fn below(&mut self, limit: usize) -> usize {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        ((self.0 >> 33) as usize) % limit.max(1)
+    }
+}
+
+const PIECES: [&str; 24] = [
+    "<",
+    ">",
+    "/>",
+    "\"",
+    "'",
+    "&",
+    "<!--",
+    "-->",
+    "]]>",
+    "<![CDATA[",
+    "<alias",
+    "</machine>",
+    "</animation>",
+    "<animation id=\"a1\">",
+    "\n",
+    "0/0",
+    "part1",
+    "part2",
+    "a2",
+    "xmlns=\"urn:x\"",
+    "<alias name=\"part3\" path=\"3/0\"/>",
+    "<carry wheel=\"wheel2\"/>",
+    " ",
+    "7",
+];
+
+fn position(text: &str, offset: usize) -> Position {
+    let line_start = text[..offset].rfind('\n').map_or(0, |at| at + 1);
+    Position {
+        line: text[..offset].matches('\n').count() as u32,
+        column: (offset - line_start) as u32,
+    }
+}
+
+/// Types at random in a document and compares. `strange`: also breaks lines in ways other than `\n`, for which this
+/// test's own positions are not made.
+fn walk(path: &Path, text: &str, seed: u64, steps: usize) {
+    let mut random = Random(seed);
+    let mut text = text.to_owned();
+    let original = text.clone();
+    let mut workspace = Workspace::default();
+    workspace.open(path.to_path_buf(), Some(0), text.clone());
+    let mut checker = Checker::default();
+    for step in 0..steps {
+        let mut changes = Vec::new();
+        for _ in 0..=random.below(2) {
+            let start = text.floor_char_boundary(random.below(text.len() + 1));
+            let longest = if random.below(6) == 0 { 600 } else { 8 };
+            let end = text.ceil_char_boundary((start + random.below(longest)).min(text.len()));
+            let (start, end) = if random.below(2) == 0 {
+                (start, start)
+            } else {
+                (start, end)
+            };
+            let copied = text[end..text.ceil_char_boundary((end + 150).min(text.len()))].to_owned();
+            let insert = match random.below(5) {
+                0 => String::new(),
+                1 => copied,
+                _ => PIECES[random.below(PIECES.len())].to_owned(),
+            };
+            changes.push(ContentChange::Part {
+                start: position(&text, start),
+                end: position(&text, end),
+                text: insert.clone(),
+            });
+            text.replace_range(start..end, &insert);
+        }
+        if random.below(15) == 0 {
+            text = original.clone();
+            changes = vec![ContentChange::Whole(text.clone())];
+        }
+        let changed = workspace.change(path, Some(step as i32), changes, Encoding::Utf8);
+        changed.unwrap_or_else(|error| panic!("seed {seed}, step {step}: {error}"));
+        if random.below(3) == 0 {
+            continue;
+        }
+        let view = workspace.snapshot().view(path).expect("it is open");
+        assert_eq!(view.text(), text);
+        let found = checker.run(&view);
+        let mut other = Workspace::default();
+        other.open(path.to_path_buf(), Some(0), text.clone());
+        let fresh = checks::run(&other.snapshot().view(path).expect("it is open"));
+        if found != fresh {
+            let only = |these: &[ide::Finding], those: &[ide::Finding]| {
+                these
+                    .iter()
+                    .filter(|one| !those.contains(one))
+                    .cloned()
+                    .collect::<Vec<_>>()
+            };
+            panic!(
+                "seed {seed}, step {step}: too much {:#?}, missing {:#?}",
+                only(&found, &fresh),
+                only(&fresh, &found)
+            );
+        }
+    }
+}
+
+fn corpus() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus")
+}
+
+/// Long enough that animations, controls and lists are cut up, with its scene, in a folder of its own.
+fn long_machine(groups: usize) -> (PathBuf, String) {
+    let each = |line: &dyn Fn(usize) -> String| (0..groups).map(line).collect::<String>();
+    let aliases = each(&|n| format!("    <alias name=\"part{n}\" path=\"{n}/0\"/>\n"));
+    let wheels = each(&|n| {
+        format!("    <wheel id=\"wheel{n}\" node=\"{n}/0/0\" radius=\"0.5\" width=\"0.3\"/>\n")
+    });
+    let channels = |from: usize| {
+        each(&|n| match n % 3 == from {
+            true => format!(
+                "      <channel target=\"part{n}\" property=\"translation\" begin=\"0\" end=\"2\" from=\"0 0 0\" to=\"{}.5 0 0\"/>\n",
+                n % 7
+            ),
+            false => String::new(),
+        })
+    };
+    let carries = |from: usize| {
+        each(&|n| match n % 3 == from {
+            true => format!("      <carry wheel=\"wheel{n}\"/>\n"),
+            false => String::new(),
+        })
+    };
+    let mut text = String::from(
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"long\" title=\"Long\" scene=\"long.gltf\">\n",
+    );
+    text += &format!(
+        "  <aliases>\n{aliases}  </aliases>\n  <wheels>\n{wheels}  </wheels>\n  <animations>\n"
+    );
+    for a in 0..3 {
+        text += &format!(
+            "    <animation id=\"a{a}\" duration=\"4\">\n{}    </animation>\n",
+            channels(a)
+        );
+    }
+    text += "  </animations>\n  <controls>\n";
+    for a in 0..3 {
+        let axis = ["stick.1.x", "stick.1.y", "pointer.x"][a];
+        text += &format!(
+            "    <lever animation=\"a{a}\" input=\"{axis}\" gain=\"1\" rate=\"1\">\n{}    </lever>\n",
+            carries(a)
+        );
+    }
+    text += "  </controls>\n</machine>\n";
+    let mut nodes = Vec::new();
+    let mut roots = Vec::new();
+    for n in 0..groups {
+        let at = nodes.len();
+        let side = if n % 2 == 0 { 1 } else { -1 };
+        nodes.push(format!(
+            "{{\"name\":\"group{n}\",\"children\":[{}]}}",
+            at + 1
+        ));
+        nodes.push(format!(
+            "{{\"name\":\"part{n}\",\"translation\":[{side},0,{}],\"children\":[{}]}}",
+            n / 2,
+            at + 2
+        ));
+        nodes.push(format!("{{\"name\":\"wheel{n}\"}}"));
+        roots.push(at.to_string());
+    }
+    let scene = format!(
+        "{{\"asset\":{{\"version\":\"2.0\"}},\"scene\":0,\"scenes\":[{{\"nodes\":[{}]}}],\"nodes\":[{}]}}",
+        roots.join(","),
+        nodes.join(",")
+    );
+    let folder =
+        std::env::temp_dir().join(format!("trunnion-versions-{}-{groups}", std::process::id()));
+    fs::create_dir_all(&folder).expect("a folder can be made");
+    fs::write(folder.join("long.gltf"), scene).expect("the scene can be written");
+    (folder.join("long.machine.xml"), text)
+}
+
+/// How many times as long as usual; more in a long run.
+fn times() -> usize {
+    std::env::var("WALKS")
+        .ok()
+        .and_then(|times| times.parse().ok())
+        .unwrap_or(1)
+}
+
+#[test]
+fn the_machines_of_the_corpus() {
+    let files = [
+        "ternholt/machines/bram-6.machine.xml",
+        "ternholt/machines/ostrel-12.machine.xml",
+        "ternholt/mod.xml",
+        "dialects/yard/rigs",
+        "dialects/slip/cards",
+    ];
+    for file in files {
+        let path = corpus().join(file);
+        let all = match fs::read_dir(&path) {
+            Ok(entries) => entries.flatten().map(|entry| entry.path()).collect(),
+            Err(_) => vec![path],
+        };
+        for path in all {
+            if let Ok(text) = fs::read_to_string(&path) {
+                for seed in 0..3 * times() as u64 {
+                    walk(&path, &text, seed, 40);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_long_machine() {
+    let (path, text) = long_machine(150);
+    for seed in 0..4 * times() as u64 {
+        walk(&path, &text, seed, 60);
+    }
+}
