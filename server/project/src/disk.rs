@@ -10,7 +10,7 @@ use std::{
     fs,
     path::{Component, Path, PathBuf},
     sync::{
-        Arc,
+        Arc, OnceLock,
         atomic::{AtomicU64, Ordering},
     },
     time::SystemTime,
@@ -24,6 +24,10 @@ const DEEPEST: usize = 12;
 
 /// Scenes larger than this are refused with a message.
 pub const LARGEST_SCENE: u64 = 256 << 20;
+
+/// Scenes that nobody looks at any more are kept while all files together are
+/// no larger than this.
+const SCENES_REMEMBERED: u64 = 64 << 20;
 
 /// Whether a file reference leads anywhere.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -56,7 +60,8 @@ pub struct Disk {
     generation: AtomicU64,
     folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
-    scenes: DashMap<PathBuf, (Stamp, ReadScene)>,
+    /// The slot is filled by the first who asks; others wait for it.
+    scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
 }
 
 impl Disk {
@@ -172,27 +177,42 @@ impl Disk {
             ));
         }
         let stamp = (about.len(), about.modified().ok());
-        if let Some(known) = self.scenes.get(path).filter(|known| known.0 == stamp) {
-            return known.1.clone();
-        }
-        let read = fs::read(path)
-            .map_err(|error| format!("It cannot be read: {error}."))
-            .and_then(|bytes| {
-                let name = path
-                    .file_name()
-                    .and_then(|name| name.to_str())
-                    .unwrap_or_default();
-                scene::read(&bytes, name, dialects).map_err(|error| placed(&error, &bytes))
-            })
-            .map(|scene| {
-                Arc::new(SceneFile {
-                    path: path.to_path_buf(),
-                    scene,
-                })
+        let known = self.scenes.get(path).filter(|known| known.0 == stamp);
+        let slot = known.map(|known| Arc::clone(&known.1));
+        let slot = slot.unwrap_or_else(|| {
+            self.forget_scenes();
+            let mut known = self.scenes.entry(path.to_path_buf()).or_default();
+            // Another thread may have begun to read it just now.
+            if known.0 != stamp {
+                *known = (stamp, Arc::default());
+            }
+            Arc::clone(&known.1)
+        });
+        slot.get_or_init(|| read_scene(path, dialects)).clone()
+    }
+
+    /// Lets go of scenes that nobody looks at, if they are many.
+    fn forget_scenes(&self) {
+        let size: u64 = self.scenes.iter().map(|known| known.0.0).sum();
+        if size > SCENES_REMEMBERED {
+            self.scenes.retain(|_, (_, slot)| match slot.get() {
+                None => true,
+                Some(Ok(file)) => Arc::strong_count(file) > 1,
+                Some(Err(_)) => false,
             });
-        self.scenes
-            .insert(path.to_path_buf(), (stamp, read.clone()));
-        read
+        }
+    }
+}
+
+fn read_scene(path: &Path, dialects: &[Arc<Dialect>]) -> ReadScene {
+    let bytes = fs::read(path).map_err(|error| format!("It cannot be read: {error}."))?;
+    let name = path.file_name().and_then(|name| name.to_str());
+    match scene::read(&bytes, name.unwrap_or_default(), dialects) {
+        Ok(scene) => Ok(Arc::new(SceneFile {
+            path: path.to_path_buf(),
+            scene,
+        })),
+        Err(error) => Err(placed(&error, &bytes)),
     }
 }
 

@@ -6,13 +6,20 @@ use crate::{
     document::{ChangeError, ContentChange, Document},
     settings::SettingsStore,
     snapshot::{Slot, Snapshot},
+    view,
 };
 use std::{
     collections::HashMap,
     path::{Path, PathBuf},
     sync::Arc,
+    thread,
 };
 use syntax::Encoding;
+
+/// From this size on it pays to look ahead.
+const LARGE: usize = 64 << 10;
+/// How much of the text is looked at for that.
+const HEAD: usize = 4 << 10;
 
 /// All open documents and what is known of the disk around them.
 #[derive(Debug, Default)]
@@ -26,8 +33,28 @@ impl Workspace {
     /// Opens a document, or opens it again with a new text.
     pub fn open(&mut self, path: PathBuf, version: Option<i32>, text: String) {
         self.disk.changed();
+        self.look_ahead(&path, &text);
         let document = Document::new(path.clone(), version, text);
         self.slots.insert(path, Slot::new(document));
+    }
+
+    /// Has the files beside a large document read, its scene above all, while
+    /// the document itself is: what it names, it mostly names in its head.
+    fn look_ahead(&self, path: &Path, text: &str) {
+        if text.len() < LARGE {
+            return;
+        }
+        let head = text[..text.floor_char_boundary(HEAD)].to_owned();
+        let (path, disk, settings) = (path.to_path_buf(), self.disk.clone(), self.settings.clone());
+        // What is found stays in `disk`. A thread that cannot be had is no loss.
+        let _ = thread::Builder::new().spawn(move || {
+            view::build(
+                Arc::new(Document::new(path, None, head)),
+                &disk,
+                &settings,
+                None,
+            )
+        });
     }
 
     /// Applies an editor's changes to an open document.

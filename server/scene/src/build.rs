@@ -105,9 +105,25 @@ impl SceneBuilder {
             self.close();
         }
         let mut scene = self.scene;
-        let mut sorted: Vec<NodeIndex> = scene.ids().collect();
-        sorted.sort_by(|&a, &b| scene[a].name.cmp(&scene[b].name).then(a.cmp(&b)));
-        scene.sorted = sorted;
+        // The names themselves lie all over the memory; mostly their first bytes are enough.
+        let ids = scene.ids().map(|id| (first_bytes(&scene[id].name), id));
+        let mut sorted: Vec<(u64, NodeIndex)> = ids.collect();
+        sorted.sort_unstable_by(|(a_bytes, a), (b_bytes, b)| {
+            a_bytes
+                .cmp(b_bytes)
+                .then_with(|| scene[*a].name.cmp(&scene[*b].name))
+                .then(a.cmp(b))
+        });
+        scene.sorted = sorted.into_iter().map(|(_, id)| id).collect();
         scene
     }
+}
+
+/// A number that orders names as their first bytes do.
+fn first_bytes(name: &str) -> u64 {
+    let mut bytes = [0; 8];
+    for (byte, &of_name) in bytes.iter_mut().zip(name.as_bytes()) {
+        *byte = of_name;
+    }
+    u64::from_be_bytes(bytes)
 }

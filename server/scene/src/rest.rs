@@ -13,7 +13,7 @@ pub struct Rest {
     pub visible: bool,
     /// Set only when the file gave a matrix that translation, rotation and scale cannot say (it shears,
     /// or flattens). The three fields above are then the nearest reading of it.
-    pub matrix: Option<DMat4>,
+    pub matrix: Option<Box<DMat4>>,
 }
 
 impl Default for Rest {
@@ -52,7 +52,7 @@ impl Rest {
             rest
         } else {
             Self {
-                matrix: Some(matrix),
+                matrix: Some(Box::new(matrix)),
                 ..rest
             }
         }
@@ -60,9 +60,12 @@ impl Rest {
 
     /// The local matrix: scale first, then rotation, then translation (glTF 2.0, section 3.5.3).
     pub fn matrix(&self) -> DMat4 {
-        self.matrix.unwrap_or_else(|| {
-            DMat4::from_scale_rotation_translation(self.scale, self.rotation, self.translation)
-        })
+        match &self.matrix {
+            Some(matrix) => **matrix,
+            None => {
+                DMat4::from_scale_rotation_translation(self.scale, self.rotation, self.translation)
+            }
+        }
     }
 }
 
@@ -164,7 +167,7 @@ mod tests {
         let mut matrix = DMat4::IDENTITY;
         matrix.y_axis.x = 0.5;
         let rest = Rest::from_matrix(matrix);
-        assert_eq!(rest.matrix, Some(matrix));
+        assert_eq!(rest.matrix, Some(Box::new(matrix)));
         assert_eq!(rest.matrix(), matrix);
     }
 

@@ -6,6 +6,8 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, Error, SeqAccess, Visitor};
 use serde_json::value::RawValue;
 
+use super::nodes::Written;
+use super::quick::{self, Parts};
 use crate::SceneError;
 
 /// How many nodes, meshes or accessors a file may have. Real scenes have thousands.
@@ -93,13 +95,14 @@ impl<'a> Piece<'a> {
     }
 }
 
-/// A glTF document, its entries not yet read.
+/// A glTF document; but for its nodes, the entries of its lists are not yet read.
 #[derive(Debug)]
 pub(super) struct Document<'a> {
     whole: Piece<'a>,
-    scene: Option<Number>,
+    scene: Option<u32>,
     scenes: Entries<'a>,
-    nodes: Entries<'a>,
+    /// With the place of each.
+    pub(super) nodes: Vec<(Piece<'a>, Written)>,
     meshes: Entries<'a>,
     accessors: Entries<'a>,
 }
@@ -144,49 +147,89 @@ pub(super) enum List {
     Accessors,
 }
 
+impl List {
+    /// One entry and the list.
+    fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Scenes => ("scene", "scenes"),
+            Self::Nodes => ("node", "nodes"),
+            Self::Meshes => ("mesh", "meshes"),
+            Self::Accessors => ("accessor", "accessors"),
+        }
+    }
+}
+
 impl<'a> Document<'a> {
     pub(super) fn read(whole: Piece<'a>) -> Result<Self, SceneError> {
+        match quick::read(whole, MOST_ENTRIES) {
+            Some(parts) => Self::of(whole, parts),
+            None => Self::read_carefully(whole),
+        }
+    }
+
+    /// Reads what may be wrong, and says so.
+    pub(super) fn read_carefully(whole: Piece<'a>) -> Result<Self, SceneError> {
         let top: TopLevel<'a> = whole.object("The glTF document")?;
+        let inside = |raw: Option<&'a RawValue>| raw.map(|raw| whole.inside(raw));
+        let mut document = Self::of(
+            whole,
+            Parts {
+                asset: inside(top.asset),
+                scene: top.scene.map(|number| number.0),
+                scenes: inside(top.scenes),
+                nodes: None,
+                meshes: inside(top.meshes),
+                accessors: inside(top.accessors),
+            },
+        )?;
+        let nodes = entries(inside(top.nodes), List::Nodes)?;
+        for (index, raw) in nodes.0.into_iter().enumerate() {
+            let piece = whole.inside(raw);
+            let node = piece.object(format_args!("Node {index}"))?;
+            document.nodes.push((piece, node));
+        }
+        Ok(document)
+    }
+
+    pub(super) fn of(whole: Piece<'a>, parts: Parts<'a>) -> Result<Self, SceneError> {
         // First of all: the lists of glTF 1.0 are no lists.
-        check_version(top.asset.map(|raw| whole.inside(raw)))?;
-        let entries = |raw: Option<&'a RawValue>, what| match raw {
-            Some(raw) => whole.inside(raw).read(what),
-            None => Ok(Entries::default()),
-        };
+        check_version(parts.asset)?;
         Ok(Self {
             whole,
-            scene: top.scene,
-            scenes: entries(top.scenes, "“scenes”")?,
-            nodes: entries(top.nodes, "“nodes”")?,
-            meshes: entries(top.meshes, "“meshes”")?,
-            accessors: entries(top.accessors, "“accessors”")?,
+            scene: parts.scene,
+            scenes: entries(parts.scenes, List::Scenes)?,
+            nodes: parts.nodes.unwrap_or_default(),
+            meshes: entries(parts.meshes, List::Meshes)?,
+            accessors: entries(parts.accessors, List::Accessors)?,
         })
     }
 
     /// How many entries a list has.
     pub(super) fn count(&self, list: List) -> usize {
-        self.list(list).0.len()
+        match list {
+            List::Nodes => self.nodes.len(),
+            List::Scenes => self.scenes.0.len(),
+            List::Meshes => self.meshes.0.len(),
+            List::Accessors => self.accessors.0.len(),
+        }
     }
 
     /// An entry of a list.
     pub(super) fn entry(&self, list: List, index: usize) -> Option<Piece<'a>> {
-        Some(self.whole.inside(self.list(list).0.get(index)?))
-    }
-
-    fn list(&self, list: List) -> &Entries<'a> {
-        match list {
+        let entries = match list {
+            List::Nodes => return self.nodes.get(index).map(|(piece, _)| *piece),
             List::Scenes => &self.scenes,
-            List::Nodes => &self.nodes,
             List::Meshes => &self.meshes,
             List::Accessors => &self.accessors,
-        }
+        };
+        Some(self.whole.inside(entries.0.get(index)?))
     }
 
     /// The root nodes of the default scene, or of the first scene, and where they are listed.
     /// `None` if the file has no scene at all.
     pub(super) fn scene_roots(&self) -> Result<Option<(Vec<u32>, Piece<'a>)>, SceneError> {
         let chosen = self.scene;
-        let index = chosen.unwrap_or_default().0;
+        let index = chosen.unwrap_or_default();
         match (self.entry(List::Scenes, index as usize), chosen) {
             (Some(piece), _) => {
                 let entry: SceneEntry = piece.object(format_args!("Scene {index}"))?;
@@ -202,6 +245,14 @@ impl<'a> Document<'a> {
                 counted(self.count(List::Scenes), List::Scenes)
             ))),
         }
+    }
+}
+
+fn entries(list: Option<Piece<'_>>, of: List) -> Result<Entries<'_>, SceneError> {
+    let (_, many) = of.words();
+    match list {
+        Some(list) => list.read(format_args!("“{many}”")),
+        None => Ok(Entries::default()),
     }
 }
 
@@ -238,12 +289,7 @@ fn check_version(asset: Option<Piece<'_>>) -> Result<(), SceneError> {
 
 /// “no nodes”, “1 node (number 0)”, “3 nodes (numbers 0 to 2)”.
 pub(super) fn counted(count: usize, list: List) -> String {
-    let (one, many) = match list {
-        List::Scenes => ("scene", "scenes"),
-        List::Nodes => ("node", "nodes"),
-        List::Meshes => ("mesh", "meshes"),
-        List::Accessors => ("accessor", "accessors"),
-    };
+    let (one, many) = list.words();
     match count {
         0 => format!("no {many}"),
         1 => format!("1 {one} (number 0)"),

@@ -5,6 +5,7 @@ mod hierarchy;
 mod json;
 mod measure;
 mod nodes;
+mod quick;
 
 use crate::{Scene, SceneBuilder, SceneError};
 use json::{Document, Piece};
@@ -50,6 +51,6 @@ fn read_json(
             "The JSON is not UTF-8 here. Save the file as UTF-8, or export the scene again.",
         )
     })?;
-    let document = Document::read(Piece { text, start })?;
-    nodes::build(&document, builder)
+    let mut document = Document::read(Piece { text, start })?;
+    nodes::build(&mut document, builder)
 }

@@ -1,10 +1,10 @@
 //! From the entries of a document's node list to a scene.
 
 use glam::{DMat4, DQuat, DVec3};
-use serde::Deserialize;
+use serde::{Deserialize, Deserializer};
 
 use super::hierarchy;
-use super::json::{Document, List, Number, Piece};
+use super::json::{Document, Number, Piece};
 use super::measure::Meshes;
 use crate::{NodeParts, Rest, Scene, SceneBuilder, SceneError};
 
@@ -20,43 +20,54 @@ pub(super) struct NodeEntry<'a> {
     mesh: Option<u32>,
 }
 
-#[derive(Deserialize)]
+/// A node as it is written.
+#[derive(Deserialize, Default, Debug, PartialEq)]
 #[serde(expecting = "an object")]
-struct Written {
-    name: Option<String>,
-    children: Option<Vec<Number>>,
-    matrix: Option<[f64; 16]>,
-    translation: Option<[f64; 3]>,
-    rotation: Option<[f64; 4]>,
-    scale: Option<[f64; 3]>,
-    mesh: Option<Number>,
-    extensions: Option<Extensions>,
+pub(super) struct Written {
+    pub(super) name: Option<String>,
+    #[serde(default, deserialize_with = "whole_numbers")]
+    pub(super) children: Option<Vec<u32>>,
+    pub(super) matrix: Option<Box<[f64; 16]>>,
+    pub(super) translation: Option<[f64; 3]>,
+    pub(super) rotation: Option<[f64; 4]>,
+    pub(super) scale: Option<[f64; 3]>,
+    #[serde(default, deserialize_with = "whole_number")]
+    pub(super) mesh: Option<u32>,
+    pub(super) extensions: Option<Extensions>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, Debug, PartialEq)]
 #[serde(expecting = "an object")]
-struct Extensions {
+pub(super) struct Extensions {
     #[serde(rename = "KHR_node_visibility")]
-    visibility: Option<Visibility>,
+    pub(super) visibility: Option<Visibility>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, Debug, PartialEq)]
 #[serde(expecting = "an object")]
-struct Visibility {
-    visible: Option<bool>,
+pub(super) struct Visibility {
+    pub(super) visible: Option<bool>,
+}
+
+fn whole_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Error> {
+    Ok(Option::<Number>::deserialize(from)?.map(|number| number.0))
+}
+
+fn whole_numbers<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Vec<u32>>, D::Error> {
+    let numbers = Option::<Vec<Number>>::deserialize(from)?;
+    Ok(numbers.map(|numbers| numbers.into_iter().map(|number| number.0).collect()))
 }
 
 /// Reads the nodes and puts those of the default scene in document order.
 pub(super) fn build(
-    document: &Document<'_>,
+    document: &mut Document<'_>,
     mut builder: SceneBuilder,
 ) -> Result<Scene, SceneError> {
-    let mut nodes = Vec::with_capacity(document.count(List::Nodes));
-    for index in 0..document.count(List::Nodes) {
-        if let Some(piece) = document.entry(List::Nodes, index) {
-            nodes.push(read_node(piece, index, &mut builder)?);
-        }
-    }
+    let written = std::mem::take(&mut document.nodes);
+    let nodes = written.into_iter().enumerate();
+    let mut nodes: Vec<NodeEntry<'_>> = nodes
+        .map(|(index, (piece, node))| NodeEntry::of(piece, node, index, &mut builder))
+        .collect();
     let parents = hierarchy::parents(&nodes)?;
     let roots = match document.scene_roots()? {
         Some((roots, listed)) => {
@@ -100,50 +111,50 @@ pub(super) fn build(
     Ok(builder.finish())
 }
 
-fn read_node<'a>(
-    piece: Piece<'a>,
-    index: usize,
-    builder: &mut SceneBuilder,
-) -> Result<NodeEntry<'a>, SceneError> {
-    let written: Written = piece.object(format_args!("Node {index}"))?;
-    let mut rest = match written.matrix {
-        Some(matrix) => Rest::from_matrix(DMat4::from_cols_array(&matrix)),
-        None => Rest {
-            translation: written.translation.map_or(DVec3::ZERO, DVec3::from_array),
-            rotation: written.rotation.map_or(DQuat::IDENTITY, |given| {
-                let given = DQuat::from_array(given);
-                if (given.length() - 1.0).abs() > UNIT_TOLERANCE {
-                    builder.note(SceneError::at(
-                        piece.start,
-                        format!(
-                            "The rotation of node {index} is a quaternion of length {:.3}; it should be 1. \
-                             It is read as if it were.",
-                            given.length()
-                        ),
-                    ));
-                }
-                let unit = given.normalize();
-                if unit.is_normalized() { unit } else { DQuat::IDENTITY }
-            }),
-            scale: written.scale.map_or(DVec3::ONE, DVec3::from_array),
-            ..Rest::default()
-        },
-    };
-    rest.visible = written
-        .extensions
-        .and_then(|extensions| extensions.visibility)
-        .and_then(|visibility| visibility.visible)
-        .unwrap_or(true);
-    Ok(NodeEntry {
-        piece,
-        name: written.name,
-        children: written
-            .children
-            .unwrap_or_default()
-            .into_iter()
-            .map(|child| child.0)
-            .collect(),
-        rest,
-        mesh: written.mesh.map(|mesh| mesh.0),
-    })
+impl<'a> NodeEntry<'a> {
+    fn of(piece: Piece<'a>, written: Written, index: usize, builder: &mut SceneBuilder) -> Self {
+        let mut rest = match written.matrix {
+            Some(matrix) => Rest::from_matrix(DMat4::from_cols_array(&matrix)),
+            None => Rest {
+                translation: written.translation.map_or(DVec3::ZERO, DVec3::from_array),
+                rotation: written.rotation.map_or(DQuat::IDENTITY, |given| {
+                    unit(DQuat::from_array(given), piece, index, builder)
+                }),
+                scale: written.scale.map_or(DVec3::ONE, DVec3::from_array),
+                ..Rest::default()
+            },
+        };
+        rest.visible = written
+            .extensions
+            .and_then(|extensions| extensions.visibility)
+            .and_then(|visibility| visibility.visible)
+            .unwrap_or(true);
+        Self {
+            piece,
+            name: written.name,
+            children: written.children.unwrap_or_default(),
+            rest,
+            mesh: written.mesh,
+        }
+    }
+}
+
+/// A rotation as the file gives it, made one.
+fn unit(given: DQuat, piece: Piece<'_>, index: usize, builder: &mut SceneBuilder) -> DQuat {
+    if (given.length() - 1.0).abs() > UNIT_TOLERANCE {
+        builder.note(SceneError::at(
+            piece.start,
+            format!(
+                "The rotation of node {index} is a quaternion of length {:.3}; it should be 1. \
+                 It is read as if it were.",
+                given.length()
+            ),
+        ));
+    }
+    let unit = given.normalize();
+    if unit.is_normalized() {
+        unit
+    } else {
+        DQuat::IDENTITY
+    }
 }

@@ -1,0 +1,115 @@
+use std::fs;
+use std::path::Path;
+
+use super::super::json::Document;
+use super::*;
+
+/// Reads a text both ways. Whether the quick reader took it; if so, the careful one must say the same.
+fn taken(text: &str) -> bool {
+    let whole = Piece { text, start: 0 };
+    let Some(parts) = read(whole, usize::MAX) else {
+        return false;
+    };
+    let asset = parts.asset;
+    let quick = Document::of(whole, parts);
+    let careful = Document::read_carefully(whole);
+    assert_eq!(quick.is_ok(), careful.is_ok(), "{text}");
+    if let (Ok(quick), Ok(careful)) = (quick, careful) {
+        assert!(asset.is_some());
+        assert_eq!(format!("{quick:?}"), format!("{careful:?}"), "{text}");
+    }
+    true
+}
+
+const ALL: &str = r#" {"asset" : {"version": "2.0", "extras": [null, true, -1.5e+3, {"a": []}, {}, "\n"]},
+    "scene": 0, "scenes": [{"nodes": [0, 2]}], "buffers": [{"uri": "data:,AA=="}],
+    "nodes": [
+        {"name": "crane", "children": [1], "translation": [0.5, -1, 2e-1], "mesh": 0},
+        {"name": "hook \u00e4\t", "rotation": [0, 0, 0, 1], "scale": [1, 2, 3], "extras": {"x": 1}},
+        {"matrix": [1,0,0,0, 0,1,0,0, 0,0,1,0, 0,0,0,1]}, {},
+        {"extensions": {"KHR_node_visibility": {"visible": false}}}
+    ],
+    "meshes": [{"primitives": [{"attributes": {"POSITION": 0}}]}],
+    "accessors": [{"min": [0,0,0], "max": [1,1,1]}]}
+"#;
+
+#[test]
+fn everything_usual_is_read_and_as_the_careful_reader_reads_it() {
+    assert!(taken(ALL));
+    assert!(taken("{}"));
+    assert!(taken(r#"{"asset": {"version": "2.0"}, "nodes": []}"#));
+}
+
+#[test]
+fn the_scenes_of_the_corpus_are_read() {
+    let machines = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/ternholt/machines");
+    let mut scenes = 0;
+    for file in fs::read_dir(machines).unwrap() {
+        let path = file.unwrap().path();
+        if path
+            .extension()
+            .is_some_and(|extension| extension == "gltf")
+        {
+            assert!(taken(&fs::read_to_string(&path).unwrap()), "{path:?}");
+            scenes += 1;
+        }
+    }
+    assert!(scenes > 0);
+}
+
+#[test]
+fn what_is_unusual_is_left_to_the_careful_reader() {
+    for text in [
+        r#"{"nodes": [{"name": null}]}"#,
+        r#"{"nodes": [{"mesh": 1.0}]}"#,
+        r#"{"nodes": [{"extensions": null}]}"#,
+        r#"{"nodes": [{"scale": [1, 2]}]}"#,
+        r#"{"nodes": [{"scale": [1, 2, 3, 4]}]}"#,
+        r#"{"nodes": [], "nodes": []}"#,
+        r#"{"nodes": {}}"#,
+        r#"{"scene": -1}"#,
+        r#"{"scene": 01}"#,
+        r#"{"asset": 1e999}"#,
+        "{\"asset\": \"\t\"}",
+        r#"{} {}"#,
+        "",
+    ] {
+        assert!(!taken(text), "{text}");
+    }
+}
+
+#[test]
+fn with_any_byte_changed_or_gone_the_careful_reader_agrees() {
+    for at in 0..ALL.len() {
+        for new in [
+            &b"0"[..],
+            b"1",
+            b"-",
+            b".",
+            b"e",
+            b"\"",
+            b"\\",
+            b",",
+            b":",
+            b"{",
+            b"}",
+            b"[",
+            b"]",
+            b" ",
+            b"\n",
+            b"",
+        ] {
+            let mut bytes = ALL.as_bytes().to_vec();
+            bytes.splice(at..=at, new.iter().copied());
+            taken(std::str::from_utf8(&bytes).unwrap());
+        }
+    }
+}
+
+#[test]
+fn depth_ends_where_the_careful_reader_ends() {
+    for depth in [1, 100, 127, 128, 1000, 100_000] {
+        let nested = format!("{}{}", "[".repeat(depth), "]".repeat(depth));
+        taken(&format!("{{\"extras\": {nested}}}"));
+    }
+}
