@@ -352,8 +352,8 @@ impl Reading<'_> {
             .take_while(|&at| same(&new[new.len() - 1 - at], &old[old.len() - 1 - at]))
             .count();
         let mut reused: Vec<Option<usize>> = vec![None; new.len()];
-        for at in 0..front {
-            reused[at] = Some(at);
+        for (at, kept) in reused[..front].iter_mut().enumerate() {
+            *kept = Some(at);
         }
         for at in 0..back {
             reused[new.len() - 1 - at] = Some(old.len() - 1 - at);
@@ -377,8 +377,8 @@ impl Reading<'_> {
 
     /// Reads the new entries; takes over what the others said.
     fn facts(&mut self, reused: &[Option<usize>], before: &Outline) {
-        for at in 0..self.entries.len() {
-            let old = reused[at].map(|old| &before.entries[old]);
+        for (at, old) in reused.iter().enumerate() {
+            let old = old.map(|old| &before.entries[old]);
             let facts = match old {
                 Some(old) if old.portion.identity == self.entries[at].portion.identity => {
                     old.facts.clone()

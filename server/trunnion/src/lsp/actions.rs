@@ -1,7 +1,6 @@
 //! Code actions: what the assists offer, worked out when the user chose it.
 
 use ide::assists::{self, Change, Offer, OfferKey, OfferKind};
-use ide::checks;
 use serde::{Deserialize, Serialize};
 use syntax::{TextRange, TextSize};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
@@ -61,7 +60,7 @@ pub(crate) async fn at(
         let view = document.view()?;
         let only = context.only.as_deref();
         let findings = match is_wanted(&CodeActionKind::QUICKFIX, only) {
-            true => checks::run(&view),
+            true => document.findings(&view),
             false => Vec::new(),
         };
         let answer = Answer {

@@ -27,9 +27,6 @@ use super::log::Log;
 use super::outgoing::Outgoing;
 use super::task::Tasks;
 
-/// No person reads more, and editors choke on them.
-const MOST_DIAGNOSTICS: usize = 10_000;
-
 pub(crate) const OUT_OF_STEP: &str =
     "The editor's text and Trunnion's are not the same any more. Close the file and open it again.";
 
@@ -49,15 +46,7 @@ fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
     let places = document.places(client.encoding);
     let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
     let mut findings = checks::settings_at(&view);
-    findings.extend(checks::run(&view));
-    if findings.len() > MOST_DIAGNOSTICS {
-        let message = format!(
-            "{} more findings are not shown.",
-            findings.len() - MOST_DIAGNOSTICS
-        );
-        findings.truncate(MOST_DIAGNOSTICS);
-        findings.push(codes::TOO_MANY_ERRORS.at(TextRange::default(), message));
-    }
+    findings.extend(document.findings(&view));
     Ok(findings
         .iter()
         .map(|finding| convert::diagnostic(finding, places, &document.uri, client, locate))

@@ -6,8 +6,10 @@
 use std::collections::HashMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
+use ide::Finding;
+use ide::checks::Checker;
 use project::{ContentChange, Document, View, Workspace, WorkspaceError};
 use syntax::{Encoding, LineIndex, TextRange};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
@@ -21,15 +23,22 @@ const LARGEST_TARGET: u64 = 64 << 20;
 #[derive(Debug, Default)]
 pub(crate) struct Documents {
     workspace: Workspace,
-    /// As the client wrote them: it knows the documents by no other names.
-    uris: Arc<HashMap<PathBuf, Url>>,
+    known: Arc<HashMap<PathBuf, Known>>,
+}
+
+/// What lasts as long as a document is open.
+#[derive(Clone, Debug)]
+struct Known {
+    /// As the client wrote it: it knows the document by no other name.
+    uri: Url,
+    checker: Arc<Mutex<Checker>>,
 }
 
 /// All open documents at one moment. Cheap to clone.
 #[derive(Clone, Debug)]
 pub(crate) struct Snapshot {
     project: project::Snapshot,
-    uris: Arc<HashMap<PathBuf, Url>>,
+    known: Arc<HashMap<PathBuf, Known>>,
 }
 
 /// One open document at one moment.
@@ -37,6 +46,7 @@ pub(crate) struct Snapshot {
 pub(crate) struct Open {
     pub(crate) uri: Url,
     pub(crate) document: Arc<Document>,
+    checker: Arc<Mutex<Checker>>,
     snapshot: Snapshot,
 }
 
@@ -44,14 +54,15 @@ impl Documents {
     pub(crate) fn snapshot(&self) -> Snapshot {
         Snapshot {
             project: self.workspace.snapshot(),
-            uris: self.uris.clone(),
+            known: self.known.clone(),
         }
     }
 
     pub(crate) fn open(&mut self, uri: Url, version: i32, text: String) {
         let path = convert::path(&uri);
         self.workspace.open(path.clone(), Some(version), text);
-        Arc::make_mut(&mut self.uris).insert(path, uri);
+        let checker = Arc::default();
+        Arc::make_mut(&mut self.known).insert(path, Known { uri, checker });
     }
 
     /// Applies `changes` one after the other; each is placed in the text that the one before left behind.
@@ -85,18 +96,18 @@ impl Documents {
     /// then: they are out of step until their whole text comes again.
     pub(crate) fn lose(&mut self, uri: Option<&Url>) -> Vec<Url> {
         let of_one = uri.map(convert::path);
-        let uris = self.uris.clone();
-        let lost = uris
+        let known = self.known.clone();
+        let lost = known
             .iter()
             .filter(|(path, _)| of_one.as_ref().is_none_or(|one| one == *path))
             .filter(|(path, _)| self.workspace.lose(path));
-        lost.map(|(_, uri)| uri.clone()).collect()
+        lost.map(|(_, known)| known.uri.clone()).collect()
     }
 
     pub(crate) fn close(&mut self, uri: &Url) {
         let path = convert::path(uri);
         self.workspace.close(&path);
-        Arc::make_mut(&mut self.uris).remove(&path);
+        Arc::make_mut(&mut self.known).remove(&path);
     }
 
     /// Files beside the documents may have changed.
@@ -114,9 +125,15 @@ impl Snapshot {
             .project
             .document(&path)
             .map_err(|error| failed(format!("{uri}: {error}.")))?;
+        let known = self.known.get(&path).cloned();
+        let known = known.unwrap_or_else(|| Known {
+            uri: uri.clone(),
+            checker: Arc::default(),
+        });
         Ok(Open {
-            uri: self.uris.get(&path).unwrap_or(uri).clone(),
+            uri: known.uri,
             document,
+            checker: known.checker,
             snapshot: self.clone(),
         })
     }
@@ -136,7 +153,7 @@ impl Snapshot {
 
     /// The open documents' URIs.
     pub(crate) fn uris(&self) -> impl Iterator<Item = &Url> {
-        self.uris.values()
+        self.known.values().map(|known| &known.uri)
     }
 
     /// The place of a range in a file, open or not. Reads the disk for a file that is not open; what cannot be read
@@ -147,8 +164,8 @@ impl Snapshot {
         range: TextRange,
         encoding: Encoding,
     ) -> Option<Location> {
-        let uri = match self.uris.get(path) {
-            Some(uri) => uri.clone(),
+        let uri = match self.known.get(path) {
+            Some(known) => known.uri.clone(),
             None => convert::uri(path)?,
         };
         if let Ok(document) = self.project.document(path) {
@@ -185,6 +202,13 @@ impl Open {
             .project
             .view(&self.document.path)
             .map_err(|error| failed(format!("{}: {error}.", self.uri)))
+    }
+
+    /// All that is wrong with the document. Takes as long as what is new since somebody asked last.
+    pub(crate) fn findings(&self, view: &View) -> Vec<Finding> {
+        // A check that panicked left nothing behind that could be wrong.
+        let mut checker = self.checker.lock().unwrap_or_else(PoisonError::into_inner);
+        checker.run(view)
     }
 
     pub(crate) fn snapshot(&self) -> &Snapshot {
