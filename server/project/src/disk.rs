@@ -180,7 +180,7 @@ impl Disk {
         let known = self.scenes.get(path).filter(|known| known.0 == stamp);
         let slot = known.map(|known| Arc::clone(&known.1));
         let slot = slot.unwrap_or_else(|| {
-            self.forget_scenes();
+            self.forget_scenes(SCENES_REMEMBERED);
             let mut known = self.scenes.entry(path.to_path_buf()).or_default();
             // Another thread may have begun to read it just now.
             if known.0 != stamp {
@@ -191,10 +191,11 @@ impl Disk {
         slot.get_or_init(|| read_scene(path, dialects)).clone()
     }
 
-    /// Lets go of scenes that nobody looks at, if they are many.
-    fn forget_scenes(&self) {
+    /// Lets go of scenes that nobody looks at, if all files together have more
+    /// than `most` bytes.
+    fn forget_scenes(&self, most: u64) {
         let size: u64 = self.scenes.iter().map(|known| known.0.0).sum();
-        if size > SCENES_REMEMBERED {
+        if size > most {
             self.scenes.retain(|_, (_, slot)| match slot.get() {
                 None => true,
                 Some(Ok(file)) => Arc::strong_count(file) > 1,
@@ -238,4 +239,37 @@ fn placed(error: &SceneError, bytes: &[u8]) -> String {
 
 fn is_hidden(name: Option<&str>) -> bool {
     name.is_some_and(|name| name.len() > 1 && name.starts_with('.'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn crane() -> PathBuf {
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/ternholt/machines/bram-6.gltf")
+    }
+
+    #[test]
+    fn all_who_ask_at_once_get_the_same_scene() {
+        let disk = Disk::default();
+        let found: Vec<_> = std::thread::scope(|scope| {
+            let ask = || disk.scene(&crane(), &[]).unwrap();
+            let asking: Vec<_> = (0..8).map(|_| scope.spawn(ask)).collect();
+            asking.into_iter().map(|one| one.join().unwrap()).collect()
+        });
+        assert!(found.iter().all(|file| Arc::ptr_eq(file, &found[0])));
+    }
+
+    #[test]
+    fn only_scenes_that_nobody_looks_at_are_forgotten() {
+        let disk = Disk::default();
+        let file = disk.scene(&crane(), &[]).unwrap();
+        disk.forget_scenes(0);
+        assert!(Arc::ptr_eq(&file, &disk.scene(&crane(), &[]).unwrap()));
+        drop(file);
+        disk.forget_scenes(u64::MAX);
+        assert_eq!(disk.scenes.len(), 1);
+        disk.forget_scenes(0);
+        assert_eq!(disk.scenes.len(), 0);
+    }
 }
