@@ -101,6 +101,26 @@ pub(crate) fn comment(text: &str, start: usize) -> Markup {
     }
 }
 
+/// The comment at `start` that lacks its `!`, if `<--` stands there and `-->` follows before other markup. Else how far
+/// the text was read to know that.
+pub(crate) fn comment_without_mark(text: &str, start: usize) -> Result<Markup, usize> {
+    let inner = match text[start..].strip_prefix("<--") {
+        Some(inner) => inner,
+        None => return Err(start + 4),
+    };
+    let next = memchr(b'<', inner.as_bytes()).unwrap_or(inner.len());
+    let Some(found) = memmem::find(&inner.as_bytes()[..next], b"-->") else {
+        return Err(start + 3 + next + 1);
+    };
+    let error = FormError::new(
+        FormCode::BadComment,
+        range(start, start + 3),
+        "A comment starts with `<!--`: the `!` is missing",
+    );
+    let insert = TextEdit::insert(size(start + 1), "!");
+    Ok(Markup::ends_at(start + 3 + found + 3).with(error.with_fix("Write `<!--`", vec![insert])))
+}
+
 /// A comment without an end ends before the next one, which starts at `next`.
 fn unclosed_comment(text: &str, start: usize, next: usize, read_to: usize) -> Markup {
     unclosed(

@@ -271,6 +271,10 @@ impl Tag {
         let ending = value::ending(text, open);
         let (value_end, end) = match ending {
             Ending::Quote(end) => (end, end + 1),
+            Ending::QuoteBefore { end, read_to } => {
+                self.read_to = self.read_to.max(read_to);
+                (end, end + 1)
+            }
             Ending::QuoteAfterMarkup { end, less_than } => {
                 self.error(
                     FormCode::BadCharacter,
@@ -343,7 +347,9 @@ impl Tag {
         let end = if next_line || next_is_name {
             value
         } else {
-            value::unquoted_end(text, value)
+            let (end, read_to) = value::unquoted_end(text, value);
+            self.read_to = self.read_to.max(read_to);
+            end
         };
         if end == value {
             let edit = TextEdit::insert(size(equals + 1), "\"\"");

@@ -76,9 +76,11 @@ impl Tree {
         &self.errors
     }
 
-    /// The root element: the first one at the top level.
+    /// The root element: the first one at the top level, and rather one with a name than a lone `<`.
     pub fn root(&self) -> Option<Element<'_>> {
-        self.top_level().find_map(Item::into_element)
+        let elements = || self.top_level().filter_map(Item::into_element);
+        let named = elements().find(|element| !element.name().is_empty());
+        named.or_else(|| elements().next())
     }
 
     /// What stands at the top level: declaration, DOCTYPE, comments, white space, the root element …

@@ -1,11 +1,13 @@
 //! Where the value of an attribute ends, also when its quote is lost.
 
-use crate::chars::{self, class, is_space};
+use crate::chars::{self, is_space};
 
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Ending {
     /// At this quote.
     Quote(usize),
+    /// At the quote `end`, although something odd follows. The text up to `read_to` was looked at to decide that.
+    QuoteBefore { end: usize, read_to: usize },
     /// At the quote `end`, although there is a `<` before it.
     QuoteAfterMarkup { end: usize, less_than: usize },
     /// At `end`, without a quote. The text up to `read_to` was looked at to decide that.
@@ -51,11 +53,19 @@ fn unusual(text: &str, open: usize, found: Option<usize>) -> Ending {
     };
     if bytes[stop] == quote {
         let value = &bytes[start..stop];
-        let over = value.iter().any(|b| matches!(b, b'\n' | b'\r' | b'>'));
-        if over || ends_with_name_and_equals(text, start, stop) {
+        let odd = value.iter().any(|b| matches!(b, b'\n' | b'\r' | b'>'));
+        let (tag_end, line_end) = if odd {
+            tag_end(text, start)
+        } else {
+            (stop, stop)
+        };
+        if tag_end < stop || ends_with_name_and_equals(text, start, stop) {
             return lost(text, start, stop, stop + 2);
         }
-        return Ending::Quote(stop);
+        return Ending::QuoteBefore {
+            end: stop,
+            read_to: line_end + 1,
+        };
     }
     let has_break = |bytes: &[u8]| memchr::memchr2(b'\n', b'\r', bytes).is_some();
     let next = memchr::memchr3(quote, b'\n', b'\r', &bytes[stop..])
@@ -77,7 +87,8 @@ fn unusual(text: &str, open: usize, found: Option<usize>) -> Ending {
 /// tag, or at the end of the line, and in any case before `stop`.
 fn lost(text: &str, start: usize, stop: usize, read_to: usize) -> Ending {
     let bytes = text.as_bytes();
-    let line = chars::line_end(&bytes[..stop], start);
+    let (tag_end, line_end) = tag_end(text, start);
+    let line = chars::line_end(&bytes[..stop], start).min(tag_end);
     let mut end = None;
     let mut at = start;
     while at < line && end.is_none() {
@@ -87,8 +98,6 @@ fn lost(text: &str, start: usize, stop: usize, read_to: usize) -> Ending {
                 end = Some(at);
             }
             at = name;
-        } else if bytes[at] == b'>' {
-            end = Some(at - usize::from(at > start && bytes[at - 1] == b'/'));
         } else {
             at += 1;
         }
@@ -96,8 +105,21 @@ fn lost(text: &str, start: usize, stop: usize, read_to: usize) -> Ending {
     let end = end.unwrap_or_else(|| chars::trim_end(bytes, start, line));
     Ending::Lost {
         end,
-        read_to: read_to.max(line + 1),
+        read_to: read_to.max(line_end + 1),
     }
+}
+
+/// No farther than this a value without quotes is looked at: hostile lines are long.
+const FARTHEST: usize = 1024;
+
+/// Where the tag around `start` seems to end, before its `/>` or `>`, and where the line does, or the next tag starts.
+/// A `>` before a `/>` belongs to a value: dialects write `->`.
+fn tag_end(text: &str, start: usize) -> (usize, usize) {
+    let rest = &text[start..text.floor_char_boundary(start + FARTHEST)];
+    let line = memchr::memchr3(b'<', b'\n', b'\r', rest.as_bytes()).unwrap_or(rest.len());
+    let line = &rest.as_bytes()[..line];
+    let closed = memchr::memmem::find(line, b"/>").or_else(|| memchr::memchr(b'>', line));
+    (start + closed.unwrap_or(line.len()), start + line.len())
 }
 
 /// Whether `name="` or the like starts at `at`.
@@ -138,41 +160,50 @@ fn is_typographic(c: char) -> bool {
     )
 }
 
-/// The end of a value without an opening quote, or with a typographic one.
-pub(crate) fn unquoted_end(text: &str, start: usize) -> usize {
+/// The end of a value without an opening quote, or with a typographic one, and how far the text was read to find it.
+pub(crate) fn unquoted_end(text: &str, start: usize) -> (usize, usize) {
+    let (tag_end, line_end) = tag_end(text, start);
+    (unquoted_end_before(text, start, tag_end), line_end + 1)
+}
+
+fn unquoted_end_before(text: &str, start: usize, tag_end: usize) -> usize {
     let bytes = text.as_bytes();
-    let mut chars = text[start..].chars();
-    if chars.next().is_some_and(is_typographic) {
-        let stops =
-            |c: char| is_typographic(c) || matches!(c, '<' | '>' | '"' | '\'' | '\n' | '\r');
-        let close = text[start..]
-            .char_indices()
-            .skip(1)
-            .find(|&(_, c)| stops(c));
-        if let Some((at, c)) = close
+    let rest = &text[start..tag_end];
+    if rest.starts_with(is_typographic) {
+        let mut chars = rest.char_indices().skip(1);
+        let stops = |c: char| is_typographic(c) || matches!(c, '"' | '\'');
+        if let Some((at, c)) = chars.find(|&(_, c)| stops(c))
             && is_typographic(c)
         {
             return start + at + c.len_utf8();
         }
     }
-    let mut at = start;
-    while at < bytes.len() {
-        match bytes[at] {
-            b'<' | b'>' => break,
-            b'/' if bytes.get(at + 1) == Some(&b'>') => break,
-            b'"' | b'\'' => {
-                // A closing quote without an opening one.
-                return if at > start && is_separated(bytes, at + 1) {
-                    at + 1
-                } else {
-                    at
-                };
-            }
-            b if class(b) & chars::SPACE != 0 => break,
-            _ => at += 1,
+    // A closing quote without an opening one.
+    if let Some(quote) = memchr::memchr2(b'"', b'\'', rest.as_bytes()) {
+        let end = start + quote;
+        let is_lone = quote > 0 && is_separated(bytes, end + 1);
+        if is_lone && !rest[..quote].contains('=') {
+            return end + 1;
         }
     }
-    at
+    // No quote at all: up to the next attribute, or to the end of the tag.
+    let mut at = start;
+    while at < tag_end {
+        if is_space(bytes[at]) {
+            let name = chars::skip_space(bytes, at);
+            let name_end = chars::name_end(text, name);
+            let equals = chars::skip_blanks(bytes, name_end);
+            if name_end > name && bytes.get(equals) == Some(&b'=') {
+                return at;
+            }
+            at = name;
+        } else if matches!(bytes[at], b'"' | b'\'') {
+            return at;
+        } else {
+            at += 1;
+        }
+    }
+    chars::trim_end(bytes, start, tag_end)
 }
 
 /// The part of an unquoted value between a typographic quote at its start and one or a stray plain one at its end.
@@ -191,7 +222,9 @@ mod tests {
     /// The value in a text that starts with a quote, and whether a quote ends it.
     fn value(text: &str) -> (&str, bool) {
         match ending(text, 0) {
-            Ending::Quote(end) | Ending::QuoteAfterMarkup { end, .. } => (&text[1..end], true),
+            Ending::Quote(end)
+            | Ending::QuoteBefore { end, .. }
+            | Ending::QuoteAfterMarkup { end, .. } => (&text[1..end], true),
             Ending::Lost { end, .. } => (&text[1..end], false),
         }
     }
@@ -214,6 +247,9 @@ mod tests {
         assert_eq!(value("\"\n  path=\"0\"/>"), ("", false));
         assert_eq!(value("\"mast\n  path=\"0\"/>"), ("mast", false));
         assert_eq!(value("\"mast  "), ("mast", false));
+        assert_eq!(value("'1 -> 2 gait='soft'/>"), ("1 -> 2", false));
+        assert_eq!(value("'1 -> 2''/>"), ("1 -> 2", true));
+        assert_eq!(value("'1 -> 2'gait='soft'/>"), ("1 -> 2", true));
     }
 
     #[test]

@@ -83,6 +83,14 @@ const PIECES: &[&str] = &[
     "\n",
     "\n  ",
     "  ",
+    "/a>",
+    "/alias>\n",
+    "\n  <aliases>\n",
+    "\n    <a>\n",
+    "<--",
+    " x=1 2",
+    " y=a b\"",
+    "->",
 ];
 
 const MACHINE: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
@@ -274,6 +282,14 @@ fn typing_and_erasing_character_by_character() {
             session.cheap
         );
     }
+}
+
+#[test]
+fn an_end_tag_may_close_an_element_of_its_column_around_the_part() {
+    let text =
+        "<m>\n  <list>\n    <item id='a'>\n     <list>\n    <item><x/></item>\n  </list>\n</m>\n";
+    let mut session = Session::new(text);
+    session.edit(text.find("</item>").unwrap(), 7, "<on>");
 }
 
 #[test]

@@ -95,6 +95,8 @@ pub(crate) struct Parser<'s> {
     standalone: bool,
     /// Where the root element starts.
     root: Option<usize>,
+    /// A `<` without a name stands at the top level.
+    half_root: bool,
     closed_root: Option<ClosedRoot>,
     /// The error about what stands outside the root element; one before the root and one after it is enough.
     outside: Option<usize>,
@@ -125,6 +127,7 @@ impl<'s> Parser<'s> {
             tag: Tag::default(),
             standalone: false,
             root: None,
+            half_root: false,
             closed_root: None,
             outside: None,
         }
@@ -165,7 +168,7 @@ impl<'s> Parser<'s> {
             self.close_element(root.frame, true);
             self.children.extend(after);
         }
-        if self.root.is_none() && self.outside.is_none() {
+        if self.root.is_none() && self.outside.is_none() && !self.half_root {
             let end = self.text.len();
             self.error(FormError::new(
                 FormCode::MissingRoot,

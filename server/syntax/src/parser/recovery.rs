@@ -26,8 +26,9 @@ struct Open {
     base: usize,
     column: Option<usize>,
     start_tag_end: usize,
-    /// It holds a `<` without a name: somebody is typing, perhaps its end tag.
-    half_typed: bool,
+    /// That it has no end tag needs no error: it has one already, or it holds a `<` without a name, so that somebody is
+    /// typing, perhaps its end tag.
+    reported: bool,
 }
 
 impl Parser<'_> {
@@ -58,6 +59,8 @@ impl Parser<'_> {
                 let aligned = outer
                     .into_iter()
                     .find(|&index| column_of(index) == Some(column));
+                // One of the elements around a part may be the aligned one.
+                self.aborted |= aligned.is_none() && self.could_close_outer(name);
                 Some(aligned.unwrap_or(nearest))
             }
             _ => Some(nearest),
@@ -97,6 +100,9 @@ impl Parser<'_> {
         for (position, item) in items.into_iter().enumerate() {
             sorting.place(position, item);
         }
+        if outer.is_none() {
+            sorting.end_at_the_end();
+        }
         while !sorting.open.is_empty() {
             sorting.end_innermost(None);
         }
@@ -119,13 +125,7 @@ impl Parser<'_> {
             return;
         }
         let name = shown(self.name_of(frame));
-        let mut error = FormError::new(
-            FormCode::UnclosedElement,
-            range(frame.start, frame.name_end),
-            format!(
-                "`<{name}>` has no end tag. Write `</{name}>` where it ends, or `/>` if nothing belongs in it"
-            ),
-        );
+        let mut error = self.unclosed_error(frame);
         if let Some(edit) = fix {
             let title = if edit.insert == "/" {
                 "Close it with `/>`".into()
@@ -142,6 +142,17 @@ impl Parser<'_> {
             );
         }
         self.error(error);
+    }
+
+    fn unclosed_error(&self, frame: &Frame) -> FormError {
+        let name = shown(self.name_of(frame));
+        FormError::new(
+            FormCode::UnclosedElement,
+            range(frame.start, frame.name_end),
+            format!(
+                "`<{name}>` has no end tag. Write `</{name}>` where it ends, or `/>` if nothing belongs in it"
+            ),
+        )
     }
 }
 
@@ -169,6 +180,11 @@ impl Sorting<'_, '_, '_> {
         let bytes = self.parser.text.as_bytes();
         if let Some(frame) = self.frames.next_if(|frame| frame.base == index) {
             let column = chars::indentation(bytes, frame.start);
+            if self.is_end_tag_without_slash(frame, column, self.at + len) {
+                self.end_tag_without(len, "/", 1);
+                self.at += len;
+                return;
+            }
             self.end_those_before(column, Some(self.parser.name_of(frame)));
             if frame.tag_unclosed {
                 self.parser.notes.hoisted.push(size(frame.start));
@@ -180,7 +196,7 @@ impl Sorting<'_, '_, '_> {
                     base: self.out.len(),
                     column,
                     start_tag_end: self.at + len,
-                    half_typed: false,
+                    reported: false,
                 });
                 self.out.push(item);
             }
@@ -199,7 +215,13 @@ impl Sorting<'_, '_, '_> {
         while let Some(item) = waiting.pop() {
             let len = usize::from(item.text_len());
             match Kind::of(item.kind()) {
-                Kind::Text | Kind::Reference => {}
+                Kind::Text => {
+                    if let Some(place) = self.end_tag_without_bracket(len) {
+                        self.split_text(place, len);
+                        continue;
+                    }
+                }
+                Kind::Reference => {}
                 Kind::EndTag if self.borrowed.last() == Some(&self.at) => {
                     self.borrowed.pop();
                     self.end_tag(end_tag_at(&item, self.at), item);
@@ -217,12 +239,89 @@ impl Sorting<'_, '_, '_> {
                     if let Some(open) = self.open.last_mut()
                         && name.as_deref() == Some("")
                     {
-                        open.half_typed = true;
+                        open.reported = true;
                     }
                 }
             }
             self.out.push(item);
             self.at += len;
+        }
+    }
+
+    /// Whether a start tag is the end tag of the innermost open element, whose `/` was forgotten: neither has an end tag,
+    /// it says nothing but the name, it does not stand inside by its indentation, and nothing stands in it.
+    fn is_end_tag_without_slash(&self, frame: &Frame, column: Option<usize>, end: usize) -> bool {
+        let Some(top) = self.open.last() else {
+            return false;
+        };
+        let text = self.parser.text;
+        let could = self.parser.name_of(frame) == self.parser.name_of(&top.frame)
+            && !frame.tag_unclosed
+            && text[frame.name_end..end].trim_start() == ">"
+            && (column.is_none() || column == top.column);
+        let next = chars::skip_space(text.as_bytes(), end);
+        could
+            && match (chars::indentation(text.as_bytes(), next), top.column) {
+                (Some(next), Some(own)) => next <= own,
+                (Some(_), None) => true,
+                (None, _) => next == text.len() || text[next..].starts_with("</"),
+            }
+    }
+
+    /// Where the text that stands here ends with the end tag of the innermost open element, but for its `<`.
+    fn end_tag_without_bracket(&self, len: usize) -> Option<std::ops::Range<usize>> {
+        let text = &self.parser.text[self.at..self.at + len];
+        let name = self.parser.name_of(&self.open.last()?.frame);
+        let end = text.trim_end();
+        let start = end.strip_suffix('>')?.trim_end().strip_suffix(name)?;
+        let start = start.strip_suffix('/')?.len();
+        Some(self.at + start..self.at + end.len())
+    }
+
+    /// Divides a text of this length at the end tag in it that has no `<`.
+    fn split_text(&mut self, place: std::ops::Range<usize>, len: usize) {
+        let end = self.at + len;
+        self.push_text(place.start);
+        self.end_tag_without(place.len(), "<", 0);
+        self.at = place.end;
+        self.push_text(end);
+    }
+
+    fn push_text(&mut self, end: usize) {
+        let text = &self.parser.text[self.at..end];
+        if !text.is_empty() {
+            let token = self.parser.interner.token(Kind::Text, text);
+            self.out.push(token.into());
+            self.at = end;
+        }
+    }
+
+    /// Ends the innermost open element at what stands here, which is its end tag but for one character.
+    fn end_tag_without(&mut self, len: usize, missing: &str, after: usize) {
+        let (start, end) = (self.at, self.at + len);
+        let text = &self.parser.text[start..end];
+        let token = self.parser.interner.token(Kind::Broken, text);
+        self.out.push(token.into());
+        let Some(open) = self.open.last_mut() else {
+            return;
+        };
+        open.reported = true;
+        let frame = open.frame;
+        let name = shown(self.parser.name_of(&frame));
+        let error = FormError::new(
+            FormCode::UnclosedElement,
+            range(start, end),
+            format!("The end tag of `<{name}>` has no `{missing}`. Write `</{name}>`"),
+        );
+        let edit = TextEdit::insert(size(start + after), missing);
+        let opened = range(frame.start, frame.name_end);
+        self.parser.error(
+            error
+                .with_fix(format!("Write `</{name}>`"), vec![edit])
+                .with_related(opened, format!("`<{name}>` starts here")),
+        );
+        if !(self.keep_all && self.open.len() == 1) {
+            self.end_innermost(None);
         }
     }
 
@@ -273,7 +372,7 @@ impl Sorting<'_, '_, '_> {
                         base: self.out.len(),
                         column,
                         start_tag_end: self.at + usize::from(part.text_len()),
-                        half_typed: false,
+                        reported: false,
                     });
                     self.out.push(part.to_owned().into());
                     self.at += usize::from(part.text_len());
@@ -355,7 +454,7 @@ impl Sorting<'_, '_, '_> {
                 Some(item)
             }
             None => {
-                if !open.half_typed {
+                if !open.reported {
                     let fix = self.fix(&open, content_end);
                     self.parser.unclosed(&open.frame, self.outer, Some(fix));
                 }
@@ -367,27 +466,62 @@ impl Sorting<'_, '_, '_> {
         self.out.extend(trailing);
     }
 
+    /// Ends all open elements where the text ends. It is cut off, or somebody is typing it: one error, always at the
+    /// outermost, so that it stays where it is while people type.
+    fn end_at_the_end(&mut self) {
+        let [outermost, .., innermost] = &self.open[..] else {
+            return;
+        };
+        let bytes = self.parser.text.as_bytes();
+        let end = chars::trim_end(bytes, innermost.start_tag_end, self.at);
+        let missing: String = self
+            .open
+            .iter()
+            .rev()
+            .map(|open| self.missing(open))
+            .collect();
+        let innermost = range(innermost.frame.start, innermost.frame.name_end);
+        let error = self
+            .parser
+            .unclosed_error(&outermost.frame)
+            .with_fix(
+                format!("Add the {} missing end tags", self.open.len()),
+                vec![TextEdit::insert(size(end), missing)],
+            )
+            .with_related(innermost, "the innermost element that is still open");
+        self.parser.error(error);
+        for open in &mut self.open {
+            open.reported = true;
+        }
+    }
+
     /// The missing end tag, on a line of its own if the content has lines of its own.
     fn fix(&self, open: &Open, content_end: usize) -> TextEdit {
-        let text = self.parser.text;
-        let bytes = text.as_bytes();
+        let bytes = self.parser.text.as_bytes();
         if content_end == open.start_tag_end {
             return TextEdit::insert(size(content_end - 1), "/");
         }
         let end = chars::trim_end(bytes, open.start_tag_end, content_end);
+        TextEdit::insert(size(end), self.missing(open))
+    }
+
+    /// The end tag of an element, with the line end and the indentation that it needs.
+    fn missing(&self, open: &Open) -> String {
+        let text = self.parser.text;
+        let bytes = text.as_bytes();
         let end_tag = format!("</{}>", self.parser.name_of(&open.frame));
         let line_end = chars::skip_blanks(bytes, open.start_tag_end);
         let newline = match bytes.get(line_end) {
             Some(b'\r') if bytes.get(line_end + 1) == Some(&b'\n') => "\r\n",
             Some(b'\r') => "\r",
             Some(b'\n') => "\n",
-            _ => return TextEdit::insert(size(end), end_tag),
+            _ => return end_tag,
         };
         let start = open.frame.start;
         let indent = open
             .column
             .map_or("", |column| &text[start - column..start]);
-        TextEdit::insert(size(end), format!("{newline}{indent}{end_tag}"))
+        format!("{newline}{indent}{end_tag}")
     }
 }
 

@@ -7,6 +7,7 @@ use crate::TextEdit;
 use crate::chars::{self, class, shown};
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
+use crate::markup;
 use crate::reference;
 use crate::tag::{Closing, Tag, range, size};
 use crate::wide;
@@ -15,7 +16,13 @@ impl Parser<'_> {
     pub(super) fn start_tag(&mut self) {
         let start = self.at;
         if !self.starts_name(start + 1) {
-            return self.lone_less_than();
+            return match markup::comment_without_mark(self.text, start) {
+                Ok(found) => self.markup(Kind::Broken, found),
+                Err(read_to) => {
+                    self.watch(start, read_to);
+                    self.lone_less_than();
+                }
+            };
         }
         let mut bindings = self.bindings.len();
         let is_root = self.is_outside() && self.root.is_none();
@@ -29,8 +36,8 @@ impl Parser<'_> {
             Some(Closing::Empty) => self.childless(bindings),
             Some(Closing::Unclosed) => {
                 self.unclosed_tag(&tag, start);
-                if self.opens_anyway(&tag, start) {
-                    self.open(start, tag.name_end, bindings, true);
+                if let Some(name_end) = self.opens_anyway(&tag, start) {
+                    self.open(start, name_end, bindings, true);
                 } else {
                     self.childless(bindings);
                 }
@@ -152,7 +159,8 @@ impl Parser<'_> {
             .with_fix("Write `&lt;`", vec![TextEdit::replace(place, escaped)]),
         );
         self.watch(start, end + 2);
-        self.element_outside(start, end);
+        // No root, but where there is no other one, enough said.
+        self.half_root |= self.is_outside();
         let open = self.interner.token(Kind::TagOpen, &self.text[start..end]);
         self.children
             .push(GreenNode::new(Kind::StartTag.raw(), [open.into()]).into());
@@ -175,13 +183,13 @@ impl Parser<'_> {
     }
 
     /// Whether an element whose start tag has no `>` nonetheless has content: its end tag comes next, or something
-    /// that is indented more.
-    pub(super) fn opens_anyway(&mut self, tag: &Tag, start: usize) -> bool {
+    /// that is indented more. Gives the end of its name, which may have run into its content.
+    pub(super) fn opens_anyway(&mut self, tag: &Tag, start: usize) -> Option<usize> {
         let bytes = self.text.as_bytes();
         let Some(next) = memchr::memchr(b'<', &bytes[tag.end..]).map(|found| tag.end + found)
         else {
             self.watch(start, bytes.len() + 1);
-            return false;
+            return None;
         };
         let name = &bytes[start + 1..tag.name_end];
         let rest = &bytes[next + 1..];
@@ -192,13 +200,15 @@ impl Parser<'_> {
         );
         match rest.strip_prefix(b"/") {
             Some(rest) => {
-                let same = rest.starts_with(name)
-                    && rest
-                        .get(name.len())
-                        .is_none_or(|&b| class(b) & chars::DELIMITER != 0);
-                same && !matches!(columns, (Some(own), Some(other)) if own != other)
+                let ends = |&b: &u8| class(b) & chars::DELIMITER != 0;
+                let len = rest.iter().position(ends).unwrap_or(rest.len());
+                let same = len > 0 && len <= name.len() && name.starts_with(&rest[..len]);
+                (same && !matches!(columns, (Some(own), Some(other)) if own != other))
+                    .then_some(start + 1 + len)
             }
-            None => matches!(columns, (Some(own), Some(other)) if own < other),
+            None => {
+                matches!(columns, (Some(own), Some(other)) if own < other).then_some(tag.name_end)
+            }
         }
     }
 
