@@ -1,10 +1,7 @@
-//! Trunnion: a language server and command line for machine definitions.
-
-mod cli;
-mod lsp;
+//! The program `trunnion`.
 
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    cli::run()
+    trunnion::run()
 }

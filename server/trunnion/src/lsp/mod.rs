@@ -35,7 +35,7 @@ use outgoing::Outgoing;
 use server::Server;
 
 /// Serves one client until the end of its session. A runtime is entered.
-pub(crate) fn serve(
+pub fn serve(
     input: impl Read + Send + 'static,
     output: impl Write + Send + 'static,
 ) -> ExitCode {
