@@ -11,3 +11,4 @@ pub mod outside;
 pub mod program;
 pub mod system_calls;
 pub mod tour;
+pub mod trees;
