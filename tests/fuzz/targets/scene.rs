@@ -1,0 +1,38 @@
+//! Any bytes as a scene: glTF, GLB, and the XML scenes of two dialects.
+#![no_main]
+
+use std::sync::{Arc, LazyLock};
+
+use dialect::Dialect;
+use libfuzzer_sys::fuzz_target;
+
+const YARD: &str = include_str!("../../../corpus/dialects/yard/yard.dialect.toml");
+const SLIP: &str = include_str!("../../../corpus/dialects/slip/slip.dialect.toml");
+
+static DIALECTS: LazyLock<Vec<Arc<Dialect>>> = LazyLock::new(|| {
+    let read = |toml| Arc::new(Dialect::read(toml, None).expect("the corpus has sound dialects"));
+    vec![read(YARD), read(SLIP), Dialect::house()]
+});
+
+fuzz_target!(|data: &[u8]| {
+    for name in ["x.gltf", "x.glb", "x.limbs.xml", "x.frame.xml"] {
+        let scene = match scene::read(data, name, &DIALECTS) {
+            Ok(scene) => scene,
+            Err(error) => {
+                assert!(!error.message.is_empty(), "a refusal has a reason");
+                assert!(error.offset.is_none_or(|offset| offset <= data.len()));
+                continue;
+            }
+        };
+        for id in scene.ids() {
+            let path = scene.index_path(id);
+            assert_eq!(
+                scene.walk(&path).ok(),
+                Some(id),
+                "the path of a node leads to it"
+            );
+            scene.tree_path(id);
+            scene.world_rest(id);
+        }
+    }
+});
