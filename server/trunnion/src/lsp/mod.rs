@@ -35,10 +35,7 @@ use outgoing::Outgoing;
 use server::Server;
 
 /// Serves one client until the end of its session. A runtime is entered.
-pub fn serve(
-    input: impl Read + Send + 'static,
-    output: impl Write + Send + 'static,
-) -> ExitCode {
+pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'static) -> ExitCode {
     let (ended, end) = mpsc::channel();
     let outgoing = Outgoing::new(output, ended.clone());
     let log = Log::new(outgoing.clone());
