@@ -231,6 +231,9 @@ impl Sorting<'_, '_, '_> {
                 _ => {
                     let column = chars::indentation(self.parser.text.as_bytes(), self.at);
                     let name = element_name(&item);
+                    if name.as_deref() == Some("") {
+                        self.expect_end_tag(column);
+                    }
                     self.end_those_before(column, name.as_deref());
                     if self.took_end_tag(&item, column, name.as_deref()) {
                         self.open_again(item, column, &mut waiting);
@@ -389,6 +392,14 @@ impl Sorting<'_, '_, '_> {
             }
         }
         waiting[first..].reverse();
+    }
+
+    /// A `<` without a name is the beginning of an end tag, if it stands where an open element starts.
+    fn expect_end_tag(&mut self, column: Option<usize>) {
+        let aligned = |open: &&mut Open| column.is_some() && open.column == column;
+        if let Some(open) = self.open.iter_mut().rev().find(aligned) {
+            open.reported = true;
+        }
     }
 
     /// Ends the open elements that something at this column cannot be in: it is not indented more than they are, or,
