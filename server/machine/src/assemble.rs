@@ -17,7 +17,8 @@ pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
 impl Outline {
     /// The scene that the document names.
     pub fn scene(&self) -> Option<Spanned<String>> {
-        let named = self.entries().iter().flat_map(|entry| {
+        let with_scenes = self.entries().iter().filter(|entry| entry.sorts.scenes);
+        let named = with_scenes.flat_map(|entry| {
             let scenes = entry.facts.scenes.iter();
             scenes.map(|(rank, scene)| (*rank, scene, entry.start()))
         });

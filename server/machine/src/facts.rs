@@ -33,6 +33,32 @@ pub struct LooseChannel {
     pub channel: Channel,
 }
 
+/// Which sorts of facts there are: to pass over what says nothing to the point without looking into it.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Sorts {
+    pub files: bool,
+    pub scenes: bool,
+    pub aliases: bool,
+    pub wheels: bool,
+    pub animations: bool,
+    pub loose: bool,
+    pub controls: bool,
+}
+
+impl Facts {
+    pub(crate) fn sorts(&self) -> Sorts {
+        Sorts {
+            files: !self.files.is_empty(),
+            scenes: !self.scenes.is_empty(),
+            aliases: !self.aliases.is_empty(),
+            wheels: !self.wheels.is_empty(),
+            animations: !self.animations.is_empty(),
+            loose: !self.loose.is_empty(),
+            controls: !self.controls.is_empty(),
+        }
+    }
+}
+
 /// What has ranges in a document.
 pub trait Ranges {
     /// Calls `each` with every range.

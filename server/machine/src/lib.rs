@@ -16,7 +16,7 @@ mod read;
 mod select;
 
 pub use assemble::read;
-pub use facts::{Facts, LooseChannel, Ranges};
+pub use facts::{Facts, LooseChannel, Ranges, Sorts};
 pub use index::NameIndex;
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,

@@ -5,7 +5,7 @@
 //! look farther than that is read as a whole, each time.
 
 use crate::{
-    facts::{Facts, LooseChannel, Ranges},
+    facts::{Facts, LooseChannel, Ranges, Sorts},
     model::Channel,
     names,
     reach::{self, Reach},
@@ -32,6 +32,8 @@ pub struct Entry {
     pub portion: Portion,
     /// What it says; ranges relative to the start of [`Portion::range`]. That range stands for a long element's own.
     pub facts: Arc<Facts>,
+    /// Which sorts of facts these are.
+    pub sorts: Sorts,
     /// Rises along the document. As long as the portion is the same but for what is in a long element, it stays
     /// through edits; another portion may get it then.
     pub label: u64,
@@ -54,6 +56,12 @@ impl Entry {
     /// What the long element moves as a channel whose tag this is, or else what a channel around it moves.
     pub fn property(&self) -> Option<Property> {
         self.inside.as_ref()?.property
+    }
+
+    /// What the grammar makes of the long element whose tag this is; None if it is in a foreign namespace.
+    pub fn context(&self) -> Option<Context> {
+        let (context, _) = self.inside.as_ref()?.located?;
+        Some(context)
     }
 
     /// Whether two entries, of outlines that were made from each other, stand in the same surroundings.
@@ -132,6 +140,7 @@ impl Outline {
         Self {
             entries: vec![Entry {
                 portion,
+                sorts: facts.sorts(),
                 facts,
                 label: 1,
                 around: None,
@@ -234,6 +243,7 @@ impl Reading<'_> {
             self.entries.push(Entry {
                 portion,
                 facts: unread.clone(),
+                sorts: Sorts::default(),
                 label: 0,
                 around,
                 inside,
@@ -379,18 +389,19 @@ impl Reading<'_> {
     fn facts(&mut self, reused: &[Option<usize>], before: &Outline) {
         for (at, old) in reused.iter().enumerate() {
             let old = old.map(|old| &before.entries[old]);
-            let facts = match old {
-                Some(old) if old.portion.identity == self.entries[at].portion.identity => {
-                    old.facts.clone()
-                }
-                _ => {
+            let entry = &self.entries[at];
+            let kept = old.filter(|old| old.portion.identity == entry.portion.identity);
+            let (facts, sorts) = match kept {
+                Some(old) => (old.facts.clone(), old.sorts),
+                None => {
                     let facts = self.read(at);
-                    match old {
-                        Some(old) if *old.facts == facts => old.facts.clone(),
-                        _ => Arc::new(facts),
-                    }
+                    let sorts = facts.sorts();
+                    let same = old.filter(|old| *old.facts == facts);
+                    let facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
+                    (facts, sorts)
                 }
             };
+            self.entries[at].sorts = sorts;
             self.entries[at].facts = facts;
         }
     }

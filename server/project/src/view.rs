@@ -236,7 +236,8 @@ fn look_for(
     files: &mut Arc<HashMap<String, FileState>>,
     find: impl Fn(&str) -> FileState,
 ) {
-    for entry in outline.entries() {
+    let entries = outline.entries().iter();
+    for entry in entries.filter(|entry| entry.sorts.files) {
         for used in &entry.facts.files {
             let name = &used.name.value;
             if !files.contains_key(name) {

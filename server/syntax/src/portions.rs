@@ -33,7 +33,27 @@ pub struct Portion {
 /// What tells portions apart: two portions with equal identities are the same, as long as both are alive. It is their
 /// place in memory, so it means nothing once they are gone.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct Identity(Box<[usize]>);
+pub struct Identity(Addresses);
+
+/// Mostly it is one place, and there are many portions.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+enum Addresses {
+    One(usize),
+    Several(Box<[usize]>),
+}
+
+impl Identity {
+    fn one(green: GreenRef<'_>) -> Self {
+        Self(Addresses::One(address(green)))
+    }
+
+    fn of(addresses: &[usize]) -> Self {
+        Self(match addresses {
+            [only] => Addresses::One(*only),
+            several => Addresses::Several(several.into()),
+        })
+    }
+}
 
 impl Portion {
     /// The long element whose start tag this is; its content follows in portions of its own.
@@ -60,7 +80,7 @@ impl Portion {
     /// The identity without what is in the long element, for a start tag; else the identity.
     pub fn lasting_identity(&self) -> Identity {
         match self.element().and_then(|element| element.start_tag()) {
-            Some(tag) => Identity([address(NodeOrToken::Node(tag))].into()),
+            Some(tag) => Identity::one(NodeOrToken::Node(tag)),
             None => self.identity.clone(),
         }
     }
@@ -85,7 +105,7 @@ impl Tree {
             is_tag: false,
             range: TextRange::up_to(len),
             holder: None,
-            identity: Identity([address(NodeOrToken::Node(&self.green))].into()),
+            identity: Identity::one(NodeOrToken::Node(&self.green)),
         }
     }
 
@@ -158,7 +178,7 @@ impl Cut {
             is_tag: true,
             range: element.start_tag_range(),
             holder,
-            identity: Identity([address(NodeOrToken::Node(element.green))].into()),
+            identity: Identity::one(NodeOrToken::Node(element.green)),
         });
         if let Some((content, offset)) = element.content() {
             self.list(content, offset, Some(tag));
@@ -183,7 +203,7 @@ impl Cut {
             is_tag: false,
             range,
             holder,
-            identity: Identity(self.run.as_slice().into()),
+            identity: Identity::of(&self.run),
         });
         self.run.clear();
         self.run_start = end;

@@ -1,6 +1,6 @@
 //! A document checked from version to version.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use dialect::{Dialect, DocumentKind};
@@ -47,6 +47,9 @@ struct State {
 #[derive(Debug, Clone)]
 struct Known {
     digest: u64,
+    /// For the portions in the long element, if this is its tag.
+    inner_digest: u64,
+    is_quiet: bool,
     local: Arc<Local>,
 }
 
@@ -163,7 +166,9 @@ impl State {
                 next_old += 1;
             }
             let holder = entry.portion.holder.map(|holder| &*locals[holder].local);
-            let digest = local::digest(site, broken, at, holder);
+            let around = entry.portion.holder;
+            let around = around.map_or(0, |holder| locals[holder].inner_digest);
+            let digest = local::digest(broken, &entry.portion, around);
             let before = old.get(next_old).filter(|old| old.label == entry.label);
             let known = before.map(|_| self.locals[next_old].clone());
             if let Some(before) = before {
@@ -183,12 +188,18 @@ impl State {
             } else {
                 self.index.add(entry, touched);
             }
-            let local = Arc::new(local::look(site, broken, at, holder));
+            let local = local::look(site, broken, at, holder);
             if let Some(known) = known {
                 self.unread.remove(&known.local.unread);
             }
             self.unread.add(&local.unread);
-            locals.push(Known { digest, local });
+            let element = entry.portion.element();
+            locals.push(Known {
+                digest,
+                inner_digest: element.map_or(0, |element| local::holder_digest(element, &local)),
+                is_quiet: local.is_quiet(),
+                local: Arc::new(local),
+            });
         }
         for (gone, known) in old.iter().zip(&self.locals).skip(next_old) {
             self.index.remove(gone, touched);
@@ -209,16 +220,15 @@ impl State {
             words.add(site.text(*range));
             elsewhere.push(words);
         }
-        let mut parts: HashMap<usize, Vec<(usize, &Local)>> = HashMap::new();
+        let mut parts: Vec<Vec<(usize, &Local)>> = vec![Vec::new(); entries.len()];
         let mut findings = Vec::new();
         let mut is_full = false;
         for (at, (entry, known)) in entries.iter().zip(&self.locals).enumerate() {
-            let local = &*known.local;
             if let Some(holder) = entry.portion.holder {
-                parts.entry(holder).or_default().push((at, local));
+                parts[holder].push((at, &*known.local));
             }
-            if !local.findings.is_empty() && !is_full {
-                findings.extend(local.findings.clone().moved_on(entry.start()));
+            if !known.is_quiet && !is_full {
+                findings.extend(known.local.findings.clone().moved_on(entry.start()));
                 is_full = findings.len() > 2 * MOST_FINDINGS;
             }
         }
@@ -230,8 +240,7 @@ impl State {
         }
         for (at, entry) in entries.iter().enumerate() {
             if entry.portion.element().is_some() && self.locals[at].local.is_entered {
-                let parts = parts.get(&at).map_or(&[][..], Vec::as_slice);
-                let (more, words) = local::content(site, broken, at, parts);
+                let (more, words) = local::content(site, broken, at, &parts[at]);
                 findings.extend(more);
                 elsewhere.push(words);
             }
@@ -246,7 +255,8 @@ impl State {
     /// Looks at the aliases again that lead to nodes of other names, if something about aliases has changed.
     fn suspect(&mut self, site: &Site<'_>, is_renamed: bool) {
         let entries = site.outline.entries().iter().zip(&self.locals);
-        let suspects = entries.flat_map(|(entry, known)| {
+        let suspects = entries.filter(|(_, known)| !known.is_quiet);
+        let suspects = suspects.flat_map(|(entry, known)| {
             let elsewhere = known.local.elsewhere.iter();
             elsewhere.map(|at| Place {
                 label: entry.label,
@@ -266,7 +276,8 @@ impl State {
             .filter(|finding| !faulty.contains(&finding.range))
             .into_iter()
             .collect();
-        for (entry, known) in site.outline.entries().iter().zip(&self.locals) {
+        let entries = site.outline.entries().iter().zip(&self.locals);
+        for (entry, known) in entries.filter(|(_, known)| !known.is_quiet) {
             findings.extend(scene::nowhere(site, &self.nodes, entry, &known.local));
         }
         findings.extend(self.stale.iter().filter_map(|stale| stale.finding(site)));

@@ -12,7 +12,7 @@ use crate::{Finding, codes};
 pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
     let mut findings = clashes(site);
     let entries = site.outline.entries().iter();
-    for entry in entries.filter(|entry| !entry.facts.controls.is_empty()) {
+    for entry in entries.filter(|entry| entry.sorts.controls) {
         findings.extend(wrong_kinds(site, entry));
     }
     findings
@@ -23,7 +23,8 @@ fn clashes(site: &Site<'_>) -> Vec<Finding> {
     // By input: the animation of the first control, and where it takes the input.
     let mut first: HashMap<&str, (Option<&str>, TextRange)> = HashMap::new();
     let mut findings = Vec::new();
-    for entry in site.outline.entries() {
+    let entries = site.outline.entries().iter();
+    for entry in entries.filter(|entry| entry.sorts.controls) {
         for control in &entry.facts.controls {
             let Some(input) = &control.input else {
                 continue;

@@ -16,7 +16,8 @@ pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding
     let mut findings = Vec::new();
     let scene = site.outline.scene();
     let mut is_scene_checked = false;
-    for entry in site.outline.entries() {
+    let entries = site.outline.entries().iter();
+    for entry in entries.filter(|entry| entry.sorts.files) {
         for used in &entry.facts.files {
             let used = used.clone().moved_on(entry.start());
             let is_scene = |scene: &Spanned<String>| scene.range == used.name.range;

@@ -4,7 +4,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use dialect::Property;
 use machine::{Channel, Entry, NodeTarget, Ranges, Reader, UseTarget};
-use syntax::{TextRange, TextSize};
+use syntax::{Element, Portion, TextRange, TextSize};
 
 use super::broken::Broken;
 use super::grammar::{self, Among, Check};
@@ -32,29 +32,35 @@ pub(super) struct Local {
     pub(super) elsewhere: Vec<usize>,
 }
 
-/// What a portion's [`Local`] depends on besides the portion and its [`machine::Inside`].
-pub(super) fn digest(
-    site: &Site<'_>,
-    broken: &Broken<'_>,
-    at: usize,
-    holder: Option<&Local>,
-) -> u64 {
-    let mut hasher = DefaultHasher::new();
-    let entries = site.outline.entries();
-    let portion = &entries[at].portion;
+impl Local {
+    /// Whether there is nothing to tell.
+    pub(super) fn is_quiet(&self) -> bool {
+        self.findings.is_empty() && self.nowhere.is_empty() && self.elsewhere.is_empty()
+    }
+}
+
+/// What a portion's [`Local`] depends on besides the portion and its [`machine::Inside`]: the form errors there and,
+/// as `holder`, what the long element around it is like.
+pub(super) fn digest(broken: &Broken<'_>, portion: &Portion, holder: u64) -> u64 {
     let seen = match portion.element() {
         Some(element) => element.range(),
         None => portion.range,
     };
-    broken.digest(seen, &mut hasher);
-    holder
-        .is_none_or(|holder| holder.is_entered)
-        .hash(&mut hasher);
-    if let Some(around) = portion.holder.and_then(|at| entries[at].portion.element()) {
-        around.end_tag().is_some().hash(&mut hasher);
-        around.name().hash(&mut hasher);
-        broken.is_garbled(around.range().start()).hash(&mut hasher);
+    if !broken.touches(seen) {
+        return holder;
     }
+    let mut hasher = DefaultHasher::new();
+    holder.hash(&mut hasher);
+    broken.digest(seen, &mut hasher);
+    hasher.finish()
+}
+
+/// What the portions in a long element may see of it.
+pub(super) fn holder_digest(element: Element<'_>, local: &Local) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    local.is_entered.hash(&mut hasher);
+    element.end_tag().is_some().hash(&mut hasher);
+    element.name().hash(&mut hasher);
     hasher.finish()
 }
 
@@ -160,6 +166,15 @@ pub(super) fn content<'v>(
 ) -> (Vec<Finding>, Words) {
     let mut words = Words::default();
     let entries = site.outline.entries();
+    let among = parts.iter().fold(Among::default(), |among, (_, local)| {
+        among.and(&local.among)
+    });
+    let context = entries[at].context();
+    let declared = context.and_then(|context| site.dialect.element(context));
+    let is_right = declared.is_none_or(|declared| among.is_right(declared));
+    if is_right && parts.iter().all(|(_, local)| local.stray.is_none()) {
+        return (Vec::new(), words);
+    }
     let (Some(element), Some(mut chain)) = (entries[at].portion.element(), site.outline.chain(at))
     else {
         return (Vec::new(), words);
@@ -187,9 +202,6 @@ pub(super) fn content<'v>(
             .find_map(|(part, local)| Some(local.stray? + entries[*part].start()));
         check.stray_text(element, declared, stray);
     }
-    let among = parts.iter().fold(Among::default(), |among, (_, local)| {
-        among.and(&local.among)
-    });
     if !among.is_right(declared) {
         chain.push(located);
         let children = reader.children(&chain).into_iter();

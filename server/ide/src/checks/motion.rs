@@ -146,7 +146,8 @@ impl Motions {
 /// The animations in the order of the document.
 fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
     let mut animations = Vec::new();
-    for (at, entry) in site.outline.entries().iter().enumerate() {
+    let entries = site.outline.entries().iter().enumerate();
+    for (at, entry) in entries.filter(|(_, entry)| entry.sorts.animations) {
         for (number, head) in entry.facts.animations.iter().enumerate() {
             animations.push(Located {
                 place: Place {

@@ -88,6 +88,7 @@ impl<'v> Names<'_, 'v> {
     /// The animations that controls play.
     fn played(&self) -> HashSet<&'v str> {
         let entries = self.site.outline.entries().iter();
+        let entries = entries.filter(|entry| entry.sorts.controls);
         let controls = entries.flat_map(|entry| &entry.facts.controls);
         let animations = controls.filter_map(|control| control.animation.as_ref());
         animations

@@ -174,7 +174,8 @@ pub(super) fn stale(
         return Vec::new();
     };
     let mut by_name: HashMap<String, (Place, NodeIndex)> = HashMap::new();
-    for entry in site.outline.entries() {
+    let entries = site.outline.entries().iter();
+    for entry in entries.filter(|entry| entry.sorts.aliases) {
         for (at, alias) in entry.facts.aliases.iter().enumerate() {
             let place = Place {
                 label: entry.label,

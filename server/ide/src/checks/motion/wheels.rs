@@ -109,7 +109,7 @@ impl Wheels {
     fn renew(&mut self, site: &Site<'_>, scene: &Scene, index: &Index, is_renamed: bool) -> bool {
         let with_wheels = || {
             let entries = site.outline.entries().iter();
-            entries.filter(|entry| !entry.facts.wheels.is_empty())
+            entries.filter(|entry| entry.sorts.wheels)
         };
         let same = |(entry, (label, facts)): (&Entry, &(u64, Arc<Facts>))| {
             entry.label == *label && Arc::ptr_eq(&entry.facts, facts)
@@ -261,7 +261,9 @@ fn name_of(site: &Site<'_>, animation: Place) -> Option<TextRange> {
 }
 
 fn controls<'v>(site: &Site<'v>) -> impl Iterator<Item = (Place, &'v Entry, &'v Control)> {
-    site.outline.entries().iter().flat_map(|entry| {
+    let entries = site.outline.entries().iter();
+    let with_controls = entries.filter(|entry| entry.sorts.controls);
+    with_controls.flat_map(|entry| {
         let controls = entry.facts.controls.iter().enumerate();
         controls.map(move |(at, control)| {
             let place = Place {
