@@ -24,7 +24,9 @@ mod unreadable;
 use std::io::{Read, Write};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, mpsc};
+use std::thread;
 
+use dialect::Dialect;
 use tower_lsp::LspService;
 
 use diagnostics::PushQueue;
@@ -36,6 +38,8 @@ use server::Server;
 
 /// Serves one client until the end of its session. A runtime is entered.
 pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'static) -> ExitCode {
+    // Read by the time the first document is opened. Without a thread it is read then.
+    let _ = thread::Builder::new().spawn(Dialect::house);
     let (ended, end) = mpsc::channel();
     let outgoing = Outgoing::new(output, ended.clone());
     let log = Log::new(outgoing.clone());
