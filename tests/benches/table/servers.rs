@@ -5,6 +5,8 @@ use std::env;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::PathBuf;
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use acceptance::{generate, outside, program};
 
@@ -34,8 +36,14 @@ const PEERS: [(&str, &[&str], Language); 3] = [
     ("taplo (TOML)", &["taplo", "lsp", "stdio"], Language::Toml),
 ];
 
-/// All that are there; says which are not.
-pub(crate) fn all() -> Vec<Server> {
+/// All that are there.
+pub(crate) fn all() -> &'static [Server] {
+    static ALL: OnceLock<Vec<Server>> = OnceLock::new();
+    ALL.get_or_init(found)
+}
+
+/// Looks for the peers and says which are not there.
+fn found() -> Vec<Server> {
     let own = env::current_exe().expect("a program knows where it is");
     let command = |parts: &[&str]| parts.iter().map(|&part| part.to_owned()).collect();
     let mut servers = vec![
@@ -145,8 +153,8 @@ impl Document {
     }
 
     fn new(text: String, file: &'static str, before: &str, breaker: &'static str) -> Self {
-        static COUNT: std::sync::atomic::AtomicUsize = std::sync::atomic::AtomicUsize::new(0);
-        let count = COUNT.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        static COUNT: AtomicUsize = AtomicUsize::new(0);
+        let count = COUNT.fetch_add(1, Ordering::Relaxed);
         let folder = env::temp_dir().join(format!("trunnion-table-{}-{count}", std::process::id()));
         fs::create_dir_all(&folder).expect("a folder can be made");
         fs::write(folder.join(file), &text).expect("it can be written");

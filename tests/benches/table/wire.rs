@@ -32,9 +32,9 @@ pub(crate) fn open() {
     title("Open to first diagnostics, scene included (ms)");
     head(&SIZE_NAMES);
     for server in servers::all() {
-        let cells = per_size(&server, |document, size| {
+        let cells = per_size(server, |document, size| {
             let opened = (0..if size < 10_000_000 { 7 } else { 3 }).map(|_| {
-                let (_editor, wait) = opened(&server, document);
+                let (_editor, wait) = opened(server, document);
                 wait
             });
             milliseconds(median(opened.collect()))
@@ -49,9 +49,9 @@ pub(crate) fn edit() {
     let mut floor = Vec::new();
     for server in servers::all() {
         let mut times = Vec::new();
-        let mut cells = per_size(&server, |document, _| {
-            let (mut editor, _) = opened(&server, document);
-            let time = edits(&server, &mut editor, document);
+        let mut cells = per_size(server, |document, _| {
+            let (mut editor, _) = opened(server, document);
+            let time = edits(server, &mut editor, document);
             times.push(time.as_secs_f64());
             milliseconds(time)
         });
@@ -79,9 +79,9 @@ pub(crate) fn burst() {
     head(&SIZE_NAMES);
     for server in servers::all() {
         let mut ratios = Vec::new();
-        let cells = per_size(&server, |document, _| {
-            let (mut editor, _) = opened(&server, document);
-            let single = edits(&server, &mut editor, document);
+        let cells = per_size(server, |document, _| {
+            let (mut editor, _) = opened(server, document);
+            let single = edits(server, &mut editor, document);
             let last = median(
                 (0..5)
                     .map(|n| one_burst(&mut editor, document, n))
@@ -143,7 +143,7 @@ pub(crate) fn ask() {
     head(&["hover", "completion", "symbols"]);
     for server in servers::all() {
         let document = server.document(1_000_000);
-        let (mut editor, _) = opened(&server, &document);
+        let (mut editor, _) = opened(server, &document);
         let methods =
             ["hover", "completion", "documentSymbol"].map(|name| format!("textDocument/{name}"));
         let cells = methods.map(|method| {
@@ -183,9 +183,9 @@ pub(crate) fn memory() {
     head(&SIZE_NAMES);
     for server in servers::all() {
         let mut shares = Vec::new();
-        let cells = per_size(&server, |document, _| {
-            let (mut editor, _) = opened(&server, document);
-            edits(&server, &mut editor, document);
+        let cells = per_size(server, |document, _| {
+            let (mut editor, _) = opened(server, document);
+            edits(server, &mut editor, document);
             let Some(peak) = editor.peak_memory() else {
                 return "–".to_owned();
             };

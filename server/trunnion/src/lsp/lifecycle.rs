@@ -12,6 +12,7 @@ use tower_lsp::ExitedError;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 
 use super::client;
+use super::large::Reply;
 use super::log::Log;
 use super::process::Process;
 use super::unreadable::{self, Unreadable};
@@ -64,10 +65,10 @@ impl<S> Lifecycle<S> {
 
 impl<S> Service<Request> for Lifecycle<S>
 where
-    S: Service<Request, Response = Option<Response>, Error = ExitedError>,
+    S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
     S::Future: Send + Unpin,
 {
-    type Response = Option<Response>;
+    type Response = Option<Reply>;
     type Error = ExitedError;
     type Future = Answer<S::Future>;
 
@@ -178,9 +179,9 @@ impl<F> Answer<F> {
 
 impl<F> Future for Answer<F>
 where
-    F: Future<Output = Result<Option<Response>, ExitedError>> + Unpin,
+    F: Future<Output = Result<Option<Reply>, ExitedError>> + Unpin,
 {
-    type Output = Result<Option<Response>, ExitedError>;
+    type Output = Result<Option<Reply>, ExitedError>;
 
     fn poll(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Self::Output> {
         let this = &mut *self;
@@ -211,7 +212,8 @@ where
             Work::Refused(error) => error.take().unwrap_or_else(Error::internal_error),
         };
         this.work = Work::Refused(None);
-        Poll::Ready(Ok(this.id.take().map(|id| Response::from_error(id, error))))
+        let refused = this.id.take();
+        Poll::Ready(Ok(refused.map(|id| Response::from_error(id, error).into())))
     }
 }
 

@@ -12,6 +12,7 @@ mod diagnostics;
 mod documents;
 mod features;
 mod frames;
+mod large;
 mod lifecycle;
 mod log;
 mod outgoing;
@@ -31,6 +32,7 @@ use tower_lsp::LspService;
 
 use diagnostics::PushQueue;
 use documents::Documents;
+use large::WithLargeAnswers;
 use lifecycle::Lifecycle;
 use log::Log;
 use outgoing::Outgoing;
@@ -50,6 +52,6 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'sta
         LspService::build(|client| Server::new(client, documents, pushes.clone(), log.clone()))
             .custom_method(unreadable::METHOD, Server::unreadable)
             .finish();
-    let service = Lifecycle::new(service, log);
+    let service = Lifecycle::new(WithLargeAnswers(service), log);
     transport::run(input, &outgoing, service, socket, &pushes, (ended, end)).into()
 }

@@ -4,6 +4,9 @@
 
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
+use futures::future::{BoxFuture, FutureExt};
+use serde::Serialize;
+use serde_json::value::{RawValue, to_raw_value};
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
@@ -77,6 +80,29 @@ impl Server {
             let wire = self.wire.clone();
             tokio::spawn(async move { wire.workspace_diagnostic_refresh().await });
         }
+    }
+
+    /// The same as [`Self::ask`], with the answer as the text that goes out. Begins at once, before it is awaited.
+    pub(crate) fn ask_for_text<T: Serialize>(
+        &self,
+        uri: &Url,
+        what: &'static str,
+        answer: impl FnOnce(&Question) -> Result<T> + Send + 'static,
+    ) -> BoxFuture<'static, Result<Box<RawValue>>> {
+        let asked = self
+            .client()
+            .cloned()
+            .and_then(|client| Ok((client, self.snapshot().document(uri)?)));
+        let tasks = self.tasks.clone();
+        async move {
+            let (client, open) = asked?;
+            let text = tasks.run(what, move |_| {
+                let answer = answer(&Question::new(open, client)?)?;
+                to_raw_value(&answer).map_err(|_| Error::internal_error())
+            });
+            text.await?
+        }
+        .boxed()
     }
 
     /// Answers a question about a document, away from the wire.
@@ -290,14 +316,6 @@ impl LanguageServer for Server {
         .await
     }
 
-    async fn document_symbol(
-        &self,
-        params: DocumentSymbolParams,
-    ) -> Result<Option<DocumentSymbolResponse>> {
-        self.ask(&params.text_document.uri, "the outline", features::outline)
-            .await
-    }
-
     async fn symbol(
         &self,
         params: WorkspaceSymbolParams,
@@ -313,11 +331,6 @@ impl LanguageServer for Server {
                 .collect()
         });
         found.await.map(Some)
-    }
-
-    async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
-        self.ask(&params.text_document.uri, "the folding", features::folding)
-            .await
     }
 
     async fn selection_range(

@@ -30,6 +30,7 @@ use tower_lsp::{ClientSocket, ExitedError};
 
 use super::diagnostics::PushQueue;
 use super::frames::{Frame, FrameReader};
+use super::large::Reply;
 use super::lifecycle::Lifecycle;
 use super::outgoing::Outgoing;
 
@@ -48,7 +49,7 @@ pub(crate) fn run<S>(
     (ended, end): (Sender<u8>, Receiver<u8>),
 ) -> u8
 where
-    S: Service<Request, Response = Option<Response>, Error = ExitedError> + Send + 'static,
+    S: Service<Request, Response = Option<Reply>, Error = ExitedError> + Send + 'static,
     S::Future: Send + Unpin + 'static,
 {
     let (mut requests, responses) = socket.split();
@@ -94,7 +95,7 @@ struct Wire<I, S, R> {
 impl<I, S, R> Wire<I, S, R>
 where
     I: BufRead,
-    S: Service<Request, Response = Option<Response>, Error = ExitedError>,
+    S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
     S::Future: Send + Unpin + 'static,
     R: Sink<Response> + Unpin,
 {
@@ -165,7 +166,7 @@ where
     }
 }
 
-fn send(outgoing: &Outgoing, answered: Result<Option<Response>, ExitedError>) {
+fn send(outgoing: &Outgoing, answered: Result<Option<Reply>, ExitedError>) {
     if let Ok(Some(response)) = answered {
         outgoing.send(&response);
     }
