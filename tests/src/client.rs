@@ -76,7 +76,7 @@ struct Asked {
 pub struct Client {
     process: Child,
     input: Option<Box<dyn Write + Send>>,
-    incoming: Receiver<Value>,
+    incoming: Receiver<(Instant, Value)>,
     next_id: i64,
     asked: BTreeMap<String, Asked>,
     /// What it said that it can take, once the server has answered to that.
@@ -90,6 +90,8 @@ pub struct Client {
     pub heard: Vec<String>,
     /// Every message from the server, as it came.
     pub messages: Vec<Value>,
+    /// When the newest of them came.
+    pub arrived: Instant,
 }
 
 impl Client {
@@ -127,8 +129,10 @@ impl Client {
         let (sender, incoming) = channel();
         thread::spawn(move || {
             let mut output = BufReader::new(output);
-            while let Some(message) = read_frame(&mut output) {
-                if sender.send(message).is_err() {
+            while let Some(body) = read_frame(&mut output) {
+                let arrived = Instant::now();
+                let message = serde_json::from_slice(&body).expect("a body is JSON");
+                if sender.send((arrived, message)).is_err() {
                     break;
                 }
             }
@@ -145,6 +149,7 @@ impl Client {
             waiting: VecDeque::new(),
             heard: Vec::new(),
             messages: Vec::new(),
+            arrived: Instant::now(),
         }
     }
 
@@ -345,7 +350,7 @@ impl Client {
     fn receive(&mut self, deadline: Instant, what: &str) {
         let left = deadline.saturating_duration_since(Instant::now());
         match self.incoming.recv_timeout(left) {
-            Ok(message) => self.take(message),
+            Ok(arrival) => self.take(arrival),
             Err(RecvTimeoutError::Timeout) => {
                 panic!("no sign of {what} in {TIMEOUT:?}; heard: {:?}", self.heard)
             }
@@ -357,12 +362,13 @@ impl Client {
 
     /// Takes what came that nobody waited for, up to the end of the server's output.
     fn hear_the_rest(&mut self) {
-        while let Ok(message) = self.incoming.recv() {
-            self.take(message);
+        while let Ok(arrival) = self.incoming.recv() {
+            self.take(arrival);
         }
     }
 
-    fn take(&mut self, message: Value) {
+    fn take(&mut self, (arrived, message): (Instant, Value)) {
+        self.arrived = arrived;
         self.messages.push(message.clone());
         match message.get("method").and_then(Value::as_str) {
             None => self.take_answer(message),
@@ -480,8 +486,8 @@ fn items(list: &Value) -> Vec<Value> {
     list.as_array().expect("diagnostics are a list").clone()
 }
 
-/// The next message of the server; None at its end. Strict: whatever is not exactly a frame is a failure.
-pub fn read_frame(output: &mut impl BufRead) -> Option<Value> {
+/// The body of the next message of the server; None at its end. Strict: whatever is not exactly a frame is a failure.
+fn read_frame(output: &mut impl BufRead) -> Option<Vec<u8>> {
     let mut length = None;
     loop {
         let mut line = String::new();
@@ -503,5 +509,5 @@ pub fn read_frame(output: &mut impl BufRead) -> Option<Value> {
     }
     let mut body = vec![0; length.expect("a header has a Content-Length")];
     output.read_exact(&mut body).ok()?;
-    Some(serde_json::from_slice(&body).expect("a body is JSON"))
+    Some(body)
 }

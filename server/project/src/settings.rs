@@ -135,5 +135,9 @@ fn read_text(file: &Path) -> Result<String, String> {
             LARGEST_FILE >> 20
         ));
     }
+    // What is no file on a disk, a device or a pipe, may have no end, or never begin.
+    if !about.is_file() {
+        return Err("This is no file.".to_owned());
+    }
     fs::read_to_string(file).map_err(|error| format!("This file cannot be read: {error}."))
 }
