@@ -153,6 +153,7 @@ codes! {
         UNBOUND_PREFIX "unbound-prefix" Error
         BAD_NAMESPACE "bad-namespace" Error
         TOO_DEEP "too-deep" Information
+        TOO_MANY_ATTRIBUTES "too-many-attributes" Information
         TOO_MANY_ERRORS "too-many-errors" Information
     }
     Grammar {

@@ -35,3 +35,9 @@ impl fmt::Display for SceneError {
 }
 
 impl std::error::Error for SceneError {}
+
+pub(crate) fn too_many_nodes(most: usize) -> String {
+    format!(
+        "The scene has more than {most} nodes. Export it in smaller parts, or allow more nodes in the settings."
+    )
+}

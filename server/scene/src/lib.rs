@@ -21,6 +21,6 @@ pub use bounds::Bounds;
 pub use build::{NodeParts, SceneBuilder};
 pub use error::SceneError;
 pub use euler::{angles, rotation};
-pub use read::read;
+pub use read::{MOST_NODES, MOST_NODES_EVER, read, read_at_most};
 pub use rest::Rest;
 pub use tree::{Node, NodeIndex, Scene, WalkError};

@@ -4,13 +4,33 @@ use dialect::Dialect;
 
 use crate::{Scene, SceneError, gltf, xml};
 
+/// So many nodes are read unless told otherwise. Real scenes have thousands.
+pub const MOST_NODES: usize = 200_000;
+
+/// More than this is never read.
+pub const MOST_NODES_EVER: usize = 1_000_000;
+
+/// [`read_at_most`] with the usual limit.
+///
+/// # Errors
+/// As there.
+pub fn read(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<Scene, SceneError> {
+    read_at_most(MOST_NODES, bytes, file_name, dialects)
+}
+
 /// Reads a scene file: glTF 2.0 as text or as one binary file (told apart by content, not by name), else
 /// an XML scene of the first of the dialects whose scene format fits. `file_name` is only for messages.
 ///
 /// # Errors
-/// Says what is wrong with the file, where, and what to do. A file with a tree that can be read but, say,
+/// Says what is wrong with the file, where, and what to do; also if it has more than `most` nodes. A file with a tree that can be read but, say,
 /// a mesh that cannot be measured is no error: see [`Scene::notes`].
-pub fn read(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<Scene, SceneError> {
+pub fn read_at_most(
+    most: usize,
+    bytes: &[u8],
+    file_name: &str,
+    dialects: &[Arc<Dialect>],
+) -> Result<Scene, SceneError> {
+    let most = most.min(MOST_NODES_EVER);
     if u32::try_from(bytes.len()).is_err() {
         return Err(SceneError::new(format!(
             "“{file_name}” is larger than 4 GiB. Export the scene in smaller parts, or keep its buffers in \
@@ -18,7 +38,7 @@ pub fn read(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<
         )));
     }
     if bytes.starts_with(b"glTF") {
-        return gltf::read_binary(bytes);
+        return gltf::read_binary(most, bytes);
     }
     let start = bytes
         .strip_prefix(b"\xEF\xBB\xBF")
@@ -28,14 +48,21 @@ pub fn read(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<
         [] => Err(SceneError::new(format!(
             "“{file_name}” is empty. Export the scene again."
         ))),
-        [b'{' | b'[', ..] => gltf::read_text(bytes),
-        [b'<', ..] | [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => read_xml(bytes, file_name, dialects),
+        [b'{' | b'[', ..] => gltf::read_text(most, bytes),
+        [b'<', ..] | [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => {
+            read_xml(most, bytes, file_name, dialects)
+        }
         _ => Err(unknown(file_name, bytes.len() - start.len())),
     }
 }
 
 /// Reads what is XML by its first character. Places in a UTF-16 file are those of its text as UTF-8.
-fn read_xml(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<Scene, SceneError> {
+fn read_xml(
+    most: usize,
+    bytes: &[u8],
+    file_name: &str,
+    dialects: &[Arc<Dialect>],
+) -> Result<Scene, SceneError> {
     let text =
         syntax::decode::bytes(bytes).map_err(|error| SceneError::at(error.offset, error.reason))?;
     match text
@@ -44,7 +71,7 @@ fn read_xml(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<
         .chars()
         .next()
     {
-        Some('<') => xml::read(&text, file_name, dialects),
+        Some('<') => xml::read(most, &text, file_name, dialects),
         Some('{') => Err(SceneError::at(
             0,
             format!("“{file_name}” is UTF-16, but glTF has to be UTF-8. Save the file as UTF-8."),

@@ -74,6 +74,8 @@ form_codes! {
     BadNamespace = "bad-namespace",
     /// Elements are nested so deeply that the rest is only checked, not understood.
     TooDeep = "too-deep",
+    /// A tag has so many attributes that the rest is passed over.
+    TooManyAttributes = "too-many-attributes",
     /// There are more form errors than are kept.
     TooManyErrors = "too-many-errors",
 }

@@ -9,6 +9,9 @@ use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::value::{self, Ending};
 
+/// What stands behind so many attributes of one tag is one piece of junk. People write dozens.
+pub(crate) const MOST_ATTRIBUTES: usize = 5_000;
+
 /// A token of the tag.
 #[derive(Copy, Clone, Debug)]
 pub(crate) struct Piece {
@@ -101,6 +104,10 @@ impl Tag {
                     at = next + 2;
                     self.push(Kind::EmptyTagEnd, next, at);
                     break Closing::Empty;
+                }
+                Some(_) if self.pairs.len() >= MOST_ATTRIBUTES => {
+                    self.space(at, next);
+                    at = self.pass_over(bytes, next);
                 }
                 Some(_) => {
                     let cut = (self.pieces.len(), at);
@@ -448,6 +455,36 @@ impl Tag {
             }
             _ => self.junk(text, at, at + 1),
         }
+    }
+
+    /// Everything from `start` to the end of the tag, with one error.
+    fn pass_over(&mut self, bytes: &[u8], start: usize) -> usize {
+        let mut quote = None;
+        let mut end = start;
+        while let Some(&byte) = bytes.get(end) {
+            match (byte, quote) {
+                (b'<', _) | (b'>', None) => break,
+                (b'"' | b'\'', None) => quote = Some(byte),
+                (_, Some(open)) if open == byte => quote = None,
+                _ => {}
+            }
+            end += 1;
+        }
+        if bytes.get(end) == Some(&b'>') && bytes[end - 1] == b'/' {
+            end -= 1;
+        }
+        let end = end.max(start + 1);
+        if !self.after_junk {
+            let message = format!(
+                "There are more than {MOST_ATTRIBUTES} attributes in this tag. What stands from here to its end is not read"
+            );
+            let name = delimiter(bytes, start).clamp(start + 1, end);
+            self.error(FormCode::TooManyAttributes, start, name, message);
+        }
+        self.push(Kind::Junk, start, end);
+        self.cut = None;
+        self.after_junk = true;
+        end
     }
 
     /// One error for all the junk in a row.

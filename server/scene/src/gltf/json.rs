@@ -8,10 +8,11 @@ use serde_json::value::RawValue;
 
 use super::nodes::Written;
 use super::quick::{self, Parts};
-use crate::SceneError;
+use crate::error::too_many_nodes;
+use crate::{MOST_NODES_EVER, SceneError};
 
-/// How many nodes, meshes or accessors a file may have. Real scenes have thousands.
-const MOST_ENTRIES: usize = 1_000_000;
+/// How many meshes or accessors a file may have.
+const MOST_ENTRIES: usize = MOST_NODES_EVER;
 
 /// A stretch of JSON and the byte of the file where it begins.
 #[derive(Clone, Copy, Debug)]
@@ -160,15 +161,15 @@ impl List {
 }
 
 impl<'a> Document<'a> {
-    pub(super) fn read(whole: Piece<'a>) -> Result<Self, SceneError> {
-        match quick::read(whole, MOST_ENTRIES) {
+    pub(super) fn read(whole: Piece<'a>, most: usize) -> Result<Self, SceneError> {
+        match quick::read(whole, most) {
             Some(parts) => Self::of(whole, parts),
-            None => Self::read_carefully(whole),
+            None => Self::read_carefully(whole, most),
         }
     }
 
     /// Reads what may be wrong, and says so.
-    pub(super) fn read_carefully(whole: Piece<'a>) -> Result<Self, SceneError> {
+    pub(super) fn read_carefully(whole: Piece<'a>, most: usize) -> Result<Self, SceneError> {
         let top: TopLevel<'a> = whole.object("The glTF document")?;
         let inside = |raw: Option<&'a RawValue>| raw.map(|raw| whole.inside(raw));
         let mut document = Self::of(
@@ -182,7 +183,12 @@ impl<'a> Document<'a> {
                 accessors: inside(top.accessors),
             },
         )?;
-        let nodes = entries(inside(top.nodes), List::Nodes)?;
+        let listed = inside(top.nodes);
+        let nodes = entries(listed, List::Nodes)?;
+        if nodes.0.len() > most {
+            let start = listed.map_or(whole.start, |list| list.start);
+            return Err(SceneError::at(start, too_many_nodes(most)));
+        }
         for (index, raw) in nodes.0.into_iter().enumerate() {
             let piece = whole.inside(raw);
             let node = piece.object(format_args!("Node {index}"))?;

@@ -10,19 +10,20 @@ mod quick;
 use crate::{Scene, SceneBuilder, SceneError};
 use json::{Document, Piece};
 
-/// Reads a `.gltf` file.
-pub(crate) fn read_text(bytes: &[u8]) -> Result<Scene, SceneError> {
-    read_json(bytes, 0, SceneBuilder::new().text_positions(true))
+/// Reads a `.gltf` file of at most `most` nodes.
+pub(crate) fn read_text(most: usize, bytes: &[u8]) -> Result<Scene, SceneError> {
+    read_json(most, bytes, 0, SceneBuilder::new().text_positions(true))
 }
 
-/// Reads a `.glb` file.
-pub(crate) fn read_binary(bytes: &[u8]) -> Result<Scene, SceneError> {
+/// Reads a `.glb` file of at most `most` nodes.
+pub(crate) fn read_binary(most: usize, bytes: &[u8]) -> Result<Scene, SceneError> {
     let container = container::read(bytes)?;
     let mut builder = SceneBuilder::new();
     for note in container.notes {
         builder.note(note);
     }
     read_json(
+        most,
         &bytes[container.json.clone()],
         container.json.start,
         builder,
@@ -31,6 +32,7 @@ pub(crate) fn read_binary(bytes: &[u8]) -> Result<Scene, SceneError> {
 
 /// Reads the JSON that begins at byte `start` of the file.
 fn read_json(
+    most: usize,
     bytes: &[u8],
     mut start: usize,
     mut builder: SceneBuilder,
@@ -51,6 +53,6 @@ fn read_json(
             "The JSON is not UTF-8 here. Save the file as UTF-8, or export the scene again.",
         )
     })?;
-    let mut document = Document::read(Piece { text, start })?;
+    let mut document = Document::read(Piece { text, start }, most)?;
     nodes::build(&mut document, builder)
 }

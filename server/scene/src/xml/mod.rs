@@ -9,15 +9,14 @@ use std::sync::Arc;
 use dialect::{Dialect, Fit, XmlSceneFormat};
 use syntax::{Element, Tree};
 
+use crate::error::too_many_nodes;
 use crate::{NodeParts, Scene, SceneBuilder, SceneError};
 use follow::Place;
 use values::Values;
 
-/// How many nodes a file may have. Real scenes have thousands.
-const MOST_NODES: usize = 1_000_000;
-
-/// Reads the text of a scene. Offsets are those of the text: UTF-8 bytes, a byte order mark included.
+/// Reads the text of a scene of at most `most` nodes. Offsets are those of the text: UTF-8 bytes, a byte order mark included.
 pub(crate) fn read(
+    most: usize,
     text: &str,
     file_name: &str,
     dialects: &[Arc<Dialect>],
@@ -39,7 +38,7 @@ pub(crate) fn read(
         )
     })?;
     well_formed(&tree)?;
-    build(root, format)
+    build(most, root, format)
 }
 
 /// The scene format that fits the document best; of equals, that of the first dialect.
@@ -83,7 +82,7 @@ fn well_formed(tree: &Tree) -> Result<(), SceneError> {
     }
 }
 
-fn build(root: Element<'_>, format: &XmlSceneFormat) -> Result<Scene, SceneError> {
+fn build(most: usize, root: Element<'_>, format: &XmlSceneFormat) -> Result<Scene, SceneError> {
     let mut builder = SceneBuilder::new().text_positions(true);
     let values = Values::of(format);
     let start = Place::root(root);
@@ -97,10 +96,8 @@ fn build(root: Element<'_>, format: &XmlSceneFormat) -> Result<Scene, SceneError
             builder.close();
             continue;
         };
-        if seen.len() > MOST_NODES {
-            return Err(SceneError::new(format!(
-                "The scene has more than {MOST_NODES} nodes. Export it in smaller parts."
-            )));
+        if seen.len() > most {
+            return Err(SceneError::new(too_many_nodes(most)));
         }
         let parts = NodeParts {
             name: values.name(&place).unwrap_or_default(),

@@ -318,6 +318,43 @@ fn edits_inside_wide_and_deep_lists() {
 }
 
 #[test]
+fn edits_in_a_tag_with_too_many_attributes() {
+    let most = crate::tag::MOST_ATTRIBUTES;
+    let some = |count: usize| -> String { (0..count).map(|n| format!(" a{n}=\"\"")).collect() };
+    for end in [
+        "/></root>",
+        "><b/></m></root>",
+        "",
+        "<b/></root>",
+        " x\ny\n",
+    ] {
+        let start = format!("<root><m{}", some(most - 1));
+        let text = format!("{start} b='>' c=\"/>\" d e=\"'\"{end}");
+        let mut session = Session::new(&text);
+        let mut random = Random(9);
+        for _ in 0..25 {
+            let at = start.len() - 8 + random.below(session.text.len() - start.len() + 8);
+            session.edit(
+                at,
+                random.below(3).min(session.text.len() - at),
+                PIECES[random.below(PIECES.len())],
+            );
+        }
+    }
+    let text = format!("<m{} last='1'/>", some(most + 1));
+    let tree = parse(&text);
+    let [error] = tree.errors() else {
+        panic!("one error: {:?}", tree.errors())
+    };
+    assert_eq!(error.code, crate::FormCode::TooManyAttributes);
+    assert_eq!(&text[error.range], &format!("a{most}"));
+    let element = tree.root().unwrap();
+    assert_eq!(element.attributes().count(), most);
+    assert!(element.is_self_closing());
+    assert!(parse(&format!("<m{}/>", some(most))).errors().is_empty());
+}
+
+#[test]
 fn an_edit_at_an_untouched_place_shares_the_rest() {
     let text = MACHINE;
     let tree = parse(text);
