@@ -110,6 +110,46 @@ fn headers_that_are_none() {
 }
 
 #[test]
+fn a_message_that_is_too_large_is_told_with_the_limit() {
+    let mut client = Client::with(&all_capabilities());
+    // What is there of it is passed over, up to the next header.
+    client.send_raw(b"Content-Length: 1073741825\r\n\r\n{\"jsonrpc\":\"2.0\",\n");
+    let error = client.answer(Value::Null).unwrap_err();
+    assert_eq!(error.code, PARSE_ERROR);
+    assert!(error.message.contains("up to 1024 MB"), "{error:?}");
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn the_input_may_end_anywhere_in_a_message() {
+    let whole = framed(r#"{"jsonrpc":"2.0","id":"s","method":"shutdown"}"#);
+    for length in [1, 14, 18, 20, 21, 40, whole.len() - 1] {
+        let mut client = Client::with(&all_capabilities());
+        client.send_raw(&whole[..length]);
+        client.close_input();
+        assert_eq!(client.exit_code(), 1, "{length}");
+    }
+}
+
+#[test]
+fn a_batch_is_refused_as_a_whole() {
+    // LSP 3.17, "Base Protocol", has no batches; JSON-RPC 2.0 has.
+    let batch =
+        r#"[{"jsonrpc":"2.0","id":1,"method":"shutdown"},{"jsonrpc":"2.0","method":"exit"}]"#;
+    assert_eq!(answer_to(&framed(batch), Value::Null), INVALID_REQUEST);
+}
+
+#[test]
+fn of_two_lengths_the_last_counts() {
+    let mut client = Client::with(&all_capabilities());
+    let body = r#"{"jsonrpc":"2.0","id":"s","method":"shutdown"}"#;
+    client.expect_answer("s", "shutdown");
+    let header = format!("Content-Length: 3\r\nContent-Length: {}\r\n", body.len());
+    client.send_raw(format!("{header}\r\n{body}").as_bytes());
+    assert_eq!(client.answer("s"), Ok(Value::Null));
+}
+
+#[test]
 fn a_response_that_nobody_waits_for_does_no_harm() {
     let mut client = Client::with(&all_capabilities());
     client.send(&json!({"jsonrpc": "2.0", "id": 999, "result": null}));

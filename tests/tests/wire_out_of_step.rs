@@ -268,6 +268,27 @@ fn half_of_a_surrogate_pair_is_the_middle_of_a_character() {
     assert_eq!(client.finish(), 0);
 }
 
+/// JavaScript's texts can be cut in the middle of a pair, and its JSON writes what is left.
+#[test]
+fn a_change_that_is_no_json_may_have_been_for_any_document() {
+    let mut client = Client::with(&all_capabilities());
+    client.open(URI, 1, TEXT);
+    let change = change(json!(2), json!([replace([1, 1], [1, 1], "HALF")]));
+    let body = json!({"jsonrpc": "2.0", "method": "textDocument/didChange", "params": change});
+    let body = body.to_string().replace("HALF", "\\ud83d");
+    client.send_raw(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes());
+    assert_eq!(client.answer(Value::Null).unwrap_err().code, -32700);
+    let logged = client.wait_for_notification("window/logMessage");
+    assert!(
+        logged["message"].as_str().unwrap().contains("no JSON"),
+        "{logged}"
+    );
+    assert!(client.pulled_diagnostics(URI).is_err());
+    client.change(URI, 3, json!([{"text": TEXT}]));
+    is_well(&mut client);
+    assert_eq!(client.finish(), 0);
+}
+
 #[test]
 fn an_opening_that_cannot_be_read_is_told() {
     let mut client = Client::with(&all_capabilities());

@@ -3,6 +3,9 @@
 //! ```toml
 //! dialects = ["dialects/quay.dialect.toml"]   # beside this file
 //! game-folder = "/games/quay"                 # where prefixed files are looked for
+//! largest-document = 64                       # MB; larger ones are not read
+//! largest-scene = 256                         # MB
+//! most-nodes = 200000                         # of a scene
 //! ```
 
 use std::{
@@ -26,6 +29,64 @@ pub struct Config {
     pub dialects: Vec<PathBuf>,
     /// Where files with the dialect's game prefix are looked for.
     pub game_folder: Option<PathBuf>,
+    pub limits: Limits,
+}
+
+/// What is read at most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Limits {
+    pub document: Size,
+    /// Of the file of a scene.
+    pub scene: Size,
+    /// Of a scene.
+    pub nodes: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            document: Size {
+                megabytes: 64,
+                setting: LARGEST_DOCUMENT,
+            },
+            scene: Size {
+                megabytes: 256,
+                setting: LARGEST_SCENE,
+            },
+            nodes: scene::MOST_NODES,
+        }
+    }
+}
+
+/// The size up to which a file is read, and the setting that says so.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Size {
+    megabytes: u32,
+    setting: &'static str,
+}
+
+impl Size {
+    /// No smaller one can be set.
+    pub(crate) const SMALLEST: Self = Self {
+        megabytes: 1,
+        setting: "",
+    };
+    /// Nor a larger one.
+    const LARGEST: u32 = 1024;
+
+    pub fn bytes(self) -> u64 {
+        u64::from(self.megabytes) << 20
+    }
+
+    /// What to tell about a file of this many bytes that is not read.
+    pub fn passed_by(self, bytes: u64) -> String {
+        let Self { megabytes, setting } = self;
+        format!(
+            "It is {:.1} MB large; what is over {megabytes} MB is not read. If it has to be that large, set \
+             `{setting}` in trunnion.toml.",
+            bytes as f64 / f64::from(1 << 20)
+        )
+    }
 }
 
 /// Something wrong in a settings or dialect file.
@@ -53,6 +114,9 @@ pub(crate) struct Reading {
 
 const DIALECTS: &str = "dialects";
 const GAME_FOLDER: &str = "game-folder";
+const LARGEST_DOCUMENT: &str = "largest-document";
+const LARGEST_SCENE: &str = "largest-scene";
+const MOST_NODES: &str = "most-nodes";
 
 /// Reads the text of a `trunnion.toml`.
 pub(crate) fn read(path: &Path, text: &str) -> Reading {
@@ -73,10 +137,27 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
         match key.get_ref().as_ref() {
             DIALECTS => reader.dialects(value),
             GAME_FOLDER => reader.game_folder(value),
+            LARGEST_DOCUMENT => {
+                if let Some(size) = reader.number(LARGEST_DOCUMENT, "megabytes", Size::LARGEST, value) {
+                    reader.reading.config.limits.document.megabytes = size;
+                }
+            }
+            LARGEST_SCENE => {
+                if let Some(size) = reader.number(LARGEST_SCENE, "megabytes", Size::LARGEST, value) {
+                    reader.reading.config.limits.scene.megabytes = size;
+                }
+            }
+            MOST_NODES => {
+                let most = u32::try_from(scene::MOST_NODES_EVER).unwrap_or(u32::MAX);
+                if let Some(nodes) = reader.number(MOST_NODES, "nodes", most, value) {
+                    reader.reading.config.limits.nodes = nodes as usize;
+                }
+            }
             other => reader.report(
                 key.span(),
                 format!(
-                    "There is no setting `{other}`. There are `{DIALECTS}` and `{GAME_FOLDER}`."
+                    "There is no setting `{other}`. There are `{DIALECTS}`, `{GAME_FOLDER}`, `{LARGEST_DOCUMENT}`, \
+                     `{LARGEST_SCENE}` and `{MOST_NODES}`."
                 ),
             ),
         }
@@ -140,6 +221,38 @@ impl Reader<'_> {
                 ),
             ),
         }
+    }
+
+    /// A whole number from 1 to `most`.
+    fn number(
+        &mut self,
+        key: &str,
+        of_what: &str,
+        most: u32,
+        value: &Spanned<DeValue<'_>>,
+    ) -> Option<u32> {
+        let number = match value.get_ref() {
+            DeValue::Integer(number) => {
+                let digits = number.as_str().replace('_', "");
+                u32::from_str_radix(&digits, number.radix()).ok()
+            }
+            _ => None,
+        };
+        let number = number.filter(|number| (1..=most).contains(number));
+        if number.is_none() {
+            let message = match value.get_ref() {
+                DeValue::Integer(number) => format!(
+                    "`{key}` takes a number of {of_what} from 1 to {most}, not {}.",
+                    number.as_str()
+                ),
+                other => format!(
+                    "`{key}` takes a number of {of_what} from 1 to {most}, not {}.",
+                    described(other)
+                ),
+            };
+            self.report(value.span(), message);
+        }
+        number
     }
 
     /// The path that a name means.
@@ -233,7 +346,7 @@ mod tests {
             "dialects = [\"a.toml\", 3]\ngame-foldr = \"/x\"\ngame-folder = 7\n",
             &expect![[r#"
                 1:23 A dialect is named by its file, such as "my-game.dialect.toml", not by a number.
-                2:1 There is no setting `game-foldr`. There are `dialects` and `game-folder`.
+                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `largest-document`, `largest-scene` and `most-nodes`.
                 3:15 `game-folder` takes a folder in quotes, not a number.
             "#]],
         );
@@ -253,6 +366,29 @@ mod tests {
         );
         assert_eq!(reading.config.dialects, [PathBuf::from("/m/a.toml")]);
         assert_eq!(reading.problems.len(), 1);
+    }
+
+    #[test]
+    fn limits_are_numbers_within_bounds() {
+        let limits = |text: &str| read(Path::new("trunnion.toml"), text).config.limits;
+        assert_eq!(limits(""), Limits::default());
+        let set = limits("largest-document = 2\nlargest-scene = 3\nmost-nodes = 1_000\n");
+        assert_eq!(
+            (set.document.bytes(), set.scene.bytes(), set.nodes),
+            (2 << 20, 3 << 20, 1_000)
+        );
+        assert_eq!(
+            limits("largest-document = 0\nmost-nodes = -1"),
+            Limits::default()
+        );
+        check(
+            "largest-document = 0\nlargest-scene = \"big\"\nmost-nodes = 9000000\n",
+            &expect![[r#"
+                1:20 `largest-document` takes a number of megabytes from 1 to 1024, not 0.
+                2:17 `largest-scene` takes a number of megabytes from 1 to 1024, not a string.
+                3:14 `most-nodes` takes a number of nodes from 1 to 1000000, not 9000000.
+            "#]],
+        );
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //! once and remembers them until told that the disk may have changed. Nothing
 //! is ever written here.
 
+use crate::config::Limits;
 use dashmap::DashMap;
 use dialect::Dialect;
 use scene::{Scene, SceneError};
@@ -21,9 +22,6 @@ use walkdir::WalkDir;
 /// from somebody's home folder must not make the server walk all of it.
 const MOST_FILES: usize = 20_000;
 const DEEPEST: usize = 12;
-
-/// Scenes larger than this are refused with a message.
-pub const LARGEST_SCENE: u64 = 256 << 20;
 
 /// Scenes that nobody looks at any more are kept while all files together are
 /// no larger than this.
@@ -51,7 +49,8 @@ pub struct SceneFile {
     pub scene: Scene,
 }
 
-type Stamp = (u64, Option<SystemTime>);
+/// Size and age of a file, and how many nodes are read of it.
+type Stamp = (u64, Option<SystemTime>, usize);
 type ReadScene = Result<Arc<SceneFile>, String>;
 
 /// The cache. All methods may be called from any thread.
@@ -167,16 +166,12 @@ impl Disk {
     ///
     /// # Errors
     /// Sentences that say what could not be read, where and why.
-    pub fn scene(&self, path: &Path, dialects: &[Arc<Dialect>]) -> ReadScene {
+    pub fn scene(&self, path: &Path, dialects: &[Arc<Dialect>], limits: Limits) -> ReadScene {
         let about = fs::metadata(path).map_err(|error| format!("It cannot be opened: {error}."))?;
-        if about.len() > LARGEST_SCENE {
-            return Err(format!(
-                "It is {} MB large; scenes over {} MB are not read.",
-                about.len() >> 20,
-                LARGEST_SCENE >> 20
-            ));
+        if about.len() > limits.scene.bytes() {
+            return Err(limits.scene.passed_by(about.len()));
         }
-        let stamp = (about.len(), about.modified().ok());
+        let stamp = (about.len(), about.modified().ok(), limits.nodes);
         let known = self.scenes.get(path).filter(|known| known.0 == stamp);
         let slot = known.map(|known| Arc::clone(&known.1));
         let slot = slot.unwrap_or_else(|| {
@@ -188,7 +183,8 @@ impl Disk {
             }
             Arc::clone(&known.1)
         });
-        slot.get_or_init(|| read_scene(path, dialects)).clone()
+        slot.get_or_init(|| read_scene(path, dialects, limits.nodes))
+            .clone()
     }
 
     /// Lets go of scenes that nobody looks at, if all files together have more
@@ -205,10 +201,10 @@ impl Disk {
     }
 }
 
-fn read_scene(path: &Path, dialects: &[Arc<Dialect>]) -> ReadScene {
+fn read_scene(path: &Path, dialects: &[Arc<Dialect>], nodes: usize) -> ReadScene {
     let bytes = fs::read(path).map_err(|error| format!("It cannot be read: {error}."))?;
     let name = path.file_name().and_then(|name| name.to_str());
-    match scene::read(&bytes, name.unwrap_or_default(), dialects) {
+    match scene::read_at_most(nodes, &bytes, name.unwrap_or_default(), dialects) {
         Ok(scene) => Ok(Arc::new(SceneFile {
             path: path.to_path_buf(),
             scene,
@@ -253,7 +249,7 @@ mod tests {
     fn all_who_ask_at_once_get_the_same_scene() {
         let disk = Disk::default();
         let found: Vec<_> = std::thread::scope(|scope| {
-            let ask = || disk.scene(&crane(), &[]).unwrap();
+            let ask = || disk.scene(&crane(), &[], Limits::default()).unwrap();
             let asking: Vec<_> = (0..8).map(|_| scope.spawn(ask)).collect();
             asking.into_iter().map(|one| one.join().unwrap()).collect()
         });
@@ -263,9 +259,12 @@ mod tests {
     #[test]
     fn only_scenes_that_nobody_looks_at_are_forgotten() {
         let disk = Disk::default();
-        let file = disk.scene(&crane(), &[]).unwrap();
+        let file = disk.scene(&crane(), &[], Limits::default()).unwrap();
         disk.forget_scenes(0);
-        assert!(Arc::ptr_eq(&file, &disk.scene(&crane(), &[]).unwrap()));
+        assert!(Arc::ptr_eq(
+            &file,
+            &disk.scene(&crane(), &[], Limits::default()).unwrap()
+        ));
         drop(file);
         disk.forget_scenes(u64::MAX);
         assert_eq!(disk.scenes.len(), 1);

@@ -1,10 +1,11 @@
 //! One open document: its text, its lines and its tree, kept in step.
 
+use crate::config::Size;
 use std::{path::PathBuf, sync::Arc};
 use syntax::{Change, Encoding, LineIndex, Position, PositionError, TextRange, TextSize, Tree};
 
-/// Documents larger than this are not analysed.
-pub const LARGEST_DOCUMENT: usize = 256 << 20;
+/// No document grows beyond this, read or not: offsets have 32 bits.
+const LARGEST: usize = 1 << 30;
 
 /// A version of a document. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -14,7 +15,10 @@ pub struct Document {
     pub version: Option<i32>,
     pub text: Arc<String>,
     pub lines: LineIndex,
+    /// That of an empty text if the document is too large.
     pub tree: Tree,
+    /// So much is read at most; none: any number, or not asked yet.
+    pub(crate) limit: Option<Size>,
 }
 
 /// One change as an editor reports it.
@@ -26,6 +30,15 @@ pub enum ContentChange {
         end: Position,
         text: String,
     },
+}
+
+impl ContentChange {
+    /// How many bytes it brings.
+    pub(crate) fn inserted(&self) -> usize {
+        match self {
+            Self::Whole(text) | Self::Part { text, .. } => text.len(),
+        }
+    }
 }
 
 /// Why a change cannot have been meant for this text.
@@ -64,11 +77,7 @@ impl std::fmt::Display for ChangeError {
             Self::OldVersion { known, told } => {
                 write!(f, "version {told} comes after version {known}")
             }
-            Self::TooLarge => write!(
-                f,
-                "the document would grow beyond {} MB",
-                LARGEST_DOCUMENT >> 20
-            ),
+            Self::TooLarge => write!(f, "the document would grow beyond {} MB", LARGEST >> 20),
         }
     }
 }
@@ -77,13 +86,29 @@ impl std::error::Error for ChangeError {}
 
 impl Document {
     pub fn new(path: PathBuf, version: Option<i32>, text: String) -> Self {
+        Self::within(None, path, version, text)
+    }
+
+    /// A document whose text is kept but not read if it has more bytes than
+    /// `limit`.
+    pub fn within(limit: Option<Size>, path: PathBuf, version: Option<i32>, text: String) -> Self {
+        let is_read = limit.is_none_or(|limit| text.len() as u64 <= limit.bytes());
         Self {
             path,
             version,
             lines: LineIndex::new(&text),
-            tree: syntax::parse(&text),
+            tree: syntax::parse(if is_read { &text } else { "" }),
             text: Arc::new(text),
+            limit,
         }
+    }
+
+    /// What to tell about a text that goes beyond the limit: then nothing is
+    /// known of the document but its text.
+    pub fn too_large(&self) -> Option<String> {
+        let size = self.text.len() as u64;
+        let passed = self.limit.filter(|limit| size > limit.bytes());
+        passed.map(|limit| limit.passed_by(size))
     }
 
     /// Applies changes in order, each to what the one before left.
@@ -99,11 +124,11 @@ impl Document {
     ) -> Result<(), ChangeError> {
         for change in changes {
             match change {
-                ContentChange::Whole(text) if text.len() > LARGEST_DOCUMENT => {
+                ContentChange::Whole(text) if text.len() > LARGEST => {
                     return Err(ChangeError::TooLarge);
                 }
                 ContentChange::Whole(text) => {
-                    *self = Self::new(std::mem::take(&mut self.path), version, text)
+                    *self = Self::within(self.limit, std::mem::take(&mut self.path), version, text)
                 }
                 ContentChange::Part { start, end, text } => {
                     self.splice(start, end, &text, encoding)?
@@ -126,7 +151,7 @@ impl Document {
         if to < from {
             return Err(ChangeError::Backwards { start, end });
         }
-        if self.text.len() + insert.len() > LARGEST_DOCUMENT {
+        if self.text.len() + insert.len() > LARGEST {
             return Err(ChangeError::TooLarge);
         }
         let range = TextRange::new(from, to);
@@ -134,9 +159,14 @@ impl Document {
             range,
             inserted: TextSize::of(insert),
         };
+        let was_too_large = self.too_large().is_some();
         Arc::make_mut(&mut self.text).replace_range(std::ops::Range::<usize>::from(range), insert);
         self.lines.edit(&self.text, change);
-        self.tree = self.tree.edited(&self.text, change);
+        self.tree = match (was_too_large, self.too_large()) {
+            (false, None) => self.tree.edited(&self.text, change),
+            (true, None) => syntax::parse(&self.text),
+            (_, Some(_)) => syntax::parse(""),
+        };
         Ok(())
     }
 

@@ -13,9 +13,9 @@ mod snapshot;
 mod view;
 mod workspace;
 
-pub use config::{Config, FILE_NAME as CONFIG_FILE_NAME, SettingsProblem};
-pub use disk::{Disk, FileState, LARGEST_SCENE, SceneFile};
-pub use document::{ChangeError, ContentChange, Document, LARGEST_DOCUMENT};
+pub use config::{Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SettingsProblem, Size};
+pub use disk::{Disk, FileState, SceneFile};
+pub use document::{ChangeError, ContentChange, Document};
 pub use folder::ModFolder;
 pub use settings::{Settings, SettingsStore};
 pub use snapshot::{Snapshot, view_of};

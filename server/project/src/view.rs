@@ -375,7 +375,10 @@ impl Finder<'_> {
             FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => path.clone(),
             FileState::Missing(_) | FileState::InGame => return SceneState::NotThere(state),
         };
-        match self.disk.scene(&path, &self.settings.dialects) {
+        match self
+            .disk
+            .scene(&path, &self.settings.dialects, self.settings.config.limits)
+        {
             Ok(file) => SceneState::Loaded(file),
             Err(message) => SceneState::Unreadable { path, message },
         }

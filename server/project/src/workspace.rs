@@ -2,6 +2,7 @@
 //! said, and gives out snapshots.
 
 use crate::{
+    config::Size,
     disk::Disk,
     document::{ChangeError, ContentChange, Document},
     settings::SettingsStore,
@@ -34,7 +35,8 @@ impl Workspace {
     pub fn open(&mut self, path: PathBuf, version: Option<i32>, text: String) {
         self.disk.changed();
         self.look_ahead(&path, &text);
-        let document = Document::new(path.clone(), version, text);
+        let limit = limit(&self.settings, &path, text.len());
+        let document = Document::within(limit, path.clone(), version, text);
         self.slots.insert(path, Slot::new(document));
     }
 
@@ -95,7 +97,13 @@ impl Workspace {
                 told,
             }));
         }
-        Arc::make_mut(&mut document)
+        let document_then = Arc::make_mut(&mut document);
+        let most = changes.iter().map(ContentChange::inserted).sum::<usize>();
+        if document_then.limit.is_none() {
+            let most = most + document_then.text.len();
+            document_then.limit = limit(&self.settings, path, most);
+        }
+        document_then
             .change(version, changes, encoding)
             .map_err(WorkspaceError::Change)?;
         *slot = Slot::of(document, known);
@@ -130,6 +138,13 @@ impl Workspace {
     pub fn snapshot(&self) -> Snapshot {
         Snapshot::new(self.slots.clone(), self.disk.clone(), self.settings.clone())
     }
+}
+
+/// How much of this document is read, if it may come to more than the
+/// smallest limit that can be set. Looks at the disk only then.
+fn limit(settings: &SettingsStore, path: &Path, bytes: usize) -> Option<Size> {
+    (bytes as u64 > Size::SMALLEST.bytes())
+        .then(|| settings.for_document(path).config.limits.document)
 }
 
 /// Why a document cannot be changed.

@@ -22,8 +22,8 @@ pub fn read(bytes: &[u8], file_name: &str, dialects: &[Arc<Dialect>]) -> Result<
 /// an XML scene of the first of the dialects whose scene format fits. `file_name` is only for messages.
 ///
 /// # Errors
-/// Says what is wrong with the file, where, and what to do; also if it has more than `most` nodes. A file with a tree that can be read but, say,
-/// a mesh that cannot be measured is no error: see [`Scene::notes`].
+/// Says what is wrong with the file, where, and what to do; also if it has more than `most` nodes. A file with
+/// a tree that can be read but, say, a mesh that cannot be measured is no error: see [`Scene::notes`].
 pub fn read_at_most(
     most: usize,
     bytes: &[u8],

@@ -355,7 +355,7 @@ fn the_place_of_a_fault_in_a_container_is_that_of_the_file() {
 
 #[test]
 fn depth_costs_no_stack() {
-    let depth = 200_000;
+    let depth = scene::MOST_NODES - 1;
     let chain: Vec<String> = (1..=depth)
         .map(|next| format!(r#"{{"children":[{next}]}}"#))
         .collect();
@@ -382,6 +382,16 @@ fn a_long_loop_is_found_in_a_moment() {
         .collect();
     let error = read(&nodes(&ring.join(","))).unwrap_err();
     assert!(error.message.contains("on itself"), "{error}");
+}
+
+#[test]
+fn how_many_nodes_are_read_can_be_said() {
+    let three = nodes("{},{},{}");
+    let read = |most| scene::read_at_most(most, three.as_bytes(), "a.gltf", &[]);
+    assert_eq!(read(3).map(|scene| scene.nodes.len()), Ok(3));
+    let error = read(2).unwrap_err();
+    assert!(error.message.contains("more than 2 nodes"), "{error}");
+    assert_eq!(error.offset, three.find("[{}"));
 }
 
 #[test]

@@ -12,7 +12,7 @@ use std::process::ExitCode;
 
 use dialect::ControlKind;
 use ide::assists::{self, Adjustment, Wish};
-use project::{Disk, LARGEST_DOCUMENT, SettingsStore, View};
+use project::{Disk, SettingsStore, View};
 
 use super::output;
 use replace::Replaced;
@@ -140,11 +140,10 @@ fn read(file: &Path) -> Result<Vec<u8>, Failure> {
             "it is a folder. Name the definition in it.".to_owned(),
         ));
     }
-    if about.len() > LARGEST_DOCUMENT as u64 {
-        return Err(failed(format!(
-            "it is larger than {} MB",
-            LARGEST_DOCUMENT >> 20
-        )));
+    let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
+    let limit = SettingsStore::default().for_document(&path).config.limits;
+    if about.len() > limit.document.bytes() {
+        return Err(failed(limit.document.passed_by(about.len())));
     }
     fs::read(file).map_err(|error| failed(error.to_string()))
 }

@@ -42,8 +42,13 @@ fn out_of_step(uri: &Url, client: &ClientSupport) -> Diagnostic {
 }
 
 fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
-    let view = document.view()?;
     let places = document.places(client.encoding);
+    if let Some(reason) = document.too_large() {
+        let finding = codes::TOO_LARGE.at(TextRange::default(), reason);
+        let only = convert::diagnostic(&finding, places, &document.uri, client, |_, _| None);
+        return Ok(vec![only]);
+    }
+    let view = document.view()?;
     let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
     let mut findings = checks::settings_at(&view);
     findings.extend(document.findings(&view));

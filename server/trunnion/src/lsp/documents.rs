@@ -196,8 +196,11 @@ impl Open {
     /// The document with all that it means. May read the disk: ask for it on a thread that may wait.
     ///
     /// # Errors
-    /// Never for a document that could be opened; the error says what went wrong all the same.
+    /// The document is too large to be read.
     pub(crate) fn view(&self) -> Result<Arc<View>> {
+        if let Some(reason) = self.too_large() {
+            return Err(failed(format!("{} is not read. {reason}", self.uri)));
+        }
         self.snapshot
             .project
             .view(&self.document.path)
@@ -209,6 +212,11 @@ impl Open {
         // A check that panicked left nothing behind that could be wrong.
         let mut checker = self.checker.lock().unwrap_or_else(PoisonError::into_inner);
         checker.run(view)
+    }
+
+    /// Why the document is not read, if it is too large for that.
+    pub(crate) fn too_large(&self) -> Option<String> {
+        self.document.too_large()
     }
 
     pub(crate) fn snapshot(&self) -> &Snapshot {

@@ -84,10 +84,17 @@ impl<R: BufRead> FrameReader<R> {
             };
         };
         let value = lower[at + LENGTH.len()..].trim_ascii();
-        self.length = std::str::from_utf8(value)
+        let length: Option<u64> = std::str::from_utf8(value)
             .ok()
-            .and_then(|value| value.parse().ok())
-            .filter(|&length| length <= BODY_LIMIT);
+            .and_then(|value| value.parse().ok());
+        if let Some(length) = length.filter(|&length| length > BODY_LIMIT) {
+            self.length = None;
+            return Err(format!(
+                "a message of {length} bytes is too large: up to {} MB are read",
+                BODY_LIMIT >> 20
+            ));
+        }
+        self.length = length;
         match (self.length, at) {
             (None, _) => Err(format!(
                 "this is no length that can be read: {}",
@@ -167,7 +174,13 @@ mod tests {
         for length in ["two", "-2", "99999999999999", ""] {
             let input = format!("Content-Length: {length}\r\n\r\n{{}}Content-Length: 2\r\n\r\n[]");
             let frames = frames(&input);
-            assert!(frames[0].starts_with("! this is no length"), "{frames:?}");
+            let said = match length {
+                "99999999999999" => {
+                    "! a message of 99999999999999 bytes is too large: up to 1024 MB"
+                }
+                _ => "! this is no length",
+            };
+            assert!(frames[0].starts_with(said), "{frames:?}");
             assert_eq!(frames[1..], ["[]"]);
         }
     }

@@ -15,7 +15,7 @@ use super::client;
 use super::large::Reply;
 use super::log::Log;
 use super::process::Process;
-use super::unreadable::{self, Unreadable};
+use super::unreadable::Unreadable;
 
 const SERVER_NOT_INITIALIZED: ErrorCode = ErrorCode::ServerError(-32002);
 
@@ -102,8 +102,9 @@ where
                 with_params(request, |_| None)
             }
             (_, Phase::Running) => match Unreadable::of(&method, request.params()) {
-                Some(lost) => in_place_of(request, &lost),
-                None => request,
+                // A request gets its error from the service.
+                Some(lost) if request.id().is_none() => lost.into_request().unwrap_or(request),
+                _ => request,
             },
         };
         match catch_unwind(AssertUnwindSafe(|| self.inner.call(request))) {
@@ -118,15 +119,6 @@ where
                 Answer::refused(id, Error::internal_error())
             }
         }
-    }
-}
-
-/// Tells the server what it will not get to read.
-fn in_place_of(request: Request, lost: &Unreadable) -> Request {
-    match (request.id(), serde_json::to_value(lost)) {
-        // A request gets its error from the service.
-        (None, Ok(lost)) => Request::build(unreadable::METHOD).params(lost).finish(),
-        _ => request,
     }
 }
 

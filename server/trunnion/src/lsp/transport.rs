@@ -33,6 +33,7 @@ use super::frames::{Frame, FrameReader};
 use super::large::Reply;
 use super::lifecycle::Lifecycle;
 use super::outgoing::Outgoing;
+use super::unreadable::Unreadable;
 
 /// For a single buffer of the pipe and a single call of the system.
 const READ_AT_ONCE: usize = 64 * 1024;
@@ -117,8 +118,11 @@ where
 
     /// Takes a message. The exit code at the end.
     fn next(&mut self) -> Option<u8> {
+        let mut lost = None;
         let message = match self.frames.next() {
-            Ok(Some(Frame::Body(body))) => parse(&body),
+            Ok(Some(Frame::Body(body))) => parse(&body).inspect_err(|_| {
+                lost = Unreadable::in_body(&body).and_then(Unreadable::into_request);
+            }),
             Ok(Some(Frame::Garbage(reason))) => {
                 Err(unreadable(Id::Null, ErrorCode::ParseError, reason))
             }
@@ -131,6 +135,9 @@ where
                 let _ = self.responses.send(response).now_or_never();
             }
             Err(error) => self.outgoing.send(&error),
+        }
+        if let Some(lost) = lost {
+            self.answer(lost);
         }
         self.service.exit_code()
     }

@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use tower_lsp::jsonrpc::Request;
 use tower_lsp::lsp_types::{Range, TextDocumentIdentifier, Url, VersionedTextDocumentIdentifier};
 
 /// No client sends it.
@@ -35,6 +36,23 @@ impl Unreadable {
             reason: read.err()?.to_string(),
             uri: uri(),
         })
+    }
+
+    /// A body that is no JSON (or holds half of a surrogate pair, which Rust's texts cannot) but speaks of documents.
+    pub(crate) fn in_body(body: &[u8]) -> Option<Self> {
+        const METHODS: &[u8] = b"textDocument/did";
+        let speaks = body.windows(METHODS.len()).any(|part| part == METHODS);
+        speaks.then(|| Self {
+            method: "textDocument/did…".to_owned(),
+            uri: None,
+            reason: "its body is no JSON".to_owned(),
+        })
+    }
+
+    /// What goes to the server instead.
+    pub(crate) fn into_request(self) -> Option<Request> {
+        let params = serde_json::to_value(self).ok()?;
+        Some(Request::build(METHOD).params(params).finish())
     }
 
     pub(crate) fn message(&self) -> String {

@@ -10,7 +10,7 @@ use std::thread;
 
 use dialect::Dialect;
 use ide::{Finding, codes};
-use project::{CONFIG_FILE_NAME, Disk, LARGEST_DOCUMENT, SettingsStore};
+use project::{CONFIG_FILE_NAME, Disk, SettingsStore};
 use syntax::{TextRange, TextSize};
 
 use super::files::{self, absolute};
@@ -85,13 +85,9 @@ fn look_at(
     settings: &SettingsStore,
 ) -> Result<Outcome, String> {
     let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
-    if size > LARGEST_DOCUMENT as u64 {
-        let message = format!(
-            "This file is {} MB large; files over {} MB are not checked.",
-            size >> 20,
-            LARGEST_DOCUMENT >> 20
-        );
-        let finding = codes::TOO_LARGE.at(TextRange::default(), message);
+    let limit = settings.for_document(path).config.limits.document;
+    if size > limit.bytes() {
+        let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
         return Ok(Outcome::unread(shown, "", finding));
     }
     let bytes = fs::read(path).map_err(|error| error.to_string())?;
