@@ -7,6 +7,11 @@
 use super::json::Piece;
 use super::nodes::Written;
 
+/// Powers of ten.
+const POWERS: [f64; 16] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+];
+
 /// As deep as serde_json goes.
 const DEEPEST: usize = 128;
 
@@ -23,7 +28,12 @@ pub(super) struct Parts<'a> {
 
 /// None: ask the careful reader. `most`: how many nodes there may be.
 pub(super) fn read(whole: Piece<'_>, most: usize) -> Option<Parts<'_>> {
-    let mut reader = Reader { whole, at: 0 };
+    let bytes = whole.text.as_bytes();
+    let mut reader = Reader {
+        whole,
+        bytes,
+        at: 0,
+    };
     let mut parts = Parts::default();
     reader.object(|reader, key| match key {
         "asset" => once(&mut parts.asset, reader.piece()?),
@@ -44,26 +54,30 @@ fn once<T>(place: &mut Option<T>, value: T) -> Option<()> {
 
 struct Reader<'a> {
     whole: Piece<'a>,
+    bytes: &'a [u8],
     at: usize,
 }
 
 impl<'a> Reader<'a> {
-    fn bytes(&self) -> &'a [u8] {
-        self.whole.text.as_bytes()
-    }
-
     /// The next byte that is no white space; it is not taken.
+    #[inline]
     fn peek(&mut self) -> Option<u8> {
-        self.space();
-        self.bytes().get(self.at).copied()
+        match self.bytes.get(self.at) {
+            Some(&byte) if byte > b' ' => Some(byte),
+            _ => {
+                self.space();
+                self.bytes.get(self.at).copied()
+            }
+        }
     }
 
     fn space(&mut self) {
-        while let Some(b' ' | b'\n' | b'\r' | b'\t') = self.bytes().get(self.at) {
+        while let Some(b' ' | b'\n' | b'\r' | b'\t') = self.bytes.get(self.at) {
             self.at += 1;
         }
     }
 
+    #[inline]
     fn take(&mut self, byte: u8) -> Option<()> {
         let found = self.peek()? == byte;
         self.at += usize::from(found);
@@ -101,17 +115,15 @@ impl<'a> Reader<'a> {
     /// A string without escapes.
     fn plain_string(&mut self) -> Option<&'a str> {
         self.take(b'"')?;
-        let from = self.at;
-        loop {
-            match *self.bytes().get(self.at)? {
-                b'"' => break,
-                b'\\' | 0..0x20 => return None,
-                _ => self.at += 1,
-            }
+        let rest = self.bytes.get(self.at..)?;
+        let plain = |byte: &u8| *byte >= b' ' && *byte != b'"' && *byte != b'\\';
+        let length = rest.iter().position(|byte| !plain(byte))?;
+        if rest.get(length) != Some(&b'"') {
+            return None;
         }
-        let string = self.whole.text.get(from..self.at);
-        self.at += 1;
-        string
+        let from = self.at;
+        self.at += length + 1;
+        self.whole.text.get(from..from + length)
     }
 
     fn string(&mut self) -> Option<String> {
@@ -123,7 +135,7 @@ impl<'a> Reader<'a> {
         self.at = from;
         self.take(b'"')?;
         loop {
-            match *self.bytes().get(self.at)? {
+            match *self.bytes.get(self.at)? {
                 b'"' => break,
                 b'\\' => self.at += 2,
                 _ => self.at += 1,
@@ -133,48 +145,68 @@ impl<'a> Reader<'a> {
         serde_json::from_str(self.whole.text.get(from..self.at)?).ok()
     }
 
-    fn digits(&mut self) -> Option<()> {
+    /// Digits, at least one: how many, and `number` continued by them; that is right for up to 19 in all.
+    fn digits(&mut self, mut number: u64) -> Option<(usize, u64)> {
         let from = self.at;
-        while self.bytes().get(self.at).is_some_and(u8::is_ascii_digit) {
+        while let Some(digit @ b'0'..=b'9') = self.bytes.get(self.at) {
+            number = number
+                .wrapping_mul(10)
+                .wrapping_add(u64::from(digit - b'0'));
             self.at += 1;
         }
-        (self.at > from).then_some(())
+        let count = self.at - from;
+        (count > 0).then_some((count, number))
     }
 
-    fn number_text(&mut self) -> Option<&'a str> {
-        self.space();
-        let from = self.at;
-        let next_is = |reader: &Self, bytes: &[u8]| {
-            let next = reader.bytes().get(reader.at);
-            next.is_some_and(|next| bytes.contains(next))
-        };
-        self.at += usize::from(next_is(self, b"-"));
-        let zero = next_is(self, b"0");
-        let whole = self.at;
-        self.digits()?;
-        if zero && self.at > whole + 1 {
-            return None;
-        }
-        if next_is(self, b".") {
-            self.at += 1;
-            self.digits()?;
-        }
-        if next_is(self, b"eE") {
-            self.at += 1;
-            self.at += usize::from(next_is(self, b"+-"));
-            self.digits()?;
-        }
-        self.whole.text.get(from..self.at)
+    fn next_is(&self, bytes: &[u8]) -> bool {
+        let next = self.bytes.get(self.at);
+        next.is_some_and(|next| bytes.contains(next))
     }
 
     fn number(&mut self) -> Option<f64> {
-        let number: f64 = self.number_text()?.parse().ok()?;
+        self.space();
+        let from = self.at;
+        let negative = self.next_is(b"-");
+        self.at += usize::from(negative);
+        let zero = self.next_is(b"0");
+        let (whole, mut digits) = self.digits(0)?;
+        if zero && whole > 1 {
+            return None;
+        }
+        let mut decimals = 0;
+        if self.next_is(b".") {
+            self.at += 1;
+            (decimals, digits) = self.digits(digits)?;
+        }
+        let has_exponent = self.next_is(b"eE");
+        if has_exponent {
+            self.at += 1;
+            self.at += usize::from(self.next_is(b"+-"));
+            self.digits(0)?;
+        }
+        // Both are exact, so their quotient is the nearest there is (Clinger, “How to read floating point numbers
+        // accurately”, 1990).
+        let number = match POWERS.get(decimals) {
+            Some(power) if whole + decimals <= 15 && !has_exponent => digits as f64 / power,
+            _ => self
+                .whole
+                .text
+                .get(from..self.at)?
+                .parse::<f64>()
+                .ok()?
+                .abs(),
+        };
+        let number = if negative { -number } else { number };
         number.is_finite().then_some(number)
     }
 
     /// A number in a list of nodes, meshes or the like, written without sign, point or exponent.
     fn index(&mut self) -> Option<u32> {
-        self.number_text()?.parse().ok()
+        self.space();
+        let zero = self.next_is(b"0");
+        let (count, number) = self.digits(0)?;
+        let is_plain = count <= 10 && !(zero && count > 1) && !self.next_is(b".eE");
+        u32::try_from(number).ok().filter(|_| is_plain)
     }
 
     fn numbers<const N: usize>(&mut self) -> Option<[f64; N]> {
@@ -239,7 +271,7 @@ impl<'a> Reader<'a> {
     }
 
     fn word(&mut self) -> Option<()> {
-        let rest = self.bytes().get(self.at..)?;
+        let rest = self.bytes.get(self.at..)?;
         let word = ["true", "false", "null"]
             .into_iter()
             .find(|word| rest.starts_with(word.as_bytes()))?;

@@ -113,3 +113,40 @@ fn depth_ends_where_the_careful_reader_ends() {
         taken(&format!("{{\"extras\": {nested}}}"));
     }
 }
+
+#[test]
+fn numbers_are_the_nearest_there_are() {
+    for text in [
+        "0",
+        "-0",
+        "0.1",
+        "-0.3",
+        "1.1",
+        "123456789.123456",
+        "999999999999999",
+        "0.000000000000001",
+        "9007199254740993",
+        "3.141592653589793238",
+        "1e3",
+        "-2.5E-3",
+        "1e-310",
+        "4.35",
+        "0.30000000000000004",
+    ] {
+        let document = format!("{{\"nodes\":[{{\"scale\":[{text},{text},1]}}]}}");
+        let parts = read(
+            Piece {
+                text: &document,
+                start: 0,
+            },
+            1,
+        )
+        .unwrap();
+        let scale = parts.nodes.unwrap()[0].1.scale.unwrap();
+        assert_eq!(
+            scale[0].to_bits(),
+            text.parse::<f64>().unwrap().to_bits(),
+            "{text}"
+        );
+    }
+}
