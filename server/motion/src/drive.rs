@@ -2,7 +2,7 @@
 
 use dialect::{Easing, EndValue, EulerOrder, Property};
 use glam::DVec3;
-use machine::Motion;
+use machine::{Channel, Motion};
 use scene::{NodeIndex, Rest};
 
 use crate::easing::{eased, progress};
@@ -85,6 +85,31 @@ impl Ends {
 }
 
 impl Drive {
+    /// What one channel drives, so far as it can be read. `animation` and `channel` are noted as they are given.
+    pub fn of_channel(
+        animation: usize,
+        channel: usize,
+        node: NodeIndex,
+        read: &Channel,
+    ) -> impl Iterator<Item = Self> {
+        let motions = read.motions.iter().enumerate();
+        motions.filter_map(move |(motion, written)| {
+            let property = written.property?;
+            let (begin, end) = written.window.seconds()?;
+            Some(Self {
+                animation,
+                channel,
+                motion,
+                node,
+                property,
+                begin,
+                end,
+                easing: read.easing,
+                ends: Ends::read(property, written)?,
+            })
+        })
+    }
+
     /// The value at a time in seconds.
     pub fn sample(&self, time: f64) -> Sample {
         self.sample_at(progress(self.begin, self.end, time))

@@ -33,6 +33,14 @@ impl Rig<'_> {
     /// The pairs of one animation. Like [`Rig::counterpart`] for all channels at once, in time that grows with the
     /// motions and hardly faster; parts in the middle have no side and no opposite here.
     pub fn opposites(&self, animation: usize) -> Vec<Opposites<'_>> {
+        let pairs = self.opposite_drives(animation).into_iter();
+        pairs
+            .map(|(left, right)| self.compared(left, right))
+            .collect()
+    }
+
+    /// The pairs of one animation, left and right, not compared yet.
+    pub fn opposite_drives(&self, animation: usize) -> Vec<(&Drive, &Drive)> {
         let parts: Vec<&[Drive]> = self
             .drives_of(animation)
             .chunk_by(|a, b| a.node == b.node)
@@ -43,18 +51,18 @@ impl Rig<'_> {
             .left
             .iter()
             .filter_map(|left| Some((left.drives, by_origin.opposite(left)?)));
-        let mut found: Vec<Opposites<'_>> = Vec::new();
+        let mut found: Vec<(&Drive, &Drive)> = Vec::new();
         let mut paired: Vec<NodeIndex> = Vec::new();
         for (left, right) in pairs {
             paired.extend([left[0].node, right[0].node]);
-            found.extend(self.pairs(left, right));
+            found.extend(pairs_of(left, right));
         }
         // Models exported with all origins at zero are common.
         paired.sort_unstable();
         let is_free = |drives: &[Drive]| paired.binary_search(&drives[0].node).is_err();
         for left in by_box.left.iter().filter(|left| is_free(left.drives)) {
             if let Some(right) = by_box.opposite(left).filter(|right| is_free(right)) {
-                found.extend(self.pairs(left.drives, right));
+                found.extend(pairs_of(left.drives, right));
             }
         }
         found
@@ -89,29 +97,8 @@ impl Rig<'_> {
         }
     }
 
-    /// Both are sorted by property and begin.
-    fn pairs<'d>(&self, left: &'d [Drive], mut right: &'d [Drive]) -> Vec<Opposites<'d>> {
-        let mut pairs = Vec::new();
-        for one in left {
-            let is_before = |drive: &Drive| {
-                (rank(drive.property), drive.begin + TIME_TOLERANCE)
-                    < (rank(one.property), one.begin)
-            };
-            right = &right[right.partition_point(is_before)..];
-            let near = |a: f64, b: f64| (a - b).abs() <= TIME_TOLERANCE;
-            let same_window = |other: &&Drive| {
-                other.property == one.property
-                    && near(other.begin, one.begin)
-                    && near(other.end, one.end)
-            };
-            if let Some(other) = right.first().filter(same_window) {
-                pairs.push(self.compared(one, other));
-            }
-        }
-        pairs
-    }
-
-    fn compared<'d>(&self, left: &'d Drive, right: &'d Drive) -> Opposites<'d> {
+    /// Compares two that stand opposite each other.
+    pub fn compared<'d>(&self, left: &'d Drive, right: &'d Drive) -> Opposites<'d> {
         let mirror = match left.property {
             Property::Visibility => left.ends == right.ends,
             _ => self.apart(left, right).1,
@@ -124,6 +111,27 @@ impl Rig<'_> {
             steer,
         }
     }
+}
+
+/// The motions of two parts that belong together. Both are sorted by property and begin.
+fn pairs_of<'d>(left: &'d [Drive], mut right: &'d [Drive]) -> Vec<(&'d Drive, &'d Drive)> {
+    let mut pairs = Vec::new();
+    for one in left {
+        let is_before = |drive: &Drive| {
+            (rank(drive.property), drive.begin + TIME_TOLERANCE) < (rank(one.property), one.begin)
+        };
+        right = &right[right.partition_point(is_before)..];
+        let near = |a: f64, b: f64| (a - b).abs() <= TIME_TOLERANCE;
+        let same_window = |other: &&Drive| {
+            other.property == one.property
+                && near(other.begin, one.begin)
+                && near(other.end, one.end)
+        };
+        if let Some(other) = right.first().filter(same_window) {
+            pairs.push((one, other));
+        }
+    }
+    pairs
 }
 
 /// What an animation moves of one node, and where the node is at rest.

@@ -1,12 +1,12 @@
 //! A machine and the scene it drives, joined.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, LazyLock, OnceLock};
 
 use dialect::{Notation, Property};
 use machine::{Machine, NodeRef};
 use scene::{Bounds, NodeIndex, Scene};
 
-use crate::drive::{Drive, Ends};
+use crate::drive::Drive;
 use crate::pose::Pose;
 
 /// A machine with the nodes that it names looked up in its scene. What cannot be read or found is left out.
@@ -53,15 +53,30 @@ impl<'a> Rig<'a> {
             .iter()
             .map(|wheel| node(wheel.node.as_ref()))
             .collect();
-        let mut drives = read_drives(machine, node);
-        // Stable: motions that begin together stay in the order of the document.
-        drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
         Self {
             scene,
             machine,
             notation,
-            drives,
+            drives: sorted(read_drives(machine, node)),
             wheels,
+            at_rest,
+        }
+    }
+
+    /// The same without a machine: only what moves.
+    pub fn of_drives(
+        scene: &'a Scene,
+        notation: &'a Notation,
+        drives: Vec<Drive>,
+        at_rest: Arc<AtRest>,
+    ) -> Self {
+        static NONE: LazyLock<Machine> = LazyLock::new(Machine::default);
+        Self {
+            scene,
+            machine: &NONE,
+            notation,
+            drives: sorted(drives),
+            wheels: Vec::new(),
             at_rest,
         }
     }
@@ -175,6 +190,12 @@ impl<'a> Rig<'a> {
     }
 }
 
+/// Stable: motions that begin together stay in the order of the document.
+fn sorted(mut drives: Vec<Drive>) -> Vec<Drive> {
+    drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
+    drives
+}
+
 fn read_drives<'a>(
     machine: &'a Machine,
     node: impl Fn(Option<&'a NodeRef>) -> Option<NodeIndex>,
@@ -185,31 +206,7 @@ fn read_drives<'a>(
             let Some(node) = node(in_channel.node.as_ref()) else {
                 continue;
             };
-            for (motion, in_motion) in in_channel.motions.iter().enumerate() {
-                let Some((property, ends, (begin, end))) =
-                    in_motion.property.and_then(|property| {
-                        Some((
-                            property,
-                            Ends::read(property, in_motion)?,
-                            in_motion.window.seconds()?,
-                        ))
-                    })
-                else {
-                    continue;
-                };
-                let easing = in_channel.easing;
-                drives.push(Drive {
-                    animation,
-                    channel,
-                    motion,
-                    node,
-                    property,
-                    begin,
-                    end,
-                    easing,
-                    ends,
-                });
-            }
+            drives.extend(Drive::of_channel(animation, channel, node, in_channel));
         }
     }
     drives

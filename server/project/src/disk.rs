@@ -69,6 +69,11 @@ impl Disk {
         self.generation.fetch_add(1, Ordering::Relaxed);
     }
 
+    /// A number that changes whenever files may have changed.
+    pub(crate) fn generation(&self) -> u64 {
+        self.generation.load(Ordering::Relaxed)
+    }
+
     /// Names of the entries of a folder; empty if it cannot be read.
     pub fn folder(&self, path: &Path) -> Arc<BTreeSet<String>> {
         let now = self.generation.load(Ordering::Relaxed);

@@ -57,7 +57,7 @@ impl Slot {
         Arc::new(Self {
             document: self.document.clone(),
             view: OnceLock::new(),
-            before: self.known().map(Known::of_the_text),
+            before: self.known(),
         })
     }
 

@@ -37,6 +37,8 @@ pub struct Meaning {
     pub scene: SceneState,
     /// By name: whether the files are there that it names.
     files: Arc<HashMap<String, FileState>>,
+    /// The state of the disk when these were looked for.
+    generation: u64,
     machine: OnceLock<Machine>,
 }
 
@@ -59,7 +61,10 @@ pub(crate) struct Known {
     dialect: Arc<Dialect>,
     kind: DocumentKind,
     outline: Arc<Outline>,
+    /// What was seen on the disk, and which state of the disk that was.
     files: Arc<HashMap<String, FileState>>,
+    folder: ModFolder,
+    generation: u64,
 }
 
 impl View {
@@ -70,17 +75,9 @@ impl View {
             kind: meaning.kind.clone(),
             outline: meaning.outline.clone(),
             files: meaning.files.clone(),
+            folder: self.folder.clone(),
+            generation: meaning.generation,
         })
-    }
-}
-
-impl Known {
-    /// Without what was seen on the disk.
-    pub(crate) fn of_the_text(self) -> Self {
-        Self {
-            files: Arc::default(),
-            ..self
-        }
     }
 }
 
@@ -189,15 +186,24 @@ pub(crate) fn build(
     let settings = store.for_document(&document.path);
     let name = file_name(&document.path);
     let fitting = fit(&document.tree, name, &settings);
-    let is_manifest = fitting.as_ref().is_some_and(|(_, kind)| kind.is_manifest);
-    let folder = if document.path.is_absolute() && fitting.is_some() {
-        ModFolder::around(&document.path, is_manifest, disk, &settings)
-    } else {
-        ModFolder::default()
+    // Asked before anything is looked at, so that what changes meanwhile is looked at again.
+    let generation = disk.generation();
+    let before = before.zip(fitting.as_ref()).and_then(|(before, fitting)| {
+        let fits = Arc::ptr_eq(&before.dialect, &fitting.0) && before.kind == fitting.1;
+        fits.then_some(before)
+    });
+    let seen = before
+        .as_ref()
+        .filter(|before| before.generation == generation);
+    let folder = match (seen, &fitting) {
+        (Some(seen), _) => seen.folder.clone(),
+        (None, Some((_, kind))) if document.path.is_absolute() => {
+            ModFolder::around(&document.path, kind.is_manifest, disk, &settings)
+        }
+        _ => ModFolder::default(),
     };
+    let mut files = seen.map(|seen| seen.files.clone()).unwrap_or_default();
     let meaning = fitting.map(|(dialect, kind)| {
-        let before =
-            before.filter(|before| Arc::ptr_eq(&before.dialect, &dialect) && before.kind == kind);
         let finder = Finder {
             document: &document.path,
             folder: &folder,
@@ -207,14 +213,11 @@ pub(crate) fn build(
         };
         let old = before.as_ref().map(|before| &*before.outline);
         let outline = Outline::read(&document.tree, &dialect, &kind, old);
-        let mut files = before
-            .as_ref()
-            .map(|before| before.files.clone())
-            .unwrap_or_default();
         let scene = finder.scene(&outline);
         look_for(&outline, &mut files, |name| finder.find(name));
         Meaning {
             files,
+            generation,
             scene,
             outline: Arc::new(outline),
             machine: OnceLock::new(),
@@ -273,6 +276,7 @@ impl View {
             look_for(&outline, &mut known, state);
             Meaning {
                 files: known,
+                generation: 0,
                 scene: match (outline.scene(), scene) {
                     (None, _) => SceneState::NotNamed,
                     (Some(_), Some(file)) => SceneState::Loaded(file),
@@ -303,6 +307,7 @@ impl View {
         let document = Document::new(self.document.path.clone(), self.document.version, text);
         let meaning = self.meaning.as_ref().map(|before| Meaning {
             files: before.files.clone(),
+            generation: before.generation,
             scene: before.scene.clone(),
             outline: Arc::new(Outline::read(
                 &document.tree,

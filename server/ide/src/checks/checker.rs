@@ -60,7 +60,7 @@ impl Checker {
         match Site::of(view) {
             Some(site) => {
                 let mut state = match self.state.take() {
-                    Some(state) if state.is_of(&site) => state,
+                    Some(state) if state.is_of(&site) && !state.index.is_worn() => state,
                     _ => State::new(&site),
                 };
                 findings.extend(state.run(&site));
@@ -126,7 +126,7 @@ impl State {
         self.outline = site.meaning.outline.clone();
         let renamed = self.index.settle(site.outline, &touched);
         let grammar = self.grammar(site, &broken);
-        self.motions.update(site, &self.index, &renamed);
+        self.motions.update(site, &mut self.index, &renamed);
         self.suspect(site, !renamed.is_empty());
         if self.locals.iter().any(|known| known.local.is_foreign) {
             // In a namespace that is not the dialect's, nothing more can be said.

@@ -3,7 +3,7 @@
 use std::collections::{HashMap, HashSet};
 
 use dialect::Kind;
-use machine::{Alias, Entry, NodeRef, NodeTarget, Outline, UseTarget};
+use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
 use syntax::TextSize;
 
 /// Where something is said: in the entry with this label, as its so-manieth fact of the sort.
@@ -24,10 +24,20 @@ pub(super) struct Given {
 /// What it is a name of.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum GivenRole {
-    /// Of a node, with the path to it where that can be read.
-    Alias(Option<Box<[u32]>>),
+    /// Of a node, where the path to it can be read.
+    Alias(Option<Part>),
     Animation,
     Other,
+}
+
+/// The number of an index path: equal for equal paths, whatever the node is called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) struct Part(u32);
+
+impl Part {
+    pub(super) fn number(self) -> usize {
+        self.0 as usize
+    }
 }
 
 /// Everything of one name, each list in the order of the document.
@@ -54,6 +64,9 @@ impl Group {
 #[derive(Debug, Default)]
 pub(super) struct Index {
     groups: HashMap<String, Group>,
+    parts: HashMap<Box<[u32]>, Part>,
+    /// By part.
+    paths: Vec<Box<[u32]>>,
     /// How many names of each kind there are.
     counts: HashMap<Kind, usize>,
     /// How many uses ask for something by its position.
@@ -74,16 +87,36 @@ impl Index {
         self.groups.get(name)?.definition(kinds)
     }
 
-    /// The index path that a node is asked for by: its own, or its alias's.
-    pub(super) fn path_of<'a>(&'a self, node: &'a NodeRef) -> Option<&'a [u32]> {
+    /// The path to a node that is asked for: its own, or its alias's.
+    pub(super) fn part_of(&mut self, node: &NodeRef) -> Option<Part> {
         match &node.target {
-            NodeTarget::Path(path) => Some(path),
+            NodeTarget::Path(path) => Some(self.part(path)),
             NodeTarget::Name { kinds } => match &self.definition(kinds, &node.text)?.role {
-                GivenRole::Alias(path) => path.as_deref(),
+                GivenRole::Alias(part) => *part,
                 _ => None,
             },
             NodeTarget::Unreadable => None,
         }
+    }
+
+    fn part(&mut self, path: &[u32]) -> Part {
+        if let Some(part) = self.parts.get(path) {
+            return *part;
+        }
+        let part = Part(u32::try_from(self.paths.len()).unwrap_or(u32::MAX));
+        self.paths.push(path.into());
+        self.parts.insert(path.into(), part);
+        part
+    }
+
+    /// All index paths that were ever asked for, by part.
+    pub(super) fn paths(&self) -> &[Box<[u32]>] {
+        &self.paths
+    }
+
+    /// Whether most of the paths it remembers are of the past.
+    pub(super) fn is_worn(&self) -> bool {
+        self.paths.len() > 50_000 + 4 * self.groups.len()
     }
 
     /// How many names of a kind there are.
@@ -142,7 +175,7 @@ impl Index {
             label: entry.label,
             at,
         };
-        let mut roles = roles(entry);
+        let mut roles = self.roles(entry);
         for (at, definition) in entry.facts.definitions.iter().enumerate() {
             let name = &definition.name.value;
             self.note(name);
@@ -176,6 +209,26 @@ impl Index {
                 UseTarget::Path(_) | UseTarget::Input { .. } => {}
             }
         }
+    }
+
+    /// By the start of a name: what it is a name of.
+    fn roles(&mut self, entry: &Entry) -> HashMap<TextSize, GivenRole> {
+        let mut roles = HashMap::new();
+        for alias in &entry.facts.aliases {
+            let part = alias.path.as_ref().and_then(|path| match &path.target {
+                NodeTarget::Path(path) => Some(self.part(path)),
+                _ => None,
+            });
+            if let Some(name) = &alias.name {
+                roles.insert(name.range.start(), GivenRole::Alias(part));
+            }
+        }
+        for animation in &entry.facts.animations {
+            if let Some(name) = &animation.name {
+                roles.insert(name.range.start(), GivenRole::Animation);
+            }
+        }
+        roles
     }
 
     /// Remembers what a name means before it is changed.
@@ -228,23 +281,6 @@ fn touch(touched: &mut HashSet<String>, name: &str) {
     if !touched.contains(name) {
         touched.insert(name.to_owned());
     }
-}
-
-/// By the start of a name: what it is a name of.
-fn roles(entry: &Entry) -> HashMap<TextSize, GivenRole> {
-    let path = |alias: &Alias| match &alias.path.as_ref()?.target {
-        NodeTarget::Path(path) => Some(path.as_slice().into()),
-        _ => None,
-    };
-    let aliases = entry.facts.aliases.iter().filter_map(|alias| {
-        let name = alias.name.as_ref()?;
-        Some((name.range.start(), GivenRole::Alias(path(alias))))
-    });
-    let animations = entry.facts.animations.iter().filter_map(|animation| {
-        let name = animation.name.as_ref()?;
-        Some((name.range.start(), GivenRole::Animation))
-    });
-    aliases.chain(animations).collect()
 }
 
 fn is_troubled(outline: &Outline, group: &Group) -> bool {

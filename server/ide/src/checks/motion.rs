@@ -12,14 +12,16 @@ mod windows;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
-use ::motion::{AtRest, Rig};
+use ::motion::{AtRest, Drive, Rig};
 use dialect::{Dialect, Property, Quantity};
-use machine::{Animation, Channel, Facts, Machine, Motion, NodeRef, Ranges};
-use scene::NodeIndex;
+use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges};
+use scene::{NodeIndex, Scene};
+use syntax::TextSize;
 
-use self::contested::Drivers;
+use self::contested::{Driven, Drivers};
+use self::lopsided::Compared;
 use self::wheels::Wheels;
-use super::index::{Index, Place};
+use super::index::{Index, Part, Place};
 use super::site::Site;
 use crate::Finding;
 
@@ -28,7 +30,9 @@ use crate::Finding;
 pub(super) struct Motions {
     animations: HashMap<Place, Known>,
     drivers: Drivers,
+    compared: Compared,
     wheels: Wheels,
+    nodes: Nodes,
     at_rest: Arc<AtRest>,
 }
 
@@ -39,8 +43,27 @@ struct Known {
     facts: Vec<Arc<Facts>>,
     /// Ranges relative to the start of the entry that holds its start tag.
     findings: Vec<Finding>,
+    /// What it drives, and where first, in order.
+    driven: Vec<(Driven, ChannelPlace)>,
     /// The topmost nodes that it moves, in the order of the scene.
     moved: Vec<NodeIndex>,
+}
+
+/// The nodes that index paths lead to, looked up once.
+#[derive(Debug, Default)]
+struct Nodes {
+    by_part: Vec<Option<NodeIndex>>,
+}
+
+impl Nodes {
+    fn look_up(&mut self, scene: &Scene, index: &Index) {
+        let new = index.paths().iter().skip(self.by_part.len());
+        self.by_part.extend(new.map(|path| scene.walk(path).ok()));
+    }
+
+    fn get(&self, part: Part) -> Option<NodeIndex> {
+        self.by_part.get(part.number()).copied().flatten()
+    }
 }
 
 /// An animation of the document at hand.
@@ -54,22 +77,82 @@ struct Located<'v> {
     head: &'v Animation,
 }
 
+/// Where a channel is said: among the channels of an animation of the entry, or among the loose ones.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct ChannelPlace {
+    label: u64,
+    animation: Option<usize>,
+    at: usize,
+}
+
+/// A channel of the document at hand.
+#[derive(Debug, Clone, Copy)]
+struct ChannelAt<'v> {
+    channel: &'v Channel,
+    /// Its ranges are relative to this.
+    start: TextSize,
+    place: ChannelPlace,
+    part: Option<Part>,
+}
+
 impl<'v> Located<'v> {
     fn name(&self) -> Option<&'v str> {
         self.head.name.as_ref().map(|name| name.value.as_str())
+    }
+
+    fn entries(&self, site: &Site<'v>) -> &'v [Entry] {
+        &site.outline.entries()[self.entry..][..self.extent]
+    }
+
+    /// Its channels, in the order of the document.
+    fn channels(&self, site: &Site<'v>, index: &mut Index) -> Vec<ChannelAt<'v>> {
+        let mut channels = Vec::new();
+        let mut add = |entry: &'v Entry, animation, at, channel: &'v Channel| {
+            let node = channel.node.as_ref();
+            channels.push(ChannelAt {
+                channel,
+                start: entry.start(),
+                place: ChannelPlace {
+                    label: entry.label,
+                    animation,
+                    at,
+                },
+                part: node.and_then(|node| index.part_of(node)),
+            });
+        };
+        let entries = self.entries(site);
+        for (at, channel) in self.head.channels.iter().enumerate() {
+            add(&entries[0], Some(self.place.at), at, channel);
+        }
+        let with_loose = entries.iter().enumerate().skip(1);
+        for (below, entry) in with_loose.filter(|(_, entry)| entry.sorts.loose) {
+            let mut around = None;
+            for (at, loose) in entry.facts.loose.iter().enumerate() {
+                // Mostly all of an entry belong to the same.
+                let holder = match around {
+                    Some((depth, holder)) if depth == loose.depth => holder,
+                    _ => site.outline.animation_around(self.entry + below, loose),
+                };
+                around = Some((loose.depth, holder));
+                if holder == Some(self.entry) {
+                    add(entry, None, at, &loose.channel);
+                }
+            }
+        }
+        channels
     }
 }
 
 impl Motions {
     /// Takes in what has changed. `renamed`: the names that mean another node than before.
-    pub(super) fn update(&mut self, site: &Site<'_>, index: &Index, renamed: &HashSet<String>) {
+    pub(super) fn update(&mut self, site: &Site<'_>, index: &mut Index, renamed: &HashSet<String>) {
         let animations = animations(site);
-        let affected = affected(site, index, renamed);
+        let affected = affected(index, renamed);
         let mut before = std::mem::take(&mut self.animations);
         let mut changed: HashSet<Place> = HashSet::new();
         let is_untouched = |animation: &Located<'_>, known: &Known| {
-            let entries = &site.outline.entries()[animation.entry..][..animation.extent];
-            let same = |(entry, facts): (&machine::Entry, &Arc<Facts>)| {
+            let entries = animation.entries(site);
+            let same = |(entry, facts): (&Entry, &Arc<Facts>)| {
                 Arc::ptr_eq(&entry.facts, facts) && !affected.contains(&entry.label)
             };
             entries.len() == known.facts.len() && entries.iter().zip(&known.facts).all(same)
@@ -79,49 +162,49 @@ impl Motions {
             let known = before.remove(&place);
             let known = match known {
                 Some(known) if is_untouched(animation, &known) => known,
-                _ => {
+                known => {
                     changed.insert(place);
-                    self.look(site, index, animation)
+                    let now = self.look(site, index, animation);
+                    let was = known.map(|known| known.driven).unwrap_or_default();
+                    self.drivers.replace(place, &was, &now.driven);
+                    now
                 }
             };
             self.animations.insert(place, known);
         }
-        for gone in before.into_keys() {
-            self.drivers.forget(gone);
+        for (gone, known) in before {
+            self.drivers.replace(gone, &known.driven, &[]);
         }
-        let moved = |place: Place| {
-            self.animations
-                .get(&place)
-                .map(|known| known.moved.as_slice())
-        };
-        self.wheels.update(
+        let known = &self.animations;
+        let context = wheels::Context {
             site,
-            index,
-            &animations,
-            &changed,
-            !affected.is_empty(),
-            moved,
-            &self.at_rest,
-        );
+            animations: &animations,
+            changed: &changed,
+            is_renamed: !affected.is_empty(),
+            moved: &|place| known.get(&place).map(|known| known.moved.as_slice()),
+            at_rest: &self.at_rest,
+        };
+        self.wheels.update(&context, index, &mut self.nodes);
     }
 
-    fn look(&mut self, site: &Site<'_>, index: &Index, animation: &Located<'_>) -> Known {
-        let machine = alone(site, animation);
-        let moving = moving(site, index, &machine);
-        let mut findings = windows::check(site, &machine);
+    fn look<'v>(&mut self, site: &Site<'v>, index: &mut Index, animation: &Located<'v>) -> Known {
+        let channels = animation.channels(site, index);
+        let moving = moving(&channels);
+        let start = animation.entries(site)[0].start();
+        let mut findings = windows::check(site, animation.head, start, &channels);
         findings.extend(jumps::check(site, &moving));
         let mut moved = Vec::new();
-        if let Some(rig) = rig(site, index, &machine, &self.at_rest) {
-            findings.extend(lopsided::check(site, &rig));
+        if let Some(scene) = site.scene {
+            self.nodes.look_up(scene, index);
+            let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
+            findings.extend(lopsided::check(site, &rig, &channels, &mut self.compared));
             moved = rig.moved_nodes(0);
         }
-        let entries = &site.outline.entries()[animation.entry..][..animation.extent];
-        let start = entries[0].start();
-        self.drivers
-            .replace(animation.place, animation.name(), &moving, start);
+        let entries = animation.entries(site).iter();
         Known {
-            facts: entries.iter().map(|entry| entry.facts.clone()).collect(),
+            facts: entries.map(|entry| entry.facts.clone()).collect(),
             findings: findings.moved_back(start),
+            driven: contested::driven(&moving),
             moved,
         }
     }
@@ -137,7 +220,8 @@ impl Motions {
                 findings.extend(known.findings.clone().moved_on(start));
             }
         }
-        findings.extend(self.drivers.findings(site));
+        let driven = |place: Place| self.animations.get(&place).map(|known| &*known.driven);
+        findings.extend(self.drivers.findings(site, driven));
         findings.extend(self.wheels.findings(site));
         findings
     }
@@ -148,6 +232,7 @@ fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
     let mut animations = Vec::new();
     let entries = site.outline.entries().iter().enumerate();
     for (at, entry) in entries.filter(|(_, entry)| entry.sorts.animations) {
+        let extent = site.outline.extent(at);
         for (number, head) in entry.facts.animations.iter().enumerate() {
             animations.push(Located {
                 place: Place {
@@ -155,7 +240,7 @@ fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
                     at: number,
                 },
                 entry: at,
-                extent: site.outline.extent(at),
+                extent,
                 head,
             });
         }
@@ -164,89 +249,62 @@ fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
 }
 
 /// The labels of the entries that use one of these names.
-fn affected(site: &Site<'_>, index: &Index, names: &HashSet<String>) -> HashSet<u64> {
+fn affected(index: &Index, names: &HashSet<String>) -> HashSet<u64> {
     let groups = names.iter().filter_map(|name| index.group(name));
     let labels = groups.flat_map(|group| group.used.iter().map(|place| place.label));
-    let _ = site;
     labels.collect()
 }
 
-/// A machine that has only this animation, with ranges in the document.
-fn alone(site: &Site<'_>, animation: &Located<'_>) -> Machine {
-    let entries = &site.outline.entries()[animation.entry..][..animation.extent];
-    let mut whole = animation.head.clone().moved_on(entries[0].start());
-    if let Some(element) = entries[0].portion.element() {
-        whole.element = element.range();
-    }
-    for (at, entry) in entries.iter().enumerate().skip(1) {
-        for loose in &entry.facts.loose {
-            if site.outline.animation_around(animation.entry + at, loose) == Some(animation.entry) {
-                whole
-                    .channels
-                    .push(loose.channel.clone().moved_on(entry.start()));
-            }
-        }
-    }
-    Machine {
-        animations: vec![whole],
-        ..Machine::default()
-    }
-}
-
-/// The machine in its scene; None without one.
-fn rig<'m>(
-    site: &Site<'m>,
-    index: &Index,
-    machine: &'m Machine,
+/// What an animation's channels drive in the scene; animation 0 of the rig.
+fn rig<'v>(
+    site: &Site<'v>,
+    scene: &'v Scene,
+    nodes: &Nodes,
+    channels: &[ChannelAt<'_>],
     at_rest: &Arc<AtRest>,
-) -> Option<Rig<'m>> {
-    let scene = site.scene?;
-    let node = |node: &NodeRef| scene.walk(index.path_of(node)?).ok();
+) -> Rig<'v> {
+    let drives = channels.iter().enumerate().flat_map(|(at, channel)| {
+        let node = channel.part.and_then(|part| nodes.get(part));
+        let drives = node.map(|node| Drive::of_channel(0, at, node, channel.channel));
+        drives.into_iter().flatten()
+    });
     let notation = &site.dialect.notation;
-    Some(Rig::resolved(
-        scene,
-        machine,
-        notation,
-        node,
-        at_rest.clone(),
-    ))
+    Rig::of_drives(scene, notation, drives.collect(), at_rest.clone())
 }
 
 /// A motion of which node, property and window can be read, and whose window is not empty.
 #[derive(Clone, Copy)]
 struct Moving<'v> {
     node: &'v NodeRef,
-    /// The path to the node, whatever it is called here.
-    path: &'v [u32],
+    part: Part,
     property: Property,
     begin: f64,
     end: f64,
     motion: &'v Motion,
+    /// The ranges are relative to this.
+    start: TextSize,
+    channel: ChannelPlace,
 }
 
 /// The motions that can be read, in the order of the document.
-fn moving<'v>(site: &Site<'_>, index: &'v Index, machine: &'v Machine) -> Vec<Moving<'v>> {
-    let _ = site;
-    let of_channel = |channel: &'v Channel| {
-        let node = channel.node.as_ref();
-        let path = node.and_then(|node| index.path_of(node));
+fn moving<'v>(channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
+    let of_channel = |at: &ChannelAt<'v>| {
+        let (at, channel) = (*at, at.channel);
         channel.motions.iter().filter_map(move |motion| {
             let (begin, end) = motion.window.seconds()?;
-            let (node, path, property) = (node?, path?, motion.property?);
             (end > begin).then_some(Moving {
-                node,
-                path,
-                property,
+                node: channel.node.as_ref()?,
+                part: at.part?,
+                property: motion.property?,
                 begin,
                 end,
                 motion,
+                start: at.start,
+                channel: at.place,
             })
         })
     };
-    let animations = machine.animations.iter();
-    animations
-        .flat_map(|animation| animation.channels.iter().flat_map(of_channel))
-        .collect()
+    channels.iter().flat_map(of_channel).collect()
 }
 
 /// A number of base units in the dialect's unit, rounded for reading: `0.32 m`.

@@ -198,8 +198,8 @@ fn unused(
             return None;
         }
         match &given.role {
-            GivenRole::Alias(path) => {
-                let path = path.as_deref()?;
+            GivenRole::Alias(part) => {
+                let path = names.index.paths().get((*part)?.number())?;
                 let leads_somewhere = names
                     .site
                     .scene

@@ -1,98 +1,119 @@
 //! Properties of nodes that more than one animation drives, under whatever names.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use dialect::Property;
-use machine::{NodeRef, Ranges};
-use syntax::TextSize;
+use machine::{Entry, NodeRef};
+use syntax::TextRange;
 
-use super::super::index::Place;
+use super::super::index::{Part, Place};
 use super::super::site::Site;
-use super::Moving;
+use super::{ChannelPlace, Moving};
 use crate::{Finding, codes};
 
-/// A property of a node, by the path to it.
-type Driven = (Box<[u32]>, Property);
+/// A property of a node.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) struct Driven {
+    part: Part,
+    /// Of [`Property`].
+    property: u8,
+}
+
+/// What an animation drives, each with the first channel that does, in order.
+pub(super) fn driven(moving: &[Moving<'_>]) -> Vec<(Driven, ChannelPlace)> {
+    let one = |one: &Moving<'_>| {
+        let driven = Driven {
+            part: one.part,
+            property: one.property as u8,
+        };
+        (driven, one.channel)
+    };
+    let mut driven: Vec<_> = moving.iter().map(one).collect();
+    // Stable: the first in the document stays the first.
+    driven.sort_by_key(|(driven, _)| *driven);
+    driven.dedup_by_key(|(driven, _)| *driven);
+    driven
+}
 
 /// Which animations drive what.
 #[derive(Debug, Default)]
 pub(super) struct Drivers {
-    by_driven: HashMap<Driven, BTreeMap<Place, Driver>>,
-    by_animation: HashMap<Place, Vec<Driven>>,
+    animations: HashMap<Driven, BTreeSet<Place>>,
     /// What several animations drive.
     shared: HashSet<Driven>,
 }
 
-/// The first motion of an animation that drives something.
-#[derive(Debug)]
-struct Driver {
-    /// The name of the animation.
-    animation: Option<String>,
-    /// Range relative to the start of the animation's entry.
-    node: NodeRef,
-}
-
 impl Drivers {
-    /// Takes in what an animation drives now. `start`: of its entry.
+    /// Takes in what an animation drives now.
     pub(super) fn replace(
         &mut self,
         animation: Place,
-        name: Option<&str>,
-        moving: &[Moving<'_>],
-        start: TextSize,
+        before: &[(Driven, ChannelPlace)],
+        now: &[(Driven, ChannelPlace)],
     ) {
-        self.forget(animation);
-        let mut driven = Vec::new();
-        for one in moving {
-            let key: Driven = (one.path.into(), one.property);
-            let drivers = self.by_driven.entry(key.clone()).or_default();
-            if drivers.contains_key(&animation) {
-                continue;
+        let (mut before, mut now) = (before.iter().peekable(), now.iter().peekable());
+        loop {
+            match (before.peek(), now.peek()) {
+                (None, None) => return,
+                (Some((gone, _)), next) if next.is_none_or(|(new, _)| gone < new) => {
+                    self.remove(animation, *gone);
+                    before.next();
+                }
+                (next, Some((new, _))) if next.is_none_or(|(old, _)| new < old) => {
+                    self.add(animation, *new);
+                    now.next();
+                }
+                _ => {
+                    before.next();
+                    now.next();
+                }
             }
-            let driver = Driver {
-                animation: name.map(str::to_owned),
-                node: one.node.clone().moved_back(start),
-            };
-            drivers.insert(animation, driver);
-            if drivers.len() == 2 {
-                self.shared.insert(key.clone());
-            }
-            driven.push(key);
         }
-        self.by_animation.insert(animation, driven);
     }
 
-    pub(super) fn forget(&mut self, animation: Place) {
-        for driven in self.by_animation.remove(&animation).unwrap_or_default() {
-            let Some(drivers) = self.by_driven.get_mut(&driven) else {
-                continue;
-            };
-            drivers.remove(&animation);
-            if drivers.len() == 1 {
+    fn add(&mut self, animation: Place, driven: Driven) {
+        let animations = self.animations.entry(driven).or_default();
+        animations.insert(animation);
+        if animations.len() > 1 {
+            self.shared.insert(driven);
+        }
+    }
+
+    fn remove(&mut self, animation: Place, driven: Driven) {
+        if let Some(animations) = self.animations.get_mut(&driven) {
+            animations.remove(&animation);
+            if animations.len() < 2 {
                 self.shared.remove(&driven);
-            } else if drivers.is_empty() {
-                self.by_driven.remove(&driven);
+            }
+            if animations.is_empty() {
+                self.animations.remove(&driven);
             }
         }
     }
 
-    /// The later of two animations is reported, once for each property of a node.
-    pub(super) fn findings(&self, site: &Site<'_>) -> Vec<Finding> {
+    /// The later of two animations is reported, once for each property of a node. `driven`: what an animation drives.
+    pub(super) fn findings<'a>(
+        &self,
+        site: &Site<'_>,
+        driven: impl Fn(Place) -> Option<&'a [(Driven, ChannelPlace)]>,
+    ) -> Vec<Finding> {
         let mut findings = Vec::new();
-        for driven in &self.shared {
-            let drivers = self.by_driven.get(driven).into_iter().flatten();
-            let mut drivers = drivers.filter_map(|(place, driver)| {
-                let entry = site.outline.position(place.label)?;
-                let node = driver.node.clone();
-                Some((driver, node.moved_on(site.outline.entries()[entry].start())))
+        for shared in &self.shared {
+            let animations = self.animations.get(shared).into_iter().flatten();
+            let mut drivers = animations.filter_map(|animation| {
+                let all = driven(*animation)?;
+                let at = all
+                    .binary_search_by_key(shared, |(driven, _)| *driven)
+                    .ok()?;
+                Driver::of(site, *animation, all[at].1)
             });
-            let Some((first, first_node)) = drivers.next() else {
+            let Some(first) = drivers.next() else {
                 continue;
             };
-            for (later, node) in drivers {
+            for later in drivers {
                 // Two of the same name are one mistake, and it is reported as that.
                 if later.animation.is_none() || later.animation != first.animation {
-                    findings.push(finding(site, driven.1, first, &first_node, later, &node));
+                    findings.extend(finding(site, &first, &later, *shared));
                 }
             }
         }
@@ -100,31 +121,73 @@ impl Drivers {
     }
 }
 
+/// An animation that drives something.
+struct Driver<'v> {
+    /// Its name.
+    animation: Option<&'v str>,
+    /// Where it does.
+    channel: &'v machine::Channel,
+    node: &'v NodeRef,
+    range: TextRange,
+}
+
+impl<'v> Driver<'v> {
+    fn of(site: &Site<'v>, animation: Place, channel: ChannelPlace) -> Option<Self> {
+        let entry = |label| -> Option<&'v Entry> {
+            Some(&site.outline.entries()[site.outline.position(label)?])
+        };
+        let animation = entry(animation.label)?.facts.animations.get(animation.at)?;
+        let here = entry(channel.label)?;
+        let channel = match channel.animation {
+            Some(animation) => here
+                .facts
+                .animations
+                .get(animation)?
+                .channels
+                .get(channel.at)?,
+            None => &here.facts.loose.get(channel.at)?.channel,
+        };
+        let node = channel.node.as_ref()?;
+        Some(Self {
+            animation: animation.name.as_ref().map(|name| name.value.as_str()),
+            channel,
+            node,
+            range: node.range + here.start(),
+        })
+    }
+
+    fn called(&self) -> String {
+        match self.animation {
+            Some(name) => format!("`{name}`"),
+            None => "a nameless one".to_owned(),
+        }
+    }
+}
+
 fn finding(
     site: &Site<'_>,
-    property: Property,
-    earlier: &Driver,
-    earlier_node: &NodeRef,
-    later: &Driver,
-    node: &NodeRef,
-) -> Finding {
-    let called = |driver: &Driver| match &driver.animation {
-        Some(name) => format!("`{name}`"),
-        None => "a nameless one".to_owned(),
-    };
-    let there = if node.text == earlier_node.text {
+    earlier: &Driver<'_>,
+    later: &Driver<'_>,
+    shared: Driven,
+) -> Option<Finding> {
+    let mut properties = later
+        .channel
+        .motions
+        .iter()
+        .filter_map(|motion| motion.property);
+    let property = properties.find(|property: &Property| *property as u8 == shared.property)?;
+    let there = if later.node.text == earlier.node.text {
         String::new()
     } else {
-        format!(" (as `{}`)", earlier_node.text)
+        format!(" (as `{}`)", earlier.node.text)
     };
     let message = format!(
         "The {} of {} is driven by {}{there} and by {}: when both play, it jumps between the two.",
         property.as_str(),
-        site.node_label(node),
-        called(earlier),
-        called(later),
+        site.node_label(later.node),
+        earlier.called(),
+        later.called(),
     );
-    codes::CONTESTED_PART
-        .at(node.range, message)
-        .see(earlier_node.range, "driven here as well")
+    let finding = codes::CONTESTED_PART.at(later.range, message);
+    Some(finding.see(earlier.range, "driven here as well"))
 }

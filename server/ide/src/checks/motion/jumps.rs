@@ -16,15 +16,12 @@ const VISIBLE: f64 = 1e-6;
 
 pub(super) fn check(site: &Site<'_>, moving: &[Moving<'_>]) -> Vec<Finding> {
     let mut sorted: Vec<&Moving<'_>> = moving.iter().collect();
-    let place = |one: &Moving<'_>| one.property as usize;
+    let place = |one: &Moving<'_>| (one.part, one.property as usize);
     // Stable: motions that begin together stay in the order of the document.
-    sorted.sort_by(|a, b| {
-        let parts = a.path.cmp(b.path).then(place(a).cmp(&place(b)));
-        parts.then(a.begin.total_cmp(&b.begin))
-    });
+    sorted.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
     let pairs = sorted
         .windows(2)
-        .filter(|pair| pair[0].path == pair[1].path && place(pair[0]) == place(pair[1]));
+        .filter(|pair| place(pair[0]) == place(pair[1]));
     pairs
         .filter_map(|pair| between(site, pair[0], pair[1]))
         .collect()
@@ -44,25 +41,26 @@ fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<F
         );
         return Some(
             codes::JUMP
-                .at(begin.range, message)
-                .see(earlier.range, "the other motion ends here"),
+                .at(begin.range + after.start, message)
+                .see(earlier.range + before.start, "the other motion ends here"),
         );
     }
     let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
     let how_far = distance(site, after.property, end.value, start.value)?;
-    let [ends, starts] = [end, start].map(|value| site.text(value.range));
+    let (end_range, start_range) = (end.range + before.start, start.range + after.start);
+    let [ends, starts] = [end_range, start_range].map(|range| site.text(range));
     let message = format!(
         "At {} {} jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
         time(after.begin),
         site.node_label(after.node),
     );
     let finding = codes::JUMP
-        .at(start.range, message)
-        .see(end.range, "the motion before ends here");
+        .at(start_range, message)
+        .see(end_range, "the motion before ends here");
     Some(finding.fix(Fix {
         title: format!("Start at `{ends}`"),
         trust: Trust::Review,
-        edits: vec![TextEdit::replace(start.range, ends)],
+        edits: vec![TextEdit::replace(start_range, ends)],
     }))
 }
 

@@ -1,25 +1,76 @@
 //! Left and right parts whose motions do not mirror each other.
 
+use std::collections::HashMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
 use dialect::Quantity;
-use motion::{Drive, Opposites, Rig, Travel};
+use motion::{Drive, Ends, Rig, Travel};
 use syntax::TextRange;
 
 use super::super::site::Site;
-use super::{measure, rounded};
+use super::{ChannelAt, measure, rounded};
 use crate::{Finding, codes};
 
-pub(super) fn check(site: &Site<'_>, rig: &Rig<'_>) -> Vec<Finding> {
-    let animations = 0..rig.machine.animations.len();
-    animations
-        .flat_map(|animation| rig.opposites(animation))
-        .filter(|pair| !pair.mirror && !pair.steer)
-        .filter_map(|pair| finding(site, rig, pair))
-        .collect()
+/// Pairs that were compared: whether they mirror each other, or turn together as steered wheels do. By what was
+/// compared.
+#[derive(Debug, Default)]
+pub(super) struct Compared {
+    fits: HashMap<u64, bool>,
+}
+
+/// More pairs than this are forgotten.
+const MOST_KEPT: usize = 100_000;
+
+pub(super) fn check(
+    site: &Site<'_>,
+    rig: &Rig<'_>,
+    channels: &[ChannelAt<'_>],
+    compared: &mut Compared,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (left, right) in rig.opposite_drives(0) {
+        if compared.fits.len() > MOST_KEPT {
+            compared.fits.clear();
+        }
+        let fits = compared.fits.entry(key(left, right)).or_insert_with(|| {
+            let pair = rig.compared(left, right);
+            pair.mirror || pair.steer
+        });
+        if !*fits {
+            findings.extend(finding(site, rig, channels, left, right));
+        }
+    }
+    findings
+}
+
+/// Of all that the comparison depends on, in one scene.
+fn key(left: &Drive, right: &Drive) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    for drive in [left, right] {
+        drive.node.hash(&mut hasher);
+        drive.property.hash(&mut hasher);
+        (drive.easing as u8).hash(&mut hasher);
+        match drive.ends {
+            Ends::Vectors { from, to } => {
+                let numbers = from.to_array().into_iter().chain(to.to_array());
+                numbers.for_each(|number| number.to_bits().hash(&mut hasher));
+            }
+            Ends::Visible { from, to } => (from, to).hash(&mut hasher),
+        }
+    }
+    hasher.finish()
 }
 
 /// The later of the two is reported.
-fn finding(site: &Site<'_>, rig: &Rig<'_>, pair: Opposites<'_>) -> Option<Finding> {
-    let mut both = [one(site, rig, pair.left)?, one(site, rig, pair.right)?];
+fn finding(
+    site: &Site<'_>,
+    rig: &Rig<'_>,
+    channels: &[ChannelAt<'_>],
+    left: &Drive,
+    right: &Drive,
+) -> Option<Finding> {
+    let one = |drive| one(site, rig, channels, drive);
+    let mut both = [one(left)?, one(right)?];
     both.sort_by_key(|part| part.to.start());
     let [first, later] = both;
     let message = if first.travel == later.travel {
@@ -48,17 +99,13 @@ struct Part {
     to: TextRange,
 }
 
-fn one(site: &Site<'_>, rig: &Rig<'_>, drive: &Drive) -> Option<Part> {
-    let channel = rig
-        .machine
-        .animations
-        .get(drive.animation)?
-        .channels
-        .get(drive.channel)?;
+fn one(site: &Site<'_>, rig: &Rig<'_>, channels: &[ChannelAt<'_>], drive: &Drive) -> Option<Part> {
+    let at = channels.get(drive.channel)?;
+    let end = at.channel.motions.get(drive.motion)?.to.as_ref()?;
     Some(Part {
-        node: site.node_label(channel.node.as_ref()?),
+        node: site.node_label(at.channel.node.as_ref()?),
         travel: described(site, rig.travel(drive)),
-        to: channel.motions.get(drive.motion)?.to.as_ref()?.range,
+        to: end.range + at.start,
     })
 }
 

@@ -11,7 +11,7 @@ use syntax::TextRange;
 
 use super::super::index::{Index, Place};
 use super::super::site::Site;
-use super::{Located, alone, measure, rig};
+use super::{Located, Nodes, measure, rig};
 use crate::{Finding, codes};
 
 /// Metres: a wheel whose node goes less far is not left behind, it only turns.
@@ -48,31 +48,39 @@ struct Known {
     left: Vec<(usize, f64)>,
 }
 
+/// What the wheels have to do with.
+pub(super) struct Context<'c, 'v> {
+    pub(super) site: &'c Site<'v>,
+    pub(super) animations: &'c [Located<'v>],
+    /// The animations that have changed.
+    pub(super) changed: &'c HashSet<Place>,
+    /// Some nodes have other names than before.
+    pub(super) is_renamed: bool,
+    /// The topmost nodes that an animation moves.
+    pub(super) moved: &'c dyn Fn(Place) -> Option<&'c [NodeIndex]>,
+    pub(super) at_rest: &'c Arc<AtRest>,
+}
+
 impl Wheels {
-    /// Takes in what has changed. `changed`: the animations that have; `is_renamed`: some nodes have other names than
-    /// before; `moved`: the topmost nodes that an animation moves.
-    #[allow(clippy::too_many_arguments)]
-    pub(super) fn update<'a>(
+    /// Takes in what has changed.
+    pub(super) fn update(
         &mut self,
-        site: &Site<'_>,
-        index: &Index,
-        animations: &[Located<'_>],
-        changed: &HashSet<Place>,
-        is_renamed: bool,
-        moved: impl Fn(Place) -> Option<&'a [NodeIndex]>,
-        at_rest: &Arc<AtRest>,
+        context: &Context<'_, '_>,
+        index: &mut Index,
+        nodes: &mut Nodes,
     ) {
+        let site = context.site;
         let Some(scene) = site.scene else {
             *self = Self::default();
             return;
         };
-        let is_new = self.renew(site, scene, index, is_renamed);
+        let is_new = self.renew(site, scene, index, nodes, context.is_renamed);
         let mut before = std::mem::take(&mut self.controls);
         if self.all.is_empty() {
             return;
         }
         let mut by_name: HashMap<&str, &Located<'_>> = HashMap::new();
-        for animation in animations {
+        for animation in context.animations {
             if let Some(name) = animation.name() {
                 by_name.entry(name).or_insert(animation);
             }
@@ -83,20 +91,22 @@ impl Wheels {
                 .as_ref()
                 .and_then(|animation| by_name.get(animation.value.as_str()).copied());
             let animation = played.map(|animation| animation.place);
+            let is_changed =
+                animation.is_some_and(|animation| context.changed.contains(&animation));
             let known = before.remove(&place).filter(|known| {
                 Arc::ptr_eq(&known.facts, &entry.facts)
                     && known.animation == animation
                     && !is_new
-                    && animation.is_none_or(|animation| !changed.contains(&animation))
+                    && !is_changed
             });
             let known = known.unwrap_or_else(|| Known {
                 facts: entry.facts.clone(),
                 animation,
                 left: match played {
                     Some(played) if carries(site, control) => {
-                        let moved = moved(played.place).unwrap_or_default();
+                        let moved = (context.moved)(played.place).unwrap_or_default();
                         let left = self.left(scene, control, moved);
-                        far_away(site, index, played, self.nodes(left), at_rest)
+                        far_away(context, index, nodes, played, self.nodes(left))
                     }
                     _ => Vec::new(),
                 },
@@ -106,7 +116,14 @@ impl Wheels {
     }
 
     /// Looks the wheels up again if they may have changed.
-    fn renew(&mut self, site: &Site<'_>, scene: &Scene, index: &Index, is_renamed: bool) -> bool {
+    fn renew(
+        &mut self,
+        site: &Site<'_>,
+        scene: &Scene,
+        index: &mut Index,
+        nodes: &mut Nodes,
+        is_renamed: bool,
+    ) -> bool {
         let with_wheels = || {
             let entries = site.outline.entries().iter();
             entries.filter(|entry| entry.sorts.wheels)
@@ -128,8 +145,9 @@ impl Wheels {
                     label: entry.label,
                     at,
                 };
-                let path = wheel.node.as_ref().and_then(|node| index.path_of(node));
-                let node = path.and_then(|path| scene.walk(path).ok());
+                let part = wheel.node.as_ref().and_then(|node| index.part_of(node));
+                nodes.look_up(scene, index);
+                let node = part.and_then(|part| nodes.get(part));
                 let position = self.all.len();
                 if let Some(name) = wheel.label() {
                     self.by_name.entry(name.to_owned()).or_insert(position);
@@ -283,21 +301,24 @@ fn carries(site: &Site<'_>, control: &Control) -> bool {
 
 /// Those of the wheels that an animation takes away from where they rest, and how far at most.
 fn far_away(
-    site: &Site<'_>,
-    index: &Index,
+    context: &Context<'_, '_>,
+    index: &mut Index,
+    nodes: &mut Nodes,
     animation: &Located<'_>,
     wheels: Vec<(usize, NodeIndex)>,
-    at_rest: &Arc<AtRest>,
 ) -> Vec<(usize, f64)> {
-    if wheels.is_empty() {
-        return Vec::new();
-    }
-    let machine = alone(site, animation);
-    let Some(rig) = rig(site, index, &machine, at_rest) else {
+    let (site, Some(scene), false) = (context.site, context.site.scene, wheels.is_empty()) else {
         return Vec::new();
     };
+    let channels = animation.channels(site, index);
+    nodes.look_up(scene, index);
+    let rig = rig(site, scene, nodes, &channels, context.at_rest);
     let rest = rig.rest();
-    let length = machine.animations[0].length();
+    let motions = channels.iter().flat_map(|at| &at.channel.motions);
+    let ends = motions.filter_map(|motion| Some(motion.window.end.as_ref()?.value));
+    let last_end = ends.fold(0.0, f64::max);
+    let written = animation.head.duration.as_ref();
+    let length = written.map_or(last_end, |duration| duration.value);
     let poses = LOOKED_AT.map(|part| rig.pose(&[(0, part * length)]));
     let how_far = |(wheel, node): (usize, NodeIndex)| {
         let away = poses

@@ -2,26 +2,44 @@
 
 use dialect::EndValue as Value;
 use dialect::Quantity;
-use machine::{Animation, Machine, Motion, NodeRef, Spanned};
-use syntax::{TextEdit, TextRange};
+use machine::{Animation, Motion, NodeRef, Ranges, Spanned};
+use syntax::{TextEdit, TextRange, TextSize};
 
 use super::super::site::Site;
-use super::measure;
+use super::{ChannelAt, measure};
 use crate::{Finding, Fix, Trust, codes};
 
 /// Seconds: less is rounding.
 const INSTANT: f64 = 1e-6;
 
-pub(super) fn check(site: &Site<'_>, machine: &Machine) -> Vec<Finding> {
+/// `head`: of one animation, with ranges relative to `start`; `channels`: of that animation.
+pub(super) fn check(
+    site: &Site<'_>,
+    head: &Animation,
+    start: TextSize,
+    channels: &[ChannelAt<'_>],
+) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for animation in &machine.animations {
-        for (channel, motion) in animation.motions() {
-            findings.extend(empty(site, motion));
-            findings.extend(still(site, motion, channel.node.as_ref()));
+    for at in channels {
+        let suspects = at.channel.motions.iter();
+        for motion in suspects.filter(|motion| is_empty(motion) || is_still(motion)) {
+            let motion = motion.clone().moved_on(at.start);
+            findings.extend(empty(site, &motion));
+            findings.extend(still(site, &motion, at.channel.node.as_ref()));
         }
-        findings.extend(past_duration(site, animation));
     }
+    findings.extend(past_duration(site, head, start, channels));
     findings
+}
+
+fn is_empty(motion: &Motion) -> bool {
+    let seconds = motion.window.seconds();
+    seconds.is_some_and(|(begin, end)| end <= begin)
+}
+
+fn is_still(motion: &Motion) -> bool {
+    let ends = motion.from.as_ref().zip(motion.to.as_ref());
+    ends.is_some_and(|(from, to)| same(from.value, to.value))
 }
 
 fn empty(site: &Site<'_>, motion: &Motion) -> Option<Finding> {
@@ -83,24 +101,28 @@ fn same(one: Value, other: Value) -> bool {
 }
 
 /// One finding for an animation, at the first motion that ends too late: mostly it is the duration that is wrong.
-fn past_duration(site: &Site<'_>, animation: &Animation) -> Option<Finding> {
-    let duration = animation.duration.as_ref()?;
+fn past_duration(
+    site: &Site<'_>,
+    head: &Animation,
+    start: TextSize,
+    channels: &[ChannelAt<'_>],
+) -> Option<Finding> {
+    let duration = head.duration.clone()?.moved_on(start);
     let time = |seconds: f64| measure(site.dialect, Quantity::Time, seconds);
-    let is_past = |motion: &&Motion| {
-        motion
-            .window
-            .seconds()
-            .is_some_and(|(begin, end)| end > begin && end > duration.value + INSTANT)
+    let ends = || {
+        channels.iter().flat_map(|at| {
+            let motions = at.channel.motions.iter();
+            motions.filter_map(|motion| Some((motion, motion.window.end.as_ref()?, at.start)))
+        })
     };
-    let mut past = animation
-        .motions()
-        .map(|(_, motion)| motion)
-        .filter(is_past);
-    let first = past.next()?.window.end.as_ref()?;
-    let others: Vec<TextRange> = past
-        .filter_map(|motion| Some(motion.window.end.as_ref()?.range))
-        .collect();
-    let latest = animation.last_end();
+    let is_past = |motion: &Motion| {
+        let seconds = motion.window.seconds();
+        seconds.is_some_and(|(begin, end)| end > begin && end > duration.value + INSTANT)
+    };
+    let mut past = ends().filter(|(motion, ..)| is_past(motion));
+    let (_, first, first_start) = past.next()?;
+    let others: Vec<TextRange> = past.map(|(_, end, start)| end.range + start).collect();
+    let latest = ends().map(|(_, end, _)| end.value).fold(0.0, f64::max);
     let mut message = format!(
         "This motion ends at {}, but the animation lasts only {}.",
         time(first.value),
@@ -112,12 +134,12 @@ fn past_duration(site: &Site<'_>, animation: &Animation) -> Option<Finding> {
         more => message.push_str(&format!(" {more} others end too late as well.")),
     }
     let mut finding = codes::PAST_DURATION
-        .at(first.range, message)
+        .at(first.range + first_start, message)
         .see(duration.range, "the duration");
     for other in others.iter().take(5) {
         finding = finding.see(*other, "ends too late as well");
     }
-    let Some(written) = in_the_unit_of(site, duration, latest) else {
+    let Some(written) = in_the_unit_of(site, &duration, latest) else {
         return Some(finding);
     };
     Some(finding.fix(Fix {
