@@ -10,6 +10,7 @@ mod index;
 mod model;
 mod names;
 mod outline;
+mod parallel;
 mod queries;
 mod reach;
 mod read;
@@ -23,5 +24,6 @@ pub use model::{
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
 };
 pub use outline::{Entry, Inside, Outline};
+pub use parallel::in_parallel;
 pub use queries::Symbol;
 pub use select::{Chain, Found, ListItem, Located, Reader, has_text, walk, walk_from};

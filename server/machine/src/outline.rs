@@ -8,6 +8,7 @@ use crate::{
     facts::{Facts, LooseChannel, Ranges, Sorts},
     model::Channel,
     names,
+    parallel::in_parallel,
     reach::{self, Reach},
     read::{self, Role},
     select::{Chain, Located, Reader, walk_from},
@@ -387,22 +388,25 @@ impl Reading<'_> {
 
     /// Reads the new entries; takes over what the others said.
     fn facts(&mut self, reused: &[Option<usize>], before: &Outline) {
+        let mut new: Vec<usize> = Vec::new();
         for (at, old) in reused.iter().enumerate() {
+            let entry = &mut self.entries[at];
             let old = old.map(|old| &before.entries[old]);
-            let entry = &self.entries[at];
-            let kept = old.filter(|old| old.portion.identity == entry.portion.identity);
-            let (facts, sorts) = match kept {
-                Some(old) => (old.facts.clone(), old.sorts),
-                None => {
-                    let facts = self.read(at);
-                    let sorts = facts.sorts();
-                    let same = old.filter(|old| *old.facts == facts);
-                    let facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
-                    (facts, sorts)
+            match old.filter(|old| old.portion.identity == entry.portion.identity) {
+                Some(old) => {
+                    entry.facts = old.facts.clone();
+                    entry.sorts = old.sorts;
                 }
-            };
-            self.entries[at].sorts = sorts;
-            self.entries[at].facts = facts;
+                None => new.push(at),
+            }
+        }
+        let read = in_parallel(new.len(), |nth| self.read(new[nth]));
+        for (at, facts) in new.into_iter().zip(read) {
+            let old = reused[at].map(|old| &before.entries[old]);
+            let same = old.filter(|old| *old.facts == facts);
+            let entry = &mut self.entries[at];
+            entry.sorts = facts.sorts();
+            entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
         }
     }
 

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use dialect::{Dialect, DocumentKind};
-use machine::{Outline, Ranges};
+use machine::{Outline, Ranges, in_parallel};
 use project::{SceneFile, SceneState, View};
 use syntax::TextRange;
 
@@ -51,6 +51,13 @@ struct Known {
     inner_digest: u64,
     is_quiet: bool,
     local: Arc<Local>,
+}
+
+impl Known {
+    fn take(&mut self, local: Local) {
+        self.is_quiet = local.is_quiet();
+        self.local = Arc::new(local);
+    }
 }
 
 impl Checker {
@@ -158,6 +165,8 @@ impl State {
         let outline = self.outline.clone();
         let old = outline.entries();
         let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
+        // What is still to be looked at. The tags come first: what is in a long element depends on its tag.
+        let mut later: Vec<usize> = Vec::new();
         let mut next_old = 0;
         for (at, entry) in entries.iter().enumerate() {
             while old.get(next_old).is_some_and(|old| old.label < entry.label) {
@@ -165,7 +174,6 @@ impl State {
                 self.unread.remove(&self.locals[next_old].local.unread);
                 next_old += 1;
             }
-            let holder = entry.portion.holder.map(|holder| &*locals[holder].local);
             let around = entry.portion.holder;
             let around = around.map_or(0, |holder| locals[holder].inner_digest);
             let digest = local::digest(broken, &entry.portion, around);
@@ -188,18 +196,31 @@ impl State {
             } else {
                 self.index.add(entry, touched);
             }
-            let local = local::look(site, broken, at, holder);
             if let Some(known) = known {
                 self.unread.remove(&known.local.unread);
             }
-            self.unread.add(&local.unread);
-            let element = entry.portion.element();
-            locals.push(Known {
+            let mut known = Known {
                 digest,
-                inner_digest: element.map_or(0, |element| local::holder_digest(element, &local)),
-                is_quiet: local.is_quiet(),
-                local: Arc::new(local),
-            });
+                inner_digest: 0,
+                is_quiet: true,
+                local: Arc::default(),
+            };
+            if let Some(element) = entry.portion.element() {
+                let local = look_at(site, broken, at, &locals);
+                known.inner_digest = local::holder_digest(element, &local);
+                self.unread.add(&local.unread);
+                known.take(local);
+            } else {
+                later.push(at);
+            }
+            locals.push(known);
+        }
+        let found = in_parallel(later.len(), |nth| {
+            look_at(site, broken, later[nth], &locals)
+        });
+        for (at, local) in later.into_iter().zip(found) {
+            self.unread.add(&local.unread);
+            locals[at].take(local);
         }
         for (gone, known) in old.iter().zip(&self.locals).skip(next_old) {
             self.index.remove(gone, touched);
@@ -283,6 +304,16 @@ impl State {
         findings.extend(self.stale.iter().filter_map(|stale| stale.finding(site)));
         findings
     }
+}
+
+fn look_at(site: &Site<'_>, broken: &Broken<'_>, at: usize, locals: &[Known]) -> Local {
+    let holder = site.outline.entries()[at].portion.holder;
+    local::look(
+        site,
+        broken,
+        at,
+        holder.map(|holder| &*locals[holder].local),
+    )
 }
 
 fn scene_of(site: &Site<'_>) -> Option<Arc<SceneFile>> {

@@ -33,6 +33,7 @@ pub(super) struct Motions {
     compared: Compared,
     wheels: Wheels,
     nodes: Nodes,
+    resolved: Resolved,
     at_rest: Arc<AtRest>,
 }
 
@@ -63,6 +64,38 @@ impl Nodes {
 
     fn get(&self, part: Part) -> Option<NodeIndex> {
         self.by_part.get(part.number()).copied().flatten()
+    }
+}
+
+/// The nodes that loose channels move, by the label of their entry, as long as the entry says the same.
+#[derive(Debug, Default)]
+struct Resolved {
+    by_label: HashMap<u64, (Arc<Facts>, Vec<Option<Part>>)>,
+}
+
+impl Resolved {
+    fn parts(&mut self, entry: &Entry, index: &mut Index) -> &[Option<Part>] {
+        let known = self.by_label.get(&entry.label);
+        if known.is_none_or(|(facts, _)| !Arc::ptr_eq(facts, &entry.facts)) {
+            let loose = entry.facts.loose.iter();
+            let nodes = loose.map(|loose| index.part_of(loose.channel.node.as_ref()?));
+            let parts = nodes.collect();
+            let now = (entry.facts.clone(), parts);
+            self.by_label.insert(entry.label, now);
+        }
+        self.by_label
+            .get(&entry.label)
+            .map_or(&[], |(_, parts)| parts)
+    }
+
+    /// Forgets what may have changed, and entries that are gone.
+    fn forget(&mut self, site: &Site<'_>, affected: &HashSet<u64>) {
+        for label in affected {
+            self.by_label.remove(label);
+        }
+        if self.by_label.len() > 2 * site.outline.entries().len() + 100 {
+            self.by_label.clear();
+        }
     }
 }
 
@@ -105,10 +138,14 @@ impl<'v> Located<'v> {
     }
 
     /// Its channels, in the order of the document.
-    fn channels(&self, site: &Site<'v>, index: &mut Index) -> Vec<ChannelAt<'v>> {
+    fn channels(
+        &self,
+        site: &Site<'v>,
+        index: &mut Index,
+        resolved: &mut Resolved,
+    ) -> Vec<ChannelAt<'v>> {
         let mut channels = Vec::new();
-        let mut add = |entry: &'v Entry, animation, at, channel: &'v Channel| {
-            let node = channel.node.as_ref();
+        let mut add = |entry: &'v Entry, animation, at, channel: &'v Channel, part| {
             channels.push(ChannelAt {
                 channel,
                 start: entry.start(),
@@ -117,16 +154,19 @@ impl<'v> Located<'v> {
                     animation,
                     at,
                 },
-                part: node.and_then(|node| index.part_of(node)),
+                part,
             });
         };
         let entries = self.entries(site);
         for (at, channel) in self.head.channels.iter().enumerate() {
-            add(&entries[0], Some(self.place.at), at, channel);
+            let node = channel.node.as_ref();
+            let part = node.and_then(|node| index.part_of(node));
+            add(&entries[0], Some(self.place.at), at, channel, part);
         }
         let with_loose = entries.iter().enumerate().skip(1);
         for (below, entry) in with_loose.filter(|(_, entry)| entry.sorts.loose) {
             let mut around = None;
+            let parts = resolved.parts(entry, index);
             for (at, loose) in entry.facts.loose.iter().enumerate() {
                 // Mostly all of an entry belong to the same.
                 let holder = match around {
@@ -135,7 +175,8 @@ impl<'v> Located<'v> {
                 };
                 around = Some((loose.depth, holder));
                 if holder == Some(self.entry) {
-                    add(entry, None, at, &loose.channel);
+                    let part = parts.get(at).copied().flatten();
+                    add(entry, None, at, &loose.channel, part);
                 }
             }
         }
@@ -148,6 +189,7 @@ impl Motions {
     pub(super) fn update(&mut self, site: &Site<'_>, index: &mut Index, renamed: &HashSet<String>) {
         let animations = animations(site);
         let affected = affected(index, renamed);
+        self.resolved.forget(site, &affected);
         let mut before = std::mem::take(&mut self.animations);
         let mut changed: HashSet<Place> = HashSet::new();
         let is_untouched = |animation: &Located<'_>, known: &Known| {
@@ -184,11 +226,12 @@ impl Motions {
             moved: &|place| known.get(&place).map(|known| known.moved.as_slice()),
             at_rest: &self.at_rest,
         };
-        self.wheels.update(&context, index, &mut self.nodes);
+        self.wheels
+            .update(&context, index, &mut self.nodes, &mut self.resolved);
     }
 
     fn look<'v>(&mut self, site: &Site<'v>, index: &mut Index, animation: &Located<'v>) -> Known {
-        let channels = animation.channels(site, index);
+        let channels = animation.channels(site, index, &mut self.resolved);
         let moving = moving(&channels);
         let start = animation.entries(site)[0].start();
         let mut findings = windows::check(site, animation.head, start, &channels);

@@ -11,7 +11,7 @@ use syntax::TextRange;
 
 use super::super::index::{Index, Place};
 use super::super::site::Site;
-use super::{Located, Nodes, measure, rig};
+use super::{Located, Nodes, Resolved, measure, rig};
 use crate::{Finding, codes};
 
 /// Metres: a wheel whose node goes less far is not left behind, it only turns.
@@ -44,6 +44,7 @@ struct Fixed {
 struct Known {
     facts: Arc<Facts>,
     animation: Option<Place>,
+    carried: Arc<Carried>,
     /// The wheels it leaves behind, by position, and how far at most. Metres.
     left: Vec<(usize, f64)>,
 }
@@ -61,6 +62,15 @@ pub(super) struct Context<'c, 'v> {
     pub(super) at_rest: &'c Arc<AtRest>,
 }
 
+/// The wheels that a control says it carries.
+#[derive(Debug, Default)]
+struct Carried {
+    /// By position, sorted.
+    wheels: Vec<usize>,
+    /// How many of its words mean no wheel.
+    misnamed: usize,
+}
+
 impl Wheels {
     /// Takes in what has changed.
     pub(super) fn update(
@@ -68,6 +78,7 @@ impl Wheels {
         context: &Context<'_, '_>,
         index: &mut Index,
         nodes: &mut Nodes,
+        resolved: &mut Resolved,
     ) {
         let site = context.site;
         let Some(scene) = site.scene else {
@@ -93,24 +104,30 @@ impl Wheels {
             let animation = played.map(|animation| animation.place);
             let is_changed =
                 animation.is_some_and(|animation| context.changed.contains(&animation));
-            let known = before.remove(&place).filter(|known| {
-                Arc::ptr_eq(&known.facts, &entry.facts)
-                    && known.animation == animation
-                    && !is_new
-                    && !is_changed
-            });
-            let known = known.unwrap_or_else(|| Known {
-                facts: entry.facts.clone(),
-                animation,
-                left: match played {
-                    Some(played) if carries(site, control) => {
-                        let moved = (context.moved)(played.place).unwrap_or_default();
-                        let left = self.left(scene, control, moved);
-                        far_away(context, index, nodes, played, self.nodes(left))
+            let known = before
+                .remove(&place)
+                .filter(|known| Arc::ptr_eq(&known.facts, &entry.facts) && !is_new);
+            let known = match known {
+                Some(known) if known.animation == animation && !is_changed => known,
+                known => {
+                    let carried = known.map(|known| known.carried);
+                    let carried = carried.unwrap_or_else(|| Arc::new(self.carried(control)));
+                    let left = match played {
+                        Some(played) if carries(site, control) => {
+                            let moved = (context.moved)(played.place).unwrap_or_default();
+                            let left = self.left(scene, &carried, moved);
+                            far_away(context, index, (nodes, resolved), played, self.nodes(left))
+                        }
+                        _ => Vec::new(),
+                    };
+                    Known {
+                        facts: entry.facts.clone(),
+                        animation,
+                        carried,
+                        left,
                     }
-                    _ => Vec::new(),
-                },
-            });
+                }
+            };
             self.controls.insert(place, known);
         }
     }
@@ -160,15 +177,21 @@ impl Wheels {
         true
     }
 
-    /// The wheels on moved nodes that a control does not carry.
-    fn left(&self, scene: &Scene, control: &Control, moved: &[NodeIndex]) -> Vec<usize> {
+    fn carried(&self, control: &Control) -> Carried {
         let wheel = |word: &WheelRef| match &word.target {
             WheelTarget::Name(name) => self.by_name.get(name.as_str()).copied(),
             WheelTarget::Position(index) => usize::try_from(*index)
                 .ok()
                 .filter(|index| *index < self.all.len()),
         };
-        let carried: HashSet<usize> = control.wheels.iter().filter_map(wheel).collect();
+        let mut wheels: Vec<usize> = control.wheels.iter().filter_map(wheel).collect();
+        let misnamed = control.wheels.len() - wheels.len();
+        wheels.sort_unstable();
+        Carried { wheels, misnamed }
+    }
+
+    /// The wheels on moved nodes that a control does not carry.
+    fn left(&self, scene: &Scene, carried: &Carried, moved: &[NodeIndex]) -> Vec<usize> {
         let mut left = Vec::new();
         for root in moved {
             // A node and what hangs on it stand together.
@@ -177,19 +200,12 @@ impl Wheels {
             let here = self.by_node[first..]
                 .iter()
                 .take_while(|(node, _)| *node < end);
-            left.extend(
-                here.map(|(_, wheel)| *wheel)
-                    .filter(|wheel| !carried.contains(wheel)),
-            );
+            let here = here.map(|(_, wheel)| *wheel);
+            left.extend(here.filter(|wheel| carried.wheels.binary_search(wheel).is_err()));
         }
         left.sort_unstable();
         // A wheel that is named wrongly is one mistake, and it is reported as that.
-        let misnamed = control
-            .wheels
-            .iter()
-            .filter(|word| wheel(word).is_none())
-            .count();
-        if left.len() > misnamed {
+        if left.len() > carried.misnamed {
             left
         } else {
             Vec::new()
@@ -303,14 +319,14 @@ fn carries(site: &Site<'_>, control: &Control) -> bool {
 fn far_away(
     context: &Context<'_, '_>,
     index: &mut Index,
-    nodes: &mut Nodes,
+    (nodes, resolved): (&mut Nodes, &mut Resolved),
     animation: &Located<'_>,
     wheels: Vec<(usize, NodeIndex)>,
 ) -> Vec<(usize, f64)> {
     let (site, Some(scene), false) = (context.site, context.site.scene, wheels.is_empty()) else {
         return Vec::new();
     };
-    let channels = animation.channels(site, index);
+    let channels = animation.channels(site, index, resolved);
     nodes.look_up(scene, index);
     let rig = rig(site, scene, nodes, &channels, context.at_rest);
     let rest = rig.rest();
