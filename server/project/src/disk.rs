@@ -51,6 +51,7 @@ pub struct SceneFile {
 
 /// Size and age of a file, and how many nodes are read of it.
 type Stamp = (u64, Option<SystemTime>, usize);
+type Chosen = Arc<Vec<String>>;
 type ReadScene = Result<Arc<SceneFile>, String>;
 
 /// The cache. All methods may be called from any thread.
@@ -59,6 +60,7 @@ pub struct Disk {
     generation: AtomicU64,
     folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
+    choices: DashMap<PathBuf, ((u64, Vec<usize>), Chosen)>,
     /// The slot is filled by the first who asks; others wait for it.
     scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
 }
@@ -115,6 +117,25 @@ impl Disk {
         self.listings
             .insert(root.to_path_buf(), (now, Arc::clone(&files)));
         files
+    }
+
+    /// What `choose` picks among the files below a folder, remembered like
+    /// them. `by`: what else the choice depends on.
+    pub(crate) fn once(
+        &self,
+        root: &Path,
+        by: Vec<usize>,
+        choose: impl FnOnce() -> Vec<String>,
+    ) -> Chosen {
+        let now = self.generation.load(Ordering::Relaxed);
+        let key = (now, by);
+        if let Some(known) = self.choices.get(root).filter(|known| known.0 == key) {
+            return known.1.clone();
+        }
+        let chosen = Arc::new(choose());
+        self.choices
+            .insert(root.to_path_buf(), (key, Arc::clone(&chosen)));
+        chosen
     }
 
     /// Follows a relative file name from a folder, step by step, and says

@@ -9,6 +9,9 @@ use std::{
     sync::Arc,
 };
 
+/// So many files are opened to see whether a manifest leaves them out.
+const MOST_HEADS: usize = 2_000;
+
 /// How much of a file is read to see what kind of document it is.
 const HEAD: u64 = 16 << 10;
 
@@ -53,7 +56,15 @@ impl ModFolder {
         };
         let files = disk.files_below(&root);
         let machines = if is_manifest {
-            machines(&root, &files, settings)
+            let dialects = settings
+                .dialects
+                .iter()
+                .map(Arc::as_ptr)
+                .map(<*const _>::addr);
+            let found = disk.once(&root, dialects.collect(), || {
+                machines(&root, &files, settings)
+            });
+            found.to_vec()
         } else {
             Vec::new()
         };
@@ -91,20 +102,23 @@ fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
 }
 
 fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
-    files
-        .iter()
-        .filter(|file| {
-            let path = root.join(file);
-            let by_name = settings
+    let may_be_one = |file: &&String| {
+        file.to_lowercase().ends_with(".xml")
+            || settings
                 .dialects
                 .iter()
-                .any(|dialect| dialect.document_for(None, file).is_some());
-            (by_name || file.to_lowercase().ends_with(".xml"))
-                && head(&path).is_some_and(|text| {
-                    let tree = syntax::parse(&text);
-                    crate::view::fit(&tree, file, settings)
-                        .is_some_and(|(_, kind): (_, DocumentKind)| !kind.is_manifest)
-                })
+                .any(|dialect| dialect.document_for(None, file).is_some())
+    };
+    files
+        .iter()
+        .filter(may_be_one)
+        .take(MOST_HEADS)
+        .filter(|file| {
+            head(&root.join(file)).is_some_and(|text| {
+                let tree = syntax::parse(&text);
+                crate::view::fit(&tree, file, settings)
+                    .is_some_and(|(_, kind): (_, DocumentKind)| !kind.is_manifest)
+            })
         })
         .cloned()
         .collect()

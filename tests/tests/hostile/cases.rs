@@ -54,6 +54,13 @@ impl Case {
 }
 
 pub(crate) const ALL: &[fn() -> Case] = &[
+    || {
+        Case::document(
+            "a document of 100 MB",
+            machine(&"<x/>\n".repeat(20_000_000)),
+            &["too-large"],
+        )
+    },
     || Case::document("nested 100,000 deep", nested(100_000, true), &["too-deep"]),
     || {
         Case::document(
@@ -317,7 +324,7 @@ const GRAMMAR: &[&str] = &[
     "wrong-type",
     "out-of-range",
     "unexpected-text",
-    "stray-text",
+    "too-many-attributes",
     "path-not-in-scene",
     "file-missing",
 ];

@@ -17,8 +17,8 @@ use serde_json::{Value, json};
 
 /// What is aimed at.
 const GOAL: (Duration, u64) = (Duration::from_millis(200), 64 << 10);
-/// What must never be passed, also by a program that is not optimised on a machine that is busy.
-const LIMIT: (Duration, u64) = (Duration::from_secs(30), 1 << 20);
+/// What must never be passed, also on a machine that is busy.
+const LIMIT: (Duration, u64) = (Duration::from_secs(20), 1 << 20);
 
 struct Figures {
     open: Duration,
@@ -29,6 +29,13 @@ struct Figures {
 
 #[test]
 fn what_is_made_to_bring_the_server_down_is_answered() {
+    if cfg!(debug_assertions) && std::env::var_os("TRUNNION_BIN").is_none() {
+        outside::skipped(
+            "hostile input",
+            "it needs an optimised program: --release, or TRUNNION_BIN",
+        );
+        return;
+    }
     let wanted = std::env::var("HOSTILE").unwrap_or_default();
     outside::say(&format!(
         "{:<44} {:>9} {:>10} {:>10} {:>10}  goal: {} ms, {} MiB",
