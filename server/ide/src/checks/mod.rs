@@ -13,6 +13,7 @@
 
 mod broken;
 mod checker;
+mod consequences;
 mod controls;
 mod files;
 mod form;

@@ -1,0 +1,372 @@
+//! One mistake is told once: what only follows from a mistake that is told already is left out.
+//!
+//! Looks at the findings of a whole document together, and only where there are both causes and consequences among
+//! them. A pure function of the document and its findings, so it is the same whatever was checked before.
+
+use std::collections::{HashMap, HashSet};
+
+use dialect::{AttributeDecl, Context, ElementDecl, ItemType, Kind};
+use syntax::{Element, FormCode, FormError, Item, TextRange, TextSize};
+
+use super::broken::Broken;
+use super::site::Site;
+use super::unread::{Unread, Words};
+use crate::codes::{self, Code};
+use crate::{Finding, Severity};
+
+/// So many mistakes are asked for their consequences. Whoever has more is past caring.
+const MOST_CAUSES: usize = 500;
+
+/// The findings without those that follow from others. `findings` are all of the document's.
+pub(super) fn without(site: &Site<'_>, findings: Vec<Finding>) -> Vec<Finding> {
+    let errors = site.tree().errors();
+    let is_cause = |finding: &&Finding| {
+        finding.severity == Severity::Error
+            && [
+                &codes::MISSING_ATTRIBUTE,
+                &codes::MISSING_CHILD,
+                &codes::DUPLICATE_NAME,
+                &codes::UNEXPECTED_TEXT,
+                &codes::WRONG_NAMESPACE,
+                &codes::OUT_OF_RANGE,
+                &codes::WRONG_TYPE,
+            ]
+            .iter()
+            .any(|code| is(finding, code))
+    };
+    if findings.len() < 2 || (errors.is_empty() && !findings.iter().any(|one| is_cause(&one))) {
+        return findings;
+    }
+    let mut causes = Causes::new(site);
+    for error in errors.iter().take(MOST_CAUSES) {
+        causes.form_error(error);
+    }
+    for finding in findings.iter().filter(is_cause).take(MOST_CAUSES) {
+        causes.finding(finding);
+    }
+    let excused = causes.excused_names(&findings);
+    let follows = |finding: &Finding| excused.contains(&finding.range) || causes.explain(finding);
+    findings
+        .into_iter()
+        .filter(|finding| !follows(finding))
+        .collect()
+}
+
+fn is(finding: &Finding, code: &Code) -> bool {
+    finding.code == code.name
+}
+
+/// What the mistakes of a document explain.
+struct Causes<'s, 'v> {
+    site: &'s Site<'v>,
+    broken: Broken<'v>,
+    /// Starts of the elements right in which something is wrong, so that what they lack may be there after all.
+    disturbed: HashSet<TextSize>,
+    /// Name ranges of the elements whose end tag bears another name.
+    mismatched: HashSet<TextRange>,
+    /// By the start of an element: the names on stray end tags right in it. Their start tags are lost.
+    strays: HashMap<TextSize, Vec<&'v str>>,
+    /// How many names of each kind may be given in places that cannot be read.
+    lost: HashMap<Kind, usize>,
+    /// The words of texts where none belong.
+    text: Unread,
+    /// Values that are wrong in themselves.
+    wrong_values: Vec<TextRange>,
+    /// The root is in another namespace.
+    is_foreign: bool,
+}
+
+impl<'s, 'v> Causes<'s, 'v> {
+    fn new(site: &'s Site<'v>) -> Self {
+        Self {
+            site,
+            broken: Broken::of(site.tree()),
+            disturbed: HashSet::new(),
+            mismatched: HashSet::new(),
+            strays: HashMap::new(),
+            lost: HashMap::new(),
+            text: Unread::default(),
+            wrong_values: Vec::new(),
+            is_foreign: false,
+        }
+    }
+
+    fn form_error(&mut self, error: &FormError) {
+        let path = self.path(error.range.start());
+        let Some((element, declared)) = path.last().copied() else {
+            return;
+        };
+        self.disturbed.insert(element.range().start());
+        let around = path.len().checked_sub(2).map(|around| path[around]);
+        match error.code {
+            FormCode::StrayEndTag => {
+                let name = self.site.text(error.range);
+                let name = name.trim_start_matches("</").trim_end_matches('>').trim();
+                let strays = self.strays.entry(element.range().start()).or_default();
+                strays.push(name);
+                let lost = self.child(&path, name);
+                lost.into_iter()
+                    .for_each(|lost| self.lose(&given_by(self.site, lost)));
+                return;
+            }
+            FormCode::MismatchedEndTag => {
+                self.mismatched.insert(element.name_range());
+                return;
+            }
+            _ => {}
+        }
+        if element
+            .start_tag_range()
+            .contains_inclusive(error.range.start())
+        {
+            if let Some((around, _)) = around {
+                self.disturbed.insert(around.range().start());
+            }
+            // What has no name that anybody knows may be any of the children.
+            if let Some(declared) = declared.or(around.and_then(|(_, around)| around)) {
+                self.lose(&given_by(self.site, declared));
+            }
+        }
+    }
+
+    fn finding(&mut self, finding: &Finding) {
+        let path = self.path(finding.range.start());
+        let Some((element, declared)) = path.last().copied() else {
+            return;
+        };
+        if is(finding, &codes::MISSING_ATTRIBUTE) {
+            let absent = declared
+                .into_iter()
+                .flat_map(|declared| &declared.attributes);
+            let absent = absent.filter(|known| element.attribute(&known.name).is_none());
+            self.lose(&absent.filter_map(name_of).collect::<Vec<_>>());
+        } else if is(finding, &codes::MISSING_CHILD) {
+            let rules = declared.into_iter().flat_map(|declared| &declared.children);
+            let there = |name: &str| element.children().any(|child| child.local_name() == name);
+            let absent = rules.filter(|rule| rule.min > 0 && !there(&rule.name));
+            let absent: Vec<Kind> = absent
+                .filter_map(|rule| self.child(&path, &rule.name))
+                .flat_map(|child| given_by(self.site, child))
+                .collect();
+            self.lose(&absent);
+        } else if is(finding, &codes::DUPLICATE_NAME) {
+            let kind = self.declared_at(finding.range.start()).and_then(name_of);
+            self.lose(&Vec::from_iter(kind));
+        } else if is(finding, &codes::UNEXPECTED_TEXT) {
+            let mut words = Words::default();
+            words.add(self.site.text(finding.range));
+            self.text.add(&words);
+            self.disturbed.insert(element.range().start());
+        } else if is(finding, &codes::WRONG_NAMESPACE) {
+            self.is_foreign = true;
+        } else {
+            self.wrong_values.push(finding.range);
+        }
+    }
+
+    fn lose(&mut self, kinds: &[Kind]) {
+        for kind in kinds {
+            *self.lost.entry(kind.clone()).or_default() += 1;
+        }
+    }
+
+    /// Whether a finding follows from another one, looked at by itself.
+    fn explain(&self, finding: &Finding) -> bool {
+        let start = finding.range.start();
+        match codes::find(finding.code).map(|code| code.group) {
+            Some(codes::Group::Form) => {
+                return is(finding, &codes::STRAY_END_TAG) && self.is_told_by_text(finding);
+            }
+            // A value that is broken as XML is not what was meant.
+            Some(codes::Group::Names | codes::Group::Files | codes::Group::Scene)
+                if finding.severity == Severity::Error && self.broken.touches(finding.range) =>
+            {
+                return true;
+            }
+            Some(codes::Group::Motion) => {
+                let related = finding.related.iter().map(|related| related.range);
+                let ranges = || related.clone().chain([finding.range]);
+                let wrong =
+                    |range: TextRange| self.wrong_values.iter().any(|wrong| touch(*wrong, range));
+                return finding.severity == Severity::Error && ranges().any(wrong);
+            }
+            _ => {}
+        }
+        if is(finding, &codes::UNKNOWN_ELEMENT) {
+            self.mismatched.contains(&finding.range) || self.lost_its_parent(start)
+        } else if is(finding, &codes::MISSING_CHILD) {
+            let element = self.site.tree().elements_at(start).pop();
+            element.is_some_and(|element| {
+                self.disturbed.contains(&element.range().start())
+                    || element.items().any(|item| matches!(item, Item::Error(_)))
+            })
+        } else if is(finding, &codes::WRONG_NAMESPACE) {
+            self.broken.touches(finding.range)
+        } else if is(finding, &codes::UNKNOWN_ATTRIBUTE) {
+            self.is_foreign && self.site.tree().elements_at(start).len() == 1
+        } else if is(finding, &codes::UNKNOWN_NAME)
+            && self.text.may_hold(self.site.text(finding.range))
+        {
+            true
+        } else {
+            // The text behind a start tag that cannot be read.
+            let is_value = [
+                &codes::WRONG_TYPE,
+                &codes::UNKNOWN_WORD,
+                &codes::OUT_OF_RANGE,
+                &codes::UNKNOWN_NAME,
+            ];
+            is_value.iter().any(|code| is(finding, code))
+                && !self.broken.garbled_tags().is_empty()
+                && self
+                    .site
+                    .tree()
+                    .elements_at(start)
+                    .pop()
+                    .is_some_and(|element| self.broken.is_garbled(element.range().start()))
+        }
+    }
+
+    /// Whether text where none belongs is the start tag of a stray end tag, without its `<`: that is told.
+    fn is_told_by_text(&self, stray: &Finding) -> bool {
+        let name = self.site.text(stray.range);
+        let name = name.trim_start_matches("</").trim_end_matches('>').trim();
+        self.text.may_hold(name)
+    }
+
+    /// Whether an element stands where it does because the start tag around it is lost: its end tag is there.
+    fn lost_its_parent(&self, at: TextSize) -> bool {
+        let path = self.path(at);
+        let [.., (around, _), (element, _)] = &path[..] else {
+            return false;
+        };
+        let Some(strays) = self.strays.get(&around.range().start()) else {
+            return false;
+        };
+        let may_hold = |stray: &&str| {
+            let lost = self.child(&path[..path.len() - 1], stray);
+            lost.is_some_and(|lost| lost.open || lost.child(element.local_name()).is_some())
+        };
+        strays.iter().any(|stray| may_hold(&stray))
+    }
+
+    /// The places of the unknown names that are given where nobody can read it: as many names of a kind as were lost.
+    fn excused_names(&self, findings: &[Finding]) -> HashSet<TextRange> {
+        let mut unknown: HashMap<&str, (Vec<Kind>, Vec<TextRange>)> = HashMap::new();
+        if self.lost.is_empty() {
+            return HashSet::new();
+        }
+        for finding in findings.iter().filter(|one| is(one, &codes::UNKNOWN_NAME)) {
+            let name = self.site.text(finding.range);
+            unknown.entry(name).or_default().1.push(finding.range);
+        }
+        if unknown.len() > MOST_CAUSES {
+            return HashSet::new();
+        }
+        let mut count: HashMap<&Kind, usize> = HashMap::new();
+        for (kinds, places) in unknown.values_mut() {
+            let declared = places
+                .first()
+                .and_then(|place| self.declared_at(place.start()));
+            *kinds = declared.map(kinds_meant).unwrap_or_default();
+        }
+        for (kinds, _) in unknown.values() {
+            kinds
+                .iter()
+                .for_each(|kind| *count.entry(kind).or_default() += 1);
+        }
+        let enough = |kind: &Kind| {
+            let lost = self.lost.get(kind).copied().unwrap_or(0);
+            lost > 0 && count.get(kind).copied().unwrap_or(0) <= lost
+        };
+        unknown
+            .values()
+            .filter(|(kinds, _)| kinds.iter().any(enough))
+            .flat_map(|(_, places)| places.iter().copied())
+            .collect()
+    }
+
+    /// The elements around a place, outermost first, each with its declaration.
+    fn path(&self, at: TextSize) -> Vec<(Element<'v>, Option<&'v ElementDecl>)> {
+        let mut context = Context::DOCUMENT;
+        let elements = self.site.tree().elements_at(at).into_iter();
+        elements
+            .map(|element| {
+                context = self
+                    .site
+                    .dialect
+                    .child_context(context, element.local_name());
+                (element, self.site.dialect.element(context))
+            })
+            .collect()
+    }
+
+    /// The declaration of a child of the last element of a path.
+    fn child(
+        &self,
+        path: &[(Element<'v>, Option<&'v ElementDecl>)],
+        name: &str,
+    ) -> Option<&'v ElementDecl> {
+        let dialect = self.site.dialect;
+        let names = path.iter().map(|(element, _)| element.local_name());
+        let context = names
+            .chain([name.rsplit(':').next().unwrap_or(name)])
+            .fold(Context::DOCUMENT, |context, name| {
+                dialect.child_context(context, name)
+            });
+        dialect.element(context)
+    }
+
+    /// The declaration of the attribute value or text at a place.
+    fn declared_at(&self, at: TextSize) -> Option<&'v AttributeDecl> {
+        let (element, declared) = self.path(at).pop()?;
+        let declared = declared?;
+        let holds =
+            |range: Option<TextRange>| range.is_some_and(|range| range.contains_inclusive(at));
+        match element
+            .attributes()
+            .find(|attribute| holds(attribute.value_range()))
+        {
+            Some(attribute) => declared.attribute(attribute.name()),
+            None => declared.text.as_ref(),
+        }
+    }
+}
+
+fn touch(one: TextRange, other: TextRange) -> bool {
+    one.start() <= other.end() && other.start() <= one.end()
+}
+
+/// The kind of thing that a value gives a name to.
+fn name_of(declared: &AttributeDecl) -> Option<Kind> {
+    match &declared.value.item {
+        ItemType::NameOf(kind) => Some(kind.clone()),
+        _ => None,
+    }
+}
+
+/// The kinds of things that a value can mean by their names.
+fn kinds_meant(declared: &AttributeDecl) -> Vec<Kind> {
+    match &declared.value.item {
+        ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.clone(),
+        _ => Vec::new(),
+    }
+}
+
+/// The kinds of things that an element gives names to: in its attributes, its text, or its children.
+fn given_by(site: &Site<'_>, declared: &ElementDecl) -> Vec<Kind> {
+    let own = |declared: &ElementDecl| -> Vec<Kind> {
+        let values = declared.attributes.iter().chain(&declared.text);
+        values.filter_map(name_of).collect()
+    };
+    let mut kinds = own(declared);
+    for rule in &declared.children {
+        let child = site
+            .dialect
+            .elements()
+            .iter()
+            .find(|element| element.name == rule.name);
+        kinds.extend(child.into_iter().flat_map(own));
+    }
+    kinds
+}
