@@ -164,11 +164,13 @@ impl PushQueue {
                 Err(_) if snapshot.is_out_of_step(&uri) => Ok(vec![out_of_step(&uri, &client)]),
                 Err(_) => Ok(Vec::new()),
             }));
+            let version = document.as_ref().ok().and_then(Open::version);
+            // Before the client hears of it and sends the next change: that edits the text in place if nobody holds it.
+            drop((document, snapshot));
             match checked {
                 // Overtaken: the next version is being waited for.
                 Ok(Ok(_)) if self.state().waiting.contains(&uri) => {}
                 Ok(Ok(diagnostics)) => {
-                    let version = document.as_ref().ok().and_then(Open::version);
                     let version = version.filter(|_| client.diagnostics.version);
                     let params = PublishDiagnosticsParams::new(uri, diagnostics, version);
                     self.outgoing.notify_now::<PublishDiagnostics>(&params);
