@@ -247,7 +247,7 @@ impl<'s, 'v> Causes<'s, 'v> {
             let lost = self.child(&path[..path.len() - 1], stray);
             lost.is_some_and(|lost| lost.open || lost.child(element.local_name()).is_some())
         };
-        strays.iter().any(|stray| may_hold(&stray))
+        strays.iter().any(may_hold)
     }
 
     /// The places of the unknown names that are given where nobody can read it: as many names of a kind as were lost.
