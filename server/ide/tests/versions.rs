@@ -55,8 +55,7 @@ fn position(text: &str, offset: usize) -> Position {
     }
 }
 
-/// Types at random in a document and compares. `strange`: also breaks lines in ways other than `\n`, for which this
-/// test's own positions are not made.
+/// Types at random in a document and compares.
 fn walk(path: &Path, text: &str, seed: u64, steps: usize) {
     let mut random = Random(seed);
     let mut text = text.to_owned();
@@ -234,5 +233,14 @@ fn a_long_machine() {
     let (path, text) = long_machine(150);
     for seed in 0..4 * times() as u64 {
         walk(&path, &text, seed, 60);
+    }
+}
+
+/// So long that it is read and checked on all cores.
+#[test]
+fn a_very_long_machine() {
+    let (path, text) = long_machine(2000);
+    for seed in 0..times() as u64 {
+        walk(&path, &text, seed, 8);
     }
 }
