@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use dialect::{Dialect, DocumentKind};
-use machine::{Outline, Ranges, in_parallel};
+use machine::{Entry, Outline, Ranges, in_parallel};
 use project::{SceneFile, SceneState, View};
 use syntax::TextRange;
 
@@ -67,7 +67,7 @@ impl Checker {
         match Site::of(view) {
             Some(site) => {
                 let mut state = match self.state.take() {
-                    Some(state) if state.is_of(&site) && !state.index.is_worn() => state,
+                    Some(state) if state.is_of(&site) && state.is_worth_keeping(&site) => state,
                     _ => State::new(&site),
                 };
                 findings.extend(state.run(&site));
@@ -124,6 +124,20 @@ impl State {
         Arc::ptr_eq(&self.dialect, &site.meaning.dialect)
             && self.kind == site.meaning.kind
             && same_scene
+    }
+
+    /// Whether it takes less to go on with this than to begin afresh: most is as it was.
+    fn is_worth_keeping(&self, site: &Site<'_>) -> bool {
+        let (old, new) = (self.outline.entries(), site.outline.entries());
+        let mut rest = old.iter().peekable();
+        let is_kept = |entry: &&Entry| {
+            while rest.next_if(|old| old.label < entry.label).is_some() {}
+            let same =
+                |old: &&Entry| old.label == entry.label && Arc::ptr_eq(&old.facts, &entry.facts);
+            rest.next_if(same).is_some()
+        };
+        let kept = new.iter().filter(is_kept).count();
+        2 * kept + 16 > old.len() && !self.index.is_worn()
     }
 
     fn run(&mut self, site: &Site<'_>) -> Vec<Finding> {

@@ -137,12 +137,18 @@ impl Index {
 
     /// Forgets what an entry says. Notes the names about which something may have changed.
     pub(super) fn remove(&mut self, entry: &Entry, touched: &mut HashSet<String>) {
-        let outside = |place: Place| place.label != entry.label;
         for definition in &entry.facts.definitions {
             let name = &definition.name.value;
             self.note(name);
             if let Some(group) = self.groups.get_mut(name) {
-                group.given.retain(|given| outside(given.place));
+                // The places of one entry stand together.
+                let label = |given: &Given| given.place.label;
+                let first = group
+                    .given
+                    .partition_point(|given| label(given) < entry.label);
+                let rest = &group.given[first..];
+                let count = rest.partition_point(|given| label(given) == entry.label);
+                group.given.drain(first..first + count);
                 touch(touched, name);
             }
             if let Some(count) = self.counts.get_mut(&definition.kind) {
