@@ -328,14 +328,17 @@ fn hostile_documents_end() {
         "</node>".repeat(2_000)
     );
     assert!(read(&deep, NESTED).is_err());
-    let attributes: String = (0..100_000).map(|index| format!(" a{index}=''")).collect();
-    assert_eq!(
-        read(&format!("<scene><node{attributes}/></scene>"), NESTED)
-            .unwrap()
-            .nodes
-            .len(),
-        1
-    );
+    let attributes =
+        |count: usize| -> String { (0..count).map(|index| format!(" a{index}=''")).collect() };
+    let with = |count| {
+        read(
+            &format!("<scene><node{}/></scene>", attributes(count)),
+            NESTED,
+        )
+    };
+    assert_eq!(with(5_000).unwrap().nodes.len(), 1);
+    let refused = with(100_000).unwrap_err().message;
+    assert!(refused.contains("more than 5000 attributes"), "{refused}");
     let wide = format!("<scene>{}</scene>", "<node/>".repeat(100_000));
     assert_eq!(read(&wide, NESTED).unwrap().nodes.len(), 100_000);
     let entities = r#"<!DOCTYPE scene [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>
