@@ -233,8 +233,10 @@ fn places(document: &Document, encoding: Encoding) -> Places<'_> {
 }
 
 fn text_of(path: &Path) -> Option<String> {
-    let small = fs::metadata(path).is_ok_and(|about| about.len() <= LARGEST_TARGET);
-    let bytes = fs::read(path).ok().filter(|_| small)?;
+    // Devices and pipes can be read without an end.
+    let about = fs::metadata(path).ok()?;
+    let is_readable = about.is_file() && about.len() <= LARGEST_TARGET;
+    let bytes = is_readable.then(|| fs::read(path))?.ok()?;
     syntax::decode::bytes(&bytes).ok()
 }
 

@@ -118,7 +118,8 @@ impl Sources {
     pub(crate) fn get(&self, path: &Path) -> Option<Arc<Source>> {
         let mut known = self.known.borrow_mut();
         let read = || {
-            let bytes = std::fs::read(path).ok()?;
+            // Devices and pipes can be read without an end.
+            let bytes = path.is_file().then(|| std::fs::read(path))?.ok()?;
             Some(Arc::new(Source::new(syntax::decode::bytes(&bytes).ok()?)))
         };
         known.entry(path.to_path_buf()).or_insert_with(read).clone()

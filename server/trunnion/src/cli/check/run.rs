@@ -1,7 +1,8 @@
 //! Checking many files on all cores.
 
 use std::collections::BTreeMap;
-use std::fs;
+use std::fs::{self, File};
+use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -90,7 +91,17 @@ fn look_at(
         let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
         return Ok(Outcome::unread(shown, "", finding));
     }
-    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    // What is no file, such as a pipe, does not tell its size before.
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(|error| error.to_string())?;
+    file.take(limit.bytes() + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| error.to_string())?;
+    let size = bytes.len() as u64;
+    if size > limit.bytes() {
+        let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
+        return Ok(Outcome::unread(shown, "", finding));
+    }
     let text = match syntax::decode::bytes(&bytes) {
         Ok(text) => text,
         Err(_) if !files::is_ours(path, settings) => return Err(NOT_XML.to_owned()),
@@ -178,7 +189,8 @@ fn setup(path: &Path, text: &str, settings: &SettingsStore) -> Vec<(PathBuf, Fin
 }
 
 fn settings_file(path: &Path, findings: Vec<Finding>) -> Checked {
-    let text = fs::read_to_string(path).unwrap_or_default();
+    let text = path.is_file().then(|| fs::read_to_string(path));
+    let text = text.and_then(Result::ok).unwrap_or_default();
     Checked {
         path: from_here(path),
         source: Arc::new(Source::new(text)),
