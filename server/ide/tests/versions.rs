@@ -244,3 +244,25 @@ fn a_very_long_machine() {
         walk(&path, &text, seed, 8);
     }
 }
+
+/// In dialects in which names, values and nesting are otherwise, made long by saying all of it again and again.
+#[test]
+fn long_documents_of_other_dialects() {
+    for folder in ["dialects/yard/rigs", "dialects/slip/cards"] {
+        let entries = fs::read_dir(corpus().join(folder)).expect("the corpus is there");
+        for path in entries.flatten().map(|entry| entry.path()) {
+            let Ok(text) = fs::read_to_string(&path) else {
+                continue;
+            };
+            let tree = syntax::parse(&text);
+            let Some(content) = tree.root().and_then(|root| root.content_range()) else {
+                continue;
+            };
+            let (start, end) = (usize::from(content.start()), usize::from(content.end()));
+            let long = text[..start].to_owned() + &text[start..end].repeat(15) + &text[end..];
+            for seed in 0..2 * times() as u64 {
+                walk(&path, &long, seed, 25);
+            }
+        }
+    }
+}

@@ -58,7 +58,7 @@ impl<'v> Check<'_, 'v> {
             let Some(declared) = self.declared(&located) else {
                 continue;
             };
-            self.tag(located.element, declared, property);
+            self.attributes(located.element, declared, property);
             let children = reader.children(&chain);
             let known = self.known_children(&located, declared, &children);
             self.text(located.element, declared, property);
@@ -77,16 +77,6 @@ impl<'v> Check<'_, 'v> {
     /// holds.
     pub(super) fn declared(&self, at: &Located<'v>) -> Option<&'v ElementDecl> {
         self.site.dialect.element(at.context)
-    }
-
-    /// Checks an element's own attributes.
-    pub(super) fn tag(
-        &mut self,
-        element: Element<'v>,
-        declared: &ElementDecl,
-        property: Option<Property>,
-    ) {
-        self.attributes(element, declared, property);
     }
 
     /// Whether the document is in some other namespace.

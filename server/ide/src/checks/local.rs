@@ -150,7 +150,7 @@ fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held:
         } else if let Some(declared) = check.declared(&child) {
             local.is_entered = true;
             let property = entry.property().or(around);
-            check.tag(child.element, declared, property);
+            check.attributes(child.element, declared, property);
             check.declared_text(child.element, declared, property);
         }
     }

@@ -9,7 +9,8 @@ use super::Check;
 use crate::{Finding, Fix, Trust, codes};
 
 impl<'v> Check<'_, 'v> {
-    pub(super) fn attributes(
+    /// Checks an element's own attributes. `property`: what it moves as a channel, or a channel around it.
+    pub(in super::super) fn attributes(
         &mut self,
         element: Element<'v>,
         declared: &ElementDecl,
