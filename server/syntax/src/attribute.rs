@@ -78,7 +78,7 @@ impl<'t> Attribute<'t> {
     }
 
     /// The prefix that this attribute declares (`Some(None)`: the default namespace), if it declares one.
-    pub(crate) fn declared_prefix(&self) -> Option<Option<&'t str>> {
+    pub fn declared_prefix(&self) -> Option<Option<&'t str>> {
         declared_prefix(self.name()).filter(|_| self.value_range().is_some())
     }
 
