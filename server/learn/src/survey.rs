@@ -155,7 +155,7 @@ mod tests {
         let rafts = &survey.groups[0];
         assert_eq!(rafts.documents, [0, 2]);
         assert_eq!(rafts.count, [2, 3]);
-        let shown: Vec<(String, Vec<(u32, &str, u32)>)> = rafts
+        let shown: Vec<_> = rafts
             .slots
             .iter()
             .map(|slot| {
@@ -163,7 +163,7 @@ mod tests {
                 let attribute = slot.attribute.map_or("#text", |name| corpus.text(name));
                 let seen = slot.seen.iter();
                 let seen = seen.map(|s| (s.document, corpus.text(s.value), s.line));
-                (format!("{path}@{attribute}"), seen.collect())
+                (format!("{path}@{attribute}"), seen.collect::<Vec<_>>())
             })
             .collect();
         assert_eq!(
