@@ -5,6 +5,7 @@
 
 mod contexts;
 mod corpus;
+pub mod names;
 mod survey;
 mod symbols;
 

@@ -1,0 +1,140 @@
+//! Which values are names, and which refer to them.
+
+use crate::corpus::Corpus;
+use crate::survey::{Slot, Survey};
+use crate::symbols::Symbol;
+
+/// What was found out about names.
+#[derive(Clone, Debug, Default)]
+pub struct Names {
+    pub kinds: Vec<NameKind>,
+    pub references: Vec<Reference>,
+}
+
+/// A slot of a survey.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct SlotRef {
+    /// Index into [`Survey::groups`].
+    pub group: usize,
+    /// Index into [`crate::Group::slots`].
+    pub slot: usize,
+}
+
+impl SlotRef {
+    pub fn of<'s>(&self, survey: &'s Survey<'_>) -> &'s Slot {
+        &survey.groups[self.group].slots[self.slot]
+    }
+}
+
+/// Things of one kind, told apart by name.
+#[derive(Clone, Debug)]
+pub struct NameKind {
+    /// A word for the kind: unique among the kinds, taken from the elements that give the names.
+    pub kind: String,
+    pub scope: Scope,
+    /// The slots whose values are the names.
+    pub defined_by: Vec<SlotRef>,
+    /// Exceptions are names that are given again in their scope.
+    pub evidence: Evidence,
+}
+
+/// Within what a name belongs to one thing only, and where it is looked for.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Scope {
+    /// The document.
+    Document,
+    /// All documents of one folder.
+    Folder,
+    /// The element around the thing.
+    Parent,
+}
+
+/// A slot whose values are names given elsewhere.
+#[derive(Clone, Debug)]
+pub struct Reference {
+    pub slot: SlotRef,
+    /// The kinds it refers to: indices into [`Names::kinds`].
+    pub to: Vec<usize>,
+    pub form: Form,
+    /// Exceptions are values that lead nowhere.
+    pub evidence: Evidence,
+}
+
+/// How a reference is written.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Form {
+    /// The name.
+    Whole,
+    /// Several names. The separator `" "` is any white space; around others white space does
+    /// not matter.
+    List { separator: String },
+    /// The number of a thing among its kind.
+    Position {
+        /// The number of the first.
+        first: u32,
+    },
+    /// The name with something around it.
+    Affixed { before: Affix, after: Affix },
+}
+
+/// What stands before or after a name.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Affix {
+    Nothing,
+    /// Always this.
+    Fixed(String),
+    /// Anything up to (or from) this mark.
+    Mark(String),
+}
+
+/// What speaks for a claim.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Evidence {
+    /// Files that show it.
+    pub files: u32,
+    /// Places that show it.
+    pub places: u32,
+    /// What does not fit.
+    pub exceptions: Vec<Exception>,
+}
+
+/// A place that does not fit a claim.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Exception {
+    /// Index into [`Corpus::documents`].
+    pub document: u32,
+    /// Line, from 0.
+    pub line: u32,
+    pub value: Symbol,
+}
+
+impl Exception {
+    /// The file, and within an archive the member, with the line as people count it.
+    pub fn place(&self, corpus: &Corpus) -> String {
+        let source = &corpus.documents[self.document as usize].source;
+        let file = source.file.display();
+        let line = self.line + 1;
+        match &source.member {
+            Some(member) => format!("{file}!{member}:{line}"),
+            None => format!("{file}:{line}"),
+        }
+    }
+}
+
+/// What may be set.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// The share of the values of a slot that must fit a claim, in files that are whole.
+    pub fitting: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { fitting: 0.9 }
+    }
+}
+
+/// Finds names and references.
+pub fn infer(_survey: &Survey<'_>, _settings: &Settings) -> Names {
+    Names::default()
+}
