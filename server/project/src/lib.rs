@@ -8,6 +8,7 @@ mod config;
 mod disk;
 mod document;
 mod folder;
+pub mod library;
 mod settings;
 mod snapshot;
 mod view;

@@ -1,0 +1,197 @@
+//! A library: folders of mods, and archives of them, read file by file on all cores.
+//!
+//! What a file is, its first bytes tell, not its name. Links are not followed, hidden files and
+//! folders are left out. Nothing is written; archives are read where they are. A file that
+//! cannot be read keeps no other from being read: it is in [`Library::unread`], with the reason.
+
+mod archive;
+mod listing;
+mod sniff;
+
+use std::io::Read;
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+use crate::config::Limits;
+use scene::Scene;
+
+/// Where a file of a library is.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Source {
+    /// The file, or the archive that holds it.
+    pub file: PathBuf,
+    /// The path within the archive, with `/` between the steps.
+    pub member: Option<String>,
+}
+
+/// A file of a library that was read.
+#[derive(Debug)]
+pub struct File {
+    pub source: Source,
+    pub content: Content,
+}
+
+/// What is in a file.
+#[derive(Debug)]
+pub enum Content {
+    /// Text that begins like XML. It need not be well-formed.
+    Xml(String),
+    /// A glTF scene.
+    Scene(Scene),
+    /// Something else; it was not read.
+    Other,
+}
+
+/// A file that could not be read, and why: a sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unread {
+    pub source: Source,
+    pub reason: String,
+}
+
+/// What was read.
+#[derive(Debug)]
+pub struct Library<A> {
+    /// What was made of the files, portion by portion, in the order of the files.
+    pub portions: Vec<A>,
+    pub unread: Vec<Unread>,
+}
+
+/// More files are not listed.
+const MOST_FILES: usize = 2_000_000;
+
+/// So many files are one portion of work.
+const PORTION: usize = 32;
+
+/// Reads everything below some folders; a root may also be a single file or archive. `take` gets
+/// each file, with what it made of the files before it in the same portion.
+///
+/// The same folders give the same portions, however many threads there are.
+pub fn read<A: Default + Send>(
+    roots: &[PathBuf],
+    limits: &Limits,
+    take: impl Fn(&mut A, File) + Sync,
+) -> Library<A> {
+    let (files, mut unread) = listing::files(roots, MOST_FILES);
+    let portions: Vec<&[PathBuf]> = files.chunks(PORTION).collect();
+    let next = AtomicUsize::new(0);
+    let done = Mutex::new(Vec::with_capacity(portions.len()));
+    let work = || {
+        loop {
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(portion) = portions.get(at) else {
+                return;
+            };
+            let (mut made, mut unread) = (A::default(), Vec::new());
+            for file in *portion {
+                read_file(file, limits, &mut unread, &mut |file| take(&mut made, file));
+            }
+            let mut done = done.lock().unwrap_or_else(|broken| broken.into_inner());
+            done.push((at, made, unread));
+        }
+    };
+    let threads = thread::available_parallelism().map_or(1, NonZeroUsize::get);
+    thread::scope(|scope| {
+        for _ in 1..threads.min(portions.len()) {
+            scope.spawn(work);
+        }
+        work();
+    });
+    let mut done = done
+        .into_inner()
+        .unwrap_or_else(|broken| broken.into_inner());
+    done.sort_by_key(|(at, ..)| *at);
+    let portions = done.into_iter().map(|(_, made, failed)| {
+        unread.extend(failed);
+        made
+    });
+    Library {
+        portions: portions.collect(),
+        unread,
+    }
+}
+
+fn read_file(
+    path: &PathBuf,
+    limits: &Limits,
+    unread: &mut Vec<Unread>,
+    take: &mut dyn FnMut(File),
+) {
+    let source = || Source {
+        file: path.clone(),
+        member: None,
+    };
+    let mut failed = |reason: String| {
+        unread.push(Unread {
+            source: source(),
+            reason,
+        });
+    };
+    let (mut file, length) = match open(path) {
+        Ok(opened) => opened,
+        Err(error) => return failed(format!("It cannot be opened: {error}.")),
+    };
+    let mut head = Vec::new();
+    if let Err(error) = (&mut file).take(sniff::HEAD).read_to_end(&mut head) {
+        return failed(format!("It cannot be read: {error}."));
+    }
+    if sniff::is_archive(&head) {
+        return archive::read(path, file, limits, unread, take);
+    }
+    match content(head, &mut file, length, limits) {
+        Ok(content) => take(File {
+            source: source(),
+            content,
+        }),
+        Err(reason) => failed(reason),
+    }
+}
+
+fn open(path: &PathBuf) -> std::io::Result<(std::fs::File, u64)> {
+    let file = std::fs::File::open(path)?;
+    let length = file.metadata()?.len();
+    Ok((file, length))
+}
+
+/// What a file holds: its first bytes, and a reader for the others. `length` is what the file
+/// claims to have; it is not relied on.
+///
+/// # Errors
+/// Why it could not be read, as a sentence.
+fn content(
+    head: Vec<u8>,
+    rest: &mut dyn Read,
+    length: u64,
+    limits: &Limits,
+) -> Result<Content, String> {
+    let (is_scene, limit) = match sniff::sniff(&head) {
+        sniff::Sniffed::Xml => (false, limits.document),
+        sniff::Sniffed::Scene => (true, limits.scene),
+        sniff::Sniffed::Other => return Ok(Content::Other),
+    };
+    let too_large = |length: u64| limit.passed_by(length);
+    if length > limit.bytes() {
+        return Err(too_large(length));
+    }
+    let mut bytes = head;
+    let more = limit.bytes() + 1 - (bytes.len() as u64).min(limit.bytes());
+    rest.take(more)
+        .read_to_end(&mut bytes)
+        .map_err(|error| format!("It cannot be read: {error}."))?;
+    if bytes.len() as u64 > limit.bytes() {
+        return Err(too_large(bytes.len() as u64));
+    }
+    if is_scene {
+        // JSON of another kind is no scene, and no trouble either.
+        let scene = scene::read_at_most(limits.nodes, &bytes, "", &[]);
+        return Ok(scene.map_or(Content::Other, Content::Scene));
+    }
+    let text = syntax::decode::bytes(&bytes).map_err(|error| error.reason)?;
+    Ok(Content::Xml(text))
+}
+
+#[cfg(test)]
+mod tests;
