@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// From the ground up: a room may use only rooms before it.
 const ROOMS: [&str; 9] = [
-    "syntax", "dialect", "scene", "machine", "motion", "project", "learn", "ide", "trunnion",
+    "syntax", "dialect", "scene", "machine", "motion", "learn", "project", "ide", "trunnion",
 ];
 
 fn top() -> PathBuf {
