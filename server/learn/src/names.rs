@@ -1,5 +1,6 @@
 //! Which values are names, and which refer to them.
 
+use crate::contexts::ContextId;
 use crate::corpus::Corpus;
 use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
@@ -32,7 +33,10 @@ pub struct NameKind {
     /// A word for the kind: unique among the kinds, taken from the elements that give the names.
     pub kind: String,
     pub scope: Scope,
-    /// The slots whose values are the names.
+    /// The elements that are things of this kind: groups and contexts.
+    pub things: Vec<(usize, ContextId)>,
+    /// The slots whose values are the names. Empty if things of this kind have none and are
+    /// referred to by position.
     pub defined_by: Vec<SlotRef>,
     /// Exceptions are names that are given again in their scope.
     pub evidence: Evidence,
@@ -62,28 +66,44 @@ pub struct Reference {
 
 /// How a reference is written.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Form {
-    /// The name.
-    Whole,
-    /// Several names. The separator `" "` is any white space; around others white space does
-    /// not matter.
-    List { separator: String },
+pub struct Form {
+    /// What stands between several of them; `None` if there is one only. `" "` is any white
+    /// space; around others white space does not matter.
+    pub separator: Option<String>,
+    pub member: Member,
+}
+
+/// How one reference is written.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Member {
+    /// The name, perhaps with something around it.
+    Name { before: Affix, after: Affix },
     /// The number of a thing among its kind.
     Position {
         /// The number of the first.
         first: u32,
     },
-    /// The name with something around it.
-    Affixed { before: Affix, after: Affix },
+}
+
+impl Form {
+    /// Just the name.
+    pub fn whole() -> Self {
+        let (before, after) = (Affix::Nothing, Affix::Nothing);
+        Self {
+            separator: None,
+            member: Member::Name { before, after },
+        }
+    }
 }
 
 /// What stands before or after a name.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Affix {
     Nothing,
-    /// Always this.
+    /// Always this. Values without it are no references.
     Fixed(String),
-    /// Anything up to (or from) this mark.
+    /// Anything up to the last of these marks (before the name), or from the first one on
+    /// (after it); where there is none, nothing.
     Mark(String),
 }
 
