@@ -52,6 +52,13 @@ impl Contexts {
         context
     }
 
+    /// The context of an element of this name below another; None if the corpus has none.
+    pub fn find(&self, parent: Option<ContextId>, name: Symbol) -> Option<ContextId> {
+        let known = self.children.get(&(parent, name)).copied();
+        // A name that comes again below itself leads back, met like that or not.
+        known.or_else(|| self.chain(parent).find(|at| self.name(*at) == name))
+    }
+
     /// A context and those around it, innermost first.
     pub fn chain(&self, from: Option<ContextId>) -> impl Iterator<Item = ContextId> {
         std::iter::successors(from, |at| self.parent(*at))

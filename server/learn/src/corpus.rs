@@ -4,6 +4,7 @@
 //! the names and values, each once.
 
 use crate::symbols::{Symbol, Symbols};
+use serde::{Deserialize, Serialize};
 use std::ops::Range;
 use std::path::PathBuf;
 use syntax::namespaces;
@@ -16,7 +17,7 @@ pub struct Corpus {
 }
 
 /// Where a document is found.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Source {
     /// The file, or the archive that holds it.
     pub file: PathBuf,
@@ -25,7 +26,7 @@ pub struct Source {
 }
 
 /// One document.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Document {
     pub source: Source,
     /// Whether it is not well-formed. What could be read of it is there all the same.
@@ -37,7 +38,7 @@ pub struct Document {
 }
 
 /// One element.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Element {
     /// Its parent, an index into [`Document::elements`]; `None` for the root.
     pub parent: Option<u32>,
@@ -54,7 +55,7 @@ pub struct Element {
 }
 
 /// One attribute. Declarations of namespaces are left out.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Attribute {
     /// Name as the document writes it, with its prefix.
     pub name: Symbol,

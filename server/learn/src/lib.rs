@@ -6,10 +6,15 @@
 mod contexts;
 mod corpus;
 pub mod names;
+pub mod precedents;
+mod stored;
 mod survey;
 mod symbols;
+mod xml;
 
 pub use contexts::{ContextId, Contexts};
 pub use corpus::{Attribute, Corpus, Document, Element, Source};
+pub use precedents::Precedents;
+pub use stored::FORMAT as STORED_FORMAT;
 pub use survey::{Group, Seen, Slot, Survey};
 pub use symbols::{Symbol, Symbols};

@@ -2,10 +2,11 @@
 
 use foldhash::HashMap;
 use foldhash::HashMapExt as _;
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// A text of a [`Symbols`] table. Equal texts of one table have equal symbols.
-#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Symbol(u32);
 
 impl Symbol {
@@ -67,6 +68,11 @@ impl Symbols {
     /// Whether nothing but the empty text is known.
     pub fn is_empty(&self) -> bool {
         self.len() <= 1
+    }
+
+    /// All texts, in the order of their symbols.
+    pub(crate) fn texts(&self) -> impl Iterator<Item = &str> {
+        self.texts.iter().map(AsRef::as_ref)
     }
 
     /// Adds all texts of another table. The result leads from the other's symbols, by
