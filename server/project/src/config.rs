@@ -6,11 +6,14 @@
 //! largest-document = 64                       # MB; larger ones are not read
 //! largest-scene = 256                         # MB
 //! most-nodes = 200000                         # of a scene
+//! library = ["../mods"]                       # mods of others to learn from
+//! cache-folder = "/caches/quay"               # where what is known of a library is kept
 //! ```
 
+use crate::index;
 use std::{
     ops::Range,
-    path::{Path, PathBuf},
+    path::{Component, Path, PathBuf},
 };
 use syntax::{TextRange, TextSize};
 use toml::{
@@ -29,6 +32,11 @@ pub struct Config {
     pub dialects: Vec<PathBuf>,
     /// Where files with the dialect's game prefix are looked for.
     pub game_folder: Option<PathBuf>,
+    /// Folders of mods, or archives of them, that are looked to for precedents.
+    pub library: Vec<PathBuf>,
+    /// Where what is known of the library is kept: the platform's folder for caches if none is
+    /// set. None without a library.
+    pub cache_folder: Option<PathBuf>,
     pub limits: Limits,
 }
 
@@ -110,6 +118,8 @@ pub(crate) struct Reading {
     pub(crate) problems: Vec<SettingsProblem>,
     /// What to say if a dialect's file is not there; parallel to `config.dialects`.
     pub(crate) absent: Vec<SettingsProblem>,
+    /// The same for `config.library`.
+    pub(crate) absent_libraries: Vec<SettingsProblem>,
 }
 
 const DIALECTS: &str = "dialects";
@@ -117,6 +127,8 @@ const GAME_FOLDER: &str = "game-folder";
 const LARGEST_DOCUMENT: &str = "largest-document";
 const LARGEST_SCENE: &str = "largest-scene";
 const MOST_NODES: &str = "most-nodes";
+const LIBRARY: &str = "library";
+const CACHE_FOLDER: &str = "cache-folder";
 
 /// Reads the text of a `trunnion.toml`.
 pub(crate) fn read(path: &Path, text: &str) -> Reading {
@@ -136,7 +148,9 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
     for (key, value) in entries {
         match key.get_ref().as_ref() {
             DIALECTS => reader.dialects(value),
-            GAME_FOLDER => reader.game_folder(value),
+            GAME_FOLDER => reader.reading.config.game_folder = reader.folder(GAME_FOLDER, value),
+            LIBRARY => reader.library(value),
+            CACHE_FOLDER => reader.reading.config.cache_folder = reader.folder(CACHE_FOLDER, value),
             LARGEST_DOCUMENT => {
                 if let Some(size) = reader.number(LARGEST_DOCUMENT, "megabytes", Size::LARGEST, value) {
                     reader.reading.config.limits.document.megabytes = size;
@@ -157,10 +171,16 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
                 key.span(),
                 format!(
                     "There is no setting `{other}`. There are `{DIALECTS}`, `{GAME_FOLDER}`, `{LARGEST_DOCUMENT}`, \
-                     `{LARGEST_SCENE}` and `{MOST_NODES}`."
+                     `{LARGEST_SCENE}`, `{MOST_NODES}`, `{LIBRARY}` and `{CACHE_FOLDER}`."
                 ),
             ),
         }
+    }
+    let config = &mut reader.reading.config;
+    if config.library.is_empty() {
+        config.cache_folder = None;
+    } else if config.cache_folder.is_none() {
+        config.cache_folder = index::cache_folder();
     }
     reader.reading
 }
@@ -210,17 +230,48 @@ impl Reader<'_> {
         }
     }
 
-    fn game_folder(&mut self, value: &Spanned<DeValue<'_>>) {
-        match value.get_ref().as_str() {
-            Some(name) => self.reading.config.game_folder = Some(self.beside(name)),
-            None => self.report(
-                value.span(),
-                format!(
-                    "`{GAME_FOLDER}` takes a folder in quotes, not {}.",
-                    described(value.get_ref())
+    fn library(&mut self, value: &Spanned<DeValue<'_>>) {
+        let DeValue::Array(folders) = value.get_ref() else {
+            let message = format!(
+                "`{LIBRARY}` takes an array of folders, such as [\"../mods\"], not {}.",
+                described(value.get_ref())
+            );
+            return self.report(value.span(), message);
+        };
+        for folder in folders {
+            match folder.get_ref().as_str() {
+                Some(name) => {
+                    let absent = self.problem(
+                        folder.span(),
+                        format!(
+                            "There is no folder or archive `{name}`; the path starts at this file."
+                        ),
+                    );
+                    self.reading.absent_libraries.push(absent);
+                    let path = straightened(&self.beside(name));
+                    self.reading.config.library.push(path);
+                }
+                None => self.report(
+                    folder.span(),
+                    format!(
+                        "A library is a folder in quotes, such as \"../mods\", not {}.",
+                        described(folder.get_ref())
+                    ),
                 ),
-            ),
+            }
         }
+    }
+
+    fn folder(&mut self, key: &str, value: &Spanned<DeValue<'_>>) -> Option<PathBuf> {
+        let name = value.get_ref().as_str();
+        if name.is_none() {
+            let message = format!(
+                "`{key}` takes a folder in quotes, not {}.",
+                described(value.get_ref())
+            );
+            self.report(value.span(), message);
+        }
+        Some(self.beside(name?))
     }
 
     /// A whole number from 1 to `most`.
@@ -259,6 +310,21 @@ impl Reader<'_> {
     fn beside(&self, name: &str) -> PathBuf {
         self.path.parent().unwrap_or(Path::new("")).join(name)
     }
+}
+
+/// The same path without `.` and `..`: files below it are to be recognised by their paths.
+pub(crate) fn straightened(path: &Path) -> PathBuf {
+    let mut straight = PathBuf::new();
+    for step in path.components() {
+        match step {
+            Component::CurDir => {}
+            Component::ParentDir if straight.file_name().is_some() => {
+                straight.pop();
+            }
+            other => straight.push(other),
+        }
+    }
+    straight
 }
 
 fn described(value: &DeValue<'_>) -> &'static str {
@@ -346,7 +412,7 @@ mod tests {
             "dialects = [\"a.toml\", 3]\ngame-foldr = \"/x\"\ngame-folder = 7\n",
             &expect![[r#"
                 1:23 A dialect is named by its file, such as "my-game.dialect.toml", not by a number.
-                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `largest-document`, `largest-scene` and `most-nodes`.
+                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `largest-document`, `largest-scene`, `most-nodes`, `library` and `cache-folder`.
                 3:15 `game-folder` takes a folder in quotes, not a number.
             "#]],
         );
@@ -366,6 +432,27 @@ mod tests {
         );
         assert_eq!(reading.config.dialects, [PathBuf::from("/m/a.toml")]);
         assert_eq!(reading.problems.len(), 1);
+    }
+
+    #[test]
+    fn a_library_is_a_list_of_folders() {
+        let read = |text: &str| read(Path::new("/mods/bram/trunnion.toml"), text).config;
+        let config =
+            read("library = [\"../../quay\", \"/old/mods.zip\"]\ncache-folder = \"kept\"\n");
+        assert_eq!(
+            config.library,
+            [PathBuf::from("/quay"), PathBuf::from("/old/mods.zip")]
+        );
+        assert_eq!(config.cache_folder, Some(PathBuf::from("/mods/bram/kept")));
+        // Without a library nothing is kept.
+        assert_eq!(read("cache-folder = \"kept\"\n").cache_folder, None);
+        check(
+            "library = \"../mods\"\ncache-folder = 1\n",
+            &expect![[r#"
+                1:11 `library` takes an array of folders, such as ["../mods"], not a string.
+                2:16 `cache-folder` takes a folder in quotes, not a number.
+            "#]],
+        );
     }
 
     #[test]

@@ -8,6 +8,8 @@ mod config;
 mod disk;
 mod document;
 mod folder;
+mod index;
+mod libraries;
 pub mod library;
 mod settings;
 mod snapshot;
@@ -18,6 +20,8 @@ pub use config::{Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SettingsProblem,
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};
 pub use folder::ModFolder;
+pub use index::{Index, Progress, cache_folder, read as read_index};
+pub use libraries::{Libraries, News};
 pub use settings::{Settings, SettingsStore};
 pub use snapshot::{Snapshot, view_of};
 pub use view::{Meaning, SceneState, View};

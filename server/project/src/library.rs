@@ -75,7 +75,34 @@ pub fn read<A: Default + Send>(
     limits: &Limits,
     take: impl Fn(&mut A, File) + Sync,
 ) -> Library<A> {
-    let (files, mut unread) = listing::files(roots, MOST_FILES);
+    let (files, mut unread) = files(roots);
+    let mut library = read_files(&files, limits, Wanted::All, &|_| {}, take);
+    unread.append(&mut library.unread);
+    Library { unread, ..library }
+}
+
+/// All files below some folders, and what could not be looked into.
+pub(crate) fn files(roots: &[PathBuf]) -> (Vec<PathBuf>, Vec<Unread>) {
+    listing::files(roots, MOST_FILES)
+}
+
+/// What is read of a library.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Wanted {
+    All,
+    /// No scenes: they are [`Content::Other`].
+    Xml,
+}
+
+/// Reads these files, as [`read`] does. `told`: of how many are done.
+pub(crate) fn read_files<A: Default + Send>(
+    files: &[PathBuf],
+    limits: &Limits,
+    wanted: Wanted,
+    told: &(impl Fn(usize) + Sync),
+    take: impl Fn(&mut A, File) + Sync,
+) -> Library<A> {
+    let count = AtomicUsize::new(0);
     let portions: Vec<&[PathBuf]> = files.chunks(PORTION).collect();
     let next = AtomicUsize::new(0);
     let done = Mutex::new(Vec::with_capacity(portions.len()));
@@ -87,10 +114,14 @@ pub fn read<A: Default + Send>(
             };
             let (mut made, mut unread) = (A::default(), Vec::new());
             for file in *portion {
-                read_file(file, limits, &mut unread, &mut |file| take(&mut made, file));
+                read_file(file, limits, wanted, &mut unread, &mut |file| {
+                    take(&mut made, file);
+                });
             }
             let mut done = done.lock().unwrap_or_else(|broken| broken.into_inner());
             done.push((at, made, unread));
+            drop(done);
+            told(count.fetch_add(portion.len(), Ordering::Relaxed) + portion.len());
         }
     };
     let threads = thread::available_parallelism().map_or(1, NonZeroUsize::get);
@@ -104,6 +135,7 @@ pub fn read<A: Default + Send>(
         .into_inner()
         .unwrap_or_else(|broken| broken.into_inner());
     done.sort_by_key(|(at, ..)| *at);
+    let mut unread = Vec::new();
     let portions = done.into_iter().map(|(_, made, failed)| {
         unread.extend(failed);
         made
@@ -117,6 +149,7 @@ pub fn read<A: Default + Send>(
 fn read_file(
     path: &PathBuf,
     limits: &Limits,
+    wanted: Wanted,
     unread: &mut Vec<Unread>,
     take: &mut dyn FnMut(File),
 ) {
@@ -139,14 +172,30 @@ fn read_file(
         return failed(format!("It cannot be read: {error}."));
     }
     if sniff::is_archive(&head) {
-        return archive::read(path, file, limits, unread, take);
+        return archive::read(path, file, (limits, wanted), unread, take);
     }
-    match content(head, &mut file, length, limits) {
+    match content(head, &mut file, length, limits, wanted) {
         Ok(content) => take(File {
             source: source(),
             content,
         }),
         Err(reason) => failed(reason),
+    }
+}
+
+/// The text of a file of a library, as it is now. None: it is not there any more.
+pub fn text_of(source: &Source, limits: &Limits) -> Option<String> {
+    match &source.member {
+        Some(member) => archive::member(&source.file, member, limits),
+        None => {
+            let (mut file, length) = open(&source.file).ok()?;
+            let mut head = Vec::new();
+            (&mut file).take(sniff::HEAD).read_to_end(&mut head).ok()?;
+            match content(head, &mut file, length, limits, Wanted::Xml) {
+                Ok(Content::Xml(text)) => Some(text),
+                _ => None,
+            }
+        }
     }
 }
 
@@ -166,9 +215,11 @@ fn content(
     rest: &mut dyn Read,
     length: u64,
     limits: &Limits,
+    wanted: Wanted,
 ) -> Result<Content, String> {
     let (is_scene, limit) = match sniff::sniff(&head) {
         sniff::Sniffed::Xml => (false, limits.document),
+        sniff::Sniffed::Scene if wanted == Wanted::Xml => return Ok(Content::Other),
         sniff::Sniffed::Scene => (true, limits.scene),
         sniff::Sniffed::Other => return Ok(Content::Other),
     };

@@ -74,6 +74,12 @@ impl SettingsStore {
                     Err(problems) => settings.problems.extend(problems),
                 }
             }
+            let libraries = reading.config.library.iter();
+            let absent = libraries.zip(&reading.absent_libraries);
+            let absent = absent.filter(|(folder, _)| !folder.exists());
+            settings
+                .problems
+                .extend(absent.map(|(_, absent)| absent.clone()));
         }
         settings.dialects.push(Dialect::house());
         settings

@@ -3,6 +3,7 @@
 use crate::{
     disk::Disk,
     document::Document,
+    libraries::Libraries,
     settings::SettingsStore,
     view::{self, Known, View},
     workspace::WorkspaceError,
@@ -19,6 +20,7 @@ pub struct Snapshot {
     slots: Arc<HashMap<PathBuf, Arc<Slot>>>,
     disk: Arc<Disk>,
     settings: Arc<SettingsStore>,
+    libraries: Arc<Libraries>,
 }
 
 /// One version of a document and, once somebody asked, what it means.
@@ -75,11 +77,13 @@ impl Snapshot {
         slots: HashMap<PathBuf, Arc<Slot>>,
         disk: Arc<Disk>,
         settings: Arc<SettingsStore>,
+        libraries: Arc<Libraries>,
     ) -> Self {
         Self {
             slots: Arc::new(slots),
             disk,
             settings,
+            libraries,
         }
     }
 
@@ -104,7 +108,9 @@ impl Snapshot {
             .view
             .get_or_init(|| {
                 let before = slot.before.clone();
-                Arc::new(view::build(document, &self.disk, &self.settings, before))
+                let mut view = view::build(document, &self.disk, &self.settings, before);
+                view.library = self.libraries.ready(&view.settings.config);
+                Arc::new(view)
             })
             .clone())
     }

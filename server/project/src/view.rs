@@ -7,6 +7,7 @@ use crate::{
     settings::{Settings, SettingsStore},
 };
 use dialect::{Dialect, DocumentKind, FilesFrom, Fit};
+use learn::Precedents;
 use machine::{Machine, Outline};
 use scene::Scene;
 use std::{
@@ -25,6 +26,8 @@ pub struct View {
     /// None: no dialect fits, and nothing but form can be judged.
     pub meaning: Option<Meaning>,
     pub folder: ModFolder,
+    /// How others did it, if a library is configured and was read by the time the view was made.
+    pub library: Option<Arc<Precedents>>,
 }
 
 /// What a document means in its dialect.
@@ -230,6 +233,7 @@ pub(crate) fn build(
         settings,
         meaning,
         folder,
+        library: None,
     }
 }
 
@@ -296,6 +300,7 @@ impl View {
                 files: Arc::new(files.iter().map(|file| (*file).to_string()).collect()),
                 ..ModFolder::default()
             },
+            library: None,
         }
     }
 
@@ -324,6 +329,7 @@ impl View {
             settings: self.settings.clone(),
             meaning,
             folder: self.folder.clone(),
+            library: self.library.clone(),
         }
     }
 }

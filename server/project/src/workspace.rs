@@ -5,6 +5,7 @@ use crate::{
     config::Size,
     disk::Disk,
     document::{ChangeError, ContentChange, Document},
+    libraries::Libraries,
     settings::SettingsStore,
     snapshot::{Slot, Snapshot},
     view,
@@ -28,6 +29,7 @@ pub struct Workspace {
     slots: HashMap<PathBuf, Arc<Slot>>,
     disk: Arc<Disk>,
     settings: Arc<SettingsStore>,
+    libraries: Arc<Libraries>,
 }
 
 impl Workspace {
@@ -129,6 +131,16 @@ impl Workspace {
     /// Files may have come, gone or changed: every view is made anew.
     pub fn disk_changed(&mut self) {
         self.disk.changed();
+        self.renew();
+    }
+
+    /// The libraries that documents are compared with.
+    pub fn libraries(&self) -> &Arc<Libraries> {
+        &self.libraries
+    }
+
+    /// Every view is made anew when it is asked for: a library is there now.
+    pub fn renew(&mut self) {
         for slot in self.slots.values_mut() {
             *slot = slot.renewed();
         }
@@ -136,7 +148,12 @@ impl Workspace {
 
     /// What is known now. Cheap; later changes do not reach it.
     pub fn snapshot(&self) -> Snapshot {
-        Snapshot::new(self.slots.clone(), self.disk.clone(), self.settings.clone())
+        Snapshot::new(
+            self.slots.clone(),
+            self.disk.clone(),
+            self.settings.clone(),
+            self.libraries.clone(),
+        )
     }
 }
 

@@ -7,7 +7,7 @@ use std::path::Path;
 use zip::ZipArchive;
 use zip::read::ZipFile;
 
-use super::{Content, File, Limits, Source, Unread, content, sniff};
+use super::{Content, File, Limits, Source, Unread, Wanted, content, sniff};
 
 /// Members beyond these are not looked at.
 const MOST_MEMBERS: usize = 100_000;
@@ -19,7 +19,7 @@ const MOST_BYTES: u64 = 2 << 30;
 pub(super) fn read(
     path: &Path,
     mut file: fs::File,
-    limits: &Limits,
+    (limits, wanted): (&Limits, Wanted),
     unread: &mut Vec<Unread>,
     take: &mut dyn FnMut(File),
 ) {
@@ -65,7 +65,7 @@ pub(super) fn read(
         if member.is_dir() || member.is_symlink() || is_hidden(&name) {
             continue;
         }
-        match member_content(&mut member, limits, &mut left) {
+        match member_content(&mut member, (limits, wanted), &mut left) {
             Ok(content) => take(File {
                 source: source(Some(name)),
                 content,
@@ -86,7 +86,7 @@ pub(super) fn read(
 
 fn member_content<R: Read>(
     member: &mut ZipFile<'_, R>,
-    limits: &Limits,
+    (limits, wanted): (&Limits, Wanted),
     left: &mut u64,
 ) -> Result<Content, String> {
     let length = member.size();
@@ -99,7 +99,7 @@ fn member_content<R: Read>(
         .take(sniff::HEAD)
         .read_to_end(&mut head)
         .map_err(|error| format!("It cannot be unpacked: {error}."))?;
-    content(head, &mut counted, length, limits)
+    content(head, &mut counted, length, limits, wanted)
 }
 
 /// Reads until nothing is left of what may be read.
@@ -127,4 +127,17 @@ fn plain_name(name: &str) -> String {
 fn is_hidden(name: &str) -> bool {
     name.split('/')
         .any(|step| step.starts_with('.') && step != "." && step != "..")
+}
+
+/// The text of one member. None: there is no such member, or it is none that would be read.
+pub(super) fn member(path: &Path, name: &str, limits: &Limits) -> Option<String> {
+    let mut archive = ZipArchive::new(BufReader::new(fs::File::open(path).ok()?)).ok()?;
+    let at = (0..archive.len().min(MOST_MEMBERS))
+        .find(|at| archive.name_for_index(*at).map(plain_name).as_deref() == Some(name))?;
+    let mut left = MOST_BYTES;
+    let mut member = archive.by_index(at).ok()?;
+    match member_content(&mut member, (limits, Wanted::Xml), &mut left) {
+        Ok(Content::Xml(text)) => Some(text),
+        _ => None,
+    }
 }

@@ -1,0 +1,155 @@
+use super::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+struct Desk {
+    folder: PathBuf,
+}
+
+impl Desk {
+    fn new(name: &str) -> Self {
+        let folder =
+            std::env::temp_dir().join(format!("trunnion-index-{}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&folder);
+        fs::create_dir_all(folder.join("mods")).unwrap();
+        Self { folder }
+    }
+
+    /// A file that changed an hour ago, and so many seconds.
+    fn write(&self, name: &str, text: &str, seconds: u64) {
+        let path = self.folder.join("mods").join(name);
+        fs::write(&path, text).unwrap();
+        let time = SystemTime::now() - Duration::from_secs(3600 + seconds);
+        let file = fs::File::options().write(true).open(path).unwrap();
+        file.set_modified(time).unwrap();
+    }
+
+    fn roots(&self) -> Vec<PathBuf> {
+        vec![self.folder.join("mods")]
+    }
+
+    fn read(&self) -> Index {
+        let cache = self.folder.join("cache");
+        super::read(&self.roots(), Some(&cache), &Limits::default(), &|_| {})
+    }
+
+    fn cache(&self) -> PathBuf {
+        self.folder
+            .join("cache")
+            .join(cache::file_name(&self.roots()))
+    }
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.folder);
+    }
+}
+
+fn roots(index: &Index) -> Vec<&str> {
+    let documents = index.corpus.documents.iter();
+    documents
+        .map(|document| index.corpus.text(document.elements[0].name))
+        .collect()
+}
+
+#[test]
+fn only_changed_files_are_read_again() {
+    let desk = Desk::new("changed");
+    desk.write("a.xml", "<a/>", 0);
+    desk.write("b.xml", "<b/>", 0);
+    desk.write("noise.ogg", "OggS", 0);
+    let first = desk.read();
+    assert_eq!((roots(&first), first.read), (vec!["a", "b"], 3));
+    assert_eq!(first.not_kept, None);
+    let kept = fs::read(desk.cache()).unwrap();
+    let again = desk.read();
+    assert_eq!((roots(&again), again.read), (vec!["a", "b"], 0));
+    assert_eq!(fs::read(desk.cache()).unwrap(), kept);
+
+    desk.write("b.xml", "<c/>", 7);
+    desk.write("aa.xml", "<d>x</d>", 0);
+    let changed = desk.read();
+    assert_eq!((roots(&changed), changed.read), (vec!["a", "d", "c"], 2));
+    fs::remove_file(desk.folder.join("mods/a.xml")).unwrap();
+    let gone = desk.read();
+    assert_eq!((roots(&gone), gone.read), (vec!["d", "c"], 0));
+    assert_eq!(gone.corpus.symbols.find("b"), None, "nothing old is kept");
+    assert_eq!(roots(&desk.read()), ["d", "c"]);
+}
+
+#[test]
+fn a_file_that_changes_right_now_is_read_again() {
+    let desk = Desk::new("now");
+    fs::write(desk.folder.join("mods/a.xml"), "<a/>").unwrap();
+    assert_eq!(desk.read().read, 1);
+    assert_eq!(desk.read().read, 1);
+}
+
+#[test]
+fn a_damaged_or_foreign_index_is_made_anew() {
+    let desk = Desk::new("damaged");
+    desk.write("a.xml", "<a one='1'/>", 0);
+    desk.read();
+    let sound = fs::read(desk.cache()).unwrap();
+    let mut broken: Vec<Vec<u8>> = (0..sound.len()).map(|at| sound[..at].to_vec()).collect();
+    for at in 0..sound.len() {
+        let mut damaged = sound.clone();
+        damaged[at] ^= 0x10;
+        broken.push(damaged);
+    }
+    broken.push([&sound[..], b"more"].concat());
+    for bytes in broken {
+        fs::write(desk.cache(), bytes).unwrap();
+        assert!(cache::load(&desk.cache(), &desk.roots()).is_none());
+    }
+    let index = desk.read();
+    assert_eq!((roots(&index), index.read), (vec!["a"], 1));
+    assert_eq!(fs::read(desk.cache()).unwrap(), sound);
+    assert!(cache::load(&desk.cache(), &[PathBuf::from("/other")]).is_none());
+}
+
+#[test]
+fn many_at_once_get_the_same_and_leave_nothing_half_written() {
+    let desk = Desk::new("many");
+    for at in 0..40 {
+        desk.write(&format!("{at:02}.xml"), &format!("<r{at}/>"), 0);
+    }
+    let read = AtomicUsize::new(0);
+    std::thread::scope(|scope| {
+        for _ in 0..8 {
+            scope.spawn(|| {
+                let index = desk.read();
+                assert_eq!(index.corpus.documents.len(), 40);
+                read.fetch_add(index.read, Ordering::Relaxed);
+            });
+        }
+    });
+    assert_eq!(read.into_inner(), 40, "one reads, the others wait");
+    let left = fs::read_dir(desk.folder.join("cache")).unwrap().flatten();
+    let mut left: Vec<String> = left
+        .map(|it| it.file_name().into_string().unwrap())
+        .collect();
+    left.retain(|name| name.ends_with(".tmp"));
+    assert_eq!(left, [""; 0]);
+}
+
+#[test]
+fn a_folder_that_cannot_be_written_loses_the_index_and_nothing_else() {
+    let desk = Desk::new("unwritable");
+    desk.write("a.xml", "<a/>", 0);
+    // A file stands where the folder should be made.
+    fs::write(desk.folder.join("cache"), "").unwrap();
+    let index = desk.read();
+    assert_eq!(roots(&index), ["a"]);
+    assert!(index.not_kept.is_some());
+}
+
+#[test]
+fn data_is_not_kept() {
+    let desk = Desk::new("data");
+    let long = "7 ".repeat(200);
+    desk.write("a.xml", &format!("<a n='{long}' m='1'>{long}</a>"), 0);
+    let index = desk.read();
+    assert_eq!(index.corpus.symbols.find(&long), None);
+    assert!(index.corpus.symbols.find("m").is_some());
+}
