@@ -8,6 +8,7 @@ mod elements;
 mod end_tags;
 mod entities;
 mod files;
+mod habits;
 mod inputs;
 mod names;
 mod nodes;

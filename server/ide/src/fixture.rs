@@ -9,6 +9,7 @@
 
 use dialect::Dialect;
 use glam::DVec3;
+use learn::Precedents;
 use project::{Document, SceneFile, Settings, View};
 use scene::{Bounds, NodeParts, Rest, Scene, SceneBuilder};
 use std::{
@@ -41,6 +42,7 @@ pub(crate) struct Fixture {
     dialects: Vec<Arc<Dialect>>,
     scene: Option<Arc<SceneFile>>,
     files: Vec<String>,
+    library: Option<Arc<Precedents>>,
 }
 
 /// The text is what a failed test should show.
@@ -92,6 +94,7 @@ impl Fixture {
             dialects,
             scene: None,
             files: Vec::new(),
+            library: None,
         }
     }
 
@@ -117,6 +120,20 @@ impl Fixture {
     /// root finds it under this name.
     pub(crate) fn file(mut self, file: &str) -> Self {
         self.files.push(file.to_owned());
+        self
+    }
+
+    /// Definitions of others, as files `/library/0.xml`, `/library/1.xml` …
+    pub(crate) fn library(mut self, texts: &[&str]) -> Self {
+        let mut corpus = learn::Corpus::default();
+        for (at, text) in texts.iter().enumerate() {
+            let source = learn::Source {
+                file: PathBuf::from(format!("/library/{at}.xml")),
+                member: None,
+            };
+            assert!(corpus.add(source, text), "an element is wanted: {text}");
+        }
+        self.library = Some(Arc::new(Precedents::of(corpus)));
         self
     }
 
@@ -147,6 +164,7 @@ impl Fixture {
         };
         let mut view = View::without_disk(document, settings, self.scene.clone(), &files);
         view.folder.root = PathBuf::from(ROOT);
+        view.library = self.library.clone();
         view
     }
 }

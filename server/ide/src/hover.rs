@@ -10,9 +10,11 @@ pub(crate) use grammar::{attribute_doc, element_doc};
 pub(crate) use node::node_facts;
 
 use crate::{
-    prose::Prose,
+    precedents,
+    prose::{Line, Prose},
     spot::{chain, declaration, value_at},
 };
+use dialect::AttributeDecl;
 use project::View;
 use syntax::{Element, Place, TextRange, TextSize};
 
@@ -37,10 +39,16 @@ pub fn hover(view: &View, offset: TextSize) -> Option<Hover> {
         } => {
             let chain = chain(view, &path)?;
             let declared = declaration(view, &chain)?.attribute(attribute.name())?;
-            (range, attribute_doc(view.dialect()?, declared))
+            let doc = attribute_doc(view.dialect()?, declared);
+            let usual = in_library(view, &path, Some(declared), false);
+            (range, doc.item(usual))
         }
         Place::AttributeValue { .. } | Place::Content { .. } => {
-            value::of_value(view, &value_at(view, offset)?, offset)?
+            let spot = value_at(view, offset)?;
+            let (range, text) = value::of_value(view, &spot, offset)?;
+            let path: Vec<Element<'_>> = spot.chain.iter().map(|at| at.element).collect();
+            let usual = in_library(view, &path, spot.declared, spot.attribute.is_none());
+            (range, text.item(usual))
         }
         _ => return None,
     };
@@ -51,7 +59,23 @@ fn of_element(view: &View, path: &[Element<'_>]) -> Option<Prose> {
     let chain = chain(view, path)?;
     let element = path.last()?;
     let doc = declaration(view, &chain).map(|declared| element_doc(element.local_name(), declared));
-    Some(doc.unwrap_or_default().then(facts(view, element.range())))
+    let usual = precedents::spot(view, path).map(|spot| precedents::element_line(&spot));
+    let doc = doc.unwrap_or_default().item(usual.unwrap_or_default());
+    Some(doc.then(facts(view, element.range())))
+}
+
+/// What the library usually has in an attribute, or as the text, of the last of `path`.
+fn in_library(
+    view: &View,
+    path: &[Element<'_>],
+    declared: Option<&AttributeDecl>,
+    is_text: bool,
+) -> Line {
+    let (Some(spot), Some(declared)) = (precedents::spot(view, path), declared) else {
+        return Line::new();
+    };
+    let attribute = (!is_text).then_some(declared.name.as_str());
+    precedents::values_line(&spot, attribute, &declared.value.item)
 }
 
 #[cfg(test)]

@@ -21,6 +21,7 @@ mod nodes;
 mod occurrences;
 mod open_elements;
 mod owners;
+pub mod precedents;
 mod prose;
 pub mod references;
 pub mod rename;

@@ -15,7 +15,7 @@ use std::{
 };
 
 /// Told how far the reading of a library is.
-pub type Observer = dyn Fn(News<'_>) + Send + Sync;
+type Observer = dyn Fn(News<'_>) + Send + Sync;
 
 /// What happens to a library.
 #[derive(Clone, Copy, Debug)]

@@ -1,15 +1,20 @@
 //! Attributes that an element does not have yet.
 
 use super::{
-    About, Completion, CompletionItem, CompletionKind, element_template::attribute_template, seen,
+    About, Completion, CompletionItem, CompletionKind, element_template::attribute_template,
+    habits, seen,
 };
 use crate::{
     hover::attribute_doc,
+    precedents,
     spot::{chain, declaration},
     template::Template,
 };
 use project::View;
 use syntax::{Attribute, Element, Style, TextRange, TextSize, escape};
+
+/// The word beside an attribute that must be there.
+const REQUIRED: &str = "required";
 
 /// In a start tag. `edited`: the attribute whose name is being typed.
 pub(super) fn complete(
@@ -48,11 +53,15 @@ pub(super) fn complete(
         missing.sort_by_key(|known| !known.required);
         items.extend(missing.into_iter().map(|known| {
             let insert = writer.write(&known.name, attribute_template(known, writer.quote));
-            let detail = if known.required { "required" } else { "" };
+            let detail = if known.required { REQUIRED } else { "" };
             CompletionItem::new(CompletionKind::Attribute, &known.name, insert)
                 .detail(detail)
                 .about(About::Text(attribute_doc(dialect, known)))
         }));
+        if let Some(spot) = precedents::spot(view, path) {
+            let is_required = |item: &CompletionItem| item.detail == REQUIRED;
+            habits::of_names(&mut items, is_required, &spot.attributes(), spot.machines());
+        }
     }
     if declared.is_none_or(|declared| declared.open) {
         for name in seen::attributes(view, element) {

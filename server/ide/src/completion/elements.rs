@@ -3,10 +3,11 @@
 use super::{
     About, Completion, CompletionItem, CompletionKind,
     element_template::{Form, Writer},
-    end_tags, seen, word_before,
+    end_tags, habits, seen, word_before,
 };
 use crate::{
     hover::element_doc,
+    precedents,
     spot::{chain, declaration},
     template::Template,
 };
@@ -119,13 +120,24 @@ fn children(
     let mut items = Vec::new();
     if let (Some(dialect), Some(chain), Some(declared)) = (view.dialect(), &chain, declared) {
         let context = chain.last().map_or(Context::ELSEWHERE, |last| last.context);
-        for rule in open_rules(declared, *parent, typed, at) {
+        let rules = open_rules(declared, *parent, typed, at);
+        for (rule, _) in &rules {
             let name = format!("{prefix}{}", rule.name);
             let context = dialect.child_context(context, &rule.name);
             items.push(match dialect.element(context) {
                 Some(child) => item(&name, child, writer.element(dialect, context, child, None)),
                 None => CompletionItem::new(CompletionKind::Element, &name, writer.unknown(&name)),
             });
+        }
+        if let Some(spot) = precedents::spot(view, path) {
+            let is_missing = |item: &CompletionItem| {
+                let name = item.label.strip_prefix(&prefix).unwrap_or_default();
+                rules
+                    .iter()
+                    .any(|(rule, missing)| *missing && rule.name == name)
+            };
+            let habits = spot.children();
+            habits::of_names(&mut items, is_missing, &habits, spot.machines());
         }
     }
     if declared.is_none_or(|declared| declared.open) {
@@ -147,13 +159,13 @@ fn item(name: &str, declared: &ElementDecl, insert: Template) -> CompletionItem 
     CompletionItem::new(CompletionKind::Element, name, insert).about(About::Text(about))
 }
 
-/// The rules that allow one more child at an offset: what must come first.
+/// The rules that allow one more child at an offset, and whether it must come: those first.
 fn open_rules<'d>(
     declared: &'d ElementDecl,
     parent: Element<'_>,
     typed: Option<Element<'_>>,
     at: TextSize,
-) -> Vec<&'d ChildRule> {
+) -> Vec<(&'d ChildRule, bool)> {
     let mut counts = vec![0_u32; declared.children.len()];
     let (mut least, mut greatest) = (0, declared.children.len());
     // A tag that is not closed yet may have taken its following siblings in.
@@ -185,6 +197,8 @@ fn open_rules<'d>(
     };
     let mut rules: Vec<(usize, &ChildRule)> =
         declared.children.iter().enumerate().filter(open).collect();
-    rules.sort_by_key(|(index, rule)| counts[*index] >= rule.min);
-    rules.into_iter().map(|(_, rule)| rule).collect()
+    let is_missing = |(index, rule): &(usize, &ChildRule)| counts[*index] < rule.min;
+    rules.sort_by_key(|rule| !is_missing(rule));
+    let rules = rules.into_iter();
+    rules.map(|rule| (rule.1, is_missing(&rule))).collect()
 }

@@ -2,6 +2,7 @@
 
 use super::{
     About, CompletionItem, CompletionKind,
+    habits::FREE,
     values::{Proposals, Wanted},
 };
 use crate::{
@@ -33,7 +34,7 @@ pub(super) fn inputs(wanted: &Wanted<'_, '_>, kind: Option<ControlKind>, list: &
             let users = controls_of_input(machine, &word.text, own);
             let item = CompletionItem::new(CompletionKind::Input, &word.text, word.text.as_str());
             if users.is_empty() {
-                list.add(item.detail("free").doc(&word.doc));
+                list.add(item.detail(FREE).doc(&word.doc));
             } else {
                 let by = Prose::new().paragraph(Line::new().text("used by ").list(users));
                 let about = Prose::new().doc(&word.doc).then(by.clone());

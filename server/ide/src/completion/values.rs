@@ -1,6 +1,8 @@
 //! Values: which ones fit, and how they are written into the document.
 
-use super::{About, Completion, CompletionItem, CompletionKind, files, inputs, names, nodes, seen};
+use super::{
+    About, Completion, CompletionItem, CompletionKind, files, habits, inputs, names, nodes, seen,
+};
 use crate::{
     motions,
     nodes::{Nodes, rest_value, tidy_value},
@@ -31,6 +33,7 @@ pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
     };
     let mut list = Proposals::default();
     propose(&wanted, &mut list);
+    habits::of_values(&wanted, &mut list);
     if names_something(&declared.value.item) {
         list.items
             .retain(|item| !place.others.contains(&item.insert.plain()));
