@@ -89,7 +89,7 @@ pub(super) fn load(file: &Path, roots: &[PathBuf]) -> Option<Cache> {
     let corpus = Corpus::from_bytes(corpus)?;
     let documents: u64 = files.iter().map(|file| u64::from(file.documents)).sum();
     let is_sound = of == roots && documents == corpus.documents.len() as u64;
-    is_sound.then(|| Cache {
+    is_sound.then_some(Cache {
         roots: of,
         files,
         corpus,
