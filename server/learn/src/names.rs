@@ -1,9 +1,19 @@
 //! Which values are names, and which refer to them.
 
+mod forms;
+mod index;
+mod kinds;
+mod looks;
+mod places;
+mod readings;
+mod references;
+
 use crate::contexts::ContextId;
 use crate::corpus::Corpus;
 use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
+use looks::Looks;
+use std::collections::BTreeMap;
 
 /// What was found out about names.
 #[derive(Clone, Debug, Default)]
@@ -144,17 +154,73 @@ impl Exception {
 /// What may be set.
 #[derive(Clone, Debug)]
 pub struct Settings {
-    /// The share of the values of a slot that must fit a claim, in files that are whole.
+    /// The least share of the names at a place that must lead somewhere.
     pub fitting: f64,
+    /// The same for a place that gives no names itself and whose names lead somewhere far more
+    /// often than chance would have it.
+    pub least_fitting: f64,
+    /// How much more likely a reference must be than chance, in nats.
+    pub least_score: f64,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { fitting: 0.9 }
+        Self {
+            fitting: 0.9,
+            least_fitting: 0.65,
+            least_score: 6.0,
+        }
     }
 }
 
 /// Finds names and references.
-pub fn infer(_survey: &Survey<'_>, _settings: &Settings) -> Names {
-    Names::default()
+pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
+    let fields = survey.groups.iter().flat_map(|group| {
+        let mut fields: BTreeMap<_, Vec<&Slot>> = BTreeMap::new();
+        for slot in &group.slots {
+            let field = (group.contexts.name(slot.context), slot.attribute);
+            fields.entry(field).or_default().push(slot);
+        }
+        fields.into_values()
+    });
+    let values = |slots: Vec<&'_ Slot>| -> Vec<Symbol> {
+        let seen = slots.into_iter().flat_map(|slot| &slot.seen);
+        seen.map(|seen| seen.value).collect()
+    };
+    let looks = Looks::of(survey.corpus, fields.map(|field| values(field).into_iter()));
+    let places = places::places(survey, &looks);
+    let documents: Vec<u32> = (0..survey.corpus.documents.len() as u32).collect();
+    let nothing = vec![None; places.len()];
+    let readings = references::references(survey, settings, &places, &looks, &documents, &nothing);
+    let gives = kinds::givers(&places, &readings);
+    let (kinds, kind_of) = kinds::kinds(survey, &places, &gives, &readings);
+    let references = places.iter().zip(readings).filter_map(|(place, reading)| {
+        let reading = reading?;
+        let mut to: Vec<usize> = reading
+            .to
+            .iter()
+            .filter_map(|to| kind_of[*to as usize])
+            .collect();
+        to.sort_unstable();
+        to.dedup();
+        let exceptions = reading.misses.iter().map(|miss| Exception {
+            document: miss.document,
+            line: miss.line,
+            value: miss.value,
+        });
+        let mut exceptions: Vec<Exception> = exceptions.collect();
+        exceptions.sort();
+        Some(Reference {
+            slot: place.at,
+            to,
+            form: reading.form,
+            evidence: Evidence {
+                files: reading.files,
+                places: reading.hits as u32,
+                exceptions,
+            },
+        })
+    });
+    let references = references.collect();
+    Names { kinds, references }
 }

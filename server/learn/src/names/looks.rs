@@ -1,0 +1,208 @@
+//! What values look like, and how surprising it is to meet one twice.
+
+use crate::corpus::Corpus;
+use crate::symbols::{Symbol, Symbols};
+
+/// The outer form of a value.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub(super) enum Look {
+    /// A whole number.
+    Integer,
+    /// Any other number, several numbers, numbers with separators, or a number with a unit.
+    Numeric,
+    /// One character.
+    Short,
+    /// A word as a dictionary has it: a few letters of one case.
+    Plain,
+    /// An identifier: with digits, marks or mixed case, or long.
+    Marked,
+    /// Several words.
+    Phrase,
+    /// With folders.
+    Path,
+    /// With brackets, quotes and the like, as formulas and lists have them.
+    Code,
+    /// Longer than names are.
+    Long,
+}
+
+/// Names are not longer than this, in bytes.
+const LONGEST_NAME: usize = 120;
+
+/// Words up to this length may well be common words.
+const LONGEST_PLAIN: usize = 8;
+
+impl Look {
+    pub(super) fn of(text: &str) -> Self {
+        if numeric(text) {
+            let digits = text.strip_prefix(['-', '+']).unwrap_or(text);
+            let whole = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+            return if whole { Self::Integer } else { Self::Numeric };
+        }
+        if text.len() > LONGEST_NAME {
+            return Self::Long;
+        }
+        if text.contains(['(', ')', '{', '}', '<', '>', '"', '\'', '=', ';', ',', '|']) {
+            return Self::Code;
+        }
+        if text.contains(char::is_whitespace) {
+            return Self::Phrase;
+        }
+        if text.contains(['/', '\\']) {
+            return Self::Path;
+        }
+        if text.chars().nth(1).is_none() {
+            return Self::Short;
+        }
+        let tail = text.get(1..).unwrap_or(text);
+        let plain = text.len() <= LONGEST_PLAIN
+            && text.chars().all(char::is_alphabetic)
+            && (!tail.contains(char::is_uppercase) || !text.contains(char::is_lowercase));
+        if plain { Self::Plain } else { Self::Marked }
+    }
+
+    /// Whether it may be a name at all.
+    pub(super) fn may_be_name(self) -> bool {
+        !matches!(self, Self::Numeric | Self::Long | Self::Code)
+    }
+
+    /// Whether it reads as a name even if nothing refers to it.
+    pub(super) fn is_like_name(self) -> bool {
+        matches!(self, Self::Plain | Self::Marked | Self::Short)
+    }
+
+    /// Whether it is made of numbers.
+    pub(super) fn is_number(self) -> bool {
+        matches!(self, Self::Integer | Self::Numeric)
+    }
+
+    /// The least probability that a value of this look turns up among others by chance.
+    fn floor(self) -> f64 {
+        match self {
+            Self::Integer | Self::Numeric | Self::Short => 0.3,
+            Self::Plain => 0.1,
+            Self::Phrase | Self::Path => 0.02,
+            Self::Marked | Self::Long | Self::Code => 0.01,
+        }
+    }
+
+    /// How much it says, in nats, that a value of this look occurs in two slots at all.
+    pub(super) fn weight(self) -> f64 {
+        match self {
+            Self::Integer | Self::Numeric => 0.0,
+            Self::Short => 0.2,
+            Self::Plain => 0.7,
+            Self::Phrase | Self::Path => 1.5,
+            Self::Marked | Self::Long | Self::Code => 2.0,
+        }
+    }
+}
+
+/// Numbers and what separates them, and a unit of up to three letters behind a single one.
+fn numeric(text: &str) -> bool {
+    let number =
+        |byte: u8| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E');
+    let between =
+        |byte: u8| byte.is_ascii_whitespace() || matches!(byte, b',' | b';' | b'/' | b':' | b'|');
+    let starts = text
+        .bytes()
+        .find(|byte| !matches!(byte, b'-' | b'+' | b'.'));
+    if !starts.is_some_and(|byte| byte.is_ascii_digit()) {
+        return false;
+    }
+    if text.bytes().all(|byte| number(byte) || between(byte)) {
+        return true;
+    }
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    unit == "%" || (unit.len() <= 3 && unit.chars().all(|c| c.is_ascii_lowercase()))
+}
+
+/// The looks of all values of a corpus, and how many fields they occur in.
+pub(super) struct Looks {
+    looks: Vec<Look>,
+    /// Per symbol, in how many fields it occurs.
+    fields: Vec<u16>,
+}
+
+impl Looks {
+    /// `fields` are the values of each field; a value may come several times.
+    pub(super) fn of<F>(corpus: &Corpus, fields: impl Iterator<Item = F>) -> Self
+    where
+        F: Iterator<Item = Symbol>,
+    {
+        let symbols: &Symbols = &corpus.symbols;
+        let looks = symbols.texts().map(Look::of).collect();
+        let mut counts = vec![0_u16; symbols.len()];
+        let mut last = vec![u32::MAX; symbols.len()];
+        for (field, values) in fields.enumerate() {
+            for value in values {
+                let seen = &mut last[value.index()];
+                if *seen != field as u32 {
+                    *seen = field as u32;
+                    let count = &mut counts[value.index()];
+                    *count = count.saturating_add(1);
+                }
+            }
+        }
+        Self {
+            looks,
+            fields: counts,
+        }
+    }
+
+    pub(super) fn look(&self, value: Symbol) -> Look {
+        self.looks[value.index()]
+    }
+
+    /// In how many fields the value occurs.
+    pub(super) fn fields(&self, value: Symbol) -> usize {
+        self.fields[value.index()].into()
+    }
+
+    /// The least probability to take for a chance meeting with this value: common words, which
+    /// turn up in fields that have nothing to do with each other, are met easily.
+    pub(super) fn floor(&self, value: Symbol) -> f64 {
+        let look = self.look(value);
+        let floor = look.floor();
+        match look {
+            Look::Plain | Look::Short => {
+                let strange = self.fields(value).saturating_sub(4) as f64;
+                (floor * (1.0 + strange / 4.0)).min(0.9)
+            }
+            _ => floor,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_have_looks() {
+        for (text, look) in [
+            ("12", Look::Integer),
+            ("-3", Look::Integer),
+            ("0.5", Look::Numeric),
+            ("1e-3", Look::Numeric),
+            ("0 1.5 -2", Look::Numeric),
+            ("0/2/1", Look::Numeric),
+            ("0.3s", Look::Numeric),
+            ("50%", Look::Numeric),
+            ("3dof_base", Look::Marked),
+            ("x", Look::Short),
+            ("mast", Look::Plain),
+            ("Mast", Look::Plain),
+            ("leg.left", Look::Marked),
+            ("wheel2", Look::Marked),
+            ("handleBar", Look::Marked),
+            ("left leg", Look::Phrase),
+            ("sounds/pump.ogg", Look::Path),
+            ("rotate(3)", Look::Code),
+            ("é", Look::Short),
+            ("", Look::Short),
+        ] {
+            assert_eq!(Look::of(text), look, "{text}");
+        }
+    }
+}

@@ -1,0 +1,316 @@
+//! The slots of a survey, looked at as places where names may be given.
+
+use super::looks::{Look, Looks};
+use super::{Scope, SlotRef};
+use crate::contexts::ContextId;
+use crate::survey::{Group, Seen, Slot, Survey};
+use crate::symbols::Symbol;
+use foldhash::{HashMap, HashMapExt as _};
+
+/// A slot and what can be said of it alone.
+pub(super) struct Place<'s> {
+    pub at: SlotRef,
+    pub group: &'s Group,
+    pub slot: &'s Slot,
+    /// Local name of its element.
+    pub element: Symbol,
+    /// How many steps above the value's element the thing stands that the value belongs to: an
+    /// element that holds one value and nothing else belongs to its parent.
+    pub lift: u32,
+    /// Share of values that may be names.
+    pub nameable: f64,
+    /// Share of values that read as names.
+    pub namelike: f64,
+    /// Share of values that read as files.
+    pub files: f64,
+    pub distinct: usize,
+    /// Share of the distinct values that occur in one document only.
+    pub open: f64,
+    pub unique: Unique,
+    /// Share of values that were given before in their document.
+    pub repeated: f64,
+}
+
+/// Within what the values of a place are different from each other.
+#[derive(Copy, Clone, Debug, PartialEq)]
+pub(super) enum Unique {
+    Not,
+    /// There is never more than one in a document.
+    Single,
+    /// Different within `scope`. By chance, `expected` of them would have been equal.
+    Within {
+        scope: Scope,
+        expected: f64,
+    },
+}
+
+/// The share of repeated values that broken files may have.
+const REPEATED: f64 = 0.03;
+
+/// How far up elements are looked at to find one within which values are unique.
+const LEVELS: u32 = 3;
+
+pub(super) fn places<'s>(survey: &'s Survey<'_>, looks: &Looks) -> Vec<Place<'s>> {
+    let mut places = Vec::new();
+    for (number, group) in survey.groups.iter().enumerate() {
+        let shells = shells(survey, group);
+        for (slot_number, slot) in group.slots.iter().enumerate() {
+            let at = SlotRef {
+                group: number,
+                slot: slot_number,
+            };
+            let lift = u32::from(shells[slot.context.index()]);
+            places.push(Place::of(survey, group, slot, at, lift, looks));
+        }
+    }
+    excuse(&mut places);
+    places
+}
+
+/// Group, element, attribute: what places have in common.
+pub(super) type Family = (usize, Option<Symbol>, Option<Symbol>);
+
+/// Takes places for unique where a few documents repeat values, if values of the same attribute
+/// are unique at nearly all other places.
+fn excuse(places: &mut [Place<'_>]) {
+    let mut families: HashMap<Family, (f64, f64, f64)> = HashMap::new();
+    for place in &*places {
+        let (all, unique, expected) = families.entry(place.kin()).or_default();
+        let values = place.slot.seen.len() as f64;
+        *all += values;
+        if let Unique::Within {
+            scope: Scope::Document,
+            expected: by_chance,
+        } = place.unique
+        {
+            *unique += values;
+            *expected += by_chance;
+        }
+    }
+    for place in places {
+        let (all, unique, expected) = families[&place.kin()];
+        let strict = unique >= 0.8 * all && expected >= STRICT;
+        if strict && place.unique == Unique::Not && place.repeated <= EXCUSED {
+            let (scope, expected) = (Scope::Document, 0.0);
+            place.unique = Unique::Within { scope, expected };
+        }
+    }
+}
+
+/// So many equal values chance would give at places of an attribute that has none.
+const STRICT: f64 = 10.0;
+
+/// The greatest share of repeated values that is put down to broken files then.
+const EXCUSED: f64 = 0.25;
+
+/// Per context, whether its elements are no more than wrappings of a value: without children,
+/// with one slot, and at most one in each parent.
+fn shells(survey: &Survey<'_>, group: &Group) -> Vec<bool> {
+    let mut shells = vec![true; group.contexts.len()];
+    for context in group.contexts.all() {
+        if group.slots_of(context).len() != 1 || group.contexts.parent(context).is_none() {
+            shells[context.index()] = false;
+        }
+    }
+    let mut last = vec![(u32::MAX, u32::MAX); group.contexts.len()];
+    for (at, contexts) in group.elements.iter().enumerate() {
+        let document = &survey.corpus.documents[group.documents[at] as usize];
+        for (element, context) in document.elements.iter().zip(contexts) {
+            let Some(parent) = element.parent else {
+                continue;
+            };
+            shells[contexts[parent as usize].index()] = false;
+            let here = (at as u32, parent);
+            if std::mem::replace(&mut last[context.index()], here) == here {
+                shells[context.index()] = false;
+            }
+        }
+    }
+    shells
+}
+
+impl<'s> Place<'s> {
+    fn of(
+        survey: &Survey<'_>,
+        group: &'s Group,
+        slot: &'s Slot,
+        at: SlotRef,
+        lift: u32,
+        looks: &Looks,
+    ) -> Self {
+        let share = |of: fn(Look) -> bool| {
+            let fitting = slot.seen.iter().filter(|seen| of(looks.look(seen.value)));
+            fitting.count() as f64 / slot.seen.len().max(1) as f64
+        };
+        // Per value how often it occurs, and the one document it occurs in, if it is one.
+        let mut counts: HashMap<Symbol, (u32, Option<u32>)> = HashMap::new();
+        for seen in &slot.seen {
+            let (count, document) = counts.entry(seen.value).or_insert((0, Some(seen.document)));
+            *count += 1;
+            if *document != Some(seen.document) {
+                *document = None;
+            }
+        }
+        let all = slot.seen.len() as f64;
+        let equal: f64 = counts
+            .values()
+            .map(|(n, _)| (f64::from(*n) / all).powi(2))
+            .sum();
+        let once = counts.values().filter(|(_, only)| only.is_some()).count();
+        let mut place = Self {
+            at,
+            group,
+            slot,
+            element: group.contexts.name(slot.context),
+            lift,
+            nameable: share(Look::may_be_name),
+            namelike: share(Look::is_like_name),
+            files: share_of_files(survey, slot, looks),
+            distinct: counts.len(),
+            open: once as f64 / counts.len().max(1) as f64,
+            unique: Unique::Not,
+            repeated: 0.0,
+        };
+        if place.nameable > 0.5 {
+            let document = repeats(slot.seen.iter().map(|s| (s.document, 0, s.value)), equal);
+            place.repeated = document.repeated as f64 / slot.seen.len().max(1) as f64;
+            place.unique = place.unique(survey, &document, equal);
+        }
+        place
+    }
+
+    /// `equal` is the chance that two of its values are equal.
+    fn unique(&self, survey: &Survey<'_>, document: &Repeats, equal: f64) -> Unique {
+        if document.several == 0 {
+            return Unique::Single;
+        }
+        if document.few() {
+            let (scope, expected) = (Scope::Document, document.expected);
+            return Unique::Within { scope, expected };
+        }
+        for level in 1..=LEVELS {
+            let above = |seen: &Seen| {
+                let element = self.above(survey, seen, self.lift + level);
+                (seen.document, element, seen.value)
+            };
+            let parent = repeats(self.slot.seen.iter().map(above), equal);
+            if parent.several == 0 {
+                continue;
+            }
+            if parent.few() {
+                let (scope, expected) = (Scope::Parent, parent.expected);
+                return Unique::Within { scope, expected };
+            }
+            break;
+        }
+        Unique::Not
+    }
+
+    /// The element so many steps above a value's, the root at last.
+    pub(super) fn above(&self, survey: &Survey<'_>, seen: &Seen, steps: u32) -> u32 {
+        let document = self.group.documents[seen.document as usize];
+        let elements = &survey.corpus.documents[document as usize].elements;
+        let mut at = seen.element;
+        for _ in 0..steps {
+            at = elements[at as usize].parent.unwrap_or(at);
+        }
+        at
+    }
+
+    /// The element that a value belongs to.
+    pub(super) fn thing(&self, survey: &Survey<'_>, seen: &Seen) -> u32 {
+        self.above(survey, seen, self.lift)
+    }
+
+    /// The places that are most like it: of the same attribute, or text of the same element.
+    pub(super) fn kin(&self) -> Family {
+        match self.slot.attribute {
+            Some(attribute) => (self.at.group, None, Some(attribute)),
+            None => (self.at.group, Some(self.element), None),
+        }
+    }
+
+    /// Within what its values are different.
+    pub(super) fn scope(&self) -> Scope {
+        match self.unique {
+            Unique::Within { scope, .. } => scope,
+            _ => Scope::Document,
+        }
+    }
+
+    /// The context of the elements that its values belong to.
+    pub(super) fn thing_context(&self) -> ContextId {
+        let mut chain = self.group.contexts.chain(Some(self.slot.context));
+        chain.nth(self.lift as usize).unwrap_or(self.slot.context)
+    }
+
+    /// The document of a value, among all of the corpus.
+    pub(super) fn document(&self, seen: &Seen) -> u32 {
+        self.group.documents[seen.document as usize]
+    }
+}
+
+/// How often values come again within their scopes.
+struct Repeats {
+    /// Scopes that have several values.
+    several: usize,
+    /// Those among them that have a value twice.
+    bad: usize,
+    /// Values in them.
+    values: usize,
+    /// Those that were there before.
+    repeated: usize,
+    /// As many of these as chance alone would give.
+    expected: f64,
+}
+
+impl Repeats {
+    fn few(&self) -> bool {
+        self.repeated as f64 <= REPEATED * self.values as f64
+            || self.bad as f64 <= REPEATED * self.several as f64
+    }
+}
+
+/// Values with their scopes: a document and an element of it.
+fn repeats(values: impl Iterator<Item = (u32, u32, Symbol)>, equal: f64) -> Repeats {
+    let mut values: Vec<_> = values.collect();
+    values.sort_unstable();
+    let mut repeats = Repeats {
+        several: 0,
+        bad: 0,
+        values: 0,
+        repeated: 0,
+        expected: 0.0,
+    };
+    for scope in values.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
+        if scope.len() < 2 {
+            continue;
+        }
+        let repeated = scope
+            .windows(2)
+            .filter(|pair| pair[0].2 == pair[1].2)
+            .count();
+        let count = scope.len() as f64;
+        repeats.several += 1;
+        repeats.bad += usize::from(repeated > 0);
+        repeats.values += scope.len();
+        repeats.repeated += repeated;
+        repeats.expected += (count * (count - 1.0) / 2.0 * equal).min(count - 1.0);
+    }
+    repeats
+}
+
+/// Share of values with folders whose last part ends in a dot and a few letters or digits.
+fn share_of_files(survey: &Survey<'_>, slot: &Slot, looks: &Looks) -> f64 {
+    let file = |text: &str| {
+        let name = text.rsplit(['/', '\\']).next().unwrap_or(text);
+        let extension = name.rsplit_once('.').map_or("", |cut| cut.1);
+        (1..=5).contains(&extension.len()) && extension.chars().all(char::is_alphanumeric)
+    };
+    let paths = slot
+        .seen
+        .iter()
+        .filter(|seen| looks.look(seen.value) == Look::Path);
+    let files = paths.filter(|seen| file(survey.corpus.text(seen.value)));
+    files.count() as f64 / slot.seen.len().max(1) as f64
+}

@@ -1,0 +1,305 @@
+//! Which places refer, and to which.
+
+use super::index::Index;
+use super::looks::Looks;
+use super::places::{Family, Place, Unique};
+use super::readings::{Desk, Reading};
+use super::{Form, Scope, Settings};
+use crate::survey::Survey;
+use foldhash::{HashMap, HashMapExt as _};
+use std::collections::BTreeMap;
+
+/// Per place, how it is read as a reference.
+pub(super) type Readings = Vec<Option<Reading>>;
+
+/// Whether a place may give names at all, by itself and by its kin: the places of the same
+/// attribute.
+fn may_give(place: &Place<'_>, kin: &Kin) -> bool {
+    place.unique != Unique::Not
+        && kin.distinct >= 2
+        && place.nameable >= 0.9
+        && place.files < 0.5
+        && (expected(place) >= 1.0 || kin.repeating <= KIN_REPEATING * kin.values)
+        // To be different within a small part of a document says little.
+        && (place.scope() != Scope::Parent || expected(place).max(kin.expected) >= 1.0)
+}
+
+/// By chance, so many of a place's values would have been equal.
+fn expected(place: &Place<'_>) -> f64 {
+    match place.unique {
+        Unique::Within { expected, .. } => expected,
+        _ => 0.0,
+    }
+}
+
+/// The greatest share of values in places where they repeat, among places where a name is given
+/// only once in each document.
+const KIN_REPEATING: f64 = 0.3;
+
+/// What the places of one attribute have in common.
+#[derive(Clone, Default)]
+struct Kin {
+    values: f64,
+    /// Values in places where they repeat.
+    repeating: f64,
+    /// At least so many different ones.
+    distinct: usize,
+    expected: f64,
+}
+
+fn kins(places: &[Place<'_>]) -> HashMap<Family, Kin> {
+    let mut kins: HashMap<Family, Kin> = HashMap::new();
+    for place in places {
+        let kin = kins.entry(place.kin()).or_default();
+        let values = place.slot.seen.len() as f64;
+        kin.values += values;
+        if place.unique == Unique::Not {
+            kin.repeating += values;
+        }
+        kin.distinct = place
+            .distinct
+            .max(kin.distinct + usize::from(place.distinct > 0));
+        kin.expected += expected(place);
+    }
+    kins
+}
+
+/// Whether a place may hold names of others.
+fn may_refer(place: &Place<'_>) -> bool {
+    place.distinct >= 1 && place.nameable > 0.02
+}
+
+/// Finds the references of a library in which names are looked for within `scope`, which leads
+/// from documents to parts of the library. Places that are `settled` are left alone.
+pub(super) fn references(
+    survey: &Survey<'_>,
+    settings: &Settings,
+    places: &[Place<'_>],
+    looks: &Looks,
+    scope: &[u32],
+    settled: &Readings,
+) -> Readings {
+    let kins = kins(places);
+    let kin = |place: &Place<'_>| &kins[&place.kin()];
+    let mut candidates: Vec<bool> = places.iter().map(|p| may_give(p, kin(p))).collect();
+    let weak: Vec<bool> = places
+        .iter()
+        .map(|place| expected(place) < 1.0 && kin(place).expected < 1.0)
+        .collect();
+    for (at, settled) in settled.iter().enumerate() {
+        candidates[at] &= settled.is_none();
+    }
+    // What refers gives no names to others, unless it is referred to in turn: first all that
+    // may give names is taken for givers, then only what does not refer itself.
+    let mut readings = Vec::new();
+    for _ in 0..3 {
+        let index = Index::of(survey, places, &candidates, scope);
+        let desk = Desk {
+            survey,
+            settings,
+            places,
+            looks,
+            index: &index,
+            weak: &weak,
+            scope,
+        };
+        readings = round(&desk, settled);
+        let demoted = demoted(&desk, &readings);
+        if demoted.is_empty() {
+            break;
+        }
+        for place in demoted {
+            candidates[place] = false;
+        }
+    }
+    drop_echoes(places, &mut readings);
+    readings
+}
+
+fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
+    let open = |at: usize| settled[at].is_none() && may_refer(&desk.places[at]);
+    let mut tried: Readings = (0..desk.places.len())
+        .map(|at| open(at).then(|| best(desk, &[at])).flatten())
+        .collect();
+    let holds: Vec<bool> = tried
+        .iter()
+        .enumerate()
+        .map(|(at, reading)| {
+            let reading = reading.as_ref();
+            reading.is_some_and(|reading| desk.holds(reading, gives(&desk.places[at])))
+        })
+        .collect();
+    let mut accepted = holds;
+    // Places that show too little by themselves are judged with those like them.
+    let families: [fn(&Place<'_>) -> Option<Family>; 2] = [by_element, by_attribute];
+    for family in families {
+        let mut families: BTreeMap<Family, Vec<usize>> = BTreeMap::new();
+        for (at, reading) in tried.iter().enumerate() {
+            if let (Some(reading), Some(family)) = (reading, family(&desk.places[at])) {
+                let fits = reading.hits > 0 && reading.fit() >= desk.settings.least_fitting;
+                if accepted[at] || fits {
+                    families.entry(family).or_default().push(at);
+                }
+            }
+        }
+        for (key, members) in families {
+            if members.len() < 2 || members.iter().all(|member| accepted[*member]) {
+                continue;
+            }
+            // A family whose greater part does not refer is none.
+            let nameable =
+                |at: usize| desk.places[at].nameable * desk.places[at].slot.seen.len() as f64;
+            let all: f64 = (0..tried.len())
+                .filter(|at| family(&desk.places[*at]) == Some(key))
+                .map(nameable)
+                .sum();
+            if members.iter().map(|member| nameable(*member)).sum::<f64>() < all / 2.0 {
+                continue;
+            }
+            let mut forms: Vec<Form> = members
+                .iter()
+                .filter_map(|member| tried[*member].as_ref())
+                .map(|reading| reading.form.clone())
+                .collect();
+            forms.sort();
+            forms.dedup();
+            let readings = forms.iter().filter_map(|form| desk.read(&members, form));
+            let readings = readings.filter(|reading| desk.holds(reading, false));
+            let best = readings.max_by(|a, b| a.score.total_cmp(&b.score));
+            let Some(pooled) = best else {
+                continue;
+            };
+            for member in members {
+                if accepted[member] {
+                    continue;
+                }
+                let own = desk.read_towards(&[member], &pooled.form, &pooled.to);
+                let fits =
+                    |own: &Reading| own.score > 0.0 && own.fit() >= desk.settings.least_fitting;
+                if let Some(own) = own.filter(fits) {
+                    tried[member] = Some(own);
+                    accepted[member] = true;
+                }
+            }
+        }
+    }
+    for (at, accepted) in accepted.into_iter().enumerate() {
+        if !accepted {
+            tried[at] = None;
+        }
+    }
+    tried
+}
+
+/// The best reading of some places: of the whole value, or else of a part of it.
+fn best(desk: &Desk<'_, '_, '_>, members: &[usize]) -> Option<Reading> {
+    let whole = desk.read(members, &Form::whole());
+    if whole
+        .as_ref()
+        .is_some_and(|reading| desk.holds(reading, false))
+    {
+        return whole;
+    }
+    let mut best = whole;
+    if members
+        .iter()
+        .any(|member| desk.places[*member].files > 0.5)
+    {
+        return best;
+    }
+    for form in desk.forms(members) {
+        let Some(reading) = desk.read(members, &form) else {
+            continue;
+        };
+        let better = |than: &Reading| {
+            let (new, old) = (desk.holds(&reading, false), desk.holds(than, false));
+            (new, reading.score) > (old, than.score)
+        };
+        if best.as_ref().is_none_or(better) {
+            best = Some(reading);
+        }
+    }
+    best
+}
+
+fn by_element(place: &Place<'_>) -> Option<Family> {
+    Some((place.at.group, Some(place.element), place.slot.attribute))
+}
+
+/// Whether a place's values are names of things by all appearances.
+fn gives(place: &Place<'_>) -> bool {
+    matches!(place.unique, Unique::Within { expected, .. } if expected >= 3.0)
+}
+
+fn by_attribute(place: &Place<'_>) -> Option<Family> {
+    place.slot.attribute?;
+    Some((place.at.group, None, place.slot.attribute))
+}
+
+/// Places that others refer to, but that only repeat names which are given elsewhere. Where
+/// places refer to each other, the best of them gives the names.
+fn demoted(desk: &Desk<'_, '_, '_>, readings: &Readings) -> Vec<usize> {
+    let mut referrers = vec![0_usize; readings.len()];
+    for reading in readings.iter().flatten() {
+        for to in &reading.to {
+            referrers[*to as usize] += 1;
+        }
+    }
+    let mut givers: Vec<usize> = (0..readings.len())
+        .filter(|at| referrers[*at] > 0)
+        .collect();
+    givers.sort_by_key(|at| {
+        let place = &desk.places[*at];
+        let whole = place.scope() == Scope::Document;
+        let standing = (whole, gives(place), referrers[*at], place.slot.seen.len());
+        (std::cmp::Reverse(standing), *at)
+    });
+    let mut firm = vec![false; readings.len()];
+    let mut demoted = Vec::new();
+    for at in givers {
+        let repeats = readings[at].as_ref().is_some_and(|reading| {
+            reading
+                .to
+                .iter()
+                .any(|to| firm[*to as usize] || referrers[*to as usize] == 0)
+        });
+        if repeats {
+            demoted.push(at);
+        } else {
+            firm[at] = true;
+        }
+    }
+    demoted
+}
+
+/// Leaves out what only repeats a reference: where two values of an element lead to two names
+/// of the same thing, one refers and the other is equal.
+fn drop_echoes(places: &[Place<'_>], readings: &mut Readings) {
+    let mut by_element: BTreeMap<_, Vec<usize>> = BTreeMap::new();
+    for (at, place) in places.iter().enumerate() {
+        if readings[at].is_some() {
+            let element = (place.at.group, place.thing_context());
+            by_element.entry(element).or_default().push(at);
+        }
+    }
+    let thing = |to: u32| {
+        let place = &places[to as usize];
+        (place.at.group, place.thing_context())
+    };
+    for members in by_element.into_values() {
+        for a in &members {
+            for b in &members {
+                let (Some(from), Some(other)) = (&readings[*a], &readings[*b]) else {
+                    continue;
+                };
+                let echoes = from.hits < other.hits
+                    && from.to.iter().all(|to| {
+                        !other.to.contains(to) && other.to.iter().any(|o| thing(*o) == thing(*to))
+                    });
+                if echoes {
+                    readings[*a] = None;
+                }
+            }
+        }
+    }
+}
