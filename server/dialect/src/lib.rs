@@ -22,6 +22,7 @@ mod scene_format;
 mod units;
 mod value_type;
 mod values;
+mod write;
 
 pub use context::Context;
 pub use documents::{DocumentKind, Fit};
@@ -42,3 +43,4 @@ pub use scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
 pub use units::{Quantity, Unit, Units};
 pub use value_type::{Bounds, ItemType, Kind, ListRule, ValueType, Word, WordList};
 pub use values::{EndValue, ValueFault, ValueProblem};
+pub use write::Draft;

@@ -3,7 +3,6 @@
 #![allow(clippy::print_stderr)]
 
 mod account;
-mod replace;
 
 use std::fs;
 use std::io::Write;
@@ -15,7 +14,7 @@ use ide::assists::{self, Adjustment, Wish};
 use project::{Disk, SettingsStore, View};
 
 use super::output;
-use replace::Replaced;
+use super::replace::{self, Replaced};
 
 /// Make parts of a machine adjustable by the player
 ///

@@ -2,8 +2,10 @@
 
 mod adjust;
 mod check;
+mod dialect;
 mod explain;
 mod output;
+mod replace;
 mod serve;
 
 use std::process::ExitCode;
@@ -22,6 +24,8 @@ struct Cli {
 enum Command {
     Adjust(adjust::Args),
     Check(check::Args),
+    #[command(subcommand)]
+    Dialect(dialect::Command),
     Explain(explain::Args),
     Serve(serve::Args),
 }
@@ -30,6 +34,7 @@ pub(crate) fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Adjust(args) => adjust::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::Dialect(command) => dialect::run(&command),
         Command::Explain(args) => explain::run(&args),
         Command::Serve(args) => serve::run(&args),
     }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// How it went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Replaced {
+pub(crate) enum Replaced {
     Done,
     /// The file is no longer what it was when it was read.
     ChangedMeanwhile,
@@ -17,7 +17,7 @@ pub(super) enum Replaced {
 ///
 /// # Errors
 /// What stood in the way; the file is then as it was.
-pub(super) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replaced> {
+pub(crate) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replaced> {
     // The file itself, should this be a link to it.
     let target = fs::canonicalize(file)?;
     let permissions = fs::metadata(&target)?.permissions();
@@ -40,6 +40,24 @@ pub(super) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replace
         // It is of no use to anybody; that it cannot be removed is no worse than that it is there.
         let _ = fs::remove_file(&beside);
     }
+    outcome
+}
+
+/// Makes a file that is not there yet: all of it or nothing.
+///
+/// # Errors
+/// What stood in the way; that it is there by now is one. Nothing is left behind then.
+pub(crate) fn create(file: &Path, text: &str) -> io::Result<()> {
+    let (beside, new) = beside(file)?;
+    // A link and not a new name: that would take the place of a file that came meanwhile.
+    let outcome = fill(new, text.as_bytes()).and_then(|()| {
+        fs::hard_link(&beside, file).or_else(|error| match error.kind() {
+            io::ErrorKind::AlreadyExists => Err(error),
+            // Some file systems have no links.
+            _ => fs::rename(&beside, file),
+        })
+    });
+    let _ = fs::remove_file(&beside);
     outcome
 }
 
