@@ -60,11 +60,6 @@ impl Symbols {
         &self.texts[symbol.index()]
     }
 
-    /// All texts, in the order of [`Symbol::index`].
-    pub fn texts(&self) -> impl Iterator<Item = &str> {
-        self.texts.iter().map(|text| &**text)
-    }
-
     /// How many texts there are.
     pub fn len(&self) -> usize {
         self.texts.len()
