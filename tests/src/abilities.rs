@@ -61,6 +61,13 @@ impl Abilities {
                 }
             }),
             "workspace/applyEdit" => self.workspace_edit(&params["edit"]),
+            // The server asks for a token before it begins; LSP 3.17, "Server Initiated Progress".
+            "$/progress" => self.needs("window.workDoneProgress", "progress"),
+            "window/showDocument" => {
+                self.needs("window.showDocument.support", "a document to show")
+            }
+            // Every client takes the message; that it can be answered is what this capability is about.
+            "window/showMessageRequest" => self.needs("window.showMessage", "a question"),
             _ => Ok(()),
         }
     }
@@ -121,6 +128,7 @@ impl Abilities {
             | "textDocument/selectionRange"
             | "textDocument/linkedEditingRange"
             | "textDocument/onTypeFormatting"
+            | "workspace/executeCommand"
             | "shutdown" => Ok(()),
             other => Err(format!(
                 "no rules are known for the answer to {other}: add them to abilities.rs"

@@ -478,6 +478,9 @@ fn own_answer(method: &str, message: &Value) -> Value {
             json!(vec![Value::Null; asked])
         }
         "workspace/applyEdit" => json!({"applied": true}),
+        "window/showDocument" => json!({"success": true}),
+        // Its user takes the first answer.
+        "window/showMessageRequest" => message["params"]["actions"][0].clone(),
         _ => Value::Null,
     }
 }

@@ -7,8 +7,10 @@
 
 mod cache;
 mod folder;
+mod unpacked;
 
 pub use folder::cache_folder;
+pub use unpacked::readable;
 
 use crate::{
     config::Limits,

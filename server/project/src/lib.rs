@@ -20,7 +20,7 @@ pub use config::{Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SettingsProblem,
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};
 pub use folder::ModFolder;
-pub use index::{Index, Progress, cache_folder, read as read_index};
+pub use index::{Index, Progress, cache_folder, read as read_index, readable};
 pub use libraries::{Libraries, News};
 pub use settings::{Settings, SettingsStore};
 pub use snapshot::{Snapshot, view_of};

@@ -62,7 +62,7 @@ pub(super) fn file_name(roots: &[PathBuf]) -> String {
 }
 
 /// FNV-1a in 64 bits: the same on every machine and in every version.
-fn checksum(bytes: &[u8]) -> u64 {
+pub(super) fn checksum(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
         (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3)
     })
@@ -104,24 +104,29 @@ pub(super) fn store(file: &Path, cache: &Cache) -> Result<(), String> {
     let mut body =
         postcard::to_stdvec(&(&cache.roots, &cache.files)).map_err(|error| error.to_string())?;
     body.append(&mut cache.corpus.to_bytes()?);
-    let write = || -> io::Result<()> {
-        let folder = file.parent().unwrap_or(Path::new("."));
-        fs::create_dir_all(folder)?;
-        // Two processes may be at it, if a lock could not be had.
-        let temporary = file.with_extension(format!("{}.tmp", std::process::id()));
-        let written = File::create(&temporary).and_then(|mut out| {
-            out.write_all(MARK)?;
-            out.write_all(&format().to_le_bytes())?;
-            out.write_all(&checksum(&body).to_le_bytes())?;
-            out.write_all(&body)
-        });
-        let written = written.and_then(|()| fs::rename(&temporary, file));
-        if written.is_err() {
-            let _ = fs::remove_file(&temporary);
-        }
-        written
-    };
-    write().map_err(|error| format!("{} cannot be written: {error}.", file.display()))
+    let head = [
+        &MARK[..],
+        &format().to_le_bytes(),
+        &checksum(&body).to_le_bytes(),
+    ]
+    .concat();
+    write_whole(file, &[&head, &body])
+        .map_err(|error| format!("{} cannot be written: {error}.", file.display()))
+}
+
+/// Writes a file and the folders it needs, so that nobody sees half of it.
+pub(super) fn write_whole(file: &Path, parts: &[&[u8]]) -> io::Result<()> {
+    let folder = file.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder)?;
+    // Two processes may be at it.
+    let temporary = file.with_extension(format!("{}.tmp", std::process::id()));
+    let written = File::create(&temporary)
+        .and_then(|mut out| parts.iter().try_for_each(|part| out.write_all(part)))
+        .and_then(|()| fs::rename(&temporary, file));
+    if written.is_err() {
+        let _ = fs::remove_file(&temporary);
+    }
+    written
 }
 
 /// Keeps others from reading the same library meanwhile. The system lets go of the lock when the

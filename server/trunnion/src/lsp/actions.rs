@@ -12,6 +12,7 @@ use tower_lsp::lsp_types::{
 use super::client::ClientSupport;
 use super::convert::{self, FileEdits};
 use super::documents::{Open, failed};
+use super::precedents;
 use super::task::Tasks;
 
 /// All kinds of actions there are.
@@ -78,6 +79,11 @@ pub(crate) async fn at(
             if is_wanted(&kind(offer.kind), only) {
                 actions.extend(answer.action(&view, offer));
             }
+        }
+        // It is of no kind, so it is there for those who ask for all kinds.
+        if only.is_none() {
+            let precedents = precedents::action(&document, &view, range.start());
+            actions.extend(precedents.map(CodeActionOrCommand::CodeAction));
         }
         Ok(actions)
     });

@@ -28,6 +28,7 @@ pub(crate) struct ClientSupport {
     /// Watching files can be asked for at run time, the only way there is.
     pub(crate) watched_files: bool,
     pub(crate) work_done_progress: bool,
+    pub(crate) window: Window,
     pub(crate) refresh: Refresh,
 }
 
@@ -81,6 +82,15 @@ pub(crate) struct Completion {
     pub(crate) resolve_additional_edits: bool,
     /// The edit range may be said once for the whole list.
     pub(crate) default_edit_range: bool,
+}
+
+/// What the client shows when told to.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Window {
+    /// It opens a document, with a place in it.
+    pub(crate) show_document: bool,
+    /// It lets the user choose among answers.
+    pub(crate) asks: bool,
 }
 
 /// What the client asks for again when told that it went stale.
@@ -156,6 +166,10 @@ impl ClientSupport {
                 .did_change_watched_files
                 .and_then(|it| it.dynamic_registration)),
             work_done_progress: yes(window.work_done_progress),
+            window: Window {
+                show_document: window.show_document.is_some_and(|it| it.support),
+                asks: window.show_message.is_some(),
+            },
             refresh: Refresh {
                 diagnostics: yes(workspace.diagnostic.and_then(|it| it.refresh_support)),
                 semantic_tokens: yes(workspace.semantic_tokens.and_then(|it| it.refresh_support)),

@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use ide::Finding;
 use ide::checks::Checker;
-use project::{ContentChange, Document, View, Workspace, WorkspaceError};
+use project::{ContentChange, Document, Libraries, View, Workspace, WorkspaceError};
 use syntax::{Encoding, LineIndex, TextRange};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url};
@@ -108,6 +108,15 @@ impl Documents {
         let path = convert::path(uri);
         self.workspace.close(&path);
         Arc::make_mut(&mut self.known).remove(&path);
+    }
+
+    pub(crate) fn libraries(&self) -> &Arc<Libraries> {
+        self.workspace.libraries()
+    }
+
+    /// From now on answers are given with the library that was read.
+    pub(crate) fn library_is_there(&mut self) {
+        self.workspace.renew();
     }
 
     /// Files beside the documents may have changed.

@@ -13,9 +13,11 @@ mod documents;
 mod features;
 mod frames;
 mod large;
+mod library;
 mod lifecycle;
 mod log;
 mod outgoing;
+mod precedents;
 mod process;
 mod server;
 mod task;
@@ -48,10 +50,17 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'sta
     let documents: Arc<Mutex<Documents>> = Arc::default();
     let pushes = PushQueue::new(documents.clone(), outgoing.clone(), log.clone());
     let pushes = Arc::new(pushes);
-    let (service, socket) =
-        LspService::build(|client| Server::new(client, documents, pushes.clone(), log.clone()))
-            .custom_method(unreadable::METHOD, Server::unreadable)
-            .finish();
+    let (service, socket) = LspService::build(|client| {
+        Server::new(
+            client,
+            documents,
+            pushes.clone(),
+            outgoing.clone(),
+            log.clone(),
+        )
+    })
+    .custom_method(unreadable::METHOD, Server::unreadable)
+    .finish();
     let service = Lifecycle::new(WithLargeAnswers(service), log);
     transport::run(input, &outgoing, service, socket, &pushes, (ended, end)).into()
 }

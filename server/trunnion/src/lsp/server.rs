@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use futures::future::{BoxFuture, FutureExt};
 use serde::Serialize;
+use serde_json::Value;
 use serde_json::value::{RawValue, to_raw_value};
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::*;
@@ -13,10 +14,14 @@ use tower_lsp::{Client, LanguageServer};
 
 use super::actions;
 use super::client::ClientSupport;
+use super::convert;
 use super::diagnostics::{self, PushQueue};
 use super::documents::{Documents, Snapshot};
 use super::features::{self, Question};
+use super::library;
 use super::log::Log;
+use super::outgoing::Outgoing;
+use super::precedents;
 use super::task::Tasks;
 use super::unreadable::Unreadable;
 use project::WorkspaceError;
@@ -24,6 +29,7 @@ use project::WorkspaceError;
 #[derive(Debug)]
 pub(crate) struct Server {
     wire: Client,
+    outgoing: Outgoing,
     log: Log,
     tasks: Tasks,
     /// Set by `initialize`.
@@ -39,10 +45,12 @@ impl Server {
         wire: Client,
         documents: Arc<Mutex<Documents>>,
         pushes: Arc<PushQueue>,
+        outgoing: Outgoing,
         log: Log,
     ) -> Self {
         Self {
             wire,
+            outgoing,
             tasks: Tasks::new(log.clone()),
             log,
             client: OnceLock::new(),
@@ -66,9 +74,11 @@ impl Server {
     }
 
     /// Files that any document may depend on changed.
-    fn disk_changed(&self) {
+    fn disk_changed<'u>(&self, files: impl IntoIterator<Item = &'u Url>) {
+        let files: Vec<_> = files.into_iter().map(convert::path).collect();
         let mut documents = self.documents();
         documents.disk_changed();
+        documents.libraries().changed(&files);
         let snapshot = documents.snapshot();
         self.pushes.add(snapshot.uris());
         drop(documents);
@@ -147,6 +157,8 @@ impl LanguageServer for Server {
         if !client.diagnostics.pull {
             self.pushes.start(client.clone());
         }
+        let (wire, outgoing, log) = (self.wire.clone(), self.outgoing.clone(), self.log.clone());
+        library::watch(&self.documents, client, wire, outgoing, log);
         Ok(InitializeResult {
             capabilities: capabilities(client),
             server_info: Some(ServerInfo {
@@ -208,12 +220,12 @@ impl LanguageServer for Server {
         self.pushes.add([&params.text_document.uri]);
     }
 
-    async fn did_save(&self, _: DidSaveTextDocumentParams) {
-        self.disk_changed();
+    async fn did_save(&self, params: DidSaveTextDocumentParams) {
+        self.disk_changed([&params.text_document.uri]);
     }
 
-    async fn did_change_watched_files(&self, _: DidChangeWatchedFilesParams) {
-        self.disk_changed();
+    async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
+        self.disk_changed(params.changes.iter().map(|change| &change.uri));
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
@@ -227,6 +239,21 @@ impl LanguageServer for Server {
         let chosen = actions::Chosen::of(&mut action)?;
         let document = self.snapshot().document(&chosen.uri)?;
         actions::resolve(document, action, chosen, client, &self.tasks).await
+    }
+
+    async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
+        if params.command != precedents::COMMAND {
+            let message = format!("there is no command {}", params.command);
+            return Err(Error::invalid_params(message));
+        }
+        let client = self.client()?.clone();
+        let (uri, offset) = precedents::document_of(&params.arguments)?;
+        let shown = self.ask(&uri, "the search for precedents", move |question| {
+            precedents::find(&question.view, offset)
+        });
+        // In a task of its own: a handler must not wait for the client.
+        tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
+        Ok(None)
     }
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
@@ -403,6 +430,10 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
                 resolve_provider: client.code_actions.resolve_edit.then_some(true),
                 ..CodeActionOptions::default()
             })
+        }),
+        execute_command_provider: Some(ExecuteCommandOptions {
+            commands: vec![precedents::COMMAND.to_owned()],
+            ..ExecuteCommandOptions::default()
         }),
         diagnostic_provider: client.diagnostics.pull.then(|| {
             DiagnosticServerCapabilities::Options(DiagnosticOptions {

@@ -1,0 +1,302 @@
+//! How others did it, over the wire: counts in hovers and completions, an action that leads to examples, progress while
+//! a library is read.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use acceptance::client::{Client, TIMEOUT, all_capabilities};
+use acceptance::program;
+use serde_json::{Value, json};
+
+const DIALECT: &str = r#"
+[dialect]
+name = "ferry"
+format = 1
+
+[[document]]
+name = "ferry"
+root = "ferry"
+
+[element."/ferry"]
+children = ["ramp*"]
+
+[element.ramp.attributes]
+angle = { type = "number", doc = "How steep it is." }
+rope = { type = "word", words = ["hemp", "wire"] }
+"#;
+
+/// A mod with one ferry, and the mods of others beside it.
+struct Quay(PathBuf);
+
+impl Quay {
+    fn new(name: &str, settings: &str) -> Self {
+        let folder =
+            std::env::temp_dir().join(format!("trunnion-precedents-{}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&folder);
+        let quay = Self(folder.canonicalize().unwrap_or(folder));
+        quay.write("own/trunnion.toml", settings);
+        quay.write("own/ferry.dialect.toml", DIALECT);
+        for (at, ramp) in [
+            "<ramp angle='12' rope='wire'/>",
+            "<ramp angle='12' rope='wire'/>\n<ramp/>",
+            "<ramp angle='15' rope='hemp'/>",
+        ]
+        .iter()
+        .enumerate()
+        {
+            quay.write(
+                &format!("others/{at}/ferry.xml"),
+                &format!("<ferry>\n{ramp}</ferry>\n"),
+            );
+        }
+        quay
+    }
+
+    fn write(&self, file: &str, text: &str) {
+        let path = self.0.join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    }
+
+    fn uri(&self, file: &str) -> String {
+        format!("file://{}", self.0.join(file).display())
+    }
+
+    fn client(&self, capabilities: &Value) -> Client {
+        let mut command = Command::new(program::path());
+        command
+            .arg("serve")
+            .env("XDG_CACHE_HOME", self.0.join("caches"));
+        let mut client = Client::spawn(&mut command);
+        client.initialize(capabilities);
+        client
+    }
+
+    fn caches(&self) -> Vec<PathBuf> {
+        files_below(&self.0.join("caches"))
+    }
+}
+
+impl Drop for Quay {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn files_below(folder: &Path) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        match entry.path() {
+            path if path.is_dir() => files.extend(files_below(&path)),
+            path => files.push(path),
+        }
+    }
+    files
+}
+
+const SETTINGS: &str = "dialects = [\"ferry.dialect.toml\"]\nlibrary = [\"../others\"]\n";
+const OWN: &str = "<ferry>\n  <ramp angle='9'/>\n</ferry>\n";
+
+/// What is said about the `angle` of the own ferry.
+fn hover(client: &mut Client, uri: &str) -> String {
+    let at = json!({"textDocument": {"uri": uri}, "position": {"line": 1, "character": 9}});
+    let found = client.request("textDocument/hover", at).unwrap();
+    found["contents"]["value"]
+        .as_str()
+        .unwrap_or_default()
+        .to_owned()
+}
+
+/// Waits until the library is there.
+fn hover_with_library(client: &mut Client, uri: &str, wanted: &str) -> String {
+    let deadline = Instant::now() + TIMEOUT;
+    loop {
+        let text = hover(client, uri);
+        if text.contains(wanted) {
+            return text;
+        }
+        assert!(Instant::now() < deadline, "never `{wanted}`: {text}");
+        thread::sleep(Duration::from_millis(10));
+    }
+}
+
+fn actions(client: &mut Client, uri: &str, only: Value) -> Vec<Value> {
+    let at = json!({"line": 1, "character": 4});
+    let params = json!({"textDocument": {"uri": uri}, "range": {"start": at, "end": at},
+        "context": {"diagnostics": [], "only": only}});
+    let mut params = params;
+    if params["context"]["only"].is_null() {
+        params["context"].as_object_mut().unwrap().remove("only");
+    }
+    let found = client.request("textDocument/codeAction", params).unwrap();
+    let found = found.as_array().cloned().unwrap_or_default();
+    let is_ours = |action: &Value| action["command"]["command"] == "trunnion.precedents";
+    found.into_iter().filter(is_ours).collect()
+}
+
+fn with_window(window: Value) -> Value {
+    let mut capabilities = all_capabilities();
+    capabilities["window"] = window;
+    capabilities
+}
+
+#[test]
+fn hovers_and_completions_count_what_others_write() {
+    let quay = Quay::new("counts", SETTINGS);
+    let uri = quay.uri("own/ferry.xml");
+    let mut client = quay.client(&all_capabilities());
+    client.open(&uri, 1, OWN);
+    let text = hover_with_library(&mut client, &uri, "In the library");
+    assert!(text.contains("`12` in 2 of 3 machines"), "{text}");
+    client.change(
+        &uri,
+        2,
+        json!([{"text": "<ferry>\n  <ramp rope=''/>\n</ferry>\n"}]),
+    );
+    let at = json!({"textDocument": {"uri": uri}, "position": {"line": 1, "character": 14}});
+    let found = client.request("textDocument/completion", at).unwrap();
+    let items: Vec<(&str, &str)> = found["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|item| {
+            let detail = &item["labelDetails"]["description"];
+            (item["label"].as_str().unwrap(), detail.as_str().unwrap())
+        })
+        .collect();
+    assert_eq!(
+        items,
+        [("wire", "2 of 3 machines"), ("hemp", "1 of 3 machines")]
+    );
+    // What changes in the library is known soon after.
+    quay.write("others/3/ferry.xml", "<ferry><ramp angle='12'/></ferry>");
+    let changes = json!([{"uri": quay.uri("others/3/ferry.xml"), "type": 1}]);
+    client.notify(
+        "workspace/didChangeWatchedFiles",
+        json!({"changes": changes}),
+    );
+    client.change(&uri, 3, json!([{"text": OWN}]));
+    hover_with_library(&mut client, &uri, "`12` in 3 of 4 machines");
+    assert_eq!(client.finish(), 0);
+    let kept = quay.caches();
+    assert!(
+        kept.iter()
+            .any(|file| file.extension().is_some_and(|it| it == "index")),
+        "{kept:?}"
+    );
+}
+
+#[test]
+fn without_a_library_nothing_is_said_and_nothing_is_kept() {
+    let quay = Quay::new("none", "dialects = [\"ferry.dialect.toml\"]\n");
+    let uri = quay.uri("own/ferry.xml");
+    let mut client = quay.client(&with_window(json!({"showDocument": {"support": true}})));
+    client.open(&uri, 1, OWN);
+    let text = hover(&mut client, &uri);
+    assert!(
+        text.contains("How steep") && !text.contains("library"),
+        "{text}"
+    );
+    assert_eq!(actions(&mut client, &uri, Value::Null), [Value::Null; 0]);
+    assert_eq!(client.finish(), 0);
+    assert_eq!(quay.caches(), [""; 0].map(PathBuf::from));
+}
+
+#[test]
+fn the_action_leads_to_the_example_that_is_chosen() {
+    let quay = Quay::new("chosen", SETTINGS);
+    let uri = quay.uri("own/ferry.xml");
+    let window = json!({"showDocument": {"support": true}, "showMessage": {}});
+    let mut client = quay.client(&with_window(window));
+    client.open(&uri, 1, OWN);
+    hover_with_library(&mut client, &uri, "In the library");
+    let found = actions(&mut client, &uri, Value::Null);
+    let [action] = &found[..] else {
+        panic!("one action: {found:?}")
+    };
+    assert_eq!(
+        action["title"],
+        "How others do this: <ramp> (3 machines have it)"
+    );
+    let command = json!({"command": action["command"]["command"], "arguments": action["command"]["arguments"]});
+    assert_eq!(
+        client.request("workspace/executeCommand", command),
+        Ok(Value::Null)
+    );
+    let asked = client.wait_for_notification("window/showMessageRequest");
+    let offered = asked["actions"].as_array().unwrap();
+    assert_eq!(offered.len(), 2, "two shapes: {offered:?}");
+    assert_eq!(offered[0]["title"], "0/ferry.xml:2 (3 alike)");
+    let shown = client.wait_for_notification("window/showDocument");
+    assert_eq!(shown["uri"], quay.uri("others/0/ferry.xml"));
+    assert_eq!(
+        shown["selection"]["start"],
+        json!({"line": 1, "character": 0})
+    );
+    // It repairs nothing and changes nothing.
+    assert_eq!(
+        actions(&mut client, &uri, json!(["quickfix"])),
+        [Value::Null; 0]
+    );
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_client_that_opens_nothing_is_told_the_places() {
+    let quay = Quay::new("told", SETTINGS);
+    let uri = quay.uri("own/ferry.xml");
+    let mut client = quay.client(&all_capabilities());
+    client.open(&uri, 1, OWN);
+    hover_with_library(&mut client, &uri, "In the library");
+    let action = actions(&mut client, &uri, Value::Null).remove(0);
+    let command = json!({"command": action["command"]["command"], "arguments": action["command"]["arguments"]});
+    client.request("workspace/executeCommand", command).unwrap();
+    let told = client.wait_for_notification("window/showMessage");
+    let place = format!("{}:2", quay.0.join("others/0/ferry.xml").display());
+    assert!(told["message"].as_str().unwrap().contains(&place), "{told}");
+    for wrong in [
+        json!({"command": "nothing"}),
+        json!({"command": "trunnion.precedents", "arguments": [7]}),
+    ] {
+        let error = client
+            .request("workspace/executeCommand", wrong)
+            .unwrap_err();
+        assert_eq!(error.code, -32602, "{error:?}");
+    }
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn progress_is_shown_while_many_files_are_read() {
+    let quay = Quay::new("progress", SETTINGS);
+    let ramps: String = (0..60)
+        .map(|at| format!("<ramp angle='{at}'/>\n"))
+        .collect();
+    for at in 0..1500 {
+        quay.write(
+            &format!("others/many/{at}.xml"),
+            &format!("<ferry id='{at}'>{ramps}</ferry>"),
+        );
+    }
+    let uri = quay.uri("own/ferry.xml");
+    let mut client = quay.client(&with_window(json!({"workDoneProgress": true})));
+    client.open(&uri, 1, OWN);
+    // While it is read, questions are answered.
+    assert!(hover(&mut client, &uri).contains("How steep"));
+    let token = client.wait_for_notification("window/workDoneProgress/create")["token"].clone();
+    let begun = client.wait_for_notification("$/progress");
+    assert_eq!(
+        (&begun["token"], &begun["value"]["kind"]),
+        (&token, &json!("begin"))
+    );
+    let mut last = begun;
+    while last["value"]["kind"] != "end" {
+        last = client.wait_for_notification("$/progress");
+        assert_eq!(last["token"], token);
+    }
+    hover_with_library(&mut client, &uri, "1503 machines");
+    assert_eq!(client.finish(), 0);
+}
