@@ -151,12 +151,20 @@ pub struct AttributeDecl {
 }
 
 /// The record of a declaration that was learnt from a library of files.
-#[derive(Clone, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Debug, PartialEq, Default)]
 pub struct Learnt {
     /// How often it was seen.
     pub seen: u32,
+    /// In how many places it could have been; 0 if that is not told.
+    pub of: u32,
+    /// In how many files it was seen; 0 if that is not told.
+    pub files: u32,
+    /// Least and greatest number seen.
+    pub range: Option<(f64, f64)>,
     /// Frequent values with how often each was seen, in the order of the file.
     pub values: Vec<(String, u32)>,
     /// Some of the places where it was seen.
     pub places: Vec<String>,
+    /// Some of the places that do not fit.
+    pub exceptions: Vec<String>,
 }

@@ -67,7 +67,7 @@ fn attributes_keep_the_order_of_the_file_and_all_they_say() {
 #[test]
 fn learnt_records_are_kept() {
     let dialect = rig(
-        "[element.rig]\nlearnt = { seen = 3, places = [\"a.xml:1\"] }\n[element.rig.attributes]\n\
+        "[element.rig]\nlearnt = { seen = 3, of = 4, files = 2, range = { min = -1, max = 2.5 }, places = [\"a.xml:1\"], exceptions = \"b.xml:2\" }\n[element.rig.attributes]\n\
          a = { type = \"text\", learnt = { seen = 5, values = { z = 4, b = 1 } } }\n",
     );
     let element = &dialect.elements()[0];
@@ -75,8 +75,12 @@ fn learnt_records_are_kept() {
         element.learnt,
         Some(Learnt {
             seen: 3,
+            of: 4,
+            files: 2,
+            range: Some((-1.0, 2.5)),
             values: Vec::new(),
-            places: vec!["a.xml:1".into()]
+            places: vec!["a.xml:1".into()],
+            exceptions: vec!["b.xml:2".into()],
         })
     );
     let values = &element.attributes[0].learnt.as_ref().unwrap().values;

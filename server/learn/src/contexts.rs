@@ -84,6 +84,13 @@ impl Contexts {
         names.join("/")
     }
 
+    /// Which context leads to which, with the names as they stand in documents. `None` leads to the root's.
+    pub fn steps(&self) -> impl Iterator<Item = (Option<ContextId>, ContextId)> {
+        self.children
+            .iter()
+            .map(|((parent, _), child)| (*parent, *child))
+    }
+
     /// All contexts, parents before children.
     pub fn all(&self) -> impl Iterator<Item = ContextId> + use<> {
         (0..self.known.len() as u32).map(ContextId)

@@ -3,18 +3,38 @@
 //!
 //! Documents are read into a [`Corpus`] once; everything is inferred from its tables.
 
+mod content;
 mod contexts;
 mod corpus;
+mod forms;
+mod habits;
+mod keys;
+mod kinds;
 pub mod names;
+mod ordered;
 pub mod precedents;
+mod rules;
+mod settings;
 mod stored;
+mod structure;
 mod survey;
 mod symbols;
+mod types;
+mod usual;
+mod values;
+mod words;
+pub mod write;
 mod xml;
 
 pub use contexts::{ContextId, Contexts};
 pub use corpus::{Attribute, Corpus, Document, Element, Source};
+pub use forms::Place;
+pub use habits::Habits;
 pub use precedents::Precedents;
+pub use rules::{Child, Content};
+pub use settings::Settings;
 pub use stored::FORMAT as STORED_FORMAT;
+pub use structure::{DocumentForm, ElementForm, Structure, ValueForm};
 pub use survey::{Group, Seen, Slot, Survey};
 pub use symbols::{Symbol, Symbols};
+pub use values::{Tally, Values};

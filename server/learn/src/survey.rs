@@ -30,6 +30,9 @@ pub struct Group {
     /// The places for values, grouped by context in the order of contexts; within one, the
     /// element's text comes first, then its attributes in the order in which they were met.
     pub slots: Vec<Slot>,
+    /// Per document of `documents`, whether something may be learnt from it: it is well-formed,
+    /// or none of the group is.
+    pub trusted: Vec<bool>,
 }
 
 /// A place for a value: an attribute, or the text, of the elements in one context.
@@ -85,10 +88,26 @@ impl Group {
             elements: Vec::new(),
             count: Vec::new(),
             slots: Vec::new(),
+            trusted: Vec::new(),
         }
     }
 
+    /// Whether something may be learnt from a document, an index into `documents`.
+    pub fn trusts(&self, document: u32) -> bool {
+        self.trusted
+            .get(document as usize)
+            .copied()
+            .unwrap_or(false)
+    }
+
     fn fill(&mut self, corpus: &Corpus) {
+        let is_whole = |at: &u32| !corpus.documents[*at as usize].broken;
+        let some_are_whole = self.documents.iter().any(is_whole);
+        let trusted = self
+            .documents
+            .iter()
+            .map(|at| is_whole(at) || !some_are_whole);
+        self.trusted = trusted.collect();
         let mut slots: Vec<Slot> = Vec::new();
         let mut known: HashMap<(ContextId, Option<Symbol>), usize> = HashMap::new();
         for (at, document) in self.documents.iter().enumerate() {
@@ -128,9 +147,14 @@ impl Group {
 
     /// The slots of one context.
     pub fn slots_of(&self, context: ContextId) -> &[Slot] {
+        &self.slots[self.slot_range(context)]
+    }
+
+    /// The same as places in `slots`.
+    pub fn slot_range(&self, context: ContextId) -> std::ops::Range<usize> {
         let from = self.slots.partition_point(|slot| slot.context < context);
         let to = self.slots.partition_point(|slot| slot.context <= context);
-        &self.slots[from..to]
+        from..to
     }
 }
 

@@ -16,16 +16,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 use crate::config::Limits;
+use learn::{Corpus, Source};
 use scene::Scene;
-
-/// Where a file of a library is.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Source {
-    /// The file, or the archive that holds it.
-    pub file: PathBuf,
-    /// The path within the archive, with `/` between the steps.
-    pub member: Option<String>,
-}
 
 /// A file of a library that was read.
 #[derive(Debug)]
@@ -144,6 +136,51 @@ pub(crate) fn read_files<A: Default + Send>(
         portions: portions.collect(),
         unread,
     }
+}
+
+/// A library's documents, and what lies beside them.
+#[derive(Debug, Default)]
+pub struct Gathered {
+    pub corpus: Corpus,
+    pub scenes: Vec<(Source, Scene)>,
+    /// All other files.
+    pub others: Vec<Source>,
+}
+
+/// Reads the documents of a library. Text that has no element at all counts as unread.
+pub fn gather(roots: &[PathBuf], limits: &Limits) -> (Gathered, Vec<Unread>) {
+    let library = read(roots, limits, |made: &mut Portion, file| {
+        let File { source, content } = file;
+        match content {
+            Content::Xml(text) => {
+                if !made.gathered.corpus.add(source.clone(), &text) {
+                    let reason = "It begins like XML, but has no element.".to_owned();
+                    made.unread.push(Unread { source, reason });
+                }
+            }
+            Content::Scene(scene) => made.gathered.scenes.push((source, scene)),
+            Content::Other => made.gathered.others.push(source),
+        }
+    });
+    let (mut all, mut unread) = (Gathered::default(), library.unread);
+    for portion in library.portions {
+        let Gathered {
+            corpus,
+            scenes,
+            others,
+        } = portion.gathered;
+        all.corpus.take_in(corpus);
+        all.scenes.extend(scenes);
+        all.others.extend(others);
+        unread.extend(portion.unread);
+    }
+    (all, unread)
+}
+
+#[derive(Default)]
+struct Portion {
+    gathered: Gathered,
+    unread: Vec<Unread>,
 }
 
 fn read_file(

@@ -224,17 +224,31 @@ impl Reader<'_> {
         let problems = &mut self.problems;
         let label = format!("`learnt` of {}", section.label);
         let mut learnt = section.section("learnt", label, problems)?;
-        let seen = learnt.count("seen", problems);
-        let places = learnt.strings("places", problems);
-        let mut record = Learnt {
-            seen: seen.map_or(0, |seen| seen.value),
-            values: Vec::new(),
-            places: places
-                .into_iter()
-                .flat_map(|places| places.value)
-                .map(|place| place.value.to_owned())
-                .collect(),
+        let mut count = |key| learnt.count(key, problems).map_or(0, |count| count.value);
+        let (seen, of, files) = (count("seen"), count("of"), count("files"));
+        let mut texts = |key| -> Vec<String> {
+            let texts = learnt.strings(key, problems).into_iter();
+            let texts = texts.flat_map(|texts| texts.value);
+            texts.map(|text| text.value.to_owned()).collect()
         };
+        let (places, exceptions) = (texts("places"), texts("exceptions"));
+        let mut record = Learnt {
+            seen,
+            of,
+            files,
+            range: None,
+            values: Vec::new(),
+            places,
+            exceptions,
+        };
+        if let Some(mut range) = learnt.section("range", "`range`", problems) {
+            let least = range.number("min", problems);
+            let greatest = range.number("max", problems);
+            range.finish(problems);
+            if let (Some(least), Some(greatest)) = (least, greatest) {
+                record.range = Some((least.value, greatest.value));
+            }
+        }
         if let Some(values) = learnt.section("values", "`values`", problems) {
             for (value, count) in values.entries() {
                 if let Some(count) = super::section::as_count(value.value, count, problems) {

@@ -45,7 +45,8 @@ fn is_wide_markup(head: &[u8]) -> bool {
         .chunks_exact(2)
         .map(|pair| read([pair[0], pair[1]]));
     let blank = |unit: &u16| [0x09, 0x0A, 0x0D, 0x20].contains(unit);
-    units.skip_while(|unit| blank(unit)).next() == Some(u16::from(b'<'))
+    let mut units = units;
+    units.find(|unit| !blank(unit)) == Some(u16::from(b'<'))
 }
 
 #[cfg(test)]

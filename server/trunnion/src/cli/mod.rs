@@ -4,6 +4,7 @@ mod adjust;
 mod check;
 mod dialect;
 mod explain;
+mod learn;
 mod output;
 mod replace;
 mod serve;
@@ -27,6 +28,7 @@ enum Command {
     #[command(subcommand)]
     Dialect(dialect::Command),
     Explain(explain::Args),
+    Learn(learn::Args),
     Serve(serve::Args),
 }
 
@@ -36,6 +38,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Dialect(command) => dialect::run(&command),
         Command::Explain(args) => explain::run(&args),
+        Command::Learn(args) => learn::run(&args),
         Command::Serve(args) => serve::run(&args),
     }
 }

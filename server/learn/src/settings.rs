@@ -1,0 +1,15 @@
+//! What may be set.
+
+/// How boldly things are inferred.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// A list of words counts as closed if the chance that the next file brings a new word is at most
+    /// this: 0 takes no list for closed, 1 every one.
+    pub new_word: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { new_word: 0.1 }
+    }
+}

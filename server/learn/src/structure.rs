@@ -1,0 +1,343 @@
+//! What the documents of a library look like: kinds of documents, elements, values.
+
+use crate::content::{self, Makeup};
+use crate::contexts::ContextId;
+use crate::forms::{self, Form, Place, Sort};
+use crate::habits::{self, Habits};
+use crate::keys;
+use crate::kinds;
+use crate::names::{Form as Reference, Names, SlotRef};
+use crate::rules::{self, Content};
+use crate::settings::Settings;
+use crate::survey::Survey;
+use crate::symbols::Symbol;
+use crate::types::Look;
+use crate::values::{Tally, Values};
+use dialect::{ItemType, Kind, ListRule, Notation, Separator, ValueType};
+use foldhash::{HashMap, HashMapExt as _};
+
+/// What the documents of a library look like.
+#[derive(Clone, Debug)]
+pub struct Structure {
+    pub documents: Vec<DocumentForm>,
+    /// In the order in which they are met from the roots down.
+    pub elements: Vec<ElementForm>,
+    pub notation: Notation,
+    by_place: HashMap<Place, usize>,
+}
+
+/// A kind of document.
+#[derive(Clone, Debug)]
+pub struct DocumentForm {
+    /// A word for it, unique.
+    pub name: String,
+    pub root: Symbol,
+    /// `None`: any.
+    pub namespace: Option<Symbol>,
+    /// The groups of the survey that it is made of.
+    pub groups: Vec<usize>,
+    /// Patterns for the names of its files; may be empty.
+    pub files: Vec<String>,
+    /// How many files are of this kind.
+    pub seen: u32,
+    /// Some of them: indices into [`Corpus::documents`].
+    pub examples: Vec<u32>,
+}
+
+/// Elements of one sort.
+#[derive(Clone, Debug)]
+pub struct ElementForm {
+    /// Local name.
+    pub name: Symbol,
+    /// The dialect's keys for it: ends of paths. Never empty.
+    pub keys: Vec<String>,
+    /// Where it stands.
+    pub places: Vec<Place>,
+    pub seen: Tally,
+    /// Where the first few stand: index into [`Corpus::documents`], and line from 0.
+    pub examples: Vec<(u32, u32)>,
+    pub content: Content,
+    /// The text, if there is any, and the attributes in the order in which they were met.
+    pub values: Vec<ValueForm>,
+}
+
+/// The values of an attribute or a text.
+#[derive(Clone, Debug)]
+pub struct ValueForm {
+    /// The attribute's name; `None` is the text.
+    pub attribute: Option<Symbol>,
+    pub slots: Vec<SlotRef>,
+    pub value_type: ValueType,
+    pub required: bool,
+    /// How often it was seen.
+    pub seen: Tally,
+    /// In how many elements it could have been.
+    pub of: u32,
+    /// Least and greatest number.
+    pub observed: Option<(f64, f64)>,
+    /// The most frequent values with how often they were seen; empty where every place has its own.
+    pub values: Vec<(Symbol, u32)>,
+    /// What most places have.
+    pub usual: Option<Symbol>,
+}
+
+impl Structure {
+    /// Looks through a survey. `names`: what was found out about names in it.
+    pub fn of(survey: &Survey<'_>, names: &Names, settings: &Settings) -> Self {
+        let corpus = survey.corpus;
+        let values: Vec<Vec<Values>> = survey.groups.iter().map(habits::values_of).collect();
+        let habits = Habits::of(values.iter().flatten(), corpus);
+        let look = Look {
+            corpus,
+            habits: &habits,
+            settings,
+        };
+        let named_kinds = forms::kinds(survey, names);
+        let sorts: Vec<Vec<Sort>> = values
+            .iter()
+            .zip(named_kinds)
+            .map(|(values, kinds)| {
+                let sorts = values.iter().zip(kinds);
+                sorts
+                    .map(|(values, kinds)| {
+                        Sort::new(look.value_type(values), values.all.places, kinds)
+                    })
+                    .collect()
+            })
+            .collect();
+        drop(values);
+        let makeups: Vec<Vec<Makeup>> = survey
+            .groups
+            .iter()
+            .map(|group| content::of_group(group, corpus))
+            .collect();
+        let forms = forms::of(survey, &makeups, &sorts);
+        let named = Named::of(names);
+        let mut elements: Vec<ElementForm> = keys::given(survey, forms)
+            .into_iter()
+            .map(|(form, keys)| element(survey, &look, &named, form, keys))
+            .collect();
+        elements.sort_by_key(|element| element.places.iter().min().copied());
+        let by_place = elements.iter().enumerate();
+        let by_place =
+            by_place.flat_map(|(at, element)| element.places.iter().map(move |place| (*place, at)));
+        let by_place = by_place.collect();
+        let mut structure = Self {
+            documents: kinds::of(survey),
+            elements,
+            notation: habits.notation().clone(),
+            by_place,
+        };
+        structure.count_files(survey);
+        structure
+    }
+
+    /// The form of the elements in a context.
+    pub fn element_at(&self, group: usize, context: ContextId) -> Option<&ElementForm> {
+        let at = self.by_place.get(&Place { group, context })?;
+        self.elements.get(*at)
+    }
+
+    /// The form of the values in a slot.
+    pub fn value_at(&self, survey: &Survey<'_>, slot: SlotRef) -> Option<&ValueForm> {
+        let found = slot.of(survey);
+        let element = self.element_at(slot.group, found.context)?;
+        element
+            .values
+            .iter()
+            .find(|value| value.attribute == found.attribute)
+    }
+
+    /// Counts the files that elements stand in: contexts of one form share files.
+    fn count_files(&mut self, survey: &Survey<'_>) {
+        let mut last = vec![None; self.elements.len()];
+        for element in &mut self.elements {
+            element.seen.files = 0;
+        }
+        for (at, group) in survey.groups.iter().enumerate() {
+            let forms: Vec<Option<usize>> = group
+                .contexts
+                .all()
+                .map(|context| self.by_place.get(&Place { group: at, context }).copied())
+                .collect();
+            for (document, contexts) in group.documents.iter().zip(&group.elements) {
+                for form in contexts.iter().filter_map(|context| forms[context.index()]) {
+                    if last[form].replace(*document) != Some(*document) {
+                        self.elements[form].seen.files += 1;
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What is known of names, by slot.
+struct Named<'n> {
+    names: &'n Names,
+    given: HashMap<SlotRef, usize>,
+    asked: HashMap<SlotRef, usize>,
+}
+
+impl<'n> Named<'n> {
+    fn of(names: &'n Names) -> Self {
+        let mut given = HashMap::new();
+        for (kind, known) in names.kinds.iter().enumerate() {
+            given.extend(known.defined_by.iter().map(|slot| (*slot, kind)));
+        }
+        let asked = names.references.iter().enumerate();
+        let asked = asked.map(|(at, reference)| (reference.slot, at)).collect();
+        Self {
+            names,
+            given,
+            asked,
+        }
+    }
+
+    fn kind(&self, kind: usize) -> Kind {
+        Kind::new(&self.names.kinds[kind].kind)
+    }
+
+    /// The type of values that are names or refer to names, if these are.
+    fn value_type(&self, slots: &[SlotRef]) -> Option<ValueType> {
+        let single = |item: ItemType| Some(ValueType { item, list: None });
+        if let Some(kind) = slots.iter().find_map(|slot| self.given.get(slot)) {
+            return single(ItemType::NameOf(self.kind(*kind)));
+        }
+        let asked = slots.iter().filter_map(|slot| self.asked.get(slot));
+        let asked: Vec<_> = asked.map(|at| &self.names.references[*at]).collect();
+        let first = asked
+            .iter()
+            .max_by_key(|reference| reference.evidence.places)?;
+        let mut kinds: Vec<Kind> = Vec::new();
+        for kind in asked.iter().flat_map(|reference| &reference.to) {
+            let kind = self.kind(*kind);
+            if !kinds.contains(&kind) {
+                kinds.push(kind);
+            }
+        }
+        match &first.form {
+            Reference::Whole => single(ItemType::Reference(kinds)),
+            Reference::List { separator } => Some(ValueType {
+                item: ItemType::Reference(kinds),
+                list: Some(ListRule {
+                    separator: match separator.trim() {
+                        "" => Separator::WhiteSpace,
+                        mark => Separator::Text(mark.to_owned()),
+                    },
+                    min: 0,
+                    max: None,
+                }),
+            }),
+            Reference::Position { first } => single(ItemType::PositionOf {
+                kind: kinds.into_iter().next()?,
+                first: *first,
+            }),
+            // The dialect has no words for it yet; the values are told like others.
+            Reference::Affixed { .. } => None,
+        }
+    }
+}
+
+fn element(
+    survey: &Survey<'_>,
+    look: &Look<'_>,
+    named: &Named<'_>,
+    form: Form,
+    keys: Vec<String>,
+) -> ElementForm {
+    let makeup = &form.makeup;
+    let mut slots: HashMap<Option<Symbol>, Vec<SlotRef>> = HashMap::new();
+    for Place { group, context } in &form.places {
+        let known = &survey.groups[*group];
+        for slot in known.slot_range(*context) {
+            let attribute = known.slots[slot].attribute;
+            slots.entry(attribute).or_default().push(SlotRef {
+                group: *group,
+                slot,
+            });
+        }
+    }
+    let mut values = Vec::new();
+    // A text in a few of many elements that have children is a stray one.
+    let is_stray = makeup.children.len() > 0 && makeup.texts <= rules::slips(makeup.elements);
+    if makeup.texts > 0 && !is_stray {
+        let slots = slots.remove(&None).unwrap_or_default();
+        values.push(value(
+            survey,
+            look,
+            named,
+            None,
+            slots,
+            makeup.texts,
+            makeup.elements,
+        ));
+    }
+    for (name, count) in makeup.attributes.iter() {
+        // Attributes with a prefix are other people's notes.
+        if look.corpus.text(name).contains(':') {
+            continue;
+        }
+        let slots = slots.remove(&Some(name)).unwrap_or_default();
+        values.push(value(
+            survey,
+            look,
+            named,
+            Some(name),
+            slots,
+            *count,
+            makeup.elements,
+        ));
+    }
+    ElementForm {
+        name: form.name,
+        keys,
+        seen: Tally {
+            places: makeup.elements,
+            files: makeup.files,
+        },
+        examples: makeup.places.clone(),
+        content: rules::content(makeup),
+        values,
+        places: form.places,
+    }
+}
+
+fn value(
+    survey: &Survey<'_>,
+    look: &Look<'_>,
+    named: &Named<'_>,
+    attribute: Option<Symbol>,
+    slots: Vec<SlotRef>,
+    with: u32,
+    of: u32,
+) -> ValueForm {
+    let values = Values::of(
+        slots
+            .iter()
+            .map(|slot| (&survey.groups[slot.group], slot.of(survey))),
+    );
+    let naming = named.value_type(&slots);
+    let is_naming = naming.is_some();
+    let value_type = naming.unwrap_or_else(|| look.value_type(&values));
+    let frequent = crate::usual::frequent(&values, look.corpus).filter(|_| !is_naming);
+    let usual = crate::usual::usual(&values).filter(|usual| {
+        let text = look.corpus.text(*usual);
+        !is_naming
+            && look
+                .habits
+                .dialect
+                .check_value(&value_type, text, None)
+                .is_empty()
+    });
+    ValueForm {
+        attribute,
+        observed: look.observed(&value_type, &values),
+        required: rules::is_required(with, of),
+        seen: values.all,
+        of,
+        values: frequent.unwrap_or_default(),
+        usual,
+        value_type,
+        slots,
+    }
+}

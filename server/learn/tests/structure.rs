@@ -1,0 +1,168 @@
+//! From documents to a dialect file, in invented vocabularies.
+
+use dialect::{Context, Dialect, ElementDecl, ItemType, Order};
+use learn::names::{self, Names};
+use learn::{Corpus, Settings, Source, Structure, Survey, write};
+
+/// The dialect file that is learnt from texts.
+fn learnt(texts: &[String]) -> Dialect {
+    let mut corpus = Corpus::default();
+    for (at, text) in texts.iter().enumerate() {
+        let source = Source {
+            file: format!("lib/{at}.xml").into(),
+            member: None,
+        };
+        assert!(corpus.add(source, text), "{text}");
+    }
+    let survey = Survey::of(&corpus);
+    let names: Names = names::infer(&survey, &names::Settings::default());
+    let structure = Structure::of(&survey, &names, &Settings::default());
+    let head = write::Head {
+        name: "test".into(),
+        roots: vec!["lib".into()],
+    };
+    let file = write::file(&structure, &corpus, &head).to_string();
+    Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
+}
+
+fn keys(dialect: &Dialect) -> Vec<&str> {
+    let elements = dialect.elements().iter();
+    elements.map(|element| element.key.as_str()).collect()
+}
+
+/// The declaration of the elements with this path.
+fn declared<'d>(dialect: &'d Dialect, path: &str) -> &'d ElementDecl {
+    let step = |context, name: &str| dialect.child_context(context, name);
+    let context = path.split('/').fold(Context::DOCUMENT, step);
+    let declared = dialect.element(context);
+    declared.unwrap_or_else(|| panic!("{path} is declared: {:?}", keys(dialect)))
+}
+
+/// What may stand in an attribute (or in the text, `text()`) of the elements with this path.
+fn described(dialect: &Dialect, path: &str, value: &str) -> String {
+    let element = declared(dialect, path);
+    let declared = match value {
+        "text()" => element.text.as_ref(),
+        name => element.attribute(name),
+    };
+    dialect.describe(
+        &declared
+            .unwrap_or_else(|| panic!("{path} has {value}"))
+            .value,
+    )
+}
+
+/// Forty barges, in attributes.
+fn barges() -> Vec<String> {
+    (0..40)
+        .map(|n| {
+            let cargo = ["coal", "timber", "gravel"][n % 3];
+            let deck = ["", "<deck of='oak'/>"][usize::from(n % 4 == 1)];
+            let berths: String = (0..n % 5).map(|m| format!("<berth at='{m} 0.5 {n}'/>")).collect();
+            format!(
+                "<barge cargo='{cargo}' draught='{}.{}' crew='{}' steam='{}'>{deck}<keel/>{berths}</barge>",
+                n % 3,
+                n % 7,
+                1 + n % 4,
+                n % 2 == 0
+            )
+        })
+        .collect()
+}
+
+#[test]
+fn attributes_get_types_and_children_numbers() {
+    let dialect = learnt(&barges());
+    assert_eq!(keys(&dialect), ["barge", "keel", "deck", "berth"]);
+    assert_eq!(
+        described(&dialect, "barge", "cargo"),
+        "`coal`, `timber` or `gravel`"
+    );
+    assert_eq!(
+        described(&dialect, "barge", "draught"),
+        "a number at least 0"
+    );
+    assert_eq!(described(&dialect, "barge", "crew"), "a whole number");
+    assert_eq!(described(&dialect, "barge", "steam"), "`true` or `false`");
+    assert_eq!(
+        described(&dialect, "barge/berth", "at"),
+        "3 numbers at least 0"
+    );
+    let barge = &dialect.elements()[0];
+    assert!(!barge.strict && barge.order == Order::Listed);
+    let children: Vec<_> = barge
+        .children
+        .iter()
+        .map(|rule| (rule.name.as_str(), rule.min, rule.max))
+        .collect();
+    assert_eq!(
+        children,
+        [
+            ("deck", 0, Some(1)),
+            ("keel", 1, Some(1)),
+            ("berth", 0, None)
+        ]
+    );
+    let cargo = barge.attribute("cargo").unwrap();
+    assert!(cargo.required && !cargo.strict);
+    assert_eq!(
+        cargo.learnt.as_ref().unwrap().values[0],
+        ("coal".into(), 14)
+    );
+}
+
+/// Thirty logs of the harbour, in texts, with decimal commas, and `mark` for two things.
+fn harbour_logs() -> Vec<String> {
+    (0..30)
+        .map(|n| {
+            let pair = format!("{},5;{};2 | 0;{},25;1", n % 3, n % 4, n % 9);
+            let tide = ["ebb", "flood"][n % 2];
+            format!(
+                "<log><entry><mark>{n},75</mark><path>{pair}</path></entry>\
+                 <mark><tide>{tide}</tide><by>harbour master {n}</by></mark></log>"
+            )
+        })
+        .collect()
+}
+
+#[test]
+fn texts_with_decimal_commas_and_one_name_for_two_things() {
+    let dialect = learnt(&harbour_logs());
+    assert_eq!(dialect.notation.numbers.decimal_marks, [',']);
+    assert_eq!(
+        described(&dialect, "log/entry/mark", "text()"),
+        "a number at least 0"
+    );
+    assert_eq!(
+        described(&dialect, "log/mark/tide", "text()"),
+        "`ebb` or `flood`"
+    );
+    assert_eq!(described(&dialect, "log/mark/by", "text()"), "any text");
+    let path = dialect
+        .elements()
+        .iter()
+        .find(|element| element.key == "path")
+        .unwrap();
+    let value = &path.text.as_ref().unwrap().value;
+    assert!(matches!(value.item, ItemType::Vector { count: 3, .. }));
+    assert_eq!(
+        value.list.as_ref().map(|list| (list.min, list.max)),
+        Some((2, Some(2)))
+    );
+}
+
+#[test]
+fn a_slip_or_a_broken_file_takes_nothing_away() {
+    let mut texts = barges();
+    texts[7] = texts[7].replace("cargo=", "carg=");
+    texts.push("<barge cargo='coal' crew='1'><keel>".into());
+    texts.push("<barge cargo='coal' draught='deep' crew='1' steam='true'><keel/></barge>".into());
+    let dialect = learnt(&texts);
+    let barge = &dialect.elements()[0];
+    assert!(barge.attribute("cargo").unwrap().required);
+    assert!(barge.attribute("draught").unwrap().required);
+    assert_eq!(
+        described(&dialect, "barge", "draught"),
+        "a number at least 0"
+    );
+}

@@ -1,0 +1,163 @@
+//! `trunnion learn`: a dialect from a folder of mods, on the command line.
+
+#![allow(clippy::print_stderr)]
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use learn::names::Names;
+use learn::{Settings, Structure, Survey, names, write};
+use project::Limits;
+use project::library::{self, Unread};
+
+use super::output;
+use super::replace::{self, Replaced};
+
+/// Learn a dialect from the files of others
+///
+/// Reads all XML files in folders and archives of mods, works out what they may contain, and writes that as a dialect
+/// file, with how often each thing was seen. Name the file in trunnion.toml, and the editor and `trunnion check` go by
+/// it at once. What is found against it is only a hint until you remove `strict = false`.
+///
+/// Exit code: 0 if it was done, 1 if there is nothing to learn from, 2 if a file cannot be read or written.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Folders of mods; single files and archives will do as well
+    #[arg(value_name = "DIR", required = true)]
+    folders: Vec<PathBuf>,
+
+    /// The dialect file to write
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+
+    /// When a list of words counts as closed: if the chance that one more file brings a new word is at most this; 0
+    /// closes no list, 1 closes all
+    #[arg(long, value_name = "CHANCE", default_value_t = Settings::default().new_word)]
+    words: f64,
+}
+
+/// Why the command ends without having done its work, and the exit code for that.
+struct Failure {
+    code: u8,
+    message: String,
+}
+
+pub(crate) fn run(args: &Args) -> ExitCode {
+    match learn(args) {
+        Ok(report) => output::print(|out| out.write_all(report.as_bytes()), ExitCode::SUCCESS),
+        Err(failure) => {
+            eprintln!("trunnion: {}", failure.message);
+            ExitCode::from(failure.code)
+        }
+    }
+}
+
+fn learn(args: &Args) -> Result<String, Failure> {
+    let broken = |message: String| Failure { code: 2, message };
+    for folder in &args.folders {
+        if !folder.exists() {
+            return Err(broken(format!(
+                "{}: there is no such file or folder",
+                folder.display()
+            )));
+        }
+    }
+    if !(0.0..=1.0).contains(&args.words) {
+        return Err(broken(format!(
+            "--words {}: a chance is from 0 to 1",
+            args.words
+        )));
+    }
+    let settings = Settings {
+        new_word: args.words,
+    };
+    let (gathered, unread) = library::gather(&args.folders, &Limits::default());
+    let survey = Survey::of(&gathered.corpus);
+    if survey.groups.is_empty() {
+        let message = format!("there is no XML file to learn from.{}", trouble(&unread));
+        return Err(Failure { code: 1, message });
+    }
+    let names: Names = names::infer(&survey, &names::Settings::default());
+    let structure = Structure::of(&survey, &names, &settings);
+    let head = write::Head {
+        name: name_of(&args.output),
+        roots: args.folders.clone(),
+    };
+    let text = write::file(&structure, &gathered.corpus, &head).to_string();
+    put(&args.output, &text).map_err(broken)?;
+    Ok(summary(args, &survey, &structure, &unread))
+}
+
+/// Writes the file, and leaves it as it was if that fails.
+fn put(file: &Path, text: &str) -> Result<(), String> {
+    let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
+    match fs::read(file) {
+        Ok(old) => match replace::replace(file, &old, text).map_err(failed)? {
+            Replaced::Done => Ok(()),
+            Replaced::ChangedMeanwhile => Err(format!(
+                "{} was changed by somebody else in the meantime, so nothing was written. Try again.",
+                file.display()
+            )),
+        },
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            replace::create(file, text).map_err(failed)
+        }
+        Err(error) => Err(failed(error)),
+    }
+}
+
+/// The dialect's name, from that of its file.
+fn name_of(file: &Path) -> String {
+    let stem = file.file_name().unwrap_or_default().to_string_lossy();
+    let name = stem.split('.').next().unwrap_or_default();
+    let name: String = name.split_whitespace().collect::<Vec<_>>().join("-");
+    match name.is_empty() {
+        true => "learnt".to_owned(),
+        false => name,
+    }
+}
+
+fn summary(args: &Args, survey: &Survey<'_>, structure: &Structure, unread: &[Unread]) -> String {
+    let mut text = String::new();
+    let files = survey.corpus.documents.len();
+    let broken = survey
+        .corpus
+        .documents
+        .iter()
+        .filter(|document| document.broken);
+    text.push_str(&format!(
+        "Learnt from {files} documents: {} kinds of documents, {} kinds of elements.\n",
+        structure.documents.len(),
+        structure.elements.len()
+    ));
+    for document in broken {
+        let shown = shown(&document.source);
+        text.push_str(&format!(
+            "Not learnt from {shown}: it is not well-formed.\n"
+        ));
+    }
+    text.push_str(trouble(unread).trim_start());
+    text.push_str(&format!("Written to {}.\n", args.output.display()));
+    text
+}
+
+fn trouble(unread: &[Unread]) -> String {
+    let lines = unread
+        .iter()
+        .map(|one| format!("\nNot read: {}: {}", shown(&one.source), one.reason));
+    let mut lines: String = lines.collect();
+    if !lines.is_empty() {
+        lines.push('\n');
+    }
+    lines
+}
+
+fn shown(source: &learn::Source) -> String {
+    let file = source.file.display();
+    match &source.member {
+        Some(member) => format!("{file}!{member}"),
+        None => file.to_string(),
+    }
+}
