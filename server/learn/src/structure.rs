@@ -6,7 +6,7 @@ use crate::forms::{self, Form, Place, Sort};
 use crate::habits::{self, Habits};
 use crate::keys;
 use crate::kinds;
-use crate::names::{Form as Reference, Names, SlotRef};
+use crate::names::{Affix, Member, Names, SlotRef};
 use crate::rules::{self, Content};
 use crate::settings::Settings;
 use crate::survey::Survey;
@@ -210,31 +210,36 @@ impl<'n> Named<'n> {
             .max_by_key(|reference| reference.evidence.places)?;
         let mut kinds: Vec<Kind> = Vec::new();
         for kind in asked.iter().flat_map(|reference| &reference.to) {
+            let is_named = !self.names.kinds[*kind].defined_by.is_empty();
             let kind = self.kind(*kind);
-            if !kinds.contains(&kind) {
+            if is_named && !kinds.contains(&kind) {
                 kinds.push(kind);
             }
         }
-        match &first.form {
-            Reference::Whole => single(ItemType::Reference(kinds)),
-            Reference::List { separator } => Some(ValueType {
-                item: ItemType::Reference(kinds),
-                list: Some(ListRule {
-                    separator: match separator.trim() {
-                        "" => Separator::WhiteSpace,
-                        mark => Separator::Text(mark.to_owned()),
-                    },
-                    min: 0,
-                    max: None,
-                }),
-            }),
-            Reference::Position { first } => single(ItemType::PositionOf {
-                kind: kinds.into_iter().next()?,
+        // Things without names can only be counted, for which the dialect needs a role.
+        let kind = kinds.first()?.clone();
+        let item = match &first.form.member {
+            Member::Position { first } => ItemType::PositionOf {
+                kind,
                 first: *first,
-            }),
-            // The dialect has no words for it yet; the values are told like others.
-            Reference::Affixed { .. } => None,
-        }
+            },
+            Member::Name { before, after }
+                if *before == Affix::Nothing && *after == Affix::Nothing =>
+            {
+                ItemType::Reference(kinds)
+            }
+            // The dialect has no words for it; the values are told like others.
+            Member::Name { .. } => return None,
+        };
+        let list = first.form.separator.as_ref().map(|separator| ListRule {
+            separator: match separator.trim() {
+                "" => Separator::WhiteSpace,
+                mark => Separator::Text(mark.to_owned()),
+            },
+            min: 0,
+            max: None,
+        });
+        Some(ValueType { item, list })
     }
 }
 

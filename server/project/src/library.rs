@@ -16,7 +16,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 use crate::config::Limits;
-use learn::{Corpus, Source};
+use learn::Corpus;
+pub use learn::Source;
 use scene::Scene;
 
 /// A file of a library that was read.
