@@ -1,13 +1,15 @@
 //! Writes declarations as a dialect file that reads well.
 //!
-//! What is written is what a grammar consists of: documents, words, elements and their values. Roles, inputs and the
-//! rest of the notation belong to whoever knows the game.
+//! What is written is what a grammar consists of: documents, notation, words, elements and their values. Roles and
+//! inputs belong to whoever knows the game.
 
 use std::fmt::Write as _;
 use std::sync::Arc;
 
 use crate::documents::DocumentKind;
 use crate::grammar::{AttributeDecl, ChildRule, ElementDecl, Learnt, Order};
+use crate::index_path::IndexPathNotation;
+use crate::notation::{FileNotation, FilesFrom, Notation};
 use crate::numbers::Separator;
 use crate::units::{Quantity, Unit, Units};
 use crate::value_type::{Bounds, ItemType, ListRule, Word, WordList};
@@ -23,10 +25,8 @@ pub struct Draft {
     pub title: String,
     /// What it is about; may be empty.
     pub doc: String,
-    /// Words for true; empty for those that a dialect has anyhow.
-    pub yes: Vec<String>,
-    /// Words for false; empty for those that a dialect has anyhow.
-    pub no: Vec<String>,
+    /// Of the habits of writing: numbers, answers, index paths and files.
+    pub notation: Notation,
     /// The kinds of documents.
     pub documents: Vec<DocumentKind>,
     /// The word lists that have a name.
@@ -53,11 +53,7 @@ impl Draft {
         }
         text_line(&mut out, "doc", &self.doc);
         out.push_str("format = 1\n");
-        if !self.yes.is_empty() || !self.no.is_empty() {
-            out.push_str("\n[notation]\n");
-            texts_line(&mut out, "yes", &self.yes);
-            texts_line(&mut out, "no", &self.no);
-        }
+        self.write_notation(&mut out);
         for document in &self.documents {
             write_document(&mut out, document);
         }
@@ -68,6 +64,65 @@ impl Draft {
             self.write_element(&mut out, element);
         }
         out
+    }
+
+    /// What differs from what is taken where nothing is said.
+    fn write_notation(&self, out: &mut String) {
+        let (here, usual) = (&self.notation, Notation::default());
+        let mut lines: Vec<(&str, String)> = Vec::new();
+        if here.numbers.decimal_marks != usual.numbers.decimal_marks {
+            let marks = here.numbers.decimal_marks.iter().map(char::to_string);
+            lines.push(("decimal-mark", one_or_array(&marks.collect::<Vec<_>>())));
+        }
+        if here.numbers.vector_separator != usual.numbers.vector_separator {
+            let mark = here.numbers.vector_separator.written();
+            lines.push(("vector-separator", quoted(mark)));
+        }
+        if here.yes != usual.yes {
+            lines.push(("yes", one_or_array(&here.yes)));
+        }
+        if here.no != usual.no {
+            lines.push(("no", one_or_array(&here.no)));
+        }
+        section(out, "notation", &lines);
+        section(out, "notation.index-path", &self.index_path_lines());
+        section(out, "files", &self.file_lines());
+    }
+
+    fn index_path_lines(&self) -> Vec<(&'static str, String)> {
+        let (here, usual) = (&self.notation.index_path, IndexPathNotation::default());
+        let mut lines = Vec::new();
+        if *here == usual {
+            return lines;
+        }
+        lines.push(("separator", quoted(&here.separator)));
+        if here.after_root != here.separator {
+            lines.push(("after-root", quoted(&here.after_root)));
+        }
+        if here.after_root_always {
+            lines.push(("after-root-always", "true".to_owned()));
+        }
+        if !here.root_mark.is_empty() {
+            lines.push(("root-mark", quoted(&here.root_mark)));
+        }
+        lines.push(("first", here.first.to_string()));
+        lines
+    }
+
+    fn file_lines(&self) -> Vec<(&'static str, String)> {
+        let (here, usual) = (&self.notation.files, FileNotation::default());
+        let mut lines = Vec::new();
+        if let Some(prefix) = &here.game_prefix {
+            lines.push(("game-prefix", quoted(prefix)));
+        }
+        if here.folder_separators != usual.folder_separators {
+            let marks = here.folder_separators.iter().map(char::to_string);
+            lines.push(("folder-separator", one_or_array(&marks.collect::<Vec<_>>())));
+        }
+        if here.from == FilesFrom::Mod {
+            lines.push(("from", quoted("mod")));
+        }
+        lines
     }
 
     /// Lists without explanations are arrays of one table; each of the others is a table of its own.
@@ -129,10 +184,12 @@ impl Draft {
     /// The value of an attribute or text: the name of its type if that says all, else a table.
     fn declaration(&self, declared: &AttributeDecl) -> String {
         let mut pairs = match &declared.value.item {
-            ItemType::Boolean { yes, no } if *yes == self.yes && *no == self.no => {
+            ItemType::Boolean { yes, no }
+                if *yes == self.notation.yes && *no == self.notation.no =>
+            {
                 vec![("type", quoted("boolean"))]
             }
-            item => item_pairs(item),
+            item => item_pairs(item, &self.notation.numbers.vector_separator),
         };
         if let Some(list) = &declared.value.list {
             pairs.push(("list", list_rule(list)));
@@ -200,7 +257,7 @@ fn child(rule: &ChildRule) -> String {
 }
 
 /// The keys that say what an item may be, `type` first.
-fn item_pairs(item: &ItemType) -> Vec<(&'static str, String)> {
+fn item_pairs(item: &ItemType, usual: &Separator) -> Vec<(&'static str, String)> {
     let of_type = |name: &str| vec![("type", quoted(name))];
     match item {
         ItemType::Text => of_type("text"),
@@ -229,7 +286,7 @@ fn item_pairs(item: &ItemType) -> Vec<(&'static str, String)> {
         } => {
             let mut pairs = of_type("vector");
             pairs.push(("count", count.to_string()));
-            pairs.extend(between(separator));
+            pairs.extend(between(separator, usual));
             pairs.extend(measured(unit.as_ref()));
             pairs.extend(bounds(range));
             pairs
@@ -283,14 +340,14 @@ fn item_pairs(item: &ItemType) -> Vec<(&'static str, String)> {
             pairs
         }
         ItemType::MovedValue { separator, units } => {
-            let usual = Units::default();
+            let here = Units::default();
             let units = Quantity::ALL.map(|quantity| units.of(quantity).clone());
             let units = units
                 .into_iter()
-                .filter(|unit| usual.of(unit.quantity) != unit);
+                .filter(|unit| here.of(unit.quantity) != unit);
             let units: Vec<String> = units.map(|unit| unit.name).collect();
             let mut pairs = of_type("moved-value");
-            pairs.extend(between(separator));
+            pairs.extend(between(separator, usual));
             if !units.is_empty() {
                 pairs.push(("unit", one_or_array(&units)));
             }
@@ -299,12 +356,9 @@ fn item_pairs(item: &ItemType) -> Vec<(&'static str, String)> {
     }
 }
 
-/// What stands between the numbers of a vector, unless it is what stands there anyhow.
-fn between(separator: &Separator) -> Option<(&'static str, String)> {
-    match separator {
-        Separator::WhiteSpace => None,
-        Separator::Text(mark) => Some(("separator", quoted(mark))),
-    }
+/// What stands between the numbers of a vector, unless it is the `usual` that stands there anyhow.
+fn between(separator: &Separator, usual: &Separator) -> Option<(&'static str, String)> {
+    (separator != usual).then(|| ("separator", quoted(separator.written())))
 }
 
 fn bounds(range: &Bounds) -> Vec<(&'static str, String)> {
@@ -374,6 +428,16 @@ fn list_rule(list: &ListRule) -> String {
 
 fn record(learnt: &Learnt) -> String {
     let mut pairs = vec![("seen", learnt.seen.to_string())];
+    if learnt.of > 0 && learnt.of != learnt.seen {
+        pairs.push(("of", learnt.of.to_string()));
+    }
+    if learnt.files > 0 {
+        pairs.push(("files", learnt.files.to_string()));
+    }
+    if let Some((least, greatest)) = learnt.range {
+        let range = [("min", number(least)), ("max", number(greatest))];
+        pairs.push(("range", table(&range)));
+    }
     if !learnt.values.is_empty() {
         let values = learnt.values.iter();
         let values: Vec<(String, String)> = values
@@ -384,7 +448,20 @@ fn record(learnt: &Learnt) -> String {
     if !learnt.places.is_empty() {
         pairs.push(("places", array(&learnt.places)));
     }
+    if !learnt.exceptions.is_empty() {
+        pairs.push(("exceptions", array(&learnt.exceptions)));
+    }
     table(&pairs)
+}
+
+/// A table of its own, unless it is empty.
+fn section(out: &mut String, name: &str, lines: &[(&str, String)]) {
+    if !lines.is_empty() {
+        let _ = writeln!(out, "\n[{name}]");
+    }
+    for (key, value) in lines {
+        line(out, key, value);
+    }
 }
 
 fn line(out: &mut String, key: &str, value: &str) {

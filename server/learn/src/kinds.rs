@@ -32,6 +32,7 @@ pub(crate) fn of(survey: &Survey<'_>) -> Vec<DocumentForm> {
             namespace: (has_rival || group.namespace != Symbol::EMPTY).then_some(group.namespace),
             files: patterns(survey, group),
             groups: vec![at],
+            is_manifest: false,
             seen: group.documents.len() as u32,
             examples: group.documents.iter().take(EXAMPLES).copied().collect(),
         });

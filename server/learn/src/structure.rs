@@ -38,6 +38,8 @@ pub struct DocumentForm {
     pub groups: Vec<usize>,
     /// Patterns for the names of its files; may be empty.
     pub files: Vec<String>,
+    /// Whether it is the manifest of a mod.
+    pub is_manifest: bool,
     /// How many files are of this kind.
     pub seen: u32,
     /// Some of them: indices into [`Corpus::documents`].
@@ -56,6 +58,8 @@ pub struct ElementForm {
     pub seen: Tally,
     /// Where the first few stand: index into [`Corpus::documents`], and line from 0.
     pub examples: Vec<(u32, u32)>,
+    /// Where the first few stand that do not hold what they should.
+    pub exceptions: Vec<(u32, u32)>,
     pub content: Content,
     /// The text, if there is any, and the attributes in the order in which they were met.
     pub values: Vec<ValueForm>,
@@ -79,6 +83,8 @@ pub struct ValueForm {
     pub values: Vec<(Symbol, u32)>,
     /// What most places have.
     pub usual: Option<Symbol>,
+    /// Where the first few stand that do not fit: index into [`Corpus::documents`](crate::Corpus), and line from 0.
+    pub exceptions: Vec<(u32, u32)>,
 }
 
 impl Structure {
@@ -301,6 +307,7 @@ fn element(
             files: makeup.files,
         },
         examples: makeup.places.clone(),
+        exceptions: Vec::new(),
         content: rules::content(makeup),
         values,
         places: form.places,
@@ -342,6 +349,7 @@ fn value(
         of,
         values: frequent.unwrap_or_default(),
         usual,
+        exceptions: Vec::new(),
         value_type,
         slots,
     }

@@ -1,15 +1,12 @@
 //! What was learnt as a dialect file, to be read and edited by people.
 
-mod values;
-
 use crate::corpus::Corpus;
 use crate::names::Exception;
 use crate::rules::Child;
-use crate::structure::{DocumentForm, ElementForm, Structure};
+use crate::structure::{DocumentForm, ElementForm, Structure, ValueForm};
 use crate::symbols::Symbol;
-use dialect::{Notation, Separator};
+use dialect::{AttributeDecl, ChildRule, DocumentKind, Draft, ElementDecl, Learnt, Order};
 use std::path::PathBuf;
-use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value};
 
 /// What stands at the head of the file.
 #[derive(Clone, Debug)]
@@ -20,119 +17,121 @@ pub struct Head {
     pub roots: Vec<PathBuf>,
 }
 
-/// The version of the format of dialect files.
-const FORMAT: i64 = 1;
-
-/// The dialect file of what was learnt. [`dialect::Dialect::read`] reads it.
-pub fn file(structure: &Structure, corpus: &Corpus, head: &Head) -> DocumentMut {
-    let writer = Writer {
-        structure,
-        corpus,
-        head,
-    };
-    let mut file = DocumentMut::new();
-    file.insert("dialect", Item::Table(writer.header()));
-    let mut documents = ArrayOfTables::new();
-    for document in &structure.documents {
-        documents.push(writer.document(document));
+/// The dialect file of what was learnt. [`dialect::Dialect::read`] reads it once it is written.
+pub fn draft(structure: &Structure, corpus: &Corpus, head: &Head) -> Draft {
+    let writer = Writer { corpus, head };
+    let files: u32 = structure
+        .documents
+        .iter()
+        .map(|document| document.seen)
+        .sum();
+    let elements = structure.elements.iter().flat_map(|element| {
+        let declared = writer.element(element);
+        element.keys.iter().map(move |key| ElementDecl {
+            key: key.clone(),
+            ..declared.clone()
+        })
+    });
+    Draft {
+        name: head.name.clone(),
+        title: head.name.clone(),
+        doc: match files {
+            1 => "Learnt from one file.".to_owned(),
+            files => format!("Learnt from {files} files."),
+        },
+        notation: structure.notation.clone(),
+        documents: structure
+            .documents
+            .iter()
+            .map(|document| writer.document(document))
+            .collect(),
+        elements: elements.map(|element| (element, Vec::new())).collect(),
+        ..Draft::default()
     }
-    file.insert("document", Item::ArrayOfTables(documents));
-    let notation = notation(&structure.notation);
-    if !notation.is_empty() {
-        file.insert("notation", Item::Table(notation));
-    }
-    let mut elements = Table::new();
-    elements.set_implicit(true);
-    for element in &structure.elements {
-        for key in &element.keys {
-            elements.insert(key, Item::Table(writer.element(element)));
-        }
-    }
-    file.insert("element", Item::Table(elements));
-    file
 }
 
 struct Writer<'a> {
-    structure: &'a Structure,
     corpus: &'a Corpus,
     head: &'a Head,
 }
 
 impl Writer<'_> {
-    fn header(&self) -> Table {
-        let mut table = Table::new();
-        table.insert("name", self.head.name.as_str().into());
-        let files: u32 = self
-            .structure
-            .documents
-            .iter()
-            .map(|document| document.seen)
-            .sum();
-        let doc = match files {
-            1 => "Learnt from one file.".to_owned(),
-            files => format!("Learnt from {files} files."),
+    fn document(&self, document: &DocumentForm) -> DocumentKind {
+        DocumentKind {
+            name: document.name.clone(),
+            doc: String::new(),
+            root: self.text(document.root).to_owned(),
+            namespace: document
+                .namespace
+                .map(|namespace| self.text(namespace).to_owned()),
+            files: document.files.clone(),
+            is_manifest: document.is_manifest,
+        }
+    }
+
+    fn element(&self, element: &ElementForm) -> ElementDecl {
+        let values = |text: bool| {
+            let values = element.values.iter();
+            let values = values.filter(move |value| value.attribute.is_none() == text);
+            values.map(|value| self.value(value))
         };
-        table.insert("doc", doc.into());
-        table.insert("format", FORMAT.into());
-        table
-    }
-
-    fn document(&self, document: &DocumentForm) -> Table {
-        let mut table = Table::new();
-        table.insert("name", document.name.as_str().into());
-        table.insert("root", self.text(document.root).into());
-        if let Some(namespace) = document.namespace {
-            table.insert("namespace", self.text(namespace).into());
-        }
-        if !document.files.is_empty() {
-            table.insert("files", Item::Value(texts(&document.files)));
-        }
-        table
-    }
-
-    fn element(&self, element: &ElementForm) -> Table {
-        let mut table = Table::new();
-        table.insert("strict", false.into());
-        let mut learnt = InlineTable::new();
-        learnt.insert("seen", count(element.seen.places));
-        learnt.insert("files", count(element.seen.files));
-        learnt.insert("places", self.places(&element.examples));
-        table.insert("learnt", learnt.into());
         let content = &element.content;
-        if !content.children.is_empty() {
-            let children = content.children.iter().map(|child| self.child(child));
-            table.insert("children", children.collect::<Array>().into());
+        ElementDecl {
+            key: String::new(),
+            name: self.text(element.name).to_owned(),
+            doc: String::new(),
+            children: content
+                .children
+                .iter()
+                .map(|child| self.child(child))
+                .collect(),
+            order: match content.ordered {
+                true => Order::Listed,
+                false => Order::Any,
+            },
+            text: values(true).next(),
+            attributes: values(false).collect(),
+            open: content.open,
+            strict: false,
+            learnt: Some(Learnt {
+                seen: element.seen.places,
+                files: element.seen.files,
+                places: self.places(&element.examples),
+                exceptions: self.places(&element.exceptions),
+                ..Learnt::default()
+            }),
         }
-        if content.ordered {
-            table.insert("order", "listed".into());
-        }
-        if content.open {
-            table.insert("open", true.into());
-        }
-        let mut attributes = Table::new();
-        for value in &element.values {
-            let declared = self.value(value).into();
-            match value.attribute {
-                None => table.insert("text", declared),
-                Some(name) => attributes.insert(self.text(name), declared),
-            };
-        }
-        if !attributes.is_empty() {
-            table.insert("attributes", Item::Table(attributes));
-        }
-        table
     }
 
-    fn child(&self, child: &Child) -> String {
-        let name = self.text(child.name);
-        match (child.min, child.max) {
-            (1, Some(1)) => name.to_owned(),
-            (0, Some(1)) => format!("{name}?"),
-            (0, None) => format!("{name}*"),
-            (1, None) => format!("{name}+"),
-            (min, None) => format!("{name}{{{min},}}"),
-            (min, Some(max)) if min == max => format!("{name}{{{min}}}"),
-            (min, Some(max)) => format!("{name}{{{min},{max}}}"),
+    fn child(&self, child: &Child) -> ChildRule {
+        ChildRule {
+            name: self.text(child.name).to_owned(),
+            min: child.min,
+            max: child.max,
+        }
+    }
+
+    fn value(&self, value: &ValueForm) -> AttributeDecl {
+        let name = value.attribute.map_or("text()", |name| self.text(name));
+        let values = value.values.iter();
+        let values = values.map(|(value, places)| (self.text(*value).to_owned(), *places));
+        AttributeDecl {
+            name: name.to_owned(),
+            doc: String::new(),
+            required: value.required,
+            value: value.value_type.clone(),
+            usual: value.usual.map(|usual| self.text(usual).to_owned()),
+            default: None,
+            strict: false,
+            learnt: Some(Learnt {
+                seen: value.seen.places,
+                of: value.of,
+                files: value.seen.files,
+                range: value.observed,
+                values: values.collect(),
+                places: Vec::new(),
+                exceptions: self.places(&value.exceptions),
+            }),
         }
     }
 
@@ -141,7 +140,7 @@ impl Writer<'_> {
     }
 
     /// Places as people write them: file and line.
-    fn places(&self, places: &[(u32, u32)]) -> Value {
+    fn places(&self, places: &[(u32, u32)]) -> Vec<String> {
         let places = places.iter().map(|(document, line)| {
             let place = Exception {
                 document: *document,
@@ -150,7 +149,7 @@ impl Writer<'_> {
             };
             self.below_root(place.place(self.corpus))
         });
-        places.collect::<Array>().into()
+        places.collect()
     }
 
     /// A path from the library's folder on.
@@ -160,63 +159,8 @@ impl Writer<'_> {
         let roots = roots.map(|root| root.to_string_lossy().replace('\\', "/"));
         let below = roots.filter_map(|root| {
             let below = path.strip_prefix(root.trim_end_matches('/'))?;
-            below.strip_prefix('/')
+            Some(below.strip_prefix('/')?.to_owned())
         });
-        below
-            .min_by_key(|below| below.len())
-            .map(str::to_owned)
-            .unwrap_or(path)
+        below.min_by_key(String::len).unwrap_or(path)
     }
-}
-
-fn count(count: u32) -> Value {
-    i64::from(count).into()
-}
-
-/// A number without decimals if it needs none.
-fn number(number: f64) -> Value {
-    match number.fract() == 0.0 && number.abs() < 1e15 {
-        true => (number as i64).into(),
-        false => number.into(),
-    }
-}
-
-/// A text, or an array of several.
-fn texts<S: AsRef<str>>(texts: &[S]) -> Value {
-    match texts {
-        [only] => only.as_ref().into(),
-        several => several.iter().map(AsRef::as_ref).collect::<Array>().into(),
-    }
-}
-
-fn mark(separator: &Separator) -> &str {
-    separator.written()
-}
-
-/// What differs from what is taken where nothing is said.
-fn notation(notation: &Notation) -> Table {
-    let usual = Notation::default();
-    let mut table = Table::new();
-    if notation.numbers.decimal_marks != usual.numbers.decimal_marks {
-        let marks: Vec<String> = notation
-            .numbers
-            .decimal_marks
-            .iter()
-            .map(char::to_string)
-            .collect();
-        table.insert("decimal-mark", Item::Value(texts(&marks)));
-    }
-    if notation.numbers.vector_separator != usual.numbers.vector_separator {
-        table.insert(
-            "vector-separator",
-            mark(&notation.numbers.vector_separator).into(),
-        );
-    }
-    if notation.yes != usual.yes {
-        table.insert("yes", Item::Value(texts(&notation.yes)));
-    }
-    if notation.no != usual.no {
-        table.insert("no", Item::Value(texts(&notation.no)));
-    }
-    table
 }

@@ -21,7 +21,7 @@ fn learnt(texts: &[String]) -> Dialect {
         name: "test".into(),
         roots: vec!["lib".into()],
     };
-    let file = write::file(&structure, &corpus, &head).to_string();
+    let file = write::draft(&structure, &corpus, &head).write();
     Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
 }
 

@@ -33,7 +33,7 @@ impl Importer<'_> {
         let is_boolean =
             |value: &AttributeDecl| matches!(value.value.item, ItemType::Boolean { .. });
         if values(&draft).any(is_boolean) {
-            (draft.yes, draft.no) = (words(YES), words(NO));
+            (draft.notation.yes, draft.notation.no) = (words(YES), words(NO));
         }
         name_words(&mut draft);
         draft.remarks = vec![format!(

@@ -85,7 +85,7 @@ fn learn(args: &Args) -> Result<String, Failure> {
         name: name_of(&args.output),
         roots: args.folders.clone(),
     };
-    let text = write::file(&structure, &gathered.corpus, &head).to_string();
+    let text = write::draft(&structure, &gathered.corpus, &head).write();
     put(&args.output, &text).map_err(broken)?;
     Ok(summary(args, &survey, &structure, &unread))
 }
