@@ -15,6 +15,7 @@ use crate::chars;
 use crate::error::{FormCode, FormError};
 use crate::item::Item;
 use crate::kind::Kind;
+use crate::markup;
 use crate::parser::{Fragment, Outer, Parser, Stop};
 use crate::tag::size;
 use crate::tree::{Notes, Watch};
@@ -38,6 +39,9 @@ pub(crate) fn edited(tree: &Tree, text: &str, change: Change) -> Option<Tree> {
         return None;
     }
     let path = edit.path();
+    if path.is_empty() {
+        return edit.outside_root();
+    }
     let mut attempts = ATTEMPTS;
     for depth in (0..path.len()).rev() {
         let (outer, inner) = path.split_at(depth);
@@ -183,6 +187,41 @@ impl<'t> Edit<'t> {
             depth: path.len() + self.tree.notes.hoisted.len(),
             doctype: self.tree.doctype.clone(),
         }
+    }
+
+    /// Parses what stands before the root element again, or what stands behind it.
+    fn outside_root(&self) -> Option<Tree> {
+        let root = self.tree.root()?;
+        let around = root.range();
+        let is_quiet = |error: &FormError| around.contains_range(error.range);
+        // A DOCTYPE or a mistake outside can reach far.
+        if self.tree.doctype.is_some() || !self.tree.errors.iter().all(is_quiet) {
+            return None;
+        }
+        let region = if self.end <= around.start() && self.keeps(&Item::Element(root)) {
+            (TextSize::new(0), around.start())
+        } else if self.start >= around.end() && (root.is_self_closing() || self.is_sound(&root)) {
+            (around.end(), self.tree.text_len())
+        } else {
+            return None;
+        };
+        let (start, end) = region;
+        if self.watched_from(end).is_some() {
+            return None;
+        }
+        let part = &self.text[usize::from(start)..usize::from(self.after(end))];
+        let starts_late = start > TextSize::new(0);
+        if starts_late && (part.starts_with('\u{FEFF}') || markup::is_declaration(part, 0)) {
+            return None;
+        }
+        let (children, fragment) = Parser::new(part).outside_root()?;
+        let green = self.replaced(&[], TextRange::new(start, end), children)?;
+        let region = Region {
+            start,
+            end,
+            only_tag: false,
+        };
+        self.tree_with(green, region, fragment)
     }
 
     /// Parses a start tag again, if it is still a whole one of the same name.

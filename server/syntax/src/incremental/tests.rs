@@ -285,6 +285,43 @@ fn typing_and_erasing_character_by_character() {
 }
 
 #[test]
+fn what_stands_outside_the_root_is_parsed_by_itself() {
+    let texts = [
+        MACHINE.to_owned(),
+        format!("{MACHINE}<!-- end -->\n"),
+        MACHINE.replace('\n', ""),
+        "<a/>".to_owned(),
+        "<!-- c -->\n  <a>\n <b> </a>\n".to_owned(),
+    ];
+    let typed = ["<!-- note -->", "<?pi some?>", "\n\n"];
+    for text in &texts {
+        let root = text.find("<m").or_else(|| text.find("<a")).unwrap();
+        for at in [root, text.len()] {
+            for note in typed {
+                let mut session = Session::new(text);
+                session.edit(at, 0, note);
+                session.edit(at, note.len(), "");
+                if parse(text).errors().is_empty() {
+                    assert_eq!(session.cheap, 2, "{note:?} at {at} of {text}");
+                }
+            }
+        }
+        // Whatever is put there.
+        let mut random = Random(3);
+        for _ in 0..400 {
+            let mut session = Session::new(text);
+            for _ in 0..3 {
+                let front = random.below(root + 2);
+                let back = session.text.len() - random.below(8.min(session.text.len()));
+                let at = [front, back][random.below(2)];
+                let piece = PIECES[random.below(PIECES.len())];
+                session.edit(at, random.below(4), piece);
+            }
+        }
+    }
+}
+
+#[test]
 fn an_end_tag_may_close_an_element_of_its_column_around_the_part() {
     let text =
         "<m>\n  <list>\n    <item id='a'>\n     <list>\n    <item><x/></item>\n  </list>\n</m>\n";

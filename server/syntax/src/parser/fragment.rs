@@ -118,6 +118,22 @@ impl<'s> Parser<'s> {
         (children, fragment)
     }
 
+    /// Parses what stands before the root element, or behind it. None if anything there could matter elsewhere: a
+    /// mistake, an element, a DOCTYPE.
+    pub(crate) fn outside_root(mut self) -> Option<(Vec<Green>, Fragment)> {
+        self.all();
+        let lacks_only_root = |error: &FormError| error.code == FormCode::MissingRoot;
+        let is_harmless = self.errors.iter().all(lacks_only_root)
+            && !self.errors.is_empty()
+            && self.doctype.is_none()
+            && self.notes == Notes::default();
+        let nothing = Fragment {
+            errors: Vec::new(),
+            notes: Notes::default(),
+        };
+        is_harmless.then_some((self.children, nothing))
+    }
+
     /// Parses a start tag that should end at `end` and be closed in the same way and have the same name as before.
     pub(crate) fn only_start_tag(
         mut self,

@@ -135,6 +135,20 @@ impl<'s> Parser<'s> {
 
     /// Parses a whole document.
     pub(crate) fn document(mut self) -> Parsed {
+        self.all();
+        let green = wide::node(
+            Kind::Document,
+            std::mem::take(&mut self.children).into_iter(),
+        );
+        Parsed {
+            green,
+            errors: self.errors,
+            notes: self.notes,
+            doctype: self.doctype,
+        }
+    }
+
+    fn all(&mut self) {
         if self.text.starts_with('\u{FEFF}') {
             self.token(Kind::Bom, 3);
         }
@@ -147,16 +161,6 @@ impl<'s> Parser<'s> {
             self.step();
         }
         self.finish();
-        let green = wide::node(
-            Kind::Document,
-            std::mem::take(&mut self.children).into_iter(),
-        );
-        Parsed {
-            green,
-            errors: self.errors,
-            notes: self.notes,
-            doctype: self.doctype,
-        }
     }
 
     fn finish(&mut self) {
