@@ -1,5 +1,6 @@
 //! The same work for many things, on all cores.
 
+use std::sync::OnceLock;
 use std::thread;
 
 /// Fewer things than this are not worth a thread.
@@ -7,8 +8,10 @@ const WORTHWHILE: usize = 128;
 
 /// What `make` makes of each number below `count`, in order. Uses all cores if there is much to do.
 pub fn in_parallel<T: Send>(count: usize, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
-    let cores = thread::available_parallelism().map_or(1, usize::from);
-    let threads = cores.min(count / WORTHWHILE);
+    let threads = match count / WORTHWHILE {
+        0 | 1 => 1,
+        worthwhile => worthwhile.min(cores()),
+    };
     if threads < 2 {
         return (0..count).map(make).collect();
     }
@@ -30,6 +33,12 @@ pub fn in_parallel<T: Send>(count: usize, make: impl Fn(usize) -> T + Sync) -> V
         }
         all
     })
+}
+
+/// To ask the system takes longer than most of what is done between two keystrokes.
+fn cores() -> usize {
+    static CORES: OnceLock<usize> = OnceLock::new();
+    *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
 
 #[cfg(test)]

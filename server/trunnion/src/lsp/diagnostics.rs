@@ -66,7 +66,7 @@ pub(crate) async fn pull(
     previous: Option<String>,
     tasks: &Tasks,
 ) -> Result<DocumentDiagnosticReportResult> {
-    let report = tasks.run("the check of the document", move |_| {
+    let report = tasks.run_at_once("the check of the document", move || {
         let items = of(&document, &client)?;
         let id = fingerprint(&items);
         if previous.as_ref() == Some(&id) {

@@ -43,7 +43,7 @@ struct Message<'a, P> {
 }
 
 impl Outgoing {
-    /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::notify_now`].
+    /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::send_now`].
     pub(crate) fn new(output: impl Write + Send + 'static, ended: Sender<u8>) -> Self {
         let outgoing = Self(Arc::new(Shared {
             queue: Mutex::default(),
@@ -70,7 +70,12 @@ impl Outgoing {
 
     /// Sends a notification from this very thread; waits for the client if it must.
     pub(crate) fn notify_now<N: Notification>(&self, params: &N::Params) {
-        if let Some(mut queue) = self.add(&notification::<N>(params))
+        self.send_now(&notification::<N>(params));
+    }
+
+    /// Sends from this very thread; waits for the client if it must.
+    pub(crate) fn send_now(&self, message: &impl Serialize) {
+        if let Some(mut queue) = self.add(message)
             && !queue.writing
         {
             queue.writing = true;

@@ -106,7 +106,7 @@ impl Server {
         let tasks = self.tasks.clone();
         async move {
             let (client, open) = asked?;
-            let text = tasks.run(what, move |_| {
+            let text = tasks.run_at_once(what, move || {
                 let answer = answer(&Question::new(open, client)?)?;
                 to_raw_value(&answer).map_err(|_| Error::internal_error())
             });
@@ -125,7 +125,7 @@ impl Server {
         let client = self.client()?.clone();
         let open = self.snapshot().document(uri)?;
         self.tasks
-            .run(what, move |_| answer(&Question::new(open, client)?))
+            .run_at_once(what, move || answer(&Question::new(open, client)?))
             .await?
     }
 

@@ -2,12 +2,18 @@
 //!
 //! A request takes its snapshot before its first await and computes here. So the wire never waits for a computation,
 //! a computation that nobody waits for is told to stop, and not more of them run than the machine has room for.
+//!
+//! A short computation may be left to the thread that has read its request ([`Tasks::run_at_once`]), which begins it
+//! once another thread reads on. To wake a thread for it would take as long as the computation.
 
+use std::any::Any;
+use std::cell::{Cell, RefCell};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 
-use tokio::sync::Semaphore;
+use tokio::sync::{Semaphore, oneshot};
 use tokio::task;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 
@@ -74,18 +80,61 @@ impl Tasks {
         match result.await {
             Ok(Some(value)) => Ok(value),
             Ok(None) => Err(Error::request_cancelled()),
-            Err(error) => {
-                if let Ok(panic) = error.try_into_panic() {
-                    self.log.error(panic_message(what, panic.as_ref()));
-                }
-                Err(Error {
-                    code: ErrorCode::InternalError,
-                    message: format!("{what} failed inside Trunnion; the server goes on.").into(),
-                    data: None,
-                })
-            }
+            Err(error) => Err(self.failed(what, error.try_into_panic().ok())),
         }
     }
+
+    /// The same for `work` that is short: it is left to the thread that has read the request, if that one may do it.
+    ///
+    /// # Errors
+    /// `work` panicked.
+    pub(crate) async fn run_at_once<T: Send + 'static>(
+        &self,
+        what: &'static str,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T> {
+        if !MAY_BE_LEFT.take() {
+            return self.run(what, |_| work()).await;
+        }
+        let (done, result) = oneshot::channel();
+        LEFT.set(Some(Box::new(move || {
+            // Fails if nobody waits any more.
+            let _ = done.send(catch_unwind(AssertUnwindSafe(work)));
+        })));
+        match result.await {
+            Ok(Ok(value)) => Ok(value),
+            Ok(Err(panic)) => Err(self.failed(what, Some(panic))),
+            Err(_) => Err(self.failed(what, None)),
+        }
+    }
+
+    fn failed(&self, what: &str, panic: Option<Box<dyn Any + Send>>) -> Error {
+        if let Some(panic) = panic {
+            self.log.error(panic_message(what, panic.as_ref()));
+        }
+        Error {
+            code: ErrorCode::InternalError,
+            message: format!("{what} failed inside Trunnion; the server goes on.").into(),
+            data: None,
+        }
+    }
+}
+
+/// Work that was left to a thread.
+pub(crate) type Left = Box<dyn FnOnce() + Send>;
+
+thread_local! {
+    static MAY_BE_LEFT: Cell<bool> = const { Cell::new(false) };
+    static LEFT: RefCell<Option<Left>> = const { RefCell::new(None) };
+}
+
+/// Calls `begin`. If `may`, one short piece of work that it begins may be left to this thread, to be done before
+/// `begin` is asked for its result again.
+pub(crate) fn leaving_work<T>(may: bool, begin: impl FnOnce() -> T) -> (T, Option<Left>) {
+    MAY_BE_LEFT.set(may);
+    let begun = begin();
+    MAY_BE_LEFT.set(false);
+    (begun, LEFT.take())
 }
 
 struct RaiseOnDrop(Cancelled);
@@ -100,6 +149,8 @@ impl Drop for RaiseOnDrop {
 mod tests {
     use std::sync::mpsc;
     use std::time::Duration;
+
+    use futures::FutureExt;
 
     use super::*;
 
@@ -126,6 +177,34 @@ mod tests {
             .unwrap_err();
         assert_eq!(failed.code, ErrorCode::InternalError);
         assert_eq!(tasks.run("sum", |_| 2).await, Ok(2));
+    }
+
+    #[tokio::test]
+    async fn short_work_is_left_to_the_thread_that_may_do_it() {
+        let tasks = tasks(0);
+        let mut sum = Box::pin(tasks.run_at_once("sum", || 1 + 1));
+        let (pending, left) = leaving_work(true, || sum.as_mut().now_or_never());
+        assert_eq!(pending, None);
+        left.expect("the work is left")();
+        assert_eq!(sum.await, Ok(2));
+    }
+
+    #[tokio::test]
+    async fn short_work_goes_elsewhere_if_the_thread_may_not() {
+        let tasks = tasks(1);
+        let mut sum = Box::pin(tasks.run_at_once("sum", || 1 + 1));
+        let (_, left) = leaving_work(false, || sum.as_mut().now_or_never());
+        assert!(left.is_none());
+        assert_eq!(sum.await, Ok(2));
+    }
+
+    #[tokio::test]
+    async fn a_panic_in_short_work_is_an_error() {
+        let tasks = tasks(0);
+        let mut sum = Box::pin(tasks.run_at_once("sum", || -> u8 { panic!("no") }));
+        let (_, left) = leaving_work(true, || sum.as_mut().now_or_never());
+        left.expect("the work is left")();
+        assert_eq!(sum.await.unwrap_err().code, ErrorCode::InternalError);
     }
 
     #[tokio::test]

@@ -7,12 +7,14 @@
 //!
 //! Two threads take turns at reading. The one that has read a message handles it, lets the other one read, and goes on
 //! with what the message has caused, up to the answer on the wire. So no keystroke waits until the system has woken
-//! another thread for it (which takes as long as a small analysis), and still nothing that takes long stops reading.
+//! another thread for it (which takes as long as a small analysis), and still nothing that takes long stops reading:
+//! one of the two is always there to read, and what comes while the other is at work goes to the runtime's threads.
 
 use std::io::{BufRead, BufReader, Read};
 use std::ops::ControlFlow;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender};
 use std::sync::{Arc, Mutex};
 use std::task::{Context, Poll, Waker};
@@ -31,8 +33,9 @@ use tower_lsp::{ClientSocket, ExitedError};
 use super::diagnostics::PushQueue;
 use super::frames::{Frame, FrameReader};
 use super::large::Reply;
-use super::lifecycle::Lifecycle;
+use super::lifecycle::{Answer, Lifecycle};
 use super::outgoing::Outgoing;
+use super::task::{self, Left};
 use super::unreadable::Unreadable;
 
 /// For a single buffer of the pipe and a single call of the system.
@@ -68,19 +71,121 @@ where
         ended,
         watch: None,
     }));
+    let at_work = Arc::new(AtomicBool::new(false));
     for _ in 0..2 {
-        let (wire, pushes, runtime) = (wire.clone(), pushes.clone(), Handle::current());
+        let (wire, runtime) = (wire.clone(), Handle::current());
+        let reader = Reader {
+            pushes: pushes.clone(),
+            outgoing: outgoing.clone(),
+            at_work: at_work.clone(),
+        };
         thread::spawn(move || {
             let _entered = runtime.enter();
-            while Wire::read(&wire, &pushes).is_continue() {
-                pushes.work();
-            }
+            reader.take_turns(&wire);
         });
     }
     let code = end.recv().unwrap_or(1);
     // What was answered before the end still goes out, unless the client no longer reads.
     outgoing.finish(Duration::from_secs(1));
     code
+}
+
+/// One of the threads that take turns.
+struct Reader {
+    pushes: Arc<PushQueue>,
+    outgoing: Outgoing,
+    /// The other one, or this one, does not read because it works.
+    at_work: Arc<AtomicBool>,
+}
+
+impl Reader {
+    fn take_turns<I, S, R>(&self, wire: &Mutex<Wire<I, S, R>>)
+    where
+        I: BufRead,
+        S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
+        S::Future: Send + Unpin + 'static,
+        R: Sink<Response> + Unpin,
+    {
+        while let ControlFlow::Continue(left) = self.read(wire) {
+            if let Some(left) = left {
+                finish(left, &self.outgoing);
+            }
+            loop {
+                self.pushes.work();
+                self.at_work.store(false, Ordering::SeqCst);
+                // What came before the last line was left to this thread.
+                if !self.pushes.has_work() || self.at_work.swap(true, Ordering::SeqCst) {
+                    break;
+                }
+            }
+        }
+    }
+
+    /// Takes one message after the other, until one has left work to do that this thread may do, or to the end.
+    fn read<I, S, R>(
+        &self,
+        wire: &Mutex<Wire<I, S, R>>,
+    ) -> ControlFlow<(), Option<Unfinished<Answer<S::Future>>>>
+    where
+        I: BufRead,
+        S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
+        S::Future: Send + Unpin + 'static,
+        R: Sink<Response> + Unpin,
+    {
+        // A thread that panicked with the wire in its hands has left a message half read.
+        let Ok(mut wire) = wire.lock() else {
+            return ControlFlow::Break(());
+        };
+        loop {
+            if self.pushes.has_work() && !self.at_work.swap(true, Ordering::SeqCst) {
+                return ControlFlow::Continue(None);
+            }
+            let may_leave_work = !self.at_work.load(Ordering::SeqCst);
+            let next = catch_unwind(AssertUnwindSafe(|| wire.next(may_leave_work)));
+            match next.unwrap_or(Next::End(1)) {
+                Next::Message => {}
+                Next::Work(unfinished) => {
+                    if !self.at_work.swap(true, Ordering::SeqCst) {
+                        return ControlFlow::Continue(Some(unfinished));
+                    }
+                    // The other one was faster.
+                    let outgoing = self.outgoing.clone();
+                    tokio::task::spawn_blocking(move || finish(unfinished, &outgoing));
+                }
+                Next::End(code) => {
+                    let _ = wire.ended.send(code);
+                    return ControlFlow::Break(());
+                }
+            }
+        }
+    }
+}
+
+fn finish<F>(mut unfinished: Unfinished<F>, outgoing: &Outgoing)
+where
+    F: Future<Output = Result<Option<Reply>, ExitedError>> + Send + Unpin + 'static,
+{
+    (unfinished.left)();
+    let mut now = Context::from_waker(Waker::noop());
+    match Pin::new(&mut unfinished.answer).poll(&mut now) {
+        Poll::Ready(Ok(Some(response))) => outgoing.send_now(&response),
+        Poll::Ready(_) => {}
+        Poll::Pending => later(unfinished.answer, outgoing.clone()),
+    }
+}
+
+/// An answer for which some work has to be done first, by the thread that has this.
+struct Unfinished<F> {
+    answer: F,
+    left: Left,
+}
+
+/// What reading on has come to.
+enum Next<F> {
+    Message,
+    Work(Unfinished<F>),
+    /// With the exit code.
+    End(u8),
 }
 
 struct Wire<I, S, R> {
@@ -100,24 +205,8 @@ where
     S::Future: Send + Unpin + 'static,
     R: Sink<Response> + Unpin,
 {
-    /// Takes one message after the other, until one has left work to do, or to the end.
-    fn read(wire: &Mutex<Self>, pushes: &PushQueue) -> ControlFlow<()> {
-        // A thread that panicked with the wire in its hands has left a message half read.
-        let Ok(mut wire) = wire.lock() else {
-            return ControlFlow::Break(());
-        };
-        while !pushes.has_work() {
-            let next = catch_unwind(AssertUnwindSafe(|| wire.next()));
-            if let Some(code) = next.unwrap_or(Some(1)) {
-                let _ = wire.ended.send(code);
-                return ControlFlow::Break(());
-            }
-        }
-        ControlFlow::Continue(())
-    }
-
-    /// Takes a message. The exit code at the end.
-    fn next(&mut self) -> Option<u8> {
+    /// Takes a message.
+    fn next(&mut self, may_leave_work: bool) -> Next<Answer<S::Future>> {
         let mut lost = None;
         let message = match self.frames.next() {
             Ok(Some(Frame::Body(body))) => parse(&body).inspect_err(|_| {
@@ -126,10 +215,11 @@ where
             Ok(Some(Frame::Garbage(reason))) => {
                 Err(unreadable(Id::Null, ErrorCode::ParseError, reason))
             }
-            Ok(None) | Err(_) => return Some(self.service.exit_code_at_end_of_input()),
+            Ok(None) | Err(_) => return Next::End(self.service.exit_code_at_end_of_input()),
         };
+        let mut unfinished = None;
         match message {
-            Ok(Message::Request(request)) => self.answer(request),
+            Ok(Message::Request(request)) => unfinished = self.answer(request, may_leave_work),
             Ok(Message::Response(response)) => {
                 // Never waits. Fails only after the end, when nobody waits for a response any more.
                 let _ = self.responses.send(response).now_or_never();
@@ -137,26 +227,35 @@ where
             Err(error) => self.outgoing.send(&error),
         }
         if let Some(lost) = lost {
-            self.answer(lost);
+            self.answer(lost, false);
         }
-        self.service.exit_code()
+        match (self.service.exit_code(), unfinished) {
+            (Some(code), _) => Next::End(code),
+            (None, Some(unfinished)) => Next::Work(unfinished),
+            (None, None) => Next::Message,
+        }
     }
 
-    fn answer(&mut self, request: Request) {
+    /// Gives back what is left to this thread of it.
+    fn answer(
+        &mut self,
+        request: Request,
+        may_leave_work: bool,
+    ) -> Option<Unfinished<Answer<S::Future>>> {
         let watched = self.service.client_process();
         let mut answer = self.service.call(request);
         if self.service.client_process() != watched {
             self.watch_client();
         }
-        // Whatever waits is polled again as a task.
+        // Whatever waits is polled again, by this thread or as a task.
         let mut now = Context::from_waker(Waker::noop());
-        match Pin::new(&mut answer).poll(&mut now) {
-            Poll::Ready(answered) => send(&self.outgoing, answered),
-            Poll::Pending => {
-                let outgoing = self.outgoing.clone();
-                tokio::spawn(async move { send(&outgoing, answer.await) });
-            }
+        let begin = || Pin::new(&mut answer).poll(&mut now);
+        match task::leaving_work(may_leave_work, begin) {
+            (Poll::Pending, Some(left)) => return Some(Unfinished { answer, left }),
+            (Poll::Pending, None) => later(answer, self.outgoing.clone()),
+            (Poll::Ready(answered), _) => send(&self.outgoing, answered),
         }
+        None
     }
 
     fn watch_client(&mut self) {
@@ -171,6 +270,13 @@ where
             })
         });
     }
+}
+
+fn later<F>(answer: F, outgoing: Outgoing)
+where
+    F: Future<Output = Result<Option<Reply>, ExitedError>> + Send + 'static,
+{
+    tokio::spawn(async move { send(&outgoing, answer.await) });
 }
 
 fn send(outgoing: &Outgoing, answered: Result<Option<Reply>, ExitedError>) {
