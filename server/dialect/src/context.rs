@@ -1,4 +1,5 @@
-use std::collections::{HashMap, VecDeque};
+use foldhash::HashMap;
+use std::collections::VecDeque;
 
 /// Where in a document an element stands, as far as the declarations care.
 ///
@@ -34,7 +35,7 @@ impl Contexts {
     /// the document's root.
     pub(crate) fn new<'k>(keys: impl IntoIterator<Item = &'k str>) -> Self {
         let mut contexts = Self::default();
-        let mut trie = vec![HashMap::new(), HashMap::new()];
+        let mut trie = vec![HashMap::default(), HashMap::default()];
         contexts.declarations = vec![None; 2];
         let document = contexts.name(DOCUMENT_NAME);
         trie[0].insert(document, 1);
@@ -48,7 +49,7 @@ impl Contexts {
                 state = match trie[state].get(&name) {
                     Some(known) => *known as usize,
                     None => {
-                        trie.push(HashMap::new());
+                        trie.push(HashMap::default());
                         contexts.declarations.push(None);
                         let new = trie.len() - 1;
                         trie[state].insert(name, new as u32);
@@ -65,7 +66,7 @@ impl Contexts {
     /// Adds to each state the moves and the declaration of the next shorter path end.
     fn complete(&mut self, trie: Vec<HashMap<u32, u32>>) {
         self.first = trie[0].clone();
-        self.moves = vec![HashMap::new(); trie.len()];
+        self.moves = vec![HashMap::default(); trie.len()];
         // Each state with the state of the next shorter end; breadth first, so that the
         // shorter one is complete.
         let mut waiting: VecDeque<(usize, usize)> = VecDeque::new();

@@ -89,7 +89,7 @@ pub enum ItemType {
     /// A name that is given here.
     NameOf(Kind),
     /// A name that is given elsewhere in the document.
-    Reference(Vec<Kind>),
+    Reference(Arc<[Kind]>),
     /// The position of a thing among its kind, in document order.
     PositionOf {
         /// What is counted.
@@ -100,7 +100,7 @@ pub enum ItemType {
     /// A node of the scene.
     Node {
         /// The kinds of names that may stand for a node.
-        aliases: Vec<Kind>,
+        aliases: Arc<[Kind]>,
         /// Whether an index path may stand.
         index_path: bool,
     },

@@ -122,14 +122,14 @@ fn nodes_accept_all_aliases_unless_they_say_otherwise() {
     assert_eq!(
         item("a"),
         ItemType::Node {
-            aliases: vec![Kind::new("handle")],
+            aliases: [Kind::new("handle")].into(),
             index_path: true
         }
     );
     assert_eq!(
         item("b"),
         ItemType::Node {
-            aliases: Vec::new(),
+            aliases: [].into(),
             index_path: true
         }
     );

@@ -48,7 +48,7 @@ pub fn node(view: &View, offset: TextSize) -> Option<Definition> {
         None => {
             let used = machine.use_at(offset)?;
             let path = match &used.target {
-                UseTarget::Path(path) => path.clone(),
+                UseTarget::Path(path) => path.to_vec(),
                 UseTarget::Name { kinds, name, .. } => alias_path(machine, kinds, name)?,
                 UseTarget::Position { .. } | UseTarget::Input { .. } => return None,
             };
@@ -95,10 +95,10 @@ fn givers(view: &View, machine: &Machine, kinds: &[Kind], name: &str) -> Vec<Loc
 
 fn alias_path(machine: &Machine, kinds: &[Kind], name: &str) -> Option<Vec<u32>> {
     let node = NodeRef {
-        text: name.to_owned(),
+        text: name.into(),
         range: TextRange::default(),
         target: NodeTarget::Name {
-            kinds: kinds.to_vec(),
+            kinds: kinds.into(),
         },
     };
     machine.path_of(&node).map(<[u32]>::to_vec)

@@ -112,7 +112,7 @@ fn narrowed<'m>(
     }
     let meant = written().and_then(|(range, text)| {
         let says =
-            |used: &&Use| matches!(&used.target, UseTarget::Name { name, .. } if *name == text);
+            |used: &&Use| matches!(&used.target, UseTarget::Name { name, .. } if **name == *text);
         Some((alike().find(says)?, range))
     });
     meant.unwrap_or((first, first.range))
@@ -125,7 +125,7 @@ fn used_subject(view: &View, machine: &Machine, used: &Use) -> Option<Subject> {
                 Some(given) => given.kind.clone(),
                 None => kinds.first()?.clone(),
             },
-            name: name.clone(),
+            name: name.to_string(),
         },
         UseTarget::Position { kind, index } => {
             let kind = kind.clone();
@@ -140,7 +140,7 @@ fn used_subject(view: &View, machine: &Machine, used: &Use) -> Option<Subject> {
                 },
             }
         }
-        UseTarget::Path(path) => Subject::Node(path.clone()),
+        UseTarget::Path(path) => Subject::Node(path.to_vec()),
         UseTarget::Input { word, .. } => Subject::Input(word.clone()),
     })
 }
@@ -187,7 +187,7 @@ fn of_name(view: &View, machine: &Machine, kind: &Kind, name: &str) -> Vec<Occur
     let places = machine.uses.iter().filter_map(|place| match &place.target {
         UseTarget::Name {
             kinds, name: word, ..
-        } if word == name && means_it(kinds) => Some(used(place.range)),
+        } if **word == *name && means_it(kinds) => Some(used(place.range)),
         UseTarget::Position {
             kind: counted,
             index,
@@ -246,7 +246,7 @@ fn of_node(machine: &Machine, path: &[u32]) -> Vec<Occurrence> {
         form: Form::Given,
     });
     let places = machine.uses.iter().filter_map(|place| match &place.target {
-        UseTarget::Path(asked) if asked == path => Some(used(place.range)),
+        UseTarget::Path(asked) if **asked == *path => Some(used(place.range)),
         UseTarget::Name { kinds, name, .. } if means_an_alias(kinds, name) => {
             Some(indirect(place.range))
         }

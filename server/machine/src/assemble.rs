@@ -6,7 +6,8 @@ use crate::{
     outline::Outline,
 };
 use dialect::{Dialect, DocumentKind, Kind};
-use std::collections::{BTreeSet, HashMap};
+use foldhash::HashMap;
+use std::collections::BTreeSet;
 use syntax::Tree;
 
 /// Reads what a document of this kind says.
@@ -35,7 +36,7 @@ impl Outline {
         };
         let mut scenes = Vec::new();
         // By entry: the animation whose tag it is.
-        let mut animations: HashMap<usize, usize> = HashMap::new();
+        let mut animations: HashMap<usize, usize> = HashMap::default();
         for (at, entry) in self.entries().iter().enumerate() {
             let facts = entry.facts_in_place();
             machine.definitions.extend(facts.definitions);

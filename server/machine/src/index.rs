@@ -2,7 +2,7 @@
 
 use crate::model::{Definition, Machine, NodeRef, NodeTarget};
 use dialect::Kind;
-use std::collections::HashMap;
+use foldhash::HashMap;
 use syntax::TextSize;
 
 /// The names of one machine: made in one pass, each look-up then takes one step. For a single question the
@@ -23,7 +23,7 @@ impl Machine {
                 .iter()
                 .position(|(kind, _)| **kind == definition.kind);
             let at = known.unwrap_or_else(|| {
-                definitions.push((&definition.kind, HashMap::new()));
+                definitions.push((&definition.kind, HashMap::default()));
                 definitions.len() - 1
             });
             definitions[at]
@@ -35,9 +35,7 @@ impl Machine {
             self.aliases
                 .iter()
                 .filter_map(|alias| match &alias.path.as_ref()?.target {
-                    NodeTarget::Path(path) => {
-                        Some((alias.name.as_ref()?.range.start(), path.as_slice()))
-                    }
+                    NodeTarget::Path(path) => Some((alias.name.as_ref()?.range.start(), &**path)),
                     _ => None,
                 });
         NameIndex {

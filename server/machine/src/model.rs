@@ -4,6 +4,7 @@
 //! seconds.
 
 use dialect::{ControlKind, Easing, EndValue, Kind, Property};
+use std::sync::Arc;
 use syntax::TextRange;
 
 /// A value and where it is written.
@@ -70,14 +71,14 @@ pub struct Use {
 pub enum UseTarget {
     /// A name of one of these kinds. `or_path`: an index path would do too.
     Name {
-        kinds: Vec<Kind>,
-        name: String,
+        kinds: Arc<[Kind]>,
+        name: Arc<str>,
         or_path: bool,
     },
     /// The thing of this kind at this zero-based position in the document.
     Position { kind: Kind, index: i64 },
     /// Zero-based child positions from the roots of the scene.
-    Path(Vec<u32>),
+    Path(Arc<[u32]>),
     Input {
         kind: Option<ControlKind>,
         word: String,
@@ -95,7 +96,7 @@ pub struct FileUse {
 /// A place where a scene node is asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NodeRef {
-    pub text: String,
+    pub text: Arc<str>,
     pub range: TextRange,
     pub target: NodeTarget,
 }
@@ -104,9 +105,9 @@ pub struct NodeRef {
 #[derive(Debug, Clone, PartialEq)]
 pub enum NodeTarget {
     /// A name, to be found among the definitions of these kinds.
-    Name { kinds: Vec<Kind> },
+    Name { kinds: Arc<[Kind]> },
     /// Zero-based child positions from the roots of the scene.
-    Path(Vec<u32>),
+    Path(Arc<[u32]>),
     /// Neither a name nor a path in the dialect's notation.
     Unreadable,
 }

@@ -7,6 +7,7 @@ use crate::{
     select::{Found, Located, Reader},
 };
 use dialect::{ItemType, Kind};
+use std::sync::Arc;
 
 /// Notes the names and files that the element at the end of a chain gives or uses.
 pub(crate) fn collect(reader: &Reader<'_>, at: &Located<'_>, facts: &mut Facts) {
@@ -70,7 +71,7 @@ fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'
             }
             ItemType::Reference(kinds) => UseTarget::Name {
                 kinds: kinds.clone(),
-                name: item.text.to_string(),
+                name: item.text.into(),
                 or_path: false,
             },
             ItemType::PositionOf { kind, first } => match item.text.parse::<i64>() {
@@ -86,7 +87,7 @@ fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'
                     NodeTarget::Name { kinds } => UseTarget::Name {
                         or_path: accepts_path(item_type),
                         kinds,
-                        name: item.text.to_string(),
+                        name: item.text.into(),
                     },
                     NodeTarget::Unreadable => continue,
                 }
@@ -120,11 +121,11 @@ fn accepts_path(item_type: &ItemType) -> bool {
 /// anything else a name.
 pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
     let any = ItemType::Node {
-        aliases: Vec::new(),
+        aliases: Arc::default(),
         index_path: true,
     };
     NodeRef {
-        text: found.text.to_string(),
+        text: (&*found.text).into(),
         range: found.range,
         target: node_target(
             reader,
@@ -136,20 +137,21 @@ pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
 
 fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTarget {
     let notation = &reader.dialect.notation.index_path;
-    let (kinds, path): (&[Kind], bool) = match item_type {
+    let none = Arc::default();
+    let (kinds, path): (&Arc<[Kind]>, bool) = match item_type {
         ItemType::Node {
             aliases,
             index_path,
         } => (aliases, *index_path),
         ItemType::Reference(kinds) => (kinds, false),
-        _ => (&[], true),
+        _ => (&none, true),
     };
     let read = path.then(|| notation.parse(text).ok()).flatten();
     match read {
-        Some(path) => NodeTarget::Path(path),
+        Some(path) => NodeTarget::Path(path.into()),
         None if kinds.is_empty() || (path && notation.looks_like(text)) => NodeTarget::Unreadable,
         None => NodeTarget::Name {
-            kinds: kinds.to_vec(),
+            kinds: kinds.clone(),
         },
     }
 }

@@ -182,6 +182,13 @@ impl Outline {
             .copied()
     }
 
+    /// The entries right below a long element, by that of its tag: without those that are in another one in it.
+    pub fn right_below(&self, entry: usize) -> impl Iterator<Item = usize> {
+        let end = entry + self.extent(entry);
+        let from = move |at: usize| (at < end).then_some(at);
+        std::iter::successors(from(entry + 1), move |at| from(at + self.extent(*at)))
+    }
+
     /// How many entries the long element has whose tag is at `entry`, the tag included.
     pub fn extent(&self, entry: usize) -> usize {
         let Some(element) = self.entries[entry].portion.element() else {

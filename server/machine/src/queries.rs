@@ -60,7 +60,7 @@ impl Machine {
         self.uses.iter().filter(move |used| match &used.target {
             UseTarget::Name {
                 kinds, name: used, ..
-            } => used == name && kinds.contains(kind),
+            } => &**used == name && kinds.contains(kind),
             _ => false,
         })
     }
@@ -88,7 +88,7 @@ impl Machine {
         )?;
         Some(Symbol {
             kind,
-            name: name.clone(),
+            name: name.to_string(),
             range: used.range,
         })
     }

@@ -29,7 +29,7 @@ fn a_name_in_a_child_element_names_the_element_that_plays_the_role() {
     let machine = read("dorrik-9.rig.xml", &text);
     let unfold = &machine.animations[0];
     let mast = unfold.channels[0].node.as_ref().unwrap();
-    assert_eq!(mast.text, "mast");
+    assert_eq!(&*mast.text, "mast");
     assert_eq!(machine.path_of(mast), Some(&[0, 0, 0][..]));
     assert_eq!(machine.index().path_of(mast), Some(&[0, 0, 0][..]));
     let definition = machine

@@ -29,7 +29,7 @@ impl Reader<'_> {
                 if let ItemType::Node { aliases, .. } = &mut declared.value.item
                     && aliases.contains(&any)
                 {
-                    *aliases = kinds.clone();
+                    *aliases = kinds.clone().into();
                 }
             }
         }

@@ -126,7 +126,7 @@ impl Reader<'_> {
                 self.kinds_defined.push(kind.value.clone());
                 ItemType::NameOf(kind.value)
             }
-            TypeName::Reference => ItemType::Reference(self.kinds_of(section)?),
+            TypeName::Reference => ItemType::Reference(self.kinds_of(section)?.into()),
             TypeName::Position => {
                 let kind = self.kind_of(section);
                 let first = section.count("first", &mut self.problems);
@@ -308,7 +308,7 @@ impl Reader<'_> {
     fn node(&mut self, section: &mut Section<'_>) -> ItemType {
         let Some(accepts) = section.strings("accepts", &mut self.problems) else {
             return ItemType::Node {
-                aliases: vec![any_alias()],
+                aliases: [any_alias()].into(),
                 index_path: true,
             };
         };
@@ -331,7 +331,7 @@ impl Reader<'_> {
             aliases.push(kind);
         }
         ItemType::Node {
-            aliases,
+            aliases: aliases.into(),
             index_path,
         }
     }

@@ -334,8 +334,8 @@ impl<'v> Writing<'_, 'v> {
             Some(ItemType::Node {
                 aliases,
                 index_path,
-            }) => (aliases.as_slice(), *index_path),
-            Some(ItemType::Reference(kinds)) => (kinds.as_slice(), false),
+            }) => (&aliases[..], *index_path),
+            Some(ItemType::Reference(kinds)) => (&kinds[..], false),
             Some(ItemType::IndexPath) | None => (&[][..], true),
             Some(_) => {
                 return Err(

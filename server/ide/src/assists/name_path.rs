@@ -37,7 +37,7 @@ fn place_of<'v>(site: &Site<'v>, used: &'v Use) -> Option<Place<'v>> {
         return None;
     };
     let kinds = match &site.declared_at(used.range)?.value.item {
-        ItemType::Node { aliases, .. } if !aliases.is_empty() => aliases.as_slice(),
+        ItemType::Node { aliases, .. } if !aliases.is_empty() => &aliases[..],
         _ => return None,
     };
     Some(Place { used, path, kinds })

@@ -215,7 +215,7 @@ impl Parts {
         {
             let label = match site.path_of(node) {
                 Some(path) => site.node_label(path),
-                None => node.text.clone(),
+                None => node.text.to_string(),
             };
             if !labels.contains(&label) {
                 labels.push(label);

@@ -112,7 +112,7 @@ fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
         .as_ref()
         .map(|node| match machine.path_of(node) {
             Some(path) => Ok(path.to_vec()),
-            None => Err(node.text.clone()),
+            None => Err(node.text.to_string()),
         });
     let motions = channel.motions.iter().map(|motion| {
         let window = motion
@@ -467,7 +467,7 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<Vec<u32>>> {
     let mut uses: Vec<&machine::Use> = machine.uses.iter().filter(|used| !in_alias(used)).collect();
     uses.sort_by_key(|used| used.range.start());
     let node = |used: &machine::Use| match &used.target {
-        UseTarget::Path(path) => Some(Some(path.clone())),
+        UseTarget::Path(path) => Some(Some(path.to_vec())),
         UseTarget::Name { or_path, kinds, .. } => {
             let kinds_of_aliases = || {
                 site.dialect

@@ -1,6 +1,6 @@
 //! Where a document is so broken that what stands there is not what was meant.
 
-use std::collections::HashSet;
+use foldhash::HashSet;
 use std::hash::{Hash, Hasher};
 
 use syntax::{FormCode, FormError, TextRange, TextSize, Tree};
@@ -26,7 +26,7 @@ impl<'v> Broken<'v> {
         let mut broken = Self {
             errors,
             farthest: Vec::with_capacity(errors.len()),
-            garbled: HashSet::new(),
+            garbled: HashSet::default(),
             garbled_tags: Vec::new(),
             swallowed: Vec::new(),
         };

@@ -1,6 +1,6 @@
 //! A document checked from version to version.
 
-use std::collections::HashSet;
+use foldhash::HashSet;
 use std::sync::Arc;
 
 use dialect::{Dialect, DocumentKind};
@@ -44,18 +44,21 @@ struct State {
     motions: Motions,
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Default)]
 struct Known {
     digest: u64,
     /// For the portions in the long element, if this is its tag.
     inner_digest: u64,
     is_quiet: bool,
+    /// It is the tag of a long element whose content is to be looked at.
+    is_entered: bool,
     local: Arc<Local>,
 }
 
 impl Known {
     fn take(&mut self, local: Local) {
         self.is_quiet = local.is_quiet();
+        self.is_entered = local.is_entered;
         self.local = Arc::new(local);
     }
 }
@@ -142,7 +145,7 @@ impl State {
 
     fn run(&mut self, site: &Site<'_>) -> Vec<Finding> {
         let broken = Broken::of(site.tree());
-        let mut touched = HashSet::new();
+        let mut touched = HashSet::default();
         let locals = self.look(site, &broken, &mut touched);
         self.locals = locals;
         self.outline = site.meaning.outline.clone();
@@ -179,6 +182,7 @@ impl State {
         let entries = site.outline.entries();
         let outline = self.outline.clone();
         let old = outline.entries();
+        let mut known_before = std::mem::take(&mut self.locals);
         let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
         // What is still to be looked at. The tags come first: what is in a long element depends on its tag.
         let mut later: Vec<usize> = Vec::new();
@@ -186,38 +190,44 @@ impl State {
         for (at, entry) in entries.iter().enumerate() {
             while old.get(next_old).is_some_and(|old| old.label < entry.label) {
                 self.index.remove(&old[next_old], touched);
-                self.unread.remove(&self.locals[next_old].local.unread);
+                self.unread.remove(&known_before[next_old].local.unread);
                 next_old += 1;
             }
             let around = entry.portion.holder;
             let around = around.map_or(0, |holder| locals[holder].inner_digest);
             let digest = local::digest(broken, &entry.portion, around);
             let before = old.get(next_old).filter(|old| old.label == entry.label);
-            let known = before.map(|_| self.locals[next_old].clone());
+            let mut looked_at_again = None;
+            let known = before.map(|_| std::mem::take(&mut known_before[next_old]));
             if let Some(before) = before {
                 next_old += 1;
                 if !Arc::ptr_eq(&before.facts, &entry.facts) {
                     self.index.remove(before, touched);
                     self.index.add(entry, touched);
                 }
-                if let Some(known) = &known
-                    && known.digest == digest
-                    && before.portion.identity == entry.portion.identity
-                    && before.is_in_the_same_place(entry)
-                {
-                    locals.push(known.clone());
-                    continue;
+                let stays = |known: &Known| {
+                    known.digest == digest
+                        && before.portion.identity == entry.portion.identity
+                        && before.is_in_the_same_place(entry)
+                };
+                match known {
+                    Some(known) if stays(&known) => {
+                        locals.push(known);
+                        continue;
+                    }
+                    known => looked_at_again = known,
                 }
             } else {
                 self.index.add(entry, touched);
             }
-            if let Some(known) = known {
+            if let Some(known) = looked_at_again {
                 self.unread.remove(&known.local.unread);
             }
             let mut known = Known {
                 digest,
                 inner_digest: 0,
                 is_quiet: true,
+                is_entered: false,
                 local: Arc::default(),
             };
             if let Some(element) = entry.portion.element() {
@@ -237,7 +247,7 @@ impl State {
             self.unread.add(&local.unread);
             locals[at].take(local);
         }
-        for (gone, known) in old.iter().zip(&self.locals).skip(next_old) {
+        for (gone, known) in old.iter().zip(&known_before).skip(next_old) {
             self.index.remove(gone, touched);
             self.unread.remove(&known.local.unread);
         }
@@ -256,14 +266,13 @@ impl State {
             words.add(site.text(*range));
             elsewhere.push(words);
         }
-        let mut parts: Vec<Vec<(usize, &Local)>> = vec![Vec::new(); entries.len()];
         let mut findings = Vec::new();
         let mut is_full = false;
-        for (at, (entry, known)) in entries.iter().zip(&self.locals).enumerate() {
-            if let Some(holder) = entry.portion.holder {
-                parts[holder].push((at, &*known.local));
+        for (entry, known) in entries.iter().zip(&self.locals) {
+            if is_full {
+                break;
             }
-            if !known.is_quiet && !is_full {
+            if !known.is_quiet {
                 findings.extend(known.local.findings.clone().moved_on(entry.start()));
                 is_full = findings.len() > 2 * MOST_FINDINGS;
             }
@@ -274,9 +283,13 @@ impl State {
             words.add_anything();
             elsewhere.push(words);
         }
-        for (at, entry) in entries.iter().enumerate() {
-            if entry.portion.element().is_some() && self.locals[at].local.is_entered {
-                let (more, words) = local::content(site, broken, at, &parts[at]);
+        for at in 0..entries.len() {
+            if self.locals[at].is_entered {
+                let parts = site.outline.right_below(at);
+                let parts = parts
+                    .map(|part| (part, &*self.locals[part].local))
+                    .collect::<Vec<_>>();
+                let (more, words) = local::content(site, broken, at, &parts);
                 findings.extend(more);
                 elsewhere.push(words);
             }

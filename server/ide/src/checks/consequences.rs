@@ -3,7 +3,7 @@
 //! Looks at the findings of a whole document together, and only where there are both causes and consequences among
 //! them. A pure function of the document and its findings, so it is the same whatever was checked before.
 
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 
 use dialect::{AttributeDecl, Context, ElementDecl, ItemType, Kind};
 use syntax::{Element, FormCode, FormError, Item, TextRange, TextSize};
@@ -81,10 +81,10 @@ impl<'s, 'v> Causes<'s, 'v> {
         Self {
             site,
             broken: Broken::of(site.tree()),
-            disturbed: HashSet::new(),
-            mismatched: HashSet::new(),
-            strays: HashMap::new(),
-            lost: HashMap::new(),
+            disturbed: HashSet::default(),
+            mismatched: HashSet::default(),
+            strays: HashMap::default(),
+            lost: HashMap::default(),
             text: Unread::default(),
             wrong_values: Vec::new(),
             is_foreign: false,
@@ -252,18 +252,18 @@ impl<'s, 'v> Causes<'s, 'v> {
 
     /// The places of the unknown names that are given where nobody can read it: as many names of a kind as were lost.
     fn excused_names(&self, findings: &[Finding]) -> HashSet<TextRange> {
-        let mut unknown: HashMap<&str, (Vec<Kind>, Vec<TextRange>)> = HashMap::new();
+        let mut unknown: HashMap<&str, (Vec<Kind>, Vec<TextRange>)> = HashMap::default();
         if self.lost.is_empty() {
-            return HashSet::new();
+            return HashSet::default();
         }
         for finding in findings.iter().filter(|one| is(one, &codes::UNKNOWN_NAME)) {
             let name = self.site.text(finding.range);
             unknown.entry(name).or_default().1.push(finding.range);
         }
         if unknown.len() > MOST_CAUSES {
-            return HashSet::new();
+            return HashSet::default();
         }
-        let mut count: HashMap<&Kind, usize> = HashMap::new();
+        let mut count: HashMap<&Kind, usize> = HashMap::default();
         for (kinds, places) in unknown.values_mut() {
             let declared = places
                 .first()
@@ -348,7 +348,7 @@ fn name_of(declared: &AttributeDecl) -> Option<Kind> {
 /// The kinds of things that a value can mean by their names.
 fn kinds_meant(declared: &AttributeDecl) -> Vec<Kind> {
     match &declared.value.item {
-        ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.clone(),
+        ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.to_vec(),
         _ => Vec::new(),
     }
 }

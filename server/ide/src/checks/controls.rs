@@ -1,6 +1,6 @@
 //! Can the player use it?
 
-use std::collections::HashMap;
+use foldhash::HashMap;
 
 use machine::{Entry, UseTarget};
 use syntax::TextRange;
@@ -21,7 +21,7 @@ pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
 /// One input for two controls; the later one is reported.
 fn clashes(site: &Site<'_>) -> Vec<Finding> {
     // By input: the animation of the first control, and where it takes the input.
-    let mut first: HashMap<&str, (Option<&str>, TextRange)> = HashMap::new();
+    let mut first: HashMap<&str, (Option<&str>, TextRange)> = HashMap::default();
     let mut findings = Vec::new();
     let entries = site.outline.entries().iter();
     for entry in entries.filter(|entry| entry.sorts.controls) {

@@ -1,6 +1,6 @@
 //! Are the files there?
 
-use std::collections::HashSet;
+use foldhash::HashSet;
 use std::path::Path;
 
 use machine::{FileUse, Ranges, Spanned};

@@ -3,7 +3,7 @@
 mod attributes;
 mod children;
 
-use std::collections::HashMap;
+use foldhash::HashMap;
 
 use dialect::{ElementDecl, Property};
 use machine::{Chain, Located, Reader};

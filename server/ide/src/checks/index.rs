@@ -1,6 +1,6 @@
 //! The names of a document, kept up to date from version to version.
 
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 
 use dialect::Kind;
 use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
@@ -158,7 +158,7 @@ impl Index {
         for used in &entry.facts.uses {
             match &used.target {
                 UseTarget::Name { name, .. } => {
-                    if let Some(group) = self.groups.get_mut(name) {
+                    if let Some(group) = self.groups.get_mut(&**name) {
                         // The places of one entry stand together.
                         let first = group
                             .used
@@ -203,9 +203,9 @@ impl Index {
             match &used.target {
                 UseTarget::Name { name, .. } => {
                     let place = place(at);
-                    let group = match self.groups.get_mut(name) {
+                    let group = match self.groups.get_mut(&**name) {
                         Some(group) => group,
-                        None => self.groups.entry(name.clone()).or_default(),
+                        None => self.groups.entry(name.to_string()).or_default(),
                     };
                     let index = group.used.partition_point(|other| *other < place);
                     group.used.insert(index, place);
@@ -219,7 +219,7 @@ impl Index {
 
     /// By the start of a name: what it is a name of.
     fn roles(&mut self, entry: &Entry) -> HashMap<TextSize, GivenRole> {
-        let mut roles = HashMap::new();
+        let mut roles = HashMap::default();
         for alias in &entry.facts.aliases {
             let part = alias.path.as_ref().and_then(|path| match &path.target {
                 NodeTarget::Path(path) => Some(self.part(path)),
@@ -251,7 +251,7 @@ impl Index {
         outline: &Outline,
         touched: &HashSet<String>,
     ) -> HashSet<String> {
-        let mut renamed = HashSet::new();
+        let mut renamed = HashSet::default();
         for (name, before) in std::mem::take(&mut self.before) {
             if self.groups.get(&name).map(meant).unwrap_or_default() != before {
                 renamed.insert(name);
@@ -290,7 +290,7 @@ fn touch(touched: &mut HashSet<String>, name: &str) {
 }
 
 fn is_troubled(outline: &Outline, group: &Group) -> bool {
-    let mut resolved: HashSet<Place> = HashSet::new();
+    let mut resolved: HashSet<Place> = HashSet::default();
     for place in &group.used {
         match kinds(outline, *place).and_then(|kinds| group.definition(kinds)) {
             Some(given) => {

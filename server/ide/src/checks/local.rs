@@ -1,6 +1,7 @@
 //! What can be said of one portion of a document by looking at nothing else.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
+use foldhash::fast::FixedState;
+use std::hash::{BuildHasher, Hash, Hasher};
 
 use dialect::Property;
 use machine::{Channel, Entry, NodeTarget, Ranges, Reader, UseTarget};
@@ -49,7 +50,7 @@ pub(super) fn digest(broken: &Broken<'_>, portion: &Portion, holder: u64) -> u64
     if !broken.touches(seen) {
         return holder;
     }
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FixedState::default().build_hasher();
     holder.hash(&mut hasher);
     broken.digest(seen, &mut hasher);
     hasher.finish()
@@ -57,7 +58,7 @@ pub(super) fn digest(broken: &Broken<'_>, portion: &Portion, holder: u64) -> u64
 
 /// What the portions in a long element may see of it.
 pub(super) fn holder_digest(element: Element<'_>, local: &Local) -> u64 {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FixedState::default().build_hasher();
     local.is_entered.hash(&mut hasher);
     element.end_tag().is_some().hash(&mut hasher);
     element.name().hash(&mut hasher);
@@ -219,7 +220,7 @@ pub(super) fn content<'v>(
 }
 
 /// By the start of a channel's element: what the channel moves, where that is one thing.
-fn properties(entry: &Entry) -> std::collections::HashMap<TextSize, Property> {
+fn properties(entry: &Entry) -> foldhash::HashMap<TextSize, Property> {
     let facts = &entry.facts;
     let nested = facts
         .animations

@@ -1,6 +1,6 @@
 //! Does the mod's folder fit its manifest? Asked in the manifest only.
 
-use std::collections::HashSet;
+use foldhash::HashSet;
 use std::path::{Component, Path, PathBuf};
 
 use project::FileState;

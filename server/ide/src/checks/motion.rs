@@ -9,7 +9,7 @@ mod lopsided;
 mod wheels;
 mod windows;
 
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use ::motion::{AtRest, Drive, Rig};
@@ -191,7 +191,7 @@ impl Motions {
         let affected = affected(index, renamed);
         self.resolved.forget(site, &affected);
         let mut before = std::mem::take(&mut self.animations);
-        let mut changed: HashSet<Place> = HashSet::new();
+        let mut changed: HashSet<Place> = HashSet::default();
         let is_untouched = |animation: &Located<'_>, known: &Known| {
             let entries = animation.entries(site);
             let same = |(entry, facts): (&Entry, &Arc<Facts>)| {

@@ -1,6 +1,6 @@
 //! Do names and their uses fit together?
 
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 
 use dialect::Kind;
 use machine::{Definition, Machine, Spanned, Use, UseTarget};
@@ -32,7 +32,7 @@ struct Unknown<'a> {
 pub(super) fn check(names: &Names<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     // Where the names stand that are used by their position, or that a misspelled name seems to mean.
-    let mut used: HashSet<TextSize> = HashSet::new();
+    let mut used: HashSet<TextSize> = HashSet::default();
     if names.index.has_positions() {
         positions(names, &mut findings, &mut used);
     }
@@ -126,8 +126,8 @@ type Meanings<'v> = HashMap<(&'v [Kind], &'v str), Option<Suggestion<'v>>>;
 /// What the unknown names may mean, as far as the budget lasts. The same name may stand in thousands of places.
 fn meanings<'v>(names: &Names<'_, 'v>, unknown: &[Unknown<'v>]) -> Meanings<'v> {
     let budget = Budget::new();
-    let mut candidates: HashMap<&[Kind], Vec<&str>> = HashMap::new();
-    let mut meanings = Meanings::new();
+    let mut candidates: HashMap<&[Kind], Vec<&str>> = HashMap::default();
+    let mut meanings = Meanings::default();
     for one in unknown {
         meanings.entry((one.kinds, one.name)).or_insert_with(|| {
             let count = one.kinds.iter().map(|kind| names.index.count(kind)).sum();
@@ -222,7 +222,7 @@ fn unused(
 /// Uses by position. They depend on all that positions count, so all are looked at, in the whole document.
 fn positions(names: &Names<'_, '_>, findings: &mut Vec<Finding>, found: &mut HashSet<TextSize>) {
     let machine: &Machine = names.site.meaning.machine();
-    let mut counted: HashMap<&Kind, Vec<TextRange>> = HashMap::new();
+    let mut counted: HashMap<&Kind, Vec<TextRange>> = HashMap::default();
     for thing in &machine.counted {
         counted.entry(&thing.kind).or_default().push(thing.element);
     }

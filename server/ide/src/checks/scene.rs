@@ -1,6 +1,6 @@
 //! Do the paths lead to the right nodes of the scene?
 
-use std::collections::HashMap;
+use foldhash::HashMap;
 use std::sync::OnceLock;
 
 use machine::{Alias, Entry, NodeTarget, UseTarget};
@@ -80,7 +80,7 @@ pub(super) fn nowhere<'a>(
 
 /// By plain name: the node of that name. None: there are several.
 fn nodes_by_name(scene: &Scene) -> HashMap<String, Option<NodeIndex>> {
-    let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::new();
+    let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::default();
     for id in scene.ids() {
         let name = plain(&scene[id].name);
         nodes
@@ -173,7 +173,7 @@ pub(super) fn stale(
     let (Some(scene), false) = (site.scene, suspects.is_empty()) else {
         return Vec::new();
     };
-    let mut by_name: HashMap<String, (Place, NodeIndex)> = HashMap::new();
+    let mut by_name: HashMap<String, (Place, NodeIndex)> = HashMap::default();
     let entries = site.outline.entries().iter();
     for entry in entries.filter(|entry| entry.sorts.aliases) {
         for (at, alias) in entry.facts.aliases.iter().enumerate() {

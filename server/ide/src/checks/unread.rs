@@ -3,7 +3,7 @@
 //! Whether a name is given or used in there nobody can say. So every word in there is remembered, and a name among
 //! them is neither called unknown nor unused.
 
-use std::collections::HashMap;
+use foldhash::HashMap;
 
 /// More text than this is not cut into words: anything may stand in there. Bytes.
 const MOST_TEXT: usize = 1 << 16;

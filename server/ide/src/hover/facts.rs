@@ -126,7 +126,7 @@ fn animation_facts(dialect: &Dialect, machine: &Machine, animation: &Animation) 
     for (channel, motion) in animation.motions() {
         let Some(node) = &channel.node else { continue };
         let property = motion.property.map_or("motion", Property::as_str);
-        match parts.iter_mut().find(|(part, _)| *part == node.text) {
+        match parts.iter_mut().find(|(part, _)| *part == &*node.text) {
             Some((_, properties)) if properties.contains(&property) => {}
             Some((_, properties)) => properties.push(property),
             None => parts.push((&node.text, vec![property])),

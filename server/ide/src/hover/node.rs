@@ -113,10 +113,7 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
                 continue;
             };
             let property = motion.property.map_or("motion", Property::as_str);
-            let way = (
-                property.to_owned(),
-                (moved != id).then_some(asked.text.as_str()),
-            );
+            let way = (property.to_owned(), (moved != id).then_some(&*asked.text));
             if !ways.contains(&way) {
                 ways.push(way);
             }

@@ -1,6 +1,6 @@
 //! Children: those that may not stand here, those that are too many or missing, and their order.
 
-use std::collections::HashMap;
+use foldhash::HashMap;
 
 use dialect::{ElementDecl, Order};
 use machine::Located;
@@ -150,7 +150,7 @@ impl<'v> Check<'_, 'v> {
         if declared.children.is_empty() {
             return;
         }
-        let mut by_name: HashMap<&str, Vec<Element<'v>>> = HashMap::new();
+        let mut by_name: HashMap<&str, Vec<Element<'v>>> = HashMap::default();
         for child in known {
             by_name
                 .entry(child.element.local_name())

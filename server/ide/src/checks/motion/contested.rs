@@ -1,6 +1,7 @@
 //! Properties of nodes that more than one animation drives, under whatever names.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
+use std::collections::BTreeSet;
 
 use dialect::Property;
 use machine::{Entry, NodeRef};

@@ -1,7 +1,8 @@
 //! Left and right parts whose motions do not mirror each other.
 
-use std::collections::HashMap;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use foldhash::HashMap;
+use foldhash::fast::FixedState;
+use std::hash::{BuildHasher, Hash, Hasher};
 
 use dialect::Quantity;
 use motion::{Drive, Ends, Rig, Travel};
@@ -45,7 +46,7 @@ pub(super) fn check(
 
 /// Of all that the comparison depends on, in one scene.
 fn key(left: &Drive, right: &Drive) -> u64 {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FixedState::default().build_hasher();
     for drive in [left, right] {
         drive.node.hash(&mut hasher);
         drive.property.hash(&mut hasher);

@@ -1,6 +1,6 @@
 //! Wheels that stay behind when a control moves what they are fixed to.
 
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use ::motion::AtRest;
@@ -90,7 +90,7 @@ impl Wheels {
         if self.all.is_empty() {
             return;
         }
-        let mut by_name: HashMap<&str, &Located<'_>> = HashMap::new();
+        let mut by_name: HashMap<&str, &Located<'_>> = HashMap::default();
         for animation in context.animations {
             if let Some(name) = animation.name() {
                 by_name.entry(name).or_insert(animation);
