@@ -104,7 +104,8 @@ pub(crate) fn spot<'v>(view: &'v View, path: &[Element<'v>]) -> Option<Spot<'v>>
     spot_of(view, path.first()?, &names)
 }
 
-fn spot_of<'v>(view: &'v View, root: &Element<'v>, names: &[&str]) -> Option<Spot<'v>> {
+/// The same by the names on the way.
+pub(crate) fn spot_of<'v>(view: &'v View, root: &Element<'v>, names: &[&str]) -> Option<Spot<'v>> {
     let library = view.library.as_ref()?;
     let scope = namespaces::Scope::root().enter(root);
     let namespace = scope.resolve(root.prefix()).unwrap_or_default();

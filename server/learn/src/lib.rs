@@ -12,6 +12,7 @@ mod keys;
 mod kinds;
 pub mod names;
 mod ordered;
+pub mod pattern;
 pub mod precedents;
 mod rules;
 mod settings;

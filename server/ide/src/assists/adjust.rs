@@ -106,6 +106,31 @@ impl Plan {
     }
 }
 
+/// Plans a change and tries it on paper. What the library's habits do not fit is done without them.
+///
+/// # Errors
+/// Why it cannot be done, and whether that came out when it was tried.
+pub(crate) fn proven(site: &Site<'_>, request: &Request) -> Result<(Plan, Proof), Refusal> {
+    let attempt = || {
+        let plan = plan(site, request).map_err(Refusal::Planned)?;
+        let proof = plan.prove(site, &request.parts).map_err(Refusal::Tried)?;
+        Ok((plan, proof))
+    };
+    let first = attempt();
+    match first {
+        Err(_) if site.leave_library() => attempt(),
+        first => first,
+    }
+}
+
+/// Why a change cannot be done.
+#[derive(Debug)]
+pub(crate) enum Refusal {
+    Planned(String),
+    /// It would not do what it should.
+    Tried(String),
+}
+
 /// Where the word for a motion would give a name that is taken.
 const OTHER_WORD: &str = "adjust";
 

@@ -2,7 +2,7 @@
 
 use super::{
     Assist,
-    adjust::{Request, plan, usual_kind},
+    adjust::{Refusal, Request, plan, proven, usual_kind},
     naming::{humanised, listed},
     offer::{Change, Offer, OfferKey, OfferKind},
     parts::Parts,
@@ -156,10 +156,11 @@ fn make(
         .into_iter()
         .find(|(choice, _)| *choice == key.choice);
     let (_, parts) = chosen.ok_or("These channels are no longer there.")?;
-    let plan = plan(site, &request(parts.clone(), control(site, &parts)))
-        .map_err(|reason| spoken(&reason))?;
-    plan.prove(site, &parts)
-        .map_err(|reason| spoken(&format!("nothing was changed: {reason}")))?;
+    let control = control(site, &parts);
+    let (plan, _) = proven(site, &request(parts, control)).map_err(|refusal| match refusal {
+        Refusal::Planned(reason) => spoken(&reason),
+        Refusal::Tried(reason) => spoken(&format!("nothing was changed: {reason}")),
+    })?;
     Ok(Change {
         edits: plan.edits,
         places: plan.places,

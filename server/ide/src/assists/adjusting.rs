@@ -2,7 +2,7 @@
 //! what the change comes to: what the command line needs.
 
 use super::{
-    adjust::{Request, plan, usual_kind},
+    adjust::{Refusal, Request, proven, usual_kind},
     adjust_offers::spoken,
     naming::listed,
     parts::{Parts, wheels_on},
@@ -104,12 +104,12 @@ pub fn adjust(view: &View, wish: &Wish) -> Result<Adjustment, String> {
         control: Some(wish.kind.unwrap_or_else(|| usual_kind(&site, &parts))),
         name: wish.name.clone(),
         input: wish.input.clone(),
-        parts: parts.clone(),
+        parts,
     };
-    let plan = plan(&site, &request).map_err(|reason| spoken(&reason))?;
-    let proof = plan
-        .prove(&site, &parts)
-        .map_err(|reason| spoken(&format!("this was not done: {reason}")))?;
+    let (plan, proof) = proven(&site, &request).map_err(|refusal| match refusal {
+        Refusal::Planned(reason) => spoken(&reason),
+        Refusal::Tried(reason) => spoken(&format!("this was not done: {reason}")),
+    })?;
     let changed = Site::of(&proof.after).ok_or("No dialect fits the document after the change.")?;
     let (travels, tracks) = match &changed.rig {
         Some(rig) => (

@@ -1,7 +1,8 @@
 //! Writing a control for an animation.
 
 use super::{
-    carried::wheel_words, extraction::Source, inputs, naming::humanised, new_alias, site::Site,
+    carried::wheel_words, extraction::Source, habits::Habits, inputs, naming::humanised, new_alias,
+    site::Site,
 };
 use crate::writer::{
     Insertion, Names, NewElement, NewItem, Parent, Unwritable, complete, declaration, parent_for,
@@ -10,6 +11,7 @@ use dialect::{
     AttributeDecl, Context, ControlKind, ControlRole, ItemType, Leaf, Path, Rule, Step, StepKind,
 };
 use machine::Control;
+use std::{cmp::Reverse, rc::Rc};
 use syntax::TextRange;
 
 /// What a control is to do.
@@ -79,15 +81,21 @@ pub(crate) fn new_control<'v>(
     wanted: &Wanted<'_>,
     names: &mut Names,
 ) -> Result<NewControl<'v>, String> {
-    let (_, role) = role_for(site, wanted.kind)
+    let (number, role) = role_for(site, wanted.kind)
         .ok_or_else(|| format!("the dialect has no {} controls", wanted.kind.as_str()))?;
     let (home, element, contexts) =
         start(site, source, role, new_animation).map_err(|error| cannot(&error))?;
+    // Where the animation stands in its control, the one is written around the other.
+    let habits = match &home {
+        Home::AroundAnimation(_) => None,
+        _ => site.habits(number, wanted.kind),
+    };
     let mut writing = Writing {
         site,
         role,
         contexts,
         element,
+        habits: habits.clone(),
     };
     if let Rule::Read(rule) = &role.kind
         && let Some(word) = rule.word(wanted.kind)
@@ -99,12 +107,21 @@ pub(crate) fn new_control<'v>(
     let alias = writing.node(wanted, names)?;
     writing.wheels(wanted)?;
     writing.sounds(wanted)?;
+    writing.usual()?;
+    if let Some(habits) = &habits {
+        habits.fill(site, role, wanted.animation, &mut writing.element, names);
+    }
     writing.habits(wanted.kind)?;
     writing.label(wanted)?;
     let idle_gain = writing.idle_gain(wanted.kind);
+    let idle_gain = idle_gain.filter(|_| habits.is_none());
     let mut element = writing.element;
     let name = wanted.animation.unwrap_or(wanted.label);
+    let before = habits.is_some().then(|| element.clone());
     complete(site.dialect, site.machine, &mut element, names, name);
+    if let Some((habits, before)) = habits.zip(before) {
+        habits.prune(site, &before, &mut element);
+    }
     if let Some(gain) = idle_gain {
         element
             .attributes
@@ -236,6 +253,8 @@ struct Writing<'w, 'v> {
     role: &'v ControlRole,
     contexts: Vec<Context>,
     element: NewElement,
+    /// How others write such controls.
+    habits: Option<Rc<Habits>>,
 }
 
 impl<'v> Writing<'_, 'v> {
@@ -307,9 +326,13 @@ impl<'v> Writing<'_, 'v> {
             {
                 None
             }
-            None => inputs::free(self.site, wanted.kind, declared)?
-                .into_iter()
-                .next(),
+            None => {
+                let mut free = inputs::free(self.site, wanted.kind, declared)?;
+                if let Some(habits) = &self.habits {
+                    free.sort_by_cached_key(|input| Reverse(habits.uses(input)));
+                }
+                free.into_iter().next()
+            }
         };
         if let Some(input) = &input {
             self.set(path, input)?;
@@ -391,13 +414,13 @@ impl<'v> Writing<'_, 'v> {
     }
 
     fn sounds(&mut self, wanted: &Wanted<'_>) -> Result<(), String> {
-        let (Some(path), Some(like)) = (&self.role.sounds, wanted.like) else {
+        let Some(path) = &self.role.sounds else {
             return Ok(());
         };
-        if like.sounds.is_empty() {
-            return Ok(());
-        }
         let declared = self.declared(path);
+        let Some(like) = wanted.like.filter(|like| !like.sounds.is_empty()) else {
+            return self.usual_sound(path, declared);
+        };
         let theirs = self
             .site
             .dialect
@@ -431,18 +454,43 @@ impl<'v> Writing<'_, 'v> {
         self.set_all(path, &words)
     }
 
-    /// Gain, rate and what else the dialect calls usual, else as most other
-    /// controls of the document have it.
-    fn habits(&mut self, kind: ControlKind) -> Result<(), String> {
+    /// The machine's only sound, if the controls of others play one.
+    fn usual_sound(&mut self, path: &Path, declared: Option<&AttributeDecl>) -> Result<(), String> {
+        let is_usual = self
+            .habits
+            .as_ref()
+            .is_some_and(|habits| habits.plays_sounds());
+        let [only] = self.site.machine.sounds.as_slice() else {
+            return Ok(());
+        };
+        match (&only.name, declared.map(|declared| &declared.value.item)) {
+            (Some(name), Some(ItemType::Reference(_))) if is_usual => {
+                self.set_all(path, std::slice::from_ref(&name.value))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// What the dialect calls usual for controls of this role.
+    fn usual(&mut self) -> Result<(), String> {
         for (path, value) in &self.role.usual {
             if self.element.get(path).is_none() {
                 self.set(path, value)?;
             }
         }
+        Ok(())
+    }
+
+    /// Gain and rate as the dialect calls it usual, else as most other
+    /// controls of the document have it; unless others do without.
+    fn habits(&mut self, kind: ControlKind) -> Result<(), String> {
         let gain = self.role.gain.as_ref();
         let gain = gain.filter(|_| kind == ControlKind::Analog);
         for path in [gain, self.role.rate.as_ref()].into_iter().flatten() {
-            if self.element.get(path).is_some() {
+            let others_do_without = |habits: &Rc<Habits>| habits.leaves_out(path);
+            if self.element.get(path).is_some()
+                || self.habits.as_ref().is_some_and(others_do_without)
+            {
                 continue;
             }
             let usual = self
@@ -494,7 +542,12 @@ impl<'v> Writing<'_, 'v> {
         let is_text = self
             .declared(path)
             .is_none_or(|declared| declared.value.item == ItemType::Text);
-        if !is_text || self.element.get(path).is_some() {
+        let is_required = self
+            .declared(path)
+            .is_some_and(|declared| declared.required);
+        let habits = self.habits.as_ref().filter(|_| !is_required);
+        let others_do_without = habits.is_some_and(|habits| habits.leaves_out(path));
+        if !is_text || others_do_without || self.element.get(path).is_some() {
             return Ok(());
         }
         self.set(path, &humanised(wanted.animation.unwrap_or(wanted.label)))

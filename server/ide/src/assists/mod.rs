@@ -15,6 +15,7 @@ mod control;
 mod convert;
 mod extraction;
 mod fixes;
+mod habits;
 mod inline_alias;
 mod inputs;
 mod missing_alias;

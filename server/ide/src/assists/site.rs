@@ -1,13 +1,20 @@
 //! A document that an assist works on, with everything it leads to at hand.
 
-use super::naming::NameStyle;
+use super::{habits::Habits, naming::NameStyle};
 use crate::writer::Names;
-use dialect::{AttributeDecl, Context, Dialect, Kind, Path};
+use dialect::{AttributeDecl, Context, ControlKind, Dialect, Kind, Path};
 use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
 use motion::Rig;
 use project::{Meaning, View};
 use scene::Scene;
+use std::{
+    cell::{Cell, RefCell},
+    rc::Rc,
+};
 use syntax::{Style, TextRange, TextSize};
+
+/// How others write controls of a role and kind; None: the library does not tell.
+type KnownHabits = ((usize, ControlKind), Option<Rc<Habits>>);
 
 /// A document that a dialect fits.
 #[derive(Debug)]
@@ -22,6 +29,10 @@ pub(crate) struct Site<'v> {
     pub(crate) scene: Option<&'v Scene>,
     pub(crate) rig: Option<Rig<'v>>,
     pub(crate) style: Style,
+    /// How others write controls, by role and kind, as far as it was asked for.
+    habits: RefCell<Vec<KnownHabits>>,
+    /// The library is left out of account.
+    is_alone: Cell<bool>,
 }
 
 impl<'v> Site<'v> {
@@ -38,7 +49,37 @@ impl<'v> Site<'v> {
             scene,
             rig: scene.map(|scene| Rig::new(scene, meaning.machine(), &dialect.notation)),
             style: Style::of(view.tree(), view.text()),
+            habits: RefCell::default(),
+            is_alone: Cell::default(),
         })
+    }
+
+    /// How the library's machines write controls of a role.
+    pub(crate) fn habits(&self, role: usize, kind: ControlKind) -> Option<Rc<Habits>> {
+        if self.view.library.is_none() || self.is_alone.get() {
+            return None;
+        }
+        let key = (role, kind);
+        let known = self
+            .habits
+            .borrow()
+            .iter()
+            .find(|(own, _)| *own == key)
+            .cloned();
+        if let Some((_, habits)) = known {
+            return habits;
+        }
+        let habits = Habits::of(self, role, kind).map(Rc::new);
+        self.habits.borrow_mut().push((key, habits.clone()));
+        habits
+    }
+
+    /// From now on nothing is written as others write it. Whether that makes a difference.
+    pub(crate) fn leave_library(&self) -> bool {
+        let mut habits = self.habits.borrow_mut();
+        let mattered = habits.iter().any(|(_, habits)| habits.is_some());
+        habits.clear();
+        !self.is_alone.replace(true) && mattered
     }
 
     pub(crate) fn text(&self) -> &'v str {

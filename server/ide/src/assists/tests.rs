@@ -3,6 +3,7 @@ mod aliases;
 mod corpus;
 mod dialects;
 mod extract;
+mod library;
 mod nested;
 mod repairs;
 mod shapes;

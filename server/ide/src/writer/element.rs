@@ -12,6 +12,9 @@ pub(crate) struct NewElement {
     pub(crate) context: Context,
     pub(crate) attributes: Vec<NewAttribute>,
     pub(crate) content: Vec<NewItem>,
+    /// The names of attributes and children in the order in which others write them; empty
+    /// where that is not known.
+    pub(crate) habit: Vec<String>,
 }
 
 /// An attribute to be written.
@@ -64,6 +67,7 @@ impl NewElement {
             context,
             attributes: Vec::new(),
             content: Vec::new(),
+            habit: Vec::new(),
         }
     }
 

@@ -1,11 +1,14 @@
 //! The order of attributes and children: attributes as in the document's own
-//! elements of the same kind, else as in the dialect; children as in the
-//! dialect.
+//! elements of the same kind, else as others write them, else as in the
+//! dialect; children as in the dialect, or where that does not care as others
+//! write them.
 
 use super::element::{NewElement, NewItem};
-use dialect::{Context, ElementDecl};
+use dialect::{Context, ElementDecl, Order};
 use machine::Reader;
 use std::collections::HashMap;
+
+const LAST: (usize, usize) = (usize::MAX, usize::MAX);
 
 /// Puts the attributes and children of new elements, and of those in them, in
 /// order.
@@ -53,18 +56,30 @@ fn sort(
         .collect();
     let order = order(
         &names,
-        sample.map_or(&[], Vec::as_slice),
+        sample
+            .filter(|sample| !sample.is_empty())
+            .unwrap_or(&element.habit),
         reader.dialect.element(element.context),
     );
     element
         .attributes
         .sort_by_key(|attribute| order.iter().position(|name| *name == attribute.name));
     if let Some(declared) = reader.dialect.element(element.context) {
-        let rank = |name: &str| declared.children.iter().position(|rule| rule.name == name);
+        let habit = match declared.order {
+            Order::Listed => &[][..],
+            _ => element.habit.as_slice(),
+        };
+        let rank = |name: &str| {
+            let others = habit.iter().position(|known| known == name);
+            let declared = declared.children.iter().position(|rule| rule.name == name);
+            (!habit.is_empty())
+                .then_some((others.unwrap_or(usize::MAX), declared.unwrap_or(usize::MAX)))
+                .or(declared.map(|at| (0, at)))
+        };
         element.content.sort_by_key(|item| match item {
             NewItem::Text { .. } => None,
-            NewItem::Element(child) => Some(rank(&child.name).unwrap_or(usize::MAX)),
-            NewItem::Source { name, .. } => Some(rank(name).unwrap_or(usize::MAX)),
+            NewItem::Element(child) => Some(rank(&child.name).unwrap_or(LAST)),
+            NewItem::Source { name, .. } => Some(rank(name).unwrap_or(LAST)),
         });
     }
     for item in &mut element.content {

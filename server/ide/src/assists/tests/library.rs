@@ -1,0 +1,209 @@
+//! New controls as the library's machines write theirs.
+
+use super::{difference, offered, text_after};
+use crate::{
+    Trust,
+    assists::{Wish, adjust},
+    fixture::Fixture,
+};
+use dialect::Dialect;
+use expect_test::{Expect, expect};
+use std::sync::Arc;
+
+const SCENE: &str = "
+rig
+  arm.left 1 0 0 box
+    float.left 0 0.5 0
+  arm.right -1 0 0 box
+    float.right 0 0.5 0
+  mast 0 1 0
+";
+
+const BARGE: &str = r#"<barge hull="rig.gltf">
+  <marks>
+    <mark call="left" at="1-1"/>
+    <mark call="right" at="1-2"/>
+  </marks>
+  <floats>
+    <float call="f1" at="1-1-1"/>
+    <float call="f2" at="1-2-1"/>
+  </floats>
+  <turns>
+    <turn call="rise">
+      <step of="1-3" since="0" until="6" low="0 1 0" high="0 3 0"/>
+      <st$0ep of="left" since="0" until="2" low="1 0 0" high="1.4 0 0"/>
+      <step of="right" since="0" until="2" low="-1 0 0" high="-1.4 0 0"/>
+    </turn>
+  </turns>
+  <hands>
+    <latch drives="rise" by="heel"/>
+  </hands>
+</barge>
+"#;
+
+fn fixture(text: &str, others: &[&str]) -> Fixture {
+    let dialect = include_str!("../../precedents/barge.dialect.toml");
+    let dialect = Dialect::read(dialect, None).expect("it is sound");
+    let others: Vec<String> = others
+        .iter()
+        .map(|hands| format!("<barge><turns/><hands>{hands}</hands></barge>"))
+        .collect();
+    let others: Vec<&str> = others.iter().map(String::as_str).collect();
+    let fixture = Fixture::of(text, vec![Arc::new(dialect)]);
+    let fixture = fixture.scene(SCENE).file("rig.gltf").file("gong.ogg");
+    match others.as_slice() {
+        [] => fixture,
+        others => fixture.library(others),
+    }
+}
+
+const TITLE: &str = "Make adjustable: `left` and `right`";
+
+fn control(text: &str, others: &[&str]) -> String {
+    let after = text_after(&fixture(text, others), TITLE);
+    let from = after.find("    <crank").expect("there is a crank");
+    let to = after[from..]
+        .find("    <latch")
+        .unwrap_or(after.len() - from);
+    after[from..from + to]
+        .replace("\n    ", "\n")
+        .trim_start()
+        .to_owned()
+}
+
+fn check(others: &[&str], expected: &Expect) {
+    expected.assert_eq(&control(BARGE, others));
+}
+
+/// What the dialect alone gives.
+#[test]
+fn without_a_library_nothing_changes() {
+    check(
+        &[],
+        &expect![[r#"
+                <crank drives="rig.spread" by="knee" speed="2" say="Rig spread">
+                  <with float="f1"/>
+                  <with float="f2"/>
+                </crank>
+        "#]],
+    );
+}
+
+#[test]
+fn a_control_is_written_as_the_others_write_theirs() {
+    let others = [
+        r#"<crank by="chin" drives="a" key="say.a" side="port" pull="0.4" say="Fold" grease="tallow"><with float="x" rope="wire"/><plate lit="true" shape="round"/></crank>"#,
+        r#"<crank by="chin" drives="bb" key="say.bb" side="port" pull="0.4" say="Lift it" grease="soap"><plate lit="true" shape="round"/></crank>"#,
+        r#"<crank by="elbow" drives="c" key="say.c" side="starboard" pull="0.4" grease="none"><with float="y" rope="wire"/></crank>"#,
+        // A latch is no crank.
+        r#"<latch drives="d" by="toe" spring="yes"/><latch drives="e" by="heel" spring="yes"/>"#,
+    ];
+    check(
+        &others,
+        &expect![[r#"
+                <crank by="chin" drives="rig.spread" key="say.rig.spread" side="port" pull="0.4" say="Rig spread" grease="tallow">
+                  <with float="f1" rope="wire"/>
+                  <with float="f2" rope="wire"/>
+                  <plate lit="true" shape="round"/>
+                </crank>
+        "#]],
+    );
+    let offers = offered(&fixture(BARGE, &others));
+    let offer = offers
+        .iter()
+        .find(|offer| offer.title.starts_with(TITLE))
+        .unwrap();
+    assert_eq!(offer.trust, Trust::Draft, "the grease is left to choose");
+    let view = fixture(BARGE, &others).view();
+    let wish = Wish {
+        parts: vec!["left".to_owned(), "right".to_owned()],
+        ..Wish::default()
+    };
+    let adjustment = adjust(&view, &wish).unwrap();
+    let places = adjustment.places.iter();
+    let places: Vec<&str> = places.map(|place| &adjustment.text[*place]).collect();
+    assert_eq!(places, ["tallow"]);
+    assert_eq!(adjustment.difference.map(|found| found.metres), Some(0.0));
+}
+
+#[test]
+fn what_others_agree_on_leaves_nothing_to_fill_in() {
+    let others = [
+        r#"<crank drives="a" by="chin" side="port"/>"#,
+        r#"<crank drives="b" by="chin" side="port"/>"#,
+    ];
+    check(
+        &others,
+        &expect![[r#"
+                <crank drives="rig.spread" by="chin" side="port">
+                  <with float="f1"/>
+                  <with float="f2"/>
+                </crank>
+        "#]],
+    );
+    let offers = offered(&fixture(BARGE, &others));
+    let offer = offers
+        .iter()
+        .find(|offer| offer.title.starts_with(TITLE))
+        .unwrap();
+    assert_eq!(offer.trust, Trust::Review);
+}
+
+#[test]
+fn names_of_other_machines_are_not_taken_over() {
+    let others = [
+        r#"<crank id="ka" drives="a" by="chin" side="port"><ring bell="pling"/></crank>"#,
+        r#"<crank id="kb" drives="b" by="chin" side="upside"><ring bell="pling"/></crank>"#,
+        r#"<crank id="kc" drives="c" by="chin" side="upside" paint="red"><ring bell="pling"/></crank>"#,
+        r#"<crank id="kd" drives="d" by="chin" side="upside" paint="red"><ring bell="pling"/></crank>"#,
+        r#"<crank id="ke" drives="e" by="chin" side="upside" paint="red"><ring bell="pling"/></crank>"#,
+    ];
+    // A name is given like the others', a value that the dialect does not know is not.
+    check(
+        &others,
+        &expect![[r#"
+                <crank id="krig.spread" drives="rig.spread" by="chin">
+                  <with float="f1"/>
+                  <with float="f2"/>
+                </crank>
+        "#]],
+    );
+    // With a bell of its own, it rings.
+    let with_bell = BARGE.replace(
+        "  <turns>",
+        "  <bells>\n    <bell call=\"gong\" file=\"gong.ogg\"/>\n  </bells>\n  <turns>",
+    );
+    let control = control(&with_bell, &others);
+    assert!(control.contains("<ring bell=\"gong\"/>"), "{control}");
+}
+
+#[test]
+fn one_other_control_is_no_habit() {
+    let one = [r#"<crank drives="a" by="chin" side="port"/>"#];
+    assert_eq!(control(BARGE, &one), control(BARGE, &[]));
+}
+
+#[test]
+fn the_house_dialect_learns_too() {
+    let machine = |rest: &str| {
+        format!(
+            "<machine xmlns=\"urn:trunnion:machine:1\" id=\"rig\" scene=\"rig.gltf\">\n{rest}\n</machine>\n"
+        )
+    };
+    let own = machine(
+        "<animations>\n  <animation id=\"rise\">\n    <channel target=\"0/2\" property=\"translation\" begin=\"0\" end=\"6\" from=\"0 1 0\" to=\"0 3 0\"/>\n    <chan$0nel target=\"0/0\" property=\"translation\" begin=\"0\" end=\"2\" from=\"1 0 0\" to=\"1.4 0 0\"/>\n  </animation>\n</animations>\n<controls>\n  <switch animation=\"rise\" input=\"button.raise\"/>\n</controls>",
+    );
+    let lever = |name: &str| {
+        machine(&format!(
+            "<controls><lever animation=\"{name}\" input=\"stick.2.y\" gain=\"1.5\" rate=\"3\" sense=\"reversed\"/></controls>"
+        ))
+    };
+    let (one, two) = (lever("a"), lever("b"));
+    let fixture = Fixture::house(&own)
+        .scene(SCENE)
+        .file("rig.gltf")
+        .library(&[&one, &two]);
+    let changed = difference(&fixture, "Make adjustable");
+    let line = changed.lines().find(|line| line.contains("<lever"));
+    expect![[r#"+  <lever animation="arm.left.shift" input="stick.2.y" gain="1.5" rate="3" sense="reversed"/>"#]].assert_eq(line.unwrap_or_default());
+}
