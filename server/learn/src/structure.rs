@@ -232,7 +232,7 @@ impl<'n> Named<'n> {
             Member::Name { before, after }
                 if *before == Affix::Nothing && *after == Affix::Nothing =>
             {
-                ItemType::Reference(kinds)
+                ItemType::Reference(kinds.into())
             }
             // The dialect has no words for it; the values are told like others.
             Member::Name { .. } => return None,

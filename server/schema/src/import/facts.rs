@@ -1,5 +1,6 @@
 //! What is written down about an element: its declaration in the dialect, and what did not fit into it.
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use dialect::{AttributeDecl, ChildRule, Dialect, ElementDecl, ItemType, Kind, Order};
@@ -214,7 +215,7 @@ impl<'a> Importer<'a> {
                 | ItemType::Number { .. }
                 | ItemType::Word(_),
             ) if !is_list => {
-                declared.value.item = ItemType::Reference(vec![kind.clone()]);
+                declared.value.item = ItemType::Reference([kind.clone()].into());
                 declared.default = declared
                     .default
                     .take()
@@ -351,15 +352,11 @@ impl Facts {
             let ItemType::Reference(kinds) = &mut value.value.item else {
                 continue;
             };
-            let also: Vec<Kind> = others
-                .iter()
-                .filter(|(kind, _)| kinds.contains(kind))
-                .map(|(_, other)| other.clone())
-                .collect();
-            kinds.extend(also);
-            kinds.sort();
-            kinds.dedup();
-            kinds.retain(|kind| named.contains(kind));
+            let also = others.iter().filter(|(kind, _)| kinds.contains(kind));
+            let also = also.map(|(_, other)| other);
+            let all: BTreeSet<&Kind> = kinds.iter().chain(also).collect();
+            let named = all.into_iter().filter(|kind| named.contains(kind));
+            *kinds = named.cloned().collect();
             if kinds.is_empty() {
                 value.value.item = ItemType::Text;
                 dangling.push(value.name.clone());

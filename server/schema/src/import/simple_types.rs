@@ -88,7 +88,7 @@ impl Simple {
             integer(Some(-half), Some(half - 1.0))
         };
         let unsigned = |bits: i32| integer(Some(0.0), Some(2_f64.powi(bits) - 1.0));
-        let reference = || ItemType::Reference(vec![Kind::new(ID)]);
+        let reference = || ItemType::Reference([Kind::new(ID)].into());
         match name {
             "boolean" => Self::new(boolean(), false),
             "decimal" | "float" | "double" => Self::new(number(Bounds::default()), false),
