@@ -90,6 +90,8 @@ impl Reader<'_> {
         mut file: Section<'_>,
         origin: Option<PathBuf>,
     ) -> Result<Dialect, Vec<DialectProblem>> {
+        // Fingerprints, which learning again goes by.
+        file.allow(&["learnt"]);
         let header = self.header(&mut file);
         self.own_units(&mut file);
         self.notation(&mut file);

@@ -3,6 +3,7 @@
 //!
 //! Documents are read into a [`Corpus`] once; everything is inferred from its tables.
 
+pub mod again;
 mod content;
 mod contexts;
 mod corpus;

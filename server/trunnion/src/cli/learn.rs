@@ -7,6 +7,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use learn::again::{self, Kept};
 use learn::names::Names;
 use learn::{Settings, Structure, Survey, names, write};
 use project::Limits;
@@ -86,23 +87,35 @@ fn learn(args: &Args) -> Result<String, Failure> {
         roots: args.folders.clone(),
     };
     let text = write::draft(&structure, &gathered.corpus, &head).write();
-    put(&args.output, &text).map_err(broken)?;
-    Ok(summary(args, &survey, &structure, &unread))
+    let kept = put(&args.output, &text).map_err(broken)?;
+    Ok(summary(args, &survey, &structure, &unread, kept))
 }
 
-/// Writes the file, and leaves it as it was if that fails.
-fn put(file: &Path, text: &str) -> Result<(), String> {
+/// Writes the file, or renews the one that is there. Leaves it as it was if that fails.
+fn put(file: &Path, learnt: &str) -> Result<Kept, String> {
     let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
+    let no_toml = |error: &dyn std::fmt::Display| {
+        let file = file.display();
+        format!(
+            "{file} is there already and cannot be renewed: it is not TOML. Mend it or name another file.\n{error}"
+        )
+    };
     match fs::read(file) {
-        Ok(old) => match replace::replace(file, &old, text).map_err(failed)? {
-            Replaced::Done => Ok(()),
-            Replaced::ChangedMeanwhile => Err(format!(
-                "{} was changed by somebody else in the meantime, so nothing was written. Try again.",
-                file.display()
-            )),
-        },
+        Ok(old) => {
+            let there = str::from_utf8(&old).map_err(|error| no_toml(&error))?;
+            let (text, kept) = again::again(there, learnt).map_err(|error| no_toml(&error))?;
+            match replace::replace(file, &old, &text).map_err(failed)? {
+                Replaced::Done => Ok(kept),
+                Replaced::ChangedMeanwhile => Err(format!(
+                    "{} was changed by somebody else in the meantime, so nothing was written. Try again.",
+                    file.display()
+                )),
+            }
+        }
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            replace::create(file, text).map_err(failed)
+            let text = again::first(learnt).map_err(|error| error.to_string())?;
+            replace::create(file, &text).map_err(failed)?;
+            Ok(Kept::default())
         }
         Err(error) => Err(failed(error)),
     }
@@ -119,7 +132,13 @@ fn name_of(file: &Path) -> String {
     }
 }
 
-fn summary(args: &Args, survey: &Survey<'_>, structure: &Structure, unread: &[Unread]) -> String {
+fn summary(
+    args: &Args,
+    survey: &Survey<'_>,
+    structure: &Structure,
+    unread: &[Unread],
+    kept: Kept,
+) -> String {
     let mut text = String::new();
     let files = survey.corpus.documents.len();
     let broken = survey
@@ -139,7 +158,14 @@ fn summary(args: &Args, survey: &Survey<'_>, structure: &Structure, unread: &[Un
         ));
     }
     text.push_str(trouble(unread).trim_start());
-    text.push_str(&format!("Written to {}.\n", args.output.display()));
+    text.push_str(&format!("Written to {}.", args.output.display()));
+    let Kept { changed, removed } = kept;
+    if changed + removed > 0 {
+        text.push_str(&format!(
+            " What you changed there was kept: {changed} changed, {removed} removed."
+        ));
+    }
+    text.push('\n');
     text
 }
 

@@ -1,0 +1,166 @@
+//! Learning again: what a person changed in a learnt dialect file stays, the rest becomes new.
+//!
+//! A learnt file ends with a table `[learnt]` of fingerprints, one for each thing that learning
+//! wrote. What still has its fingerprint is learning's own and is renewed, or removed if it is seen no
+//! more. What has another, or none, is the person's, and what has a fingerprint but is not there was
+//! removed by the person and does not come back. Explanations (`doc`), comments and the order of
+//! things are the person's in any case, records of evidence (`learnt`) are learning's.
+
+mod fingerprints;
+mod parts;
+
+use fingerprints::{Fingerprints, fingerprint};
+use parts::{Key, Owner};
+use std::collections::HashSet;
+use toml_edit::{DocumentMut, Item, TomlError};
+
+/// What the person has in the file, for the message that says so.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Kept {
+    /// Things that are as the person wrote them, not as they would be learnt.
+    pub changed: usize,
+    /// Things that the person removed.
+    pub removed: usize,
+}
+
+/// A dialect file that is learnt for the first time, with fingerprints.
+///
+/// # Errors
+/// If it is no TOML.
+pub fn first(learnt: &str) -> Result<String, TomlError> {
+    let mut file: DocumentMut = learnt.parse()?;
+    Fingerprints::of(&file).put(&mut file);
+    Ok(file.to_string())
+}
+
+/// The file that is there, renewed by what is learnt now.
+///
+/// # Errors
+/// If one of them is no TOML.
+pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
+    let mut file: DocumentMut = there.parse()?;
+    let new: DocumentMut = learnt.parse()?;
+    let before = Fingerprints::read(&file);
+    let mut kept = Kept::default();
+    let mut added = Vec::new();
+    for owner in parts::owners(&new) {
+        if parts::keys(&file, &owner).is_some() {
+            renew(&mut file, &new, &owner, &before, &mut kept);
+        } else if before.knows(&owner) {
+            kept.removed += 1;
+        } else {
+            parts::copy(&mut file, &new, &owner);
+            added.push(owner);
+        }
+    }
+    remove_unseen(&mut file, &new, &before);
+    remove_unlisted(&mut file, added);
+    let mut now = Fingerprints::of(&new);
+    now.keep_removed(&before, &file);
+    now.put(&mut file);
+    Ok((file.to_string(), kept))
+}
+
+fn renew(
+    file: &mut DocumentMut,
+    new: &DocumentMut,
+    owner: &Owner,
+    before: &Fingerprints,
+    kept: &mut Kept,
+) {
+    let now = parts::keys(new, owner).unwrap_or_default();
+    let here = parts::keys(file, owner).unwrap_or_default();
+    let is_promoted = is_promoted(file, owner, before);
+    // In the order of the new file, so that what is added comes in its order.
+    let order = now
+        .iter()
+        .chain(here.iter().filter(|key| !now.contains(*key)));
+    for key in order {
+        let known = before.get(owner, key);
+        let old_item = parts::get(file, owner, key);
+        let is_own = old_item.is_some_and(|item| known == Some(&fingerprint(item)))
+            && !(is_promoted && key.is_content());
+        match (old_item.is_some(), parts::get(new, owner, key)) {
+            (false, Some(_)) if known.is_some() => kept.removed += 1,
+            (false, Some(item)) => parts::set(file, owner, key, item.clone()),
+            (true, Some(item)) if is_own => parts::renew(file, owner, key, item),
+            (true, Some(item)) => {
+                let differs = old_item.is_some_and(|old| fingerprint(old) != fingerprint(item));
+                kept.changed += usize::from(differs);
+                parts::renew_record(file, owner, key, item);
+            }
+            (true, None) if is_own => parts::remove(file, owner, key),
+            _ => {}
+        }
+    }
+    parts::renew_own_record(file, new, owner);
+}
+
+/// Whether the person takes the content of an element for granted: it is no longer `strict = false`. Then
+/// it must not change under the person's hands.
+fn is_promoted(file: &DocumentMut, owner: &Owner, before: &Fingerprints) -> bool {
+    let key = Key::Plain("strict".to_owned());
+    let was_learnt = before.get(owner, &key).is_some();
+    let is_strict = parts::get(file, owner, &key).and_then(Item::as_bool) != Some(false);
+    owner.is_element() && was_learnt && is_strict
+}
+
+/// Removes what was learnt, is as it was learnt, and is seen no more. An element that something
+/// still lists stays.
+fn remove_unseen(file: &mut DocumentMut, new: &DocumentMut, before: &Fingerprints) {
+    for owner in parts::owners(file) {
+        let is_seen = parts::keys(new, &owner).is_some();
+        let keys = parts::keys(file, &owner).unwrap_or_default();
+        let is_own = before.knows(&owner)
+            && keys.iter().all(|key| {
+                parts::get(file, &owner, key)
+                    .is_some_and(|item| before.get(&owner, key) == Some(&fingerprint(item)))
+            });
+        if !is_seen && is_own && !parts::listed(file).contains(owner.element_name()) {
+            parts::remove_owner(file, &owner);
+        }
+    }
+}
+
+/// Removes elements that are new and that the person's lists of children leave out.
+fn remove_unlisted(file: &mut DocumentMut, mut added: Vec<Owner>) {
+    loop {
+        let listed = parts::listed(file);
+        let (unlisted, rest): (Vec<Owner>, Vec<Owner>) = added
+            .into_iter()
+            .partition(|owner| owner.is_element() && !listed.contains(owner.element_name()));
+        if unlisted.is_empty() {
+            return;
+        }
+        unlisted
+            .iter()
+            .for_each(|owner| parts::remove_owner(file, owner));
+        added = rest;
+    }
+}
+
+/// Keys that only people write, and those that only learning writes: no fingerprint counts them.
+const UNCOUNTED: [&str; 2] = ["doc", RECORD];
+
+/// The record of evidence.
+const RECORD: &str = "learnt";
+
+fn is_counted(key: &str) -> bool {
+    !UNCOUNTED.contains(&key)
+}
+
+type Names = HashSet<String>;
+
+fn strings(item: Option<&Item>) -> Vec<String> {
+    match item {
+        Some(Item::Value(toml_edit::Value::Array(array))) => array
+            .iter()
+            .filter_map(|value| value.as_str().map(str::to_owned))
+            .collect(),
+        Some(item) => item.as_str().map(str::to_owned).into_iter().collect(),
+        None => Vec::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,351 @@
+//! The things of a dialect file that are renewed one by one: documents, elements and their values,
+//! and the keys of the other tables.
+
+use super::{Names, RECORD, is_counted, strings};
+use std::fmt;
+use toml_edit::{DocumentMut, Item, Table, TableLike};
+
+/// Something with keys.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Owner {
+    /// A table at the top: `notation`.
+    Table(String),
+    /// A document, by root and namespace.
+    Document(String, Option<String>),
+    /// An element, by its key.
+    Element(String),
+}
+
+/// A key of an owner.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Key {
+    Plain(String),
+    /// An attribute of an element.
+    Attribute(String),
+}
+
+impl fmt::Display for Owner {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Table(name) => write!(f, "{name}"),
+            Self::Document(root, None) => write!(f, "{DOCUMENT} {root}"),
+            Self::Document(root, Some(namespace)) => write!(f, "{DOCUMENT} {root} {namespace}"),
+            Self::Element(key) => write!(f, "{ELEMENT} {key}"),
+        }
+    }
+}
+
+impl fmt::Display for Key {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Plain(name) => write!(f, "{name}"),
+            Self::Attribute(name) => write!(f, "@{name}"),
+        }
+    }
+}
+
+const DOCUMENT: &str = "document";
+const ELEMENT: &str = "element";
+const ATTRIBUTES: &str = "attributes";
+
+impl Key {
+    /// Whether it says what an element holds besides attributes and text.
+    pub(super) fn is_content(&self) -> bool {
+        let content = ["children", "order", "open"];
+        matches!(self, Self::Plain(name) if content.contains(&name.as_str()))
+    }
+}
+
+impl Owner {
+    pub(super) fn is_element(&self) -> bool {
+        matches!(self, Self::Element(_))
+    }
+
+    /// The local name of an element; empty for others.
+    pub(super) fn element_name(&self) -> &str {
+        match self {
+            Self::Element(key) => key.rsplit('/').next().unwrap_or_default(),
+            _ => "",
+        }
+    }
+}
+
+/// Everything in a file that has keys, in its order.
+pub(super) fn owners(file: &DocumentMut) -> Vec<Owner> {
+    let mut owners = Vec::new();
+    for (name, item) in file.iter() {
+        match name {
+            RECORD => {}
+            DOCUMENT => {
+                let documents = item.as_array_of_tables().into_iter().flatten();
+                owners.extend(documents.filter_map(|table| document(table)));
+            }
+            ELEMENT => {
+                let elements = item
+                    .as_table_like()
+                    .into_iter()
+                    .flat_map(|table| table.iter());
+                owners.extend(elements.map(|(key, _)| Owner::Element(key.to_owned())));
+            }
+            name if item.is_table_like() => owners.push(Owner::Table(name.to_owned())),
+            _ => {}
+        }
+    }
+    owners
+}
+
+fn document(table: &Table) -> Option<Owner> {
+    let text = |key| table.get(key).and_then(Item::as_str).map(str::to_owned);
+    Some(Owner::Document(text("root")?, text("namespace")))
+}
+
+fn table<'f>(file: &'f DocumentMut, owner: &Owner) -> Option<&'f dyn TableLike> {
+    match owner {
+        Owner::Table(name) => file.get(name)?.as_table_like(),
+        Owner::Element(key) => file
+            .get(ELEMENT)?
+            .as_table_like()?
+            .get(key)?
+            .as_table_like(),
+        Owner::Document(..) => {
+            let mut documents = file.get(DOCUMENT)?.as_array_of_tables()?.iter();
+            let found = documents.find(|table| document(table).as_ref() == Some(owner))?;
+            Some(found)
+        }
+    }
+}
+
+fn table_mut<'f>(file: &'f mut DocumentMut, owner: &Owner) -> Option<&'f mut dyn TableLike> {
+    match owner {
+        Owner::Table(name) => file.get_mut(name)?.as_table_like_mut(),
+        Owner::Element(key) => {
+            let elements = file.get_mut(ELEMENT)?.as_table_like_mut()?;
+            elements.get_mut(key)?.as_table_like_mut()
+        }
+        Owner::Document(..) => {
+            let mut documents = file.get_mut(DOCUMENT)?.as_array_of_tables_mut()?.iter_mut();
+            let found = documents.find(|table| document(table).as_ref() == Some(owner))?;
+            Some(found)
+        }
+    }
+}
+
+/// The keys of an owner that fingerprints count; `None` if it is not there.
+pub(super) fn keys(file: &DocumentMut, owner: &Owner) -> Option<Vec<Key>> {
+    let table = table(file, owner)?;
+    let mut keys = Vec::new();
+    // What the file as a whole is about, learning says too.
+    let counts = |key: &str| is_counted(key) || matches!(owner, Owner::Table(_)) && key != RECORD;
+    for (key, item) in table.iter().filter(|(key, _)| counts(key)) {
+        match key {
+            ATTRIBUTES if owner.is_element() => {
+                let attributes = item
+                    .as_table_like()
+                    .into_iter()
+                    .flat_map(|table| table.iter());
+                keys.extend(attributes.map(|(name, _)| Key::Attribute(name.to_owned())));
+            }
+            key => keys.push(Key::Plain(key.to_owned())),
+        }
+    }
+    Some(keys)
+}
+
+pub(super) fn get<'f>(file: &'f DocumentMut, owner: &Owner, key: &Key) -> Option<&'f Item> {
+    let table = table(file, owner)?;
+    match key {
+        Key::Plain(name) => table.get(name),
+        Key::Attribute(name) => table.get(ATTRIBUTES)?.as_table_like()?.get(name),
+    }
+}
+
+fn get_mut<'f>(file: &'f mut DocumentMut, owner: &Owner, key: &Key) -> Option<&'f mut Item> {
+    let table = table_mut(file, owner)?;
+    match key {
+        Key::Plain(name) => table.get_mut(name),
+        Key::Attribute(name) => table
+            .get_mut(ATTRIBUTES)?
+            .as_table_like_mut()?
+            .get_mut(name),
+    }
+}
+
+/// Adds a key.
+pub(super) fn set(file: &mut DocumentMut, owner: &Owner, key: &Key, item: Item) {
+    let Some(table) = table_mut(file, owner) else {
+        return;
+    };
+    match key {
+        Key::Plain(name) => {
+            table.insert(name, item);
+        }
+        Key::Attribute(name) => {
+            let attributes = table
+                .entry(ATTRIBUTES)
+                .or_insert_with(|| Item::Table(Table::new()));
+            if let Some(attributes) = attributes.as_table_like_mut() {
+                attributes.insert(name, item);
+            }
+        }
+    }
+}
+
+pub(super) fn remove(file: &mut DocumentMut, owner: &Owner, key: &Key) {
+    let Some(table) = table_mut(file, owner) else {
+        return;
+    };
+    match key {
+        Key::Plain(name) => {
+            table.remove(name);
+        }
+        Key::Attribute(name) => {
+            let attributes = table.get_mut(ATTRIBUTES).and_then(Item::as_table_like_mut);
+            if let Some(attributes) = attributes {
+                attributes.remove(name);
+            }
+        }
+    }
+}
+
+/// Puts a new value in the place of an old one, which keeps its explanation, and the comments around it.
+pub(super) fn renew(file: &mut DocumentMut, owner: &Owner, key: &Key, new: &Item) {
+    let Some(old) = get_mut(file, owner, key) else {
+        return;
+    };
+    let mut new = new.clone();
+    if let (Some(old), Some(new)) = (old.as_table_like(), new.as_table_like_mut()) {
+        for (key, kept) in old
+            .iter()
+            .filter(|(key, _)| !is_counted(key) && *key != RECORD)
+        {
+            new.insert(key, kept.clone());
+        }
+    }
+    if let (Some(old), Some(new)) = (old.as_value(), new.as_value_mut()) {
+        *new.decor_mut() = old.decor().clone();
+    }
+    *old = new;
+}
+
+/// Puts the new record of evidence in the place of the old one, if there is one still.
+pub(super) fn renew_record(file: &mut DocumentMut, owner: &Owner, key: &Key, new: &Item) {
+    let record = new.as_table_like().and_then(|new| new.get(RECORD));
+    let old = get_mut(file, owner, key).and_then(Item::as_table_like_mut);
+    put_record(old, record);
+}
+
+/// The same for the owner itself.
+pub(super) fn renew_own_record(file: &mut DocumentMut, new: &DocumentMut, owner: &Owner) {
+    let record = table(new, owner).and_then(|new| new.get(RECORD));
+    put_record(table_mut(file, owner), record);
+}
+
+fn put_record(old: Option<&mut dyn TableLike>, record: Option<&Item>) {
+    if let (Some(old), Some(record)) = (old, record)
+        && let Some(there) = old.get_mut(RECORD)
+    {
+        let mut record = record.clone();
+        if let (Some(old), Some(new)) = (there.as_value(), record.as_value_mut()) {
+            *new.decor_mut() = old.decor().clone();
+        }
+        *there = record;
+    }
+}
+
+/// A table that comes after everything that is there: the places of another file mean nothing here.
+fn unplaced(table: &Table) -> Table {
+    let mut table = table.clone();
+    table.set_position(None);
+    for (_, item) in table.iter_mut() {
+        match item {
+            Item::Table(inner) => *inner = unplaced(inner),
+            Item::ArrayOfTables(inner) => {
+                inner.iter_mut().for_each(|table| *table = unplaced(table))
+            }
+            _ => {}
+        }
+    }
+    table
+}
+
+/// Adds something that is not there yet.
+pub(super) fn copy(file: &mut DocumentMut, new: &DocumentMut, owner: &Owner) {
+    match owner {
+        Owner::Table(name) => {
+            if let Some(table) = new.get(name).and_then(Item::as_table) {
+                file.insert(name, Item::Table(unplaced(table)));
+            }
+        }
+        Owner::Element(key) => {
+            let found = new.get(ELEMENT).and_then(|elements| elements.get(key));
+            let elements = file.entry(ELEMENT).or_insert_with(|| {
+                let mut table = Table::new();
+                table.set_implicit(true);
+                Item::Table(table)
+            });
+            if let (Some(found), Some(elements)) =
+                (found.and_then(Item::as_table), elements.as_table_like_mut())
+            {
+                elements.insert(key, Item::Table(unplaced(found)));
+            }
+        }
+        Owner::Document(..) => {
+            let documents = new.get(DOCUMENT).and_then(Item::as_array_of_tables);
+            let found = documents
+                .into_iter()
+                .flatten()
+                .find(|table| document(table).as_ref() == Some(owner));
+            let there = file
+                .entry(DOCUMENT)
+                .or_insert_with(|| Item::ArrayOfTables(Default::default()));
+            if let (Some(found), Some(there)) = (found, there.as_array_of_tables_mut()) {
+                there.push(unplaced(found));
+            }
+        }
+    }
+}
+
+pub(super) fn remove_owner(file: &mut DocumentMut, owner: &Owner) {
+    match owner {
+        Owner::Table(name) => {
+            file.remove(name);
+        }
+        Owner::Element(key) => {
+            if let Some(elements) = file.get_mut(ELEMENT).and_then(Item::as_table_like_mut) {
+                elements.remove(key);
+            }
+        }
+        Owner::Document(..) => {
+            if let Some(documents) = file
+                .get_mut(DOCUMENT)
+                .and_then(Item::as_array_of_tables_mut)
+            {
+                documents.retain(|table| document(table).as_ref() != Some(owner));
+            }
+        }
+    }
+}
+
+/// The names of elements that are a root, or that some element lists among its children.
+pub(super) fn listed(file: &DocumentMut) -> Names {
+    let mut names = Names::new();
+    for owner in owners(file) {
+        match &owner {
+            Owner::Document(root, _) => {
+                names.insert(root.clone());
+            }
+            Owner::Element(_) => {
+                let children = table(file, &owner).and_then(|table| table.get("children"));
+                names.extend(strings(children).into_iter().map(|rule| {
+                    rule.trim_end_matches(['?', '*', '+'])
+                        .split('{')
+                        .next()
+                        .unwrap_or_default()
+                        .to_owned()
+                }));
+            }
+            Owner::Table(_) => {}
+        }
+    }
+    names
+}

@@ -1,0 +1,166 @@
+use super::*;
+use expect_test::expect;
+
+const LEARNT: &str = r#"[dialect]
+name = "quay"
+doc = "Learnt from 3 files."
+format = 1
+
+[[document]]
+name = "raft"
+root = "raft"
+
+[element.raft]
+children = ["log*", "oar?"]
+strict = false
+learnt = { seen = 3 }
+attributes.beam = { type = "number", strict = false, learnt = { seen = 3 } }
+
+[element.log]
+strict = false
+learnt = { seen = 9 }
+
+[element.log.attributes]
+wood = { type = "word", words = ["fir", "oak"], strict = false, learnt = { seen = 9 } }
+wet = { type = "boolean", strict = false, learnt = { seen = 2 } }
+
+[element.oar]
+strict = false
+learnt = { seen = 1 }
+"#;
+
+fn after(edit: &[(&str, &str)], again_learnt: &str) -> String {
+    let mut there = first(LEARNT).unwrap();
+    for (from, to) in edit {
+        assert!(there.contains(from), "{from} is in the file");
+        there = there.replacen(from, to, 1);
+    }
+    let (text, _) = again(&there, again_learnt).unwrap();
+    // Whatever happened, the same again changes nothing.
+    assert_eq!(again(&text, again_learnt).unwrap().0, text);
+    let at = text.find("\n# Fingerprints").unwrap();
+    text[..at].to_owned()
+}
+
+#[test]
+fn what_nobody_changed_is_renewed() {
+    let new = LEARNT
+        .replace("[\"fir\", \"oak\"]", "[\"fir\", \"oak\", \"ash\"]")
+        .replace("seen = 9", "seen = 12")
+        .replace("wet =", "dry =");
+    assert_eq!(after(&[], &new), new);
+    assert_eq!(after(&[], LEARNT), LEARNT);
+}
+
+#[test]
+fn what_was_changed_stays_but_for_its_record() {
+    let edits = [
+        (
+            "{ type = \"word\", words = [\"fir\", \"oak\"], strict = false,",
+            "{ type = \"text\", strict = false,",
+        ),
+        (
+            "[element.log]",
+            "# Logs are measured wet.\n[element.log]\ndoc = \"A log.\"",
+        ),
+        (
+            "attributes.beam = { type = \"number\", strict = false,",
+            "attributes.beam = { type = \"number\", unit = \"cm\",",
+        ),
+        ("name = \"quay\"", "name = \"Ternholt\" # ours"),
+    ];
+    let new = LEARNT
+        .replace("\"oak\"]", "\"ash\"]")
+        .replace("seen = 3", "seen = 5")
+        .replace("seen = 9", "seen = 12")
+        .replace("from 3", "from 5");
+    expect![[r#"
+        [dialect]
+        name = "Ternholt" # ours
+        doc = "Learnt from 5 files."
+        format = 1
+
+        [[document]]
+        name = "raft"
+        root = "raft"
+
+        [element.raft]
+        children = ["log*", "oar?"]
+        strict = false
+        learnt = { seen = 5 }
+        attributes.beam = { type = "number", unit = "cm", learnt = { seen = 5 } }
+
+        # Logs are measured wet.
+        [element.log]
+        doc = "A log."
+        strict = false
+        learnt = { seen = 12 }
+
+        [element.log.attributes]
+        wood = { type = "text", strict = false, learnt = { seen = 12 } }
+        wet = { type = "boolean", strict = false, learnt = { seen = 2 } }
+
+        [element.oar]
+        strict = false
+        learnt = { seen = 1 }
+    "#]]
+    .assert_eq(&after(&edits, &new));
+}
+
+#[test]
+fn what_was_removed_stays_away_and_what_was_promoted_stays_as_it_is() {
+    let edits = [
+        (
+            "wet = { type = \"boolean\", strict = false, learnt = { seen = 2 } }\n",
+            "",
+        ),
+        (
+            "[\"log*\", \"oar?\"]\nstrict = false\n",
+            "[\"log*\", \"oar?\"]\n",
+        ),
+        (
+            "wood = { type = \"word\", words = [\"fir\", \"oak\"], strict = false, ",
+            "wood = { type = \"word\", words = [\"fir\", \"oak\"], ",
+        ),
+    ];
+    let new = LEARNT
+        .replace("\"oak\"]", "\"ash\"]")
+        .replace("\"oar?\"]", "\"sail*\"]")
+        .replace("element.oar", "element.sail");
+    expect![[r#"
+        [dialect]
+        name = "quay"
+        doc = "Learnt from 3 files."
+        format = 1
+
+        [[document]]
+        name = "raft"
+        root = "raft"
+
+        [element.raft]
+        children = ["log*", "oar?"]
+        learnt = { seen = 3 }
+        attributes.beam = { type = "number", strict = false, learnt = { seen = 3 } }
+
+        [element.log]
+        strict = false
+        learnt = { seen = 9 }
+
+        [element.log.attributes]
+        wood = { type = "word", words = ["fir", "oak"], learnt = { seen = 9 } }
+
+        [element.oar]
+        strict = false
+        learnt = { seen = 1 }
+    "#]]
+    .assert_eq(&after(&edits, &new));
+}
+
+#[test]
+fn a_file_that_was_written_by_hand_is_added_to() {
+    let by_hand = "[dialect]\nname = \"quay\"\nformat = 1\n\n[element.raft]\nopen = true\n";
+    let (text, kept) = again(by_hand, LEARNT).unwrap();
+    assert!(text.starts_with(by_hand));
+    assert!(text.contains("[element.log.attributes]") && text.contains("root = \"raft\""));
+    assert_eq!(kept.removed, 0);
+}
