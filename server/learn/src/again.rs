@@ -45,7 +45,10 @@ pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
     let mut added = Vec::new();
     for owner in parts::owners(&new) {
         if parts::keys(&file, &owner).is_some() {
-            renew(&mut file, &new, &owner, &before, &mut kept);
+            // What was not learnt is left alone.
+            if before.knows(&owner) {
+                renew(&mut file, &new, &owner, &before, &mut kept);
+            }
         } else if before.knows(&owner) {
             kept.removed += 1;
         } else {

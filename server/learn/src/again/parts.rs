@@ -78,7 +78,7 @@ pub(super) fn owners(file: &DocumentMut) -> Vec<Owner> {
             RECORD => {}
             DOCUMENT => {
                 let documents = item.as_array_of_tables().into_iter().flatten();
-                owners.extend(documents.filter_map(|table| document(table)));
+                owners.extend(documents.filter_map(document));
             }
             ELEMENT => {
                 let elements = item

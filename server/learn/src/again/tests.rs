@@ -158,9 +158,14 @@ fn what_was_removed_stays_away_and_what_was_promoted_stays_as_it_is() {
 
 #[test]
 fn a_file_that_was_written_by_hand_is_added_to() {
-    let by_hand = "[dialect]\nname = \"quay\"\nformat = 1\n\n[element.raft]\nopen = true\n";
+    let by_hand =
+        "[dialect]\nname = \"quay\"\nformat = 1\n\n[element.raft]\nchildren = [\"log\"]\n";
     let (text, kept) = again(by_hand, LEARNT).unwrap();
     assert!(text.starts_with(by_hand));
-    assert!(text.contains("[element.log.attributes]") && text.contains("root = \"raft\""));
+    assert!(
+        text.contains("[element.log.attributes]")
+            && text.contains("root = \"raft\"")
+            && !text.contains("element.oar")
+    );
     assert_eq!(kept.removed, 0);
 }
