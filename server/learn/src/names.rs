@@ -1,10 +1,12 @@
 //! Which values are names, and which refer to them.
 
+mod folders;
 mod forms;
 mod index;
 mod kinds;
 mod looks;
 mod places;
+mod positions;
 mod readings;
 mod references;
 
@@ -13,6 +15,8 @@ use crate::corpus::Corpus;
 use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
 use looks::Looks;
+use readings::Miss;
+use references::Readings;
 use std::collections::BTreeMap;
 
 /// What was found out about names.
@@ -128,6 +132,23 @@ pub struct Evidence {
     pub exceptions: Vec<Exception>,
 }
 
+impl Evidence {
+    fn of(files: u32, places: usize, misses: Vec<Miss>) -> Self {
+        let exceptions = misses.into_iter().map(|miss| Exception {
+            document: miss.document,
+            line: miss.line,
+            value: miss.value,
+        });
+        let mut exceptions: Vec<Exception> = exceptions.collect();
+        exceptions.sort();
+        Self {
+            files,
+            places: places as u32,
+            exceptions,
+        }
+    }
+}
+
 /// A place that does not fit a claim.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Exception {
@@ -190,37 +211,65 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
     let looks = Looks::of(survey.corpus, fields.map(|field| values(field).into_iter()));
     let places = places::places(survey, &looks);
     let documents: Vec<u32> = (0..survey.corpus.documents.len() as u32).collect();
-    let nothing = vec![None; places.len()];
-    let readings = references::references(survey, settings, &places, &looks, &documents, &nothing);
+    let mut readings: Readings = vec![None; places.len()];
+    let mut abroad = vec![false; places.len()];
+    let find = |scope: &[u32], settled: &Readings, loose: bool| {
+        references::references(survey, settings, &places, &looks, scope, settled, loose)
+    };
+    let found = find(&documents, &readings, false);
+    fill(&mut readings, found);
+    // What leads nowhere in its own document may lead to others of the same folder.
     let gives = kinds::givers(&places, &readings);
-    let (kinds, kind_of) = kinds::kinds(survey, &places, &gives, &readings);
-    let references = places.iter().zip(readings).filter_map(|(place, reading)| {
-        let reading = reading?;
-        let mut to: Vec<usize> = reading
-            .to
-            .iter()
-            .filter_map(|to| kind_of[*to as usize])
-            .collect();
-        to.sort_unstable();
-        to.dedup();
-        let exceptions = reading.misses.iter().map(|miss| Exception {
-            document: miss.document,
-            line: miss.line,
-            value: miss.value,
-        });
-        let mut exceptions: Vec<Exception> = exceptions.collect();
-        exceptions.sort();
-        Some(Reference {
-            slot: place.at,
+    for folders in folders::levels(survey.corpus) {
+        let mut found = find(&folders, &readings, false);
+        for (at, reading) in found.iter_mut().enumerate() {
+            reading.take_if(|reading| gives[at] || !reading.reaches(settings));
+            abroad[at] |= reading.is_some();
+        }
+        fill(&mut readings, found);
+    }
+    let found = find(&documents, &readings, true);
+    fill(&mut readings, found);
+    let gives = kinds::givers(&places, &readings);
+    let open = |at: usize| readings[at].is_none() && !gives[at];
+    let positions = positions::positions(survey, settings, &places, &open);
+    let mut kinds = kinds::kinds(survey, &places, &gives, &readings);
+    let mut references = Vec::new();
+    for (at, reading) in readings.into_iter().enumerate() {
+        let Some(reading) = reading else { continue };
+        let to = kinds.of(&reading.to);
+        if abroad[at] {
+            kinds.widen(&to);
+        }
+        let evidence = Evidence::of(reading.files, reading.hits, reading.misses);
+        references.push(Reference {
+            slot: places[at].at,
             to,
             form: reading.form,
-            evidence: Evidence {
-                files: reading.files,
-                places: reading.hits as u32,
-                exceptions,
-            },
-        })
-    });
-    let references = references.collect();
-    Names { kinds, references }
+            evidence,
+        });
+    }
+    for position in positions {
+        let things = (position.group, position.things);
+        references.push(Reference {
+            slot: places[position.place].at,
+            to: vec![kinds.counted(survey, things)],
+            form: position.form,
+            evidence: Evidence::of(position.files, position.hits, position.misses),
+        });
+    }
+    references.sort_by_key(|reference| reference.slot);
+    Names {
+        kinds: kinds.kinds,
+        references,
+    }
+}
+
+/// Adds readings of places that have none.
+fn fill(readings: &mut Readings, found: Readings) {
+    for (reading, found) in readings.iter_mut().zip(found) {
+        if reading.is_none() {
+            *reading = found;
+        }
+    }
 }

@@ -124,3 +124,195 @@ fn attributes_refer_to_attributes() {
         ["rig/limb@on -> limb", "rig/swing@limbs -> limb list \";\""]
     );
 }
+
+#[test]
+fn numbers_are_names_of_stops() {
+    let mut dice = Dice(7);
+    let documents = (0..60).map(|number| {
+        let count = 4 + dice.below(8);
+        // Numbers as people give them: with gaps, other ones in each file.
+        let mut stops: Vec<String> = Vec::new();
+        let mut at = 10 * (1 + dice.below(40));
+        for _ in 0..count {
+            at += 1 + dice.below(9);
+            stops.push(at.to_string());
+        }
+        let mut text = format!(
+            "<line year='{}' cars='{}'>",
+            1950 + dice.below(60),
+            dice.below(6)
+        );
+        for stop in &stops {
+            let (height, platforms) = (dice.below(300), 1 + dice.below(4));
+            text += &format!("<stop no='{stop}' height='{height}' platforms='{platforms}'/>");
+        }
+        for _ in 0..count {
+            let (from, to) = (dice.one(&stops).to_owned(), dice.one(&stops));
+            text += &format!(
+                "<way from='{from}' to='{to}' minutes='{}' tracks='{}'/>",
+                1 + dice.below(20),
+                1 + dice.below(2)
+            );
+        }
+        (format!("{number}.xml"), text + "</line>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(kinds, ["stop: line/stop@no"]);
+    assert_eq!(references, ["line/way@from -> stop", "line/way@to -> stop"]);
+}
+
+#[test]
+fn counted_numbers_are_names_too() {
+    let mut dice = Dice(8);
+    let documents = (0..80).map(|number| {
+        let count = 2 + dice.below(14);
+        let mut text = format!("<list pages='{}'>", 1 + dice.below(5));
+        for item in 1..=count {
+            let (weight, colour) = (dice.below(20), dice.below(4));
+            text += &format!("<item nr='{item}' weight='{weight}' colour='{colour}'/>");
+        }
+        for _ in 0..3 {
+            let item = 1 + dice.below(count);
+            text += &format!("<mark item='{item}' size='{}'/>", 1 + dice.below(3));
+        }
+        (format!("{number}.xml"), text + "</list>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(kinds, ["item: list/item@nr"]);
+    assert_eq!(references, ["list/mark@item -> item"]);
+}
+
+#[test]
+fn texts_refer_to_texts_and_to_positions() {
+    let mut dice = Dice(15);
+    let documents = (0..50).map(|number| {
+        let count = 2 + dice.below(4);
+        let limbs = words(&mut dice, count);
+        let count = 1 + dice.below(3);
+        let strokes = words(&mut dice, count);
+        let rollers = 2 + 2 * dice.below(4);
+        let mut text = format!("<rig><called>Rig {}</called><handles>", word(&mut dice));
+        for (at, limb) in limbs.iter().enumerate() {
+            text += &format!("<handle><call>{limb}</call><spot>0.{at}</spot></handle>");
+        }
+        text += "</handles><rollers>";
+        for _ in 0..rollers {
+            text += &format!("<roller><half>{}</half><tread>38</tread></roller>", 40 + dice.below(30));
+        }
+        text += "</rollers><strokes>";
+        for stroke in &strokes {
+            text += &format!("<stroke><call>{stroke}</call>");
+            for _ in 0..2 {
+                let limb = dice.one(&limbs).to_owned();
+                text += &format!("<move><spot>{limb}</spot><pace>soft</pace></move>");
+            }
+            text += "</stroke>";
+        }
+        text += "</strokes><hands>";
+        for stroke in &strokes {
+            let (one, two) = (1 + dice.below(rollers), 1 + dice.below(rollers));
+            text += &format!(
+                "<hand><stroke>{stroke}</stroke><follows>{one}, {two}</follows><tempo>{}</tempo></hand>",
+                1 + dice.below(3)
+            );
+        }
+        (format!("{number}.xml"), text + "</hands></rig>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(
+        kinds,
+        [
+            "handle: rig/handles/handle/call",
+            "stroke: rig/strokes/stroke/call",
+            "roller: ",
+        ]
+    );
+    assert_eq!(
+        references,
+        [
+            "rig/strokes/stroke/move/spot -> handle",
+            "rig/hands/hand/stroke -> stroke",
+            "rig/hands/hand/follows -> roller list \",\" by position from 1",
+        ]
+    );
+}
+
+#[test]
+fn names_may_come_again_in_another_parent() {
+    let mut dice = Dice(16);
+    let documents = (0..30).map(|number| {
+        let mut text = String::from("<boat>");
+        for _ in 0..2 + dice.below(3) {
+            let count = 2 + dice.below(3);
+            let seats: Vec<String> = ["stern", "bow", "helm", "port", "lee"]
+                .iter()
+                .skip(dice.below(2))
+                .take(count)
+                .map(|seat| (*seat).to_owned())
+                .collect();
+            text += &format!("<cabin deck='{}'>", dice.below(3));
+            for seat in &seats {
+                text += &format!("<seat is='{seat}'><cloth/></seat>");
+            }
+            for _ in 0..2 {
+                text += &format!("<belt at='{}' kind='wide'/>", dice.one(&seats));
+            }
+            text += "</cabin>";
+        }
+        (format!("{number}.xml"), text + "</boat>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(kinds, ["seat in a parent: boat/cabin/seat@is"]);
+    assert_eq!(references, ["boat/cabin/belt@at -> seat"]);
+}
+
+#[test]
+fn names_may_have_something_around_them() {
+    let mut dice = Dice(23);
+    let documents = (0..30).map(|number| {
+        let parts = words(&mut dice, 5);
+        let mut text = String::from("<kit>");
+        for part in &parts {
+            text += &format!("<part id='{part}'><shape/></part>");
+        }
+        for _ in 0..3 {
+            let (one, two) = (dice.one(&parts).to_owned(), dice.one(&parts));
+            let end = ["start", "end", "middle"][dice.below(3)];
+            text += &format!(
+                "<bolt at='@{one}' tint='#a0b{}'/><joint on='{two}:{end}'/>",
+                dice.below(10)
+            );
+        }
+        (format!("{number}.xml"), text + "</kit>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(kinds, ["part: kit/part@id"]);
+    assert_eq!(references, ["kit/bolt@at -> part", "kit/joint@on -> part"]);
+}
+
+#[test]
+fn what_is_equal_by_chance_is_no_reference() {
+    let mut dice = Dice(42);
+    let documents = (0..40).map(|number| {
+        let mut text = format!("<yard gate='{}'>", ["open", "shut"][dice.below(2)]);
+        // The same few names in every file, and the same words elsewhere for other things.
+        for lamp in ["left", "right", "rear"] {
+            let on = dice.below(2);
+            text += &format!(
+                "<lamp name='{lamp}' on='{on}' order='{}'><bulb/></lamp>",
+                dice.below(3)
+            );
+        }
+        for _ in 0..2 {
+            let side = ["left", "right"][dice.below(2)];
+            let (file, title) = (word(&mut dice), word(&mut dice));
+            text += &format!(
+                "<door side='{side}' opens='{}' sound='{file}.ogg' label='{title} door'/>",
+                dice.below(2)
+            );
+        }
+        (format!("{number}.xml"), text + "</yard>")
+    });
+    let (_, references) = told(&corpus(documents));
+    assert_eq!(references, Vec::<String>::new());
+}

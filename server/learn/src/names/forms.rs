@@ -1,7 +1,7 @@
 //! Taking names out of what is written, and finding out how that is done.
 
 use super::{Affix, Form, Member};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The marks that may stand between the members of a list.
 pub(super) const SEPARATORS: [&str; 4] = [" ", ",", ";", "|"];
@@ -18,6 +18,18 @@ impl Form {
             .into_iter()
             .filter_map(|member| self.member.name(member));
         names.filter(|name| !name.is_empty()).collect()
+    }
+}
+
+impl Form {
+    /// Whether anything may stand before or after a name.
+    pub(super) fn cuts(&self) -> bool {
+        match &self.member {
+            Member::Name { before, after } => {
+                matches!(before, Affix::Mark(_)) || matches!(after, Affix::Mark(_))
+            }
+            Member::Position { .. } => false,
+        }
     }
 }
 
@@ -131,12 +143,19 @@ fn longest<'v>(member: &'v str, is_name: &dyn Fn(&str) -> bool) -> Option<(&'v s
 /// Members that cover what was found, with how much of it.
 fn members(found: &BTreeMap<(String, String), u32>) -> Vec<(u32, Member)> {
     let mut tried: BTreeMap<Member, u32> = BTreeMap::new();
+    // What stands before a mark is something of its own only if it is not always the same.
+    let mut prefixes: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
+    for (before, _) in found.keys() {
+        if let Some(mark) = mark_before(before) {
+            prefixes.entry(mark).or_default().insert(before);
+        }
+    }
     for ((before, after), count) in found {
         let mut befores = Vec::new();
         if may_precede(before) {
             befores.push(fixed(before));
         }
-        if let Some(mark) = mark_before(before) {
+        if let Some(mark) = mark_before(before).filter(|mark| prefixes[mark].len() > 1) {
             befores.push(Affix::Mark(mark));
         }
         let mut afters = Vec::new();

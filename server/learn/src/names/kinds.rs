@@ -103,13 +103,63 @@ fn elements(place: &Place<'_>) -> u32 {
     place.group.count[place.thing_context().index()]
 }
 
-/// Puts places together whose names are of one kind. The result leads from places to kinds.
+/// Kinds of names, and which places give them.
+pub(super) struct Kinds {
+    pub kinds: Vec<NameKind>,
+    /// Per place.
+    kind: Vec<Option<usize>>,
+    /// Words for kinds that are in use.
+    taken: HashSet<String>,
+}
+
+impl Kinds {
+    /// The kinds that places give names of.
+    pub(super) fn of(&self, places: &[u32]) -> Vec<usize> {
+        let kinds = places.iter().filter_map(|place| self.kind[*place as usize]);
+        let mut kinds: Vec<usize> = kinds.collect();
+        kinds.sort_unstable();
+        kinds.dedup();
+        kinds
+    }
+
+    /// Lets kinds be referred to from other documents.
+    pub(super) fn widen(&mut self, kinds: &[usize]) {
+        for kind in kinds {
+            self.kinds[*kind].scope = Scope::Folder;
+        }
+    }
+
+    /// The kind of things that are referred to by position.
+    pub(super) fn counted(&mut self, survey: &Survey<'_>, things: Thing) -> usize {
+        let known = self
+            .kinds
+            .iter()
+            .position(|kind| kind.things.contains(&things));
+        if let Some(known) = known {
+            return known;
+        }
+        let group = &survey.groups[things.0];
+        let word = survey.corpus.text(group.contexts.name(things.1));
+        let parent = group.contexts.parent(things.1);
+        let parent = parent.map(|parent| survey.corpus.text(group.contexts.name(parent)));
+        self.kinds.push(NameKind {
+            kind: free(word, parent, &mut self.taken),
+            scope: Scope::Document,
+            things: vec![things],
+            defined_by: Vec::new(),
+            evidence: Evidence::default(),
+        });
+        self.kinds.len() - 1
+    }
+}
+
+/// Puts places together whose names are of one kind.
 pub(super) fn kinds(
     survey: &Survey<'_>,
     places: &[Place<'_>],
     gives: &[bool],
     readings: &Readings,
-) -> (Vec<NameKind>, Vec<Option<usize>>) {
+) -> Kinds {
     let mut groups = Groups::new(places.len());
     let referrers = referrers(places.len(), readings);
     let documents: Vec<HashSet<u32>> = places
@@ -224,7 +274,7 @@ fn collect(
     places: &[Place<'_>],
     gives: &[bool],
     groups: &mut Groups,
-) -> (Vec<NameKind>, Vec<Option<usize>>) {
+) -> Kinds {
     let mut members: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for at in (0..places.len()).filter(|at| gives[*at]) {
         members.entry(groups.of(at)).or_default().push(at);
@@ -254,7 +304,11 @@ fn collect(
             evidence: evidence(&members, scope),
         });
     }
-    (kinds, kind_of)
+    Kinds {
+        kinds,
+        kind: kind_of,
+        taken,
+    }
 }
 
 /// A word for a kind: what its things are called, or what their names are if there are many.
@@ -275,14 +329,18 @@ fn name(survey: &Survey<'_>, members: &[&Place<'_>], taken: &mut HashSet<String>
         let parent = place.group.contexts.parent(place.thing_context())?;
         Some(text(place.group.contexts.name(parent)))
     });
-    let clean =
-        |word: &str| word.replace(|c: char| !c.is_alphanumeric() && c != '_' && c != '.', "-");
-    let word = clean(word);
-    let longer = parent.map(|parent| format!("{}-{word}", clean(parent)));
+    free(word, parent, taken)
+}
+
+/// A word that no other kind has: this one, with its parent's in front, or with a number.
+fn free(word: &str, parent: Option<&str>, taken: &mut HashSet<String>) -> String {
+    let odd = |c: char| !c.is_alphanumeric() && c != '_' && c != '.';
+    let word = word.replace(odd, "-");
+    let longer = parent.map(|parent| format!("{}-{word}", parent.replace(odd, "-")));
     let numbered = (2..).map(|number| format!("{word}-{number}"));
     let mut words = std::iter::once(word.clone()).chain(longer).chain(numbered);
     let free = words.find(|word| word != "index-path" && !taken.contains(word));
-    let free = free.unwrap_or(word);
+    let free = free.unwrap_or_else(|| word.clone());
     taken.insert(free.clone());
     free
 }

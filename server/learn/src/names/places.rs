@@ -27,6 +27,8 @@ pub(super) struct Place<'s> {
     /// Share of the distinct values that occur in one document only.
     pub open: f64,
     pub unique: Unique,
+    /// Whether few parents show that values are unique within them.
+    thin: bool,
     /// Share of values that were given before in their document.
     pub repeated: f64,
 }
@@ -46,6 +48,9 @@ pub(super) enum Unique {
 
 /// The share of repeated values that broken files may have.
 const REPEATED: f64 = 0.03;
+
+/// The least share of parents with several values, if they are names within their parents.
+const SEVERAL: f64 = 0.2;
 
 /// How far up elements are looked at to find one within which values are unique.
 const LEVELS: u32 = 3;
@@ -70,17 +75,17 @@ pub(super) fn places<'s>(survey: &'s Survey<'_>, looks: &Looks) -> Vec<Place<'s>
 /// Group, element, attribute: what places have in common.
 pub(super) type Family = (usize, Option<Symbol>, Option<Symbol>);
 
-/// Takes places for unique where a few documents repeat values, if values of the same attribute
-/// are unique at nearly all other places.
+/// Judges places that show little, or a few mistakes, by those of the same attribute: where
+/// values are unique at nearly all of them, they are here as well.
 fn excuse(places: &mut [Place<'_>]) {
     let mut families: HashMap<Family, (f64, f64, f64)> = HashMap::new();
-    for place in &*places {
+    for place in places.iter().filter(|place| !place.thin) {
         let (all, unique, expected) = families.entry(place.kin()).or_default();
         let values = place.slot.seen.len() as f64;
         *all += values;
         if let Unique::Within {
-            scope: Scope::Document,
             expected: by_chance,
+            ..
         } = place.unique
         {
             *unique += values;
@@ -88,8 +93,12 @@ fn excuse(places: &mut [Place<'_>]) {
         }
     }
     for place in places {
-        let (all, unique, expected) = families[&place.kin()];
-        let strict = unique >= 0.8 * all && expected >= STRICT;
+        let family = families.get(&place.kin()).copied();
+        let strict =
+            family.is_some_and(|(all, unique, expected)| unique >= 0.7 * all && expected >= STRICT);
+        if place.thin && !strict {
+            place.unique = Unique::Not;
+        }
         if strict && place.unique == Unique::Not && place.repeated <= EXCUSED {
             let (scope, expected) = (Scope::Document, 0.0);
             place.unique = Unique::Within { scope, expected };
@@ -98,7 +107,7 @@ fn excuse(places: &mut [Place<'_>]) {
 }
 
 /// So many equal values chance would give at places of an attribute that has none.
-const STRICT: f64 = 10.0;
+const STRICT: f64 = 5.0;
 
 /// The greatest share of repeated values that is put down to broken files then.
 const EXCUSED: f64 = 0.25;
@@ -169,6 +178,7 @@ impl<'s> Place<'s> {
             distinct: counts.len(),
             open: once as f64 / counts.len().max(1) as f64,
             unique: Unique::Not,
+            thin: false,
             repeated: 0.0,
         };
         if place.nameable > 0.5 {
@@ -180,11 +190,11 @@ impl<'s> Place<'s> {
     }
 
     /// `equal` is the chance that two of its values are equal.
-    fn unique(&self, survey: &Survey<'_>, document: &Repeats, equal: f64) -> Unique {
+    fn unique(&mut self, survey: &Survey<'_>, document: &Repeats, equal: f64) -> Unique {
         if document.several == 0 {
             return Unique::Single;
         }
-        if document.few() {
+        if document.few(self.namelike < 0.5) {
             let (scope, expected) = (Scope::Document, document.expected);
             return Unique::Within { scope, expected };
         }
@@ -197,7 +207,8 @@ impl<'s> Place<'s> {
             if parent.several == 0 {
                 continue;
             }
-            if parent.few() {
+            if self.namelike >= 0.5 && parent.few(false) {
+                self.thin = (parent.several as f64) < SEVERAL * parent.scopes as f64;
                 let (scope, expected) = (Scope::Parent, parent.expected);
                 return Unique::Within { scope, expected };
             }
@@ -252,12 +263,15 @@ impl<'s> Place<'s> {
 
 /// How often values come again within their scopes.
 struct Repeats {
+    scopes: usize,
     /// Scopes that have several values.
     several: usize,
     /// Those among them that have a value twice.
     bad: usize,
     /// Values in them.
     values: usize,
+    /// Values in all.
+    all: usize,
     /// Those that were there before.
     repeated: usize,
     /// As many of these as chance alone would give.
@@ -265,8 +279,11 @@ struct Repeats {
 }
 
 impl Repeats {
-    fn few(&self) -> bool {
-        self.repeated as f64 <= REPEATED * self.values as f64
+    /// Whether they are so few that it may be by mistake. `strict`: where there is only one
+    /// value, that says nothing.
+    fn few(&self, strict: bool) -> bool {
+        let all = if strict { self.values } else { self.all };
+        self.repeated as f64 <= REPEATED * all as f64
             || self.bad as f64 <= REPEATED * self.several as f64
     }
 }
@@ -276,13 +293,16 @@ fn repeats(values: impl Iterator<Item = (u32, u32, Symbol)>, equal: f64) -> Repe
     let mut values: Vec<_> = values.collect();
     values.sort_unstable();
     let mut repeats = Repeats {
+        scopes: 0,
         several: 0,
         bad: 0,
         values: 0,
+        all: values.len(),
         repeated: 0,
         expected: 0.0,
     };
     for scope in values.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
+        repeats.scopes += 1;
         if scope.len() < 2 {
             continue;
         }

@@ -23,6 +23,10 @@ pub(super) struct Desk<'a, 's, 'c> {
     pub index: &'a Index,
     /// Per place, whether little shows that it gives names.
     pub weak: &'a [bool],
+    /// Whether names of other documents are looked for.
+    pub abroad: bool,
+    /// Whether places are believed to refer though many of their names lead nowhere.
+    pub loose: bool,
     /// Per document, the part of the library that its names are looked for in.
     pub scope: &'a [u32],
 }
@@ -86,6 +90,18 @@ impl Reading {
     }
 }
 
+impl Reading {
+    /// Whether it is good enough for references to other documents, of which there are many.
+    pub(super) fn reaches(&self, settings: &Settings) -> bool {
+        self.score >= 2.0 * settings.least_score
+            && self.fit() >= settings.fitting
+            && self.distinct >= 5
+            && self.files >= 3
+            && !self.numeric
+            && !self.form.cuts()
+    }
+}
+
 /// How likely a reference leads nowhere, by mistake or since its target is elsewhere.
 const STRAY: f64 = 0.03;
 
@@ -128,7 +144,9 @@ impl Desk<'_, '_, '_> {
     ) -> Option<Reading> {
         let mut found = self.find(members, form);
         for one in &mut found {
-            one.givers.retain(|giver| towards(*giver));
+            // Who has the name itself need not go to other documents for it.
+            one.givers
+                .retain(|giver| !(self.abroad && one.own) && towards(*giver));
         }
         // Numbers among names are values of another sort: no references, no mistakes.
         let leading = found.iter().filter(|one| !one.givers.is_empty());
@@ -161,7 +179,14 @@ impl Desk<'_, '_, '_> {
                 })
         });
         if namesakes {
-            doubts += if reading.files < 3 { 40.0 } else { 10.0 };
+            let rich = members
+                .iter()
+                .all(|member| self.rich(&self.places[*member]));
+            doubts += match rich {
+                true => f64::INFINITY,
+                false if reading.files < 3 => 40.0,
+                false => 10.0,
+            };
         }
         doubts
     }
@@ -265,6 +290,20 @@ impl Desk<'_, '_, '_> {
         let next = document.elements.get(at + 1);
         next.is_some_and(|next| next.parent == Some(seen.element))
             || (place.slot.attribute.is_some() && document.elements[at].text != Symbol::EMPTY)
+    }
+
+    /// Whether most elements of a place hold more than a reference does.
+    pub(super) fn rich(&self, place: &Place<'_>) -> bool {
+        if place.lift > 0 {
+            return false;
+        }
+        let slots = place.group.slots_of(place.slot.context).len();
+        let filled = place
+            .slot
+            .seen
+            .iter()
+            .filter(|seen| self.filled(place, seen));
+        slots > 3 || 2 * filled.count() >= place.slot.seen.len()
     }
 
     /// The probability that a name leads to one of these places by chance.
@@ -468,6 +507,7 @@ impl Desk<'_, '_, '_> {
     /// Whether a reading is good enough to be believed. Where hits are far beyond chance and the
     /// place gives no names itself, more of them may lead to where the library does not reach.
     pub(super) fn holds(&self, reading: &Reading, gives: bool) -> bool {
+        let gives = gives || !self.loose;
         let fit = reading.fit();
         let fitting = fit >= self.settings.fitting;
         let whole = reading.form == Form::whole();

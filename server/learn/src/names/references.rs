@@ -6,7 +6,8 @@ use super::places::{Family, Place, Unique};
 use super::readings::{Desk, Reading};
 use super::{Form, Scope, Settings};
 use crate::survey::Survey;
-use foldhash::{HashMap, HashMapExt as _};
+use crate::symbols::Symbol;
+use foldhash::{HashMap, HashMapExt as _, HashSet};
 use std::collections::BTreeMap;
 
 /// Per place, how it is read as a reference.
@@ -78,6 +79,7 @@ pub(super) fn references(
     looks: &Looks,
     scope: &[u32],
     settled: &Readings,
+    loose: bool,
 ) -> Readings {
     let kins = kins(places);
     let kin = |place: &Place<'_>| &kins[&place.kin()];
@@ -92,7 +94,7 @@ pub(super) fn references(
     // What refers gives no names to others, unless it is referred to in turn: first all that
     // may give names is taken for givers, then only what does not refer itself.
     let mut readings = Vec::new();
-    for _ in 0..3 {
+    for _ in 0..ROUNDS {
         let index = Index::of(survey, places, &candidates, scope);
         let desk = Desk {
             survey,
@@ -101,10 +103,19 @@ pub(super) fn references(
             looks,
             index: &index,
             weak: &weak,
+            abroad: scope
+                .iter()
+                .enumerate()
+                .any(|(at, scope)| at != *scope as usize),
+            loose,
             scope,
         };
         readings = round(&desk, settled);
-        let demoted = demoted(&desk, &readings);
+        let mut demoted = drop_backward(&desk, &mut readings);
+        if demoted.is_empty() {
+            drop_names(&desk, &mut readings);
+            demoted = self::demoted(&desk, &readings);
+        }
         if demoted.is_empty() {
             break;
         }
@@ -113,23 +124,31 @@ pub(super) fn references(
         }
     }
     drop_echoes(places, &mut readings);
+    for (reading, settled) in readings.iter_mut().zip(settled) {
+        reading.take_if(|_| settled.is_some());
+    }
     readings
 }
 
+/// Most rounds in which places are found to give no names after all.
+const ROUNDS: usize = 5;
+
 fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
-    let open = |at: usize| settled[at].is_none() && may_refer(&desk.places[at]);
     let mut tried: Readings = (0..desk.places.len())
-        .map(|at| open(at).then(|| best(desk, &[at])).flatten())
+        .map(|at| match &settled[at] {
+            Some(reading) => Some(reading.clone()),
+            None if may_refer(&desk.places[at]) => best(desk, &[at]),
+            None => None,
+        })
         .collect();
-    let holds: Vec<bool> = tried
+    let mut accepted: Vec<bool> = tried
         .iter()
         .enumerate()
         .map(|(at, reading)| {
-            let reading = reading.as_ref();
-            reading.is_some_and(|reading| desk.holds(reading, gives(&desk.places[at])))
+            let holds = |reading| desk.holds(reading, gives(&desk.places[at]));
+            settled[at].is_some() || reading.as_ref().is_some_and(holds)
         })
         .collect();
-    let mut accepted = holds;
     // Places that show too little by themselves are judged with those like them.
     let families: [fn(&Place<'_>) -> Option<Family>; 2] = [by_element, by_attribute];
     for family in families {
@@ -251,7 +270,14 @@ fn demoted(desk: &Desk<'_, '_, '_>, readings: &Readings) -> Vec<usize> {
     givers.sort_by_key(|at| {
         let place = &desk.places[*at];
         let whole = place.scope() == Scope::Document;
-        let standing = (whole, gives(place), referrers[*at], place.slot.seen.len());
+        let rich = desk.rich(place);
+        let standing = (
+            rich,
+            whole,
+            gives(place),
+            referrers[*at],
+            place.slot.seen.len(),
+        );
         (std::cmp::Reverse(standing), *at)
     });
     let mut firm = vec![false; readings.len()];
@@ -302,4 +328,103 @@ fn drop_echoes(places: &[Place<'_>], readings: &mut Readings) {
             }
         }
     }
+}
+
+/// Leaves out what runs against the stream: if the values of one attribute are found among those
+/// of another more often than the other way round, it is the first that refers. Returns the
+/// places that were referred to in the wrong direction.
+fn drop_backward(desk: &Desk<'_, '_, '_>, readings: &mut Readings) -> Vec<usize> {
+    let mut streams = Streams::default();
+    let mut dropped = Vec::new();
+    for (at, reading) in readings.iter_mut().enumerate() {
+        let from = desk.places[at].kin();
+        let backward = |to: &u32| streams.backward(desk, from, desk.places[*to as usize].kin());
+        let Some(wrong) = reading
+            .as_ref()
+            .map(|r| r.to.iter().copied().filter(backward))
+        else {
+            continue;
+        };
+        let wrong: Vec<u32> = wrong.collect();
+        if !wrong.is_empty() {
+            dropped.extend(wrong.into_iter().map(|to| to as usize));
+            *reading = None;
+        }
+    }
+    dropped.sort_unstable();
+    dropped.dedup();
+    dropped
+}
+
+/// Leaves out places that give names themselves, by all appearances: values of the same attribute
+/// are referred to elsewhere, they are unique, and their elements hold more than a reference.
+fn drop_names(desk: &Desk<'_, '_, '_>, readings: &mut Readings) {
+    let mut given: HashMap<Family, usize> = HashMap::new();
+    for (at, reading) in readings.iter().enumerate() {
+        let from = desk.places[at].kin();
+        for reading in reading.iter() {
+            let to: HashSet<Family> = to(desk, reading).map(Place::kin).collect();
+            for family in to.into_iter().filter(|family| *family != from) {
+                *given.entry(family).or_default() += reading.hits;
+            }
+        }
+    }
+    for (at, reading) in readings.iter_mut().enumerate() {
+        let place = &desk.places[at];
+        reading.take_if(|reading| {
+            given
+                .get(&place.kin())
+                .is_some_and(|hits| *hits > reading.hits)
+                && place.unique != Unique::Not
+                && desk.rich(place)
+                && to(desk, reading)
+                    .all(|to| to.element != place.element || to.kin() != place.kin())
+        });
+    }
+}
+
+/// The places that a reading leads to.
+fn to<'d>(desk: &'d Desk<'_, '_, '_>, reading: &Reading) -> impl Iterator<Item = &'d Place<'d>> {
+    reading.to.iter().map(|to| &desk.places[*to as usize])
+}
+
+/// How often values of attributes are found among those of others, within their scopes.
+#[derive(Default)]
+struct Streams {
+    values: HashMap<Family, HashSet<(u32, Symbol)>>,
+    known: HashMap<(Family, Family), bool>,
+}
+
+impl Streams {
+    /// Whether values of `to` are found among those of `from` rather than the other way round.
+    fn backward(&mut self, desk: &Desk<'_, '_, '_>, from: Family, to: Family) -> bool {
+        if from == to {
+            return false;
+        }
+        if let Some(known) = self.known.get(&(from, to)) {
+            return *known;
+        }
+        for family in [from, to] {
+            self.values
+                .entry(family)
+                .or_insert_with(|| values(desk, family));
+        }
+        let (a, b) = (&self.values[&from], &self.values[&to]);
+        // Both shares have the same numerator.
+        let backward = a.len() > b.len() && a.intersection(b).count() * 2 > b.len();
+        self.known.insert((from, to), backward);
+        backward
+    }
+}
+
+/// The values of a family, without numbers, once per scope.
+fn values(desk: &Desk<'_, '_, '_>, family: Family) -> HashSet<(u32, Symbol)> {
+    let places = desk.places.iter().filter(|place| place.kin() == family);
+    let values = places.flat_map(|place| {
+        place.slot.seen.iter().filter_map(|seen| {
+            let name = !desk.looks.look(seen.value).is_number();
+            name.then(|| (desk.scope[place.document(seen) as usize], seen.value))
+        })
+    });
+    values.collect()
 }
