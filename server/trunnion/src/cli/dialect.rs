@@ -2,6 +2,7 @@
 
 #![allow(clippy::print_stderr)]
 
+mod export;
 mod import;
 
 use std::fs;
@@ -14,15 +15,17 @@ use clap::Subcommand;
 use super::output;
 use super::replace::{self, Replaced};
 
-/// Make dialect files from XML Schema
+/// Make dialect files from XML Schema, and schemas from dialect files
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     Import(import::Args),
+    Export(export::Args),
 }
 
 pub(crate) fn run(command: &Command) -> ExitCode {
     let outcome = match command {
         Command::Import(args) => import::run(args),
+        Command::Export(args) => export::run(args),
     };
     outcome.unwrap_or_else(|failure| {
         eprintln!("trunnion: {failure}");

@@ -1,0 +1,162 @@
+//! The grammar of a dialect as schema languages see it: types of elements, each with its children's types.
+//!
+//! A dialect's contexts are the states of an automaton; those that cannot be told apart become one type.
+
+use std::collections::HashMap;
+
+use dialect::{ChildRule, Context, Dialect, DocumentKind, ElementDecl};
+
+/// All documents of one namespace.
+#[derive(Debug)]
+pub(super) struct Grammar<'d> {
+    /// Empty: none.
+    pub(super) namespace: &'d str,
+    pub(super) roots: Vec<Root<'d>>,
+    pub(super) types: Vec<ElementType<'d>>,
+}
+
+#[derive(Debug)]
+pub(super) struct Root<'d> {
+    pub(super) kind: &'d DocumentKind,
+    /// Index of its type.
+    pub(super) to: usize,
+}
+
+/// What an element may be where it stands.
+#[derive(Debug)]
+pub(super) struct ElementType<'d> {
+    /// Unique among the types.
+    pub(super) name: String,
+    pub(super) declared: &'d ElementDecl,
+    /// The children with the indices of their types.
+    pub(super) children: Vec<(&'d ChildRule, usize)>,
+}
+
+/// The dialect's documents by namespace, in the order of the file. `reserved`: names that no type may have.
+pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Grammar<'d>> {
+    let mut namespaces: Vec<&str> = Vec::new();
+    for kind in &dialect.documents {
+        let namespace = kind.namespace.as_deref().unwrap_or_default();
+        if !namespaces.contains(&namespace) {
+            namespaces.push(namespace);
+        }
+    }
+    let of = |namespace: &'d str| {
+        let mut kinds: Vec<&DocumentKind> = Vec::new();
+        for kind in &dialect.documents {
+            let is_here = kind.namespace.as_deref().unwrap_or_default() == namespace;
+            // Kinds with the same root differ in nothing that a schema could say.
+            if is_here && kinds.iter().all(|known| known.root != kind.root) {
+                kinds.push(kind);
+            }
+        }
+        grammar(dialect, namespace, kinds, reserved)
+    };
+    namespaces.into_iter().map(of).collect()
+}
+
+/// A context with its declaration and the places of its children.
+struct Place<'d> {
+    declared: &'d ElementDecl,
+    children: Vec<(&'d ChildRule, usize)>,
+}
+
+fn grammar<'d>(
+    dialect: &'d Dialect,
+    namespace: &'d str,
+    kinds: Vec<&'d DocumentKind>,
+    reserved: &[&str],
+) -> Grammar<'d> {
+    let mut known: HashMap<Context, usize> = HashMap::new();
+    let mut contexts: Vec<Context> = Vec::new();
+    let mut place_of = |context: Context, contexts: &mut Vec<Context>| {
+        *known.entry(context).or_insert_with(|| {
+            contexts.push(context);
+            contexts.len() - 1
+        })
+    };
+    let mut roots = Vec::new();
+    for kind in kinds {
+        let context = dialect.root_context(kind);
+        if dialect.element(context).is_some() {
+            let to = place_of(context, &mut contexts);
+            roots.push(Root { kind, to });
+        }
+    }
+    let mut places: Vec<Place<'d>> = Vec::new();
+    while let Some(context) = contexts.get(places.len()).copied() {
+        let Some(declared) = dialect.element(context) else {
+            // Not reached: only declared contexts are walked to.
+            break;
+        };
+        let mut children = Vec::new();
+        for rule in declared.children.iter().filter(|rule| rule.max != Some(0)) {
+            let child = dialect.child_context(context, &rule.name);
+            if dialect.element(child).is_some() {
+                children.push((rule, place_of(child, &mut contexts)));
+            }
+        }
+        places.push(Place { declared, children });
+    }
+    let classes = classes(&places);
+    let mut grammar = Grammar {
+        namespace,
+        roots,
+        types: Vec::new(),
+    };
+    for (at, place) in places.iter().enumerate() {
+        if classes.get(at) == Some(&grammar.types.len()) {
+            let children = place.children.iter();
+            grammar.types.push(ElementType {
+                name: String::new(),
+                declared: place.declared,
+                children: children.map(|(rule, to)| (*rule, classes[*to])).collect(),
+            });
+        }
+    }
+    for root in &mut grammar.roots {
+        root.to = classes[root.to];
+    }
+    name_types(&mut grammar.types, reserved);
+    grammar
+}
+
+/// Which places cannot be told apart, themselves and all below them (Moore, 1956); numbered as they come.
+fn classes(places: &[Place<'_>]) -> Vec<usize> {
+    let mut classes = numbered(places.iter().map(|place| place.declared.key.as_str()));
+    loop {
+        let finer = numbered(places.iter().zip(&classes).map(|(place, class)| {
+            let below = place.children.iter().map(|(_, to)| classes[*to]);
+            (*class, below.collect::<Vec<_>>())
+        }));
+        if finer.iter().max() == classes.iter().max() {
+            return classes;
+        }
+        classes = finer;
+    }
+}
+
+fn numbered<T: std::hash::Hash + Eq>(things: impl Iterator<Item = T>) -> Vec<usize> {
+    let mut known: HashMap<T, usize> = HashMap::new();
+    let numbers = things.map(|thing| {
+        let next = known.len();
+        *known.entry(thing).or_insert(next)
+    });
+    numbers.collect()
+}
+
+/// The key of its declaration makes a type's name: `wheels/wheel` that of `wheels.wheel`.
+fn name_types(types: &mut [ElementType<'_>], reserved: &[&str]) {
+    let mut taken: Vec<String> = reserved.iter().map(|name| (*name).to_owned()).collect();
+    for one in types {
+        let plain = one.declared.key.trim_start_matches('/').replace('/', ".");
+        let mut name = plain.clone();
+        let mut number = 2;
+        while taken.contains(&name) {
+            name = format!("{plain}-{number}");
+            number += 1;
+        }
+        taken.push(name.clone());
+        one.name = name;
+    }
+}

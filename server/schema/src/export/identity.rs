@@ -1,0 +1,238 @@
+//! Names and references as identity constraints of XML Schema: `unique` and `keyref`.
+
+use std::collections::BTreeMap;
+
+use dialect::{AttributeDecl, ElementDecl, ItemType, Kind};
+
+use super::grammar::Grammar;
+use super::place;
+use crate::note::Notes;
+
+/// A constraint of a root.
+#[derive(Debug, PartialEq)]
+pub(super) struct Constraint {
+    pub(super) name: String,
+    /// The constraint that it refers to; None: it gives names itself.
+    pub(super) refers: Option<String>,
+    /// The paths to the elements, each as the names of its steps from the end of a descent.
+    pub(super) selector: Vec<Vec<String>>,
+    /// The paths to the values: `@name` or `.`.
+    pub(super) fields: Vec<String>,
+}
+
+/// By leaf (`@name`, `.`): the types whose value it is.
+type Leaves = BTreeMap<String, Vec<usize>>;
+
+const TOLD_APART: &str =
+    "names or references are not checked, since paths of XML Schema cannot tell their places apart";
+
+/// The constraints of the documents with one root.
+pub(super) fn constraints(
+    grammar: &Grammar<'_>,
+    root: usize,
+    notes: &mut Notes,
+) -> Vec<Constraint> {
+    let walk = Walk::new(grammar, root);
+    let mut constraints = Vec::new();
+    for kind in walk.kinds() {
+        let gives = |value: &AttributeDecl| matches!(&value.value.item, ItemType::NameOf(of) if *of == kind);
+        let refers = |value: &AttributeDecl| matches!(&value.value.item, ItemType::Reference(kinds) if kinds.contains(&kind));
+        let names = walk.leaves(gives);
+        let Some(unique) = walk.constraint(&names, kind.as_str(), None) else {
+            walk.tell(&names, notes);
+            walk.tell(&walk.leaves(refers), notes);
+            continue;
+        };
+        let name = unique.name.clone();
+        constraints.push(unique);
+        for (number, (leaf, types)) in walk.leaves(refers).into_iter().enumerate() {
+            let (simple, several): (Vec<usize>, Vec<usize>) = types.into_iter().partition(|at| {
+                let value = walk.value(*at, &leaf);
+                value.is_some_and(|value| value.value.list.is_none() && matches!(&value.value.item, ItemType::Reference(kinds) if kinds.len() == 1))
+            });
+            for at in several {
+                let about = place(&grammar.types[at], leaf.trim_start_matches('@'));
+                notes.add_about(
+                    about,
+                    "references in lists, or to several kinds, are not checked",
+                );
+            }
+            let leaves = Leaves::from([(leaf, simple)]);
+            match walk.constraint(
+                &leaves,
+                &format!("{}-reference-{}", kind.as_str(), number + 1),
+                Some(&name),
+            ) {
+                Some(reference) => constraints.push(reference),
+                None => walk.tell(&leaves, notes),
+            }
+        }
+    }
+    constraints
+}
+
+struct Walk<'g, 'd> {
+    grammar: &'g Grammar<'d>,
+    /// The types of the documents' elements, the root's first.
+    types: Vec<usize>,
+}
+
+impl<'g, 'd> Walk<'g, 'd> {
+    fn new(grammar: &'g Grammar<'d>, root: usize) -> Self {
+        let mut types = vec![root];
+        let mut next = 0;
+        while let Some(at) = types.get(next).copied() {
+            next += 1;
+            for (_, child) in &grammar.types[at].children {
+                if !types.contains(child) {
+                    types.push(*child);
+                }
+            }
+        }
+        Self { grammar, types }
+    }
+
+    /// The kinds that have names here.
+    fn kinds(&self) -> Vec<Kind> {
+        let mut kinds: Vec<Kind> = Vec::new();
+        for value in self.types.iter().flat_map(|at| values(self.declared(*at))) {
+            if let ItemType::NameOf(kind) = &value.value.item
+                && !kinds.contains(kind)
+            {
+                kinds.push(kind.clone());
+            }
+        }
+        kinds
+    }
+
+    fn declared(&self, at: usize) -> &'d ElementDecl {
+        self.grammar.types[at].declared
+    }
+
+    fn value(&self, at: usize, leaf: &str) -> Option<&'d AttributeDecl> {
+        let declared = self.declared(at);
+        match leaf.strip_prefix('@') {
+            Some(name) => declared.attribute(name),
+            None => declared.text.as_ref(),
+        }
+    }
+
+    fn leaves(&self, wanted: impl Fn(&AttributeDecl) -> bool) -> Leaves {
+        let mut leaves = Leaves::new();
+        for at in &self.types {
+            for value in values(self.declared(*at)).filter(|value| wanted(value)) {
+                let leaf = match value.name.as_str() {
+                    "text()" => ".".to_owned(),
+                    name => format!("@{name}"),
+                };
+                leaves.entry(leaf).or_default().push(*at);
+            }
+        }
+        leaves
+    }
+
+    /// A constraint on these values, if there are paths that lead to them and to no others.
+    fn constraint(&self, leaves: &Leaves, name: &str, refers: Option<&str>) -> Option<Constraint> {
+        let mut selector: Vec<Vec<String>> = Vec::new();
+        for (leaf, types) in leaves {
+            for at in types {
+                let path = self.path(*at, leaf, types)?;
+                if !selector.contains(&path) {
+                    selector.push(path);
+                }
+            }
+        }
+        // An element where two of the leaves have values would have two names.
+        let selected = leaves.values().flatten();
+        let values = |at: usize| {
+            leaves
+                .keys()
+                .filter(|leaf| self.value(at, leaf).is_some())
+                .count()
+        };
+        let is_clear = selected.copied().all(|at| values(at) == 1);
+        (is_clear && !selector.is_empty()).then(|| Constraint {
+            name: ncname(name),
+            refers: refers.map(str::to_owned),
+            selector,
+            fields: leaves.keys().cloned().collect(),
+        })
+    }
+
+    /// The shortest end of a path that leads to a type, and to others only if they are wanted too or have no such value.
+    /// Empty: the root itself.
+    fn path(&self, at: usize, leaf: &str, wanted: &[usize]) -> Option<Vec<String>> {
+        let harmless = |other: &usize| wanted.contains(other) || self.value(*other, leaf).is_none();
+        let name = self.declared(at).name.as_str();
+        if Some(&at) == self.types.first()
+            && self
+                .grammar
+                .types
+                .iter()
+                .all(|one| one.children.iter().all(|(_, to)| *to != at))
+        {
+            return Some(Vec::new());
+        }
+        if self.reached(None, name).iter().all(harmless) {
+            return Some(vec![name.to_owned()]);
+        }
+        // With each of its parents the path would be another one; the declaration's key says which is meant.
+        let mut steps: Vec<&str> = self
+            .declared(at)
+            .key
+            .trim_start_matches('/')
+            .rsplit('/')
+            .collect();
+        steps.truncate(2);
+        let [name, parent] = steps.as_slice() else {
+            return None;
+        };
+        let reached = self.reached(Some(parent), name);
+        (reached.contains(&at) && reached.iter().all(harmless))
+            .then(|| vec![(*parent).to_owned(), (*name).to_owned()])
+    }
+
+    /// The types of elements of this name, in elements of that name.
+    fn reached(&self, parent: Option<&str>, name: &str) -> Vec<usize> {
+        let parents = self
+            .types
+            .iter()
+            .filter(|at| parent.is_none_or(|parent| self.declared(**at).name == parent));
+        let children = parents.flat_map(|at| &self.grammar.types[*at].children);
+        children
+            .filter(|(rule, _)| rule.name == name)
+            .map(|(_, to)| *to)
+            .collect()
+    }
+
+    fn tell(&self, leaves: &Leaves, notes: &mut Notes) {
+        for (leaf, types) in leaves {
+            for at in types {
+                notes.add_about(
+                    place(
+                        &self.grammar.types[*at],
+                        leaf.trim_start_matches(['@', '.']),
+                    ),
+                    TOLD_APART,
+                );
+            }
+        }
+    }
+}
+
+fn values(declared: &ElementDecl) -> impl Iterator<Item = &AttributeDecl> {
+    declared.attributes.iter().chain(&declared.text)
+}
+
+/// A kind's word as a name of XML Schema.
+fn ncname(kind: &str) -> String {
+    let fits = |c: char| c.is_alphanumeric() || "-_.".contains(c);
+    let name: String = kind
+        .chars()
+        .map(|c| if fits(c) { c } else { '_' })
+        .collect();
+    match name.starts_with(|c: char| c.is_alphabetic() || c == '_') {
+        true => name,
+        false => format!("_{name}"),
+    }
+}

@@ -1,0 +1,259 @@
+//! Content models of XML Schema for children that may stand in any order.
+//!
+//! XML Schema 1.0 lets several elements stand in any order only if each stands at most once (`all`), or all of them any
+//! number of times. Anything else is spelled out: after each child, what may still come. That grows fast, so beyond a
+//! certain size counts are given up, never more than it takes, and valid documents stay valid. In what is spelled out
+//! the next element always tells which particle is meant (unique particle attribution).
+
+/// A part of a content model.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Particle {
+    pub(super) what: What,
+    pub(super) min: u32,
+    pub(super) max: Option<u32>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum What {
+    /// A child, by its place in the list of rules.
+    Element(usize),
+    Sequence(Vec<Particle>),
+    Choice(Vec<Particle>),
+    All(Vec<Particle>),
+}
+
+/// Particles that are spelled out at most.
+const MOST_PARTICLES: usize = 120;
+/// Children that are spelled out one after the other at most.
+const LONGEST: usize = 12;
+
+/// How often a child may stand: least and greatest number.
+pub(super) type Count = (u32, Option<u32>);
+
+/// A model for children in any order, and whether counts had to be given up.
+pub(super) fn any_order(counts: &[Count]) -> (Particle, bool) {
+    if counts.len() < 2 {
+        return (one_after_the_other(counts), false);
+    }
+    if counts.iter().all(|(_, max)| *max == Some(1)) {
+        return (once(What::All(elements(counts))), false);
+    }
+    if counts.iter().all(|count| *count == (0, None)) {
+        return (any_number(0..counts.len()), false);
+    }
+    if let Some(exact) = spelled_out(counts) {
+        return (exact, false);
+    }
+    // Rather more of something than something missing.
+    let without_most: Vec<Count> = counts.iter().map(|(min, _)| (*min, None)).collect();
+    if let Some(looser) = spelled_out(&without_most) {
+        return (looser, true);
+    }
+    (any_number(0..counts.len()), true)
+}
+
+/// A model for children in their order.
+pub(super) fn one_after_the_other(counts: &[Count]) -> Particle {
+    once(What::Sequence(elements(counts)))
+}
+
+fn elements(counts: &[Count]) -> Vec<Particle> {
+    let counts = counts.iter().enumerate();
+    let elements = counts.map(|(at, (min, max))| Particle {
+        what: What::Element(at),
+        min: *min,
+        max: *max,
+    });
+    elements.collect()
+}
+
+fn once(what: What) -> Particle {
+    Particle {
+        what,
+        min: 1,
+        max: Some(1),
+    }
+}
+
+fn any_number(children: impl IntoIterator<Item = usize>) -> Particle {
+    let children = children.into_iter().map(|child| once(What::Element(child)));
+    Particle {
+        what: What::Choice(children.collect()),
+        min: 0,
+        max: None,
+    }
+}
+
+fn spelled_out(counts: &[Count]) -> Option<Particle> {
+    let mut left = MOST_PARTICLES;
+    let parts = after(counts, &mut vec![0; counts.len()], LONGEST, &mut left)?;
+    Some(once(What::Sequence(parts)))
+}
+
+/// What may come when each child stood `seen` times. None if that is too much to say.
+fn after(
+    counts: &[Count],
+    seen: &mut Vec<u32>,
+    longest: usize,
+    left: &mut usize,
+) -> Option<Vec<Particle>> {
+    let is_free = |at: usize, seen: &[u32]| {
+        let (min, max) = counts[at];
+        max.is_none() && seen[at] >= min
+    };
+    let free: Vec<usize> = (0..counts.len()).filter(|at| is_free(*at, seen)).collect();
+    let next: Vec<usize> = (0..counts.len())
+        .filter(|at| !is_free(*at, seen) && counts[*at].1.is_none_or(|max| seen[*at] < max))
+        .collect();
+    *left = left.checked_sub(free.len() + next.len())?;
+    let mut parts = Vec::new();
+    if !free.is_empty() {
+        parts.push(any_number(free));
+    }
+    if next.is_empty() {
+        return Some(parts);
+    }
+    let longest = longest.checked_sub(1)?;
+    let is_enough = counts
+        .iter()
+        .zip(seen.iter())
+        .all(|((min, _), seen)| seen >= min);
+    let mut ways = Vec::new();
+    for child in next {
+        seen[child] += 1;
+        let rest = after(counts, seen, longest, left);
+        seen[child] -= 1;
+        let mut way = vec![once(What::Element(child))];
+        way.extend(rest?);
+        ways.push(once(What::Sequence(way)));
+    }
+    parts.push(Particle {
+        what: What::Choice(ways),
+        min: u32::from(!is_enough),
+        max: Some(1),
+    });
+    Some(parts)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whether a model accepts children, tried by brute force.
+    fn accepts(particle: &Particle, children: &[usize]) -> bool {
+        ends(particle, children, 0).contains(&children.len())
+    }
+
+    fn ends(particle: &Particle, children: &[usize], from: usize) -> Vec<usize> {
+        let mut all = Vec::new();
+        let mut now = vec![from];
+        for round in 0..=children.len() as u32 + 1 {
+            if round >= particle.min {
+                all.extend(now.iter().copied());
+            }
+            if particle.max.is_some_and(|max| round >= max) {
+                break;
+            }
+            let mut next: Vec<usize> = now
+                .iter()
+                .flat_map(|at| once_from(&particle.what, children, *at))
+                .collect();
+            next.sort_unstable();
+            next.dedup();
+            now = next;
+        }
+        all
+    }
+
+    fn once_from(what: &What, children: &[usize], from: usize) -> Vec<usize> {
+        match what {
+            What::Element(at) if children.get(from) == Some(at) => vec![from + 1],
+            What::Element(_) => Vec::new(),
+            What::Choice(ways) => ways
+                .iter()
+                .flat_map(|way| ends(way, children, from))
+                .collect(),
+            What::Sequence(parts) => parts.iter().fold(vec![from], |now, part| {
+                now.iter()
+                    .flat_map(|at| ends(part, children, *at))
+                    .collect()
+            }),
+            What::All(parts) => {
+                let taken = children[from..].iter();
+                let fits = parts.iter().enumerate().all(|(at, part)| {
+                    let count = taken.clone().filter(|child| **child == at).count() as u32;
+                    count >= part.min && part.max.is_none_or(|max| count <= max)
+                });
+                if fits {
+                    vec![children.len()]
+                } else {
+                    Vec::new()
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_spelled_out_accepts_just_what_the_counts_do() {
+        let options: [Count; 6] = [
+            (0, Some(1)),
+            (1, Some(1)),
+            (0, None),
+            (1, None),
+            (2, Some(3)),
+            (2, None),
+        ];
+        let (mut tried, mut given_up) = (0, 0);
+        for a in options {
+            for b in options {
+                for c in [(0, Some(1)), (0, None), (1, None)] {
+                    let counts = [a, b, c];
+                    let (model, loosened) = any_order(&counts);
+                    tried += 1;
+                    given_up += u32::from(loosened);
+                    for length in 0..=5_u32 {
+                        for number in 0..3_usize.pow(length) {
+                            let children: Vec<usize> = (0..length)
+                                .map(|digit| number / 3_usize.pow(digit) % 3)
+                                .collect();
+                            let fits = counts.iter().enumerate().all(|(at, (min, max))| {
+                                let count =
+                                    children.iter().filter(|child| **child == at).count() as u32;
+                                count >= *min && max.is_none_or(|max| count <= max)
+                            });
+                            let accepted = accepts(&model, &children);
+                            let right = if loosened {
+                                accepted || !fits
+                            } else {
+                                accepted == fits
+                            };
+                            assert!(right, "{counts:?} {children:?}");
+                        }
+                    }
+                }
+            }
+        }
+        // Two of `{2,3}`, and what is as long.
+        assert!(given_up * 8 < tried, "{given_up} of {tried}");
+    }
+
+    #[test]
+    fn counts_are_given_up_one_by_one() {
+        let many = [
+            (0, Some(1)),
+            (0, Some(1)),
+            (0, Some(1)),
+            (0, Some(1)),
+            (0, Some(1)),
+            (1, Some(1)),
+            (0, None),
+        ];
+        let (model, loosened) = any_order(&many);
+        assert!(loosened);
+        assert!(accepts(&model, &[0, 0, 5, 6]));
+        assert!(
+            !accepts(&model, &[0, 6]),
+            "the one that must stand is still asked for"
+        );
+    }
+}

@@ -1,0 +1,389 @@
+//! RELAX NG in XML: one definition for each kind of element.
+//!
+//! It can say what XML Schema cannot: any order with counts, and that elements and attributes of other namespaces are
+//! left alone. It has no names and references.
+
+use dialect::{AttributeDecl, Dialect, Order};
+
+use super::grammar::{ElementType, Grammar};
+use super::place;
+use super::values::{self, Data, Form};
+use super::xml::Xml;
+use crate::note::Notes;
+
+const RNG: &str = "http://relaxng.org/ns/structure/1.0";
+const DATATYPES: &str = "http://www.w3.org/2001/XMLSchema-datatypes";
+const ANNOTATIONS: &str = "http://relaxng.org/ns/compatibility/annotations/1.0";
+/// Definitions that are no element types: `/` cannot stand in their names, but `..` does not either.
+const ANYTHING: &str = "any..thing";
+const FOREIGN: &str = "foreign..elements";
+const FOREIGN_ATTRIBUTES: &str = "foreign..attributes";
+
+/// Repetitions that are written out at most; RELAX NG cannot count.
+const MOST_COPIES: u32 = 32;
+
+pub(super) fn write(dialect: &Dialect, grammar: &Grammar<'_>, notes: &mut Notes) -> String {
+    let mut writer = Writer {
+        xml: Xml::new(),
+        dialect,
+        grammar,
+        notes,
+    };
+    writer.grammar();
+    writer.xml.finish()
+}
+
+struct Writer<'w, 'd> {
+    xml: Xml,
+    dialect: &'d Dialect,
+    grammar: &'w Grammar<'d>,
+    notes: &'w mut Notes,
+}
+
+impl Writer<'_, '_> {
+    fn grammar(&mut self) {
+        let grammar = self.grammar;
+        self.xml.start(
+            "grammar",
+            &[
+                ("xmlns", RNG),
+                ("xmlns:a", ANNOTATIONS),
+                ("datatypeLibrary", DATATYPES),
+                ("ns", grammar.namespace),
+            ],
+        );
+        let about = [self.dialect.title.as_str(), self.dialect.doc.as_str()];
+        self.doc(
+            &about
+                .map(str::trim)
+                .into_iter()
+                .filter(|text| !text.is_empty())
+                .collect::<Vec<_>>()
+                .join(". "),
+        );
+        self.xml.start("start", &[]);
+        self.xml.start("choice", &[]);
+        for root in &grammar.roots {
+            self.element(&root.kind.root, root.to);
+        }
+        self.xml.end();
+        self.xml.end();
+        for one in &grammar.types {
+            self.definition(one);
+        }
+        self.common();
+        self.xml.end();
+        let gives_names = |value: &&AttributeDecl| {
+            matches!(
+                value.value.item,
+                dialect::ItemType::NameOf(_) | dialect::ItemType::Reference(_)
+            )
+        };
+        if grammar
+            .types
+            .iter()
+            .flat_map(|one| one.declared.attributes.iter().chain(&one.declared.text))
+            .any(|value| gives_names(&value))
+        {
+            self.notes
+                .add("RELAX NG has no names and references; they may be any text");
+        }
+    }
+
+    /// What stands in any definition.
+    fn common(&mut self) {
+        self.xml.start("define", &[("name", ANYTHING)]);
+        self.xml.start("zeroOrMore", &[]);
+        self.xml.start("choice", &[]);
+        self.xml.empty("text", &[]);
+        self.xml.start("attribute", &[]);
+        self.xml.empty("anyName", &[]);
+        self.xml.end();
+        self.xml.start("element", &[]);
+        self.xml.empty("anyName", &[]);
+        self.xml.empty("ref", &[("name", ANYTHING)]);
+        self.xml.end();
+        self.xml.end();
+        self.xml.end();
+        self.xml.end();
+        self.xml.start("define", &[("name", FOREIGN)]);
+        self.xml.start("zeroOrMore", &[]);
+        self.xml.start("element", &[]);
+        self.any_name_but(&[("nsName", None)]);
+        self.xml.empty("ref", &[("name", ANYTHING)]);
+        self.xml.end();
+        self.xml.end();
+        self.xml.end();
+        self.xml.start("define", &[("name", FOREIGN_ATTRIBUTES)]);
+        self.xml.start("zeroOrMore", &[]);
+        self.xml.start("attribute", &[]);
+        self.any_name_but(&[("nsName", Some(""))]);
+        self.xml.end();
+        self.xml.end();
+        self.xml.end();
+    }
+
+    /// All names but those of a namespace; None: the grammar's own.
+    fn any_name_but(&mut self, excepted: &[(&'static str, Option<&str>)]) {
+        self.xml.start("anyName", &[]);
+        self.xml.start("except", &[]);
+        for (name, namespace) in excepted {
+            let attributes: Vec<(&str, &str)> = namespace
+                .iter()
+                .map(|namespace| ("ns", *namespace))
+                .collect();
+            self.xml.empty(name, &attributes);
+        }
+        self.xml.end();
+        self.xml.end();
+    }
+
+    fn doc(&mut self, text: &str) {
+        if !text.is_empty() {
+            self.xml.text("a:documentation", &[], text);
+        }
+    }
+
+    fn element(&mut self, name: &str, to: usize) {
+        self.xml.start("element", &[("name", name)]);
+        self.xml
+            .empty("ref", &[("name", &self.grammar.types[to].name)]);
+        self.xml.end();
+    }
+
+    fn definition(&mut self, one: &ElementType<'_>) {
+        self.xml.start("define", &[("name", &one.name)]);
+        self.doc(&one.declared.doc);
+        for attribute in &one.declared.attributes {
+            self.attribute(one, attribute);
+        }
+        if one.declared.open {
+            self.open(one);
+        } else {
+            self.xml.empty("ref", &[("name", FOREIGN_ATTRIBUTES)]);
+            self.content(one);
+        }
+        self.xml.end();
+    }
+
+    fn attribute(&mut self, one: &ElementType<'_>, attribute: &AttributeDecl) {
+        if attribute.name.contains(':') {
+            self.notes.add_about(
+                place(one, &attribute.name),
+                "attributes with a prefix are allowed, but not checked",
+            );
+            return;
+        }
+        let data = self.data(one, attribute, None);
+        if !attribute.required {
+            self.xml.start("optional", &[]);
+        }
+        let mut attributes = vec![("name", attribute.name.as_str()), ("ns", "")];
+        if let Some(default) = attribute.default.as_deref().filter(|_| !attribute.required) {
+            attributes.push(("a:defaultValue", default));
+        }
+        self.xml.start("attribute", &attributes);
+        self.doc(&attribute.doc);
+        self.value(&data);
+        self.xml.end();
+        if !attribute.required {
+            self.xml.end();
+        }
+    }
+
+    /// Known children with their counts, and whatever else there is.
+    fn open(&mut self, one: &ElementType<'_>) {
+        self.xml.start("zeroOrMore", &[]);
+        self.xml.start("attribute", &[]);
+        self.xml.start("anyName", &[]);
+        if !one.declared.attributes.is_empty() {
+            self.xml.start("except", &[]);
+            for attribute in &one.declared.attributes {
+                self.xml.text("name", &[("ns", "")], &attribute.name);
+            }
+            self.xml.end();
+        }
+        self.xml.end();
+        self.xml.end();
+        self.xml.end();
+        self.xml.start("interleave", &[]);
+        self.xml.empty("text", &[]);
+        self.children(one);
+        self.xml.start("zeroOrMore", &[]);
+        self.xml.start("element", &[]);
+        self.xml.start("anyName", &[]);
+        if !one.children.is_empty() {
+            self.xml.start("except", &[]);
+            for (rule, _) in &one.children {
+                self.xml.text("name", &[], &rule.name);
+            }
+            self.xml.end();
+        }
+        self.xml.end();
+        self.xml.empty("ref", &[("name", ANYTHING)]);
+        self.xml.end();
+        self.xml.end();
+        self.xml.end();
+    }
+
+    fn content(&mut self, one: &ElementType<'_>) {
+        let declared = one.declared;
+        match &declared.text {
+            Some(text) if one.children.is_empty() => {
+                let data = self.data(one, text, Some(text.required));
+                self.doc(&text.doc);
+                self.value(&data);
+                return;
+            }
+            Some(text) if text.required || text.value.item != dialect::ItemType::Text => {
+                self.notes.add_about(
+                    place(one, &text.name),
+                    "text beside elements is not checked",
+                );
+            }
+            _ => {}
+        }
+        self.xml.start("interleave", &[]);
+        if declared.text.is_some() {
+            self.xml.empty("text", &[]);
+        }
+        self.xml.empty("ref", &[("name", FOREIGN)]);
+        self.children(one);
+        self.xml.end();
+    }
+
+    fn children(&mut self, one: &ElementType<'_>) {
+        if one.children.is_empty() {
+            return;
+        }
+        self.xml.start(
+            if one.declared.order == Order::Listed {
+                "group"
+            } else {
+                "interleave"
+            },
+            &[],
+        );
+        for (rule, to) in &one.children {
+            self.counted(one, &rule.name, *to, (rule.min, rule.max));
+        }
+        self.xml.end();
+    }
+
+    fn counted(
+        &mut self,
+        one: &ElementType<'_>,
+        name: &str,
+        to: usize,
+        (min, max): (u32, Option<u32>),
+    ) {
+        let copies = max.unwrap_or(min);
+        match (min, max) {
+            (1, Some(1)) => self.element(name, to),
+            (0, Some(1)) => self.wrapped("optional", name, to),
+            (0, None) => self.wrapped("zeroOrMore", name, to),
+            (1, None) => self.wrapped("oneOrMore", name, to),
+            _ if copies > MOST_COPIES => {
+                self.notes.add_about(
+                    one.name.as_str(),
+                    "RELAX NG cannot count that far; how often a child may stand is looser",
+                );
+                self.wrapped(if min == 0 { "zeroOrMore" } else { "oneOrMore" }, name, to);
+            }
+            _ => {
+                // One after the other, but with others between them where the order is free.
+                self.xml.start("group", &[]);
+                for _ in 0..min {
+                    self.element(name, to);
+                }
+                match max {
+                    None => self.wrapped("zeroOrMore", name, to),
+                    Some(max) => (min..max).for_each(|_| self.wrapped("optional", name, to)),
+                }
+                self.xml.end();
+            }
+        }
+    }
+
+    fn wrapped(&mut self, around: &'static str, name: &str, to: usize) {
+        self.xml.start(around, &[]);
+        self.element(name, to);
+        self.xml.end();
+    }
+
+    fn data(&mut self, one: &ElementType<'_>, value: &AttributeDecl, filled: Option<bool>) -> Data {
+        let data = values::data(self.dialect, &value.value, filled);
+        for lost in &data.lost {
+            self.notes.add_about(place(one, &value.name), *lost);
+        }
+        data
+    }
+
+    fn value(&mut self, data: &Data) {
+        if data.or_empty {
+            self.xml.start("choice", &[]);
+            self.xml.empty("empty", &[]);
+        }
+        self.form(&data.form);
+        if data.or_empty {
+            self.xml.end();
+        }
+    }
+
+    fn form(&mut self, form: &Form) {
+        match form {
+            Form::Type { base, facets } => self.datatype(base, facets),
+            Form::Words(words) => {
+                self.xml.start("choice", &[]);
+                for word in words {
+                    self.xml.text("value", &[("type", "token")], &word.text);
+                    self.doc(&word.doc);
+                }
+                self.xml.end();
+            }
+            Form::List { item, min, max } => self.list(item, *min, *max),
+        }
+    }
+
+    fn list(&mut self, item: &Form, min: u32, max: Option<u32>) {
+        self.xml.start("list", &[]);
+        if max.unwrap_or(min) > MOST_COPIES * 4 {
+            self.notes
+                .add("RELAX NG cannot count that far; how long some lists may be is looser");
+            self.xml
+                .start(if min == 0 { "zeroOrMore" } else { "oneOrMore" }, &[]);
+            self.form(item);
+            self.xml.end();
+        } else {
+            for _ in 0..min {
+                self.form(item);
+            }
+            if max.is_none() {
+                self.xml.start("zeroOrMore", &[]);
+                self.form(item);
+                self.xml.end();
+            }
+            for _ in min..max.unwrap_or(min) {
+                self.xml.start("optional", &[]);
+                self.form(item);
+                self.xml.end();
+            }
+        }
+        self.xml.end();
+    }
+
+    fn datatype(&mut self, base: &str, facets: &[(&'static str, String)]) {
+        if facets.is_empty() {
+            return match base {
+                // Any text, which also tools without datatypes know.
+                "string" => self.xml.empty("text", &[]),
+                base => self.xml.empty("data", &[("type", base)]),
+            };
+        }
+        self.xml.start("data", &[("type", base)]);
+        for (name, value) in facets {
+            self.xml.text("param", &[("name", name)], value);
+        }
+        self.xml.end();
+    }
+}
