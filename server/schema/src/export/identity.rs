@@ -36,7 +36,7 @@ pub(super) fn constraints(
     let mut constraints = Vec::new();
     for kind in walk.kinds() {
         let gives = |value: &AttributeDecl| matches!(&value.value.item, ItemType::NameOf(of) if *of == kind);
-        let refers = |value: &AttributeDecl| matches!(&value.value.item, ItemType::Reference(kinds) if kinds.contains(&kind));
+        let refers = |value: &AttributeDecl| referred(value).contains(&kind);
         let names = walk.leaves(gives);
         let Some(unique) = walk.constraint(&names, kind.as_str(), None) else {
             walk.tell(&names, notes);
@@ -48,7 +48,7 @@ pub(super) fn constraints(
         for (number, (leaf, types)) in walk.leaves(refers).into_iter().enumerate() {
             let (simple, several): (Vec<usize>, Vec<usize>) = types.into_iter().partition(|at| {
                 let value = walk.value(*at, &leaf);
-                value.is_some_and(|value| value.value.list.is_none() && matches!(&value.value.item, ItemType::Reference(kinds) if kinds.len() == 1))
+                value.is_some_and(|value| value.value.list.is_none() && referred(value).len() == 1)
             });
             for at in several {
                 let about = place(&grammar.types[at], leaf.trim_start_matches('@'));
@@ -136,9 +136,10 @@ impl<'g, 'd> Walk<'g, 'd> {
         let mut selector: Vec<Vec<String>> = Vec::new();
         for (leaf, types) in leaves {
             for at in types {
-                let path = self.path(*at, leaf, types)?;
-                if !selector.contains(&path) {
-                    selector.push(path);
+                for path in self.paths(*at, leaf, types)? {
+                    if !selector.contains(&path) {
+                        selector.push(path);
+                    }
                 }
             }
         }
@@ -159,37 +160,34 @@ impl<'g, 'd> Walk<'g, 'd> {
         })
     }
 
-    /// The shortest end of a path that leads to a type, and to others only if they are wanted too or have no such value.
-    /// Empty: the root itself.
-    fn path(&self, at: usize, leaf: &str, wanted: &[usize]) -> Option<Vec<String>> {
-        let harmless = |other: &usize| wanted.contains(other) || self.value(*other, leaf).is_none();
+    /// The shortest ends of paths that lead to a type, and to others only if they are wanted too or have no such value.
+    /// An empty one is the root itself.
+    fn paths(&self, at: usize, leaf: &str, wanted: &[usize]) -> Option<Vec<Vec<String>>> {
+        // Of an element that holds elements, `.` is no value but a mistake.
+        let harmless = |other: &usize| {
+            wanted.contains(other) || leaf != "." && self.value(*other, leaf).is_none()
+        };
         let name = self.declared(at).name.as_str();
-        if Some(&at) == self.types.first()
-            && self
-                .grammar
-                .types
-                .iter()
-                .all(|one| one.children.iter().all(|(_, to)| *to != at))
-        {
-            return Some(Vec::new());
+        let leads_here = |parent: &&usize| {
+            let children = &self.grammar.types[**parent].children;
+            children.iter().any(|(_, to)| *to == at)
+        };
+        let parents: Vec<&usize> = self.types.iter().filter(leads_here).collect();
+        if parents.is_empty() {
+            return Some(vec![Vec::new()]);
         }
         if self.reached(None, name).iter().all(harmless) {
-            return Some(vec![name.to_owned()]);
+            return Some(vec![vec![name.to_owned()]]);
         }
-        // With each of its parents the path would be another one; the declaration's key says which is meant.
-        let mut steps: Vec<&str> = self
-            .declared(at)
-            .key
-            .trim_start_matches('/')
-            .rsplit('/')
-            .collect();
-        steps.truncate(2);
-        let [name, parent] = steps.as_slice() else {
-            return None;
-        };
-        let reached = self.reached(Some(parent), name);
-        (reached.contains(&at) && reached.iter().all(harmless))
-            .then(|| vec![(*parent).to_owned(), (*name).to_owned()])
+        let mut paths = Vec::new();
+        for parent in parents {
+            let parent = self.declared(*parent).name.as_str();
+            if !self.reached(Some(parent), name).iter().all(harmless) {
+                return None;
+            }
+            paths.push(vec![parent.to_owned(), name.to_owned()]);
+        }
+        Some(paths)
     }
 
     /// The types of elements of this name, in elements of that name.
@@ -217,6 +215,18 @@ impl<'g, 'd> Walk<'g, 'd> {
                 );
             }
         }
+    }
+}
+
+/// The kinds of names that a value refers to; none if it may be something else too.
+fn referred(value: &AttributeDecl) -> &[Kind] {
+    match &value.value.item {
+        ItemType::Reference(kinds) => kinds,
+        ItemType::Node {
+            aliases,
+            index_path: false,
+        } => aliases,
+        _ => &[],
     }
 }
 

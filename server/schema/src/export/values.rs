@@ -42,9 +42,8 @@ pub(super) fn data(dialect: &Dialect, value: &ValueType, filled: Option<bool>) -
     Data {
         or_empty: filled == Some(false) && !is_text && !accepts_empty(&form),
         form: match filled {
-            Some(true) if is_text => {
-                typed("string", vec![("pattern", r"[\s\S]*\S[\s\S]*".to_owned())])
-            }
+            // White space of a token is collapsed, so that it must hold something else.
+            Some(true) if is_text => something(),
             _ => form,
         },
         lost,
@@ -67,8 +66,10 @@ fn typed(base: &'static str, facets: Vec<(&'static str, String)>) -> Form {
     Form::Type { base, facets }
 }
 
+/// What a pattern fits that does not fit nothing at all; so that this is easier to see, it is said too.
 fn patterned(pattern: String) -> Form {
-    typed("token", vec![("pattern", pattern)])
+    let filled = ("minLength", "1".to_owned());
+    typed("token", vec![("pattern", pattern), filled])
 }
 
 /// Some text.
@@ -198,7 +199,7 @@ fn list_form(
     };
     let whole = format!("({one})({next}){count}");
     match list.min {
-        0 => patterned(format!("({whole})?")),
+        0 => typed("token", vec![("pattern", format!("({whole})?"))]),
         _ => patterned(whole),
     }
 }
@@ -227,7 +228,7 @@ fn number(notation: &Notation, range: &Bounds, lost: &mut Vec<&'static str>) -> 
     if !range.is_open() {
         lost.push("the range of numbers in this notation is not checked");
     }
-    typed("token", vec![pattern])
+    patterned(pattern.1)
 }
 
 fn bounds(range: &Bounds) -> Vec<(&'static str, String)> {
@@ -255,11 +256,14 @@ fn whole_bounds(range: &Bounds) -> Vec<(&'static str, String)> {
 }
 
 fn boolean(yes: &[String], no: &[String]) -> Form {
-    let is_own = |words: &[String], own: [&str; 2]| {
-        words.len() == 2 && own.iter().all(|own| words.iter().any(|word| word == own))
-    };
-    if is_own(yes, ["true", "1"]) && is_own(no, ["false", "0"]) {
-        return plain("boolean");
+    let all_of =
+        |words: &[String], own: [&str; 2]| words.iter().all(|word| own.contains(&word.as_str()));
+    if all_of(yes, ["true", "1"]) && all_of(no, ["false", "0"]) {
+        let facets = match yes.len() + no.len() {
+            4 => Vec::new(),
+            _ => vec![("pattern", one_of(yes.iter().chain(no).map(String::as_str)))],
+        };
+        return typed("boolean", facets);
     }
     let all = yes.iter().chain(no).map(|word| Word {
         text: word.clone(),

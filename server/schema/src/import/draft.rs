@@ -29,6 +29,18 @@ impl Importer<'_> {
         for (key, facts) in elements {
             draft.elements.push(element(key, facts, &mut notes));
         }
+        // What the root says about itself need not be said of its documents too.
+        let said = |doc: &String| {
+            draft
+                .elements
+                .iter()
+                .any(|(element, _)| element.doc == *doc)
+        };
+        for document in &mut draft.documents {
+            document.doc = Some(std::mem::take(&mut document.doc))
+                .filter(|doc| !said(doc))
+                .unwrap_or_default();
+        }
         let words = |words: [&str; 2]| words.map(str::to_owned).to_vec();
         let is_boolean =
             |value: &AttributeDecl| matches!(value.value.item, ItemType::Boolean { .. });
@@ -60,6 +72,11 @@ impl Importer<'_> {
         root.doc()
     }
 
+    fn root_doc(&self, root: usize) -> String {
+        let declaration = self.declarations.get(root);
+        declaration.map_or_else(String::new, |declaration| declaration.site.doc())
+    }
+
     fn documents(&self, roots: &[usize], notes: &mut Notes) -> Vec<DocumentKind> {
         let mut documents: Vec<DocumentKind> = Vec::new();
         for root in roots {
@@ -68,7 +85,7 @@ impl Importer<'_> {
             };
             documents.push(DocumentKind {
                 name: name.local.to_owned(),
-                doc: String::new(),
+                doc: self.root_doc(*root),
                 root: name.local.to_owned(),
                 namespace: Some(name.namespace.unwrap_or_default().to_owned()),
                 files: Vec::new(),

@@ -130,7 +130,12 @@ impl<'a> Importer<'a> {
             facts.element.order = Order::Listed;
         }
         facts.element.open = content.open || complex.open;
-        facts.element.doc = [site.doc(), complex.doc.clone()]
+        // The documentation of a root is about its documents, if that of its type is about the element.
+        let docs = match state.is_root {
+            true => [complex.doc.clone(), site.doc()],
+            false => [site.doc(), complex.doc.clone()],
+        };
+        facts.element.doc = docs
             .into_iter()
             .find(|doc| !doc.is_empty())
             .unwrap_or_default();

@@ -16,6 +16,8 @@ pub(super) struct Simple {
     pub(super) may_be_empty: bool,
     /// Whether white space around it, and how much of it within, means nothing.
     collapses: bool,
+    /// Whether it can only be empty.
+    only_empty: bool,
     /// What else the type asks for, as sentences without full stop.
     pub(super) lost: Vec<String>,
 }
@@ -32,6 +34,7 @@ impl Simple {
             value: ValueType { item, list: None },
             may_be_empty,
             collapses: true,
+            only_empty: false,
             lost: Vec::new(),
         }
     }
@@ -271,7 +274,20 @@ impl<'a> Importer<'a> {
         if length != (None, None) {
             simple.limit_length(length.0, length.1);
         }
-        if words.is_empty() && patterns.len() == 1 {
+        let words_alone = patterns
+            .first()
+            .filter(|_| words.is_empty() && patterns.len() == 1);
+        if let (ItemType::Boolean { yes, no }, Some(answers)) = (
+            &mut simple.value.item,
+            words_alone.and_then(|pattern| words_of(pattern)),
+        ) {
+            let asked = |word: &String| answers.iter().any(|answer| answer.text == *word);
+            if yes.iter().any(asked) && no.iter().any(asked) {
+                yes.retain(asked);
+                no.retain(asked);
+                patterns.clear();
+            }
+        } else if words.is_empty() && patterns.len() == 1 {
             // A pattern that is nothing but words is a list of words.
             words.extend(
                 patterns
@@ -318,6 +334,7 @@ impl Simple {
     fn limit_length(&mut self, min: Option<u32>, max: Option<u32>) {
         if self.value.list.is_none() {
             self.may_be_empty &= min.unwrap_or(0) == 0;
+            self.only_empty = max == Some(0);
             if max.is_some() || min.is_some_and(|min| min > 1) {
                 self.lose(LENGTH);
             }
@@ -444,8 +461,9 @@ fn list(item: Simple) -> Simple {
     }
 }
 
-fn united(members: Vec<Simple>, name: Option<&str>) -> Simple {
+fn united(mut members: Vec<Simple>, name: Option<&str>) -> Simple {
     let may_be_empty = members.iter().any(|member| member.may_be_empty);
+    members.retain(|member| !member.only_empty);
     let mut lost: Vec<String> = Vec::new();
     for what in members.iter().flat_map(|member| &member.lost) {
         if !lost.contains(what) {
@@ -456,6 +474,7 @@ fn united(members: Vec<Simple>, name: Option<&str>) -> Simple {
         value,
         may_be_empty,
         collapses: members.iter().all(|member| member.collapses),
+        only_empty: false,
         lost: lost.clone(),
     };
     let Some(first) = members.first() else {
