@@ -15,6 +15,7 @@ pub mod names;
 mod ordered;
 pub mod pattern;
 pub mod precedents;
+pub mod report;
 mod rules;
 mod settings;
 mod stored;

@@ -160,15 +160,19 @@ pub struct Exception {
 }
 
 impl Exception {
-    /// The file, and within an archive the member, with the line as people count it.
-    pub fn place(&self, corpus: &Corpus) -> String {
+    /// The file; what is in an archive stands behind it and `!`.
+    pub fn file(&self, corpus: &Corpus) -> String {
         let source = &corpus.documents[self.document as usize].source;
         let file = source.file.display();
-        let line = self.line + 1;
         match &source.member {
-            Some(member) => format!("{file}!{member}:{line}"),
-            None => format!("{file}:{line}"),
+            Some(member) => format!("{file}!{member}"),
+            None => file.to_string(),
         }
+    }
+
+    /// The file with the line as people count it.
+    pub fn place(&self, corpus: &Corpus) -> String {
+        format!("{}:{}", self.file(corpus), self.line + 1)
     }
 }
 

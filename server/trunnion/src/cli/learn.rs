@@ -9,6 +9,7 @@ use std::process::ExitCode;
 
 use learn::again::{self, Kept};
 use learn::names::Names;
+use learn::report::Report;
 use learn::{Settings, Structure, Survey, names, write};
 use project::Limits;
 use project::library::{self, Unread};
@@ -32,6 +33,10 @@ pub(crate) struct Args {
     /// The dialect file to write
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
+
+    /// A file for other programs, JSON: what was inferred, with how often and what does not fit
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
 
     /// When a list of words counts as closed: if the chance that one more file brings a new word is at most this; 0
     /// closes no list, 1 closes all
@@ -88,6 +93,11 @@ fn learn(args: &Args) -> Result<String, Failure> {
     };
     let text = write::draft(&structure, &gathered.corpus, &head).write();
     let kept = put(&args.output, &text).map_err(broken)?;
+    if let Some(file) = &args.report {
+        let report = Report::of(&survey, &names, &structure);
+        let text = serde_json::to_string_pretty(&report).map_err(|e| broken(e.to_string()))?;
+        put_report(file, &(text + "\n")).map_err(broken)?;
+    }
     Ok(summary(args, &survey, &structure, &unread, kept))
 }
 
@@ -116,6 +126,24 @@ fn put(file: &Path, learnt: &str) -> Result<Kept, String> {
             let text = again::first(learnt).map_err(|error| error.to_string())?;
             replace::create(file, &text).map_err(failed)?;
             Ok(Kept::default())
+        }
+        Err(error) => Err(failed(error)),
+    }
+}
+
+/// Writes the report in place of the one that is there, if any.
+fn put_report(file: &Path, text: &str) -> Result<(), String> {
+    let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
+    match fs::read(file) {
+        Ok(old) => match replace::replace(file, &old, text).map_err(failed)? {
+            Replaced::Done => Ok(()),
+            Replaced::ChangedMeanwhile => Err(format!(
+                "{} was changed by somebody else in the meantime, so no report was written. Try again.",
+                file.display()
+            )),
+        },
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            replace::create(file, text).map_err(failed)
         }
         Err(error) => Err(failed(error)),
     }

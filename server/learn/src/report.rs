@@ -1,0 +1,273 @@
+//! What was learnt, for other programs to read.
+
+use crate::names::{Evidence, Exception, Member, NameKind, Names, Reference, Scope, SlotRef};
+use crate::rules;
+use crate::structure::Structure;
+use crate::survey::{Group, Slot, Survey};
+use dialect::{ItemType, ValueType};
+use foldhash::{HashMap, HashMapExt as _};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Stands for the text of an element where an attribute's name is asked for.
+pub const TEXT: &str = "#text";
+
+/// Stands for the position of an element among its kind.
+pub const POSITION: &str = "#position";
+
+/// All that was learnt.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Report {
+    pub kinds: Vec<Kind>,
+    pub attributes: Vec<Attribute>,
+    pub roles: Vec<Role>,
+}
+
+/// Things that are told apart by name.
+#[derive(Clone, Debug, Serialize)]
+pub struct Kind {
+    pub kind: String,
+    /// Within what a name belongs to one thing only: `document`, `folder` or `parent`.
+    pub scope: &'static str,
+    pub defined_by: Vec<Value>,
+    /// How many names were seen.
+    pub seen: u32,
+    /// Names that were given again.
+    pub exceptions: Vec<Place>,
+}
+
+/// A place for values.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct Value {
+    /// The element: `rig/handles/handle`.
+    pub path: String,
+    /// The attribute's name, [`TEXT`] or [`POSITION`].
+    pub attribute: String,
+}
+
+/// What may stand at a place for values.
+#[derive(Clone, Debug, Serialize)]
+pub struct Attribute {
+    /// The kind of document.
+    pub document: String,
+    #[serde(flatten)]
+    pub value: Value,
+    /// One of the types that dialects have.
+    #[serde(rename = "type")]
+    pub value_type: &'static str,
+    /// Whether it is a list of such values.
+    pub list: bool,
+    /// How many numbers a vector has.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count: Option<u32>,
+    pub required: bool,
+    /// The kind of the names that are given here.
+    pub defines: Option<String>,
+    /// The kinds of things that are referred to.
+    pub refers: Vec<String>,
+    /// How many values were seen.
+    pub seen: u32,
+    /// References that lead nowhere.
+    pub exceptions: Vec<Place>,
+}
+
+/// Elements that play a role.
+#[derive(Clone, Debug, Serialize)]
+pub struct Role {
+    pub role: String,
+    /// The path of the elements.
+    pub path: String,
+    /// Which part of the role is played by what: paths from the elements on.
+    pub parts: BTreeMap<String, String>,
+    /// From 0 to 1.
+    pub confidence: f64,
+    pub reasons: Vec<String>,
+}
+
+/// A value that does not fit, and where it stands.
+#[derive(Clone, Debug, Serialize)]
+pub struct Place {
+    /// The file; what is in an archive stands behind it and `!`.
+    pub file: String,
+    /// From 1.
+    pub line: u32,
+    pub value: String,
+}
+
+/// Most exceptions that are listed of one thing.
+const MOST_EXCEPTIONS: usize = 100;
+
+impl Report {
+    /// Puts together what is known of a library. The roles are added by whoever knows them.
+    pub fn of(survey: &Survey<'_>, names: &Names, structure: &Structure) -> Self {
+        let gives: HashMap<SlotRef, &str> = names
+            .kinds
+            .iter()
+            .flat_map(|kind| kind.defined_by.iter().map(|slot| (*slot, &*kind.kind)))
+            .collect();
+        let refers = names
+            .references
+            .iter()
+            .map(|reference| (reference.slot, reference));
+        let refers: HashMap<SlotRef, &Reference> = refers.collect();
+        let mut attributes = Vec::new();
+        for document in &structure.documents {
+            // One path may come from several groups.
+            let mut known: HashMap<Value, usize> = HashMap::new();
+            for at in &document.groups {
+                let group = &survey.groups[*at];
+                for number in 0..group.slots.len() {
+                    let here = SlotRef {
+                        group: *at,
+                        slot: number,
+                    };
+                    let reference = refers.get(&here).copied();
+                    let one = Attribute {
+                        document: document.name.clone(),
+                        ..attribute(survey, names, structure, here, gives.get(&here), reference)
+                    };
+                    match known.get(&one.value) {
+                        Some(before) => merge(&mut attributes[*before], one),
+                        None => {
+                            known.insert(one.value.clone(), attributes.len());
+                            attributes.push(one);
+                        }
+                    }
+                }
+            }
+        }
+        Self {
+            kinds: names.kinds.iter().map(|kind| named(survey, kind)).collect(),
+            attributes,
+            roles: Vec::new(),
+        }
+    }
+}
+
+fn merge(before: &mut Attribute, more: Attribute) {
+    before.seen += more.seen;
+    before.required &= more.required;
+    before.defines = before.defines.take().or(more.defines);
+    for kind in more.refers {
+        if !before.refers.contains(&kind) {
+            before.refers.push(kind);
+        }
+    }
+    before.exceptions.extend(more.exceptions);
+}
+
+fn attribute(
+    survey: &Survey<'_>,
+    names: &Names,
+    structure: &Structure,
+    here: SlotRef,
+    gives: Option<&&str>,
+    reference: Option<&Reference>,
+) -> Attribute {
+    let (group, slot) = (&survey.groups[here.group], here.of(survey));
+    let form = structure.value_at(survey, here);
+    let text = ValueType {
+        item: ItemType::Text,
+        list: None,
+    };
+    let value_type = form.map_or(&text, |form| &form.value_type);
+    let (mut word, mut list) = (word(&value_type.item), value_type.list.is_some());
+    if let Some(reference) = reference {
+        word = match reference.form.member {
+            Member::Position { .. } => "position",
+            Member::Name { .. } => "reference",
+        };
+        list = reference.form.separator.is_some();
+    }
+    let to = reference.map_or(&[][..], |reference| &reference.to);
+    Attribute {
+        document: String::new(),
+        value: value(survey, group, slot),
+        value_type: word,
+        list,
+        count: match value_type.item {
+            ItemType::Vector { count, .. } => Some(count),
+            _ => None,
+        },
+        required: form.map_or_else(|| required(group, slot), |form| form.required),
+        defines: gives.map(|kind| (*kind).to_owned()),
+        refers: to
+            .iter()
+            .map(|kind| names.kinds[*kind].kind.clone())
+            .collect(),
+        seen: slot.seen.len() as u32,
+        exceptions: reference
+            .map_or_else(Vec::new, |reference| places(survey, &reference.evidence)),
+    }
+}
+
+/// Whether nearly all elements have the value.
+fn required(group: &Group, slot: &Slot) -> bool {
+    rules::is_required(slot.seen.len() as u32, group.count[slot.context.index()])
+}
+
+fn value(survey: &Survey<'_>, group: &Group, slot: &Slot) -> Value {
+    let attribute = slot.attribute.map_or(TEXT, |name| survey.corpus.text(name));
+    Value {
+        path: group.contexts.path(slot.context, survey.corpus),
+        attribute: attribute.to_owned(),
+    }
+}
+
+fn named(survey: &Survey<'_>, kind: &NameKind) -> Kind {
+    let given = kind.defined_by.iter().map(|slot| {
+        let group = &survey.groups[slot.group];
+        value(survey, group, slot.of(survey))
+    });
+    let counted = kind.things.iter().map(|(group, context)| Value {
+        path: survey.groups[*group].contexts.path(*context, survey.corpus),
+        attribute: POSITION.to_owned(),
+    });
+    let mut defined_by: Vec<Value> = match kind.defined_by.is_empty() {
+        false => given.collect(),
+        true => counted.collect(),
+    };
+    defined_by.sort();
+    defined_by.dedup();
+    Kind {
+        kind: kind.kind.clone(),
+        scope: match kind.scope {
+            Scope::Document => "document",
+            Scope::Folder => "folder",
+            Scope::Parent => "parent",
+        },
+        defined_by,
+        seen: kind.evidence.places,
+        exceptions: places(survey, &kind.evidence),
+    }
+}
+
+fn places(survey: &Survey<'_>, evidence: &Evidence) -> Vec<Place> {
+    let places = evidence.exceptions.iter().take(MOST_EXCEPTIONS);
+    let place = |exception: &Exception| Place {
+        file: exception.file(survey.corpus),
+        line: exception.line + 1,
+        value: survey.corpus.text(exception.value).to_owned(),
+    };
+    places.map(place).collect()
+}
+
+/// What dialects call a type.
+fn word(item: &ItemType) -> &'static str {
+    match item {
+        ItemType::Text => "text",
+        ItemType::Boolean { .. } => "boolean",
+        ItemType::Integer { .. } => "integer",
+        ItemType::Number { .. } => "number",
+        ItemType::Vector { .. } => "vector",
+        ItemType::Word(_) => "word",
+        ItemType::NameOf(_) => "name",
+        ItemType::Reference(_) => "reference",
+        ItemType::PositionOf { .. } => "position",
+        ItemType::Node { .. } => "node",
+        ItemType::IndexPath => "index-path",
+        ItemType::File { .. } => "file",
+        ItemType::Input(_) => "input",
+        ItemType::MovedValue { .. } => "moved-value",
+    }
+}
