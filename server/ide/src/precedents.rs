@@ -109,7 +109,8 @@ pub(crate) fn spot_of<'v>(view: &'v View, root: &Element<'v>, names: &[&str]) ->
     let library = view.library.as_ref()?;
     let scope = namespaces::Scope::root().enter(root);
     let namespace = scope.resolve(root.prefix()).unwrap_or_default();
-    library.spot(&namespace, names, Some(&view.document.path))
+    let own = project::straightened(&view.document.path);
+    library.spot(&namespace, names, Some(&own))
 }
 
 fn examples(view: &View, path: &[Element<'_>], spot: &Spot<'_>, most: usize) -> Vec<Example> {

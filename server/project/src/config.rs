@@ -313,7 +313,7 @@ impl Reader<'_> {
 }
 
 /// The same path without `.` and `..`: files below it are to be recognised by their paths.
-pub(crate) fn straightened(path: &Path) -> PathBuf {
+pub fn straightened(path: &Path) -> PathBuf {
     let mut straight = PathBuf::new();
     for step in path.components() {
         match step {

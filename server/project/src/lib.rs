@@ -16,7 +16,9 @@ mod snapshot;
 mod view;
 mod workspace;
 
-pub use config::{Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SettingsProblem, Size};
+pub use config::{
+    Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SettingsProblem, Size, straightened,
+};
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};
 pub use folder::ModFolder;

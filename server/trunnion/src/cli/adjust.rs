@@ -4,15 +4,16 @@
 
 mod account;
 
-use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use dialect::ControlKind;
 use ide::assists::{self, Adjustment, Wish};
-use project::{Disk, SettingsStore, View};
+use project::View;
 
+use super::definition::{self, Definition, Failure};
+use super::library::{self, LibraryArgs};
 use super::output;
 use super::replace::{self, Replaced};
 
@@ -57,30 +58,9 @@ pub(crate) struct Args {
     /// Write the change into the file
     #[arg(long)]
     write: bool,
-}
 
-/// Why the command ends without having done its work, and the exit code for that.
-struct Failure {
-    code: u8,
-    message: String,
-}
-
-impl Failure {
-    /// It cannot be done.
-    fn refused(message: impl Into<String>) -> Self {
-        Self {
-            code: 1,
-            message: message.into(),
-        }
-    }
-
-    /// It could not be tried.
-    fn broken(message: impl Into<String>) -> Self {
-        Self {
-            code: 2,
-            message: message.into(),
-        }
-    }
+    #[command(flatten)]
+    library: LibraryArgs,
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
@@ -95,8 +75,8 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 
 fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
     let shown = args.file.display();
-    let bytes = read(&args.file)?;
-    let view = view(&args.file, &bytes)?;
+    let Definition { bytes, mut view } = definition::open(&args.file)?;
+    view.library = library::read(&args.library, &view)?;
     let wish = Wish {
         parts: args.parts.clone(),
         animation: args.animation.clone(),
@@ -128,41 +108,6 @@ fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
         report.push_str("Nothing was written; --write does that.\n");
     }
     Ok((report, ExitCode::SUCCESS))
-}
-
-fn read(file: &Path) -> Result<Vec<u8>, Failure> {
-    let failed =
-        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
-    let about = fs::metadata(file).map_err(|error| failed(error.to_string()))?;
-    if about.is_dir() {
-        return Err(failed(
-            "it is a folder. Name the definition in it.".to_owned(),
-        ));
-    }
-    let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
-    let limit = SettingsStore::default().for_document(&path).config.limits;
-    if about.len() > limit.document.bytes() {
-        return Err(failed(limit.document.passed_by(about.len())));
-    }
-    fs::read(file).map_err(|error| failed(error.to_string()))
-}
-
-fn view(file: &Path, bytes: &[u8]) -> Result<View, Failure> {
-    let failed =
-        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
-    let text = syntax::decode::bytes(bytes).map_err(|error| failed(error.reason))?;
-    let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
-    let view = project::view_of(path, text, &Disk::default(), &SettingsStore::default());
-    match view.settings.problems.first() {
-        None => Ok(view),
-        Some(problem) => Err(Failure::broken(format!(
-            "{}:{}:{}: {}",
-            problem.path.display(),
-            problem.line + 1,
-            problem.column + 1,
-            problem.message
-        ))),
-    }
 }
 
 /// A unified diff that `patch` understands.

@@ -2,10 +2,13 @@
 
 mod adjust;
 mod check;
+mod definition;
 mod dialect;
 mod explain;
 mod learn;
+mod library;
 mod output;
+mod precedents;
 mod replace;
 mod serve;
 
@@ -28,6 +31,7 @@ enum Command {
     #[command(subcommand)]
     Dialect(dialect::Command),
     Explain(explain::Args),
+    Precedents(precedents::Args),
     Learn(learn::Args),
     Serve(serve::Args),
 }
@@ -38,6 +42,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Dialect(command) => dialect::run(&command),
         Command::Explain(args) => explain::run(&args),
+        Command::Precedents(args) => precedents::run(&args),
         Command::Learn(args) => learn::run(&args),
         Command::Serve(args) => serve::run(&args),
     }

@@ -1,0 +1,204 @@
+//! How others did it, on the command line: `trunnion precedents`, and controls written as others write theirs.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use acceptance::desk::{BRAM, corpus};
+use acceptance::program;
+
+/// A folder with the demo's carrier, and a library beside it: levers of others in a folder and in an archive.
+struct Quay(PathBuf);
+
+const HEAD: &str =
+    "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"m.gltf\">\n  <controls>\n";
+const TAIL: &str = "  </controls>\n</machine>\n";
+
+impl Quay {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir().join(format!(
+            "trunnion-cli-precedents-{}-{name}",
+            std::process::id()
+        ));
+        let _ = fs::remove_dir_all(&folder);
+        fs::create_dir_all(folder.join("others")).unwrap();
+        let quay = Self(folder);
+        for file in ["bram-6.machine.xml", "bram-6.gltf"] {
+            fs::copy(corpus().join(BRAM).with_file_name(file), quay.0.join(file)).unwrap();
+        }
+        quay.other("a", "    <lever animation=\"a\" input=\"stick.2.x\" gain=\"1.5\" rate=\"2\" text=\"Fold\"/>\n");
+        quay.other("b", "    <lever animation=\"b\" input=\"stick.2.x\" gain=\"1.5\" rate=\"2\" text=\"Turn\">\n      <cue sound=\"s\"/>\n    </lever>\n");
+        quay
+    }
+
+    fn other(&self, name: &str, controls: &str) {
+        let file = self.0.join(format!("others/{name}.machine.xml"));
+        fs::write(file, format!("{HEAD}{controls}{TAIL}")).unwrap();
+    }
+
+    fn run(&self, arguments: &[&str]) -> Output {
+        Command::new(program::path())
+            .args(arguments)
+            .current_dir(&self.0)
+            .env("XDG_CACHE_HOME", self.0.join("caches"))
+            .output()
+            .unwrap()
+    }
+
+    fn line_of(&self, needle: &str) -> usize {
+        let text = fs::read_to_string(self.0.join("bram-6.machine.xml")).unwrap();
+        1 + text.lines().position(|line| line.contains(needle)).unwrap()
+    }
+}
+
+impl Drop for Quay {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn error(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+/// The carrier with a lever of its own.
+fn with_lever(quay: &Quay) {
+    let file = quay.0.join("bram-6.machine.xml");
+    let text = fs::read_to_string(&file).unwrap();
+    let lever = "  <controls>\n    <lever animation=\"mast.raise\" input=\"pointer.x\"/>\n";
+    fs::write(file, text.replace("  <controls>\n", lever)).unwrap();
+}
+
+#[test]
+fn the_places_of_others_are_shown() {
+    let quay = Quay::new("shown");
+    with_lever(&quay);
+    let line = quay.line_of("<lever");
+    let place = format!("bram-6.machine.xml:{line}");
+    let output = quay.run(&["precedents", &place, "--library", "others"]);
+    assert_eq!(output.status.code(), Some(0), "{}", error(&output));
+    let text = out(&output);
+    assert!(
+        text.starts_with("<lever> stands in 2 machines of the library.\n"),
+        "{text}"
+    );
+    assert!(
+        text.contains("gain       2 of 2 machines: 1.5 in 2\n"),
+        "{text}"
+    );
+    let example = format!(
+        "{}:3\n    <lever animation=\"b\" input=\"stick.2.x\" gain=\"1.5\" rate=\"2\" text=\"Turn\">\n      <cue sound=\"s\"/>\n    </lever>\n",
+        quay.0.join("others/b.machine.xml").display()
+    );
+    assert!(text.contains(&example), "{text}");
+    let one = out(&quay.run(&["precedents", &place, "--library", "others", "--most", "1"]));
+    assert_eq!(one.matches("<lever animation").count(), 1, "{one}");
+}
+
+#[test]
+fn the_library_of_the_settings_is_looked_into_and_archives_too() {
+    let quay = Quay::new("archive");
+    with_lever(&quay);
+    let file = fs::File::create(quay.0.join("others/more.zip")).unwrap();
+    let mut archive = zip::ZipWriter::new(file);
+    archive
+        .start_file("in/c.machine.xml", zip::write::SimpleFileOptions::default())
+        .unwrap();
+    write!(
+        archive,
+        "{HEAD}    <lever animation=\"c\" input=\"stick.1.x\" sense=\"reversed\"/>\n{TAIL}"
+    )
+    .unwrap();
+    archive.finish().unwrap();
+    fs::write(
+        quay.0.join("trunnion.toml"),
+        "library = [\"others\"]\ncache-folder = \"kept\"\n",
+    )
+    .unwrap();
+    let place = format!("./bram-6.machine.xml:{}", quay.line_of("<lever"));
+    let text = out(&quay.run(&["precedents", &place]));
+    assert!(text.contains("3 machines of the library"), "{text}");
+    assert!(
+        text.contains("more.zip!in/c.machine.xml:3\n    <lever animation=\"c\""),
+        "{text}"
+    );
+    let kept: Vec<_> = fs::read_dir(quay.0.join("kept"))
+        .unwrap()
+        .flatten()
+        .collect();
+    assert!(!kept.is_empty() && !quay.0.join("caches").exists());
+}
+
+#[test]
+fn a_control_is_written_as_others_write_theirs() {
+    let quay = Quay::new("adjust");
+    let own = out(&quay.run(&["adjust", "bram-6.machine.xml", "leg.left", "leg.right"]));
+    let arguments = [
+        "adjust",
+        "bram-6.machine.xml",
+        "leg.left",
+        "leg.right",
+        "--library",
+        "others",
+    ];
+    let output = quay.run(&arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", error(&output));
+    let theirs = out(&output);
+    let lever = |text: &str| {
+        let line = text
+            .lines()
+            .find(|line| line.starts_with('+') && line.contains("<lever"));
+        line.unwrap().trim_start_matches('+').trim().to_owned()
+    };
+    assert_ne!(lever(&own), lever(&theirs));
+    assert!(
+        lever(&theirs).contains("input=\"stick.2.x\" gain=\"1.5\" rate=\"2\" text="),
+        "{theirs}"
+    );
+    assert!(theirs.contains("Proven by calculation"), "{theirs}");
+}
+
+#[test]
+fn what_cannot_be_done_is_said() {
+    let quay = Quay::new("refused");
+    let refused = |arguments: &[&str], code: i32, reason: &str| {
+        let output = quay.run(arguments);
+        assert_eq!(
+            output.status.code(),
+            Some(code),
+            "{arguments:?}: {}",
+            error(&output)
+        );
+        assert!(error(&output).contains(reason), "{}", error(&output));
+        assert_eq!(out(&output), "");
+    };
+    let place = |line: usize| format!("bram-6.machine.xml:{line}");
+    refused(&["precedents", &place(5)], 2, "no library is named");
+    refused(
+        &["precedents", &place(5), "--library", "nowhere"],
+        2,
+        "no such folder",
+    );
+    refused(
+        &["precedents", "bram-6.machine.xml", "--library", "others"],
+        2,
+        "lines count from 1",
+    );
+    refused(
+        &["precedents", &place(9999), "--library", "others"],
+        2,
+        "has no line 9999",
+    );
+    let wheel = quay.line_of("<wheel ");
+    refused(
+        &["precedents", &place(wheel), "--library", "others"],
+        1,
+        "has <wheel>, and the library has nothing like it",
+    );
+    assert!(Path::new(&quay.0.join("bram-6.machine.xml")).exists());
+}
