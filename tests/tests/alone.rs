@@ -94,6 +94,46 @@ fn settings_dialects_and_other_scenes_are_only_read() {
     ));
 }
 
+/// What is known of a library is kept in the cache folder; nothing else is written.
+#[test]
+fn with_a_library_it_writes_into_the_cache_folder_and_nowhere_else() {
+    let Some(traced) = Traced::new("the system calls with a library") else {
+        return;
+    };
+    let folder =
+        std::env::temp_dir().join(format!("trunnion-library-alone-{}", std::process::id()));
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(folder.join("own")).unwrap();
+    let (machine, caches) = (folder.join("own/bram-6.machine.xml"), folder.join("caches"));
+    fs::copy(corpus().join(BRAM), &machine).unwrap();
+    let library = corpus().join("ternholt/machines");
+    let settings = format!("library = [\"{}\"]\n", library.display());
+    fs::write(folder.join("own/trunnion.toml"), settings).unwrap();
+    let machine = machine.to_str().unwrap();
+
+    let mut command = traced.command(&["check", machine]);
+    command.env("XDG_CACHE_HOME", &caches).output().unwrap();
+    let calls = traced.calls();
+    keeps_to_itself(after_the_start(&calls));
+    assert!(!caches.exists(), "a check needs no library");
+
+    let mut command = traced.command(&["precedents", &format!("{machine}:5")]);
+    let output = command.env("XDG_CACHE_HOME", &caches).output().unwrap();
+    assert!(!output.stdout.is_empty(), "{output:?}");
+    let calls = traced.calls();
+    let calls = after_the_start(&calls);
+    let written = texts(calls, Call::is_writing);
+    let own = caches.to_str().unwrap();
+    assert!(written.iter().all(|call| call.contains(own)), "{written:?}");
+    assert!(
+        written.iter().any(|call| call.starts_with("rename")),
+        "{written:?}"
+    );
+    assert_eq!(texts(calls, Call::is_process), [""; 0]);
+    assert_eq!(texts(calls, Call::is_network), [""; 0]);
+    let _ = fs::remove_dir_all(&folder);
+}
+
 #[test]
 fn told_to_listen_it_opens_that_port_of_this_computer_and_nothing_else() {
     let Some(traced) = Traced::new("the system calls of a server that listens") else {
