@@ -134,7 +134,7 @@ pub(super) fn write_whole(file: &Path, parts: &[&[u8]]) -> io::Result<()> {
 /// saves work.
 pub(super) fn lock(file: &Path) -> Option<File> {
     fs::create_dir_all(file.parent()?).ok()?;
-    let lock = File::create(file.with_extension("lock")).ok()?;
+    let lock = File::create(file.with_extension("locked")).ok()?;
     let since = Instant::now();
     loop {
         match lock.try_lock() {
