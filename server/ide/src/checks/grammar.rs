@@ -13,9 +13,10 @@ pub(super) use children::Among;
 use children::rename_element;
 
 use super::broken::Broken;
+use super::learnt;
 use super::site::Site;
 use super::suggest;
-use super::values::{self, Written, strictly};
+use super::values::{self, Written};
 use crate::{Finding, Fix, Trust, codes};
 
 /// Checks elements against their declarations, and gathers what is found.
@@ -131,9 +132,9 @@ impl<'v> Check<'_, 'v> {
                     "`<{}>` holds no text, only elements and attributes.",
                     element.name()
                 );
-                self.findings.push(strictly(
+                self.findings.push(learnt::by_element(
                     codes::UNEXPECTED_TEXT.at(range, message),
-                    declared.strict,
+                    declared,
                 ));
             }
         }
@@ -171,9 +172,9 @@ impl<'v> Check<'_, 'v> {
                     "`<{}>` is empty; it should hold {expected}.",
                     element.name()
                 );
-                self.findings.push(strictly(
+                self.findings.push(learnt::by_value(
                     codes::WRONG_TYPE.at(element.name_range(), message),
-                    declared.strict,
+                    declared_text,
                 ));
             }
             _ => {}

@@ -19,6 +19,7 @@ mod files;
 mod form;
 mod grammar;
 mod index;
+mod learnt;
 mod local;
 mod mod_folder;
 mod motion;

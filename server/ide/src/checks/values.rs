@@ -3,8 +3,9 @@
 use dialect::{AttributeDecl, ControlKind, Dialect, Property, ValueFault, ValueProblem};
 use syntax::{TextEdit, TextRange, TextSize};
 
+use super::learnt;
 use crate::codes::{self, Code};
-use crate::{Finding, Fix, Severity, Trust};
+use crate::{Finding, Fix, Trust};
 
 /// A value and where it stands.
 #[derive(Debug)]
@@ -175,15 +176,7 @@ fn place(written: &Written<'_>, problem: &ValueProblem) -> TextRange {
 }
 
 fn at(code: &'static Code, declared: &AttributeDecl, place: TextRange, message: String) -> Finding {
-    strictly(code.at(place, message), declared.strict)
-}
-
-/// Against a declaration that was only learnt from files, nothing is more than a hint.
-pub(super) fn strictly(mut finding: Finding, strict: bool) -> Finding {
-    if !strict {
-        finding.severity = Severity::Hint;
-    }
-    finding
+    learnt::by_value(code.at(place, message), declared)
 }
 
 fn replace(range: TextRange, insert: &str, trust: Trust) -> Fix {

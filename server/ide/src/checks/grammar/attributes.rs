@@ -3,8 +3,9 @@
 use dialect::{AttributeDecl, ElementDecl, Property};
 use syntax::{Attribute, Element, TextEdit, TextRange, TextSize};
 
+use super::super::learnt;
 use super::super::suggest::{self, Suggestion};
-use super::super::values::{self, Written, one_of, strictly};
+use super::super::values::{self, Written, one_of};
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
 
@@ -70,29 +71,38 @@ impl<'v> Check<'_, 'v> {
             .map(|(known, _)| known)
             .filter(|known| known.required)
             .collect();
-        if !missing.is_empty() {
-            let names: Vec<String> = missing
-                .iter()
-                .map(|one| format!("`{}`", one.name))
-                .collect();
-            let message = match names.as_slice() {
-                [only] => format!(
-                    "`<{}>` needs the attribute {only}.{}",
-                    element.name(),
-                    what_for(missing[0])
-                ),
-                _ => format!(
-                    "`<{}>` needs the attributes {}.",
-                    element.name(),
-                    and_list(&names)
-                ),
-            };
-            let strict = declared.strict && missing.iter().any(|one| one.strict);
-            self.findings.push(strictly(
-                codes::MISSING_ATTRIBUTE.at(element.name_range(), message),
-                strict,
-            ));
+        // What is only learnt must not be an error because it is missing beside something else.
+        let is_strict = |one: &&AttributeDecl| declared.strict && one.strict;
+        let (strict, lenient): (Vec<_>, Vec<_>) = missing.into_iter().partition(is_strict);
+        self.missing(element, &strict, true);
+        for one in lenient {
+            self.missing(element, &[one], false);
         }
+    }
+
+    fn missing(&mut self, element: Element<'v>, missing: &[&AttributeDecl], strict: bool) {
+        let Some(first) = missing.first() else {
+            return;
+        };
+        let names: Vec<String> = missing
+            .iter()
+            .map(|one| format!("`{}`", one.name))
+            .collect();
+        let message = match names.as_slice() {
+            [only] => format!(
+                "`<{}>` needs the attribute {only}.{}",
+                element.name(),
+                what_for(first)
+            ),
+            _ => format!(
+                "`<{}>` needs the attributes {}.",
+                element.name(),
+                and_list(&names)
+            ),
+        };
+        let finding = codes::MISSING_ATTRIBUTE.at(element.name_range(), message);
+        self.findings
+            .push(learnt::by_presence(finding, first, strict));
     }
 
     fn end_of_what_is_before(&self, attribute: Attribute<'_>) -> TextSize {
@@ -158,9 +168,9 @@ fn unknown_attribute(
         element.name(),
         attribute.name()
     );
-    let finding = strictly(
+    let finding = learnt::by_element(
         codes::UNKNOWN_ATTRIBUTE.at(attribute.name_range(), message),
-        declared.strict,
+        declared,
     );
     finding.fix(match meant {
         Some(meant) => Fix {

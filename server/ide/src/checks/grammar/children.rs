@@ -6,8 +6,9 @@ use dialect::{ElementDecl, Order};
 use machine::Located;
 use syntax::{Element, TextEdit};
 
+use super::super::learnt;
 use super::super::suggest;
-use super::super::values::{one_of, strictly};
+use super::super::values::one_of;
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
 
@@ -85,9 +86,9 @@ impl<'v> Check<'_, 'v> {
             element.name(),
             parent.name()
         );
-        let finding = strictly(
+        let finding = learnt::by_element(
             codes::UNKNOWN_ELEMENT.at(element.name_range(), message),
-            declared.strict,
+            declared,
         );
         match meant {
             Some(meant) => finding.fix(rename_element(element, meant.word, meant.trust)),
@@ -133,7 +134,7 @@ impl<'v> Check<'_, 'v> {
                     let finding = codes::WRONG_ORDER
                         .at(child.element.name_range(), message)
                         .see(element.name_range(), "before this one");
-                    self.findings.push(strictly(finding, declared.strict));
+                    self.findings.push(learnt::by_element(finding, declared));
                 }
                 _ => furthest = Some((rank, child.element)),
             }
@@ -180,7 +181,7 @@ impl<'v> Check<'_, 'v> {
                 if let Some(first) = found.first().filter(|_| max > 0) {
                     finding = finding.see(first.name_range(), "the first one");
                 }
-                self.findings.push(strictly(finding, declared.strict));
+                self.findings.push(learnt::by_element(finding, declared));
             }
             // What is unknown may be what is missing, misspelled.
             if found.len() < rule.min as usize && is_closed && !some_unknown {
@@ -198,9 +199,9 @@ impl<'v> Check<'_, 'v> {
                         if found == 1 { "is" } else { "are" }
                     ),
                 };
-                self.findings.push(strictly(
+                self.findings.push(learnt::by_element(
                     codes::MISSING_CHILD.at(element.name_range(), message),
-                    declared.strict,
+                    declared,
                 ));
             }
         }

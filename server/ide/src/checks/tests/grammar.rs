@@ -338,3 +338,27 @@ fn the_namespace_is_missing_or_another() {
           review fix "Write `xmlns="urn:trunnion:machine:1"`": <machine xmlns='urn:trunnion:machine:1' id="rig" scene="rig.gltf"><wheles/></machine>
     "#]].assert_eq(&said(&Fixture::house(&text("xmlns='urn:trunnion:machine:l'")).file("rig.gltf")));
 }
+
+#[test]
+fn a_hint_says_what_it_was_learnt_from() {
+    let learnt = RECIPE.replace(
+        "[element.photo]",
+        "[element.photo]\nstrict = false\nlearnt = { seen = 41, files = 40 }",
+    );
+    assert_ne!(learnt, RECIPE);
+    let text = "<recipe><title>Soup</title><step/><photo of='soup'/></recipe>";
+    let said = said(&in_dialect(&learnt, text));
+    assert!(
+        said.contains(" Learnt from 41 of them in 40 files."),
+        "{said}"
+    );
+    let learnt = "[dialect]\nname = \"d\"\nformat = 1\n[[document]]\nname = \"raft\"\nroot = \"raft\"\n\
+        [element.raft]\nattributes.logs = { type = \"integer\", required = true, strict = false, learnt = { seen = 41, of = 43 } }\n\
+        attributes.beam = { type = \"number\", required = true }\n";
+    let said = self::said(&in_dialect(learnt, "<raft/>"));
+    expect![[r#"
+        error missing-attribute at `raft`: `<raft>` needs the attribute `beam`.
+        hint missing-attribute at `raft`: `<raft>` needs the attribute `logs`. 41 of 43 in the library have it.
+    "#]]
+    .assert_eq(&said);
+}
