@@ -111,24 +111,37 @@ fn is_promoted(file: &DocumentMut, owner: &Owner, before: &Fingerprints) -> bool
 /// Removes what was learnt, is as it was learnt, and is seen no more. An element that something
 /// still lists stays.
 fn remove_unseen(file: &mut DocumentMut, new: &DocumentMut, before: &Fingerprints) {
-    for owner in parts::owners(file) {
-        let is_seen = parts::keys(new, &owner).is_some();
-        let keys = parts::keys(file, &owner).unwrap_or_default();
-        let is_own = before.knows(&owner)
+    let is_own = |owner: &Owner| {
+        let keys = parts::keys(file, owner).unwrap_or_default();
+        before.knows(owner)
             && keys.iter().all(|key| {
-                parts::get(file, &owner, key)
-                    .is_some_and(|item| before.get(&owner, key) == Some(&fingerprint(item)))
-            });
-        if !is_seen && is_own && !parts::listed(file).contains(owner.element_name()) {
-            parts::remove_owner(file, &owner);
+                parts::get(file, owner, key)
+                    .is_some_and(|item| before.get(owner, key) == Some(&fingerprint(item)))
+            })
+    };
+    let (mut unseen, mut staying): (Vec<Owner>, Vec<Owner>) = parts::owners(file)
+        .into_iter()
+        .partition(|owner| parts::keys(new, owner).is_none() && is_own(owner));
+    loop {
+        let listed = parts::listed(file, &staying);
+        let (listed, rest): (Vec<Owner>, Vec<Owner>) = unseen
+            .into_iter()
+            .partition(|owner| listed.contains(owner.element_name()));
+        unseen = rest;
+        if listed.is_empty() {
+            break;
         }
+        staying.extend(listed);
     }
+    unseen
+        .iter()
+        .for_each(|owner| parts::remove_owner(file, owner));
 }
 
 /// Removes elements that are new and that the person's lists of children leave out.
 fn remove_unlisted(file: &mut DocumentMut, mut added: Vec<Owner>) {
     loop {
-        let listed = parts::listed(file);
+        let listed = parts::listed(file, &parts::owners(file));
         let (unlisted, rest): (Vec<Owner>, Vec<Owner>) = added
             .into_iter()
             .partition(|owner| owner.is_element() && !listed.contains(owner.element_name()));

@@ -16,7 +16,7 @@ use super::names::{self, Names};
 use super::scene::{self, Nodes, Stale};
 use super::site::Site;
 use super::unread::{Unread, Words};
-use super::{MOST_FINDINGS, consequences, controls, files, form, mod_folder};
+use super::{MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder};
 use crate::{Finding, codes};
 
 /// Checks a document, and remembers of it what the next check can use. Any version can follow on any other.
@@ -75,6 +75,7 @@ impl Checker {
                 };
                 findings.extend(state.run(&site));
                 findings = consequences::without(&site, findings);
+                findings = learnt::in_learnt_places(&site, findings);
                 self.state = Some(state);
             }
             None => self.state = None,

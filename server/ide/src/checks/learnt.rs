@@ -2,7 +2,47 @@
 
 use dialect::{AttributeDecl, ElementDecl, Learnt};
 
-use crate::{Finding, Severity};
+use super::site::Site;
+use crate::codes::{self, Group};
+use crate::{Finding, Severity, spot};
+
+/// Names, files, scenes and motions are looked at wherever a declaration says that there is one. What is found in a
+/// place whose declaration nobody takes for granted is a hint like all else.
+pub(super) fn in_learnt_places(site: &Site<'_>, findings: Vec<Finding>) -> Vec<Finding> {
+    let is_about_grammar = |finding: &Finding| {
+        let code = codes::find(finding.code);
+        code.is_some_and(|code| !matches!(code.group, Group::Form | Group::Setup))
+    };
+    let findings = findings.into_iter().map(|finding| {
+        match finding.severity != Severity::Hint && is_about_grammar(&finding) {
+            true => in_place(site, finding),
+            false => finding,
+        }
+    });
+    findings.collect()
+}
+
+fn in_place(site: &Site<'_>, finding: Finding) -> Finding {
+    let at = finding.range.start();
+    if finding.range == site.root_name() {
+        // A root of another name has no declaration of its own.
+        let kind = &site.meaning.kind;
+        let declared = site.dialect.element(site.dialect.root_context(kind));
+        return match declared {
+            Some(declared) => by_element(finding, declared),
+            None => finding,
+        };
+    }
+    if let Some(declared) = spot::value_at(site.view, at).and_then(|value| value.declared) {
+        return by_value(finding, declared);
+    }
+    let path = site.tree().elements_at(at);
+    let chain = spot::chain(site.view, &path);
+    match chain.and_then(|chain| spot::declaration(site.view, &chain)) {
+        Some(declared) => by_element(finding, declared),
+        None => finding,
+    }
+}
 
 /// A finding against what an element may hold.
 pub(super) fn by_element(finding: Finding, declared: &ElementDecl) -> Finding {

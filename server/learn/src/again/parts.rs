@@ -326,16 +326,17 @@ pub(super) fn remove_owner(file: &mut DocumentMut, owner: &Owner) {
     }
 }
 
-/// The names of elements that are a root, or that some element lists among its children.
-pub(super) fn listed(file: &DocumentMut) -> Names {
+/// The names of elements that one of these documents has for its root, or one of these elements lists among its
+/// children.
+pub(super) fn listed(file: &DocumentMut, owners: &[Owner]) -> Names {
     let mut names = Names::new();
-    for owner in owners(file) {
-        match &owner {
+    for owner in owners {
+        match owner {
             Owner::Document(root, _) => {
                 names.insert(root.clone());
             }
             Owner::Element(_) => {
-                let children = table(file, &owner).and_then(|table| table.get("children"));
+                let children = table(file, owner).and_then(|table| table.get("children"));
                 names.extend(strings(children).into_iter().map(|rule| {
                     rule.trim_end_matches(['?', '*', '+'])
                         .split('{')
