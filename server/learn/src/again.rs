@@ -41,6 +41,7 @@ pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
     let mut file: DocumentMut = there.parse()?;
     let new: DocumentMut = learnt.parse()?;
     let before = Fingerprints::read(&file);
+    let removed = before.without(&Fingerprints::of(&file));
     let mut kept = Kept::default();
     let mut added = Vec::new();
     for owner in parts::owners(&new) {
@@ -59,7 +60,8 @@ pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
     remove_unseen(&mut file, &new, &before);
     remove_unlisted(&mut file, added);
     let mut now = Fingerprints::of(&new);
-    now.keep_removed(&before, &file);
+    now.keep_only(&file);
+    now.take_in(removed);
     now.put(&mut file);
     Ok((file.to_string(), kept))
 }

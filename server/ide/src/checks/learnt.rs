@@ -1,6 +1,6 @@
 //! What is found against declarations that were only learnt from files: hints, with their evidence.
 
-use dialect::{AttributeDecl, ElementDecl, Learnt};
+use dialect::{AttributeDecl, Dialect, ElementDecl, Learnt};
 
 use super::site::Site;
 use crate::codes::{self, Group};
@@ -13,6 +13,9 @@ pub(super) fn in_learnt_places(site: &Site<'_>, findings: Vec<Finding>) -> Vec<F
         let code = codes::find(finding.code);
         code.is_some_and(|code| !matches!(code.group, Group::Form | Group::Setup))
     };
+    if !is_learnt(site.dialect) {
+        return findings;
+    }
     let findings = findings.into_iter().map(|finding| {
         match finding.severity != Severity::Hint && is_about_grammar(&finding) {
             true => in_place(site, finding),
@@ -20,6 +23,15 @@ pub(super) fn in_learnt_places(site: &Site<'_>, findings: Vec<Finding>) -> Vec<F
         }
     });
     findings.collect()
+}
+
+/// Whether anything in a dialect is not taken for granted.
+fn is_learnt(dialect: &Dialect) -> bool {
+    let mut elements = dialect.elements().iter();
+    elements.any(|element| {
+        let mut values = element.attributes.iter().chain(&element.text);
+        !element.strict || values.any(|value| !value.strict)
+    })
 }
 
 fn in_place(site: &Site<'_>, finding: Finding) -> Finding {

@@ -71,20 +71,30 @@ impl Fingerprints {
         self.known.get(&owner.to_string())?.get(&key.to_string())
     }
 
-    /// Remembers what the person removed from the file, even if it is seen no more today.
-    pub(super) fn keep_removed(&mut self, before: &Self, file: &DocumentMut) {
-        let there = Self::of(file);
-        for (owner, prints) in &before.known {
-            for (key, print) in prints {
-                let is_there = there
-                    .known
-                    .get(owner)
-                    .is_some_and(|keys| keys.contains_key(key));
-                if !is_there {
-                    let keys = self.known.entry(owner.clone()).or_default();
-                    keys.entry(key.clone()).or_insert_with(|| print.clone());
-                }
+    /// Those of things that the others know nothing of.
+    pub(super) fn without(&self, others: &Self) -> Self {
+        let mut known = self.known.clone();
+        for (owner, keys) in &mut known {
+            if let Some(others) = others.known.get(owner) {
+                keys.retain(|key, _| !others.contains_key(key));
             }
+        }
+        known.retain(|owner, keys| !keys.is_empty() || !others.known.contains_key(owner));
+        Self { known }
+    }
+
+    /// Forgets what is not in the file.
+    pub(super) fn keep_only(&mut self, file: &DocumentMut) {
+        let there = Self::of(file).known;
+        for (owner, keys) in &mut self.known {
+            keys.retain(|key, _| there.get(owner).is_some_and(|keys| keys.contains_key(key)));
+        }
+        self.known.retain(|owner, _| there.contains_key(owner));
+    }
+
+    pub(super) fn take_in(&mut self, others: Self) {
+        for (owner, keys) in others.known {
+            self.known.entry(owner).or_default().extend(keys);
         }
     }
 }

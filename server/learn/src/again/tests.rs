@@ -169,3 +169,14 @@ fn a_file_that_was_written_by_hand_is_added_to() {
     );
     assert_eq!(kept.removed, 0);
 }
+
+#[test]
+fn what_was_seen_no_more_comes_back_when_it_is_seen_again() {
+    let without = LEARNT[..LEARNT.find("\n[element.oar]").unwrap()].replace(", \"oar?\"", "");
+    let there = first(LEARNT).unwrap();
+    let (gone, kept) = again(&there, &without).unwrap();
+    assert!(!gone.contains("oar") && kept == Kept::default());
+    let (back, kept) = again(&gone, LEARNT).unwrap();
+    assert!(back.contains("[element.oar]") && back.contains("\"oar?\""));
+    assert_eq!(kept, Kept::default());
+}
