@@ -80,11 +80,31 @@ impl Corpus {
         Self { symbols, documents }
     }
 
+    /// The documents that are wanted, by namespace and local name of their root elements, with no
+    /// texts but their own.
+    pub fn only(mut self, wanted: impl Fn(&str, &str) -> bool) -> Self {
+        let symbols = &self.symbols;
+        self.documents.retain(|document| {
+            let root = document.elements.first();
+            root.is_some_and(|root| wanted(symbols.text(root.namespace), symbols.text(root.name)))
+        });
+        self.trimmed(|_| true)
+    }
+
     /// Stands for a value that was not worth keeping.
     pub const LEFT_OUT: &str = "…";
 }
 
 impl Document {
+    /// Leaves out all but the first `most` elements.
+    pub fn cut(&mut self, most: usize) {
+        self.elements.truncate(most);
+        let attributes = self.elements.last().map_or(0, |last| last.attributes.end);
+        self.attributes.truncate(attributes as usize);
+        self.elements.shrink_to_fit();
+        self.attributes.shrink_to_fit();
+    }
+
     /// Whether its indices lead somewhere: what comes from a disk is not trusted.
     fn is_sound(&self, symbols: usize) -> bool {
         let known = |symbol: Symbol| symbol.index() < symbols;
@@ -164,6 +184,17 @@ mod tests {
                 shown(&corpus);
             }
         }
+    }
+
+    #[test]
+    fn documents_can_be_left_out_or_cut() {
+        let mut cut = corpus().only(|namespace, root| (namespace, root) == ("", "raft"));
+        assert_eq!(cut.symbols.find("pier"), None);
+        cut.documents[0].cut(2);
+        let [one] = &shown(&cut)[..] else { panic!() };
+        assert!(one.contains("wet") && !one.contains("\"b\\\""), "{one}");
+        assert!(cut.documents[0].is_sound(cut.symbols.len()));
+        assert!(Corpus::from_bytes(&cut.to_bytes().unwrap()).is_some());
     }
 
     #[test]

@@ -28,6 +28,9 @@ use std::{
 /// Longer values are left out: they are data, not habits.
 const LONGEST_VALUE: usize = 200;
 
+/// Of larger documents only the first elements are kept: scenes in XML have many, all alike.
+const MOST_ELEMENTS: usize = 5_000;
+
 /// A file that changed so shortly ago may change again without a change of its time.
 const SETTLED: Duration = Duration::from_secs(2);
 
@@ -131,7 +134,10 @@ fn update(
     };
     let told = |done| told(Progress::Read { done, of });
     let read = library::read_files(&changed, limits, Wanted::Xml, &told, take);
-    for portion in read.portions {
+    for mut portion in read.portions {
+        for document in &mut portion.documents {
+            document.cut(MOST_ELEMENTS);
+        }
         corpus.take_in(portion.trimmed(|value| value.len() <= LONGEST_VALUE));
         for document in corpus.documents.drain(..) {
             let of_file = found.entry(document.source.file.clone()).or_default();

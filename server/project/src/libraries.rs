@@ -2,13 +2,15 @@
 //! known by now, and never waits.
 
 use crate::{
-    config::{Config, Limits},
+    config::Limits,
     index::{self, Index, Progress},
+    settings::Settings,
 };
 use dashmap::DashMap;
 use learn::Precedents;
 use std::{
     fmt,
+    panic::{AssertUnwindSafe, catch_unwind},
     path::{Path, PathBuf},
     sync::{Arc, OnceLock, RwLock},
     thread,
@@ -24,6 +26,8 @@ pub enum News<'n> {
     Reading(&'n Path, Progress),
     /// It is there.
     Ready(&'n Path, &'n Index),
+    /// It could not be read, by a fault of ours.
+    Failed(&'n Path),
 }
 
 /// All libraries that somebody asked for.
@@ -33,8 +37,14 @@ pub struct Libraries {
     observer: OnceLock<Box<Observer>>,
 }
 
-/// The folders of a library, and where its index is kept.
-type Key = (Vec<PathBuf>, Option<PathBuf>);
+/// What makes a library: the folders, where its index is kept, and the root elements of the
+/// documents that are of interest.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+struct Key {
+    roots: Vec<PathBuf>,
+    cache: Option<PathBuf>,
+    documents: Vec<String>,
+}
 
 struct Slot {
     limits: Limits,
@@ -57,11 +67,18 @@ impl Libraries {
 
     /// The library of a document with these settings, if it was read by now. The first to ask
     /// has it read. None, too, if none is configured.
-    pub fn ready(self: &Arc<Self>, config: &Config) -> Option<Arc<Precedents>> {
+    pub fn ready(self: &Arc<Self>, settings: &Settings) -> Option<Arc<Precedents>> {
+        let config = &settings.config;
         if config.library.is_empty() {
             return None;
         }
-        let key = (config.library.clone(), config.cache_folder.clone());
+        let dialects = settings.dialects.iter();
+        let documents = dialects.flat_map(|dialect| &dialect.documents);
+        let key = Key {
+            roots: config.library.clone(),
+            cache: config.cache_folder.clone(),
+            documents: documents.map(|document| document.root.clone()).collect(),
+        };
         if let Some(slot) = self.known.get(&key) {
             return slot.read(|state| state.precedents.clone());
         }
@@ -82,7 +99,8 @@ impl Libraries {
             .known
             .iter()
             .filter(|slot| {
-                let is_in = |file: &PathBuf| slot.key().0.iter().any(|root| file.starts_with(root));
+                let is_in =
+                    |file: &PathBuf| slot.key().roots.iter().any(|root| file.starts_with(root));
                 files.iter().any(is_in)
             })
             .map(|slot| (slot.key().clone(), slot.value().clone()))
@@ -102,15 +120,14 @@ impl Libraries {
         }
         let (this, own) = (self.clone(), slot.clone());
         let begun = thread::Builder::new().spawn(move || {
-            let (roots, cache) = &key;
-            let name = roots.first().map_or(Path::new(""), PathBuf::as_path);
+            let name = key.roots.first().map_or(Path::new(""), PathBuf::as_path);
             loop {
-                let told = |progress| this.tell(News::Reading(name, progress));
-                let mut index = index::read(roots, cache.as_deref(), &own.limits, &told);
-                let corpus = std::mem::take(&mut index.corpus);
-                let precedents = Arc::new(Precedents::of(corpus));
+                let Some((precedents, index)) = this.read(&key, name, &own.limits) else {
+                    own.write(|state| state.is_being_read = false);
+                    return this.tell(News::Failed(name));
+                };
                 let again = own.write(|state| {
-                    state.precedents = Some(precedents);
+                    state.precedents = Some(Arc::new(precedents));
                     state.is_being_read = std::mem::take(&mut state.is_stale);
                     state.is_being_read
                 });
@@ -124,6 +141,19 @@ impl Libraries {
             // Without a thread there is no library; the next change tries again.
             slot.write(|state| state.is_being_read = false);
         }
+    }
+
+    /// None: something in here went wrong.
+    fn read(&self, key: &Key, name: &Path, limits: &Limits) -> Option<(Precedents, Index)> {
+        let read = || {
+            let told = |progress| self.tell(News::Reading(name, progress));
+            let mut index = index::read(&key.roots, key.cache.as_deref(), limits, &told);
+            let corpus = std::mem::take(&mut index.corpus);
+            let corpus = corpus.only(|_, root| key.documents.iter().any(|known| known == root));
+            (Precedents::of(corpus), index)
+        };
+        // Nothing of what it was at is used any more.
+        catch_unwind(AssertUnwindSafe(read)).ok()
     }
 
     fn tell(&self, news: News<'_>) {

@@ -109,7 +109,7 @@ impl Snapshot {
             .get_or_init(|| {
                 let before = slot.before.clone();
                 let mut view = view::build(document, &self.disk, &self.settings, before);
-                view.library = self.libraries.ready(&view.settings.config);
+                view.library = self.libraries.ready(&view.settings);
                 Arc::new(view)
             })
             .clone())

@@ -77,6 +77,13 @@ impl Reader {
         match news {
             News::Reading(_, Progress::Looking | Progress::Read { of: 0, .. }) => {}
             News::Reading(library, Progress::Read { done, of }) => self.report(library, done, of),
+            News::Failed(library) => {
+                self.end();
+                let library = library.display();
+                self.log.error(format!(
+                    "Reading the library {library} failed inside Trunnion; the server goes on without it."
+                ));
+            }
             News::Ready(library, index) => {
                 self.end();
                 if let Some(reason) = &index.not_kept {
