@@ -25,6 +25,11 @@ if ! unchanged "$python" "$list"; then
     fi
 fi
 
+descriptions="$TRUNNION_TEST_CACHE/descriptions"
+for package in pybullet==3.2.7 example-robot-data==6.0.0; do
+    python3 tests/packages/descriptions.py "$descriptions" "$package" || skip "$package" "pip could not fetch it"
+done
+
 npm_install() { npm install --silent --no-audit --no-fund --ignore-scripts --fetch-retries=1 "$@" </dev/null; }
 
 list=tests/packages/package.json

@@ -19,6 +19,8 @@ pub(super) struct Place<'s> {
     pub lift: u32,
     /// Share of values that may be names.
     pub nameable: f64,
+    /// Share of values that are more than numbers.
+    pub worded: f64,
     /// Share of values that read as names.
     pub namelike: f64,
     /// Share of values that read as files.
@@ -173,6 +175,7 @@ impl<'s> Place<'s> {
             element: group.contexts.name(slot.context),
             lift,
             nameable: share(Look::may_be_name),
+            worded: share(|look| !look.is_number()),
             namelike: share(Look::is_like_name),
             files: share_of_files(survey, slot, looks),
             distinct: counts.len(),

@@ -65,9 +65,12 @@ fn kins(places: &[Place<'_>]) -> HashMap<Family, Kin> {
     kins
 }
 
+/// The least share of values that are more than numbers, or whole numbers, at places that refer.
+const LEAST_WORDED: f64 = 0.01;
+
 /// Whether a place may hold names of others.
 fn may_refer(place: &Place<'_>) -> bool {
-    place.distinct >= 1 && place.nameable > 0.02
+    place.distinct >= 1 && place.nameable.max(place.worded) > LEAST_WORDED
 }
 
 /// Finds the references of a library in which names are looked for within `scope`, which leads
@@ -166,13 +169,13 @@ fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
                 continue;
             }
             // A family whose greater part does not refer is none.
-            let nameable =
-                |at: usize| desk.places[at].nameable * desk.places[at].slot.seen.len() as f64;
+            let worded =
+                |at: usize| desk.places[at].worded * desk.places[at].slot.seen.len() as f64;
             let all: f64 = (0..tried.len())
                 .filter(|at| family(&desk.places[*at]) == Some(key))
-                .map(nameable)
+                .map(worded)
                 .sum();
-            if members.iter().map(|member| nameable(*member)).sum::<f64>() < all / 2.0 {
+            if members.iter().map(|member| worded(*member)).sum::<f64>() < all / 2.0 {
                 continue;
             }
             let mut forms: Vec<Form> = members
@@ -280,9 +283,16 @@ fn demoted(desk: &Desk<'_, '_, '_>, readings: &Readings) -> Vec<usize> {
         );
         (std::cmp::Reverse(standing), *at)
     });
+    let traffic = traffic(desk, readings);
     let mut firm = vec![false; readings.len()];
     let mut demoted = Vec::new();
     for at in givers {
+        // Where other values of the attribute refer, these do.
+        let kin = traffic.get(&desk.places[at].kin());
+        if kin.is_some_and(|(given, taken)| *taken > 2 * given) {
+            demoted.push(at);
+            continue;
+        }
         let repeats = readings[at].as_ref().is_some_and(|reading| {
             reading
                 .to
@@ -356,25 +366,32 @@ fn drop_backward(desk: &Desk<'_, '_, '_>, readings: &mut Readings) -> Vec<usize>
     dropped
 }
 
-/// Leaves out places that give names themselves, by all appearances: values of the same attribute
-/// are referred to elsewhere, they are unique, and their elements hold more than a reference.
-fn drop_names(desk: &Desk<'_, '_, '_>, readings: &mut Readings) {
-    let mut given: HashMap<Family, usize> = HashMap::new();
+/// Per family, how many names others find there, and how many it finds at others.
+fn traffic(desk: &Desk<'_, '_, '_>, readings: &Readings) -> HashMap<Family, (usize, usize)> {
+    let mut traffic: HashMap<Family, (usize, usize)> = HashMap::new();
     for (at, reading) in readings.iter().enumerate() {
         let from = desk.places[at].kin();
         for reading in reading.iter() {
             let to: HashSet<Family> = to(desk, reading).map(Place::kin).collect();
             for family in to.into_iter().filter(|family| *family != from) {
-                *given.entry(family).or_default() += reading.hits;
+                traffic.entry(family).or_default().0 += reading.hits;
+                traffic.entry(from).or_default().1 += reading.hits;
             }
         }
     }
+    traffic
+}
+
+/// Leaves out places that give names themselves, by all appearances: values of the same attribute
+/// are referred to elsewhere, they are unique, and their elements hold more than a reference.
+fn drop_names(desk: &Desk<'_, '_, '_>, readings: &mut Readings) {
+    let traffic = traffic(desk, readings);
     for (at, reading) in readings.iter_mut().enumerate() {
         let place = &desk.places[at];
         reading.take_if(|reading| {
-            given
+            traffic
                 .get(&place.kin())
-                .is_some_and(|hits| *hits > reading.hits)
+                .is_some_and(|(given, _)| *given > reading.hits)
                 && place.unique != Unique::Not
                 && desk.rich(place)
                 && to(desk, reading)
