@@ -23,7 +23,7 @@ pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
 };
-pub use outline::{Entry, Inside, Outline};
+pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE};
 pub use parallel::in_parallel;
 pub use queries::Symbol;
 pub use select::{Chain, Found, ListItem, Located, Reader, has_text, walk, walk_from};

@@ -21,6 +21,9 @@ use std::{
 };
 use syntax::{Identity, Portion, TextRange, TextSize, Tree};
 
+/// So many portions are worth a thread.
+pub const PORTIONS_AT_ONCE: usize = 64;
+
 /// A document's portions in order, each with what it says.
 #[derive(Debug, Default)]
 pub struct Outline {
@@ -407,7 +410,7 @@ impl Reading<'_> {
                 None => new.push(at),
             }
         }
-        let read = in_parallel(new.len(), |nth| self.read(new[nth]));
+        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| self.read(new[nth]));
         for (at, facts) in new.into_iter().zip(read) {
             let old = reused[at].map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);

@@ -4,7 +4,7 @@ use foldhash::HashSet;
 use std::sync::Arc;
 
 use dialect::{Dialect, DocumentKind};
-use machine::{Entry, Outline, Ranges, in_parallel};
+use machine::{Entry, Outline, PORTIONS_AT_ONCE, Ranges, in_parallel};
 use project::{SceneFile, SceneState, View};
 use syntax::TextRange;
 
@@ -241,7 +241,7 @@ impl State {
             }
             locals.push(known);
         }
-        let found = in_parallel(later.len(), |nth| {
+        let found = in_parallel(later.len(), PORTIONS_AT_ONCE, |nth| {
             look_at(site, broken, later[nth], &locals)
         });
         for (at, local) in later.into_iter().zip(found) {

@@ -5,12 +5,11 @@ use std::fs::{self, File};
 use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
-use std::thread;
+use std::sync::Arc;
 
 use dialect::Dialect;
 use ide::{Finding, codes};
+use machine::in_parallel;
 use project::{CONFIG_FILE_NAME, Disk, SettingsStore};
 use syntax::{TextRange, TextSize};
 
@@ -38,11 +37,11 @@ pub(crate) fn run(paths: &[PathBuf]) -> Report {
     for folder in &wanted.folders {
         add_setup(ide::checks::settings(&settings.for_folder(folder)));
     }
-    for (outcome, (_, shown)) in
-        in_parallel(&files, |(path, shown)| one(path, shown, &disk, &settings))
-            .into_iter()
-            .zip(&files)
-    {
+    let outcomes = in_parallel(files.len(), 1, |at| {
+        let (path, shown) = &files[at];
+        one(path, shown, &disk, &settings)
+    });
+    for (outcome, (_, shown)) in outcomes.into_iter().zip(&files) {
         match outcome {
             Ok(outcome) => {
                 report.files.push(outcome.checked);
@@ -206,33 +205,4 @@ fn from_here(path: &Path) -> PathBuf {
         Ok(Ok(inside)) if !inside.as_os_str().is_empty() => inside.to_path_buf(),
         _ => path.to_path_buf(),
     }
-}
-
-/// `work` on each item, in the order of the items, on as many threads as there are cores.
-fn in_parallel<I: Sync, O: Send>(items: &[I], work: impl Fn(&I) -> O + Sync) -> Vec<O> {
-    let threads = thread::available_parallelism()
-        .map_or(1, usize::from)
-        .min(items.len());
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, O)>> = Mutex::new(Vec::with_capacity(items.len()));
-    thread::scope(|scope| {
-        for _ in 0..threads {
-            scope.spawn(|| {
-                while let Some((index, item)) = take(items, &next) {
-                    let outcome = work(item);
-                    done.lock()
-                        .unwrap_or_else(PoisonError::into_inner)
-                        .push((index, outcome));
-                }
-            });
-        }
-    });
-    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
-    done.sort_by_key(|(index, _)| *index);
-    done.into_iter().map(|(_, outcome)| outcome).collect()
-}
-
-fn take<'i, I>(items: &'i [I], next: &AtomicUsize) -> Option<(usize, &'i I)> {
-    let index = next.fetch_add(1, Ordering::Relaxed);
-    Some((index, items.get(index)?))
 }
