@@ -121,6 +121,10 @@ const NOT_A_DIALECT_S: [(&str, &[&str]); 7] = [
     ("ide/src/assists/new_alias.rs", &["node"]),
     // The types of dialect files, as their reference calls them.
     ("ide/src/hover/value.rs", &["input", "name", "node", "file"]),
+    (
+        "learn/src/report.rs",
+        &["input", "name", "node", "file", "text"],
+    ),
     // A plural in a message.
     ("ide/src/checks/motion/wheels.rs", &["wheels"]),
     // A count in a title.

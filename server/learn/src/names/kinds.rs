@@ -320,7 +320,7 @@ fn name(survey: &Survey<'_>, members: &[&Place<'_>], taken: &mut HashSet<String>
     }
     let most = counts.iter().max_by_key(|(_, count)| **count);
     let text = |symbol: Symbol| survey.corpus.text(symbol);
-    let most = most.map_or("name", |(name, _)| text(*name));
+    let most = most.map_or("thing", |(name, _)| text(*name));
     let word = match members.first().and_then(|place| place.slot.attribute) {
         Some(attribute) if counts.len() >= MANY => text(attribute),
         _ => most,
