@@ -19,6 +19,7 @@ mod problem;
 mod read;
 mod roles;
 mod scene_format;
+mod scope;
 mod units;
 mod value_type;
 mod values;
@@ -40,6 +41,7 @@ pub use roles::{
     Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule,
 };
 pub use scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
+pub use scope::NameScope;
 pub use units::{Quantity, Unit, Units};
 pub use value_type::{Bounds, ItemType, Kind, ListRule, ValueType, Word, WordList};
 pub use values::{EndValue, ValueFault, ValueProblem};

@@ -11,6 +11,7 @@ use crate::problem::DialectProblem;
 use crate::read;
 use crate::roles::Roles;
 use crate::scene_format::XmlSceneFormat;
+use crate::scope::NameScope;
 use crate::value_type::{Kind, WordList};
 
 /// What a game's files may contain and what it means.
@@ -32,6 +33,8 @@ pub struct Dialect {
     pub inputs: Inputs,
     /// The word lists that have a name.
     pub word_lists: Vec<Arc<WordList>>,
+    /// Within what names belong to one thing only, for kinds where it is not the document.
+    pub scopes: Vec<(Kind, NameScope)>,
     /// Which constructs mean which concept.
     pub roles: Roles,
     /// The dialect's own format for scenes, if it has one besides glTF.

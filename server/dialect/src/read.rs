@@ -27,6 +27,7 @@ use crate::model::Dialect;
 use crate::nearest::nearest;
 use crate::notation::Notation;
 use crate::problem::{DialectProblem, Problems};
+use crate::scope::NameScope;
 use crate::units::Unit;
 use crate::value_type::{Kind, WordList};
 use elements::ElementPlaces;
@@ -59,6 +60,7 @@ pub(crate) fn read(toml: &str, origin: Option<PathBuf>) -> Result<Dialect, Vec<D
         word_lists: Vec::new(),
         kinds_defined: Vec::new(),
         kinds_used: Vec::new(),
+        scopes: Vec::new(),
         values: Vec::new(),
         element_places: Vec::new(),
         unreadable: Vec::new(),
@@ -74,6 +76,8 @@ struct Reader<'t> {
     word_lists: Vec<Arc<WordList>>,
     /// Kinds that some `name` value defines.
     kinds_defined: Vec<Kind>,
+    /// Kinds whose scope is said.
+    scopes: Vec<(Kind, NameScope)>,
     /// Kinds that something refers to, to be checked in the end.
     kinds_used: Vec<Placed<Kind>>,
     /// Values in the dialect's notation, to be checked in the end.
@@ -114,6 +118,7 @@ impl Reader<'_> {
             notation: std::mem::take(&mut self.notation),
             inputs,
             word_lists: std::mem::take(&mut self.word_lists),
+            scopes: std::mem::take(&mut self.scopes),
             roles,
             scene_format,
             grammar,

@@ -11,8 +11,9 @@ use crate::grammar::{AttributeDecl, ChildRule, ElementDecl, Learnt, Order};
 use crate::index_path::IndexPathNotation;
 use crate::notation::{FileNotation, FilesFrom, Notation};
 use crate::numbers::Separator;
+use crate::scope::NameScope;
 use crate::units::{Quantity, Unit, Units};
-use crate::value_type::{Bounds, ItemType, ListRule, Word, WordList};
+use crate::value_type::{Bounds, ItemType, Kind, ListRule, Word, WordList};
 
 /// A dialect file in the making.
 #[derive(Clone, Debug, Default)]
@@ -31,6 +32,8 @@ pub struct Draft {
     pub documents: Vec<DocumentKind>,
     /// The word lists that have a name.
     pub word_lists: Vec<Arc<WordList>>,
+    /// Within what names belong to one thing only, for kinds where it is not the document.
+    pub scopes: Vec<(Kind, NameScope)>,
     /// The elements, each with sentences for a comment above it.
     pub elements: Vec<(ElementDecl, Vec<String>)>,
 }
@@ -191,6 +194,11 @@ impl Draft {
             }
             item => item_pairs(item, &self.notation.numbers.vector_separator),
         };
+        if let ItemType::NameOf(kind) = &declared.value.item
+            && let Some((_, scope)) = self.scopes.iter().find(|(known, _)| known == kind)
+        {
+            pairs.push(("scope", quoted(scope.as_str())));
+        }
         if let Some(list) = &declared.value.list {
             pairs.push(("list", list_rule(list)));
         }

@@ -241,3 +241,16 @@ fn the_yard_plays_its_roles_with_lists_and_texts() {
         (None, "wheel")
     );
 }
+
+#[test]
+fn names_have_a_scope() {
+    let dialect = rig(r#"
+[element.rig.attributes]
+plain = { type = "name", of = "rope" }
+wide = { type = "name", of = "post", scope = "folder" }
+again = { type = "name", of = "post" }
+"#);
+    let scope = |kind: &str| dialect.name_scope(&dialect::Kind::new(kind));
+    assert_eq!(scope("rope"), dialect::NameScope::Document);
+    assert_eq!(scope("post"), dialect::NameScope::Folder);
+}

@@ -6,14 +6,14 @@ use crate::forms::{self, Form, Place, Sort};
 use crate::habits::{self, Habits};
 use crate::keys;
 use crate::kinds;
-use crate::names::{Affix, Member, Names, SlotRef};
+use crate::names::{Affix, Member, Names, Scope, SlotRef};
 use crate::rules::{self, Content};
 use crate::settings::Settings;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use crate::types::Look;
 use crate::values::{Tally, Values};
-use dialect::{ItemType, Kind, ListRule, Notation, Separator, ValueType};
+use dialect::{ItemType, Kind, ListRule, NameScope, Notation, Separator, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 
 /// What the documents of a library look like.
@@ -23,6 +23,8 @@ pub struct Structure {
     /// In the order in which they are met from the roots down.
     pub elements: Vec<ElementForm>,
     pub notation: Notation,
+    /// Within what names belong to one thing only, for kinds where it is not the document.
+    pub scopes: Vec<(Kind, NameScope)>,
     by_place: HashMap<Place, usize>,
 }
 
@@ -132,6 +134,7 @@ impl Structure {
             documents: kinds::of(survey),
             elements,
             notation: habits.notation().clone(),
+            scopes: named.scopes(),
             by_place,
         };
         structure.count_files(survey);
@@ -197,6 +200,22 @@ impl<'n> Named<'n> {
             given,
             asked,
         }
+    }
+
+    fn scopes(&self) -> Vec<(Kind, NameScope)> {
+        let named = self.names.kinds.iter();
+        let named = named.filter(|kind| !kind.defined_by.is_empty());
+        let scopes = named.map(|kind| {
+            let scope = match kind.scope {
+                Scope::Document => NameScope::Document,
+                Scope::Folder => NameScope::Folder,
+                Scope::Parent => NameScope::Parent,
+            };
+            (Kind::new(&kind.kind), scope)
+        });
+        scopes
+            .filter(|(_, scope)| *scope != NameScope::Document)
+            .collect()
     }
 
     fn kind(&self, kind: usize) -> Kind {

@@ -40,6 +40,7 @@ pub fn draft(structure: &Structure, corpus: &Corpus, head: &Head) -> Draft {
             files => format!("Learnt from {files} files."),
         },
         notation: structure.notation.clone(),
+        scopes: structure.scopes.clone(),
         documents: structure
             .documents
             .iter()

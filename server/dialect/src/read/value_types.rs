@@ -11,6 +11,7 @@ use crate::inputs::ControlKind;
 use crate::nearest::nearest;
 use crate::numbers::Separator;
 use crate::roles::Kinded;
+use crate::scope::NameScope;
 use crate::units::Unit;
 use crate::value_type::{Bounds, ItemType, Kind, ListRule, ValueType, WordList};
 
@@ -53,7 +54,7 @@ const TYPES: [(&str, TypeName); 14] = [
 ];
 
 /// The keys of all types together.
-const TYPE_KEYS: [&str; 17] = [
+const TYPE_KEYS: [&str; 18] = [
     "list",
     "yes",
     "no",
@@ -67,6 +68,7 @@ const TYPE_KEYS: [&str; 17] = [
     "separator",
     "words",
     "of",
+    "scope",
     "first",
     "accepts",
     "extensions",
@@ -124,6 +126,7 @@ impl Reader<'_> {
             TypeName::Name => {
                 let kind = self.kind_of(section)?;
                 self.kinds_defined.push(kind.value.clone());
+                self.scope_of(&kind.value, section);
                 ItemType::NameOf(kind.value)
             }
             TypeName::Reference => ItemType::Reference(self.kinds_of(section)?.into()),
@@ -278,6 +281,24 @@ impl Reader<'_> {
             value: Kind::new(kind.value.trim()),
             place: kind.place,
         })
+    }
+
+    /// `scope`: of all names of a kind the same. Said once is enough.
+    fn scope_of(&mut self, kind: &Kind, section: &mut Section<'_>) {
+        let Some(scope) = section.choice("scope", &NameScope::WORDS, &mut self.problems) else {
+            return;
+        };
+        match self.scopes.iter().find(|(known, _)| known == kind) {
+            Some((_, known)) if *known != scope => {
+                let message = format!(
+                    "names of the kind `{kind}` have the scope `{}` elsewhere; write the same here, or leave it out",
+                    known.as_str()
+                );
+                self.problems.report(section.key_place("scope"), message);
+            }
+            Some(_) => {}
+            None => self.scopes.push((kind.clone(), scope)),
+        }
     }
 
     /// `of`: one kind or several.

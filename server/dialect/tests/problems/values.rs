@@ -306,3 +306,19 @@ fn words() {
     "#]],
     );
 }
+
+#[test]
+fn a_kind_has_one_scope() {
+    check_added(
+        r#"[element.rig.attributes]
+one = { type = "name", of = "rope", scope = "folder" }
+two = { type = "name", of = "rope" }
+three = { type = "name", of = "rope", scope = "parent" }
+four = { type = "name", of = "knot", scope = "everywhere" }
+"#,
+        expect![[r#"
+            17:39 [scope] names of the kind `rope` have the scope `folder` elsewhere; write the same here, or leave it out
+            18:46 ["everywhere"] `scope` is `document`, `folder` or `parent`, not `everywhere`
+        "#]],
+    );
+}

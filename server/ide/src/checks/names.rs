@@ -2,7 +2,7 @@
 
 use foldhash::{HashMap, HashSet};
 
-use dialect::Kind;
+use dialect::{Kind, NameScope};
 use machine::{Definition, Machine, Spanned, Use, UseTarget};
 use syntax::{TextEdit, TextRange, TextSize};
 
@@ -110,7 +110,13 @@ fn unknown_in<'v>(names: &Names<'_, 'v>, group: &Group) -> Vec<Unknown<'v>> {
         else {
             return None;
         };
-        group.definition(kinds).is_none().then_some(Unknown {
+        // Names of a mod may be given by documents that nobody has read here.
+        let dialect = names.site.dialect;
+        let abroad = |kind| dialect.name_scope(kind) == NameScope::Folder;
+        if group.definition(kinds).is_some() || kinds.iter().any(abroad) {
+            return None;
+        }
+        Some(Unknown {
             place: *place,
             kinds,
             name,
@@ -157,7 +163,9 @@ fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
 }
 
 fn duplicates(names: &Names<'_, '_>, group: &Group) -> Vec<Finding> {
+    let once = |given: &&Given| names.site.dialect.name_scope(&given.kind) != NameScope::Parent;
     let again = group.given.iter().filter(|given| !group.is_first(given));
+    let again = again.filter(once);
     let report = |given: &Given| {
         let first = group.definition(std::slice::from_ref(&given.kind))?;
         let (name, first) = (names.placed(given)?, names.placed(first)?);

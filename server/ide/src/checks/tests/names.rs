@@ -143,3 +143,38 @@ fn who_uses_an_alias_with_a_bad_path_has_made_no_mistake() {
         "#]],
     );
 }
+
+/// A boat: cabins with seats, whose names the kind's scope is asked for, and ropes.
+fn boat(scope: &str) -> String {
+    format!(
+        r#"
+[dialect]
+name = "boats"
+format = 1
+[[document]]
+name = "boat"
+root = "boat"
+[element.boat]
+children = ["cabin*"]
+[element.cabin]
+children = ["seat*", "belt*"]
+[element.seat]
+attributes.is = {{ type = "name", of = "seat"{scope} }}
+[element.belt]
+attributes.at = {{ type = "reference", of = "seat" }}
+"#
+    )
+}
+
+#[test]
+fn names_are_unique_within_their_scope() {
+    let text = "<boat><cabin><seat is='bow'/><belt at='helm'/></cabin><cabin><seat is='bow'/></cabin></boat>";
+    let of = |scope: &str| said(&in_dialect(&boat(scope), text));
+    let duplicate = "error duplicate-name at `bow`: There is another seat called `bow`: each needs a name of its own.\n  see `bow`: the first one\n";
+    let unknown = "error unknown-name at `helm`: No seat is called `helm`.\n";
+    // One of the two was to be called `helm`, as far as anybody knows.
+    assert_eq!(of(""), duplicate);
+    assert_eq!(of(", scope = \"document\""), of(""));
+    assert_eq!(of(", scope = \"parent\""), unknown);
+    assert_eq!(of(", scope = \"folder\""), duplicate);
+}
