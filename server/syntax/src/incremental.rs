@@ -227,6 +227,10 @@ impl<'t> Edit<'t> {
     /// Parses a start tag again, if it is still a whole one of the same name.
     fn start_tag(&self, outer: &[Element<'t>], element: Element<'t>) -> Option<Tree> {
         let old = element.start_tag_range();
+        // Errors elsewhere point at the name, which must stay in its place.
+        if self.start < element.name_range().end() {
+            return None;
+        }
         if !element.is_start_tag_closed() || self.watched_from(old.start()).is_some() {
             return None;
         }

@@ -322,6 +322,14 @@ fn what_stands_outside_the_root_is_parsed_by_itself() {
 }
 
 #[test]
+fn a_name_may_be_made_again_of_other_letters() {
+    let text = "<?xml version\n  <channel target=\"mast\">\n </switch>\n</machine>\n<machine>";
+    let mut session = Session::new(text);
+    session.edit(text.find("nel").unwrap(), 0, "nel target=\"mast\" pr");
+    session.edit(text.find("nel").unwrap(), 3, "nel ");
+}
+
+#[test]
 fn an_end_tag_may_close_an_element_of_its_column_around_the_part() {
     let text =
         "<m>\n  <list>\n    <item id='a'>\n     <list>\n    <item><x/></item>\n  </list>\n</m>\n";
