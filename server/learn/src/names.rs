@@ -2,6 +2,7 @@
 
 mod folders;
 mod forms;
+mod homes;
 mod index;
 mod kinds;
 mod looks;

@@ -29,6 +29,9 @@ pub(super) struct Place<'s> {
     /// Share of the distinct values that occur in one document only.
     pub open: f64,
     pub unique: Unique,
+    /// How many steps above a value the element stands within which values are unique, if
+    /// that is not the document.
+    steps: u32,
     /// Whether few parents show that values are unique within them.
     thin: bool,
     /// Share of values that were given before in their document.
@@ -181,6 +184,7 @@ impl<'s> Place<'s> {
             distinct: counts.len(),
             open: once as f64 / counts.len().max(1) as f64,
             unique: Unique::Not,
+            steps: 0,
             thin: false,
             repeated: 0.0,
         };
@@ -211,6 +215,7 @@ impl<'s> Place<'s> {
                 continue;
             }
             if self.namelike >= 0.5 && parent.few(false) {
+                self.steps = self.lift + level;
                 self.thin = (parent.several as f64) < SEVERAL * parent.scopes as f64;
                 let (scope, expected) = (Scope::Parent, parent.expected);
                 return Unique::Within { scope, expected };
@@ -229,6 +234,17 @@ impl<'s> Place<'s> {
             at = elements[at as usize].parent.unwrap_or(at);
         }
         at
+    }
+
+    /// The element within which a value is unique, if that is not the document.
+    pub(super) fn home(&self, survey: &Survey<'_>, seen: &Seen) -> u32 {
+        self.above(survey, seen, self.steps)
+    }
+
+    /// The context of these elements.
+    pub(super) fn home_context(&self) -> ContextId {
+        let mut chain = self.group.contexts.chain(Some(self.slot.context));
+        chain.nth(self.steps as usize).unwrap_or(self.slot.context)
     }
 
     /// The element that a value belongs to.

@@ -9,7 +9,7 @@
 use super::index::{Index, Posting};
 use super::looks::Looks;
 use super::places::{Place, Unique};
-use super::{Affix, Form, Member, Settings};
+use super::{Affix, Form, Member, Scope, Settings, homes};
 use crate::survey::{Seen, Survey};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
@@ -103,7 +103,7 @@ impl Reading {
 }
 
 /// How likely a reference leads nowhere, by mistake or since its target is elsewhere.
-const STRAY: f64 = 0.03;
+pub(super) const STRAY: f64 = 0.03;
 
 /// Most strays of one document that count: a document with a foreign part has many.
 const STRAYS_PER_DOCUMENT: u32 = 2;
@@ -161,6 +161,10 @@ impl Desk<'_, '_, '_> {
         }
         let mut reading = self.weigh(members, form, &found, to);
         reading.numeric = numeric;
+        let at_home = reading.to.iter().map(|to| &self.places[*to as usize]);
+        let at_home = at_home.filter(|to| to.scope() == Scope::Parent && !reading.numeric);
+        let at_home = at_home.filter_map(|to| homes::score(self, members, form, to));
+        reading.score = at_home.fold(reading.score, f64::max);
         reading.score -= effort(form) + self.doubts(members, &reading);
         Some(reading)
     }

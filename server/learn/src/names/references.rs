@@ -18,12 +18,16 @@ pub(super) type Readings = Vec<Option<Reading>>;
 fn may_give(place: &Place<'_>, kin: &Kin) -> bool {
     place.unique != Unique::Not
         && kin.distinct >= 2
-        && place.nameable >= 0.9
+        && place.nameable >= LEAST_NAMEABLE
         && place.files < 0.5
         && (expected(place) >= 1.0 || kin.repeating <= KIN_REPEATING * kin.values)
         // To be different within a small part of a document says little.
         && (place.scope() != Scope::Parent || expected(place).max(kin.expected) >= 1.0)
 }
+
+/// The least share of values that may be names, where names are given: some may look like
+/// numbers.
+const LEAST_NAMEABLE: f64 = 0.75;
 
 /// By chance, so many of a place's values would have been equal.
 fn expected(place: &Place<'_>) -> f64 {
