@@ -16,6 +16,8 @@ use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
+use std::sync::OnceLock;
+use usual::Names;
 
 /// A library, ready to be asked.
 #[derive(Debug)]
@@ -34,6 +36,8 @@ struct Kind {
     contexts: Contexts,
     /// By context, its elements in document order.
     places: Vec<Vec<Place>>,
+    /// By context, what its elements have, once somebody asked.
+    names: Vec<OnceLock<Names>>,
     /// By document, the contexts that it has, sorted; empty for those of other kinds.
     traits: HashMap<u32, Box<[ContextId]>>,
 }
@@ -131,6 +135,7 @@ impl Kind {
             root,
             contexts: Contexts::default(),
             places: Vec::new(),
+            names: Vec::new(),
             traits: HashMap::new(),
         }
     }
@@ -138,6 +143,7 @@ impl Kind {
     fn add(&mut self, at: u32, document: &Document) {
         let mut contexts = self.contexts.of(document);
         self.places.resize(self.contexts.len(), Vec::new());
+        self.names.resize_with(self.contexts.len(), OnceLock::new);
         for (element, context) in contexts.iter().enumerate() {
             self.places[context.index()].push(Place {
                 document: at,
@@ -182,16 +188,6 @@ impl<'p> Spot<'p> {
     fn places(&self) -> impl Iterator<Item = Place> + use<'_, 'p> {
         let all = self.kind.places[self.context.index()].iter().copied();
         all.filter(|place| !self.except.contains(&place.document))
-    }
-
-    /// How many machines have such an element.
-    pub fn machines(&self) -> u32 {
-        let mut last = None;
-        let mut count = 0;
-        for place in self.places() {
-            count += u32::from(last.replace(place.document) != Some(place.document));
-        }
-        count
     }
 
     /// The documents that have such an element, as XML again: the library's own text is not

@@ -310,6 +310,10 @@ impl Filling<'_, '_> {
             Form::Differs(_) if self.is_label(trail, &pattern.slot) => return,
             Form::Differs(text) => (text.clone(), true),
         };
+        // What the index did not keep is unknown.
+        if text == learn::Corpus::LEFT_OUT {
+            return;
+        }
         let is_tied = matches!(pattern.form, Form::Tied { .. });
         let Some(text) = self.fitting(declared, text, is_tied) else {
             return;

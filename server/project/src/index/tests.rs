@@ -1,4 +1,5 @@
 use super::*;
+use crate::config::Config;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 struct Desk {
@@ -152,4 +153,45 @@ fn data_is_not_kept() {
     let index = desk.read();
     assert_eq!(index.corpus.symbols.find(&long), None);
     assert!(index.corpus.symbols.find("m").is_some());
+}
+
+#[test]
+fn what_is_in_an_archive_can_be_opened_and_not_be_written_to() {
+    use std::io::Write as _;
+    let desk = Desk::new("unpacked");
+    let archive = desk.folder.join("mods/old.zip");
+    let mut zip = zip::ZipWriter::new(fs::File::create(&archive).unwrap());
+    let options = zip::write::SimpleFileOptions::default();
+    zip.start_file("rafts/a.xml", options).unwrap();
+    zip.write_all(b"<raft/>").unwrap();
+    zip.finish().unwrap();
+    let index = desk.read();
+    let source = &index.corpus.documents[0].source;
+    let source = library::Source {
+        file: source.file.clone(),
+        member: source.member.clone(),
+    };
+    assert_eq!(source.member.as_deref(), Some("rafts/a.xml"));
+    let config = Config {
+        cache_folder: Some(desk.folder.join("cache")),
+        ..Config::default()
+    };
+    let copy = readable(&source, &config).unwrap();
+    assert!(copy.starts_with(desk.folder.join("cache")) && copy.ends_with("a.xml"));
+    assert_eq!(fs::read_to_string(&copy).unwrap(), "<raft/>");
+    assert!(fs::metadata(&copy).unwrap().permissions().readonly());
+    // A second time it is there already.
+    assert_eq!(readable(&source, &config), Some(copy));
+    // A file is opened where it is; without a folder for copies there is none.
+    let file = library::Source {
+        member: None,
+        ..source.clone()
+    };
+    assert_eq!(readable(&file, &Config::default()), Some(archive));
+    assert_eq!(readable(&source, &Config::default()), None);
+    let gone = library::Source {
+        member: Some("../../b.xml".to_owned()),
+        ..source
+    };
+    assert_eq!(readable(&gone, &config), None);
 }

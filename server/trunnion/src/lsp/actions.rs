@@ -80,8 +80,8 @@ pub(crate) async fn at(
                 actions.extend(answer.action(&view, offer));
             }
         }
-        // It is of no kind, so it is there for those who ask for all kinds.
-        if only.is_none() {
+        // It is of no kind, so it is there for those who ask for all kinds; and not by itself wherever the caret goes.
+        if only.is_none() && context.trigger_kind != Some(CodeActionTriggerKind::AUTOMATIC) {
             let precedents = precedents::action(&document, &view, range.start());
             actions.extend(precedents.map(CodeActionOrCommand::CodeAction));
         }

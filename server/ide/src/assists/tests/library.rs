@@ -207,3 +207,61 @@ fn the_house_dialect_learns_too() {
     let line = changed.lines().find(|line| line.contains("<lever"));
     expect![[r#"+  <lever animation="arm.left.shift" input="stick.2.y" gain="1.5" rate="3" sense="reversed"/>"#]].assert_eq(line.unwrap_or_default());
 }
+
+/// Values stand in elements, and a word says whether a control follows an axis.
+#[test]
+fn values_in_elements_are_written_as_others_write_them() {
+    let body = r#"<strokes>
+  <stroke>
+    <call>rise</call>
+    <move>
+      <spot>#1:3</spot>
+      <span>0 .. 6000</span>
+      <shift>0;100;0 | 0;300;0</shift>
+    </move>
+    <move>
+      <sp$0ot>#1:1</spot>
+      <span>0 .. 2000</span>
+      <shift>100;0;0 | 140;0;0</shift>
+    </move>
+  </stroke>
+</strokes>
+<hands>
+  <hand way="key">
+    <stroke>rise</stroke>
+    <grip>key-a</grip>
+  </hand>
+</hands>"#;
+    let hand = |stroke: &str, strength: &str| {
+        format!(
+            "<rig><hands><hand way='axis'><stroke>{stroke}</stroke><grip>palm</grip><strength>{strength}</strength>\
+             <tempo>3</tempo><label>go {stroke}</label></hand>\
+             <hand way='key'><stroke>x</stroke><grip>key-b</grip><tempo>9</tempo></hand></hands></rig>"
+        )
+    };
+    let others = [hand("aa", "1,5"), hand("bb", "1,5"), hand("cc", "2")];
+    let others: Vec<&str> = others.iter().map(String::as_str).collect();
+    let control = |fixture: Fixture| {
+        let after = text_after(&fixture, "Make adjustable");
+        let hands = after
+            .split("</hand>")
+            .filter(|hand| hand.contains("way=\"axis\""));
+        hands.map(|hand| hand.trim().to_owned()).collect::<String>()
+    };
+    expect![[r#"
+        <hand way="axis">
+            <stroke>arm.left.shift</stroke>
+            <grip>palm</grip>
+            <strength>1,5</strength>
+            <tempo>3</tempo>
+            <label>go arm.left.shift</label>"#]]
+    .assert_eq(&control(Fixture::yard(body).library(&others)));
+    expect![[r#"
+        <hand way="axis">
+            <stroke>arm.left.shift</stroke>
+            <grip>thumb-left</grip>
+            <strength>0,6</strength>
+            <tempo>1</tempo>
+            <label>Arm left shift</label>"#]]
+    .assert_eq(&control(Fixture::yard(body)));
+}
