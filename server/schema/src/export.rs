@@ -3,6 +3,7 @@
 //! Both describe the documents of one namespace, so a dialect becomes as many schemas as its documents have namespaces.
 
 mod grammar;
+mod hints;
 mod identity;
 mod orders;
 mod rng;
@@ -91,7 +92,7 @@ fn whole(dialect: &Dialect, grammar: &Grammar<'_>, notes: &mut Notes) {
         for about in loose {
             notes.add_about(
                 about,
-                "what is only a hint in the dialect is binding in the schema",
+                "what is only a hint in the dialect is binding in the schema, as far as all examples showed it",
             );
         }
     }

@@ -2,9 +2,12 @@
 //!
 //! A dialect's contexts are the states of an automaton; those that cannot be told apart become one type.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 use dialect::{ChildRule, Context, Dialect, DocumentKind, ElementDecl};
+
+use super::hints;
 
 /// All documents of one namespace.
 #[derive(Debug)]
@@ -27,9 +30,9 @@ pub(super) struct Root<'d> {
 pub(super) struct ElementType<'d> {
     /// Unique among the types.
     pub(super) name: String,
-    pub(super) declared: &'d ElementDecl,
+    pub(super) declared: Cow<'d, ElementDecl>,
     /// The children with the indices of their types.
-    pub(super) children: Vec<(&'d ChildRule, usize)>,
+    pub(super) children: Vec<(ChildRule, usize)>,
 }
 
 /// The dialect's documents by namespace, in the order of the file. `reserved`: names that no type may have.
@@ -57,8 +60,8 @@ pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Gramm
 
 /// A context with its declaration and the places of its children.
 struct Place<'d> {
-    declared: &'d ElementDecl,
-    children: Vec<(&'d ChildRule, usize)>,
+    declared: Cow<'d, ElementDecl>,
+    children: Vec<(ChildRule, usize)>,
 }
 
 fn grammar<'d>(
@@ -89,11 +92,12 @@ fn grammar<'d>(
             // Not reached: only declared contexts are walked to.
             break;
         };
+        let declared = hints::shown_by_all(declared);
         let mut children = Vec::new();
         for rule in declared.children.iter().filter(|rule| rule.max != Some(0)) {
             let child = dialect.child_context(context, &rule.name);
             if dialect.element(child).is_some() {
-                children.push((rule, place_of(child, &mut contexts)));
+                children.push((rule.clone(), place_of(child, &mut contexts)));
             }
         }
         places.push(Place { declared, children });
@@ -109,8 +113,10 @@ fn grammar<'d>(
             let children = place.children.iter();
             grammar.types.push(ElementType {
                 name: String::new(),
-                declared: place.declared,
-                children: children.map(|(rule, to)| (*rule, classes[*to])).collect(),
+                declared: place.declared.clone(),
+                children: children
+                    .map(|(rule, to)| (rule.clone(), classes[*to]))
+                    .collect(),
             });
         }
     }

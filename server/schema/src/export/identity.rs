@@ -105,11 +105,11 @@ impl<'g, 'd> Walk<'g, 'd> {
         kinds
     }
 
-    fn declared(&self, at: usize) -> &'d ElementDecl {
-        self.grammar.types[at].declared
+    fn declared(&self, at: usize) -> &'g ElementDecl {
+        &self.grammar.types[at].declared
     }
 
-    fn value(&self, at: usize, leaf: &str) -> Option<&'d AttributeDecl> {
+    fn value(&self, at: usize, leaf: &str) -> Option<&'g AttributeDecl> {
         let declared = self.declared(at);
         match leaf.strip_prefix('@') {
             Some(name) => declared.attribute(name),

@@ -227,7 +227,7 @@ impl Writer<'_, '_> {
     }
 
     fn content(&mut self, one: &ElementType<'_>) {
-        let declared = one.declared;
+        let declared = &*one.declared;
         match &declared.text {
             Some(text) if one.children.is_empty() => {
                 let data = self.data(one, text, Some(text.required));

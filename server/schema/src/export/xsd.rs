@@ -143,7 +143,7 @@ impl Writer<'_, '_> {
     }
 
     fn element_type(&mut self, one: &ElementType<'_>) {
-        let declared = one.declared;
+        let declared = &*one.declared;
         let has_children = !one.children.is_empty() || declared.open;
         let data = declared.text.as_ref().filter(|_| !has_children);
         let data = data.map(|text| (text, self.data(one, text, Some(text.required))));
