@@ -1,199 +1,13 @@
-"""Exports dialects as schemas and lets independent validators try them.
+"""Exports the dialects of the corpus as schemas and has them judged."""
 
-For each dialect: both schemas must compile (XML Schema in lxml and in xmlschema, RELAX NG in lxml), every document that
-is right must be valid, and of the documents with an injected fault that Trunnion reports, enough must be rejected.
-A schema cannot look into scenes and folders, so such faults are not injected. Prints the shares.
-"""
-
-import json
-import os
 import pathlib
-import random
 import shutil
-import subprocess
 import sys
 import tempfile
 
-import lxml.etree
-import xmlschema
+import judging
 
-TRUNNION = os.environ["TRUNNION_BIN"]
 CORPUS = pathlib.Path(__file__).parents[2] / "corpus"
-FAULTS = 40  # of each sort, at most
-
-
-def run(*arguments):
-    done = subprocess.run([TRUNNION, *map(str, arguments)], capture_output=True, text=True, timeout=600)
-    if done.returncode == 101 or done.returncode < 0:
-        raise SystemExit(f"{arguments} crashed: {done.stderr}")
-    return done
-
-
-class Schemas:
-    """The schemas of a dialect, in every validator there is."""
-
-    def __init__(self, dialect, folder):
-        self.validators = {}
-        for language in ("xsd", "rng"):
-            out = folder / language
-            out.mkdir()
-            done = run("dialect", "export", dialect, f"--{language}", "--out", out)
-            if done.returncode:
-                raise SystemExit(f"{dialect} could not be exported: {done.stderr}")
-            files = sorted(out.iterdir())
-            if language == "rng":
-                made = [lxml.etree.RelaxNG(lxml.etree.parse(str(file))).validate for file in files]
-                self.validators["RELAX NG in lxml"] = made
-            else:
-                made = [lxml.etree.XMLSchema(lxml.etree.parse(str(file))).validate for file in files]
-                self.validators["XML Schema in lxml"] = made
-                made = [xmlschema.XMLSchema10(str(file)).is_valid for file in files]
-                self.validators["XML Schema in xmlschema"] = made
-
-    def accept(self, tree):
-        """By validator: whether one of the dialect's schemas takes the document."""
-        taken = {}
-        for name, schemas in self.validators.items():
-            taken[name] = any(validate(tree) for validate in schemas)
-        return taken
-
-
-def elements(root):
-    return [element for element in root.iter() if isinstance(element.tag, str)]
-
-
-def misspelt_element(chance, root):
-    element = chance.choice(elements(root)[1:])
-    element.tag += "x"
-
-
-def unknown_element(chance, root):
-    element = chance.choice(elements(root))
-    namespace = lxml.etree.QName(root).namespace
-    tag = "nobody-knows-this"
-    lxml.etree.SubElement(element, f"{{{namespace}}}{tag}" if namespace else tag)
-
-
-def unknown_attribute(chance, root):
-    chance.choice(elements(root)).set("nobody-knows-this", "1")
-
-
-def misspelt_attribute(chance, root):
-    element = chance.choice([element for element in elements(root) if element.attrib])
-    name = chance.choice(list(element.attrib))
-    element.set(name + "x", element.attrib.pop(name))
-
-
-def missing_attribute(chance, root):
-    element = chance.choice([element for element in elements(root) if element.attrib])
-    del element.attrib[chance.choice(list(element.attrib))]
-
-
-def missing_element(chance, root):
-    element = chance.choice(elements(root)[1:])
-    element.getparent().remove(element)
-
-
-def second_element(chance, root):
-    element = chance.choice(elements(root)[1:])
-    copy = lxml.etree.fromstring(lxml.etree.tostring(element, with_tail=False))
-    element.addnext(copy)
-
-
-def other_order(chance, root):
-    element = chance.choice([element for element in elements(root) if len(element) > 1])
-    element.append(element[0])
-
-
-def wrong_value(chance, root):
-    values = [(element, name) for element in elements(root) for name in element.attrib]
-    values += [(element, None) for element in elements(root) if len(element) == 0 and element.text]
-    element, name = chance.choice(values)
-    if name is None:
-        element.text = "x:y:z!"
-    else:
-        element.set(name, "x:y:z!")
-
-
-def text_between(chance, root):
-    element = chance.choice([element for element in elements(root) if len(element)])
-    element.text = "stray words"
-
-
-SORTS = [misspelt_element, unknown_element, unknown_attribute, misspelt_attribute, missing_attribute, missing_element,
-         second_element, other_order, wrong_value, text_between]
-# Codes of what a schema could know: not what lies in scenes, folders and the meaning of things.
-GRAMMAR = {"unknown-element", "unknown-attribute", "missing-element", "missing-attribute", "too-many", "wrong-order",
-           "wrong-type", "out-of-range", "unknown-word", "unexpected-text"}
-NAMES = {"duplicate-name", "unknown-name"}
-KNOWN_TO = {"RELAX NG in lxml": GRAMMAR, "XML Schema in lxml": GRAMMAR | NAMES, "XML Schema in xmlschema": GRAMMAR | NAMES}
-
-
-def faulty(documents, folder, seed):
-    """Copies with one fault each, beside the originals: (sort, path)."""
-    chance = random.Random(seed)
-    made = []
-    for sort in SORTS:
-        for number in range(FAULTS):
-            original = chance.choice(documents)
-            tree = lxml.etree.parse(str(original))
-            try:
-                sort(chance, tree.getroot())
-            except IndexError:
-                continue
-            ending = "".join(original.suffixes[-2:])
-            copy = original.with_name(f"fault-{sort.__name__}-{number}{ending}")
-            tree.write(str(copy), encoding="UTF-8", xml_declaration=True)
-            made.append((sort.__name__, copy))
-    return made
-
-
-def codes(paths):
-    """By path: the codes of what Trunnion finds in it."""
-    found = {path.resolve(): set() for path in paths}
-    report = json.loads(run("check", "--format", "json", *paths).stdout)
-    for one in report:
-        found.setdefault(pathlib.Path(one["file"]).resolve(), set()).add(one["code"])
-    return found
-
-
-def judge(name, dialect, documents, folder, least):
-    """Tries the schemas of a dialect. `least`: the share of faults that must be rejected."""
-    schemas = Schemas(dialect, folder)
-    failures = []
-    trees = [(document, lxml.etree.parse(str(document))) for document in documents]
-    taken = {}
-    for document, tree in trees:
-        for validator, is_valid in schemas.accept(tree).items():
-            taken.setdefault(validator, []).append((is_valid, document))
-    made = faulty(documents, folder, name)
-    before = codes(documents)
-    plain = set().union(*before.values())
-    after = codes([copy for _, copy in made])
-    rejected = {}
-    for sort, copy in made:
-        # What Trunnion does not report is no fault: what was taken away may have been optional.
-        found = after[copy.resolve()] - plain
-        if not found:
-            continue
-        for validator, is_valid in schemas.accept(lxml.etree.parse(str(copy))).items():
-            if found & KNOWN_TO[validator]:
-                rejected.setdefault(validator, {}).setdefault(sort, []).append(not is_valid)
-    for validator in schemas.validators:
-        good = taken[validator]
-        right = sum(is_valid for is_valid, _ in good)
-        sorts = rejected.get(validator, {})
-        all_faults = [one for several in sorts.values() for one in several]
-        share = sum(all_faults) / len(all_faults) if all_faults else 0
-        print(f"{name}, {validator}: accepts {right} of {len(good)} documents, rejects {sum(all_faults)} of "
-              f"{len(all_faults)} faults ({share:.3f})")
-        missed = ", ".join(f"{sort} {sum(one)}/{len(one)}" for sort, one in sorts.items() if not all(one))
-        if missed:
-            print(f"    not all rejected: {missed}")
-        failures += [f"{name}, {validator}: {document} is not accepted" for is_valid, document in good if not is_valid]
-        if len(all_faults) < 100 or share < least:
-            failures.append(f"{name}, {validator}: too few faults are rejected")
-    return failures
 
 
 def main():
@@ -209,7 +23,7 @@ def main():
             shutil.copytree(CORPUS / mod, copy)
             documents = sorted(path for pattern in patterns for path in copy.glob(pattern))
             file = dialect if dialect == "house" else copy / dialect
-            failures += judge(name, file, documents, folder, least=0.9)
+            failures += judging.judge(name, file, documents, folder, least=0.9)
     for failure in failures:
         print("FAILED:", failure)
     return 1 if failures else 0

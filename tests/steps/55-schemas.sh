@@ -11,4 +11,8 @@ if [ ! -d "$source" ]; then
     pip download --quiet --disable-pip-version-check --no-deps --no-binary :all: --dest "$TRUNNION_TEST_CACHE" xmlschema==4.3.2 &&
         tar -xzf "$source.tar.gz" -C "$TRUNNION_TEST_CACHE" || skip "the schemas of xmlschema" "pip could not download its source"
 fi
-python3 tests/schemas/importing.py "$source" "${TRUNNION_REFERENCES:-../shared/references}"
+
+# Folders that are not there are named as skipped.
+references="${TRUNNION_REFERENCES:-../shared/references}"
+python3 tests/schemas/importing.py "$source" "$references"
+python3 tests/schemas/learning.py "SDF=$references/sdf/test/sdf:*.sdf" "URDF=$TRUNNION_TEST_CACHE/descriptions/example-robot-data:*.urdf"

@@ -110,19 +110,19 @@ pub(crate) fn own_elements(document: &Document) -> Vec<bool> {
 }
 
 /// The children of each element, in document order.
-struct Children {
+pub(crate) struct Children {
     from: Vec<u32>,
     all: Vec<u32>,
 }
 
 impl Children {
-    fn of(&self, element: usize) -> impl Iterator<Item = u32> + '_ {
+    pub(crate) fn of(&self, element: usize) -> impl Iterator<Item = u32> + '_ {
         let range = self.from[element] as usize..self.from[element + 1] as usize;
         self.all[range].iter().copied()
     }
 }
 
-fn children_of(document: &Document, own: &[bool]) -> Children {
+pub(crate) fn children_of(document: &Document, own: &[bool]) -> Children {
     let mut from = vec![0_u32; document.elements.len() + 1];
     let parents = || {
         let elements = document.elements.iter().enumerate();

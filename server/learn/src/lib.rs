@@ -7,6 +7,7 @@ pub mod again;
 mod content;
 mod contexts;
 mod corpus;
+mod exceptions;
 mod forms;
 mod habits;
 mod keys;

@@ -2,6 +2,7 @@
 
 use crate::content::{self, Makeup};
 use crate::contexts::ContextId;
+use crate::exceptions;
 use crate::forms::{self, Form, Place, Sort};
 use crate::habits::{self, Habits};
 use crate::keys;
@@ -138,6 +139,7 @@ impl Structure {
             by_place,
         };
         structure.count_files(survey);
+        exceptions::find(survey, &mut structure, &habits.dialect);
         structure
     }
 
@@ -155,6 +157,11 @@ impl Structure {
             .values
             .iter()
             .find(|value| value.attribute == found.attribute)
+    }
+
+    /// The index of the form of the elements in a context.
+    pub(crate) fn form_at(&self, place: &Place) -> Option<usize> {
+        self.by_place.get(place).copied()
     }
 
     /// Counts the files that elements stand in: contexts of one form share files.

@@ -14,10 +14,18 @@ pub(super) struct Constraint {
     pub(super) name: String,
     /// The constraint that it refers to; None: it gives names itself.
     pub(super) refers: Option<String>,
-    /// The paths to the elements, each as the names of its steps from the end of a descent.
-    pub(super) selector: Vec<Vec<String>>,
+    /// The paths to the elements.
+    pub(super) selector: Vec<Path>,
     /// The paths to the values: `@name` or `.`.
     pub(super) fields: Vec<String>,
+}
+
+/// A path from a root; without any steps, the root itself.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Path {
+    /// Whether it begins at any depth.
+    pub(super) descends: bool,
+    pub(super) steps: Vec<String>,
 }
 
 /// By leaf (`@name`, `.`): the types whose value it is.
@@ -133,7 +141,7 @@ impl<'g, 'd> Walk<'g, 'd> {
 
     /// A constraint on these values, if there are paths that lead to them and to no others.
     fn constraint(&self, leaves: &Leaves, name: &str, refers: Option<&str>) -> Option<Constraint> {
-        let mut selector: Vec<Vec<String>> = Vec::new();
+        let mut selector: Vec<Path> = Vec::new();
         for (leaf, types) in leaves {
             for at in types {
                 for path in self.paths(*at, leaf, types)? {
@@ -161,33 +169,45 @@ impl<'g, 'd> Walk<'g, 'd> {
     }
 
     /// The shortest ends of paths that lead to a type, and to others only if they are wanted too or have no such value.
-    /// An empty one is the root itself.
-    fn paths(&self, at: usize, leaf: &str, wanted: &[usize]) -> Option<Vec<Vec<String>>> {
+    fn paths(&self, at: usize, leaf: &str, wanted: &[usize]) -> Option<Vec<Path>> {
         // Of an element that holds elements, `.` is no value but a mistake.
         let harmless = |other: &usize| {
             wanted.contains(other) || leaf != "." && self.value(*other, leaf).is_none()
         };
         let name = self.declared(at).name.as_str();
-        let leads_here = |parent: &&usize| {
-            let children = &self.grammar.types[**parent].children;
-            children.iter().any(|(_, to)| *to == at)
+        let parents = self.types.iter().filter(|parent| self.holds(**parent, at));
+        let parents: Vec<&usize> = parents.collect();
+        let path = |descends: bool, steps: &[&str]| Path {
+            descends,
+            steps: steps.iter().map(|step| (*step).to_owned()).collect(),
         };
-        let parents: Vec<&usize> = self.types.iter().filter(leads_here).collect();
         if parents.is_empty() {
-            return Some(vec![Vec::new()]);
+            return Some(vec![path(false, &[])]);
         }
         if self.reached(None, name).iter().all(harmless) {
-            return Some(vec![vec![name.to_owned()]]);
+            return Some(vec![path(true, &[name])]);
         }
         let mut paths = Vec::new();
         for parent in parents {
+            // The root is where paths begin, so that none leads through it.
+            if Some(parent) == self.types.first() {
+                paths.push(path(false, &[name]));
+                if !self.types.iter().any(|other| self.holds(*other, *parent)) {
+                    continue;
+                }
+            }
             let parent = self.declared(*parent).name.as_str();
             if !self.reached(Some(parent), name).iter().all(harmless) {
                 return None;
             }
-            paths.push(vec![parent.to_owned(), name.to_owned()]);
+            paths.push(path(true, &[parent, name]));
         }
         Some(paths)
+    }
+
+    fn holds(&self, parent: usize, child: usize) -> bool {
+        let children = &self.grammar.types[parent].children;
+        children.iter().any(|(_, to)| *to == child)
     }
 
     /// The types of elements of this name, in elements of that name.

@@ -17,6 +17,8 @@ pub(super) struct Particle {
 pub(super) enum What {
     /// A child, by its place in the list of rules.
     Element(usize),
+    /// An element of another namespace.
+    Foreign,
     Sequence(Vec<Particle>),
     Choice(Vec<Particle>),
     All(Vec<Particle>),
@@ -75,10 +77,11 @@ fn once(what: What) -> Particle {
     }
 }
 
+/// Any number of these, and of elements of other namespaces.
 fn any_number(children: impl IntoIterator<Item = usize>) -> Particle {
-    let children = children.into_iter().map(|child| once(What::Element(child)));
+    let children = children.into_iter().map(What::Element);
     Particle {
-        what: What::Choice(children.collect()),
+        what: What::Choice(children.chain([What::Foreign]).map(once).collect()),
         min: 0,
         max: None,
     }
@@ -106,10 +109,7 @@ fn after(
         .filter(|at| !is_free(*at, seen) && counts[*at].1.is_none_or(|max| seen[*at] < max))
         .collect();
     *left = left.checked_sub(free.len() + next.len())?;
-    let mut parts = Vec::new();
-    if !free.is_empty() {
-        parts.push(any_number(free));
-    }
+    let mut parts = vec![any_number(free)];
     if next.is_empty() {
         return Some(parts);
     }
@@ -168,7 +168,7 @@ mod tests {
     fn once_from(what: &What, children: &[usize], from: usize) -> Vec<usize> {
         match what {
             What::Element(at) if children.get(from) == Some(at) => vec![from + 1],
-            What::Element(_) => Vec::new(),
+            What::Element(_) | What::Foreign => Vec::new(),
             What::Choice(ways) => ways
                 .iter()
                 .flat_map(|way| ends(way, children, from))

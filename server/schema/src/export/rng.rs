@@ -252,22 +252,18 @@ impl Writer<'_, '_> {
         self.xml.end();
     }
 
+    /// The children, as members of an `interleave` if their order is free.
     fn children(&mut self, one: &ElementType<'_>) {
-        if one.children.is_empty() {
-            return;
+        let is_group = one.declared.order == Order::Listed && one.children.len() > 1;
+        if is_group {
+            self.xml.start("group", &[]);
         }
-        self.xml.start(
-            if one.declared.order == Order::Listed {
-                "group"
-            } else {
-                "interleave"
-            },
-            &[],
-        );
         for (rule, to) in &one.children {
             self.counted(one, &rule.name, *to, (rule.min, rule.max));
         }
-        self.xml.end();
+        if is_group {
+            self.xml.end();
+        }
     }
 
     fn counted(

@@ -93,7 +93,7 @@ impl Writer<'_, '_> {
         }
         self.xml.end();
         self.notes.add(
-            "elements of other namespaces, which are left alone, are not allowed by the schema",
+            "elements of other namespaces, which are left alone, are not allowed where children have a fixed order or stand once",
         );
     }
 
@@ -122,17 +122,14 @@ impl Writer<'_, '_> {
             "" => String::new(),
             _ => format!("{OWN}:"),
         };
-        let paths = constraint
-            .selector
-            .iter()
-            .map(|steps| match steps.as_slice() {
-                [] => ".".to_owned(),
-                steps => {
-                    let steps: Vec<String> =
-                        steps.iter().map(|step| format!("{prefix}{step}")).collect();
-                    format!(".//{}", steps.join("/"))
-                }
-            });
+        let paths = constraint.selector.iter().map(|path| {
+            let steps = path.steps.iter().map(|step| format!("{prefix}{step}"));
+            match steps.collect::<Vec<_>>().join("/") {
+                steps if steps.is_empty() => ".".to_owned(),
+                steps if path.descends => format!(".//{steps}"),
+                steps => steps,
+            }
+        });
         self.xml.empty(
             "xs:selector",
             &[("xpath", &paths.collect::<Vec<_>>().join("|"))],
@@ -204,19 +201,15 @@ impl Writer<'_, '_> {
                 );
             }
             self.xml.start("xs:sequence", &[]);
-            self.xml.empty(
-                "xs:any",
-                &[
-                    ("namespace", "##any"),
-                    ("processContents", "skip"),
-                    ("minOccurs", "0"),
-                    ("maxOccurs", "unbounded"),
-                ],
-            );
+            self.any_number("##any", "skip");
             self.xml.end();
             return;
         }
         if one.children.is_empty() {
+            // What is empty could not even hold blanks; elements of other namespaces are left alone anyhow.
+            self.xml.start("xs:sequence", &[]);
+            self.any_number("##other", "lax");
+            self.xml.end();
             return;
         }
         let counts: Vec<Count> = one
@@ -235,6 +228,17 @@ impl Writer<'_, '_> {
             }
         };
         self.particle(one, &model);
+    }
+
+    /// Any number of elements that are not declared.
+    fn any_number(&mut self, namespace: &str, checked: &str) {
+        let attributes = [
+            ("namespace", namespace),
+            ("processContents", checked),
+            ("minOccurs", "0"),
+            ("maxOccurs", "unbounded"),
+        ];
+        self.xml.empty("xs:any", &attributes);
     }
 
     /// No deeper than `orders` spells out.
@@ -260,6 +264,10 @@ impl Writer<'_, '_> {
             attributes.push(("maxOccurs", max.as_str()));
         }
         let (name, parts) = match &particle.what {
+            What::Foreign => {
+                let attributes = [("namespace", "##other"), ("processContents", "lax")];
+                return self.xml.empty("xs:any", &attributes);
+            }
             What::Element(_) => return self.xml.empty("xs:element", &attributes),
             What::Sequence(parts) => ("xs:sequence", parts),
             What::Choice(parts) => ("xs:choice", parts),

@@ -1,0 +1,205 @@
+//! Where the documents themselves contradict what was learnt from them.
+//!
+//! What nearly all of them keep is learnt, so that slips do not spoil it. Here they are looked through once more as a
+//! dialect sees them: how often children stand, in which order, what values say, that names are given once in a document
+//! and that references lead to one of them.
+
+use crate::content::{children_of, own_elements};
+use crate::corpus::Document;
+use crate::forms::Place;
+use crate::rules::Content;
+use crate::structure::{Structure, ValueForm};
+use crate::survey::Survey;
+use crate::symbols::Symbol;
+use dialect::{Dialect, ItemType, Kind};
+use foldhash::{HashMap, HashMapExt as _, HashSet};
+
+/// Places that are told for each declaration, at most.
+const MOST: usize = 3;
+
+/// Writes down the first few exceptions with the declarations that they contradict. `dialect`: its notation counts.
+pub(crate) fn find(survey: &Survey<'_>, structure: &mut Structure, dialect: &Dialect) {
+    let mut found = Found {
+        elements: vec![Vec::new(); structure.elements.len()],
+        values: structure
+            .elements
+            .iter()
+            .map(|element| vec![Vec::new(); element.values.len()])
+            .collect(),
+    };
+    let mut reader = Reader {
+        survey,
+        structure,
+        dialect,
+        fits: HashMap::new(),
+    };
+    for (at, group) in survey.groups.iter().enumerate() {
+        for document in 0..group.documents.len() {
+            if group.trusts(document as u32) {
+                reader.document(at, document, &mut found);
+            }
+        }
+    }
+    let values = structure.elements.iter_mut().zip(found.values);
+    for ((element, values), places) in values.zip(found.elements) {
+        element.exceptions = places;
+        for (value, places) in element.values.iter_mut().zip(values) {
+            value.exceptions = places;
+        }
+    }
+}
+
+/// By element and by value of the structure: indices of document and lines.
+struct Found {
+    elements: Vec<Vec<(u32, u32)>>,
+    values: Vec<Vec<Vec<(u32, u32)>>>,
+}
+
+/// A value's place in the structure: indices of its element and of itself.
+type At = (usize, usize);
+
+struct Reader<'r, 'c> {
+    survey: &'r Survey<'c>,
+    structure: &'r Structure,
+    dialect: &'r Dialect,
+    /// Whether a value fits its type.
+    fits: HashMap<(At, Symbol), bool>,
+}
+
+/// What a document says about names.
+#[derive(Default)]
+struct Names<'n> {
+    given: HashMap<&'n Kind, HashSet<&'n str>>,
+    /// Each with its place in the structure and its line.
+    asked: Vec<(&'n [Kind], &'n str, At, u32)>,
+}
+
+impl<'r> Reader<'r, '_> {
+    fn document(&mut self, group: usize, at: usize, found: &mut Found) {
+        let known = &self.survey.groups[group];
+        let file = known.documents[at];
+        let document = &self.survey.corpus.documents[file as usize];
+        let own = own_elements(document);
+        let children = children_of(document, &own);
+        let mut names = Names::default();
+        let mut row: Vec<Symbol> = Vec::new();
+        for (index, element) in document.elements.iter().enumerate() {
+            let context = known.elements[at][index];
+            let form = match own[index] {
+                true => self.structure.form_at(&Place { group, context }),
+                false => None,
+            };
+            let Some(form) = form else {
+                continue;
+            };
+            let declared = &self.structure.elements[form];
+            row.clear();
+            row.extend(
+                children
+                    .of(index)
+                    .map(|child| document.elements[child as usize].name),
+            );
+            let has_text = element.text != Symbol::EMPTY;
+            let is_stray = has_text
+                && !declared.content.open
+                && declared
+                    .values
+                    .iter()
+                    .all(|value| value.attribute.is_some());
+            if is_stray || !fits(&declared.content, &row) {
+                note(&mut found.elements[form], file, element.line);
+            }
+            for (value, form_of_value) in declared.values.iter().enumerate() {
+                if let Some((said, line)) = said(document, index, form_of_value)
+                    && !self.value((form, value), said, line, &mut names)
+                {
+                    note(&mut found.values[form][value], file, line);
+                }
+            }
+        }
+        for (kinds, name, (form, value), line) in names.asked {
+            let is_given = |kind| {
+                names
+                    .given
+                    .get(kind)
+                    .is_some_and(|given| given.contains(name))
+            };
+            if !kinds.iter().any(is_given) {
+                note(&mut found.values[form][value], file, line);
+            }
+        }
+    }
+
+    /// Whether a value says what it may; of names, what is known so far.
+    fn value(&mut self, at: At, said: Symbol, line: u32, names: &mut Names<'r>) -> bool {
+        let (structure, dialect) = (self.structure, self.dialect);
+        let value_type = &structure.elements[at.0].values[at.1].value_type;
+        let text = self.survey.corpus.text(said);
+        let fits = match (&value_type.item, &value_type.list) {
+            (ItemType::Text, None) => true,
+            _ => *self
+                .fits
+                .entry((at, said))
+                .or_insert_with(|| dialect.check_value(value_type, text, None).is_empty()),
+        };
+        match &value_type.item {
+            ItemType::NameOf(kind) => {
+                let given = names.given.entry(kind).or_default();
+                fits && given.insert(text.trim())
+            }
+            ItemType::Reference(kinds) => {
+                let members = dialect.items(value_type, text, None);
+                let asked = members.into_iter().filter_map(|member| text.get(member));
+                names
+                    .asked
+                    .extend(asked.map(|name| (&**kinds, name, at, line)));
+                fits
+            }
+            _ => fits,
+        }
+    }
+}
+
+/// What stands in an element where this form says something: once at most, with its line.
+fn said(document: &Document, element: usize, form: &ValueForm) -> Option<(Symbol, u32)> {
+    let element = &document.elements[element];
+    match form.attribute {
+        None => Some((element.text, element.line)).filter(|(text, _)| *text != Symbol::EMPTY),
+        Some(name) => {
+            let mut attributes = document.attributes_of(element).iter();
+            let found = attributes.find(|attribute| attribute.name == name)?;
+            Some((found.value, found.line))
+        }
+    }
+}
+
+/// Whether children may stand like this.
+fn fits(content: &Content, children: &[Symbol]) -> bool {
+    let mut counts = vec![0_u32; content.children.len()];
+    let mut furthest = 0;
+    for child in children {
+        let Some(place) = content
+            .children
+            .iter()
+            .position(|known| known.name == *child)
+        else {
+            match content.open {
+                true => continue,
+                false => return false,
+            }
+        };
+        counts[place] += 1;
+        if content.ordered && place < furthest {
+            return false;
+        }
+        furthest = furthest.max(place);
+    }
+    let mut counted = content.children.iter().zip(counts);
+    counted.all(|(child, count)| count >= child.min && child.max.is_none_or(|max| count <= max))
+}
+
+fn note(places: &mut Vec<(u32, u32)>, document: u32, line: u32) {
+    if places.len() < MOST {
+        places.push((document, line));
+    }
+}
