@@ -11,7 +11,7 @@ use crate::rules::Content;
 use crate::structure::{Structure, ValueForm};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
-use dialect::{Dialect, ItemType, Kind};
+use dialect::{Dialect, ItemType, Kind, NameScope};
 use foldhash::{HashMap, HashMapExt as _, HashSet};
 
 /// Places that are told for each declaration, at most.
@@ -144,10 +144,15 @@ impl<'r> Reader<'r, '_> {
         };
         match &value_type.item {
             ItemType::NameOf(kind) => {
-                let given = names.given.entry(kind).or_default();
-                fits && given.insert(text.trim())
+                let is_new = names.given.entry(kind).or_default().insert(text.trim());
+                fits && (is_new || structure.scope(kind) == NameScope::Parent)
             }
-            ItemType::Reference(kinds) => {
+            // Others may be given in other documents, or by things that are not looked for here.
+            ItemType::Reference(kinds)
+                if kinds
+                    .iter()
+                    .all(|kind| structure.scope(kind) == NameScope::Document) =>
+            {
                 let members = dialect.items(value_type, text, None);
                 let asked = members.into_iter().filter_map(|member| text.get(member));
                 names

@@ -159,6 +159,12 @@ impl Structure {
             .find(|value| value.attribute == found.attribute)
     }
 
+    /// Within what names of a kind belong to one thing.
+    pub(crate) fn scope(&self, kind: &Kind) -> NameScope {
+        let known = self.scopes.iter().find(|(known, _)| known == kind);
+        known.map(|(_, scope)| *scope).unwrap_or_default()
+    }
+
     /// The index of the form of the elements in a context.
     pub(crate) fn form_at(&self, place: &Place) -> Option<usize> {
         self.by_place.get(place).copied()

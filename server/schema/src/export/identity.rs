@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use dialect::{AttributeDecl, ElementDecl, ItemType, Kind};
+use dialect::{AttributeDecl, Dialect, ElementDecl, ItemType, Kind, NameScope};
 
 use super::grammar::Grammar;
 use super::place;
@@ -34,8 +34,12 @@ type Leaves = BTreeMap<String, Vec<usize>>;
 const TOLD_APART: &str =
     "names or references are not checked, since paths of XML Schema cannot tell their places apart";
 
+const WIDER_OR_NARROWER: &str =
+    "names or references are not checked, since their scope is not the document";
+
 /// The constraints of the documents with one root.
 pub(super) fn constraints(
+    dialect: &Dialect,
     grammar: &Grammar<'_>,
     root: usize,
     notes: &mut Notes,
@@ -46,13 +50,23 @@ pub(super) fn constraints(
         let gives = |value: &AttributeDecl| matches!(&value.value.item, ItemType::NameOf(of) if *of == kind);
         let refers = |value: &AttributeDecl| referred(value).contains(&kind);
         let names = walk.leaves(gives);
+        let scope = dialect.name_scope(&kind);
+        if scope == NameScope::Parent {
+            walk.tell(&names, notes, WIDER_OR_NARROWER);
+            walk.tell(&walk.leaves(refers), notes, WIDER_OR_NARROWER);
+            continue;
+        }
         let Some(unique) = walk.constraint(&names, kind.as_str(), None) else {
-            walk.tell(&names, notes);
-            walk.tell(&walk.leaves(refers), notes);
+            walk.tell(&names, notes, TOLD_APART);
+            walk.tell(&walk.leaves(refers), notes, TOLD_APART);
             continue;
         };
         let name = unique.name.clone();
         constraints.push(unique);
+        if scope == NameScope::Folder {
+            walk.tell(&walk.leaves(refers), notes, WIDER_OR_NARROWER);
+            continue;
+        }
         for (number, (leaf, types)) in walk.leaves(refers).into_iter().enumerate() {
             let (simple, several): (Vec<usize>, Vec<usize>) = types.into_iter().partition(|at| {
                 let value = walk.value(*at, &leaf);
@@ -72,7 +86,7 @@ pub(super) fn constraints(
                 Some(&name),
             ) {
                 Some(reference) => constraints.push(reference),
-                None => walk.tell(&leaves, notes),
+                None => walk.tell(&leaves, notes, TOLD_APART),
             }
         }
     }
@@ -223,7 +237,7 @@ impl<'g, 'd> Walk<'g, 'd> {
             .collect()
     }
 
-    fn tell(&self, leaves: &Leaves, notes: &mut Notes) {
+    fn tell(&self, leaves: &Leaves, notes: &mut Notes, text: &str) {
         for (leaf, types) in leaves {
             for at in types {
                 notes.add_about(
@@ -231,7 +245,7 @@ impl<'g, 'd> Walk<'g, 'd> {
                         &self.grammar.types[*at],
                         leaf.trim_start_matches(['@', '.']),
                     ),
-                    TOLD_APART,
+                    text,
                 );
             }
         }

@@ -69,7 +69,7 @@ impl Writer<'_, '_> {
         );
         let grammar = self.grammar;
         for root in &grammar.roots {
-            let constraints = identity::constraints(grammar, root.to, self.notes);
+            let constraints = identity::constraints(self.dialect, grammar, root.to, self.notes);
             let attributes = [
                 ("name", root.kind.root.as_str()),
                 ("type", grammar.types[root.to].name.as_str()),
