@@ -11,26 +11,42 @@
 //! - Before its window a motion holds its first value, after it the last one. Of several motions of the same
 //!   property in one animation the one that began last counts.
 //! - A node is visible if itself and all it hangs on are.
+//! - A matrix acts on column vectors; the local one is translation · rotation · scale, the world one that of the
+//!   parent times it (glTF 2.0, section 3.5.3).
+//! - A control's setting runs from 0, the start of the animation that it plays, to 1, its end.
+//! - The box of a mesh is the box around the eight moved corners of its own box: a turned mesh may be smaller.
+//! - A wheel is a cylinder across the machine around its node's origin; it stands on the ground.
 
 mod axles;
+mod clearance;
 mod compare;
 mod drive;
 mod easing;
+mod fit;
 mod mirror;
 mod opposites;
 mod pose;
+mod report;
 mod rig;
+mod sampling;
+mod settings;
 mod size;
+mod sweep;
 mod travel;
 
 pub use axles::Axle;
+pub use clearance::Clearance;
 pub use compare::{Difference, Mismatch, Moment, compare, compare_ends};
 pub use drive::{Drive, Ends, Sample};
 pub use easing::{eased, progress};
+pub use fit::{Asked, Extreme, Fit, Span};
 pub use mirror::{Counterpart, mirrored};
 pub use opposites::Opposites;
 pub use pose::Pose;
+pub use report::{AnimationReport, ControlReport, Movement, Report, Stance};
 pub use rig::{AtRest, Rig};
 pub use scene::{angles, rotation};
+pub use settings::{Setting, speed};
 pub use size::Overall;
+pub use sweep::{Sweep, Swept, Track};
 pub use travel::Travel;
