@@ -3,6 +3,7 @@
 mod common;
 
 use std::f64::consts::{FRAC_1_SQRT_2, SQRT_2};
+use std::io::Write as _;
 
 use common::machine_with;
 use dialect::{Dialect, Notation, read_length};
@@ -306,7 +307,8 @@ fn the_time_of_a_report() {
     let report = rig.report();
     let taken = started.elapsed();
     let moments: usize = report.animations.iter().map(|one| one.sweep.moments).sum();
-    println!(
+    let _ = writeln!(
+        std::io::stdout(),
         "{} nodes, {} channels in {} animations, {moments} poses: {taken:.1?}",
         scene.nodes.len(),
         rig.drives().len(),
