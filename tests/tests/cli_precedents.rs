@@ -135,6 +135,30 @@ fn the_library_of_the_settings_is_looked_into_and_archives_too() {
 }
 
 #[test]
+fn several_processes_at_once_see_the_same() {
+    let quay = Quay::new("at-once");
+    with_lever(&quay);
+    for at in 0..200 {
+        let lever = format!("    <lever animation=\"a{at}\" input=\"stick.1.x\"/>\n");
+        quay.other(&format!("more-{at}"), &lever);
+    }
+    let place = format!("bram-6.machine.xml:{}", quay.line_of("<lever"));
+    let texts: Vec<String> = std::thread::scope(|scope| {
+        let run = || out(&quay.run(&["precedents", &place, "--library", "others"]));
+        let running: Vec<_> = (0..4).map(|_| scope.spawn(run)).collect();
+        running.into_iter().map(|one| one.join().unwrap()).collect()
+    });
+    assert!(texts[0].contains("202 machines"), "{}", texts[0]);
+    assert!(texts.iter().all(|text| *text == texts[0]));
+    let kept = fs::read_dir(quay.0.join("caches/trunnion"))
+        .unwrap()
+        .flatten();
+    let mut kept: Vec<_> = kept.map(|file| file.path()).collect();
+    kept.retain(|file| file.extension().is_some_and(|it| it != "locked"));
+    assert_eq!(kept.len(), 1, "one index, nothing half-written: {kept:?}");
+}
+
+#[test]
 fn a_control_is_written_as_others_write_theirs() {
     let quay = Quay::new("adjust");
     let own = out(&quay.run(&["adjust", "bram-6.machine.xml", "leg.left", "leg.right"]));

@@ -79,11 +79,6 @@ impl Precedents {
         }
     }
 
-    /// How many documents were read.
-    pub fn documents(&self) -> usize {
-        self.corpus.documents.len()
-    }
-
     /// The elements that stand where an element stands whose name, and those of the elements
     /// around it, are `path`, the root's first. None: no document of the library has any.
     ///

@@ -40,8 +40,7 @@ pub struct Index {
     pub corpus: Corpus,
     /// What could not be read, among the files that were read again.
     pub unread: Vec<Unread>,
-    /// How many files there are, and how many of them were read again.
-    pub files: usize,
+    /// How many files were read again.
     pub read: usize,
     /// Why the index could not be kept for the next time.
     pub not_kept: Option<String>,
@@ -152,7 +151,6 @@ fn update(
     let index = Index {
         corpus: Corpus::default(),
         unread: read.unread,
-        files: files.len(),
         read: of,
         not_kept: None,
     };
