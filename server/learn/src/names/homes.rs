@@ -19,6 +19,8 @@ struct Homes {
     /// In how many of them each name is given.
     counts: HashMap<Symbol, u32>,
     all: u32,
+    /// How many names each gives.
+    sizes: HashMap<(u32, u32), u32>,
 }
 
 impl Homes {
@@ -28,16 +30,17 @@ impl Homes {
             given: HashSet::new(),
             counts: HashMap::new(),
             all: 0,
+            sizes: HashMap::new(),
         };
-        let mut known = HashSet::new();
         for seen in &place.slot.seen {
             let home = place.home(desk.survey, seen);
-            known.insert((seen.document, home));
+            let size = homes.sizes.entry((seen.document, home)).or_default();
             if homes.given.insert((seen.document, home, seen.value)) {
                 *homes.counts.entry(seen.value).or_default() += 1;
+                *size += 1;
             }
         }
-        homes.all = known.len() as u32;
+        homes.all = homes.sizes.len() as u32;
         homes
     }
 
@@ -70,6 +73,11 @@ pub(super) fn score(
                 misses += 1;
                 continue;
             };
+            // Where there is only one to choose, two values are equal rather than that one of
+            // them is a choice.
+            if homes.sizes.get(&(seen.document, home)) == Some(&1) {
+                continue;
+            }
             for name in form.names(symbols.text(seen.value)) {
                 let Some(name) = symbols.find(name) else {
                     misses += 1;

@@ -71,7 +71,7 @@ const LIKE_NAMES: f64 = 0.9;
 const PRESENT: f64 = 0.5;
 
 /// How many equal values there would be by chance at a place where all are different by design.
-const EXPECTED: f64 = 3.0;
+const EXPECTED: f64 = 5.0;
 
 /// The least share of the different values of such a place that occur in one document only:
 /// names are new in each, words are the same in all.

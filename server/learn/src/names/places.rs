@@ -214,7 +214,9 @@ impl<'s> Place<'s> {
             if parent.several == 0 {
                 continue;
             }
-            if self.namelike >= 0.5 && parent.few(false) {
+            // Numbers are different in a small part of a document easily.
+            let strict = self.worded < 0.5 && parent.expected >= STRICT;
+            if (self.namelike >= 0.5 || strict) && parent.few(strict) {
                 self.steps = self.lift + level;
                 self.thin = (parent.several as f64) < SEVERAL * parent.scopes as f64;
                 let (scope, expected) = (Scope::Parent, parent.expected);

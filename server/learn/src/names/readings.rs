@@ -162,7 +162,7 @@ impl Desk<'_, '_, '_> {
         let mut reading = self.weigh(members, form, &found, to);
         reading.numeric = numeric;
         let at_home = reading.to.iter().map(|to| &self.places[*to as usize]);
-        let at_home = at_home.filter(|to| to.scope() == Scope::Parent && !reading.numeric);
+        let at_home = at_home.filter(|to| to.scope() == Scope::Parent);
         let at_home = at_home.filter_map(|to| homes::score(self, members, form, to));
         reading.score = at_home.fold(reading.score, f64::max);
         reading.score -= effort(form) + self.doubts(members, &reading);
@@ -182,6 +182,20 @@ impl Desk<'_, '_, '_> {
                     to.slot.attribute == place.slot.attribute && to.element != place.element
                 })
         });
+        // One number in each document is a count, and numbers of the same things number them twice.
+        let counts = reading.numeric
+            && members.iter().any(|member| {
+                let place = &self.places[*member];
+                let twice = |to: &u32| {
+                    let to = &self.places[*to as usize];
+                    (to.at.group, to.thing_context()) == (place.at.group, place.thing_context())
+                };
+                place.unique == Unique::Single
+                    || (place.unique != Unique::Not && reading.to.iter().any(twice))
+            });
+        if counts {
+            doubts = f64::INFINITY;
+        }
         if namesakes {
             let rich = members
                 .iter()
