@@ -228,10 +228,12 @@ impl Dialect {
     }
 }
 
+/// However large: beyond 53 bits it is rounded.
 fn read_integer(text: &str) -> Option<f64> {
     let text = text.trim();
-    let number: i64 = text.strip_prefix('+').unwrap_or(text).parse().ok()?;
-    Some(number as f64)
+    let digits = text.strip_prefix(['+', '-']).unwrap_or(text);
+    let is_whole = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+    is_whole.then(|| text.parse().ok()).flatten()
 }
 
 fn unknown_word(word: &str, allowed: Vec<&str>) -> ValueProblem {
