@@ -5,12 +5,16 @@ mod check;
 mod definition;
 mod dialect;
 mod explain;
+mod fit;
 mod learn;
 mod library;
+mod measures;
+mod motion;
 mod output;
 mod precedents;
 mod replace;
 mod serve;
+mod subject;
 
 use std::process::ExitCode;
 
@@ -31,6 +35,8 @@ enum Command {
     #[command(subcommand)]
     Dialect(dialect::Command),
     Explain(explain::Args),
+    Fit(fit::Args),
+    Motion(motion::Args),
     Precedents(precedents::Args),
     Learn(learn::Args),
     Serve(serve::Args),
@@ -42,6 +48,8 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Dialect(command) => dialect::run(&command),
         Command::Explain(args) => explain::run(&args),
+        Command::Fit(args) => fit::run(&args),
+        Command::Motion(args) => motion::run(&args),
         Command::Precedents(args) => precedents::run(&args),
         Command::Learn(args) => learn::run(&args),
         Command::Serve(args) => serve::run(&args),

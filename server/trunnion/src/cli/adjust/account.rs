@@ -5,6 +5,8 @@ use ide::assists::{Adjustment, PartTravel};
 use motion::Travel;
 use project::View;
 
+use super::super::measures::{measure, number};
+
 pub(super) fn of(view: &View, adjustment: &Adjustment) -> String {
     let Some(dialect) = view.dialect() else {
         return String::new();
@@ -111,21 +113,6 @@ fn way(dialect: &Dialect, offset: [f64; 3], length: f64) -> &'static str {
         "",
         |(part, [there, back])| if part > 0.0 { there } else { back },
     )
-}
-
-/// A number of base units in the dialect's unit.
-fn measure(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
-    let unit = dialect.notation.units.of(quantity);
-    format!(
-        "{} {}",
-        number(dialect, unit.from_base(base)),
-        unit.symbol()
-    )
-}
-
-/// Six decimals are enough to read.
-fn number(dialect: &Dialect, number: f64) -> String {
-    dialect.write_number((number * 1e6).round() / 1e6)
 }
 
 /// Small differences must not be rounded away.

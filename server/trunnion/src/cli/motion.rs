@@ -1,0 +1,88 @@
+//! `trunnion motion`: all numbers about a machine's motion.
+
+#![allow(clippy::print_stderr)]
+
+mod human;
+mod json;
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use motion::Setting;
+
+use super::definition::{self, Failure};
+use super::output;
+use super::subject::Subject;
+
+/// Calculate how a machine moves: travels, sizes, track widths, clearance, times
+///
+/// For every animation: how far and how fast each part goes, the room that moved parts need on the way, and the track
+/// width of each axle at both ends and at its least and greatest. For the machine: width, height, length, track widths and
+/// ground clearance at rest, stowed (every animation that a control plays at its start) and deployed (at its end).
+///
+/// Exit code: 0 if it was calculated, 2 if it could not be.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// The machine's definition
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+
+    /// Measure one pose instead: a control (by the animation it plays) set from 0 to 1; may be given several times
+    #[arg(long, value_name = "CONTROL=SETTING")]
+    at: Vec<String>,
+
+    /// As JSON, in metres, degrees and seconds; with --at, with the matrices of every node
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn run(args: &Args) -> ExitCode {
+    match report(args) {
+        Ok(report) => output::print(|out| out.write_all(report.as_bytes()), ExitCode::SUCCESS),
+        Err(failure) => {
+            eprintln!("trunnion: {}", failure.message);
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn report(args: &Args) -> Result<String, Failure> {
+    let view = definition::open(&args.file)?.view;
+    let subject = Subject::of(&args.file, &view)?;
+    let rig = subject.rig();
+    if args.at.is_empty() {
+        let report = rig.report();
+        return Ok(match args.json {
+            true => json::report(&subject, &report),
+            false => human::report(&subject, &report),
+        });
+    }
+    let settings: Vec<Setting> = args
+        .at
+        .iter()
+        .map(|at| setting(&subject, at))
+        .collect::<Result<_, _>>()?;
+    let pose = rig.pose_of(&settings);
+    let stance = rig.stance(&pose);
+    Ok(match args.json {
+        true => json::pose(&subject, &pose, &stance),
+        false => human::pose(&subject, &stance),
+    })
+}
+
+/// `leg.spread=0.5`
+fn setting(subject: &Subject<'_>, text: &str) -> Result<Setting, Failure> {
+    let wrong = || {
+        Failure::broken(format!(
+            "`{text}` is not a setting. Write a control, =, and a number from 0 to 1, such as leg.spread=0.5."
+        ))
+    };
+    let (name, part) = text.rsplit_once('=').ok_or_else(wrong)?;
+    let part: f64 = part.trim().parse().map_err(|_| wrong())?;
+    if !(0.0..=1.0).contains(&part) {
+        return Err(wrong());
+    }
+    let control = subject.control(Some(name.trim()))?;
+    Ok(Setting { control, part })
+}
