@@ -3,6 +3,8 @@
 //! `SCENES=20000 cargo test -p scene --test matching -- --nocapture` tries more of them;
 //! `NODES=200000` larger ones.
 
+#![allow(clippy::print_stdout)]
+
 use std::collections::HashMap;
 use std::time::Instant;
 

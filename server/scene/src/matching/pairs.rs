@@ -1,5 +1,7 @@
 //! Taking nodes of two scenes for one another.
 
+use std::collections::HashMap;
+
 use super::side::{Mark, Marks, Side, only_pairs};
 use super::{Candidate, Fate, LEAST, MOST_CANDIDATES, SURE};
 use crate::{NodeIndex, Scene};
@@ -95,15 +97,9 @@ impl<'s> Pairs<'s> {
         while let Some(above) = self.open.pop() {
             let olds = self.old.children(above.map(|(old, _)| old)).to_vec();
             let news = self.new.children(above.map(|(_, new)| new)).to_vec();
-            let subtrees = |side: &Side<'_>, ids: &[NodeIndex]| -> Vec<Mark> {
-                ids.iter().map(|id| side.subtrees[id.index()]).collect()
-            };
-            if subtrees(&self.old, &olds) == subtrees(&self.new, &news) {
-                for (old, new) in olds.into_iter().zip(news) {
-                    self.pair(old, new);
-                    self.in_row[old.index()] = self.old.partner[old.index()] == Some(new);
-                }
-                continue;
+            for (old, new) in self.in_same_row(&olds, &news) {
+                self.pair(old, new);
+                self.in_row[old.index()] = self.old.partner[old.index()] == Some(new);
             }
             for with_geometry in [false, true] {
                 let keys = |side: &Side<'_>, ids: &[NodeIndex]| -> Vec<_> {
@@ -123,6 +119,33 @@ impl<'s> Pairs<'s> {
                 }
             }
         }
+    }
+
+    /// Which children of two nodes are the same by where they stand in their row: in a row in which everything looks
+    /// as before, those that look like no other one or have not changed at all; in another row what has not changed
+    /// from its beginning, and to its end.
+    fn in_same_row(&self, olds: &[NodeIndex], news: &[NodeIndex]) -> Vec<(NodeIndex, NodeIndex)> {
+        let looks = |side: &Side<'_>, id: NodeIndex| (side.names[id.index()], side.geometry(id));
+        let both = || olds.iter().copied().zip(news.iter().copied());
+        let is_unchanged = |(old, new): &(NodeIndex, NodeIndex)| {
+            self.old.subtrees[old.index()] == self.new.subtrees[new.index()]
+        };
+        let is_same_row = olds.len() == news.len()
+            && both().all(|(old, new)| looks(&self.old, old) == looks(&self.new, new));
+        if is_same_row {
+            let mut counts = HashMap::new();
+            for old in olds {
+                *counts.entry(looks(&self.old, *old)).or_insert(0) += 1;
+            }
+            return both()
+                .filter(|pair| is_unchanged(pair) || counts[&looks(&self.old, pair.0)] == 1)
+                .collect();
+        }
+        let mut same: Vec<_> = both().take_while(is_unchanged).collect();
+        let most = olds.len().min(news.len()) - same.len();
+        let backwards = olds.iter().rev().copied().zip(news.iter().rev().copied());
+        same.extend(backwards.take_while(is_unchanged).take(most));
+        same
     }
 
     /// Pairs what was renamed, where the neighbourhood leaves no doubt.
@@ -266,10 +289,7 @@ impl<'s> Pairs<'s> {
             let parent = here.scene[id].parent;
             let family = parent.map(|parent| here.partner[parent.index()]);
             let family = family.map_or(Some(None), |partner| partner.map(Some));
-            let leftover = family.and_then(|family| there.leftover_children.get(&family));
-            let leftover = leftover.map_or(&[][..], Vec::as_slice);
-            leftover.len() > MOST_COMPARED
-                || leftover.iter().any(|id| there.geometry(*id) == geometry)
+            family.is_some_and(|family| there.leftover.places.contains(&(family, geometry)))
         };
         fills(&self.old, old, &self.new, before) || fills(&self.new, new, &self.old, after)
     }
@@ -287,11 +307,9 @@ impl<'s> Pairs<'s> {
             return false;
         }
         let (before, after) = (self.old.geometry(old), self.new.geometry(new));
-        let is_open = |side: &Side<'_>, geometry| {
-            let namesakes = side.leftover.get(&name).map_or(&[][..], Vec::as_slice);
-            let alike = |other: &NodeIndex| before != after || side.geometry(*other) == geometry;
-            // Among so many there is always one.
-            namesakes.len() > MOST_COMPARED || namesakes.iter().any(alike)
+        let is_open = |side: &Side<'_>, geometry| match before == after {
+            true => side.leftover.looks.contains(&(name, geometry)),
+            false => side.leftover.names.contains(&name),
         };
         is_open(&self.old, after) || is_open(&self.new, before)
     }

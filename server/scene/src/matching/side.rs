@@ -1,6 +1,6 @@
 //! What can be compared of the nodes of two scenes, as small numbers that are equal if the things are.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::hash::Hash;
 
 use crate::{NodeIndex, Rest, Scene};
@@ -24,11 +24,18 @@ pub(super) struct Side<'s> {
     /// How many children of each node have no partner; at the end: how many roots.
     free_children: Vec<usize>,
     pub(super) by_name: Listing<Mark>,
-    /// Those of [`Side::by_name`] that have no partner in the end.
-    pub(super) leftover: Listing<Mark>,
-    /// The children of each node (the roots for none) that have no partner in the end.
-    pub(super) leftover_children: Listing<Option<NodeIndex>>,
+    pub(super) leftover: Leftover,
     pub(super) by_geometry: Listing<(Mark, Mark)>,
+}
+
+/// What is known of the nodes that have no partner in the end.
+#[derive(Debug, Default)]
+pub(super) struct Leftover {
+    pub(super) names: HashSet<Mark>,
+    /// Name and geometry.
+    pub(super) looks: HashSet<(Mark, (Mark, Mark))>,
+    /// What they hang on, and geometry.
+    pub(super) places: HashSet<(Option<NodeIndex>, (Mark, Mark))>,
 }
 
 /// The nodes that share something.
@@ -64,8 +71,7 @@ impl<'s> Marks<'s> {
             partner: vec![None; count],
             free_children: free_children.collect(),
             by_name: HashMap::new(),
-            leftover: HashMap::new(),
-            leftover_children: HashMap::new(),
+            leftover: Leftover::default(),
             by_geometry: HashMap::new(),
         };
         for (id, node) in scene.ids().zip(&scene.nodes) {
@@ -140,10 +146,11 @@ impl Side<'_> {
             if !self.is_free(id) {
                 continue;
             }
-            let name = self.names[id.index()];
-            self.leftover.entry(name).or_default().push(id);
+            let (name, geometry) = (self.names[id.index()], self.geometry(id));
+            self.leftover.names.insert(name);
+            self.leftover.looks.insert((name, geometry));
             let parent = self.scene[id].parent;
-            self.leftover_children.entry(parent).or_default().push(id);
+            self.leftover.places.insert((parent, geometry));
         }
     }
 
@@ -177,7 +184,7 @@ pub(super) fn only_pairs<K: Eq + Hash>(
     new: impl Iterator<Item = (K, NodeIndex)>,
 ) -> Vec<(NodeIndex, NodeIndex)> {
     let mut seen: HashMap<K, [Option<NodeIndex>; 2]> = HashMap::new();
-    let mut repeated = std::collections::HashSet::new();
+    let mut repeated = HashSet::new();
     let both = old
         .map(|(key, id)| (key, id, 0))
         .chain(new.map(|(key, id)| (key, id, 1)));
