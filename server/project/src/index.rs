@@ -70,7 +70,8 @@ pub fn read(
     let _lock = file.as_deref().and_then(cache::lock);
     let known = file.as_deref().and_then(|file| cache::load(file, roots));
     let (files, unread) = library::files(roots);
-    let stamped = files.into_iter().map(stamped).collect();
+    let limit = limits.document.bytes();
+    let stamped = files.into_iter().map(|file| stamped(file, limit)).collect();
     let (cache, mut index) = update(roots, stamped, known.unwrap_or_default(), limits, told);
     index.unread.splice(0..0, unread);
     if let (Some(file), true) = (&file, index.read > 0 || cache.is_smaller) {
@@ -81,7 +82,7 @@ pub fn read(
 }
 
 /// A file with its size and time as they are now.
-fn stamped(file: PathBuf) -> Indexed {
+fn stamped(file: PathBuf, limit: u64) -> Indexed {
     let about = fs::metadata(&file).ok();
     let modified = about.as_ref().and_then(|about| about.modified().ok());
     let now = SystemTime::now();
@@ -89,6 +90,7 @@ fn stamped(file: PathBuf) -> Indexed {
     Indexed {
         size: about.map_or(0, |about| about.len()),
         modified: settled.and_then(|time| time.duration_since(SystemTime::UNIX_EPOCH).ok()),
+        limit,
         documents: 0,
         file,
     }

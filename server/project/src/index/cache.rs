@@ -14,7 +14,7 @@ use std::{
 };
 
 /// Changes with what stands before the corpus.
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 const MARK: &[u8; 8] = b"trnindex";
 const HEAD: usize = MARK.len() + 16;
 
@@ -41,13 +41,16 @@ pub(super) struct Indexed {
     pub(super) size: u64,
     /// Since 1970. None: it had changed only just then.
     pub(super) modified: Option<Duration>,
+    /// Up to how many bytes a document was read.
+    pub(super) limit: u64,
     /// How many of the corpus's documents are in it.
     pub(super) documents: u32,
 }
 
 impl Indexed {
     pub(super) fn is_as(&self, now: &Self) -> bool {
-        self.modified.is_some() && (self.size, self.modified) == (now.size, now.modified)
+        let key = |it: &Self| (it.size, it.modified, it.limit);
+        self.modified.is_some() && key(self) == key(now)
     }
 }
 

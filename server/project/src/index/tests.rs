@@ -87,6 +87,24 @@ fn a_file_that_changes_right_now_is_read_again() {
 }
 
 #[test]
+fn what_was_too_large_is_read_once_it_may_be() {
+    let desk = Desk::new("large");
+    desk.write("a.xml", &format!("<a>{}</a>", " ".repeat(2 << 20)), 0);
+    let cache = desk.folder.join("cache");
+    let read = |document| {
+        let limits = Limits {
+            document,
+            ..Limits::default()
+        };
+        super::read(&desk.roots(), Some(&cache), &limits, &|_| {})
+    };
+    let small = read(crate::Size::SMALLEST);
+    assert_eq!((roots(&small).len(), small.unread.len()), (0, 1));
+    assert_eq!(read(crate::Size::SMALLEST).read, 0);
+    assert_eq!(roots(&read(Limits::default().document)), ["a"]);
+}
+
+#[test]
 fn a_damaged_or_foreign_index_is_made_anew() {
     let desk = Desk::new("damaged");
     desk.write("a.xml", "<a one='1'/>", 0);
