@@ -43,7 +43,7 @@ struct Kind {
 }
 
 /// An element of the library.
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Place {
     /// Index into [`Corpus::documents`].
     document: u32,

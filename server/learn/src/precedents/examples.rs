@@ -5,6 +5,7 @@ use crate::contexts::ContextId;
 use crate::corpus::Source;
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _};
+use std::cmp::Ordering;
 
 /// What an example should be like.
 #[derive(Clone, Debug, Default)]
@@ -41,11 +42,20 @@ struct Wanted {
 }
 
 /// Examples of one shape.
+#[derive(Default)]
 struct Alike {
-    best: Place,
-    closeness: f64,
+    /// The closest of each of a few machines, the closest first.
+    best: Vec<Close>,
     machines: u32,
-    last: u32,
+    /// The machine that was counted last.
+    last: Option<u32>,
+}
+
+/// A place, and how close it is.
+#[derive(Clone, Copy)]
+struct Close {
+    place: Place,
+    closeness: f64,
 }
 
 /// How much each likeness weighs.
@@ -56,9 +66,50 @@ const SIBLINGS: f64 = 0.15;
 const MACHINE: f64 = 0.25;
 
 impl<'p> Spot<'p> {
-    /// At most `most` examples, no two of the same shape; the closest first, of equally close
-    /// ones those whose shape more machines have.
+    /// At most `most` examples of different machines: first one of each shape, the closest
+    /// first, of equally close ones those whose shape more machines have; then others that say
+    /// something else.
     pub fn examples(&self, like: &Like<'_>, most: usize) -> Vec<Example<'p>> {
+        let mut found: Vec<Alike> = self.alike(like, most).into_values().collect();
+        found.sort_by(|a, b| {
+            let closer = Close::closer(&a.best[0], &b.best[0]);
+            let usual = b.machines.cmp(&a.machines);
+            closer
+                .then(usual)
+                .then(a.best[0].place.cmp(&b.best[0].place))
+        });
+        let of_shape = |alike: &Alike, close: &Close| (close.place, alike.machines);
+        let mut chosen: Vec<(Place, u32)> = found
+            .iter()
+            .map(|alike| of_shape(alike, &alike.best[0]))
+            .take(most)
+            .collect();
+        let mut others: Vec<(Close, u32)> = found
+            .iter()
+            .flat_map(|alike| alike.best[1..].iter().map(|close| (*close, alike.machines)))
+            .collect();
+        others.sort_by(|(a, _), (b, _)| Close::closer(a, b).then(a.place.cmp(&b.place)));
+        for (other, machines) in others {
+            let is_new = |(known, _): &(Place, u32)| {
+                known.document != other.place.document && !self.says_the_same(*known, other.place)
+            };
+            if chosen.len() < most && chosen.iter().all(is_new) {
+                chosen.push((other.place, machines));
+            }
+        }
+        let example = |(place, alike): (Place, u32)| {
+            let document = self.precedents.document(place.document);
+            Example {
+                source: &document.source,
+                line: document.elements[place.element as usize].line,
+                alike,
+            }
+        };
+        chosen.into_iter().map(example).collect()
+    }
+
+    /// The elements by shape; of each at most `most`.
+    fn alike(&self, like: &Like<'_>, most: usize) -> HashMap<Shape, Alike> {
         let wanted = self.wanted(like);
         let mut shapes: HashMap<Shape, Alike> = HashMap::new();
         // Per document: all its elements here are alike as to the machine.
@@ -70,37 +121,27 @@ impl<'p> Spot<'p> {
                 machine = (place.document, likeness(traits, &wanted.machine));
             }
             let (shape, closeness) = self.look_at(place, &wanted);
+            let alike = shapes.entry(shape).or_default();
+            if alike.last.replace(place.document) != Some(place.document) {
+                alike.machines += 1;
+            }
             let closeness = closeness + MACHINE * machine.1;
-            let alike = shapes.entry(shape).or_insert(Alike {
-                best: place,
-                closeness,
-                machines: 0,
-                last: u32::MAX,
-            });
-            if alike.last != place.document {
-                (alike.last, alike.machines) = (place.document, alike.machines + 1);
-            }
-            if closeness > alike.closeness {
-                (alike.best, alike.closeness) = (place, closeness);
-            }
+            alike.take(Close { place, closeness }, most.max(1));
         }
-        let mut found: Vec<Alike> = shapes.into_values().collect();
-        found.sort_by(|a, b| {
-            let closer = b.closeness.total_cmp(&a.closeness);
-            let usual = b.machines.cmp(&a.machines);
-            let first = (a.best.document, a.best.element).cmp(&(b.best.document, b.best.element));
-            closer.then(usual).then(first)
-        });
-        found.truncate(most);
-        let example = |alike: Alike| {
-            let document = self.precedents.document(alike.best.document);
-            Example {
-                source: &document.source,
-                line: document.elements[alike.best.element as usize].line,
-                alike: alike.machines,
-            }
+        shapes
+    }
+
+    /// Whether two elements of one shape have the same values.
+    fn says_the_same(&self, one: Place, other: Place) -> bool {
+        let said = |place: Place| {
+            let document = self.precedents.document(place.document);
+            let element = &document.elements[place.element as usize];
+            let attributes = document.attributes_of(element).iter();
+            let mut values: Vec<_> = attributes.map(|it| (it.name, it.value)).collect();
+            values.sort_unstable();
+            (values, element.text)
         };
-        found.into_iter().map(example).collect()
+        said(one) == said(other)
     }
 
     fn wanted(&self, like: &Like<'_>) -> Wanted {
@@ -154,6 +195,32 @@ impl<'p> Spot<'p> {
             + CHILDREN * likeness(&children, &wanted.children)
             + SIBLINGS * likeness(&siblings, &wanted.siblings);
         ((attributes, children), closeness)
+    }
+}
+
+impl Alike {
+    /// Keeps the `most` closest, one of each document. Documents come one after the other.
+    fn take(&mut self, new: Close, most: usize) {
+        let own = |close: &Close| close.place.document == new.place.document;
+        if let Some(at) = self.best.iter().position(own) {
+            if self.best[at].closeness >= new.closeness {
+                return;
+            }
+            self.best.remove(at);
+        }
+        let at = self
+            .best
+            .partition_point(|close| close.closeness >= new.closeness);
+        if at < most {
+            self.best.insert(at, new);
+            self.best.truncate(most);
+        }
+    }
+}
+
+impl Close {
+    fn closer(one: &Self, other: &Self) -> Ordering {
+        other.closeness.total_cmp(&one.closeness)
     }
 }
 

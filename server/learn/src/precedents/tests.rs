@@ -109,6 +109,15 @@ fn examples_are_different_and_the_closest_comes_first() {
         places(&with_hinge, 9),
         ["1.xml:0 1", "0.xml:0 2", "2.xml:2 1"]
     );
+    // Of one shape, several are shown if they say something else.
+    let other = library_of_ramps();
+    let ramps = other.spot("", &["ferry", "ramp"], None).unwrap();
+    let found = ramps.examples(&Like::default(), 9);
+    let files: Vec<_> = found
+        .iter()
+        .map(|it| it.source.file.display().to_string())
+        .collect();
+    assert_eq!(files, ["0.xml", "2.xml"]);
     assert_eq!(places(&with_hinge, 1), ["1.xml:0 1"]);
     // In a machine with a bell, the one that has a bell is closer.
     let beside_a_bell = Like {
@@ -118,6 +127,15 @@ fn examples_are_different_and_the_closest_comes_first() {
         ..Like::default()
     };
     assert_eq!(places(&beside_a_bell, 1), ["0.xml:0 2"]);
+}
+
+/// Three ramps of one shape, two of which say the same.
+fn library_of_ramps() -> Precedents {
+    library(&[
+        "<ferry><ramp angle='12'/></ferry>",
+        "<ferry><bell/><ramp angle='12'/></ferry>",
+        "<ferry><ramp angle='13'/><ramp angle='14'/></ferry>",
+    ])
 }
 
 #[test]
