@@ -28,19 +28,16 @@ pub(super) fn assign(
         ends: 0,
         loosened: 0,
     };
-    let mut done: Vec<&str> = Vec::new();
+    let mut named: HashMap<&str, Vec<(usize, usize)>> = HashMap::new();
+    for (at, node) in graph.nodes.iter().enumerate() {
+        named.entry(node.name).or_default().push((node.facts, at));
+    }
     for node in &graph.nodes {
-        if done.contains(&node.name) {
+        // With the first of them, all of the same name are done.
+        let Some(items) = named.remove(node.name) else {
             continue;
-        }
-        done.push(node.name);
+        };
         keys.ends = 0;
-        let same_name = graph
-            .nodes
-            .iter()
-            .enumerate()
-            .filter(|(_, other)| other.name == node.name);
-        let items = same_name.map(|(at, other)| (other.facts, at)).collect();
         let first = keys.found.len();
         if let Some(facts) = keys.settle(node.name.to_owned(), items, 1) {
             keys.found.push((node.name.to_owned(), facts));
