@@ -201,7 +201,7 @@ fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
                 }
                 let own = desk.read_towards(&[member], &pooled.form, &pooled.to);
                 let fits =
-                    |own: &Reading| own.score > 0.0 && own.fit() >= desk.settings.least_fitting;
+                    |own: &Reading| own.score > -2.0 && own.fit() >= desk.settings.least_fitting;
                 if let Some(own) = own.filter(fits) {
                     tried[member] = Some(own);
                     accepted[member] = true;
