@@ -16,7 +16,7 @@ use crate::corpus::Corpus;
 use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
 use looks::Looks;
-use readings::Miss;
+use readings::{Miss, Reading};
 use references::Readings;
 use std::collections::BTreeMap;
 
@@ -224,14 +224,35 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
     let found = find(&documents, &readings, false);
     fill(&mut readings, found);
     // What leads nowhere in its own document may lead to others of the same folder.
-    let gives = kinds::givers(&places, &readings);
     for folders in folders::levels(survey.corpus) {
-        let mut found = find(&folders, &readings, false);
-        for (at, reading) in found.iter_mut().enumerate() {
-            reading.take_if(|reading| gives[at] || !reading.reaches(settings));
-            abroad[at] |= reading.is_some();
+        // Twice: places that turn out to refer to others give no names to their own document.
+        for _ in 0..2 {
+            let gives = kinds::givers(&places, &readings);
+            let mut found = find(&folders, &readings, false);
+            for (at, reading) in found.iter_mut().enumerate() {
+                let likes = |reading: &Reading| {
+                    let mut to = reading.to.iter().map(|to| &places[*to as usize]);
+                    to.any(|to| places[at].is_like(to))
+                };
+                reading.take_if(|reading| {
+                    !reading.reaches(settings) || (gives[at] && !likes(reading))
+                });
+                abroad[at] |= reading.is_some();
+            }
+            let redirected = |reading: &Reading| {
+                let mut to = reading.to.iter();
+                to.any(|to| found[*to as usize].is_some())
+            };
+            let mut again = false;
+            for (at, reading) in readings.iter_mut().enumerate() {
+                again |= reading.take_if(|reading| redirected(reading)).is_some();
+                abroad[at] &= reading.is_some() || found[at].is_some();
+            }
+            fill(&mut readings, found);
+            if !again {
+                break;
+            }
         }
-        fill(&mut readings, found);
     }
     let found = find(&documents, &readings, true);
     fill(&mut readings, found);

@@ -316,3 +316,126 @@ fn what_is_equal_by_chance_is_no_reference() {
     let (_, references) = told(&corpus(documents));
     assert_eq!(references, Vec::<String>::new());
 }
+
+#[test]
+fn other_documents_of_a_mod_give_names() {
+    let mut dice = Dice(77);
+    let mut documents = Vec::new();
+    for number in 0..15 {
+        let paints = words(&mut dice, 6);
+        let mut text = String::from("<store>");
+        for paint in &paints {
+            let (red, green) = (dice.below(256), dice.below(256));
+            text += &format!("<paint id='{paint}' tint='{red} {green} 0'/>");
+        }
+        documents.push((format!("mods/{number}/store.xml"), text + "</store>"));
+        for rig in 0..1 + dice.below(3) {
+            let limbs = words(&mut dice, 4);
+            let mut text = String::from("<rig>");
+            for limb in &limbs {
+                let (paint, depth) = (dice.one(&paints), dice.below(3));
+                text += &format!("<limb call='{limb}' paint='{paint}' depth='{depth}'/>");
+            }
+            for _ in 0..3 {
+                text += &format!("<push limb='{}'/>", dice.one(&limbs));
+            }
+            documents.push((format!("mods/{number}/{rig}.rig.xml"), text + "</rig>"));
+        }
+    }
+    let (kinds, references) = told(&corpus(documents.into_iter()));
+    assert_eq!(
+        kinds,
+        ["paint in a folder: store/paint@id", "limb: rig/limb@call"]
+    );
+    assert_eq!(
+        references,
+        ["rig/limb@paint -> paint", "rig/push@limb -> limb"]
+    );
+}
+
+#[test]
+fn one_author_may_always_take_the_same_names() {
+    const LIMBS: [&str; 8] = [
+        "mast",
+        "boom",
+        "leg.left",
+        "leg.right",
+        "cab",
+        "hook",
+        "jib",
+        "fork",
+    ];
+    let mut dice = Dice(5);
+    let documents = (0..12).map(|number| {
+        let from = dice.below(4);
+        let limbs: Vec<String> = LIMBS[from..from + 5]
+            .iter()
+            .map(|l| (*l).to_owned())
+            .collect();
+        let mut text = String::from("<rig>");
+        for (at, limb) in limbs.iter().enumerate() {
+            text += &format!("<handle call='{limb}' path='0/{at}'/>");
+        }
+        for _ in 0..6 {
+            let (limb, way) = (dice.one(&limbs), ["slide", "turn"][dice.below(2)]);
+            text += &format!("<move limb='{limb}' way='{way}' soft='{}'/>", dice.below(2));
+        }
+        (format!("{number}.xml"), text + "</rig>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(kinds, ["handle: rig/handle@call"]);
+    assert_eq!(references, ["rig/move@limb -> handle"]);
+}
+
+#[test]
+fn things_of_one_name_in_two_lists_stay_apart() {
+    let mut dice = Dice(31);
+    let documents = (0..20).map(|number| {
+        let (wheels, lamps) = (words(&mut dice, 4), words(&mut dice, 4));
+        let mut text = String::from("<car><wheels>");
+        for wheel in &wheels {
+            text += &format!("<item id='{wheel}' size='{}'/>", 1 + dice.below(3));
+        }
+        text += "</wheels><lamps>";
+        for lamp in &lamps {
+            text += &format!("<item id='{lamp}' size='{}'/>", 1 + dice.below(3));
+        }
+        text += "</lamps>";
+        for _ in 0..3 {
+            let (wheel, lamp) = (dice.one(&wheels).to_owned(), dice.one(&lamps));
+            text += &format!("<brake wheel='{wheel}'/><switch lamp='{lamp}' key='A'/>");
+        }
+        (format!("{number}.xml"), text + "</car>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(
+        kinds,
+        ["item: car/wheels/item@id", "lamps-item: car/lamps/item@id"]
+    );
+    assert_eq!(
+        references,
+        ["car/brake@wheel -> item", "car/switch@lamp -> lamps-item"]
+    );
+}
+
+#[test]
+fn counts_go_along_with_numbers_but_are_no_references() {
+    let mut dice = Dice(12);
+    let documents = (0..40).map(|number| {
+        let count = 1 + dice.below(12);
+        let (length, class) = (count * 12, 1 + dice.below(3));
+        let mut text = format!("<train cars='{count}' length='{length}' class='{class}'>");
+        for car in 1..=count {
+            let (seats, next) = (20 * (1 + dice.below(3)), car + 1);
+            text += &format!("<car nr='{car}' seats='{seats}' next='{next}'/>");
+        }
+        for _ in 0..dice.below(4) {
+            let (level, lines) = (1 + dice.below(3), 1 + dice.below(1 + count / 2));
+            text += &format!("<note level='{level}' lines='{lines}'/>");
+        }
+        (format!("{number}.xml"), text + "</train>")
+    });
+    let (kinds, references) = told(&corpus(documents));
+    assert_eq!(kinds, Vec::<String>::new());
+    assert_eq!(references, Vec::<String>::new());
+}

@@ -47,8 +47,8 @@ fn robots_with_their_semantics() {
         corpora::semantics(),
         known::read("srdf").or(known::read("urdf")),
         &Floor {
-            references: [97, 92],
-            names: [84, 92],
+            references: [97, 95],
+            names: [97, 94],
             types: [95, 92],
             required: [80, 92],
         },
@@ -62,7 +62,7 @@ fn simulations() {
         corpora::simulations(),
         known::read("sdf").or(published::sdf()),
         &Floor {
-            references: [97, 77],
+            references: [97, 80],
             names: [95, 92],
             types: [88, 74],
             required: [95, 90],

@@ -262,6 +262,11 @@ impl<'s> Place<'s> {
         }
     }
 
+    /// Whether its values stand in elements and attributes of the same names as another's.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        (self.element, self.slot.attribute) == (other.element, other.slot.attribute)
+    }
+
     /// Within what its values are different.
     pub(super) fn scope(&self) -> Scope {
         match self.unique {

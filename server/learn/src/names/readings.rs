@@ -528,7 +528,7 @@ impl Desk<'_, '_, '_> {
         let gives = gives || !self.loose;
         let fit = reading.fit();
         let fitting = fit >= self.settings.fitting;
-        let whole = reading.form == Form::whole();
+        let whole = reading.form == Form::whole() || reading.form.cuts();
         let loose = !gives && whole && fit >= self.settings.least_fitting && reading.distinct >= 3;
         if reading.numeric {
             // Small numbers are everywhere.
