@@ -56,7 +56,8 @@ pub(crate) enum Home<'v> {
 }
 
 /// The role by which controls of a kind are written: the one that the
-/// document uses most, else the first of the dialect.
+/// document uses most, else the machines of the library, else the first of the
+/// dialect.
 pub(crate) fn role_for<'v>(site: &Site<'v>, kind: ControlKind) -> Option<(usize, &'v ControlRole)> {
     let roles = site.dialect.roles.controls.iter().enumerate();
     let fitting = roles.filter(|(_, role)| match &role.kind {
@@ -70,7 +71,9 @@ pub(crate) fn role_for<'v>(site: &Site<'v>, kind: ControlKind) -> Option<(usize,
             .count()
     };
     // Of equals the first: max_by_key would take the last.
-    fitting.rev().max_by_key(|(at, _)| uses(*at))
+    fitting
+        .rev()
+        .max_by_key(|(at, _)| (uses(*at), site.machines_with(*at)))
 }
 
 /// Plans a control.

@@ -9,6 +9,7 @@ use dialect::{
     AttributeDecl, ControlKind, ControlRole, ItemType, Leaf, Path, Rule, Step, StepKind,
 };
 use learn::pattern::{ChildPattern, Example, Form, Pattern, Slot, Term, Value, ValuePattern};
+use learn::precedents::Spot;
 use machine::{Machine, Outline, Reader};
 use syntax::{Element, TextRange};
 
@@ -38,7 +39,7 @@ pub(crate) struct Habits {
 impl Habits {
     /// None: there is no library, or it hardly has such controls.
     pub(crate) fn of(site: &Site<'_>, role: usize, kind: ControlKind) -> Option<Self> {
-        let texts = machines(site, role)?;
+        let texts = spot(site, role)?.texts(MOST_MACHINES);
         let mut examples: Vec<Example> = Vec::new();
         let mut habits = Self {
             pattern: Pattern::default(),
@@ -46,7 +47,7 @@ impl Habits {
             with_sounds: 0,
             controls: 0,
         };
-        for text in texts {
+        for (_, text) in texts {
             habits.take(site, role, kind, &text, &mut examples);
         }
         if examples.len() < FEWEST_CONTROLS {
@@ -411,8 +412,8 @@ impl Filling<'_, '_> {
     }
 }
 
-/// Machines of the library that have controls of a role.
-fn machines(site: &Site<'_>, role: usize) -> Option<Vec<String>> {
+/// Where the library has the controls of a role.
+pub(crate) fn spot<'v>(site: &Site<'v>, role: usize) -> Option<Spot<'v>> {
     let role = site.dialect.roles.controls.get(role)?;
     let root = site.view.tree().root()?;
     // As far as the path says which elements it goes through.
@@ -421,7 +422,5 @@ fn machines(site: &Site<'_>, role: usize) -> Option<Vec<String>> {
         [] => vec![root.local_name()],
         names => names.to_vec(),
     };
-    let spot = precedents::spot_of(site.view, &root, &path)?;
-    let texts = spot.texts(MOST_MACHINES).into_iter();
-    Some(texts.map(|(_, text)| text).collect())
+    precedents::spot_of(site.view, &root, &path)
 }

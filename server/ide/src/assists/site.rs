@@ -1,6 +1,9 @@
 //! A document that an assist works on, with everything it leads to at hand.
 
-use super::{habits::Habits, naming::NameStyle};
+use super::{
+    habits::{self, Habits},
+    naming::NameStyle,
+};
 use crate::writer::Names;
 use dialect::{AttributeDecl, Context, ControlKind, Dialect, Kind, Path};
 use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
@@ -74,12 +77,19 @@ impl<'v> Site<'v> {
         habits
     }
 
+    /// How many machines of the library have elements where a role for controls looks for them.
+    pub(crate) fn machines_with(&self, role: usize) -> u32 {
+        match self.is_alone.get() {
+            true => 0,
+            false => habits::spot(self, role).map_or(0, |spot| spot.machines()),
+        }
+    }
+
     /// From now on nothing is written as others write it. Whether that makes a difference.
     pub(crate) fn leave_library(&self) -> bool {
         let mut habits = self.habits.borrow_mut();
-        let mattered = habits.iter().any(|(_, habits)| habits.is_some());
         habits.clear();
-        !self.is_alone.replace(true) && mattered
+        self.view.library.is_some() && !self.is_alone.replace(true)
     }
 
     pub(crate) fn text(&self) -> &'v str {

@@ -208,6 +208,29 @@ fn the_house_dialect_learns_too() {
     expect![[r#"+  <lever animation="arm.left.shift" input="stick.2.y" gain="1.5" rate="3" sense="reversed"/>"#]].assert_eq(line.unwrap_or_default());
 }
 
+/// The dialect names the crank first.
+#[test]
+fn what_most_others_have_is_taken() {
+    let reels = [
+        r#"<reel drives="a" by="knee" drum="oak"/><crank drives="b" by="chin"/>"#,
+        r#"<reel drives="b" by="chin" drum="oak"/>"#,
+    ];
+    let after = text_after(&fixture(BARGE, &reels), TITLE);
+    let reel = after.lines().find(|line| line.contains("<reel"));
+    expect![[r#"<reel drives="rig.spread" by="knee" drum="oak"/>"#]].assert_eq(reel.unwrap_or_default().trim());
+    // The document's own way goes before theirs.
+    let own = BARGE.replace(
+        "  <turns>\n",
+        "  <turns>\n    <turn call=\"nod\">\n      <step of=\"1-3\" since=\"8\" until=\"9\" low=\"0 3 0\" high=\"0 3 1\"/>\n    </turn>\n",
+    );
+    let own = own.replace(
+        "  <hands>\n",
+        "  <hands>\n    <crank drives=\"nod\" by=\"elbow\"/>\n",
+    );
+    let after = text_after(&fixture(&own, &reels), TITLE);
+    assert!(!after.contains("<reel"), "{after}");
+}
+
 /// Values stand in elements, and a word says whether a control follows an axis.
 #[test]
 fn values_in_elements_are_written_as_others_write_them() {
