@@ -112,7 +112,7 @@ pub(crate) fn new_control<'v>(
     writing.sounds(wanted)?;
     writing.usual()?;
     if let Some(habits) = &habits {
-        habits.fill(site, role, wanted.animation, &mut writing.element, names);
+        habits.fill_control(site, role, wanted.animation, &mut writing.element, names);
     }
     writing.habits(wanted.kind)?;
     writing.label(wanted)?;

@@ -90,7 +90,15 @@ pub(crate) fn new_alias(
             &role.path,
             &site.dialect.notation.index_path.write(path),
         )?;
+        let habits = site.alias_habits(role);
+        if let Some(habits) = &habits {
+            habits.fill_alias(site, role, &mut element, names);
+        }
+        let before = element.clone();
         complete(site.dialect, site.machine, &mut element, names, name);
+        if let Some(habits) = &habits {
+            habits.prune(site, &before, &mut element);
+        }
         insertion(
             &site.reader,
             site.machine,

@@ -5,7 +5,7 @@ use super::{
     naming::NameStyle,
 };
 use crate::writer::Names;
-use dialect::{AttributeDecl, Context, ControlKind, Dialect, Kind, Path};
+use dialect::{AliasRole, AttributeDecl, Context, ControlKind, Dialect, Kind, Path};
 use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
 use motion::Rig;
 use project::{Meaning, View};
@@ -72,17 +72,23 @@ impl<'v> Site<'v> {
         if let Some((_, habits)) = known {
             return habits;
         }
-        let habits = Habits::of(self, role, kind).map(Rc::new);
+        let habits = Habits::of_controls(self, role, kind).map(Rc::new);
         self.habits.borrow_mut().push((key, habits.clone()));
         habits
     }
 
     /// How many machines of the library have elements where a role for controls looks for them.
     pub(crate) fn machines_with(&self, role: usize) -> u32 {
-        match self.is_alone.get() {
-            true => 0,
-            false => habits::spot(self, role).map_or(0, |spot| spot.machines()),
-        }
+        let role = self.dialect.roles.controls.get(role);
+        let role = role.filter(|_| !self.is_alone.get());
+        let spot = role.and_then(|role| habits::spot(self, &role.at));
+        spot.map_or(0, |spot| spot.machines())
+    }
+
+    /// How the library's machines write aliases of a role.
+    pub(crate) fn alias_habits(&self, role: &AliasRole) -> Option<Habits> {
+        let is_asked = self.view.library.is_some() && !self.is_alone.get();
+        is_asked.then(|| Habits::of_aliases(self, role)).flatten()
     }
 
     /// From now on nothing is written as others write it. Whether that makes a difference.

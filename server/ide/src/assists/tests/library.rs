@@ -217,7 +217,8 @@ fn what_most_others_have_is_taken() {
     ];
     let after = text_after(&fixture(BARGE, &reels), TITLE);
     let reel = after.lines().find(|line| line.contains("<reel"));
-    expect![[r#"<reel drives="rig.spread" by="knee" drum="oak"/>"#]].assert_eq(reel.unwrap_or_default().trim());
+    expect![[r#"<reel drives="rig.spread" by="knee" drum="oak"/>"#]]
+        .assert_eq(reel.unwrap_or_default().trim());
     // The document's own way goes before theirs.
     let own = BARGE.replace(
         "  <turns>\n",
@@ -229,6 +230,37 @@ fn what_most_others_have_is_taken() {
     );
     let after = text_after(&fixture(&own, &reels), TITLE);
     assert!(!after.contains("<reel"), "{after}");
+}
+
+#[test]
+fn an_alias_is_written_as_others_write_theirs() {
+    let marks = |seen: &str| {
+        format!(
+            "<barge><marks><mark call='a' at='1' seen='{seen}'/><mark call='b' at='2'/><mark call='c' at='3' seen='{seen}'/></marks></barge>"
+        )
+    };
+    let (one, two) = (marks("night"), marks("night"));
+    let two = two.replace("'a'", "'z'");
+    let text = BARGE
+        .replace("<st$0ep", "<step")
+        .replace("of=\"1-3\"", "of=\"1$0-3\"");
+    let dialect = include_str!("../../precedents/barge.dialect.toml");
+    let dialect = Arc::new(Dialect::read(dialect, None).expect("it is sound"));
+    let fixture = || {
+        Fixture::of(&text, vec![dialect.clone()])
+            .scene(SCENE)
+            .file("rig.gltf")
+    };
+    let alias = |fixture: Fixture| {
+        let after = text_after(&fixture, "Name this path");
+        let mut lines = after.lines().filter(|line| line.contains("<mark"));
+        lines.next_back().unwrap_or_default().trim().to_owned()
+    };
+    assert_eq!(alias(fixture()), r#"<mark call="mast" at="1-3"/>"#);
+    assert_eq!(
+        alias(fixture().library(&[&one, &two])),
+        r#"<mark call="mast" at="1-3" seen="night"/>"#
+    );
 }
 
 /// Values stand in elements, and a word says whether a control follows an axis.
