@@ -189,6 +189,8 @@ codes! {
         CONTESTED_PART "contested-part" Warning
         JUMP "jump" Warning
         STILL_CHANNEL "still-channel" Information
+        REST_MISMATCH "rest-mismatch" Information
+        AGAINST_CARRIER "against-carrier" Information
         WHEEL_LEFT_BEHIND "wheel-left-behind" Warning
         LOPSIDED "lopsided" Warning
     }

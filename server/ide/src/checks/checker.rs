@@ -167,7 +167,7 @@ impl State {
         }));
         findings.extend(self.in_scene(site, &faulty));
         findings.extend(files::check(site, &faulty));
-        findings.extend(self.motions.findings(site));
+        findings.extend(self.motions.findings(site, &self.stale));
         findings.extend(controls::check(site));
         findings.extend(mod_folder::check(site, &self.unread));
         findings

@@ -3,9 +3,11 @@
 //! Each animation is looked at by itself and again only when it, or a node that it moves, has changed. What concerns
 //! several animations or the wheels is put together from what is known of each.
 
+mod against;
 mod contested;
 mod jumps;
 mod lopsided;
+mod rest;
 mod wheels;
 mod windows;
 
@@ -22,6 +24,7 @@ use self::contested::{Driven, Drivers};
 use self::lopsided::Compared;
 use self::wheels::Wheels;
 use super::index::{Index, Part, Place};
+use super::scene::Stale;
 use super::site::Site;
 use crate::Finding;
 
@@ -44,6 +47,8 @@ struct Known {
     facts: Vec<Arc<Facts>>,
     /// Ranges relative to the start of the entry that holds its start tag.
     findings: Vec<Finding>,
+    /// The same, told only of what no other animation drives, and if the path to it is right.
+    unless_shared: Vec<(Driven, Finding)>,
     /// What it drives, and where first, in order.
     driven: Vec<(Driven, ChannelPlace)>,
     /// The topmost nodes that it moves, in the order of the scene.
@@ -236,31 +241,48 @@ impl Motions {
         let start = animation.entries(site)[0].start();
         let mut findings = windows::check(site, animation.head, start, &channels);
         findings.extend(jumps::check(site, &moving));
-        let mut moved = Vec::new();
+        let (mut moved, mut unless_shared) = (Vec::new(), Vec::new());
         if let Some(scene) = site.scene {
             self.nodes.look_up(scene, index);
             let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
             findings.extend(lopsided::check(site, &rig, &channels, &mut self.compared));
+            findings.extend(against::check(site, &rig, &channels));
+            let at_rest = rest::check(site, scene, &self.nodes, &moving);
+            unless_shared = at_rest
+                .into_iter()
+                .map(|(driven, finding)| (driven, finding.moved_back(start)))
+                .collect();
             moved = rig.moved_nodes(0);
         }
         let entries = animation.entries(site).iter();
         Known {
             facts: entries.map(|entry| entry.facts.clone()).collect(),
             findings: findings.moved_back(start),
+            unless_shared,
             driven: contested::driven(&moving),
             moved,
         }
     }
 
-    pub(super) fn findings(&self, site: &Site<'_>) -> Vec<Finding> {
+    /// `stale`: the aliases that lead to the wrong node, of which nothing more is said.
+    pub(super) fn findings(&self, site: &Site<'_>, stale: &[Stale]) -> Vec<Finding> {
         let mut findings = Vec::new();
+        let wrong: HashSet<NodeIndex> = stale.iter().map(Stale::node).collect();
+        let is_wrong = |driven: Driven| {
+            let node = self.nodes.get(driven.part());
+            node.is_some_and(|node| wrong.contains(&node))
+        };
+        let is_alone = |driven: Driven| !self.drivers.is_shared(driven) && !is_wrong(driven);
         for (place, known) in &self.animations {
-            if known.findings.is_empty() {
+            if known.findings.is_empty() && known.unless_shared.is_empty() {
                 continue;
             }
             if let Some(entry) = site.outline.position(place.label) {
                 let start = site.outline.entries()[entry].start();
                 findings.extend(known.findings.clone().moved_on(start));
+                let alone = known.unless_shared.iter();
+                let alone = alone.filter(|(driven, _)| is_alone(*driven));
+                findings.extend(alone.map(|(_, finding)| finding.clone().moved_on(start)));
             }
         }
         let driven = |place: Place| self.animations.get(&place).map(|known| &*known.driven);

@@ -238,6 +238,11 @@ fn bound<'e>(
 }
 
 impl Stale {
+    /// The node that it leads to.
+    pub(super) fn node(&self) -> NodeIndex {
+        self.node
+    }
+
     pub(super) fn finding(&self, site: &Site<'_>) -> Option<Finding> {
         let scene = site.scene?;
         let (entry, alias) = alias_at(site, self.place)?;

@@ -3,13 +3,14 @@
 use foldhash::{HashMap, HashSet};
 use std::collections::BTreeSet;
 
-use dialect::Property;
+use dialect::{EndValue, Property, Quantity};
+use glam::DVec3;
 use machine::{Entry, NodeRef};
 use syntax::TextRange;
 
 use super::super::index::{Part, Place};
 use super::super::site::Site;
-use super::{ChannelPlace, Moving};
+use super::{ChannelPlace, Moving, measure, rounded};
 use crate::{Finding, codes};
 
 /// A property of a node.
@@ -20,16 +21,25 @@ pub(super) struct Driven {
     property: u8,
 }
 
+impl Driven {
+    pub(super) fn part(self) -> Part {
+        self.part
+    }
+
+    pub(super) fn of(moving: &Moving<'_>) -> Self {
+        Self {
+            part: moving.part,
+            property: moving.property as u8,
+        }
+    }
+}
+
 /// What an animation drives, each with the first channel that does, in order.
 pub(super) fn driven(moving: &[Moving<'_>]) -> Vec<(Driven, ChannelPlace)> {
-    let one = |one: &Moving<'_>| {
-        let driven = Driven {
-            part: one.part,
-            property: one.property as u8,
-        };
-        (driven, one.channel)
-    };
-    let mut driven: Vec<_> = moving.iter().map(one).collect();
+    let mut driven: Vec<_> = moving
+        .iter()
+        .map(|one| (Driven::of(one), one.channel))
+        .collect();
     // Stable: the first in the document stays the first.
     driven.sort_by_key(|(driven, _)| *driven);
     driven.dedup_by_key(|(driven, _)| *driven);
@@ -45,6 +55,11 @@ pub(super) struct Drivers {
 }
 
 impl Drivers {
+    /// Whether several animations drive it.
+    pub(super) fn is_shared(&self, driven: Driven) -> bool {
+        self.shared.contains(&driven)
+    }
+
     /// Takes in what an animation drives now.
     pub(super) fn replace(
         &mut self,
@@ -163,6 +178,29 @@ impl<'v> Driver<'v> {
             None => "a nameless one".to_owned(),
         }
     }
+
+    /// " over 0.3 m"; nothing if that cannot be said.
+    fn way(&self, site: &Site<'_>, property: Property) -> String {
+        let mut motions = self.channel.motions.iter();
+        let motion = motions.find(|motion| motion.property == Some(property));
+        let ends = motion.and_then(|motion| motion.from.as_ref().zip(motion.to.as_ref()));
+        let way = ends.and_then(|(from, to)| way(site, property, from.value, to.value));
+        way.map_or_else(String::new, |way| format!(" over {way}"))
+    }
+}
+
+/// "0.3 m": how far it is from one value to another.
+fn way(site: &Site<'_>, property: Property, from: EndValue, to: EndValue) -> Option<String> {
+    let (EndValue::Vector(from), EndValue::Vector(to)) = (from, to) else {
+        return None;
+    };
+    let change = DVec3::from_array(to) - DVec3::from_array(from);
+    Some(match property {
+        Property::Translation => measure(site.dialect, Quantity::Length, change.length()),
+        Property::Rotation => measure(site.dialect, Quantity::Angle, change.abs().max_element()),
+        Property::Scale => rounded(site.dialect, change.abs().max_element()),
+        Property::Visibility => return None,
+    })
 }
 
 fn finding(
@@ -183,11 +221,13 @@ fn finding(
         format!(" (as `{}`)", earlier.node.text)
     };
     let message = format!(
-        "The {} of {} is driven by {}{there} and by {}: when both play, it jumps between the two.",
+        "The {} of {} is driven by {}{}{there} and by {}{}: when both play, it jumps between the two.",
         property.as_str(),
         site.node_label(later.node),
         earlier.called(),
+        earlier.way(site, property),
         later.called(),
+        later.way(site, property),
     );
     let finding = codes::CONTESTED_PART.at(later.range, message);
     Some(finding.see(earlier.range, "driven here as well"))

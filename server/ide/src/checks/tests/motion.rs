@@ -139,7 +139,7 @@ fn motions_that_follow_each_other_do_not_jump() {
         &animation(&[
             "0/2 translation 0..1: 0 1 0 | 0 1.5 0",
             "0/2 rotation 0..1: 0 0 0 | 0 90 0",
-            "0/2/0 translation 0..1: 0 1 0 | 0 2 0",
+            "0/2/0 translation 0..1: 0 0.25 -0.1 | 0 2 0",
         ]),
         expect![""],
     );
@@ -170,7 +170,7 @@ fn a_part_that_two_animations_move_under_two_names() {
     check(
         &format!(r#"<aliases><alias name="mast" path="0/2"/></aliases>{CONTEST}"#),
         expect![[r#"
-            warning contested-part at `mast`: The translation of `mast` is driven by `a` (as `0/2`) and by `b`: when both play, it jumps between the two.
+            warning contested-part at `mast`: The translation of `mast` is driven by `a` over 1 m (as `0/2`) and by `b` over 2 m: when both play, it jumps between the two.
               see `0/2`: driven here as well
         "#]],
     );
@@ -351,4 +351,92 @@ fn numbers_are_told_in_the_units_of_the_dialect() {
     let said = said(&Fixture::yard(body).file("rig.limbs.xml"));
     let jump: Vec<&str> = said.lines().filter(|line| line.contains("jump")).collect();
     expect!["warning jump at `0;162,5;0`: At 1000 ms `#1:1.3` jumps by 12,5 cm: the motion before ends at `0;150;0`, this one starts at `0;162,5;0`."].assert_eq(&jump.join("\n"));
+}
+
+#[test]
+fn the_first_motion_starts_where_the_part_rests() {
+    check(
+        &animation(&["0/2 translation 0..2: 0 1.5 0 | 0 2 0"]),
+        expect![[r#"
+            information rest-mismatch at `0 1.5 0`: `0/2` (`mast`) rests at `0 1 0`, but its first translation starts at `0 1.5 0`, 0.5 m away: it jumps there when the animation is first played.
+        "#]],
+    );
+    check(
+        &animation(&[
+            "0/2 rotation 3..4: 0 0 5 | 0 0 90",
+            "0/2 rotation 1..3: 0 0 30 | 0 0 5",
+            "0/2 scale 0..2: 1 1 2 | 1 1 1",
+        ]),
+        expect![[r#"
+            information rest-mismatch at `0 0 30`: `0/2` (`mast`) rests at `0 0 0`, but its first rotation starts at `0 0 30`, 30 deg away: it jumps there when the animation is first played.
+            information rest-mismatch at `1 1 2`: `0/2` (`mast`) rests at `1 1 1`, but its first scale starts at `1 1 2`, 1 away: it jumps there when the animation is first played.
+        "#]],
+    );
+}
+
+#[test]
+fn what_starts_at_rest_or_nearly() {
+    let rows = [
+        "0/2 translation 0..2: 0 1.0009 0 | 0 2 0",
+        "0/2 rotation 0..2: 0 360.05 0 | 0 0 0",
+        "0/0 visibility 0..2: false | true",
+        "0/1 translation 1..2: -1.4 0 0 | -1.2 0 0",
+        "0/1 translation 0..1: -1 0 0 | -1.4 0 0",
+    ];
+    check(&animation(&rows), expect![""]);
+}
+
+/// Of two animations that move a part, one starts where the other one ends: that they share it is said already.
+#[test]
+fn a_part_of_two_animations_is_one_finding() {
+    let one = unplayed("one", "", &["0/2 translation 0..2: 0 1 0 | 0 2 0"]);
+    let both = one.replace(
+        "</animations>",
+        "<animation id=\"two\"><channel target=\"0/2\" property=\"translation\" begin=\"0\" end=\"2\" from=\"0 2 0\" to=\"0 3 0\"/></animation></animations>",
+    );
+    check_serious(
+        &both,
+        expect![
+            "warning contested-part at `0/2`: The translation of `0/2` (`mast`) is driven by `one` over 1 m and by `two` over 1 m: when both play, it jumps between the two."
+        ],
+    );
+    assert!(!said(&rig(&both)).contains("rest-mismatch"));
+}
+
+#[test]
+fn a_part_that_moves_against_what_it_hangs_on() {
+    check(
+        &animation(&[
+            "0/2 translation 0..2: 0 1 0 | 0 2 0",
+            "0/2/0 translation 1..3: 0 0.25 -0.1 | 0 -0.05 -0.1",
+        ]),
+        expect![[r#"
+            information against-carrier at `0 -0.05 -0.1`: `0/2/0` (`hook`) moves 0.3 m against `0/2` (`mast`), which it hangs on and which moves 1 m at the same time: together that is 0.7 m.
+              see `0 2 0`: carries it the other way
+        "#]],
+    );
+}
+
+#[test]
+fn parts_that_do_not_move_against_each_other() {
+    // One after the other.
+    let after = [
+        "0/2 translation 0..2: 0 1 0 | 0 2 0",
+        "0/2/0 translation 2..3: 0 0.25 -0.1 | 0 -0.05 -0.1",
+    ];
+    check(&animation(&after), expect![""]);
+    // Sideways, along, or turning.
+    let other_ways = [
+        "0/2 translation 0..2: 0 1 0 | 0 2 0",
+        "0/2 rotation 0..2: 0 0 0 | 0 0 30",
+        "0/2/0 translation 0..2: 0 0.25 -0.1 | 0.4 0.05 -0.1",
+        "0/2/0 rotation 0..2: 0 0 0 | 0 0 -30",
+    ];
+    check(&animation(&other_ways), expect![""]);
+    // Nothing hangs on the other.
+    let beside = [
+        "0/0 translation 0..2: 1 0 0 | 1.5 0 0",
+        "0/1 translation 0..2: -1 0 0 | -1.5 0 0",
+    ];
+    check(&animation(&beside), expect![""]);
 }

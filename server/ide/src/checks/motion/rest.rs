@@ -1,0 +1,78 @@
+//! Parts whose first motion starts elsewhere than they rest in the scene.
+
+use dialect::{EndValue, Property, Quantity};
+use foldhash::HashMap;
+use glam::DVec3;
+use scene::{Rest, Scene, rotation};
+
+use super::super::site::Site;
+use super::contested::Driven;
+use super::{Moving, Nodes, measure, rounded};
+use crate::nodes::{rest_value, row};
+use crate::{Finding, codes};
+
+/// Metres and factors: scenes and definitions are rounded, each in its own way.
+const NEAR: f64 = 1e-3;
+/// Degrees.
+const NEAR_ANGLE: f64 = 0.1;
+
+/// One finding for each property of a part, at its first motion in the animation. Showing and hiding is left out: most
+/// formats of scenes cannot say that a node is hidden.
+pub(super) fn check(
+    site: &Site<'_>,
+    scene: &Scene,
+    nodes: &Nodes,
+    moving: &[Moving<'_>],
+) -> Vec<(Driven, Finding)> {
+    let mut first: HashMap<Driven, &Moving<'_>> = HashMap::default();
+    for motion in moving {
+        let known = first.entry(Driven::of(motion)).or_insert(motion);
+        if motion.begin < known.begin {
+            *known = motion;
+        }
+    }
+    let suspects = first.into_iter().filter_map(|(driven, motion)| {
+        let rest = &scene[nodes.get(motion.part)?].rest;
+        Some((driven, finding(site, rest, motion)?))
+    });
+    suspects.collect()
+}
+
+fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding> {
+    let from = motion.motion.from.as_ref()?;
+    let EndValue::Vector(start) = from.value else {
+        return None;
+    };
+    let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
+    let EndValue::Vector(rests) = rest_value(site.dialect, rest, motion.property) else {
+        return None;
+    };
+    let message = format!(
+        "{} rests at `{}`, but its first {} starts at `{}`, {how_far} away: it jumps there when the animation is first played.",
+        site.node_label(motion.node),
+        row(site.dialect, rests, motion.property.quantity()),
+        motion.property.as_str(),
+        site.text(from.range + motion.start),
+    );
+    Some(codes::REST_MISMATCH.at(from.range + motion.start, message))
+}
+
+/// "0.3 m"; none if it is too little to be meant.
+fn distance(site: &Site<'_>, rest: &Rest, property: Property, start: DVec3) -> Option<String> {
+    match property {
+        Property::Translation => {
+            let metres = rest.translation.distance(start);
+            (metres > NEAR).then(|| measure(site.dialect, Quantity::Length, metres))
+        }
+        Property::Rotation => {
+            let turned = rotation(start, site.dialect.notation.euler);
+            let degrees = turned.angle_between(rest.rotation).to_degrees();
+            (degrees > NEAR_ANGLE).then(|| measure(site.dialect, Quantity::Angle, degrees))
+        }
+        Property::Scale => {
+            let factor = (rest.scale - start).abs().max_element();
+            (factor > NEAR).then(|| rounded(site.dialect, factor))
+        }
+        Property::Visibility => None,
+    }
+}
