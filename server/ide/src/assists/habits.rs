@@ -94,12 +94,13 @@ impl Habits {
             site,
             bound,
             label,
+            leaves_places: true,
             names,
         };
         filling.fill(element, &self.pattern, &mut Vec::new());
     }
 
-    /// The same for an alias.
+    /// The same for an alias, though without places to fill in: aliases are made on the way to something else.
     pub(crate) fn fill_alias(
         &self,
         site: &Site<'_>,
@@ -113,6 +114,7 @@ impl Habits {
             site,
             bound: bound.to_vec(),
             label: None,
+            leaves_places: false,
             names,
         };
         filling.fill(element, &self.pattern, &mut Vec::new());

@@ -15,6 +15,8 @@ pub(super) struct Filling<'f, 'v> {
     pub(super) bound: Vec<Option<String>>,
     /// Where the player's label stands: where labels differ, it is written by other means.
     pub(super) label: Option<(Vec<&'f str>, Slot)>,
+    /// What differs is left to fill in; else it is left out.
+    pub(super) leaves_places: bool,
     pub(super) names: &'f mut Names,
 }
 
@@ -65,6 +67,7 @@ impl Filling<'_, '_> {
                 _ => return,
             },
             Form::Differs(_) if self.is_label(trail, &pattern.slot) => return,
+            Form::Differs(_) if !self.leaves_places => return,
             Form::Differs(text) => (text.clone(), true),
         };
         // What the index did not keep is unknown.

@@ -261,6 +261,9 @@ fn an_alias_is_written_as_others_write_theirs() {
         alias(fixture().library(&[&one, &two])),
         r#"<mark call="mast" at="1-3" seen="night"/>"#
     );
+    // Where they differ it goes without.
+    let (day, two) = (marks("day"), marks("night"));
+    assert_eq!(alias(fixture().library(&[&day, &two])), alias(fixture()));
 }
 
 /// Values stand in elements, and a word says whether a control follows an axis.
