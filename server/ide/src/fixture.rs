@@ -169,7 +169,7 @@ impl Fixture {
     }
 }
 
-fn listed_scene(listed: &str) -> Scene {
+pub(crate) fn listed_scene(listed: &str) -> Scene {
     let mut builder = SceneBuilder::new().text_positions(true);
     let mut open: Vec<usize> = Vec::new();
     let mut start = 0;

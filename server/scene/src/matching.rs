@@ -47,7 +47,7 @@ pub struct Matching {
 pub const SURE: f64 = 0.9;
 
 /// Candidates with less than this are not worth mentioning.
-const LEAST: f64 = 0.45;
+const LEAST: f64 = 0.65;
 
 /// So many candidates are reported.
 const MOST_CANDIDATES: usize = 5;

@@ -50,7 +50,7 @@ pub fn run(view: &View) -> Vec<Finding> {
 }
 
 /// A value as a fix writes it: right between quotes of either kind, and as a text.
-fn escaped(value: &str) -> String {
+pub(crate) fn escaped(value: &str) -> String {
     syntax::escape::attribute(value, '"').replace('\'', "&apos;")
 }
 

@@ -11,19 +11,18 @@ use syntax::{TextEdit, TextRange};
 use super::index::{Index, Place};
 use super::local::Local;
 use super::site::Site;
+use crate::node_names::{NodeNames, plain};
 use crate::{Finding, Fix, Trust, codes};
 
 /// What is looked up in a scene once and for all.
 #[derive(Debug, Default)]
 pub(super) struct Nodes {
-    /// By plain name: the node of that name. None: there are several.
-    by_name: OnceLock<HashMap<String, Option<NodeIndex>>>,
+    names: OnceLock<NodeNames>,
 }
 
 impl Nodes {
     fn only(&self, scene: &Scene, name: &str) -> Option<NodeIndex> {
-        let by_name = self.by_name.get_or_init(|| nodes_by_name(scene));
-        by_name.get(&plain(name)).copied().flatten()
+        self.names.get_or_init(|| NodeNames::of(scene)).only(name)
     }
 }
 
@@ -76,19 +75,6 @@ pub(super) fn nowhere<'a>(
         let finding = codes::PATH_NOT_IN_SCENE.at(range, message);
         Some(finding.fix(follow(site, scene, range, own)))
     })
-}
-
-/// By plain name: the node of that name. None: there are several.
-fn nodes_by_name(scene: &Scene) -> HashMap<String, Option<NodeIndex>> {
-    let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::default();
-    for id in scene.ids() {
-        let name = plain(&scene[id].name);
-        nodes
-            .entry(name)
-            .and_modify(|known| *known = None)
-            .or_insert(Some(id));
-    }
-    nodes
 }
 
 /// For the end of a message, with a blank before it.
@@ -268,12 +254,4 @@ impl Stale {
             None => finding,
         })
     }
-}
-
-/// A name without case and punctuation: `Leg_Left` and `leg.left` are meant to be the same.
-fn plain(name: &str) -> String {
-    name.chars()
-        .filter(|c| c.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .collect()
 }

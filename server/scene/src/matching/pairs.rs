@@ -1,6 +1,6 @@
 //! Taking nodes of two scenes for one another.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::side::{Mark, Marks, Side, only_pairs};
 use super::{Candidate, Fate, LEAST, MOST_CANDIDATES, SURE};
@@ -256,7 +256,8 @@ impl<'s> Pairs<'s> {
         );
         likely.push(found);
         by_confidence(&mut likely);
-        likely.dedup();
+        let mut seen = HashSet::new();
+        likely.retain(|candidate| seen.insert(candidate.node));
         likely.truncate(MOST_CANDIDATES);
         if is_contradicted {
             self.is_contradicted[old.index()] = true;

@@ -12,6 +12,7 @@ mod measures;
 mod motion;
 mod output;
 mod precedents;
+mod repath;
 mod replace;
 mod serve;
 mod subject;
@@ -39,6 +40,7 @@ enum Command {
     Motion(motion::Args),
     Precedents(precedents::Args),
     Learn(learn::Args),
+    Repath(repath::Args),
     Serve(serve::Args),
 }
 
@@ -52,6 +54,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Motion(args) => motion::run(&args),
         Command::Precedents(args) => precedents::run(&args),
         Command::Learn(args) => learn::run(&args),
+        Command::Repath(args) => repath::run(&args),
         Command::Serve(args) => serve::run(&args),
     }
 }

@@ -1,0 +1,38 @@
+//! Nodes by their names, as people spell names.
+
+use foldhash::HashMap;
+use scene::{NodeIndex, Scene};
+
+/// The nodes of a scene by plain name.
+#[derive(Debug, Default)]
+pub(crate) struct NodeNames {
+    /// None: there are several.
+    nodes: HashMap<String, Option<NodeIndex>>,
+}
+
+impl NodeNames {
+    pub(crate) fn of(scene: &Scene) -> Self {
+        let mut nodes: HashMap<String, Option<NodeIndex>> = HashMap::default();
+        for id in scene.ids() {
+            let name = plain(&scene[id].name);
+            nodes
+                .entry(name)
+                .and_modify(|known| *known = None)
+                .or_insert(Some(id));
+        }
+        Self { nodes }
+    }
+
+    /// The node of this name, if there is one and no other.
+    pub(crate) fn only(&self, name: &str) -> Option<NodeIndex> {
+        self.nodes.get(&plain(name)).copied().flatten()
+    }
+}
+
+/// A name without case and punctuation: `Leg_Left` and `leg.left` are meant to be the same.
+pub(crate) fn plain(name: &str) -> String {
+    name.chars()
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_lowercase)
+        .collect()
+}
