@@ -4,6 +4,7 @@
 //! the complete list of what is wrong with it, each problem with its place.
 //! The format is documented for users in `DIALECT.md` beside this crate.
 
+mod around;
 mod context;
 mod documents;
 mod grammar;
@@ -26,6 +27,7 @@ mod value_type;
 mod values;
 mod write;
 
+pub use around::Around;
 pub use context::Context;
 pub use documents::{DocumentKind, Fit};
 pub use grammar::{AttributeDecl, ChildRule, ElementDecl, Learnt, Order};

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
+use crate::around::Around;
 use crate::inputs::ControlKind;
 use crate::numbers::Separator;
 use crate::units::{Unit, Units};
@@ -36,6 +37,24 @@ pub struct ValueType {
     pub item: ItemType,
     /// Set if the value is a list.
     pub list: Option<ListRule>,
+    /// What stands around a name that is referred to, in the value or in each member.
+    pub around: Around,
+}
+
+impl ValueType {
+    /// A single item.
+    pub const fn single(item: ItemType) -> Self {
+        Self {
+            item,
+            list: None,
+            around: Around {
+                before: String::new(),
+                after: String::new(),
+                begins_after: String::new(),
+                ends_before: String::new(),
+            },
+        }
+    }
 }
 
 /// How a list is written and how long it may be.

@@ -83,14 +83,22 @@ impl Dialect {
         value: &str,
         property: Option<Property>,
     ) -> Vec<Range<usize>> {
+        let name_in = |part: Range<usize>| {
+            let name = value_type.around.name_in(&value[part.clone()])?;
+            Some(part.start + name.start..part.start + name.end)
+        };
         let Some(list) = &value_type.list else {
             let whole = match value_type.item {
                 ItemType::Text => 0..value.len(),
                 _ => trimmed_range(value, value),
             };
-            return Vec::from([whole]);
+            return name_in(whole).into_iter().collect();
         };
-        let parts = list.separator.split(value);
+        let parts: Vec<Range<usize>> = list.separator.split(value);
+        let parts: Vec<Range<usize>> = match value_type.around.is_nothing() {
+            true => parts,
+            false => parts.into_iter().filter_map(name_in).collect(),
+        };
         let (count, separator) = match &value_type.item {
             ItemType::Vector {
                 count, separator, ..

@@ -199,6 +199,17 @@ impl Draft {
         {
             pairs.push(("scope", quoted(scope.as_str())));
         }
+        let around = &declared.value.around;
+        for (key, text) in [
+            ("before", &around.before),
+            ("after", &around.after),
+            ("begins-after", &around.begins_after),
+            ("ends-before", &around.ends_before),
+        ] {
+            if !text.is_empty() {
+                pairs.push((key, quoted(text)));
+            }
+        }
         if let Some(list) = &declared.value.list {
             pairs.push(("list", list_rule(list)));
         }

@@ -75,6 +75,8 @@ pub struct Reference {
     /// The kinds it refers to: indices into [`Names::kinds`].
     pub to: Vec<usize>,
     pub form: Form,
+    /// Whether values of other sorts, such as numbers, stand there as well.
+    pub mixed: bool,
     /// Exceptions are values that lead nowhere.
     pub evidence: Evidence,
 }
@@ -272,6 +274,7 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
             slot: places[at].at,
             to,
             form: reading.form,
+            mixed: reading.mixed,
             evidence,
         });
     }
@@ -281,6 +284,7 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
             slot: places[position.place].at,
             to: vec![kinds.counted(survey, things)],
             form: position.form,
+            mixed: false,
             evidence: Evidence::of(position.files, position.hits, position.misses),
         });
     }

@@ -166,10 +166,7 @@ fn attribute(
 ) -> Attribute {
     let (group, slot) = (&survey.groups[here.group], here.of(survey));
     let form = structure.value_at(survey, here);
-    let text = ValueType {
-        item: ItemType::Text,
-        list: None,
-    };
+    let text = ValueType::single(ItemType::Text);
     let value_type = form.map_or(&text, |form| &form.value_type);
     let (mut word, mut list) = (word(&value_type.item), value_type.list.is_some());
     if let Some(reference) = reference {

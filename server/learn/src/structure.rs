@@ -14,7 +14,7 @@ use crate::survey::Survey;
 use crate::symbols::Symbol;
 use crate::types::Look;
 use crate::values::{Tally, Values};
-use dialect::{ItemType, Kind, ListRule, NameScope, Notation, Separator, ValueType};
+use dialect::{Around, ItemType, Kind, ListRule, NameScope, Notation, Separator, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 
 /// What the documents of a library look like.
@@ -237,7 +237,7 @@ impl<'n> Named<'n> {
 
     /// The type of values that are names or refer to names, if these are.
     fn value_type(&self, slots: &[SlotRef]) -> Option<ValueType> {
-        let single = |item: ItemType| Some(ValueType { item, list: None });
+        let single = |item: ItemType| Some(ValueType::single(item));
         if let Some(kind) = slots.iter().find_map(|slot| self.given.get(slot)) {
             return single(ItemType::NameOf(self.kind(*kind)));
         }
@@ -256,18 +256,29 @@ impl<'n> Named<'n> {
         }
         // Things without names can only be counted, for which the dialect needs a role.
         let kind = kinds.first()?.clone();
+        // Values of other sorts would be taken for names that nothing has.
+        if asked.iter().any(|reference| reference.mixed) {
+            return None;
+        }
+        let mut around = Around::default();
         let item = match &first.form.member {
             Member::Position { first } => ItemType::PositionOf {
                 kind,
                 first: *first,
             },
-            Member::Name { before, after }
-                if *before == Affix::Nothing && *after == Affix::Nothing =>
-            {
+            Member::Name { before, after } => {
+                match before {
+                    Affix::Nothing => {}
+                    Affix::Fixed(text) => around.before.clone_from(text),
+                    Affix::Mark(mark) => around.begins_after.clone_from(mark),
+                }
+                match after {
+                    Affix::Nothing => {}
+                    Affix::Fixed(text) => around.after.clone_from(text),
+                    Affix::Mark(mark) => around.ends_before.clone_from(mark),
+                }
                 ItemType::Reference(kinds.into())
             }
-            // The dialect has no words for it; the values are told like others.
-            Member::Name { .. } => return None,
         };
         let list = first.form.separator.as_ref().map(|separator| ListRule {
             separator: match separator.trim() {
@@ -277,7 +288,7 @@ impl<'n> Named<'n> {
             min: 0,
             max: None,
         });
-        Some(ValueType { item, list })
+        Some(ValueType { item, list, around })
     }
 }
 

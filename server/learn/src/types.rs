@@ -9,7 +9,7 @@ use crate::settings::Settings;
 use crate::symbols::Symbol;
 use crate::values::Values;
 use crate::words;
-use dialect::{Bounds, ItemType, ListRule, Separator, ValueType, Word, WordList};
+use dialect::{Around, Bounds, ItemType, ListRule, Separator, ValueType, Word, WordList};
 
 /// What a type is told by, besides the values.
 #[derive(Copy, Clone, Debug)]
@@ -34,7 +34,7 @@ const ENOUGH_WHOLE: u32 = 10;
 impl Look<'_> {
     /// The type of the values.
     pub(crate) fn value_type(&self, values: &Values) -> ValueType {
-        let single = |item: ItemType| ValueType { item, list: None };
+        let single = ValueType::single;
         if values.each.is_empty() {
             return single(ItemType::Text);
         }
@@ -164,10 +164,12 @@ impl Look<'_> {
                     unit: None,
                 },
                 list: None,
+                around: Around::default(),
             }),
             None if mark != "/" => Some(ValueType {
                 item: ItemType::Number { range, unit: None },
                 list: Some(counts.rule(separator)),
+                around: Around::default(),
             }),
             _ => None,
         }
@@ -201,6 +203,7 @@ impl Look<'_> {
                 unit: None,
             },
             list: Some(counts.rule(outer)),
+            around: Around::default(),
         })
     }
 

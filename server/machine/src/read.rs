@@ -294,6 +294,7 @@ fn members<'f>(
         ValueType {
             list: None,
             item: ItemType::Vector { separator, .. },
+            ..
         } => separator
             .split(&found.text)
             .into_iter()

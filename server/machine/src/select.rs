@@ -55,10 +55,7 @@ pub struct Found<'t> {
 }
 
 /// What a value is taken for that the grammar does not declare.
-static FREE_TEXT: ValueType = ValueType {
-    item: ItemType::Text,
-    list: None,
-};
+static FREE_TEXT: ValueType = ValueType::single(ItemType::Text);
 
 /// One item of a value: the value itself, or a member of a list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -351,7 +348,7 @@ impl<'t> Found<'t> {
     /// The members of a list, or the value as its own only item. `property`:
     /// what the channel around the value moves, where that is known.
     pub fn items(&self, dialect: &Dialect, property: Option<Property>) -> Vec<ListItem<'_>> {
-        if self.value_type().list.is_none() {
+        if self.value_type().list.is_none() && self.value_type().around.is_nothing() {
             let whole = ListItem {
                 text: &self.text,
                 range: self.range,

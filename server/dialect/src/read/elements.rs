@@ -180,10 +180,7 @@ impl Reader<'_> {
             name: name.value.to_owned(),
             doc,
             required: required.unwrap_or(false),
-            value: value_type.unwrap_or(ValueType {
-                item: ItemType::Text,
-                list: None,
-            }),
+            value: value_type.unwrap_or(ValueType::single(ItemType::Text)),
             usual: usual.map(|usual| usual.value),
             default: default.map(|default| default.value),
             strict: strict.unwrap_or(true),

@@ -7,6 +7,7 @@ use super::Reader;
 use super::header::words;
 use super::notation::{QUANTITIES, answers, check_answers, check_separator, separator};
 use super::section::{Placed, Section, as_section, choose, wrong_type};
+use crate::around::Around;
 use crate::inputs::ControlKind;
 use crate::nearest::nearest;
 use crate::numbers::Separator;
@@ -54,7 +55,7 @@ const TYPES: [(&str, TypeName); 14] = [
 ];
 
 /// The keys of all types together.
-const TYPE_KEYS: [&str; 18] = [
+const TYPE_KEYS: [&str; 22] = [
     "list",
     "yes",
     "no",
@@ -69,6 +70,10 @@ const TYPE_KEYS: [&str; 18] = [
     "words",
     "of",
     "scope",
+    "before",
+    "after",
+    "begins-after",
+    "ends-before",
     "first",
     "accepts",
     "extensions",
@@ -93,6 +98,10 @@ impl Reader<'_> {
         };
         let item = self.item_type(name, section);
         let list = self.list_rule(section);
+        let around = match name {
+            TypeName::Reference => self.around(section),
+            _ => Around::default(),
+        };
         let item = item?;
         if let Some((Separator::Text(mark), place)) =
             list.as_ref().map(|(list, place)| (&list.separator, place))
@@ -102,6 +111,7 @@ impl Reader<'_> {
         Some(ValueType {
             item,
             list: list.map(|(list, _)| list),
+            around,
         })
     }
 
@@ -281,6 +291,24 @@ impl Reader<'_> {
             value: Kind::new(kind.value.trim()),
             place: kind.place,
         })
+    }
+
+    /// What stands around the names of a reference.
+    fn around(&mut self, section: &mut Section<'_>) -> Around {
+        let mut text = |key: &'static str| {
+            let found = section.string(key, &mut self.problems)?;
+            if found.value.is_empty() {
+                let message = format!("`{key}` is empty; leave it out");
+                self.problems.report(found.place, message);
+            }
+            Some(found.value.to_owned())
+        };
+        Around {
+            before: text("before").unwrap_or_default(),
+            after: text("after").unwrap_or_default(),
+            begins_after: text("begins-after").unwrap_or_default(),
+            ends_before: text("ends-before").unwrap_or_default(),
+        }
     }
 
     /// `scope`: of all names of a kind the same. Said once is enough.

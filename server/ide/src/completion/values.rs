@@ -38,7 +38,12 @@ pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
         list.items
             .retain(|item| !place.others.contains(&item.insert.plain()));
     }
-    let writer = Writer::new(view, &spot);
+    let mut writer = Writer::new(view, &spot);
+    let around = &declared.value.around;
+    if place.range.is_empty() && !view.text()[..usize::from(offset)].ends_with(&around.before) {
+        writer.before.push_str(&around.before);
+        writer.after.insert_str(0, &around.after);
+    }
     Some(Completion {
         replace: place.range,
         items: list

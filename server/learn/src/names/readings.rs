@@ -70,6 +70,8 @@ pub(super) struct Reading {
     pub files: u32,
     /// Names given by elements that refer or define, as they like.
     pub inline: usize,
+    /// Whether values of other sorts stand there as well.
+    pub mixed: bool,
     /// Whether the names are numbers.
     pub numeric: bool,
 }
@@ -114,6 +116,9 @@ const BARE: f64 = 0.05;
 /// The least chance to meet a value at a place of which little shows that it gives names.
 const WEAK: f64 = 0.2;
 
+/// The greatest share of values of other sorts that is put down to mistakes.
+const MIXED: f64 = 0.05;
+
 /// The least share of numbers where names are numbers.
 const NUMBERS: f64 = 0.8;
 
@@ -152,15 +157,18 @@ impl Desk<'_, '_, '_> {
         let leading = found.iter().filter(|one| !one.givers.is_empty());
         let numbers = leading.clone().filter(|one| one.number).count();
         let numeric = numbers as f64 > NUMBERS * leading.count() as f64;
+        let all = found.len();
         if !numeric {
             found.retain(|one| !one.number);
         }
+        let mixed = (all - found.len()) as f64 > MIXED * all as f64;
         let to = self.cover(members, &found);
         if to.is_empty() {
             return None;
         }
         let mut reading = self.weigh(members, form, &found, to);
         reading.numeric = numeric;
+        reading.mixed = mixed;
         let at_home = reading.to.iter().map(|to| &self.places[*to as usize]);
         let at_home = at_home.filter(|to| to.scope() == Scope::Parent);
         let at_home = at_home.filter_map(|to| homes::score(self, members, form, to));
@@ -416,6 +424,7 @@ impl Desk<'_, '_, '_> {
             distinct: 0,
             files: 0,
             inline: 0,
+            mixed: false,
             numeric: false,
         };
         let mut distinct: HashSet<Symbol> = HashSet::new();

@@ -44,10 +44,7 @@ fn any_text() -> AttributeDecl {
         name: "text()".to_owned(),
         doc: String::new(),
         required: false,
-        value: ValueType {
-            item: ItemType::Text,
-            list: None,
-        },
+        value: ValueType::single(ItemType::Text),
         usual: None,
         default: None,
         strict: true,

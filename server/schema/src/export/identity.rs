@@ -70,7 +70,12 @@ pub(super) fn constraints(
         for (number, (leaf, types)) in walk.leaves(refers).into_iter().enumerate() {
             let (simple, several): (Vec<usize>, Vec<usize>) = types.into_iter().partition(|at| {
                 let value = walk.value(*at, &leaf);
-                value.is_some_and(|value| value.value.list.is_none() && referred(value).len() == 1)
+                value.is_some_and(|value| {
+                    let value_type = &value.value;
+                    value_type.list.is_none()
+                        && value_type.around.is_nothing()
+                        && referred(value).len() == 1
+                })
             });
             for at in several {
                 let about = place(&grammar.types[at], leaf.trim_start_matches('@'));

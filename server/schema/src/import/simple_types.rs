@@ -31,7 +31,7 @@ const LENGTH: &str = "a limit of the length is not kept";
 impl Simple {
     fn new(item: ItemType, may_be_empty: bool) -> Self {
         Self {
-            value: ValueType { item, list: None },
+            value: ValueType::single(item),
             may_be_empty,
             collapses: true,
             only_empty: false,
@@ -66,10 +66,7 @@ impl Simple {
 
     /// Any text, where the dialect cannot say what this is.
     fn loosened(mut self, what: impl Into<String>) -> Self {
-        self.value = ValueType {
-            item: ItemType::Text,
-            list: None,
-        };
+        self.value = ValueType::single(ItemType::Text);
         self.lose(what);
         self
     }
@@ -343,15 +340,12 @@ impl Simple {
         if let (Some(count @ 2..=64), ItemType::Number { range, unit }) =
             (min.filter(|_| min == max), &self.value.item)
         {
-            self.value = ValueType {
-                item: ItemType::Vector {
-                    count,
-                    separator: Separator::WhiteSpace,
-                    range: range.clone(),
-                    unit: unit.clone(),
-                },
-                list: None,
-            };
+            self.value = ValueType::single(ItemType::Vector {
+                count,
+                separator: Separator::WhiteSpace,
+                range: range.clone(),
+                unit: unit.clone(),
+            });
             self.may_be_empty = false;
         } else if let Some(list) = &mut self.value.list {
             list.min = min.unwrap_or(list.min);
@@ -483,7 +477,7 @@ fn united(mut members: Vec<Simple>, name: Option<&str>) -> Simple {
     if members.iter().all(|member| member.value == first.value) {
         return with(first.value.clone());
     }
-    let one = |item| ValueType { item, list: None };
+    let one = ValueType::single;
     if let Some(words) = all_words(&members) {
         return match word_list(words, name, false) {
             Some(list) => with(one(ItemType::Word(Arc::new(list)))),
@@ -521,10 +515,12 @@ fn all_words(members: &[Simple]) -> Option<Vec<Word>> {
             ValueType {
                 item: ItemType::Word(list),
                 list: None,
+                ..
             } => words.extend(list.words.iter().cloned()),
             ValueType {
                 item: ItemType::Boolean { yes, no },
                 list: None,
+                ..
             } => words.extend(yes.iter().chain(no).map(|word| Word {
                 text: word.clone(),
                 doc: String::new(),

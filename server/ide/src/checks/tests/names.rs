@@ -178,3 +178,31 @@ fn names_are_unique_within_their_scope() {
     assert_eq!(of(", scope = \"parent\""), unknown);
     assert_eq!(of(", scope = \"folder\""), duplicate);
 }
+
+#[test]
+fn names_may_have_something_around_them() {
+    let dialect = r##"
+[dialect]
+name = "shows"
+format = 1
+[[document]]
+name = "show"
+root = "show"
+[element.show]
+children = ["clip*"]
+[element.clip.attributes]
+id = { type = "name", of = "clip" }
+fill = { type = "reference", of = "clip", before = "url(#", after = ")" }
+begin = { type = "reference", of = "clip", ends-before = ".", list = { separator = ";" } }
+"##;
+    let text = "<show><clip id='rise' fill='none' begin='fall.end; rise.begin+2s'/><clip id='fall' fill='url(#rise)'/></show>";
+    assert_eq!(said(&in_dialect(dialect, text)), "");
+    let text = "<show><clip id='rise' fill='url(#ries)' begin='gone.end; rise.begin+2s'/></show>";
+    assert_eq!(
+        said(&in_dialect(dialect, text)),
+        "error unknown-name at `ries`: No clip is called `ries`. Did you mean `rise`?\n  \
+         see `rise`: `rise` is here\n  \
+         safe fix \"Write `rise`\": <show><clip id='rise' fill='url(#rise)' begin='gone.end; rise.begin+2s'/></show>\n\
+         error unknown-name at `gone`: No clip is called `gone`.\n"
+    );
+}

@@ -316,3 +316,27 @@ fn every_proposal_is_explained() {
         }
     }
 }
+
+#[test]
+fn what_stands_around_a_name_is_written_with_it() {
+    let toml = r##"
+[dialect]
+name = "shows"
+format = 1
+[[document]]
+name = "show"
+root = "show"
+[element.show]
+children = ["clip*"]
+[element.clip.attributes]
+id = { type = "name", of = "clip" }
+fill = { type = "reference", of = "clip", before = "url(#", after = ")" }
+"##;
+    let dialect = std::sync::Arc::new(dialect::Dialect::read(toml, None).unwrap());
+    let of = |value: &str| {
+        let text = format!("<show><clip id='rise'/><clip fill='{value}'/></show>");
+        proposals(&Fixture::of(&text, vec![dialect.clone()]).at("x.xml"))
+    };
+    assert_eq!(of("$0"), ["rise (clip) url(#rise)"]);
+    assert_eq!(of("url(#ri$0)"), ["rise (clip) rise"]);
+}
