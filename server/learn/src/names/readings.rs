@@ -158,17 +158,19 @@ impl Desk<'_, '_, '_> {
         let numbers = leading.clone().filter(|one| one.number).count();
         let numeric = numbers as f64 > NUMBERS * leading.count() as f64;
         let all = found.len();
-        if !numeric {
-            found.retain(|one| !one.number);
-        }
-        let mixed = (all - found.len()) as f64 > MIXED * all as f64;
+        let numbers = match numeric {
+            true => Vec::new(),
+            false => found.extract_if(.., |one| one.number).collect(),
+        };
         let to = self.cover(members, &found);
         if to.is_empty() {
             return None;
         }
         let mut reading = self.weigh(members, form, &found, to);
         reading.numeric = numeric;
-        reading.mixed = mixed;
+        let strange = |one: &&Found| !one.givers.iter().any(|giver| reading.to.contains(giver));
+        let strange = numbers.iter().filter(strange).count();
+        reading.mixed = strange as f64 > MIXED * all as f64;
         let at_home = reading.to.iter().map(|to| &self.places[*to as usize]);
         let at_home = at_home.filter(|to| to.scope() == Scope::Parent);
         let at_home = at_home.filter_map(|to| homes::score(self, members, form, to));
