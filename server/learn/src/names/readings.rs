@@ -162,7 +162,7 @@ impl Desk<'_, '_, '_> {
             true => Vec::new(),
             false => found.extract_if(.., |one| one.number).collect(),
         };
-        let to = self.cover(members, &found);
+        let to = self.cover(&found);
         if to.is_empty() {
             return None;
         }
@@ -346,7 +346,7 @@ impl Desk<'_, '_, '_> {
 
     /// The places that account best for what was found: those that explain most first, each
     /// further one for what is left.
-    fn cover(&self, members: &[usize], found: &[Found]) -> Vec<u32> {
+    fn cover(&self, found: &[Found]) -> Vec<u32> {
         let mut frequencies: HashMap<Symbol, Vec<(u32, u32)>> = HashMap::new();
         // Per name in its scope, how much each place's giving it says.
         let mut open: Vec<Vec<(u32, f64)>> = Vec::new();
@@ -376,7 +376,7 @@ impl Desk<'_, '_, '_> {
                 *sum += gain;
             }
             let gains = gains.into_iter().filter(|(place, (count, _))| {
-                let akin = self.akin(members, &cover, *place);
+                let akin = self.akin(&cover, *place);
                 let least = if cover.is_empty() || akin {
                     1
                 } else {
@@ -398,7 +398,7 @@ impl Desk<'_, '_, '_> {
 
     /// Whether a place gives names the way one of the others does: by the same attribute, or
     /// by the same element.
-    fn akin(&self, members: &[usize], cover: &[u32], place: u32) -> bool {
+    fn akin(&self, cover: &[u32], place: u32) -> bool {
         let place = &self.places[place as usize];
         let same = |other: &Place<'_>| {
             other.at.group == place.at.group
@@ -408,7 +408,6 @@ impl Desk<'_, '_, '_> {
         cover
             .iter()
             .any(|other| same(&self.places[*other as usize]))
-            && !members.is_empty()
     }
 
     fn weigh(&self, members: &[usize], form: &Form, found: &[Found], to: Vec<u32>) -> Reading {
