@@ -303,6 +303,14 @@ impl Counts {
             }
         }
         let most = tallies.iter().max_by_key(|(_, places)| **places);
+        // A few that are longer or shorter than all others are slips.
+        if let Some((usual, places)) = most.map(|(count, places)| (*count, *places)) {
+            let all: u32 = tallies.values().sum();
+            if all - places <= crate::rules::slips(all) {
+                tallies.retain(|count, _| *count == usual);
+            }
+        }
+        let most = tallies.iter().max_by_key(|(_, places)| **places);
         Self {
             least: tallies.keys().next().copied().unwrap_or(0),
             greatest: tallies.keys().next_back().copied().unwrap_or(0),

@@ -34,7 +34,7 @@ fn robots() {
         &Floor {
             references: [98, 95],
             names: [98, 93],
-            types: [80, 80],
+            types: [97, 97],
             required: [75, 95],
         },
     );
@@ -49,7 +49,7 @@ fn robots_with_their_semantics() {
         &Floor {
             references: [97, 95],
             names: [97, 94],
-            types: [95, 92],
+            types: [97, 93],
             required: [80, 92],
         },
     );
