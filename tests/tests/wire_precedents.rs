@@ -228,7 +228,11 @@ fn the_action_leads_to_the_example_that_is_chosen() {
     );
     let asked = client.wait_for_notification("window/showMessageRequest");
     let offered = asked["actions"].as_array().unwrap();
-    assert_eq!(offered.len(), 3, "two shapes, and other values: {offered:?}");
+    assert_eq!(
+        offered.len(),
+        3,
+        "two shapes, and other values: {offered:?}"
+    );
     assert_eq!(offered[0]["title"], "0/ferry.xml:2 (3 alike)");
     let shown = client.wait_for_notification("window/showDocument");
     assert_eq!(shown["uri"], quay.uri("others/0/ferry.xml"));

@@ -3,19 +3,23 @@
 use crate::content::{self, Makeup};
 use crate::contexts::ContextId;
 use crate::exceptions;
+use crate::files;
 use crate::forms::{self, Form, Place, Sort};
 use crate::habits::{self, Habits};
 use crate::keys;
 use crate::kinds;
-use crate::names::{Affix, Member, Names, Scope, SlotRef};
+use crate::names::{Names, SlotRef};
+use crate::node_paths;
 use crate::rules::{self, Content};
 use crate::settings::Settings;
+use crate::surroundings::Surroundings;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
+use crate::told::Told;
 use crate::types::Look;
 use crate::values::{Tally, Values};
-use dialect::{Around, ItemType, Kind, ListRule, NameScope, Notation, Separator, ValueType};
-use foldhash::{HashMap, HashMapExt as _};
+use dialect::{ItemType, Kind, NameScope, Notation, ValueType};
+use foldhash::{HashMap, HashMapExt as _, HashSet};
 
 /// What the documents of a library look like.
 #[derive(Clone, Debug)]
@@ -91,8 +95,13 @@ pub struct ValueForm {
 }
 
 impl Structure {
-    /// Looks through a survey. `names`: what was found out about names in it.
-    pub fn of(survey: &Survey<'_>, names: &Names, settings: &Settings) -> Self {
+    /// Looks through a survey. `names`: what was found out about names in it; `around`: what lies beside the documents.
+    pub fn of(
+        survey: &Survey<'_>,
+        names: &Names,
+        around: &Surroundings,
+        settings: &Settings,
+    ) -> Self {
         let corpus = survey.corpus;
         let values: Vec<Vec<Values>> = survey.groups.iter().map(habits::values_of).collect();
         let habits = Habits::of(values.iter().flatten(), corpus);
@@ -102,14 +111,20 @@ impl Structure {
             settings,
         };
         let named_kinds = forms::kinds(survey, names);
+        let files = files::of(survey, around);
+        let paths = node_paths::of(survey, around, &files, names);
+        let told = |slot: SlotRef| paths.types.get(&slot).or_else(|| files.types.get(&slot));
         let sorts: Vec<Vec<Sort>> = values
             .iter()
             .zip(named_kinds)
-            .map(|(values, kinds)| {
-                let sorts = values.iter().zip(kinds);
+            .enumerate()
+            .map(|(group, (values, kinds))| {
+                let sorts = values.iter().zip(kinds).enumerate();
                 sorts
-                    .map(|(values, kinds)| {
-                        Sort::new(look.value_type(values), values.all.places, kinds)
+                    .map(|(slot, (values, kinds))| {
+                        let told = told(SlotRef { group, slot }).cloned();
+                        let value_type = told.unwrap_or_else(|| look.value_type(values));
+                        Sort::new(value_type, values.all.places, kinds)
                     })
                     .collect()
             })
@@ -121,12 +136,13 @@ impl Structure {
             .map(|group| content::of_group(group, corpus))
             .collect();
         let forms = forms::of(survey, &makeups, &sorts);
-        let named = Named::of(names);
+        let named = Told::of(survey, names, &paths, &files);
         let mut elements: Vec<ElementForm> = keys::given(survey, forms)
             .into_iter()
             .map(|(form, keys)| element(survey, &look, &named, form, keys))
             .collect();
         elements.sort_by_key(|element| element.places.iter().min().copied());
+        forget_unnamed(survey, &look, &mut elements);
         let by_place = elements.iter().enumerate();
         let by_place =
             by_place.flat_map(|(at, element)| element.places.iter().map(move |place| (*place, at)));
@@ -138,6 +154,15 @@ impl Structure {
             scopes: named.scopes(),
             by_place,
         };
+        structure.notation.files = files.notation;
+        if let Some(notation) = paths.notation {
+            structure.notation.index_path = notation;
+        }
+        for document in &mut structure.documents {
+            document.is_manifest = files
+                .manifest
+                .is_some_and(|group| document.groups.contains(&group));
+        }
         structure.count_files(survey);
         exceptions::find(survey, &mut structure, &habits.dialect);
         structure
@@ -182,7 +207,12 @@ impl Structure {
                 .all()
                 .map(|context| self.by_place.get(&Place { group: at, context }).copied())
                 .collect();
-            for (document, contexts) in group.documents.iter().zip(&group.elements) {
+            let documents = group
+                .documents
+                .iter()
+                .zip(&group.elements)
+                .zip(&group.trusted);
+            for ((document, contexts), _) in documents.filter(|(_, trusted)| **trusted) {
                 for form in contexts.iter().filter_map(|context| forms[context.index()]) {
                     if last[form].replace(*document) != Some(*document) {
                         self.elements[form].seen.files += 1;
@@ -193,109 +223,47 @@ impl Structure {
     }
 }
 
-/// What is known of names, by slot.
-struct Named<'n> {
-    names: &'n Names,
-    given: HashMap<SlotRef, usize>,
-    asked: HashMap<SlotRef, usize>,
-}
-
-impl<'n> Named<'n> {
-    fn of(names: &'n Names) -> Self {
-        let mut given = HashMap::new();
-        for (kind, known) in names.kinds.iter().enumerate() {
-            given.extend(known.defined_by.iter().map(|slot| (*slot, kind)));
-        }
-        let asked = names.references.iter().enumerate();
-        let asked = asked.map(|(at, reference)| (reference.slot, at)).collect();
-        Self {
-            names,
-            given,
-            asked,
-        }
-    }
-
-    fn scopes(&self) -> Vec<(Kind, NameScope)> {
-        let named = self.names.kinds.iter();
-        let named = named.filter(|kind| !kind.defined_by.is_empty());
-        let scopes = named.map(|kind| {
-            let scope = match kind.scope {
-                Scope::Document => NameScope::Document,
-                Scope::Folder => NameScope::Folder,
-                Scope::Parent => NameScope::Parent,
-            };
-            (Kind::new(&kind.kind), scope)
-        });
-        scopes
-            .filter(|(_, scope)| *scope != NameScope::Document)
-            .collect()
-    }
-
-    fn kind(&self, kind: usize) -> Kind {
-        Kind::new(&self.names.kinds[kind].kind)
-    }
-
-    /// The type of values that are names or refer to names, if these are.
-    fn value_type(&self, slots: &[SlotRef]) -> Option<ValueType> {
-        let single = |item: ItemType| Some(ValueType::single(item));
-        if let Some(kind) = slots.iter().find_map(|slot| self.given.get(slot)) {
-            return single(ItemType::NameOf(self.kind(*kind)));
-        }
-        let asked = slots.iter().filter_map(|slot| self.asked.get(slot));
-        let asked: Vec<_> = asked.map(|at| &self.names.references[*at]).collect();
-        let first = asked
-            .iter()
-            .max_by_key(|reference| reference.evidence.places)?;
-        let mut kinds: Vec<Kind> = Vec::new();
-        for kind in asked.iter().flat_map(|reference| &reference.to) {
-            let is_named = !self.names.kinds[*kind].defined_by.is_empty();
-            let kind = self.kind(*kind);
-            if is_named && !kinds.contains(&kind) {
-                kinds.push(kind);
+/// Values that refer to kinds that nothing gives names to after all are told by themselves.
+fn forget_unnamed(survey: &Survey<'_>, look: &Look<'_>, elements: &mut [ElementForm]) {
+    let values = elements.iter().flat_map(|element| &element.values);
+    let named: HashSet<Kind> = values
+        .filter_map(|value| match &value.value_type.item {
+            ItemType::NameOf(kind) => Some(kind.clone()),
+            _ => None,
+        })
+        .collect();
+    let only_named = |kinds: &[Kind]| -> Vec<Kind> {
+        let kinds = kinds.iter().filter(|kind| named.contains(*kind));
+        kinds.cloned().collect()
+    };
+    for value in elements.iter_mut().flat_map(|element| &mut element.values) {
+        let is_unnamed = match &mut value.value_type.item {
+            ItemType::Reference(kinds) => {
+                *kinds = only_named(kinds).into();
+                kinds.is_empty()
             }
-        }
-        // Things without names can only be counted, for which the dialect needs a role.
-        let kind = kinds.first()?.clone();
-        // Values of other sorts would be taken for names that nothing has.
-        if asked.iter().any(|reference| reference.mixed) {
-            return None;
-        }
-        let mut around = Around::default();
-        let item = match &first.form.member {
-            Member::Position { first } => ItemType::PositionOf {
-                kind,
-                first: *first,
-            },
-            Member::Name { before, after } => {
-                match before {
-                    Affix::Nothing => {}
-                    Affix::Fixed(text) => around.before.clone_from(text),
-                    Affix::Mark(mark) => around.begins_after.clone_from(mark),
-                }
-                match after {
-                    Affix::Nothing => {}
-                    Affix::Fixed(text) => around.after.clone_from(text),
-                    Affix::Mark(mark) => around.ends_before.clone_from(mark),
-                }
-                ItemType::Reference(kinds.into())
+            ItemType::Node {
+                aliases,
+                index_path,
+            } => {
+                *aliases = only_named(aliases).into();
+                aliases.is_empty() && !*index_path
             }
+            ItemType::PositionOf { kind, .. } => !named.contains(kind),
+            _ => false,
         };
-        let list = first.form.separator.as_ref().map(|separator| ListRule {
-            separator: match separator.trim() {
-                "" => Separator::WhiteSpace,
-                mark => Separator::Text(mark.to_owned()),
-            },
-            min: 0,
-            max: None,
-        });
-        Some(ValueType { item, list, around })
+        if is_unnamed {
+            let slots = value.slots.iter();
+            let slots = slots.map(|slot| (&survey.groups[slot.group], slot.of(survey)));
+            value.value_type = look.value_type(&Values::of(slots));
+        }
     }
 }
 
 fn element(
     survey: &Survey<'_>,
     look: &Look<'_>,
-    named: &Named<'_>,
+    named: &Told<'_>,
     form: Form,
     keys: Vec<String>,
 ) -> ElementForm {
@@ -360,7 +328,7 @@ fn element(
 fn value(
     survey: &Survey<'_>,
     look: &Look<'_>,
-    named: &Named<'_>,
+    named: &Told<'_>,
     attribute: Option<Symbol>,
     slots: Vec<SlotRef>,
     with: u32,

@@ -2,7 +2,7 @@
 
 use dialect::{Context, Dialect, ElementDecl, ItemType, Order};
 use learn::names::{self, Names};
-use learn::{Corpus, Settings, Source, Structure, Survey, write};
+use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
 
 /// The dialect file that is learnt from texts.
 fn learnt(texts: &[String]) -> Dialect {
@@ -14,14 +14,18 @@ fn learnt(texts: &[String]) -> Dialect {
         };
         assert!(corpus.add(source, text), "{text}");
     }
-    let survey = Survey::of(&corpus);
+    learnt_from(&corpus, &Surroundings::default())
+}
+
+fn learnt_from(corpus: &Corpus, around: &Surroundings) -> Dialect {
+    let survey = Survey::of(corpus);
     let names: Names = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &names, &Settings::default());
+    let structure = Structure::of(&survey, &names, around, &Settings::default());
     let head = write::Head {
         name: "test".into(),
         roots: vec!["lib".into()],
     };
-    let file = write::draft(&structure, &corpus, &head).write();
+    let file = write::draft(&structure, corpus, &head).write();
     Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
 }
 
@@ -164,5 +168,116 @@ fn a_slip_or_a_broken_file_takes_nothing_away() {
     assert_eq!(
         described(&dialect, "barge", "draught"),
         "a number at least 0"
+    );
+}
+
+/// Twelve cranes with scenes of their own. Paths count from one; hooks have names, which may stand for their paths.
+#[test]
+fn index_paths_and_files_are_told_by_what_lies_beside() {
+    let mut corpus = Corpus::default();
+    let (mut scenes, mut others) = (Vec::new(), Vec::new());
+    let source = |file: String| Source {
+        file: file.into(),
+        member: None,
+    };
+    for n in 0..12 {
+        // A jib with a few hooks on each of its joints.
+        let joints = 2 + n % 3;
+        let first_hook = 1 + joints;
+        let hooks =
+            |joint: usize| format!("{},{}", first_hook + 2 * joint, first_hook + 2 * joint + 1);
+        let list: Vec<String> = (1..first_hook).map(|at| at.to_string()).collect();
+        let mut nodes = vec![format!("{{\"children\":[{}]}}", list.join(","))];
+        nodes.extend((0..joints).map(|joint| format!("{{\"children\":[{}]}}", hooks(joint))));
+        nodes.extend((0..2 * joints).map(|_| "{}".to_owned()));
+        let json = format!(
+            "{{\"asset\":{{\"version\":\"2.0\"}},\"scene\":0,\"scenes\":[{{\"nodes\":[0]}}],\"nodes\":[{}]}}",
+            nodes.join(",")
+        );
+        let scene = scene::read(json.as_bytes(), "", &[]).expect("the scene is well made");
+        scenes.push((source(format!("lib/{n}/shape.gltf")), scene));
+        others.push(source(format!("lib/{n}/tunes/Creak.ogg")));
+        let hooks: String = (1..=joints)
+            .map(|at| {
+                format!(
+                    "<hook><tag>h{n}.{at}</tag><where>#1:{at}.{}</where></hook>",
+                    1 + at % 2
+                )
+            })
+            .collect();
+        let moves: String = (1..=joints)
+            .map(|at| {
+                format!("<swing of='h{n}.{at}' by='{at}.5'/><swing of='#1:{at}.1' by='{at}'/>")
+            })
+            .collect();
+        let text = format!(
+            "<crane shape='shape.gltf'>{hooks}{moves}<tune>tunes\\creak.ogg</tune></crane>"
+        );
+        assert!(corpus.add(source(format!("lib/{n}/crane.xml")), &text));
+    }
+    let around = Surroundings::new(&corpus, &others, scenes);
+    let dialect = learnt_from(&corpus, &around);
+    let notation = &dialect.notation.index_path;
+    assert_eq!(
+        (
+            notation.root_mark.as_str(),
+            notation.after_root.as_str(),
+            notation.separator.as_str(),
+            notation.first
+        ),
+        ("#", ":", ".", 1)
+    );
+    assert_eq!(dialect.notation.files.folder_separators, ['\\']);
+    let path = &declared(&dialect, "crane/hook/where")
+        .text
+        .as_ref()
+        .unwrap()
+        .value
+        .item;
+    assert_eq!(*path, ItemType::IndexPath);
+    let of = &declared(&dialect, "crane/swing")
+        .attribute("of")
+        .unwrap()
+        .value
+        .item;
+    assert!(
+        matches!(of, ItemType::Node { aliases, index_path: true } if aliases.len() == 1),
+        "{of:?}"
+    );
+    let tag = &declared(&dialect, "crane/hook/tag")
+        .text
+        .as_ref()
+        .unwrap()
+        .value
+        .item;
+    assert!(matches!(tag, ItemType::NameOf(_)), "{tag:?}");
+    let by = &declared(&dialect, "crane/swing")
+        .attribute("by")
+        .unwrap()
+        .value
+        .item;
+    assert!(
+        matches!(by, ItemType::Number { .. }),
+        "a number is no path: {by:?}"
+    );
+    let file = |extension: &str| ItemType::File {
+        extensions: vec![extension.to_owned()],
+    };
+    assert_eq!(
+        declared(&dialect, "crane")
+            .attribute("shape")
+            .unwrap()
+            .value
+            .item,
+        file("gltf")
+    );
+    assert_eq!(
+        declared(&dialect, "crane/tune")
+            .text
+            .as_ref()
+            .unwrap()
+            .value
+            .item,
+        file("ogg")
     );
 }

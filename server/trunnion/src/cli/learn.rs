@@ -10,9 +10,9 @@ use std::process::ExitCode;
 use learn::again::{self, Kept};
 use learn::names::Names;
 use learn::report::Report;
-use learn::{Settings, Structure, Survey, names, write};
+use learn::{Settings, Structure, Surroundings, Survey, names, write};
 use project::Limits;
-use project::library::{self, Unread};
+use project::library::{self, Gathered, Unread};
 
 use super::output;
 use super::replace::{self, Replaced};
@@ -80,18 +80,24 @@ fn learn(args: &Args) -> Result<String, Failure> {
         new_word: args.words,
     };
     let (gathered, unread) = library::gather(&args.folders, &Limits::default());
-    let survey = Survey::of(&gathered.corpus);
+    let Gathered {
+        corpus,
+        scenes,
+        others,
+    } = gathered;
+    let around = Surroundings::new(&corpus, &others, scenes);
+    let survey = Survey::of(&corpus);
     if survey.groups.is_empty() {
         let message = format!("there is no XML file to learn from.{}", trouble(&unread));
         return Err(Failure { code: 1, message });
     }
     let names: Names = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &names, &settings);
+    let structure = Structure::of(&survey, &names, &around, &settings);
     let head = write::Head {
         name: name_of(&args.output),
         roots: args.folders.clone(),
     };
-    let text = write::draft(&structure, &gathered.corpus, &head).write();
+    let text = write::draft(&structure, &corpus, &head).write();
     let kept = put(&args.output, &text).map_err(broken)?;
     if let Some(file) = &args.report {
         let report = Report::of(&survey, &names, &structure);

@@ -1,0 +1,356 @@
+//! Index paths: chains of child numbers that lead to nodes of a scene, told by walking real scenes.
+//!
+//! The notation is the library's, not the slot's: every way of writing that occurs is tried on all
+//! values that look so, each in the scenes that its own document names, and the one that leads
+//! somewhere most often is taken. Then a slot holds index paths if nearly all its paths lead
+//! somewhere; where aliases of nodes may stand as well, what is no path must be one of them.
+
+use crate::contexts::ContextId;
+use crate::files::Files;
+use crate::names::{Names, SlotRef};
+use crate::surroundings::{self, Surroundings};
+use crate::survey::{Group, Slot, Survey};
+use crate::symbols::Symbol;
+use dialect::{IndexPathNotation, ItemType, Kind, ValueType};
+use foldhash::{HashMap, HashMapExt as _, HashSet};
+use scene::Scene;
+use std::collections::BTreeMap;
+
+/// So many values of a slot are tried.
+const TRIED: usize = 400;
+
+/// Fewer different paths prove nothing.
+const ENOUGH: usize = 4;
+
+/// What was found out about index paths.
+#[derive(Debug, Default)]
+pub(crate) struct NodePaths {
+    pub(crate) types: HashMap<SlotRef, ValueType>,
+    pub(crate) notation: Option<IndexPathNotation>,
+}
+
+/// How a value looks: root mark, mark after the root, mark between the others.
+type Look = (String, Option<String>, Option<String>);
+
+pub(crate) fn of(
+    survey: &Survey<'_>,
+    around: &Surroundings,
+    files: &Files,
+    names: &Names,
+) -> NodePaths {
+    if !around.has_scenes() {
+        return NodePaths::default();
+    }
+    let scenes = scenes(survey, around, files);
+    let values = values(survey, &scenes);
+    let notation = candidates(survey, &values)
+        .into_iter()
+        .map(|notation| (score(survey, &scenes, &values, &notation), notation))
+        .filter(|(score, _)| *score >= ENOUGH)
+        .max_by_key(|(score, _)| *score)
+        .map(|(_, notation)| notation);
+    let Some(notation) = notation else {
+        return NodePaths::default();
+    };
+    let mut found = NodePaths::default();
+    let mut open = Vec::new();
+    for (slot, values) in &values {
+        let paths = Paths::of(survey, &scenes, values, &notation);
+        if paths.good == 0 || paths.bad * 10 > paths.good {
+            continue;
+        }
+        match paths.others.is_empty() || paths.others.len() * 20 < values.len() {
+            true if paths.different >= ENOUGH || paths.long > 0 && paths.bad == 0 => {
+                let item = ItemType::IndexPath;
+                found.types.insert(*slot, ValueType::single(item));
+            }
+            true => {}
+            false => open.push((*slot, paths.others)),
+        }
+    }
+    let aliases = aliases(survey, names, &found);
+    for (slot, others) in open {
+        let Some(alias) = aliases.iter().find(|alias| alias.explains(&others)) else {
+            continue;
+        };
+        let kind = Kind::new(&alias.kind);
+        let node = ItemType::Node {
+            aliases: vec![kind.clone()].into(),
+            index_path: true,
+        };
+        for (slot, item) in [(slot, node), (alias.slot, ItemType::NameOf(kind))] {
+            found.types.insert(slot, ValueType::single(item));
+        }
+    }
+    found.notation = Some(notation);
+    found
+}
+
+/// The scenes of each document: those it names, else those beside it that are called as it is.
+fn scenes<'s>(
+    survey: &Survey<'_>,
+    around: &'s Surroundings,
+    files: &Files,
+) -> HashMap<u32, Vec<&'s Scene>> {
+    let mut scenes = HashMap::new();
+    for (at, document) in survey.corpus.documents.iter().enumerate() {
+        let named = files.named.get(&(at as u32)).into_iter().flatten();
+        let mut found: Vec<&Scene> = named.filter_map(|path| around.scene(path)).collect();
+        if found.is_empty() {
+            let path = surroundings::path(&document.source);
+            let (folder, name) = surroundings::split(&path);
+            let stem = name.split('.').next().unwrap_or_default();
+            found.extend(around.scene_like(folder, stem));
+        }
+        if !found.is_empty() {
+            scenes.insert(at as u32, found);
+        }
+    }
+    scenes
+}
+
+/// By slot: the values that stand in documents with scenes.
+fn values(
+    survey: &Survey<'_>,
+    scenes: &HashMap<u32, Vec<&Scene>>,
+) -> BTreeMap<SlotRef, Vec<(u32, Symbol)>> {
+    let mut values = BTreeMap::new();
+    for (group, known) in survey.groups.iter().enumerate() {
+        for (at, slot) in known.slots.iter().enumerate() {
+            let step = slot.seen.len().div_ceil(TRIED).max(1);
+            let seen = slot
+                .seen
+                .iter()
+                .step_by(step)
+                .filter(|seen| known.trusts(seen.document));
+            let seen = seen.map(|seen| (known.documents[seen.document as usize], seen.value));
+            let seen: Vec<(u32, Symbol)> = seen
+                .filter(|(document, _)| scenes.contains_key(document))
+                .collect();
+            if seen
+                .iter()
+                .any(|(_, value)| look(survey.corpus.text(*value)).is_some())
+            {
+                values.insert(SlotRef { group, slot: at }, seen);
+            }
+        }
+    }
+    values
+}
+
+/// How a value is written, if it may be an index path.
+fn look(text: &str) -> Option<Look> {
+    let text = text.trim();
+    if text.len() > 200 {
+        return None;
+    }
+    let start = text.find(|c: char| c.is_ascii_digit())?;
+    let is_mark = |mark: &str| {
+        mark.len() <= 3
+            && mark
+                .chars()
+                .all(|c| c.is_ascii_punctuation() && c != '-' && c != '+')
+    };
+    let root_mark = &text[..start];
+    let mut marks: Vec<&str> = Vec::new();
+    let mut rest = text[start..].trim_start_matches(|c: char| c.is_ascii_digit());
+    while !rest.is_empty() {
+        let end = rest
+            .find(|c: char| c.is_ascii_digit())
+            .unwrap_or(rest.len());
+        marks.push(&rest[..end]);
+        rest = rest[end..].trim_start_matches(|c: char| c.is_ascii_digit());
+    }
+    let later = marks.get(1).copied();
+    let regular = is_mark(root_mark)
+        && marks.iter().all(|mark| is_mark(mark))
+        && marks.iter().skip(1).all(|mark| Some(*mark) == later);
+    regular.then(|| {
+        let after_root = marks.first().map(|mark| (*mark).to_owned());
+        (root_mark.to_owned(), after_root, later.map(str::to_owned))
+    })
+}
+
+/// The notations that the values may be written in.
+fn candidates(
+    survey: &Survey<'_>,
+    values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
+) -> Vec<IndexPathNotation> {
+    let mut looks: HashSet<Look> = HashSet::default();
+    for (_, value) in values.values().flatten() {
+        looks.extend(look(survey.corpus.text(*value)));
+    }
+    let mut notations: Vec<IndexPathNotation> = Vec::new();
+    for (root_mark, after_root, separator) in &looks {
+        let Some(after_root) = after_root else {
+            continue;
+        };
+        // Where no path is longer, one mark is all.
+        let separator = separator.as_ref().unwrap_or(after_root);
+        for first in [0, 1] {
+            let notation = IndexPathNotation {
+                separator: separator.clone(),
+                after_root: after_root.clone(),
+                after_root_always: false,
+                first,
+                root_mark: root_mark.clone(),
+            };
+            if !notations.contains(&notation) {
+                notations.push(notation);
+            }
+        }
+    }
+    notations.sort_by(|one, other| {
+        let key = |notation: &IndexPathNotation| {
+            (
+                notation.separator.clone(),
+                notation.after_root.clone(),
+                notation.first,
+            )
+        };
+        key(one).cmp(&key(other))
+    });
+    notations
+}
+
+/// How many different paths of several numbers lead somewhere, less those that do not.
+fn score(
+    survey: &Survey<'_>,
+    scenes: &HashMap<u32, Vec<&Scene>>,
+    values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
+    notation: &IndexPathNotation,
+) -> usize {
+    let paths = values
+        .values()
+        .map(|values| Paths::of(survey, scenes, values, notation));
+    let good = paths.filter(|paths| paths.bad * 10 <= paths.good && paths.long > 0);
+    good.map(|paths| paths.different.saturating_sub(paths.bad))
+        .sum()
+}
+
+/// What the values of a slot are in a notation.
+#[derive(Default)]
+struct Paths {
+    /// Paths that lead to a node.
+    good: usize,
+    /// Those among them that have several numbers.
+    long: usize,
+    /// Different ones, per document, with several numbers.
+    different: usize,
+    /// Paths that lead nowhere.
+    bad: usize,
+    /// What is no path.
+    others: Vec<(u32, Symbol)>,
+}
+
+impl Paths {
+    fn of(
+        survey: &Survey<'_>,
+        scenes: &HashMap<u32, Vec<&Scene>>,
+        values: &[(u32, Symbol)],
+        notation: &IndexPathNotation,
+    ) -> Self {
+        let mut paths = Self::default();
+        let mut different: HashSet<(u32, Symbol)> = HashSet::default();
+        for (document, value) in values {
+            let Ok(path) = notation.parse(survey.corpus.text(*value)) else {
+                paths.others.push((*document, *value));
+                continue;
+            };
+            let scenes = scenes.get(document).into_iter().flatten();
+            let leads = scenes.into_iter().any(|scene| scene.walk(&path).is_ok());
+            match leads {
+                true => {
+                    paths.good += 1;
+                    if path.len() > 1 {
+                        paths.long += 1;
+                        different.insert((*document, *value));
+                    }
+                }
+                false => paths.bad += 1,
+            }
+        }
+        paths.different = different.len();
+        paths
+    }
+}
+
+/// What may give nodes a name: it stands beside an index path.
+struct Alias {
+    slot: SlotRef,
+    kind: String,
+    /// Documents and the names in them.
+    names: HashSet<(u32, Symbol)>,
+}
+
+impl Alias {
+    fn explains(&self, values: &[(u32, Symbol)]) -> bool {
+        let known = values
+            .iter()
+            .filter(|value| self.names.contains(value))
+            .count();
+        known * 10 >= values.len() * 9
+    }
+}
+
+/// Those that are names of some kind already come first.
+fn aliases(survey: &Survey<'_>, names: &Names, found: &NodePaths) -> Vec<Alias> {
+    let mut aliases: Vec<Alias> = Vec::new();
+    for path in found
+        .types
+        .keys()
+        .collect::<std::collections::BTreeSet<_>>()
+    {
+        let group = &survey.groups[path.group];
+        let here = path.of(survey);
+        for (at, slot) in group.slots.iter().enumerate() {
+            let slot_ref = SlotRef {
+                group: path.group,
+                slot: at,
+            };
+            let Some(holder) =
+                holder(group, here, slot).filter(|_| !found.types.contains_key(&slot_ref))
+            else {
+                continue;
+            };
+            let known = names
+                .kinds
+                .iter()
+                .find(|kind| kind.defined_by.contains(&slot_ref));
+            let word = survey.corpus.text(group.contexts.name(holder));
+            let seen = slot.seen.iter();
+            aliases.push(Alias {
+                slot: slot_ref,
+                kind: known.map_or_else(|| free_word(word, names), |kind| kind.kind.clone()),
+                names: seen
+                    .map(|seen| (group.documents[seen.document as usize], seen.value))
+                    .collect(),
+            });
+        }
+    }
+    let is_known = |alias: &Alias| names.kinds.iter().any(|kind| kind.kind == alias.kind);
+    aliases.sort_by_key(|alias| !is_known(alias));
+    aliases
+}
+
+/// The element that both values belong to: they are its attributes, or the texts of its children.
+fn holder(group: &Group, one: &Slot, other: &Slot) -> Option<ContextId> {
+    let around = |slot: &Slot| group.contexts.parent(slot.context);
+    let is_text = |slot: &Slot| slot.attribute.is_none();
+    match one.context == other.context {
+        true => (one.attribute != other.attribute).then_some(one.context),
+        false => {
+            around(one).filter(|_| is_text(one) && is_text(other) && around(one) == around(other))
+        }
+    }
+}
+
+/// A word that no other kind has.
+fn free_word(word: &str, names: &Names) -> String {
+    let is_free = |word: &String| names.kinds.iter().all(|kind| kind.kind != *word);
+    let numbered = (2..).map(|number| format!("{word}-{number}"));
+    std::iter::once(word.to_owned())
+        .chain(numbered)
+        .find(is_free)
+        .unwrap_or_default()
+}
