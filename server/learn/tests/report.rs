@@ -1,7 +1,7 @@
 //! The report for other programs.
 
 use learn::report::{Report, TEXT};
-use learn::{Corpus, Settings, Source, Structure, Survey, names};
+use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, names};
 
 #[test]
 fn names_references_and_types_are_told_by_path() {
@@ -21,7 +21,12 @@ fn names_references_and_types_are_told_by_path() {
     assert!(corpus.add(Source { file, member }, text));
     let survey = Survey::of(&corpus);
     let found = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &found, &Settings::default());
+    let structure = Structure::of(
+        &survey,
+        &found,
+        &Surroundings::default(),
+        &Settings::default(),
+    );
     let report = Report::of(&survey, &found, &structure);
 
     assert_eq!(report.kinds.len(), 1);

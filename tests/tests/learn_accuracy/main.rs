@@ -13,7 +13,7 @@ use acceptance::outside;
 use corpora::File;
 use known::{Known, Place, Type};
 use learn::report::{Attribute, Report};
-use learn::{Corpus, Settings, Source, Structure, Survey, names};
+use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, names};
 use std::collections::HashMap;
 
 /// What is asked for at least, in hundredths: precision and recall of references, of names, of types, of required
@@ -144,7 +144,12 @@ fn judge(name: &str, files: Option<Vec<File>>, known: Known, floor: &Floor) {
     }
     let survey = Survey::of(&learnt);
     let found = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &found, &Settings::default());
+    let structure = Structure::of(
+        &survey,
+        &found,
+        &Surroundings::default(),
+        &Settings::default(),
+    );
     let report = Report::of(&survey, &found, &structure);
     let verdict = Verdict::of(&report, &known, &Survey::of(&judged), asked.is_some());
     let (here, there) = (learnt.documents.len(), judged.documents.len());
