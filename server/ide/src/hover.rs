@@ -2,6 +2,7 @@
 
 mod facts;
 mod grammar;
+mod motion;
 mod node;
 mod value;
 

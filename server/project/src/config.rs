@@ -8,6 +8,9 @@
 //! most-nodes = 200000                         # of a scene
 //! library = ["../mods"]                       # mods of others to learn from
 //! cache-folder = "/caches/quay"               # where what is known of a library is kept
+//! inlay-hints = false                         # numbers are not shown beside what is written
+//! code-lenses = false                         # uses are not counted above names
+//! second-length-unit = "in"                   # lengths are shown in this unit too
 //! ```
 
 use crate::index;
@@ -25,7 +28,7 @@ use toml::{
 pub const FILE_NAME: &str = "trunnion.toml";
 
 /// What a `trunnion.toml` says, with its paths made absolute by its folder.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Config {
     /// The file itself; none when nothing is configured.
     pub path: Option<PathBuf>,
@@ -38,6 +41,29 @@ pub struct Config {
     /// set. None without a library.
     pub cache_folder: Option<PathBuf>,
     pub limits: Limits,
+    /// Whether calculated numbers are shown beside what is written.
+    pub has_hints: bool,
+    /// Whether uses are counted above names.
+    pub has_lenses: bool,
+    /// The symbol of the unit in which lengths are shown too.
+    pub second_length: Option<&'static str>,
+}
+
+impl Default for Config {
+    /// Nothing is configured.
+    fn default() -> Self {
+        Self {
+            path: None,
+            dialects: Vec::new(),
+            game_folder: None,
+            library: Vec::new(),
+            cache_folder: None,
+            limits: Limits::default(),
+            has_hints: true,
+            has_lenses: true,
+            second_length: None,
+        }
+    }
 }
 
 /// What is read at most.
@@ -129,6 +155,12 @@ const LARGEST_SCENE: &str = "largest-scene";
 const MOST_NODES: &str = "most-nodes";
 const LIBRARY: &str = "library";
 const CACHE_FOLDER: &str = "cache-folder";
+const INLAY_HINTS: &str = "inlay-hints";
+const CODE_LENSES: &str = "code-lenses";
+const SECOND_LENGTH_UNIT: &str = "second-length-unit";
+
+/// What can be set for it.
+const LENGTH_UNITS: [&str; 5] = ["m", "cm", "mm", "in", "ft"];
 
 /// Reads the text of a `trunnion.toml`.
 pub(crate) fn read(path: &Path, text: &str) -> Reading {
@@ -167,11 +199,23 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
                     reader.reading.config.limits.nodes = nodes as usize;
                 }
             }
+            INLAY_HINTS => {
+                if let Some(answer) = reader.answer(INLAY_HINTS, value) {
+                    reader.reading.config.has_hints = answer;
+                }
+            }
+            CODE_LENSES => {
+                if let Some(answer) = reader.answer(CODE_LENSES, value) {
+                    reader.reading.config.has_lenses = answer;
+                }
+            }
+            SECOND_LENGTH_UNIT => reader.second_length(value),
             other => reader.report(
                 key.span(),
                 format!(
                     "There is no setting `{other}`. There are `{DIALECTS}`, `{GAME_FOLDER}`, `{LARGEST_DOCUMENT}`, \
-                     `{LARGEST_SCENE}`, `{MOST_NODES}`, `{LIBRARY}` and `{CACHE_FOLDER}`."
+                     `{LARGEST_SCENE}`, `{MOST_NODES}`, `{LIBRARY}`, `{CACHE_FOLDER}`, `{INLAY_HINTS}`, `{CODE_LENSES}` and \
+                     `{SECOND_LENGTH_UNIT}`."
                 ),
             ),
         }
@@ -306,6 +350,31 @@ impl Reader<'_> {
         number
     }
 
+    fn answer(&mut self, key: &str, value: &Spanned<DeValue<'_>>) -> Option<bool> {
+        if let DeValue::Boolean(answer) = value.get_ref() {
+            return Some(*answer);
+        }
+        let message = format!(
+            "`{key}` takes true or false, not {}.",
+            described(value.get_ref())
+        );
+        self.report(value.span(), message);
+        None
+    }
+
+    fn second_length(&mut self, value: &Spanned<DeValue<'_>>) {
+        let named = value.get_ref().as_str();
+        let unit = LENGTH_UNITS.into_iter().find(|unit| named == Some(unit));
+        if unit.is_none() {
+            let message = format!(
+                "`{SECOND_LENGTH_UNIT}` takes one of \"{}\".",
+                LENGTH_UNITS.join("\", \"")
+            );
+            self.report(value.span(), message);
+        }
+        self.reading.config.second_length = unit;
+    }
+
     /// The path that a name means.
     fn beside(&self, name: &str) -> PathBuf {
         self.path.parent().unwrap_or(Path::new("")).join(name)
@@ -407,12 +476,27 @@ mod tests {
     }
 
     #[test]
+    fn what_the_editor_shows_can_be_set() {
+        let text = "inlay-hints = false\ncode-lenses = 0\nsecond-length-unit = \"ft\"\n";
+        let config = read(Path::new("trunnion.toml"), text).config;
+        assert!(!config.has_hints && config.has_lenses);
+        assert_eq!(config.second_length, Some("ft"));
+        check(
+            "code-lenses = 0\nsecond-length-unit = \"ells\"\n",
+            &expect![[r#"
+                1:15 `code-lenses` takes true or false, not a number.
+                2:22 `second-length-unit` takes one of "m", "cm", "mm", "in", "ft".
+            "#]],
+        );
+    }
+
+    #[test]
     fn all_mistakes_are_reported_at_once_with_their_places() {
         check(
             "dialects = [\"a.toml\", 3]\ngame-foldr = \"/x\"\ngame-folder = 7\n",
             &expect![[r#"
                 1:23 A dialect is named by its file, such as "my-game.dialect.toml", not by a number.
-                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `largest-document`, `largest-scene`, `most-nodes`, `library` and `cache-folder`.
+                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `largest-document`, `largest-scene`, `most-nodes`, `library`, `cache-folder`, `inlay-hints`, `code-lenses` and `second-length-unit`.
                 3:15 `game-folder` takes a folder in quotes, not a number.
             "#]],
         );

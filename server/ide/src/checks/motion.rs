@@ -15,7 +15,7 @@ use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use ::motion::{AtRest, Drive, Rig};
-use dialect::{Dialect, Property, Quantity};
+use dialect::Property;
 use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges};
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
@@ -27,6 +27,7 @@ use super::index::{Index, Part, Place};
 use super::scene::Stale;
 use super::site::Site;
 use crate::Finding;
+use crate::measures::{measure, rounded};
 
 /// What is known of a document's animations.
 #[derive(Debug, Default)]
@@ -370,21 +371,4 @@ fn moving<'v>(channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
         })
     };
     channels.iter().flat_map(of_channel).collect()
-}
-
-/// A number of base units in the dialect's unit, rounded for reading: `0.32 m`.
-fn measure(dialect: &Dialect, quantity: Quantity, number: f64) -> String {
-    let unit = dialect.notation.units.of(quantity);
-    format!(
-        "{} {}",
-        rounded(dialect, unit.from_base(number)),
-        unit.symbol()
-    )
-}
-
-/// A number with four digits that matter at most.
-fn rounded(dialect: &Dialect, number: f64) -> String {
-    let digits = 3 - number.abs().log10().floor().clamp(-6.0, 3.0) as i32;
-    let scale = 10_f64.powi(digits);
-    dialect.write_number((number * scale).round() / scale)
 }

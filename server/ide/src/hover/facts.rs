@@ -3,6 +3,7 @@
 
 use super::{
     grammar::labelled,
+    motion,
     node::{listed, node_facts, seconds},
 };
 use crate::{
@@ -48,17 +49,20 @@ pub(crate) fn facts(view: &View, element: TextRange) -> Prose {
         .iter()
         .find(|control| control.element == element)
     {
-        return control_facts(machine, control);
+        return control_facts(machine, control).then(motion::of_control(view, control));
     }
-    let channels = machine
-        .animations
-        .iter()
-        .flat_map(|animation| &animation.channels);
+    let animations = machine.animations.iter().enumerate();
+    let channels = animations.flat_map(|(at, animation)| {
+        let channels = animation.channels.iter().enumerate();
+        channels.map(move |(number, channel)| (at, number, channel))
+    });
     let channel = channels
         .into_iter()
-        .find(|channel| channel.element == element);
+        .find(|(.., channel)| channel.element == element);
     let own = match channel {
-        Some(channel) => channel_facts(dialect, channel),
+        Some((at, number, channel)) => {
+            channel_facts(dialect, channel).then(motion::of_channel(view, at, number))
+        }
         None => wheel_facts(dialect, machine, element),
     };
     own.then(facts_of_node(view, element))

@@ -267,20 +267,21 @@ fn a_control() {
     check(
         rig("switch", 0),
         expect![[r#"
-        at switch
+            at switch
 
-        **element** `switch`
+            **element** `switch`
 
-        A digital control: a button plays the animation to one end, and back to the other.
+            A digital control: a button plays the animation to one end, and back to the other.
 
-        - Must have: `animation`, `input`
-        - May have: `rate`, `glyph`, `text`
-        - Holds: `carry`, `cue`
-        - Control: digital
-        - Plays: `raise`
-        - Input: `button.raise`
-        - Carries: `w.left`
-        - Sounds: `pump`"#]],
+            - Must have: `animation`, `input`
+            - May have: `rate`, `glyph`, `text`
+            - Holds: `carry`, `cue`
+            - Control: digital
+            - Plays: `raise`
+            - Input: `button.raise`
+            - Carries: `w.left`
+            - Sounds: `pump`
+            - End to end: 4 s"#]],
     );
 }
 
@@ -312,21 +313,22 @@ fn a_channel_and_its_values() {
     check(
         rig("channel", 0),
         expect![[r#"
-        at channel
+            at channel
 
-        **element** `channel`
+            **element** `channel`
 
-        Moves one property of one node from one value to another, within a window of time.
+            Moves one property of one node from one value to another, within a window of time.
 
-        - Must have: `target`, `property`, `begin`, `end`, `from`, `to`
-        - May have: `easing`
-        - Moves: translation, from 0 to 2 seconds
-        - Index path: `0/2`
-        - Node: `rig/mast`
-        - Called: `mast`
-        - At rest: translation `0 1 0` metres
-        - Moved by: `raise` (translation, rotation of `0`)
-        - On it: lamp `top`"#]],
+            - Must have: `target`, `property`, `begin`, `end`, `from`, `to`
+            - May have: `easing`
+            - Moves: translation, from 0 to 2 seconds
+            - Travel: 2 m, 1 m/s
+            - Index path: `0/2`
+            - Node: `rig/mast`
+            - Called: `mast`
+            - At rest: translation `0 1 0` metres
+            - Moved by: `raise` (translation, rotation of `0`)
+            - On it: lamp `top`"#]],
     );
     check(
         rig("0 3 0", 0),

@@ -1,0 +1,176 @@
+//! What is calculated, shown beside what is written: how far a channel goes, how long a control takes and what it does to
+//! the track width, which node an index path leads to, and lengths in a second unit.
+
+use dialect::{EndValue, ItemType, Property, Quantity};
+use machine::{Spanned, UseTarget};
+use project::View;
+use syntax::{Element, TextRange, TextSize};
+
+use crate::figures::Figures;
+use crate::measures::rounded;
+use crate::spot::{chain, declaration};
+
+/// A text that is shown between two characters of the document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hint {
+    pub at: TextSize,
+    pub label: String,
+}
+
+/// Nobody reads more than this at once.
+const MOST: usize = 2_000;
+
+/// The hints within a range of the document, in order; none if the settings do not want them.
+pub fn hints(view: &View, within: TextRange) -> Vec<Hint> {
+    let (config, mut hints) = (&view.settings.config, Vec::new());
+    if config.has_hints {
+        nodes(view, within, &mut hints);
+        numbers(view, within, &mut hints);
+    }
+    if let Some(symbol) = config.second_length {
+        lengths(view, within, symbol, &mut hints);
+    }
+    hints.sort_by_key(|hint| hint.at);
+    hints.truncate(MOST);
+    hints
+}
+
+fn is_within(within: TextRange, range: TextRange) -> bool {
+    within.intersect(range).is_some()
+}
+
+/// Which node an index path leads to.
+fn nodes(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
+    let (Some(machine), Some(scene)) = (view.machine(), view.scene()) else {
+        return;
+    };
+    let uses = machine.uses.iter();
+    for used in uses.filter(|used| is_within(within, used.range)).take(MOST) {
+        let UseTarget::Path(path) = &used.target else {
+            continue;
+        };
+        let name = scene.walk(path).ok().map(|node| &scene[node].name);
+        if let Some(name) = name.filter(|name| !name.is_empty()) {
+            hints.push(Hint {
+                at: used.range.end(),
+                label: name.clone(),
+            });
+        }
+    }
+}
+
+/// Travels of channels, times and track widths of controls.
+fn numbers(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
+    let (Some(machine), Some(figures)) = (view.machine(), Figures::of(view)) else {
+        return;
+    };
+    let mut add = |element: TextRange, label: String| {
+        if let Some(at) = end_of_tag(view, element).filter(|_| !label.is_empty()) {
+            hints.push(Hint { at, label });
+        }
+    };
+    let mut left = MOST;
+    for (at, animation) in machine.animations.iter().enumerate() {
+        if !is_within(within, animation.element) {
+            continue;
+        }
+        let channels = animation.channels.iter().enumerate();
+        let shown = channels.filter(|(_, channel)| is_within(within, channel.element));
+        for (number, channel) in shown.take(left) {
+            left -= 1;
+            add(channel.element, figures.channel(at, number).join("; "));
+        }
+    }
+    let controls = machine.controls.iter().enumerate();
+    for (at, control) in controls.filter(|(_, control)| is_within(within, control.element)) {
+        let mut parts: Vec<String> = figures.full_travel(at).into_iter().collect();
+        let tracks = figures
+            .played(at)
+            .map(|animation| figures.tracks(animation));
+        let changing = tracks.into_iter().flatten();
+        let changing = changing.filter(|track| track.start != track.end);
+        parts.extend(changing.map(|track| format!("track {} to {}", track.start, track.end)));
+        add(control.element, parts.join(", "));
+    }
+}
+
+/// Where an element's start tag ends.
+fn end_of_tag(view: &View, element: TextRange) -> Option<TextSize> {
+    let path = view.tree().element_with_range(element)?;
+    Some(path.last()?.start_tag_range().end())
+}
+
+/// Lengths in the unit of this symbol.
+fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) {
+    let (Some(dialect), Some(machine), Some(root)) =
+        (view.dialect(), view.machine(), view.tree().root())
+    else {
+        return;
+    };
+    let own = dialect.notation.units.of(Quantity::Length);
+    let mut add = |at: TextSize, metres: &[f64]| {
+        let turned: Option<Vec<String>> = metres
+            .iter()
+            .map(|metres| Some(rounded(dialect, dialect::in_unit(*metres, symbol)?)))
+            .collect();
+        if let Some(turned) = turned.filter(|_| own.name != symbol) {
+            let label = format!("{} {symbol}", turned.join(" "));
+            hints.push(Hint { at, label });
+        }
+    };
+    let animations = machine.animations.iter();
+    let motions = animations.flat_map(|animation| animation.motions());
+    for (_, motion) in motions.filter(|(_, one)| one.property == Some(Property::Translation)) {
+        for Spanned { value, range } in [&motion.from, &motion.to].into_iter().flatten() {
+            if let (EndValue::Vector(metres), true) = (value, is_within(within, *range)) {
+                add(range.end(), metres);
+            }
+        }
+    }
+    let mut open: Vec<Vec<Element<'_>>> = vec![vec![root]];
+    let mut left = MOST;
+    while let Some(path) = open.pop() {
+        let Some(element) = path.last().filter(|one| is_within(within, one.range())) else {
+            continue;
+        };
+        left = left.saturating_sub(1);
+        if left == 0 {
+            return;
+        }
+        let declared = chain(view, &path).and_then(|chain| declaration(view, &chain));
+        for attribute in element.attributes() {
+            let known = declared.and_then(|declared| declared.attribute(attribute.name()));
+            let (Some(known), Some(range)) = (known, attribute.value_range()) else {
+                continue;
+            };
+            let (ItemType::Number { unit, .. } | ItemType::Vector { unit, .. }) = &known.value.item
+            else {
+                continue;
+            };
+            let Some(unit) = unit
+                .as_ref()
+                .filter(|unit| unit.quantity == Quantity::Length)
+            else {
+                continue;
+            };
+            let text = attribute.value();
+            let numbers = match &known.value.item {
+                ItemType::Vector { separator, .. } => {
+                    dialect.notation.numbers.read_row(&text, separator)
+                }
+                _ => dialect.read_number(&text).map(|number| vec![number]),
+            };
+            if let Some(numbers) = numbers.filter(|numbers| !numbers.is_empty()) {
+                let metres: Vec<f64> = numbers.iter().map(|one| unit.to_base(*one)).collect();
+                add(range.end(), &metres);
+            }
+        }
+        let children = element
+            .children()
+            .map(|child| [&path[..], &[child]].concat());
+        open.extend(children);
+    }
+}
+
+#[cfg(test)]
+mod tests;
