@@ -122,6 +122,18 @@ impl Abilities {
                 )?;
                 self.diagnostics(&result["items"], "textDocument.diagnostic")
             }
+            // A lens without a command would have to be resolved; one with a command of the server is sent back.
+            "textDocument/codeLens" => each(result, |lens| {
+                let command = lens["command"]["command"].as_str().unwrap_or_default();
+                let own = self.list("experimental.commands").contains(&command);
+                match own {
+                    true => Ok(()),
+                    false => self.needs("workspace.executeCommand", "a lens with a command"),
+                }
+            }),
+            "textDocument/inlayHint" => each(result, |hint| {
+                self.gate(hint, "data", "textDocument.inlayHint.resolveSupport")
+            }),
             // Nothing in these depends on the client.
             "textDocument/references"
             | "textDocument/documentHighlight"
@@ -148,6 +160,8 @@ impl Abilities {
             ));
         }
         self.gate(server, "diagnosticProvider", "textDocument.diagnostic")?;
+        self.gate(server, "inlayHintProvider", "textDocument.inlayHint")?;
+        self.gate(server, "codeLensProvider", "textDocument.codeLens")?;
         if server["codeActionProvider"].is_object() {
             self.needs(
                 "textDocument.codeAction.codeActionLiteralSupport",

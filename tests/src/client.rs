@@ -25,6 +25,7 @@ pub fn all_capabilities() -> Value {
         "general": {"positionEncodings": ["utf-8", "utf-16", "utf-32"]},
         "workspace": {
             "applyEdit": true,
+            "executeCommand": {},
             "workspaceEdit": {"documentChanges": true, "resourceOperations": ["create", "rename", "delete"]},
             "didChangeWatchedFiles": {"dynamicRegistration": true},
             "diagnostics": {"refreshSupport": true},
@@ -36,6 +37,8 @@ pub fn all_capabilities() -> Value {
             "definition": {"linkSupport": true},
             "documentSymbol": {"hierarchicalDocumentSymbolSupport": true},
             "rename": {"prepareSupport": true},
+            "inlayHint": {},
+            "codeLens": {},
             "completion": {"completionItem": {
                 "snippetSupport": true, "insertReplaceSupport": true, "labelDetailsSupport": true,
                 "documentationFormat": ["markdown", "plaintext"],

@@ -173,6 +173,15 @@ impl Tour {
         for method in ["documentSymbol", "foldingRange", "documentLink"] {
             self.ask(&format!("textDocument/{method}"), document.clone());
         }
+        if self.server["codeLensProvider"].is_object() {
+            self.ask("textDocument/codeLens", document.clone());
+        }
+        if self.server["inlayHintProvider"] == true {
+            let end = position(&self.text, self.text.len());
+            let range = json!({"start": {"line": 0, "character": 0}, "end": end});
+            let params = json!({"textDocument": document["textDocument"], "range": range});
+            self.ask("textDocument/inlayHint", params);
+        }
         self.ask("workspace/symbol", json!({"query": ""}));
     }
 }

@@ -435,3 +435,100 @@ fn questions_about_nothing_are_answered_with_reasons() {
     assert!(refusal.contains("not open"), "{refusal}");
     desk.finish();
 }
+
+/// From the first line of the document to its last.
+fn everything(desk: &Desk) -> Value {
+    let end = acceptance::desk::position(&desk.text, desk.text.len());
+    json!({"range": {"start": {"line": 0, "character": 0}, "end": end}})
+}
+
+#[test]
+fn hints_tell_travels_times_and_track_widths() {
+    let mut desk = Desk::bram();
+    let range = everything(&desk);
+    let hints = desk.ask_all("textDocument/inlayHint", range);
+    let labels = names(&hints, "label");
+    for label in [
+        "leg.left",
+        "1.8 m, 0.3 m/s",
+        "45 deg, 30 deg/s",
+        "6 s, track 2.6 m to 3.24 m",
+        "1.875 s",
+    ] {
+        assert!(labels.contains(&label), "{label}: {labels:?}");
+    }
+    let first = &list(&hints)[0];
+    let at = json!({"start": first["position"], "end": first["position"]});
+    let line = first["position"]["line"].as_u64().unwrap() as usize;
+    assert_eq!(desk.slice(&at), "");
+    assert!(
+        desk.text
+            .lines()
+            .nth(line)
+            .unwrap()
+            .contains("path=\"0/0/0\"")
+    );
+    desk.finish();
+}
+
+#[test]
+fn hints_follow_unsaved_edits() {
+    let mut desk = Desk::bram();
+    desk.type_over("to=\"0 2.9 0\"", "to=\"0 4.1 0\"");
+    let range = everything(&desk);
+    let hints = desk.ask_all("textDocument/inlayHint", range);
+    assert!(names(&hints, "label").contains(&"3 m, 0.5 m/s"), "{hints}");
+    desk.finish();
+}
+
+#[test]
+fn lenses_count_uses_and_lead_to_them() {
+    let mut capabilities = all_capabilities();
+    capabilities["experimental"] = json!({"commands": ["trunnion.preview"]});
+    let mut desk = Desk::with(BRAM, &capabilities);
+    let lenses = desk.ask_all("textDocument/codeLens", json!({}));
+    let told = |name: &str| -> Vec<&str> {
+        let here = list(&lenses)
+            .iter()
+            .filter(|lens| desk.slice(&lens["range"]) == name);
+        here.map(|lens| lens["command"]["title"].as_str().unwrap())
+            .collect()
+    };
+    assert_eq!(told("leg.left"), ["used once"]);
+    assert_eq!(told("mast.raise"), ["used once", "play", "play"]);
+    let play = list(&lenses)
+        .iter()
+        .find(|lens| lens["command"]["title"] == "play")
+        .unwrap();
+    assert_eq!(play["command"]["command"], "trunnion.preview");
+    assert_eq!(
+        play["command"]["arguments"],
+        json!([{"uri": desk.uri, "animation": "mast.raise"}])
+    );
+    let uses = list(&lenses)
+        .iter()
+        .find(|lens| desk.slice(&lens["range"]) == "leg.left")
+        .unwrap();
+    let command = uses["command"].clone();
+    desk.client
+        .request(
+            "workspace/executeCommand",
+            json!({"command": command["command"], "arguments": command["arguments"]}),
+        )
+        .unwrap();
+    let shown = desk.client.wait_for_notification("window/showMessage");
+    let message = shown["message"].as_str().unwrap();
+    assert!(
+        message.starts_with("This name is used once.\n") && message.contains("bram-6.machine.xml:"),
+        "{message}"
+    );
+    desk.finish();
+}
+
+#[test]
+fn a_client_that_sends_no_commands_gets_no_lenses() {
+    let mut desk = Desk::with(BRAM, &without(&["workspace", "executeCommand"]));
+    let lenses = desk.ask_all("textDocument/codeLens", json!({}));
+    assert_eq!(list(&lenses), &[] as &[Value]);
+    desk.finish();
+}

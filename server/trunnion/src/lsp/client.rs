@@ -29,6 +29,8 @@ pub(crate) struct ClientSupport {
     pub(crate) watched_files: bool,
     pub(crate) work_done_progress: bool,
     pub(crate) window: Window,
+    pub(crate) inlay_hints: bool,
+    pub(crate) lenses: Lenses,
     pub(crate) refresh: Refresh,
 }
 
@@ -93,6 +95,21 @@ pub(crate) struct Window {
     pub(crate) asks: bool,
 }
 
+/// What can be done with a code lens. Nothing if the client shows none.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Lenses {
+    /// The client sends the server's commands back.
+    pub(crate) sends_commands: bool,
+    /// The client has a command of its own that shows an animation. It says so among `experimental.commands`.
+    pub(crate) previews: bool,
+}
+
+impl Lenses {
+    pub(crate) fn any(&self) -> bool {
+        self.sends_commands || self.previews
+    }
+}
+
 /// What the client asks for again when told that it went stale.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Refresh {
@@ -142,6 +159,7 @@ impl ClientSupport {
         let workspace = client.workspace.clone().unwrap_or_default();
         let window = client.window.clone().unwrap_or_default();
         let general = client.general.clone().unwrap_or_default();
+        let lenses = lenses(&text, &workspace, client.experimental.as_ref());
         Self {
             encoding: encoding(&general.position_encodings.unwrap_or_default()),
             diagnostics: diagnostics(&text),
@@ -170,6 +188,8 @@ impl ClientSupport {
                 show_document: window.show_document.is_some_and(|it| it.support),
                 asks: window.show_message.is_some(),
             },
+            inlay_hints: text.inlay_hint.is_some(),
+            lenses,
             refresh: Refresh {
                 diagnostics: yes(workspace.diagnostic.and_then(|it| it.refresh_support)),
                 semantic_tokens: yes(workspace.semantic_tokens.and_then(|it| it.refresh_support)),
@@ -231,6 +251,16 @@ fn edits(workspace: &Workspace) -> Edits {
         rename_files: operations.contains(&ResourceOperationKind::Rename),
         change_annotations: edit.change_annotation_support.is_some(),
         apply: yes(workspace.apply_edit),
+    }
+}
+
+fn lenses(text: &Text, workspace: &Workspace, experimental: Option<&Value>) -> Lenses {
+    let shows = text.code_lens.is_some();
+    let commands = experimental.and_then(|more| more.get("commands")?.as_array());
+    let previews = commands.is_some_and(|all| all.iter().any(|name| name == "trunnion.preview"));
+    Lenses {
+        sends_commands: shows && workspace.execute_command.is_some(),
+        previews: shows && previews,
     }
 }
 

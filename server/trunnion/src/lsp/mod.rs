@@ -23,6 +23,7 @@ mod server;
 mod task;
 mod transport;
 mod unreadable;
+mod uses;
 
 use std::io::{Read, Write};
 use std::process::ExitCode;

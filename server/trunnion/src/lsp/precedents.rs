@@ -75,6 +75,20 @@ pub(crate) struct Shown {
     places: Vec<(String, Place)>,
 }
 
+impl Shown {
+    /// `places`: what each is called, the file and the line.
+    pub(crate) fn new(message: String, places: Vec<(String, PathBuf, u32)>) -> Self {
+        let places = places.into_iter().map(|(label, file, line)| {
+            let file = Some(file);
+            (label, Place { file, line })
+        });
+        Self {
+            message,
+            places: places.collect(),
+        }
+    }
+}
+
 #[derive(Debug)]
 struct Place {
     /// None: it is in an archive that could not be unpacked.

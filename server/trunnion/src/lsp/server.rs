@@ -24,6 +24,7 @@ use super::outgoing::Outgoing;
 use super::precedents;
 use super::task::Tasks;
 use super::unreadable::Unreadable;
+use super::uses;
 use project::WorkspaceError;
 
 #[derive(Debug)]
@@ -82,14 +83,22 @@ impl Server {
         let snapshot = documents.snapshot();
         self.pushes.add(snapshot.uris());
         drop(documents);
-        if self
-            .client
-            .get()
-            .is_some_and(|client| client.diagnostics.pull && client.refresh.diagnostics)
-        {
-            let wire = self.wire.clone();
-            tokio::spawn(async move { wire.workspace_diagnostic_refresh().await });
-        }
+        let Some(client) = self.client.get().cloned() else {
+            return;
+        };
+        let wire = self.wire.clone();
+        tokio::spawn(async move {
+            // A client that cannot do one of these says so itself; the others are asked for all the same.
+            if client.diagnostics.pull && client.refresh.diagnostics {
+                let _ = wire.workspace_diagnostic_refresh().await;
+            }
+            if client.inlay_hints && client.refresh.inlay_hints {
+                let _ = wire.inlay_hint_refresh().await;
+            }
+            if client.lenses.any() && client.refresh.code_lenses {
+                let _ = wire.code_lens_refresh().await;
+            }
+        });
     }
 
     /// The same as [`Self::ask`], with the answer as the text that goes out. Begins at once, before it is awaited.
@@ -242,11 +251,24 @@ impl LanguageServer for Server {
     }
 
     async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
+        let client = self.client()?.clone();
+        if params.command == uses::COMMAND {
+            let (uri, offset) = uses::document_of(&params.arguments)?;
+            let shown = self.ask(&uri, "the search for uses", move |question| {
+                Ok(uses::find(
+                    &question.open.uri,
+                    &question.view,
+                    question.places(),
+                    offset,
+                ))
+            });
+            tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
+            return Ok(None);
+        }
         if params.command != precedents::COMMAND {
             let message = format!("there is no command {}", params.command);
             return Err(Error::invalid_params(message));
         }
-        let client = self.client()?.clone();
         let (uri, offset) = precedents::document_of(&params.arguments)?;
         let shown = self.ask(&uri, "the search for precedents", move |question| {
             precedents::find(&question.view, offset)
@@ -390,6 +412,19 @@ impl LanguageServer for Server {
             .await
     }
 
+    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
+        let within = params.range;
+        self.ask(&params.text_document.uri, "the hints", move |question| {
+            features::inlay(question, within)
+        })
+        .await
+    }
+
+    async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
+        self.ask(&params.text_document.uri, "the lenses", features::lens)
+            .await
+    }
+
     async fn on_type_formatting(
         &self,
         params: DocumentOnTypeFormattingParams,
@@ -432,7 +467,9 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
             })
         }),
         execute_command_provider: Some(ExecuteCommandOptions {
-            commands: vec![precedents::COMMAND.to_owned()],
+            commands: [precedents::COMMAND, uses::COMMAND]
+                .map(str::to_owned)
+                .to_vec(),
             ..ExecuteCommandOptions::default()
         }),
         diagnostic_provider: client.diagnostics.pull.then(|| {

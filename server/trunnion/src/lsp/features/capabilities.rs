@@ -34,6 +34,10 @@ pub(crate) fn add(all: &mut ServerCapabilities, client: &ClientSupport) {
         first_trigger_character: ">".to_owned(),
         more_trigger_character: Some(vec!["/".to_owned()]),
     });
+    all.inlay_hint_provider = client.inlay_hints.then_some(OneOf::Left(true));
+    all.code_lens_provider = client.lenses.any().then_some(CodeLensOptions {
+        resolve_provider: Some(false),
+    });
     all.rename_provider = Some(if client.rename_prepare {
         OneOf::Right(RenameOptions {
             prepare_provider: Some(true),

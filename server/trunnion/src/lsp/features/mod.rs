@@ -6,6 +6,8 @@ mod completion;
 mod definition;
 mod folding;
 mod hover;
+mod inlay;
+mod lens;
 mod linked_editing;
 mod links;
 mod references;
@@ -29,6 +31,8 @@ pub(super) use completion::{about, completion, document_of};
 pub(super) use definition::{definition, implementation};
 pub(super) use folding::folding;
 pub(super) use hover::hover;
+pub(super) use inlay::inlay;
+pub(super) use lens::lens;
 pub(super) use linked_editing::linked_editing;
 pub(super) use links::links;
 pub(super) use references::{highlight, references};
@@ -51,7 +55,7 @@ impl Question {
         Ok(Self { open, view, client })
     }
 
-    fn places(&self) -> Places<'_> {
+    pub(super) fn places(&self) -> Places<'_> {
         self.open.places(self.client.encoding)
     }
 
