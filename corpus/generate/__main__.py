@@ -15,11 +15,24 @@ import faults
 import gltf
 import scenes
 import sounds
+import tidework
 
 CORPUS = Path(__file__).resolve().parent.parent
 
 
+REEL = "ternholt/machines/sounds"
+
+
+def library() -> dict[str, bytes]:
+    """The library's files; its recordings are all the shortest of the demo's."""
+    reel = min((CORPUS / REEL).glob("*.ogg"), key=lambda file: (file.stat().st_size, file.name))
+    return tidework.files(reel.read_bytes())
+
+
 def write() -> int:
+    for file, content in library().items():
+        (CORPUS / file).parent.mkdir(parents=True, exist_ok=True)
+        (CORPUS / file).write_bytes(content)
     for file, make in scenes.FILES.items():
         (CORPUS / file).parent.mkdir(parents=True, exist_ok=True)
         (CORPUS / file).write_bytes(gltf.encode(make()))
@@ -39,6 +52,9 @@ def check() -> int:
         definition = path.with_suffix(".machine.xml")
         if definition.is_file():
             problems += definitions.problems(definition, scene)
+    for file, content in library().items():
+        if not (CORPUS / file).is_file() or (CORPUS / file).read_bytes() != content:
+            problems.append(f"{CORPUS / file}: differs from what the generator makes; run python3 corpus/generate")
     expectations = list(CORPUS.rglob("*.expected.json"))
     problems += faults.problems(CORPUS / "faults")
     oggs = sorted(CORPUS.rglob("*.ogg"))

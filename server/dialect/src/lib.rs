@@ -49,4 +49,4 @@ pub use scope::NameScope;
 pub use units::{Quantity, Unit, Units};
 pub use value_type::{Bounds, ItemType, Kind, ListRule, ValueType, Word, WordList};
 pub use values::{EndValue, ValueFault, ValueProblem};
-pub use write::Draft;
+pub use write::{Draft, RoleDraft, RoleValue};

@@ -1,7 +1,11 @@
 //! Writes declarations as a dialect file that reads well.
 //!
-//! What is written is what a grammar consists of: documents, notation, words, elements and their values. Roles and
-//! inputs belong to whoever knows the game.
+//! What is written is what a grammar consists of: documents, notation, words, elements and their values; and inputs
+//! and roles, as far as somebody knows them.
+
+mod roles;
+
+pub use roles::{RoleDraft, RoleValue};
 
 use std::fmt::Write as _;
 use std::sync::Arc;
@@ -9,7 +13,8 @@ use std::sync::Arc;
 use crate::documents::DocumentKind;
 use crate::grammar::{AttributeDecl, ChildRule, ElementDecl, Learnt, Order};
 use crate::index_path::IndexPathNotation;
-use crate::notation::{FileNotation, FilesFrom, Notation};
+use crate::inputs::Inputs;
+use crate::notation::{EulerOrder, FileNotation, FilesFrom, Notation};
 use crate::numbers::Separator;
 use crate::scope::NameScope;
 use crate::units::{Quantity, Unit, Units};
@@ -36,6 +41,10 @@ pub struct Draft {
     pub scopes: Vec<(Kind, NameScope)>,
     /// The elements, each with sentences for a comment above it.
     pub elements: Vec<(ElementDecl, Vec<String>)>,
+    /// The game's axes and buttons.
+    pub inputs: Inputs,
+    /// Which constructs mean which concept.
+    pub roles: Vec<RoleDraft>,
 }
 
 /// Longest line that an array may fill before it is broken.
@@ -61,11 +70,13 @@ impl Draft {
             write_document(&mut out, document);
         }
         self.write_words(&mut out);
+        self.write_inputs(&mut out);
         for (element, above) in &self.elements {
             out.push('\n');
             remarks(&mut out, above);
             self.write_element(&mut out, element);
         }
+        self.roles.iter().for_each(|role| role.write(&mut out));
         out
     }
 
@@ -87,9 +98,40 @@ impl Draft {
         if here.no != usual.no {
             lines.push(("no", one_or_array(&here.no)));
         }
+        if here.euler != usual.euler {
+            let mut orders = EulerOrder::ALL.iter();
+            let order = orders.find(|(_, order)| *order == here.euler);
+            lines.extend(order.map(|(name, _)| ("euler", quoted(name))));
+        }
+        section(out, "units", &self.unit_lines());
         section(out, "notation", &lines);
         section(out, "notation.index-path", &self.index_path_lines());
         section(out, "files", &self.file_lines());
+    }
+
+    fn unit_lines(&self) -> Vec<(&'static str, String)> {
+        let usual = Units::default();
+        let units = Quantity::ALL.map(|quantity| self.notation.units.of(quantity));
+        let units = units
+            .into_iter()
+            .filter(|unit| usual.of(unit.quantity) != *unit);
+        units
+            .map(|unit| (unit.quantity.as_str(), quoted(&unit.name)))
+            .collect()
+    }
+
+    /// As arrays: nobody has explained them yet.
+    fn write_inputs(&self, out: &mut String) {
+        if self.inputs.is_empty() {
+            return;
+        }
+        out.push_str("\n[inputs]\n");
+        for (name, list) in [
+            ("analog", &self.inputs.analog),
+            ("digital", &self.inputs.digital),
+        ] {
+            texts_line(out, name, &texts(&list.words));
+        }
     }
 
     fn index_path_lines(&self) -> Vec<(&'static str, String)> {

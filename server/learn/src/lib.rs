@@ -19,6 +19,7 @@ mod ordered;
 pub mod pattern;
 pub mod precedents;
 pub mod report;
+pub mod roles;
 mod rules;
 mod settings;
 mod stored;

@@ -87,7 +87,7 @@ pub(crate) fn of(
 }
 
 /// The scenes of each document: those it names, else those beside it that are called as it is.
-fn scenes<'s>(
+pub(crate) fn scenes<'s>(
     survey: &Survey<'_>,
     around: &'s Surroundings,
     files: &Files,

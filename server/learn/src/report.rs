@@ -1,6 +1,7 @@
 //! What was learnt, for other programs to read.
 
 use crate::names::{Evidence, Exception, Member, NameKind, Names, Reference, Scope, SlotRef};
+use crate::roles::{PartValue, Proposal};
 use crate::rules;
 use crate::structure::Structure;
 use crate::survey::{Group, Slot, Survey};
@@ -98,7 +99,7 @@ pub struct Place {
 const MOST_EXCEPTIONS: usize = 100;
 
 impl Report {
-    /// Puts together what is known of a library. The roles are added by whoever knows them.
+    /// Puts together what is known of a library.
     pub fn of(survey: &Survey<'_>, names: &Names, structure: &Structure) -> Self {
         let gives: HashMap<SlotRef, &str> = names
             .kinds
@@ -139,7 +140,7 @@ impl Report {
         Self {
             kinds: names.kinds.iter().map(|kind| named(survey, kind)).collect(),
             attributes,
-            roles: Vec::new(),
+            roles: structure.roles.proposals.iter().map(role).collect(),
         }
     }
 }
@@ -247,6 +248,48 @@ fn places(survey: &Survey<'_>, evidence: &Evidence) -> Vec<Place> {
         value: survey.corpus.text(exception.value).to_owned(),
     };
     places.map(place).collect()
+}
+
+/// A role as the report has it: parts that differ from motion to motion are numbered.
+fn role(proposal: &Proposal) -> Role {
+    let mut parts: BTreeMap<String, String> = BTreeMap::new();
+    let mut add = |key: String, value: &PartValue| {
+        match value {
+            PartValue::Path(path) => parts.insert(key, path.clone()),
+            PartValue::Word(word) => parts.insert(key, (*word).to_owned()),
+            PartValue::Words { at, words } => {
+                for (meaning, words) in words {
+                    parts.insert(format!("{key}.{meaning}"), words.join(" "));
+                }
+                parts.insert(key, at.clone())
+            }
+        };
+    };
+    for part in &proposal.parts {
+        add(part.key.to_owned(), &part.value);
+    }
+    for (at, motion) in proposal.motions.iter().enumerate() {
+        let number = if at == 0 {
+            String::new()
+        } else {
+            format!("-{}", at + 1)
+        };
+        for part in motion {
+            add(format!("{}{number}", part.key), &part.value);
+        }
+    }
+    Role {
+        role: proposal.role.to_owned(),
+        path: proposal.path.clone(),
+        parts,
+        confidence: proposal.confidence,
+        reasons: proposal
+            .reasons
+            .iter()
+            .chain(&proposal.assumed)
+            .cloned()
+            .collect(),
+    }
 }
 
 /// What dialects call a type.

@@ -10,6 +10,7 @@ use crate::keys;
 use crate::kinds;
 use crate::names::{Names, SlotRef};
 use crate::node_paths;
+use crate::roles::{Ground, Roles};
 use crate::rules::{self, Content};
 use crate::settings::Settings;
 use crate::surroundings::Surroundings;
@@ -30,6 +31,7 @@ pub struct Structure {
     pub notation: Notation,
     /// Within what names belong to one thing only, for kinds where it is not the document.
     pub scopes: Vec<(Kind, NameScope)>,
+    pub roles: Roles,
     by_place: HashMap<Place, usize>,
 }
 
@@ -113,7 +115,14 @@ impl Structure {
         let named_kinds = forms::kinds(survey, names);
         let files = files::of(survey, around);
         let paths = node_paths::of(survey, around, &files, names);
-        let told = |slot: SlotRef| paths.types.get(&slot).or_else(|| files.types.get(&slot));
+        let ground = Ground::of(survey, names, around, &files, &paths, habits.notation());
+        let roles = Roles::of(&ground, &settings.verdicts);
+        drop(ground);
+        let played = roles.types();
+        let told = |slot: SlotRef| {
+            let told = played.get(&slot).or_else(|| paths.types.get(&slot));
+            told.or_else(|| files.types.get(&slot))
+        };
         let sorts: Vec<Vec<Sort>> = values
             .iter()
             .zip(named_kinds)
@@ -136,13 +145,13 @@ impl Structure {
             .map(|group| content::of_group(group, corpus))
             .collect();
         let forms = forms::of(survey, &makeups, &sorts);
-        let named = Told::of(survey, names, &paths, &files);
+        let named = Told::of(survey, names, &paths, &files, &played);
         let mut elements: Vec<ElementForm> = keys::given(survey, forms)
             .into_iter()
             .map(|(form, keys)| element(survey, &look, &named, form, keys))
             .collect();
         elements.sort_by_key(|element| element.places.iter().min().copied());
-        forget_unnamed(survey, &look, &mut elements);
+        forget_unnamed(survey, &look, &played, &mut elements);
         let by_place = elements.iter().enumerate();
         let by_place =
             by_place.flat_map(|(at, element)| element.places.iter().map(move |place| (*place, at)));
@@ -152,12 +161,14 @@ impl Structure {
             elements,
             notation: habits.notation().clone(),
             scopes: named.scopes(),
+            roles,
             by_place,
         };
         structure.notation.files = files.notation;
         if let Some(notation) = paths.notation {
             structure.notation.index_path = notation;
         }
+        structure.roles.note(&mut structure.notation);
         for document in &mut structure.documents {
             document.is_manifest = files
                 .manifest
@@ -224,7 +235,12 @@ impl Structure {
 }
 
 /// Values that refer to kinds that nothing gives names to after all are told by themselves.
-fn forget_unnamed(survey: &Survey<'_>, look: &Look<'_>, elements: &mut [ElementForm]) {
+fn forget_unnamed(
+    survey: &Survey<'_>,
+    look: &Look<'_>,
+    played: &HashMap<SlotRef, ValueType>,
+    elements: &mut [ElementForm],
+) {
     let values = elements.iter().flat_map(|element| &element.values);
     let named: HashSet<Kind> = values
         .filter_map(|value| match &value.value_type.item {
@@ -249,7 +265,11 @@ fn forget_unnamed(survey: &Survey<'_>, look: &Look<'_>, elements: &mut [ElementF
                 *aliases = only_named(aliases).into();
                 aliases.is_empty() && !*index_path
             }
-            ItemType::PositionOf { kind, .. } => !named.contains(kind),
+            // What plays a role can be counted without names.
+            ItemType::PositionOf { kind, .. } => {
+                let slots = value.slots.iter();
+                !named.contains(kind) && !slots.into_iter().any(|slot| played.contains_key(slot))
+            }
             _ => false,
         };
         if is_unnamed {

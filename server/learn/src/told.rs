@@ -13,6 +13,8 @@ pub(crate) struct Told<'n> {
     paths: &'n NodePaths,
     files: &'n Files,
     names: &'n Names,
+    /// What plays a part of a role.
+    played: &'n HashMap<SlotRef, ValueType>,
     given: HashMap<SlotRef, usize>,
     asked: HashMap<SlotRef, usize>,
 }
@@ -23,6 +25,7 @@ impl<'n> Told<'n> {
         names: &'n Names,
         paths: &'n NodePaths,
         files: &'n Files,
+        played: &'n HashMap<SlotRef, ValueType>,
     ) -> Self {
         let mut given = HashMap::new();
         for (kind, known) in names.kinds.iter().enumerate() {
@@ -35,11 +38,13 @@ impl<'n> Told<'n> {
             paths,
             files,
             names,
+            played,
             given,
             asked,
         }
     }
 
+    /// Within what names are unique, where that is not the document.
     pub(crate) fn scopes(&self) -> Vec<(Kind, NameScope)> {
         let named = self.names.kinds.iter();
         let named = named.filter(|kind| !kind.defined_by.is_empty());
@@ -63,6 +68,9 @@ impl<'n> Told<'n> {
     /// The type of values that are names or refer to names, if these are.
     pub(crate) fn value_type(&self, slots: &[SlotRef]) -> Option<ValueType> {
         let single = |item: ItemType| Some(ValueType::single(item));
+        if let Some(played) = self.played(slots) {
+            return Some(played);
+        }
         if let Some(path) = self.path(slots) {
             return Some(path);
         }
@@ -131,6 +139,18 @@ impl Told<'_> {
         let all: usize = slots.iter().map(places).sum();
         let those: usize = slots.iter().filter(|slot| holds(slot)).map(places).sum();
         those > 0 && those * 2 >= all
+    }
+
+    /// The type that goes with most of the parts that the slots play.
+    fn played(&self, slots: &[SlotRef]) -> Option<ValueType> {
+        if !self.are_most(slots, |slot| self.played.contains_key(slot)) {
+            return None;
+        }
+        let played = slots
+            .iter()
+            .filter_map(|slot| Some((slot, self.played.get(slot)?)));
+        let most = played.max_by_key(|(slot, _)| slot.of(self.survey).seen.len());
+        most.map(|(_, told)| told.clone())
     }
 
     /// The type of paths to nodes, and of what may stand for them.

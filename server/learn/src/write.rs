@@ -2,10 +2,14 @@
 
 use crate::corpus::Corpus;
 use crate::names::Exception;
+use crate::roles::{Part, PartValue, Proposal};
 use crate::rules::Child;
 use crate::structure::{DocumentForm, ElementForm, Structure, ValueForm};
 use crate::symbols::Symbol;
-use dialect::{AttributeDecl, ChildRule, DocumentKind, Draft, ElementDecl, Learnt, Order};
+use dialect::{
+    AttributeDecl, ChildRule, Dialect, DocumentKind, Draft, ElementDecl, Learnt, Order, RoleDraft,
+    RoleValue,
+};
 use std::path::PathBuf;
 
 /// What stands at the head of the file.
@@ -32,7 +36,7 @@ pub fn draft(structure: &Structure, corpus: &Corpus, head: &Head) -> Draft {
             ..declared.clone()
         })
     });
-    Draft {
+    with_sound_roles(Draft {
         name: head.name.clone(),
         title: head.name.clone(),
         doc: match files {
@@ -47,7 +51,85 @@ pub fn draft(structure: &Structure, corpus: &Corpus, head: &Head) -> Draft {
             .map(|document| writer.document(document))
             .collect(),
         elements: elements.map(|element| (element, Vec::new())).collect(),
+        remarks: structure.roles.remarks.clone(),
+        inputs: structure.roles.inputs.clone(),
+        roles: structure.roles.proposals.iter().map(role).collect(),
         ..Draft::default()
+    })
+}
+
+/// Leaves out roles that the rest of the file does not bear out: where the same elements were found to be of different
+/// sorts, say. A dialect that cannot be read would be of no use at all.
+fn with_sound_roles(mut draft: Draft) -> Draft {
+    if draft.roles.is_empty() || Dialect::read(&draft.write(), None).is_ok() {
+        return draft;
+    }
+    let mut left_out = Vec::new();
+    for role in std::mem::take(&mut draft.roles) {
+        draft.roles.push(role);
+        if Dialect::read(&draft.write(), None).is_err() {
+            left_out.extend(draft.roles.pop());
+        }
+    }
+    let told = left_out.iter().map(|role| {
+        let at = role.keys.iter().find(|(key, _)| key == AT);
+        let at = match at {
+            Some((_, RoleValue::Text(at))) => at,
+            _ => "",
+        };
+        format!(
+            "{at} seems to be what `{}` means, but its values do not fit.",
+            role.name
+        )
+    });
+    draft.remarks.extend(told);
+    draft
+}
+
+const AT: &str = "at";
+
+fn role(proposal: &Proposal) -> RoleDraft {
+    let keys = |parts: &[Part]| -> Vec<(String, RoleValue)> {
+        let parts = parts.iter();
+        parts
+            .map(|part| (part.key.to_owned(), value(&part.value)))
+            .collect()
+    };
+    let mut all = vec![(AT.to_owned(), RoleValue::Text(proposal.at.clone()))];
+    all.extend(keys(&proposal.parts));
+    let sure = format!("Learnt, {:.0} % sure.", proposal.confidence * 100.0);
+    let because = (!proposal.reasons.is_empty())
+        .then(|| format!("Because: {}.", proposal.reasons.join("; ")));
+    let assumed =
+        (!proposal.assumed.is_empty()).then(|| format!("Assumed: {}", proposal.assumed.join(" ")));
+    let others = proposal.others.iter();
+    let others = others.map(|(text, _)| format!("It might also be that {text}."));
+    RoleDraft {
+        remarks: [sure]
+            .into_iter()
+            .chain(because)
+            .chain(assumed)
+            .chain(others)
+            .collect(),
+        name: proposal.role.to_owned(),
+        keys: all,
+        motions: proposal.motions.iter().map(|parts| keys(parts)).collect(),
+        confidence: Some(proposal.confidence),
+        confirmed: proposal.confirmed,
+    }
+}
+
+fn value(value: &PartValue) -> RoleValue {
+    match value {
+        PartValue::Path(path) => RoleValue::Text(path.clone()),
+        PartValue::Word(word) => RoleValue::Text((*word).to_owned()),
+        PartValue::Words { at, words } => RoleValue::Words {
+            at: at.clone(),
+            meanings: words
+                .iter()
+                .map(|(meaning, words)| ((*meaning).to_owned(), words.clone()))
+                .collect(),
+        },
     }
 }
 

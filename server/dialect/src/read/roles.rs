@@ -93,7 +93,22 @@ impl RoleReader<'_, '_, '_> {
 
     fn sections<'a>(&mut self, section: &mut Section<'a>, key: &'static str) -> Vec<Section<'a>> {
         let label = format!("`[[role.{key}]]`");
-        section.sections(key, &label, &mut self.reader.problems)
+        let mut sections = section.sections(key, &label, &mut self.reader.problems);
+        for role in &mut sections {
+            self.learnt(role);
+        }
+        sections
+    }
+
+    /// How sure a learnt role is, and whether a person confirmed it: for people, and for learning again.
+    fn learnt(&mut self, role: &mut Section<'_>) {
+        let problems = &mut self.reader.problems;
+        let label = format!("`learnt` of {}", role.label);
+        if let Some(mut learnt) = role.section("learnt", label, problems) {
+            learnt.number("confidence", problems);
+            learnt.boolean("confirmed", problems);
+            learnt.finish(problems);
+        }
     }
 
     fn finish(&mut self, section: Section<'_>) {

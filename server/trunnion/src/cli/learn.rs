@@ -78,6 +78,7 @@ fn learn(args: &Args) -> Result<String, Failure> {
     }
     let settings = Settings {
         new_word: args.words,
+        ..Settings::default()
     };
     let (gathered, unread) = library::gather(&args.folders, &Limits::default());
     let Gathered {

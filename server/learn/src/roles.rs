@@ -1,0 +1,433 @@
+//! Which constructs of a library are aliases, wheels, sounds, animations, channels and controls.
+//!
+//! Told by structure and by how values behave: paths that lead to nodes, times that rise, values that are where
+//! nodes rest, words that no machine has twice. Words of everyday English only tip the balance (`roles/hints.txt`).
+//! Whatever could not be told is assumed, and said so.
+
+mod animations;
+mod answers;
+mod channels;
+mod columns;
+mod controls;
+mod ground;
+mod hints;
+mod measures;
+mod motions;
+mod proposal;
+mod records;
+mod shapes;
+mod sides;
+mod things;
+
+pub(crate) use ground::Ground;
+use proposal::word;
+pub use proposal::{Part, PartValue, Proposal, Verdict, Verdicts};
+
+use crate::contexts::ContextId;
+use crate::names::SlotRef;
+use answers::Answers;
+use channels::{Channel, Window};
+use columns::Column;
+use controls::{Thing, Things};
+use dialect::{EulerOrder, Inputs, Notation, Unit, ValueType, Word, WordList};
+use foldhash::HashMap;
+use ground::Nodes;
+use measures::{Measures, Row};
+use motions::Common;
+use records::Records;
+use scene::Node;
+use std::collections::BTreeSet;
+
+/// What seems to play which role in a library.
+#[derive(Clone, Debug, Default)]
+pub struct Roles {
+    /// In the order of dialect files.
+    pub proposals: Vec<Proposal>,
+    /// The inputs that were seen.
+    pub inputs: Inputs,
+    /// What is measured in which unit, and why, in sentences.
+    pub remarks: Vec<String>,
+    units: Vec<Unit>,
+    euler: Option<EulerOrder>,
+    answers: Option<(String, String)>,
+}
+
+/// What was found in one group.
+struct Found<'a> {
+    records: Records,
+    nodes: Nodes,
+    channels: Vec<Channel>,
+    /// Per channel, the node of each row.
+    moved: Vec<Vec<Option<&'a Node>>>,
+}
+
+impl Roles {
+    /// Looks for roles, and heeds what a person said about them.
+    pub(crate) fn of(ground: &Ground<'_>, verdicts: &Verdicts) -> Self {
+        let mut roles = Self::default();
+        let mut groups: Vec<Found<'_>> = Vec::new();
+        let mut proposals: Vec<Proposal> = Vec::new();
+        for number in 0..ground.survey.groups.len() {
+            let records = Records::of(ground.survey, number);
+            let mut nodes = Nodes::default();
+            proposals.extend(things::aliases(ground, &records, &mut nodes));
+            let channels = channels::find(ground, &records, &nodes);
+            let moved = channels
+                .iter()
+                .map(|channel| {
+                    let record = records.get(channel.context);
+                    nodes.of_rows(ground, &records, record, &channel.node)
+                })
+                .collect();
+            groups.push(Found {
+                records,
+                nodes,
+                channels,
+                moved,
+            });
+        }
+        let common = common(&groups, ground.notation);
+        let machines: Vec<usize> = (0..groups.len())
+            .filter(|at| !groups[*at].channels.is_empty())
+            .collect();
+        let mut radii = Vec::new();
+        for (number, found) in groups.iter().enumerate() {
+            if found.channels.is_empty() {
+                if ground.files.manifest == Some(number) && !machines.is_empty() {
+                    proposals.extend(things::listing(ground, &found.records, &machines));
+                }
+                continue;
+            }
+            roles.machine(ground, found, &common, &mut proposals, &mut radii);
+        }
+        roles.measure(ground, &groups, &common, &proposals, &mut radii);
+        proposals.sort_by_key(|proposal| ORDER.iter().position(|role| *role == proposal.role));
+        for proposal in &mut proposals {
+            proposal.confidence = (proposal.confidence.clamp(0.05, 0.99) * 100.0).round() / 100.0;
+            if proposal.path.is_empty() {
+                proposal.path.clone_from(&proposal.at);
+            }
+            for (_, other) in &mut proposal.others {
+                other.path.clone_from(&proposal.path);
+            }
+        }
+        roles.proposals = verdicts.apply(proposals);
+        roles
+    }
+
+    /// The roles of one kind of machine's definitions.
+    fn machine(
+        &mut self,
+        ground: &Ground<'_>,
+        found: &Found<'_>,
+        common: &Common,
+        proposals: &mut Vec<Proposal>,
+        radii: &mut Vec<f64>,
+    ) {
+        let Found {
+            records,
+            nodes,
+            channels,
+            moved,
+        } = found;
+        let group = records.group;
+        let contexts = &ground.survey.groups[group].contexts;
+        proposals.extend(things::scene(ground, records));
+        let sounds = things::sounds(ground, records);
+        let mut holders: Vec<(ContextId, Vec<usize>)> = Vec::new();
+        for (at, channel) in channels.iter().enumerate() {
+            let Some(holder) = animations::holder(ground, records, channel) else {
+                continue;
+            };
+            match holders.iter_mut().find(|(known, _)| *known == holder) {
+                Some((_, channels)) => channels.push(at),
+                None => holders.push((holder, vec![at])),
+            }
+        }
+        let mut taken: BTreeSet<ContextId> = BTreeSet::new();
+        let mut found_animations = Vec::new();
+        for (holder, members) in &holders {
+            let of: Vec<&Channel> = members.iter().map(|at| &channels[*at]).collect();
+            for (at, channel) in members.iter().zip(&of) {
+                let record = records.get(channel.context);
+                let mut proposal = motions::propose(ground, record, channel, &moved[*at], common);
+                proposal.at = animations::way(ground, group, *holder, channel.context);
+                proposal.path = things::path_of(ground, group, channel.context);
+                proposals.push(proposal);
+                taken.extend(contexts.chain(Some(channel.context)));
+            }
+            found_animations.push(animations::animation(ground, records, *holder, &of));
+        }
+        let aliases: Vec<String> = proposals
+            .iter()
+            .filter(|proposal| proposal.role == ALIAS)
+            .map(|proposal| proposal.at.clone())
+            .collect();
+        for record in &records.all {
+            if aliases.contains(&things::path_of(ground, group, record.context)) {
+                taken.insert(record.context);
+            }
+        }
+        let wheels = things::wheels(ground, records, nodes, &common.measures, &taken);
+        let mut known = Things::default();
+        for sound in &sounds {
+            known.sounds.extend(thing(ground, records, sound));
+        }
+        if let Some((context, proposal, sizes)) = wheels {
+            known.wheels = thing(ground, records, &proposal);
+            taken.insert(context);
+            radii.extend(sizes);
+            proposals.push(proposal);
+        }
+        let (controls, seen) =
+            controls::find(ground, records, nodes, &found_animations, &known, &taken);
+        let list = |words: &BTreeSet<String>| WordList {
+            name: None,
+            words: words
+                .iter()
+                .map(|text| Word {
+                    text: text.clone(),
+                    doc: String::new(),
+                })
+                .collect(),
+        };
+        self.inputs.analog.words.extend(list(&seen.analog).words);
+        self.inputs.digital.words.extend(list(&seen.digital).words);
+        if controls.is_empty() {
+            for animation in &mut found_animations {
+                animation.proposal.confidence -= 0.2;
+            }
+        }
+        proposals.extend(
+            found_animations
+                .into_iter()
+                .map(|animation| animation.proposal),
+        );
+        proposals.extend(sounds);
+        proposals.extend(controls);
+    }
+
+    /// Units, from evidence or from how large values are.
+    fn measure(
+        &mut self,
+        ground: &Ground<'_>,
+        groups: &[Found<'_>],
+        common: &Common,
+        proposals: &[Proposal],
+        radii: &mut [f64],
+    ) {
+        let Measures {
+            length,
+            angle,
+            euler,
+        } = &common.measures;
+        let has = |property: &str| {
+            let motions = proposals
+                .iter()
+                .flat_map(|proposal| proposal.motions.iter().flatten());
+            motions.into_iter().any(|part| match &part.value {
+                PartValue::Word(word) => *word == property,
+                PartValue::Words { words, .. } => words.iter().any(|(word, _)| *word == property),
+                PartValue::Path(_) => false,
+            })
+        };
+        match length {
+            Some((unit, count)) => {
+                self.remarks.push(format!(
+                    "Lengths are in {}: {count} motions start or end where their node rests.",
+                    unit.label
+                ));
+                self.units.push(unit.clone());
+            }
+            None => {
+                if let Some(unit) = measures::length_by_wheels(radii) {
+                    self.remarks.push(format!(
+                        "Lengths are taken to be in {}, by the size of wheels.",
+                        unit.label
+                    ));
+                    self.units.push(unit);
+                }
+            }
+        }
+        match angle {
+            Some((unit, count)) => {
+                self.remarks.push(format!(
+                    "Angles are in {}: {count} motions start or end as their node rests.",
+                    unit.label
+                ));
+                self.units.push(unit.clone());
+            }
+            None if has(word::ROTATION) => {
+                if let Some(unit) = measures::angle_by_range(greatest_turn(groups, proposals)) {
+                    self.remarks.push(format!(
+                        "Angles are taken to be in {}, by how large they are.",
+                        unit.label
+                    ));
+                    self.units.push(unit);
+                }
+            }
+            None => {}
+        }
+        match euler {
+            Some((order, count)) => {
+                self.euler = Some(*order);
+                let name = EulerOrder::ALL
+                    .iter()
+                    .find(|(_, known)| known == order)
+                    .map_or("", |(name, _)| name);
+                self.remarks.push(format!(
+                    "Angles turn in the order {name}: {count} motions fit no other as well."
+                ));
+            }
+            None if has(word::ROTATION) => {
+                self.remarks
+                    .push("In which order angles turn was not seen; xyz is assumed.".into());
+            }
+            None => {}
+        }
+        let mut times: Vec<f64> = Vec::new();
+        for found in groups {
+            for channel in &found.channels {
+                let record = found.records.get(channel.context);
+                match &channel.window {
+                    Window::Pair(_, end) => {
+                        let column = Column::of(ground, record, end);
+                        times.extend(column.numbers().into_iter().flatten());
+                    }
+                    Window::List(window, _) => {
+                        let column = Column::of(ground, record, window);
+                        times.extend(
+                            column
+                                .pairs
+                                .iter()
+                                .flatten()
+                                .filter_map(|pair| pair[1].number()),
+                        );
+                    }
+                }
+            }
+        }
+        if !times.is_empty() {
+            match measures::time_by_range(&mut times) {
+                Some(unit) => {
+                    self.remarks.push(format!(
+                        "Times are taken to be in {}, by how large they are.",
+                        unit.label
+                    ));
+                    self.units.push(unit);
+                }
+                None => self
+                    .remarks
+                    .push("In which unit times are was not seen; seconds are assumed.".into()),
+            }
+        }
+        self.answers = common
+            .answers
+            .as_ref()
+            .map(|answers| (answers.yes.clone(), answers.no.clone()));
+    }
+
+    /// The types of values that play a part.
+    pub(crate) fn types(&self) -> HashMap<SlotRef, ValueType> {
+        let types = self.proposals.iter().flat_map(|proposal| &proposal.types);
+        types.map(|(slot, told)| (*slot, told.clone())).collect()
+    }
+
+    /// Puts what was found out about writing into a notation.
+    pub(crate) fn note(&self, notation: &mut Notation) {
+        for unit in &self.units {
+            notation.units.set(unit.clone());
+        }
+        if let Some(order) = self.euler {
+            notation.euler = order;
+        }
+        if let Some((yes, no)) = &self.answers {
+            let known = notation.yes.contains(yes) && notation.no.contains(no);
+            if !known {
+                notation.yes = vec![yes.clone()];
+                notation.no = vec![no.clone()];
+            }
+        }
+    }
+}
+
+const ALIAS: &str = ORDER[1];
+
+/// The roles in the order of dialect files.
+const ORDER: [&str; 8] = [
+    word::SCENE,
+    word::ALIAS,
+    word::WHEEL,
+    word::SOUND,
+    word::ANIMATION,
+    word::CHANNEL,
+    word::CONTROL,
+    word::LISTING,
+];
+
+fn thing(ground: &Ground<'_>, records: &Records, proposal: &Proposal) -> Option<Thing> {
+    let record = records
+        .all
+        .iter()
+        .find(|record| things::path_of(ground, records.group, record.context) == proposal.at)?;
+    let name = match proposal.part(word::NAME) {
+        Some(PartValue::Path(path)) => record.fields.iter().find(|field| field.path == *path),
+        _ => None,
+    };
+    Some(Thing::of(ground, records, record.context, name))
+}
+
+/// What is the same for all channels.
+fn common(groups: &[Found<'_>], notation: &Notation) -> Common {
+    let mut rows = Vec::new();
+    let mut pairs = Vec::new();
+    for found in groups {
+        for (channel, nodes) in found.channels.iter().zip(&found.moved) {
+            for ends in &channel.ends {
+                pairs.extend(ends.values.iter().flatten().cloned());
+                rows.extend(ends.values.iter().zip(nodes).filter_map(|(ends, node)| {
+                    Some(Row {
+                        ends: ends.as_ref()?,
+                        node: (*node)?,
+                    })
+                }));
+            }
+        }
+    }
+    Common {
+        measures: Measures::of(&rows),
+        answers: Answers::of(&pairs, &rows, notation),
+    }
+}
+
+/// The largest number in values that turn something.
+fn greatest_turn(groups: &[Found<'_>], proposals: &[Proposal]) -> f64 {
+    let of_rotation = |slot: &SlotRef| {
+        proposals.iter().any(|proposal| {
+            proposal.types.iter().any(|(known, _)| known == slot)
+                && proposal
+                    .motions
+                    .iter()
+                    .flatten()
+                    .any(|part| part.value == PartValue::Word(word::ROTATION))
+        })
+    };
+    let mut greatest: f64 = 0.0;
+    for channel in groups.iter().flat_map(|found| &found.channels) {
+        for ends in channel
+            .ends
+            .iter()
+            .filter(|ends| of_rotation(&ends.from.slot))
+        {
+            let numbers = ends
+                .values
+                .iter()
+                .flatten()
+                .flatten()
+                .filter_map(|end| end.vector())
+                .flatten();
+            greatest = numbers.fold(greatest, |most, number| most.max(number.abs()));
+        }
+    }
+    greatest
+}

@@ -1,0 +1,216 @@
+//! Animations: what holds channels, and how long they take.
+
+use super::channels::{Channel, Window};
+use super::columns::{Column, most};
+use super::controls::Thing;
+use super::ground::Ground;
+use super::proposal::{Proposal, word};
+use super::records::Records;
+use super::things::path_of;
+use crate::contexts::ContextId;
+use dialect::{Bounds, ItemType, Kind, ValueType};
+
+/// Elements that hold channels.
+#[derive(Debug)]
+pub(super) struct Animation {
+    pub(super) context: ContextId,
+    /// The kind of their names, and where these stand.
+    pub(super) named: Option<(String, String)>,
+    pub(super) proposal: Proposal,
+    pub(super) thing: Thing,
+}
+
+/// The animation that a channel belongs to: the nearest element around it that has a name which others ask
+/// for, else any name, else the element right around it.
+pub(super) fn holder(
+    ground: &Ground<'_>,
+    records: &Records,
+    channel: &Channel,
+) -> Option<ContextId> {
+    let contexts = &ground.survey.groups[records.group].contexts;
+    let around: Vec<ContextId> = contexts.chain(Some(channel.context)).collect();
+    let kind = |context: &ContextId| {
+        let record = records.get(*context);
+        let mut fields = record
+            .fields
+            .iter()
+            .filter(|field| field.down <= 1 && !field.several);
+        fields.find_map(|field| {
+            ground
+                .gives(field.slot)
+                .filter(|_| record.share(field) >= 0.8)
+        })
+    };
+    let is_root = |context: &&ContextId| contexts.parent(**context).is_none();
+    let is_asked = |context: &&ContextId| {
+        let mut references = ground.names.references.iter();
+        kind(context)
+            .is_some_and(|kind| references.any(|one| ground.asks(one.slot, kind).is_some()))
+            || ground
+                .names
+                .references
+                .iter()
+                .any(|one| ground.counts(one.slot, **context).is_some())
+    };
+    let inner = || around.iter().filter(|context| !is_root(context));
+    inner()
+        .find(is_asked)
+        .or_else(|| inner().skip(1).find(|context| kind(context).is_some()))
+        .or_else(|| inner().nth(1))
+        .copied()
+}
+
+pub(super) fn animation(
+    ground: &Ground<'_>,
+    records: &Records,
+    context: ContextId,
+    channels: &[&Channel],
+) -> Animation {
+    let record = records.get(context);
+    let mut proposal = Proposal {
+        role: word::ANIMATION,
+        at: path_of(ground, records.group, context),
+        confidence: 0.95,
+        ..Proposal::default()
+    };
+    let fields = || {
+        record
+            .fields
+            .iter()
+            .filter(|field| field.down <= 1 && !field.several)
+    };
+    let name =
+        fields().find(|field| ground.gives(field.slot).is_some() && record.share(field) >= 0.8);
+    let named = name.and_then(|name| {
+        let kind = ground.gives(name.slot)?.to_owned();
+        proposal.set(word::NAME, &name.path);
+        let item = ItemType::NameOf(Kind::new(&kind));
+        proposal.types.push((name.slot, ValueType::single(item)));
+        Some((kind, name.path.clone()))
+    });
+    if named.is_none() {
+        proposal.confidence -= 0.1;
+    }
+    let count: usize = channels
+        .iter()
+        .map(|channel| records.get(channel.context).rows.len())
+        .sum();
+    proposal.reasons.push(format!(
+        "it holds {count} channels in {} elements",
+        record.rows.len()
+    ));
+    let lasts = last_ends(ground, records, context, channels);
+    let mut best: Option<(usize, &str, crate::names::SlotRef)> = None;
+    for field in fields() {
+        let of_channel = channels.iter().any(|channel| {
+            channel.context == context
+                && channel
+                    .fields
+                    .iter()
+                    .any(|known| known.slot == field.slot && is_time(channel, known.slot))
+        });
+        if of_channel {
+            continue;
+        }
+        let column = Column::of(ground, record, field);
+        if !column.all_single(|value| value.number().is_some_and(|number| number > 0.0)) {
+            continue;
+        }
+        let rows: Vec<(f64, f64)> = column
+            .numbers()
+            .into_iter()
+            .zip(&lasts)
+            .filter_map(|(length, last)| Some((length?, (*last)?)))
+            .collect();
+        let close = |length: f64, last: f64| (length - last).abs() <= 1e-6 * last.abs().max(1.0);
+        let equal = rows
+            .iter()
+            .filter(|(length, last)| close(*length, *last))
+            .count();
+        let enough = rows
+            .iter()
+            .filter(|(length, last)| *length >= *last || close(*length, *last))
+            .count();
+        if most(enough, rows.len())
+            && equal * 2 >= rows.len()
+            && best.is_none_or(|(known, ..)| equal > known)
+        {
+            proposal
+                .reasons
+                .retain(|reason| !reason.contains("last channel"));
+            proposal.reasons.push(format!(
+                "{} is where its last channel ends in {equal} of {} elements",
+                field.path,
+                rows.len()
+            ));
+            best = Some((equal, &field.path, field.slot));
+        }
+    }
+    if let Some((_, path, slot)) = best {
+        proposal.set(word::DURATION, path);
+        let item = ItemType::Number {
+            range: Bounds::default(),
+            unit: None,
+        };
+        proposal.types.push((slot, ValueType::single(item)));
+    }
+    let thing = Thing::of(ground, records, context, name);
+    Animation {
+        context,
+        named,
+        proposal,
+        thing,
+    }
+}
+
+fn is_time(channel: &Channel, slot: crate::names::SlotRef) -> bool {
+    match &channel.window {
+        Window::Pair(begin, end) => begin.slot == slot || end.slot == slot,
+        Window::List(window, _) => window.slot == slot,
+    }
+}
+
+/// Per animation, when its last channel ends.
+fn last_ends(
+    ground: &Ground<'_>,
+    records: &Records,
+    context: ContextId,
+    channels: &[&Channel],
+) -> Vec<Option<f64>> {
+    let mut lasts: Vec<Option<f64>> = vec![None; records.get(context).rows.len()];
+    for channel in channels {
+        let record = records.get(channel.context);
+        let ends: Vec<Option<f64>> = match &channel.window {
+            Window::Pair(_, end) => Column::of(ground, record, end).numbers(),
+            Window::List(window, _) => {
+                let column = Column::of(ground, record, window);
+                let second = |pair: &Option<[super::shapes::Value; 2]>| pair.as_ref()?[1].number();
+                column.pairs.iter().map(second).collect()
+            }
+        };
+        let holders = records.rows_at(ground.survey, channel.context, Some(context));
+        for (holder, end) in holders.into_iter().zip(ends) {
+            if let (Some(holder), Some(end)) = (holder, end) {
+                let last = &mut lasts[holder as usize];
+                *last = Some(last.map_or(end, |known: f64| known.max(end)));
+            }
+        }
+    }
+    lasts
+}
+
+/// From an animation down to the elements of a context.
+pub(super) fn way(ground: &Ground<'_>, group: usize, from: ContextId, to: ContextId) -> String {
+    let contexts = &ground.survey.groups[group].contexts;
+    let names = contexts
+        .chain(Some(to))
+        .take_while(|context| *context != from);
+    let mut names: Vec<&str> = names
+        .map(|context| ground.text(contexts.name(context)))
+        .collect();
+    names.reverse();
+    match names.is_empty() {
+        true => ".".to_owned(),
+        false => names.join("/"),
+    }
+}

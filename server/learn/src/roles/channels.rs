@@ -1,0 +1,271 @@
+//! Channels: elements that hold a node, two rising times, and two values of a kind.
+
+use super::columns::{Column, most};
+use super::ground::{Ground, Nodes, node_item};
+use super::records::{Field, Record, Records};
+use super::shapes::Value;
+use crate::contexts::ContextId;
+use dialect::ItemType;
+use std::collections::BTreeSet;
+
+/// Fewer elements show nothing.
+const ENOUGH: usize = 3;
+
+/// What holds a channel together.
+#[derive(Debug)]
+pub(super) struct Channel {
+    pub(super) context: ContextId,
+    pub(super) node: Field,
+    pub(super) node_item: ItemType,
+    pub(super) window: Window,
+    pub(super) ends: Vec<Ends>,
+    /// All fields that may say more.
+    pub(super) fields: Vec<Field>,
+    /// Whether something stands around the element.
+    pub(super) reaches_up: bool,
+}
+
+/// Two times.
+#[derive(Debug)]
+pub(super) enum Window {
+    Pair(Field, Field),
+    List(Field, String),
+}
+
+/// Two values.
+#[derive(Debug)]
+pub(super) struct Ends {
+    pub(super) from: Field,
+    /// `None`: `from` is a list of both.
+    pub(super) to: Option<Field>,
+    /// Between the two of a list.
+    pub(super) outer: Option<String>,
+    /// Between the numbers of a vector.
+    pub(super) inner: Option<String>,
+    /// By row.
+    pub(super) values: Vec<Option<[Value; 2]>>,
+}
+
+/// The channels of a group.
+pub(super) fn find(ground: &Ground<'_>, records: &Records, nodes: &Nodes) -> Vec<Channel> {
+    let group = &ground.survey.groups[records.group];
+    let contexts = || {
+        group
+            .contexts
+            .all()
+            .filter(|at| records.get(*at).rows.len() >= ENOUGH)
+    };
+    let whole: Vec<Channel> = contexts()
+        .filter_map(|context| {
+            let fields = records.get(context).fields.clone();
+            channel(ground, records.get(context), nodes, fields, false)
+        })
+        .collect();
+    // The innermost ones.
+    let around: BTreeSet<ContextId> = whole
+        .iter()
+        .flat_map(|channel| group.contexts.chain(Some(channel.context)).skip(1))
+        .collect();
+    let mut found: Vec<Channel> = whole
+        .into_iter()
+        .filter(|channel| !around.contains(&channel.context))
+        .collect();
+    let taken: BTreeSet<ContextId> = found.iter().map(|channel| channel.context).collect();
+    for context in contexts() {
+        let inside = group
+            .contexts
+            .chain(Some(context))
+            .any(|at| taken.contains(&at));
+        if inside || around.contains(&context) {
+            continue;
+        }
+        let mut fields = records.get(context).fields.clone();
+        fields.extend(records.above(ground.survey, context));
+        found.extend(channel(ground, records.get(context), nodes, fields, true));
+    }
+    found
+}
+
+fn channel(
+    ground: &Ground<'_>,
+    record: &Record,
+    nodes: &Nodes,
+    mut fields: Vec<Field>,
+    reaches_up: bool,
+) -> Option<Channel> {
+    fields.retain(|field| !field.several && !field.path.contains(':'));
+    let (node, node_item) = fields
+        .iter()
+        .filter(|field| record.share(field) >= 0.8)
+        .filter_map(|field| Some((field, node_item(nodes, ground, field.slot)?)))
+        .min_by_key(|(field, _)| (field.path.starts_with(".."), field.down))?;
+    let is_plain = |field: &&Field| {
+        let is_name = ground.gives(field.slot).is_some();
+        field.slot != node.slot && !is_name && !ground.is_file(field.slot)
+    };
+    let columns: Vec<Column<'_>> = fields
+        .iter()
+        .filter(is_plain)
+        .map(|field| Column::of(ground, record, field))
+        .collect();
+    let (window, times) = window(&columns)?;
+    let columns: Vec<&Column<'_>> = columns
+        .iter()
+        .filter(|column| !times.contains(&column.field.slot))
+        .collect();
+    let ends = ends(&columns);
+    if ends.is_empty() || ends.iter().any(|ends| ends.from.path.starts_with("..")) {
+        return None;
+    }
+    Some(Channel {
+        context: record.context,
+        node: node.clone(),
+        node_item,
+        window,
+        ends,
+        fields: fields.clone(),
+        reaches_up,
+    })
+}
+
+/// The two times, and the slots they stand in.
+fn window(columns: &[Column<'_>]) -> Option<(Window, Vec<crate::names::SlotRef>)> {
+    let everywhere = |column: &&Column<'_>| column.share >= 0.8;
+    let rises = |from: f64, to: f64| from < to && from >= 0.0;
+    let mut best: Option<(usize, Window, Vec<crate::names::SlotRef>)> = None;
+    for column in columns.iter().filter(everywhere) {
+        let times = |pair: &[Value; 2]| Some([pair[0].number()?, pair[1].number()?]);
+        if column.all_pairs(|pair| times(pair).is_some_and(|[from, to]| rises(from, to))) {
+            let starts = column.pairs.iter().flatten().filter_map(times);
+            let starts = starts.filter(|[from, _]| *from == 0.0).count();
+            let outer = column.outer().cloned().unwrap_or_default();
+            let slots = vec![column.field.slot];
+            let window = Window::List(column.field.clone(), outer);
+            if best.as_ref().is_none_or(|(known, ..)| starts > *known) {
+                best = Some((starts, window, slots));
+            }
+        }
+    }
+    let scalars: Vec<(&Column<'_>, Vec<Option<f64>>)> = columns
+        .iter()
+        .filter(everywhere)
+        .filter(|column| column.all_single(|value| value.number().is_some()))
+        .map(|column| (column, column.numbers()))
+        .collect();
+    for (one, from) in &scalars {
+        for (other, to) in &scalars {
+            let rows = from
+                .iter()
+                .zip(to)
+                .filter_map(|(from, to)| Some(((*from)?, (*to)?)));
+            let rows: Vec<(f64, f64)> = rows.collect();
+            let good = rows.iter().filter(|(from, to)| rises(*from, *to)).count();
+            let least = one.field.present.max(other.field.present);
+            let starts = rows.iter().filter(|(from, _)| *from == 0.0).count();
+            if most(good, least)
+                && starts > 0
+                && best.as_ref().is_none_or(|(known, ..)| starts > *known)
+            {
+                let window = Window::Pair(one.field.clone(), other.field.clone());
+                best = Some((starts, window, vec![one.field.slot, other.field.slot]));
+            }
+        }
+    }
+    best.map(|(_, window, slots)| (window, slots))
+}
+
+/// Pairs of values of a kind.
+fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
+    let mut found: Vec<Ends> = Vec::new();
+    let mut taken = BTreeSet::new();
+    for column in columns {
+        let is_end = |pair: &[Value; 2]| pair[0].is_like(&pair[1]);
+        if column.all_pairs(is_end) && !are_other_words(column.pairs.iter().flatten(), true) {
+            taken.insert(column.field.slot);
+            found.push(Ends {
+                from: column.field.clone(),
+                to: None,
+                outer: column.outer().cloned(),
+                inner: column.inner(true).cloned(),
+                values: column.pairs.clone(),
+            });
+        }
+    }
+    // Vectors first, then words and plain numbers.
+    for pass in 0..2 {
+        for (at, one) in columns.iter().enumerate() {
+            for other in &columns[at + 1..] {
+                let slots = [one.field.slot, other.field.slot];
+                if slots.iter().any(|slot| taken.contains(slot)) || prefix(one) != prefix(other) {
+                    continue;
+                }
+                let Some(values) = together(one, other, pass == 0) else {
+                    continue;
+                };
+                if pass > 0 && found.iter().any(|known| way(&known.from) == prefix(one)) {
+                    continue;
+                }
+                taken.extend(slots);
+                found.push(Ends {
+                    from: one.field.clone(),
+                    to: Some(other.field.clone()),
+                    outer: None,
+                    inner: one.inner(false).or(other.inner(false)).cloned(),
+                    values,
+                });
+            }
+        }
+    }
+    found
+}
+
+/// The way to the element that has the value; elements that hold nothing else count with their parent.
+fn prefix<'c>(column: &'c Column<'_>) -> &'c str {
+    way(column.field)
+}
+
+fn way(field: &Field) -> &str {
+    field.path.rsplit_once('/').map_or("", |(way, _)| way)
+}
+
+/// The values of two fields that come together and are built alike.
+fn together(
+    one: &Column<'_>,
+    other: &Column<'_>,
+    vectors: bool,
+) -> Option<Vec<Option<[Value; 2]>>> {
+    let rows = one.singles.iter().zip(&other.singles);
+    let values: Vec<Option<[Value; 2]>> = rows
+        .map(|(one, other)| match (one, other) {
+            (Some(one), Some(other)) if one.is_like(other) => Some([one.clone(), other.clone()]),
+            _ => None,
+        })
+        .collect();
+    let all = one.field.present.max(other.field.present);
+    let both = values.iter().flatten();
+    let moved = both.clone().filter(|[from, to]| from != to).count();
+    let has_vectors = both.clone().any(|[from, _]| from.vector().is_some());
+    let fits = most(both.clone().count(), all)
+        && moved * 2 >= all
+        && has_vectors == vectors
+        && !are_other_words(both, false);
+    fits.then_some(values)
+}
+
+/// Whether pairs of words are no answers: those are two words, each on either side (or in a list of
+/// its own).
+fn are_other_words<'v>(pairs: impl Iterator<Item = &'v [Value; 2]>, in_list: bool) -> bool {
+    let (mut left, mut right, mut others) = (BTreeSet::new(), BTreeSet::new(), false);
+    for pair in pairs {
+        match pair {
+            [Value::Word(one), Value::Word(other)] => {
+                left.insert(one);
+                right.insert(other);
+            }
+            _ => others = true,
+        }
+    }
+    let all = left.union(&right).count();
+    let is_mixed = in_list || others || left.intersection(&right).next().is_some();
+    !left.is_empty() && (!is_mixed || all > if others { 4 } else { 2 })
+}

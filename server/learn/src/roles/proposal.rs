@@ -1,0 +1,158 @@
+//! What is proposed: elements that play a role, and what plays the parts of it.
+
+use crate::names::SlotRef;
+use dialect::ValueType;
+
+/// Roles, their parts, and meanings of words, as dialect files call them.
+pub(super) mod word {
+    pub(in crate::roles) const ALIAS: &str = "alias";
+    pub(in crate::roles) const ANALOG: &str = "analog";
+    pub(in crate::roles) const ANIMATION: &str = "animation";
+    pub(in crate::roles) const BEGIN: &str = "begin";
+    pub(in crate::roles) const CHANNEL: &str = "channel";
+    pub(in crate::roles) const CONTROL: &str = "control";
+    pub(in crate::roles) const DIGITAL: &str = "digital";
+    pub(in crate::roles) const DURATION: &str = "duration";
+    pub(in crate::roles) const EASING: &str = "easing";
+    pub(in crate::roles) const END: &str = "end";
+    pub(in crate::roles) const ENDS: &str = "ends";
+    pub(in crate::roles) const FILE: &str = "file";
+    pub(in crate::roles) const FROM: &str = "from";
+    pub(in crate::roles) const GAIN: &str = "gain";
+    pub(in crate::roles) const INPUT: &str = "input";
+    pub(in crate::roles) const KIND: &str = "kind";
+    pub(in crate::roles) const LINEAR: &str = "linear";
+    pub(in crate::roles) const LISTING: &str = "listing";
+    pub(in crate::roles) const NAME: &str = "name";
+    pub(in crate::roles) const NODE: &str = "node";
+    pub(in crate::roles) const PATH: &str = "path";
+    pub(in crate::roles) const PROPERTY: &str = "property";
+    pub(in crate::roles) const RADIUS: &str = "radius";
+    pub(in crate::roles) const RATE: &str = "rate";
+    pub(in crate::roles) const ROTATION: &str = "rotation";
+    pub(in crate::roles) const SCENE: &str = "scene";
+    pub(in crate::roles) const SMOOTH: &str = "smooth";
+    pub(in crate::roles) const SOUND: &str = "sound";
+    pub(in crate::roles) const SOUNDS: &str = "sounds";
+    pub(in crate::roles) const STEP: &str = "step";
+    pub(in crate::roles) const TEXT: &str = "text";
+    pub(in crate::roles) const TO: &str = "to";
+    pub(in crate::roles) const WHEEL: &str = "wheel";
+    pub(in crate::roles) const WHEELS: &str = "wheels";
+    pub(in crate::roles) const WIDTH: &str = "width";
+    pub(in crate::roles) const WINDOW: &str = "window";
+}
+
+/// Elements that seem to play a role.
+#[derive(Clone, Debug, Default)]
+pub struct Proposal {
+    /// The role, as dialect files call it.
+    pub role: &'static str,
+    /// The elements: from the root element on, or from an animation for a channel.
+    pub at: String,
+    /// The parts of the role.
+    pub parts: Vec<Part>,
+    /// The motions of a channel.
+    pub motions: Vec<Vec<Part>>,
+    /// From 0 to 1.
+    pub confidence: f64,
+    /// Why, in sentences.
+    pub reasons: Vec<String>,
+    /// What could not be told and was assumed, in sentences.
+    pub assumed: Vec<String>,
+    /// What it might be instead, each with a few words for what is different.
+    pub others: Vec<(String, Proposal)>,
+    /// Whether a person said so.
+    pub confirmed: bool,
+    /// The elements from the root element on, wherever `at` starts.
+    pub path: String,
+    /// What the values are, if this holds.
+    pub(crate) types: Vec<(SlotRef, ValueType)>,
+}
+
+/// A part of a role.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// As dialect files call it.
+    pub key: &'static str,
+    pub value: PartValue,
+}
+
+/// What plays a part.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PartValue {
+    /// Values: where they stand.
+    Path(String),
+    /// Always the same.
+    Word(&'static str),
+    /// Said by words: where they stand, and which mean what.
+    Words {
+        at: String,
+        words: Vec<(&'static str, Vec<String>)>,
+    },
+}
+
+impl Part {
+    pub(super) fn path(key: &'static str, path: &str) -> Self {
+        let value = PartValue::Path(path.to_owned());
+        Self { key, value }
+    }
+}
+
+impl Proposal {
+    /// The part of this name.
+    pub(super) fn part(&self, key: &str) -> Option<&PartValue> {
+        let mut parts = self.parts.iter();
+        parts.find(|part| part.key == key).map(|part| &part.value)
+    }
+
+    pub(super) fn set(&mut self, key: &'static str, path: &str) {
+        self.parts.push(Part::path(key, path));
+    }
+}
+
+/// What a person says about a proposal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// It is so.
+    Yes,
+    /// It is not so.
+    No,
+    /// It is the other one of this number, from 0.
+    Other(usize),
+}
+
+/// Verdicts on proposals.
+#[derive(Clone, Debug, Default)]
+pub struct Verdicts {
+    /// Role and elements, and what was said.
+    pub given: Vec<(&'static str, String, Verdict)>,
+}
+
+impl Verdicts {
+    /// The proposals as they are after all that was said.
+    pub(super) fn apply(&self, proposals: Vec<Proposal>) -> Vec<Proposal> {
+        let decided = proposals.into_iter().filter_map(|mut proposal| {
+            let mut given = self.given.iter();
+            let said =
+                given.find(|(role, path, _)| *role == proposal.role && *path == proposal.path);
+            match said.map(|(.., verdict)| *verdict) {
+                None => Some(proposal),
+                Some(Verdict::No) => None,
+                Some(Verdict::Yes) => Some(Proposal {
+                    confirmed: true,
+                    ..proposal
+                }),
+                Some(Verdict::Other(number)) if number < proposal.others.len() => {
+                    let (_, other) = proposal.others.swap_remove(number);
+                    Some(Proposal {
+                        confirmed: true,
+                        ..other
+                    })
+                }
+                Some(Verdict::Other(_)) => Some(proposal),
+            }
+        });
+        decided.collect()
+    }
+}

@@ -1,0 +1,476 @@
+//! Aliases, wheels, sounds, scenes, and what manifests list.
+
+use super::columns::Column;
+use super::ground::{Ground, Nodes, node_item};
+use super::hints::hints_at;
+use super::measures::Measures;
+use super::proposal::{Proposal, word};
+use super::records::{Field, Record, Records};
+use crate::contexts::ContextId;
+use crate::surroundings::extension;
+use dialect::{ItemType, Kind, Quantity, Unit, ValueType};
+use foldhash::HashSet;
+use scene::{Bounds, Node, Scene};
+use std::collections::BTreeSet;
+
+/// Endings of recordings, as the formats' own documents name them.
+const RECORDINGS: [&str; 9] = [
+    "ogg", "oga", "opus", "wav", "flac", "mp3", "m4a", "aiff", "aif",
+];
+
+/// Endings of glTF.
+const SCENES: [&str; 2] = ["gltf", "glb"];
+
+pub(super) fn path_of(ground: &Ground<'_>, group: usize, context: ContextId) -> String {
+    ground.survey.groups[group]
+        .contexts
+        .path(context, ground.survey.corpus)
+}
+
+/// Elements that give a name to a node.
+pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes) -> Vec<Proposal> {
+    let mut found = Vec::new();
+    for record in &records.all {
+        let near = |field: &&Field| {
+            field.down <= 1
+                && !field.several
+                && record.share(field) >= 0.9
+                && !field.path.contains(':')
+        };
+        let mut fields = record.fields.iter().filter(near);
+        let Some(path) = fields
+            .clone()
+            .find(|field| ground.is_index_path(field.slot))
+        else {
+            continue;
+        };
+        let Some(name) = fields
+            .clone()
+            .find(|field| ground.gives(field.slot).is_some())
+        else {
+            continue;
+        };
+        let Some(kind) = ground.gives(name.slot).map(str::to_owned) else {
+            continue;
+        };
+        let mixed = ground.paths.types.values().filter(|told| match &told.item {
+            ItemType::Node { aliases, .. } => aliases.iter().any(|alias| alias.as_str() == kind),
+            _ => false,
+        });
+        let mixed = mixed.count();
+        let slots = ground.survey.groups[records.group].slots.len();
+        let asking = (0..slots)
+            .map(|slot| crate::names::SlotRef {
+                group: records.group,
+                slot,
+            })
+            .filter(|slot| ground.asks(*slot, &kind).is_some())
+            .count();
+        let has_numbers = fields.any(|field| {
+            Column::of(ground, record, field).all_single(|value| value.number().is_some())
+        });
+        let confidence = match (mixed, asking, has_numbers) {
+            (1.., _, _) => 0.97,
+            (0, 1.., false) => 0.9,
+            (0, 0, false) if record.fields.len() <= 3 => 0.55,
+            _ => continue,
+        };
+        let group = records.group;
+        let mut proposal = Proposal {
+            role: word::ALIAS,
+            at: path_of(ground, group, record.context),
+            confidence,
+            ..Proposal::default()
+        };
+        proposal.set(word::NAME, &name.path);
+        proposal.set(word::PATH, &path.path);
+        proposal
+            .reasons
+            .push("an index path that leads to a node, and a name for it".into());
+        if mixed + asking > 0 {
+            proposal.reasons.push(format!(
+                "the name is asked for in {} other sorts of places",
+                mixed.max(asking)
+            ));
+        }
+        let named = ItemType::NameOf(Kind::new(&kind));
+        for (slot, item) in [(name.slot, named), (path.slot, ItemType::IndexPath)] {
+            proposal.types.push((slot, ValueType::single(item)));
+        }
+        nodes.learn(ground, record, group, name, path);
+        found.push(proposal);
+    }
+    found
+}
+
+/// Elements with the name of a recording.
+pub(super) fn sounds(ground: &Ground<'_>, records: &Records) -> Vec<Proposal> {
+    let mut found: Vec<Proposal> = Vec::new();
+    for (record, file) in with_files(ground, records, &|end| RECORDINGS.contains(&end)) {
+        let mut proposal = Proposal {
+            role: word::SOUND,
+            at: path_of(ground, records.group, record.context),
+            confidence: 0.95,
+            reasons: vec!["it names files whose ends are those of recordings".into()],
+            ..Proposal::default()
+        };
+        let mut fields = record
+            .fields
+            .iter()
+            .filter(|field| !field.several && field.down <= 1);
+        match fields.find(|field| ground.gives(field.slot).is_some()) {
+            Some(name) => {
+                proposal.set(word::NAME, &name.path);
+                proposal.types.push((name.slot, name_type(ground, name)));
+            }
+            None => proposal.confidence -= 0.1,
+        }
+        proposal.set(word::FILE, &file.path);
+        found.push(proposal);
+    }
+    found
+}
+
+fn name_type(ground: &Ground<'_>, name: &Field) -> ValueType {
+    let kind = Kind::new(ground.gives(name.slot).unwrap_or(word::NAME));
+    ValueType::single(ItemType::NameOf(kind))
+}
+
+/// The innermost elements that name files of some sort: with the name in them or in an element that
+/// holds nothing else.
+fn with_files<'r>(
+    ground: &Ground<'_>,
+    records: &'r Records,
+    is_of: &dyn Fn(&str) -> bool,
+) -> Vec<(&'r Record, &'r Field)> {
+    let fits = |field: &Field| {
+        let ends = field.values.iter().take(200);
+        let (mut good, mut all) = (0, 0);
+        for (_, value) in ends {
+            all += 1;
+            good += usize::from(extension(ground.text(*value)).is_some_and(|end| is_of(&end)));
+        }
+        all > 0 && good * 10 >= all * 9
+    };
+    let mut found = Vec::new();
+    for record in &records.all {
+        for field in record
+            .fields
+            .iter()
+            .filter(|field| field.down == 0 && ground.is_file(field.slot))
+        {
+            if !fits(field) {
+                continue;
+            }
+            // An element that is nothing but the value belongs to the one around it.
+            let parent = ground.survey.groups[records.group]
+                .contexts
+                .parent(record.context);
+            let lifted = parent
+                .filter(|_| record.fields.len() == 1)
+                .and_then(|parent| {
+                    let around = records.get(parent);
+                    let field = around
+                        .fields
+                        .iter()
+                        .find(|known| known.slot == field.slot && !known.several)?;
+                    let has_more = around.fields.iter().any(|known| {
+                        known.slot != field.slot
+                            && ground.gives(known.slot).is_some()
+                            && known.down <= 1
+                    });
+                    (has_more && around.rows.len() > 1).then_some((around, field))
+                });
+            found.push(lifted.unwrap_or((record, field)));
+        }
+    }
+    found
+}
+
+/// The place where a machine names its scene.
+pub(super) fn scene(ground: &Ground<'_>, records: &Records) -> Option<Proposal> {
+    let group = &ground.survey.groups[records.group];
+    let mut best: Option<(f64, Proposal)> = None;
+    for record in &records.all {
+        for field in record
+            .fields
+            .iter()
+            .filter(|field| field.down == 0 && ground.is_file(field.slot))
+        {
+            let values = field.values.iter().take(400);
+            let (mut named, mut led) = (0_usize, 0_usize);
+            for (row, value) in values {
+                let text = ground.text(*value);
+                named +=
+                    usize::from(extension(text).is_some_and(|end| SCENES.contains(&end.as_str())));
+                let document = group.documents[record.rows[*row as usize].0 as usize];
+                let name = text
+                    .rsplit(['/', '\\'])
+                    .next()
+                    .unwrap_or_default()
+                    .to_lowercase();
+                let mut files = ground.files.named.get(&document).into_iter().flatten();
+                let is_scene = files.any(|path| {
+                    path.to_lowercase().ends_with(&name) && ground.around.scene(path).is_some()
+                });
+                led += usize::from(is_scene);
+            }
+            let all = field.values.len().min(400);
+            let share = named.max(led) as f64 / all.max(1) as f64;
+            if share < 0.8 || best.as_ref().is_some_and(|(known, _)| *known >= share) {
+                continue;
+            }
+            let mut proposal = Proposal {
+                role: word::SCENE,
+                at: path_of(ground, records.group, record.context),
+                confidence: 0.85 + 0.13 * (led as f64 / all as f64),
+                reasons: vec![format!("{led} of {all} files it names are scenes")],
+                ..Proposal::default()
+            };
+            proposal.set(word::FILE, &field.path);
+            best = Some((share, proposal));
+        }
+    }
+    best.map(|(_, proposal)| proposal)
+}
+
+/// Where a manifest names machines. `machines`: the group of the machines' definitions.
+pub(super) fn listing(
+    ground: &Ground<'_>,
+    records: &Records,
+    machines: &[usize],
+) -> Option<Proposal> {
+    let corpus = ground.survey.corpus;
+    let mut machine_files: HashSet<String> = HashSet::default();
+    for group in machines {
+        let documents = ground.survey.groups[*group].documents.iter();
+        machine_files.extend(documents.map(|at| {
+            let path = crate::surroundings::path(&corpus.documents[*at as usize].source);
+            crate::surroundings::split(&path).1.to_lowercase()
+        }));
+    }
+    for record in &records.all {
+        for field in record
+            .fields
+            .iter()
+            .filter(|field| field.down == 0 && ground.is_file(field.slot))
+        {
+            let all = field.values.len();
+            let listed = field.values.iter().filter(|(_, value)| {
+                let name = ground
+                    .text(*value)
+                    .rsplit(['/', '\\'])
+                    .next()
+                    .unwrap_or_default();
+                machine_files.contains(&name.to_lowercase())
+            });
+            let listed = listed.count();
+            if listed * 2 < all.max(1) {
+                continue;
+            }
+            let mut proposal = Proposal {
+                role: word::LISTING,
+                at: path_of(ground, records.group, record.context),
+                confidence: 0.7 + 0.28 * listed as f64 / all as f64,
+                reasons: vec![format!(
+                    "{listed} of {all} files it names are definitions of machines"
+                )],
+                ..Proposal::default()
+            };
+            proposal.set(word::FILE, &field.path);
+            return Some(proposal);
+        }
+    }
+    None
+}
+
+/// Wheels: elements with a node whose shape is round and as large as they say.
+pub(super) fn wheels(
+    ground: &Ground<'_>,
+    records: &Records,
+    nodes: &Nodes,
+    measures: &Measures,
+    taken: &BTreeSet<ContextId>,
+) -> Option<(ContextId, Proposal, Vec<f64>)> {
+    let mut best: Option<(ContextId, Proposal, Vec<f64>)> = None;
+    for record in records
+        .all
+        .iter()
+        .filter(|record| !taken.contains(&record.context))
+    {
+        let near = |field: &&Field| {
+            field.down <= 1
+                && !field.several
+                && !field.path.contains(':')
+                && record.share(field) >= 0.8
+        };
+        let fields = record.fields.iter().filter(near);
+        let node = fields
+            .clone()
+            .find_map(|field| Some((field, node_item(nodes, ground, field.slot)?)));
+        let Some((node, item)) = node else { continue };
+        let columns: Vec<Column<'_>> = fields
+            .clone()
+            .filter(|field| field.slot != node.slot && ground.reference(field.slot).is_none())
+            .map(|field| Column::of(ground, record, field))
+            .filter(|column| {
+                column.all_single(|value| value.number().is_some_and(|number| number > 0.0))
+            })
+            .collect();
+        if columns.is_empty() {
+            continue;
+        }
+        let rounds = rounds(ground, records, nodes, record, node);
+        let known = rounds.iter().flatten().count();
+        let units = match &measures.length {
+            Some((unit, _)) => vec![unit.clone()],
+            None => Unit::all_known(Quantity::Length)
+                .filter_map(Unit::known)
+                .collect(),
+        };
+        let fit = |column: &Column<'_>, of: fn(&Round) -> f64| {
+            let count = |unit: &Unit| {
+                let rows = column.numbers().into_iter().zip(&rounds);
+                rows.filter(|(number, round)| match (number, round) {
+                    (Some(number), Some(round)) => {
+                        let there = of(round) / unit.to_base;
+                        (number - there).abs() <= 0.02 * there
+                    }
+                    _ => false,
+                })
+                .count()
+            };
+            units.iter().map(count).max().unwrap_or(0)
+        };
+        let radius = columns
+            .iter()
+            .max_by_key(|column| fit(column, |round| round.radius));
+        let by_shape = radius.map_or(0, |column| fit(column, |round| round.radius));
+        let named = fields
+            .clone()
+            .find(|field| ground.gives(field.slot).is_some());
+        let is_asked = named.is_some_and(|name| {
+            let kind = ground.gives(name.slot).unwrap_or_default();
+            ground
+                .names
+                .references
+                .iter()
+                .any(|one| ground.asks(one.slot, kind).is_some())
+        }) || ground
+            .names
+            .references
+            .iter()
+            .any(|one| ground.counts(one.slot, record.context).is_some());
+        let confidence = match by_shape * 10 >= known * 7 && known >= 3 {
+            true => 0.97,
+            false if is_asked && columns.len() >= 2 => 0.65,
+            false => continue,
+        };
+        let rival = best
+            .as_ref()
+            .is_some_and(|(_, known, _)| known.confidence >= confidence);
+        if rival {
+            continue;
+        }
+        let mut proposal = Proposal {
+            role: word::WHEEL,
+            at: path_of(ground, records.group, record.context),
+            confidence,
+            ..Proposal::default()
+        };
+        if let Some(name) = named {
+            proposal.set(word::NAME, &name.path);
+            proposal.types.push((name.slot, name_type(ground, name)));
+        }
+        proposal.set(word::NODE, &node.path);
+        proposal.types.push((node.slot, ValueType::single(item)));
+        let radius = match confidence > 0.9 {
+            true => radius,
+            false => columns
+                .iter()
+                .find(|column| hints_at(&column.field.path, word::RADIUS))
+                .or(columns.first()),
+        };
+        let mut radii = Vec::new();
+        if let Some(radius) = radius {
+            proposal.set(word::RADIUS, &radius.field.path);
+            radii.extend(radius.numbers().into_iter().flatten());
+            let others = columns
+                .iter()
+                .filter(|column| column.field.slot != radius.field.slot);
+            let width = others.max_by_key(|column| fit(column, |round| round.width));
+            if let Some(width) = width
+                .filter(|column| fit(column, |round| round.width) * 10 >= known * 7 && known >= 3)
+            {
+                proposal.set(word::WIDTH, &width.field.path);
+            }
+            proposal.reasons.push(match confidence > 0.9 {
+                true => format!(
+                    "{} is half the height of the node's shape in {by_shape} of {known} places",
+                    radius.field.path
+                ),
+                false => "others refer to it, it has a node and sizes".into(),
+            });
+            if confidence < 0.9 {
+                proposal
+                    .assumed
+                    .push(format!("{} is taken for the radius.", radius.field.path));
+            }
+        }
+        best = Some((record.context, proposal, radii));
+    }
+    best
+}
+
+/// The shape of a wheel, metres.
+struct Round {
+    radius: f64,
+    width: f64,
+}
+
+/// Per row, the shape of the node if it is round.
+fn rounds(
+    ground: &Ground<'_>,
+    records: &Records,
+    nodes: &Nodes,
+    record: &Record,
+    node: &Field,
+) -> Vec<Option<Round>> {
+    let documents = &ground.survey.groups[records.group].documents;
+    let values = node.by_row(record.rows.len());
+    let rows = record.rows.iter().zip(values);
+    rows.map(|((document, _), value)| {
+        let (scene, at) = nodes.find(ground, documents[*document as usize], value?)?;
+        round(scene, scene.get(at)?)
+    })
+    .collect()
+}
+
+fn round(scene: &Scene, node: &Node) -> Option<Round> {
+    let own = |node: &Node| {
+        node.bounds
+            .as_ref()
+            .map(|bounds: &Bounds| bounds.size() * node.rest.scale.abs())
+    };
+    let below = || {
+        node.children
+            .iter()
+            .find_map(|child| own(scene.get(*child)?))
+    };
+    let size = own(node).or_else(below)?;
+    let mut sides = size.to_array();
+    sides.sort_by(f64::total_cmp);
+    let [least, middle, greatest] = sides;
+    let alike = |one: f64, other: f64| (one - other).abs() <= 0.02 * other;
+    match (alike(middle, greatest), alike(least, middle)) {
+        (true, _) => Some(Round {
+            radius: greatest / 2.0,
+            width: least,
+        }),
+        (_, true) => Some(Round {
+            radius: middle / 2.0,
+            width: greatest,
+        }),
+        _ => None,
+    }
+}
