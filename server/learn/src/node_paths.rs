@@ -313,6 +313,9 @@ fn aliases(survey: &Survey<'_>, names: &Names, found: &NodePaths) -> Vec<Alias> 
             else {
                 continue;
             };
+            if !may_name(survey, group, slot) {
+                continue;
+            }
             let known = names
                 .kinds
                 .iter()
@@ -331,6 +334,15 @@ fn aliases(survey: &Survey<'_>, names: &Names, found: &NodePaths) -> Vec<Alias> 
     let is_known = |alias: &Alias| names.kinds.iter().any(|kind| kind.kind == alias.kind);
     aliases.sort_by_key(|alias| !is_known(alias));
     aliases
+}
+
+/// Whether the values may be names: words, and hardly one of them twice in a document.
+fn may_name(survey: &Survey<'_>, group: &Group, slot: &Slot) -> bool {
+    let is_word = |value: Symbol| survey.corpus.text(value).contains(char::is_alphabetic);
+    let trusted = slot.seen.iter().filter(|seen| group.trusts(seen.document));
+    let seen: Vec<(u32, Symbol)> = trusted.map(|seen| (seen.document, seen.value)).collect();
+    let different: HashSet<&(u32, Symbol)> = seen.iter().collect();
+    seen.iter().all(|(_, value)| is_word(*value)) && different.len() * 20 >= seen.len() * 19
 }
 
 /// The element that both values belong to: they are its attributes, or the texts of its children.
