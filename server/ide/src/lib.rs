@@ -26,6 +26,7 @@ mod nodes;
 mod occurrences;
 mod open_elements;
 mod owners;
+pub mod plot;
 pub mod precedents;
 mod prose;
 pub mod references;

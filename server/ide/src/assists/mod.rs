@@ -27,6 +27,7 @@ mod new_alias;
 mod offer;
 mod parts;
 mod proof;
+mod repath;
 mod site;
 mod windows;
 
@@ -53,6 +54,7 @@ struct Assist {
 const ASSISTS: &[Assist] = &[
     missing_attributes::ASSIST,
     missing_alias::ASSIST,
+    repath::ASSIST,
     carry_wheels::ASSIST,
     adjust_offers::ADJUST,
     adjust_offers::EXTRACT,

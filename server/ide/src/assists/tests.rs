@@ -6,6 +6,7 @@ mod extract;
 mod library;
 mod nested;
 mod repairs;
+mod repath;
 mod shapes;
 
 use super::{Offer, make, offers};

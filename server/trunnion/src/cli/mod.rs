@@ -11,6 +11,7 @@ mod library;
 mod measures;
 mod motion;
 mod output;
+mod plot;
 mod precedents;
 mod repath;
 mod replace;
@@ -38,6 +39,7 @@ enum Command {
     Explain(explain::Args),
     Fit(fit::Args),
     Motion(motion::Args),
+    Plot(plot::Args),
     Precedents(precedents::Args),
     Learn(learn::Args),
     Repath(repath::Args),
@@ -52,6 +54,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Explain(args) => explain::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Motion(args) => motion::run(&args),
+        Command::Plot(args) => plot::run(&args),
         Command::Precedents(args) => precedents::run(&args),
         Command::Learn(args) => learn::run(&args),
         Command::Repath(args) => repath::run(&args),
