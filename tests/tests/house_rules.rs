@@ -118,6 +118,8 @@ const NOT_A_DIALECT_S: &[(&str, &[&str])] = &[
         "ide/src/assists/motion_word.rs",
         &["move", "turn", "show", "slide", "shift", "tilt", "swing"],
     ),
+    // Attributes of SVG.
+    ("ide/src/plot/canvas.rs", &["width", "end", "stroke"]),
     // The name for a node that has none.
     ("ide/src/assists/new_alias.rs", &["node"]),
     // The types of dialect files, as their reference calls them.
