@@ -3,6 +3,7 @@
 
 mod cli;
 mod lsp;
+mod preview;
 
 use std::process::ExitCode;
 

@@ -7,14 +7,14 @@ use project::{Disk, SettingsStore, View};
 
 /// Why a command ends without having done its work, and the exit code for that.
 #[derive(Debug)]
-pub(super) struct Failure {
-    pub(super) code: u8,
-    pub(super) message: String,
+pub(crate) struct Failure {
+    pub(crate) code: u8,
+    pub(crate) message: String,
 }
 
 impl Failure {
     /// It cannot be done.
-    pub(super) fn refused(message: impl Into<String>) -> Self {
+    pub(crate) fn refused(message: impl Into<String>) -> Self {
         Self {
             code: 1,
             message: message.into(),
@@ -22,7 +22,7 @@ impl Failure {
     }
 
     /// It could not be tried.
-    pub(super) fn broken(message: impl Into<String>) -> Self {
+    pub(crate) fn broken(message: impl Into<String>) -> Self {
         Self {
             code: 2,
             message: message.into(),
@@ -32,17 +32,32 @@ impl Failure {
 
 /// A definition as it is on the disk.
 #[derive(Debug)]
-pub(super) struct Definition {
-    pub(super) bytes: Vec<u8>,
-    pub(super) view: View,
+pub(crate) struct Definition {
+    pub(crate) bytes: Vec<u8>,
+    pub(crate) view: View,
 }
 
 /// # Errors
 /// It cannot be read, or there are mistakes in its settings or dialects.
-pub(super) fn open(file: &Path) -> Result<Definition, Failure> {
+pub(crate) fn open(file: &Path) -> Result<Definition, Failure> {
     let bytes = read(file)?;
     let view = view(file, &bytes)?;
     Ok(Definition { bytes, view })
+}
+
+/// The text of a definition.
+///
+/// # Errors
+/// It cannot be read.
+pub(crate) fn text(file: &Path) -> Result<String, Failure> {
+    decoded(file, &read(file)?)
+}
+
+fn decoded(file: &Path, bytes: &[u8]) -> Result<String, Failure> {
+    syntax::decode::bytes(bytes).map_err(|error| {
+        let (file, reason) = (file.display(), error.reason);
+        Failure::broken(format!("{file} cannot be read: {reason}"))
+    })
 }
 
 fn read(file: &Path) -> Result<Vec<u8>, Failure> {
@@ -65,7 +80,7 @@ fn read(file: &Path) -> Result<Vec<u8>, Failure> {
 fn view(file: &Path, bytes: &[u8]) -> Result<View, Failure> {
     let failed =
         |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
-    let text = syntax::decode::bytes(bytes).map_err(|error| failed(error.reason))?;
+    let text = decoded(file, bytes)?;
     let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
     let view = project::view_of(path, text, &Disk::default(), &SettingsStore::default());
     match view.settings.problems.first() {

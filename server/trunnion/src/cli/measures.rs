@@ -3,7 +3,7 @@
 use dialect::{Dialect, Quantity};
 
 /// A number of base units in the dialect's unit: `0.32 m`.
-pub(super) fn measure(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
+pub(crate) fn measure(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
     let unit = dialect.notation.units.of(quantity);
     format!(
         "{} {}",
@@ -13,19 +13,19 @@ pub(super) fn measure(dialect: &Dialect, quantity: Quantity, base: f64) -> Strin
 }
 
 /// Six decimals are enough to read.
-pub(super) fn number(dialect: &Dialect, number: f64) -> String {
+pub(crate) fn number(dialect: &Dialect, number: f64) -> String {
     dialect.write_number((number * 1e6).round() / 1e6)
 }
 
 /// The same, with five digits that matter.
-pub(super) fn rounded(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
+pub(crate) fn rounded(dialect: &Dialect, quantity: Quantity, base: f64) -> String {
     let unit = dialect.notation.units.of(quantity);
     let number = five_digits(dialect, unit.from_base(base));
     format!("{number} {}", unit.symbol())
 }
 
 /// A number with five digits that matter.
-pub(super) fn five_digits(dialect: &Dialect, number: f64) -> String {
+pub(crate) fn five_digits(dialect: &Dialect, number: f64) -> String {
     let digits = 4 - number.abs().log10().floor().clamp(-6.0, 4.0) as i32;
     let scale = 10_f64.powi(digits);
     dialect.write_number((number * scale).round() / scale)

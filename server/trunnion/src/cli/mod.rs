@@ -2,21 +2,22 @@
 
 mod adjust;
 mod check;
-mod definition;
+pub(crate) mod definition;
 mod dialect;
 mod explain;
 mod fit;
 mod learn;
 mod library;
-mod measures;
+pub(crate) mod measures;
 mod motion;
 mod output;
 mod plot;
 mod precedents;
+mod preview;
 mod repath;
 mod replace;
 mod serve;
-mod subject;
+pub(crate) mod subject;
 
 use std::process::ExitCode;
 
@@ -41,6 +42,7 @@ enum Command {
     Motion(motion::Args),
     Plot(plot::Args),
     Precedents(precedents::Args),
+    Preview(preview::Args),
     Learn(learn::Args),
     Repath(repath::Args),
     Serve(serve::Args),
@@ -56,6 +58,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Motion(args) => motion::run(&args),
         Command::Plot(args) => plot::run(&args),
         Command::Precedents(args) => precedents::run(&args),
+        Command::Preview(args) => preview::run(&args),
         Command::Learn(args) => learn::run(&args),
         Command::Repath(args) => repath::run(&args),
         Command::Serve(args) => serve::run(&args),

@@ -12,17 +12,17 @@ use super::definition::Failure;
 
 /// A definition of which machine and scene could be read.
 #[derive(Debug)]
-pub(super) struct Subject<'v> {
+pub(crate) struct Subject<'v> {
     file: &'v Path,
-    pub(super) dialect: &'v Dialect,
-    pub(super) machine: &'v Machine,
-    pub(super) scene: &'v Scene,
+    pub(crate) dialect: &'v Dialect,
+    pub(crate) machine: &'v Machine,
+    pub(crate) scene: &'v Scene,
 }
 
 impl<'v> Subject<'v> {
     /// # Errors
     /// No dialect fits, or there is no scene that can be read.
-    pub(super) fn of(file: &'v Path, view: &'v View) -> Result<Self, Failure> {
+    pub(crate) fn of(file: &'v Path, view: &'v View) -> Result<Self, Failure> {
         let shown = file.display();
         let Some(meaning) = &view.meaning else {
             return Err(Failure::broken(format!(
@@ -55,7 +55,7 @@ impl<'v> Subject<'v> {
         })
     }
 
-    pub(super) fn rig(&self) -> Rig<'v> {
+    pub(crate) fn rig(&self) -> Rig<'v> {
         Rig::new(self.scene, self.machine, &self.dialect.notation)
     }
 
@@ -63,7 +63,7 @@ impl<'v> Subject<'v> {
     ///
     /// # Errors
     /// There is none, or several.
-    pub(super) fn control(&self, name: Option<&str>) -> Result<usize, Failure> {
+    pub(crate) fn control(&self, name: Option<&str>) -> Result<usize, Failure> {
         let controls = &self.machine.controls;
         let plays = |control: &Control, name: &str| {
             let played = control.animation.as_ref();
@@ -117,7 +117,7 @@ impl<'v> Subject<'v> {
     }
 
     /// What a control is called in a report.
-    pub(super) fn control_name(&self, control: usize) -> String {
+    pub(crate) fn control_name(&self, control: usize) -> String {
         let played = self
             .machine
             .controls
@@ -130,7 +130,7 @@ impl<'v> Subject<'v> {
     }
 
     /// What an animation is called in a report.
-    pub(super) fn animation_name(&self, animation: usize) -> String {
+    pub(crate) fn animation_name(&self, animation: usize) -> String {
         let name = self
             .machine
             .animations
@@ -143,7 +143,7 @@ impl<'v> Subject<'v> {
     }
 
     /// What a wheel is called in a report.
-    pub(super) fn wheel_name(&self, wheel: usize) -> String {
+    pub(crate) fn wheel_name(&self, wheel: usize) -> String {
         let name = self
             .machine
             .wheels

@@ -1,0 +1,284 @@
+//! What a page shows of a machine, whatever is set.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+use std::time::SystemTime;
+
+use dialect::Quantity;
+use motion::Rig;
+use ide::Finding;
+use project::{SceneFile, SceneState, View};
+use scene::NodeIndex;
+use serde::Serialize;
+
+use super::Subject;
+use crate::cli::measures::rounded;
+use crate::cli::subject::Subject as Named;
+
+/// A page that draws more than this answers no slider any more.
+const MOST_DRAWN: usize = 10_000;
+const MOST_PROBLEMS: usize = 200;
+
+#[derive(Debug, Serialize)]
+pub(super) struct Facts {
+    revision: u64,
+    file: String,
+    /// Why there is no machine to show.
+    trouble: Option<String>,
+    problems: Vec<Problem>,
+    more_problems: usize,
+    machine: Option<Machine>,
+}
+
+#[derive(Debug, Serialize)]
+struct Problem {
+    severity: &'static str,
+    code: &'static str,
+    /// From 1.
+    line: u32,
+    message: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Machine {
+    right: [f64; 3],
+    up: [f64; 3],
+    forward: [f64; 3],
+    /// Changes when the scene's file does. None: the scene has no meshes that the page can read.
+    meshes: Option<String>,
+    /// Of the whole scene.
+    nodes: usize,
+    drawn: Vec<Drawn>,
+    /// So many nodes are too many to be drawn.
+    left_out: usize,
+    wheels: Vec<Wheel>,
+    animations: Vec<Animation>,
+    controls: Vec<Control>,
+    contested: Vec<String>,
+}
+
+/// A node as it rests.
+#[derive(Debug, Serialize)]
+struct Drawn {
+    node: u32,
+    name: String,
+    /// Least and greatest corner in the node's own coordinates.
+    bounds: Option<[[f64; 3]; 2]>,
+    /// To the scene's coordinates, column by column.
+    matrix: [f64; 16],
+    visible: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Wheel {
+    name: String,
+    node: u32,
+    /// Metres.
+    radius: Option<f64>,
+    /// Metres.
+    width: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct Animation {
+    name: String,
+    /// Seconds.
+    length: f64,
+    /// With all that hangs on them.
+    moved: Vec<Subtree>,
+}
+
+#[derive(Debug, Serialize)]
+struct Subtree {
+    node: u32,
+    /// One past its last node.
+    end: u32,
+    name: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Control {
+    name: String,
+    animation: Option<usize>,
+    /// From end to end, to be read.
+    time: Option<String>,
+}
+
+/// Everything of a machine that its poses do not change.
+pub(super) fn of(subject: &dyn Subject, revision: u64) -> Facts {
+    let file = subject.file();
+    let empty = |trouble| Facts {
+        revision,
+        file: file.file_name().map_or_else(String::new, |name| name.display().to_string()),
+        trouble,
+        problems: Vec::new(),
+        more_problems: 0,
+        machine: None,
+    };
+    let view = match subject.view() {
+        Ok(view) => view,
+        Err(trouble) => return empty(Some(trouble)),
+    };
+    let machine = Named::of(&file, &view).map(|named| machine(&named, loaded(&view)));
+    let (machine, trouble) = match machine {
+        Ok(machine) => (Some(machine), None),
+        Err(failure) => (None, Some(failure.message)),
+    };
+    let findings = subject.findings(&view);
+    Facts {
+        problems: problems(&view, &findings),
+        more_problems: findings.len().saturating_sub(MOST_PROBLEMS),
+        machine,
+        ..empty(trouble)
+    }
+}
+
+fn problems(view: &View, findings: &[Finding]) -> Vec<Problem> {
+    let first = findings.iter().take(MOST_PROBLEMS);
+    first
+        .map(|finding| Problem {
+            severity: finding.severity.as_str(),
+            code: finding.code,
+            line: view.document.lines.line_of(finding.range.start()) + 1,
+            message: finding.message.clone(),
+        })
+        .collect()
+}
+
+/// The scene's file.
+pub(super) fn loaded(view: &View) -> Option<&SceneFile> {
+    let SceneState::Loaded(file) = &view.meaning.as_ref()?.scene else {
+        return None;
+    };
+    Some(file)
+}
+
+fn machine(named: &Named<'_>, file: Option<&SceneFile>) -> Machine {
+    let rig = named.rig();
+    let axes = named.dialect.notation.axes;
+    let drawn = drawn(&rig);
+    let wanted = rig.scene.ids().filter(|id| is_drawn(&rig, *id)).count();
+    Machine {
+        right: axes.right.vector(),
+        up: axes.up.vector(),
+        forward: axes.forward.vector(),
+        meshes: file.and_then(|file| stamp(&file.path)),
+        nodes: rig.scene.nodes.len(),
+        left_out: wanted - drawn.len(),
+        drawn: drawn.into_iter().map(|id| at_rest(&rig, id)).collect(),
+        wheels: wheels(named, &rig),
+        animations: animations(named, &rig),
+        controls: controls(named, &rig),
+        contested: contested(named, &rig),
+    }
+}
+
+fn is_drawn(rig: &Rig<'_>, id: NodeIndex) -> bool {
+    rig.scene[id].bounds.is_some()
+}
+
+/// The nodes that the page draws. The same for a scene's rest and for all its poses.
+pub(super) fn drawn(rig: &Rig<'_>) -> Vec<NodeIndex> {
+    // Wheels are drawn without a mesh, too; they come first, so that a large scene does not lose them.
+    let wheels = (0..rig.machine.wheels.len()).filter_map(|wheel| rig.wheel_node(wheel));
+    let mut chosen: Vec<NodeIndex> = wheels.take(MOST_DRAWN).collect();
+    let room = MOST_DRAWN - chosen.len();
+    chosen.extend(rig.scene.ids().filter(|id| is_drawn(rig, *id)).take(room));
+    chosen.sort_unstable();
+    chosen.dedup();
+    chosen
+}
+
+fn at_rest(rig: &Rig<'_>, id: NodeIndex) -> Drawn {
+    let (node, rest) = (&rig.scene[id], rig.rest());
+    Drawn {
+        node: id.0,
+        name: node.name.clone(),
+        bounds: node.bounds.map(|it| [it.min.to_array(), it.max.to_array()]),
+        matrix: rest.world[id.index()].to_cols_array(),
+        visible: rest.visible[id.index()],
+    }
+}
+
+fn wheels(named: &Named<'_>, rig: &Rig<'_>) -> Vec<Wheel> {
+    let all = rig.machine.wheels.iter().enumerate();
+    all.filter_map(|(at, wheel)| {
+        Some(Wheel {
+            name: named.wheel_name(at),
+            node: rig.wheel_node(at)?.0,
+            radius: wheel.radius,
+            width: wheel.width,
+        })
+    })
+    .collect()
+}
+
+fn animations(named: &Named<'_>, rig: &Rig<'_>) -> Vec<Animation> {
+    let all = 0..rig.machine.animations.len();
+    all.map(|animation| Animation {
+        name: named.animation_name(animation),
+        length: rig.length(animation),
+        moved: rig
+            .moved_nodes(animation)
+            .into_iter()
+            .map(|id| Subtree {
+                node: id.0,
+                end: rig.scene[id].end.0,
+                name: rig.scene[id].name.clone(),
+            })
+            .collect(),
+    })
+    .collect()
+}
+
+fn controls(named: &Named<'_>, rig: &Rig<'_>) -> Vec<Control> {
+    let all = rig.machine.controls.iter().enumerate();
+    all.map(|(at, control)| Control {
+        name: match &control.text {
+            Some(text) => text.value.clone(),
+            None => named.control_name(at),
+        },
+        animation: rig.played(at),
+        time: rig
+            .full_travel_time(at)
+            .map(|seconds| rounded(named.dialect, Quantity::Time, seconds)),
+    })
+    .collect()
+}
+
+fn contested(named: &Named<'_>, rig: &Rig<'_>) -> Vec<String> {
+    let groups = rig.contested().into_iter().take(MOST_PROBLEMS);
+    groups
+        .filter_map(|drives| {
+            let first = drives.first()?;
+            let mut animations: Vec<String> = drives
+                .iter()
+                .map(|drive| named.animation_name(drive.animation))
+                .collect();
+            animations.dedup();
+            Some(format!(
+                "The {} of {} is driven by {}.",
+                first.property.as_str(),
+                named.scene.tree_path(first.node),
+                animations.join(" and ")
+            ))
+        })
+        .collect()
+}
+
+/// Length and age of a file, if it looks like glTF.
+fn stamp(path: &Path) -> Option<String> {
+    let mut head = [0; 64];
+    let mut file = File::open(path).ok()?;
+    let read = file.read(&mut head).ok()?;
+    let head = head[..read].trim_ascii_start();
+    let head = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head);
+    if !head.starts_with(b"glTF") && !head.trim_ascii_start().starts_with(b"{") {
+        return None;
+    }
+    let about = file.metadata().ok()?;
+    let modified = about.modified().ok()?;
+    let age = modified.duration_since(SystemTime::UNIX_EPOCH).ok()?;
+    Some(format!("{}-{}", about.len(), age.as_nanos()))
+}

@@ -1,0 +1,122 @@
+//! The files that a page may have: the machine's scene, and the buffers that this names beside itself.
+
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+use url::Url;
+
+use super::{Subject, facts};
+
+/// The scene's file as it is.
+pub(super) fn scene(subject: &dyn Subject) -> Option<Vec<u8>> {
+    let view = subject.view().ok()?;
+    let largest = view.settings.config.limits.scene.bytes();
+    read(&facts::loaded(&view)?.path, largest)
+}
+
+/// The file of one of the buffers that the scene lists. None for one that lies elsewhere than in the scene's folder
+/// or below.
+pub(super) fn buffer(subject: &dyn Subject, place: usize) -> Option<Vec<u8>> {
+    let view = subject.view().ok()?;
+    let largest = view.settings.config.limits.scene.bytes();
+    let scene = &facts::loaded(&view)?.path;
+    let name = buffer_names(&read(scene, largest)?)?
+        .into_iter()
+        .nth(place)??;
+    read(&beside(scene, &name)?, largest)
+}
+
+/// The buffers' URIs as they are written.
+fn buffer_names(scene: &[u8]) -> Option<Vec<Option<String>>> {
+    #[derive(Deserialize)]
+    struct Listing {
+        #[serde(default)]
+        buffers: Vec<Buffer>,
+    }
+    #[derive(Deserialize)]
+    struct Buffer {
+        uri: Option<String>,
+    }
+    let listing: Listing = serde_json::from_slice(json_of(scene)?).ok()?;
+    Some(listing.buffers.into_iter().map(|it| it.uri).collect())
+}
+
+/// The JSON of a glTF or GLB file (glTF 2.0, section 4.4: after a header of 12 bytes, a chunk's length, kind and data).
+fn json_of(scene: &[u8]) -> Option<&[u8]> {
+    if !scene.starts_with(b"glTF") {
+        return Some(scene.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(scene));
+    }
+    let length = u32::from_le_bytes(*scene.get(12..)?.first_chunk()?);
+    scene.get(20..20_usize.checked_add(length as usize)?)
+}
+
+/// Where a relative URI of the scene leads, if that is a file in its folder or below, links followed.
+fn beside(scene: &Path, name: &str) -> Option<PathBuf> {
+    let path = Url::from_file_path(scene).ok()?.join(name).ok()?;
+    let path = path.to_file_path().ok()?.canonicalize().ok()?;
+    let folder = scene.parent()?.canonicalize().ok()?;
+    path.starts_with(folder).then_some(path)
+}
+
+fn read(path: &Path, largest: u64) -> Option<Vec<u8>> {
+    // Devices and pipes can be read without an end.
+    if !fs::metadata(path).ok()?.is_file() {
+        return None;
+    }
+    let mut read = Vec::new();
+    let file = File::open(path).ok()?;
+    file.take(largest + 1).read_to_end(&mut read).ok()?;
+    (read.len() as u64 <= largest).then_some(read)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn buffers_are_taken_from_the_scene_s_folder_and_from_nowhere_else() {
+        let folder = std::env::temp_dir().join(format!("trunnion-buffers-{}", std::process::id()));
+        let scene = folder.join("machines/a.gltf");
+        fs::create_dir_all(folder.join("machines/data")).unwrap();
+        for file in ["machines/a.gltf", "machines/data/two words.bin", "secret.bin"] {
+            fs::write(folder.join(file), "").unwrap();
+        }
+        assert!(beside(&scene, "data/two%20words.bin").is_some());
+        let outside = folder.join("secret.bin");
+        let outside = outside.to_str().unwrap();
+        for name in [
+            "../secret.bin",
+            "%2e%2e/secret.bin",
+            "data/../../secret.bin",
+            outside,
+            &format!("file://{outside}"),
+            "http://127.0.0.1/secret.bin",
+            "data:,secret",
+            "missing.bin",
+        ] {
+            assert_eq!(beside(&scene, name), None, "{name}");
+        }
+        #[cfg(unix)]
+        {
+            std::os::unix::fs::symlink(outside, folder.join("machines/link.bin")).unwrap();
+            assert_eq!(beside(&scene, "link.bin"), None);
+        }
+        fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn names_are_read_from_text_and_from_the_container() {
+        let json = br#"{"buffers": [{"uri": "a.bin"}, {"byteLength": 4}]}"#;
+        let names = Some(vec![Some("a.bin".to_owned()), None]);
+        assert_eq!(buffer_names(json), names);
+        let mut binary = b"glTF\x02\0\0\0\0\0\0\0".to_vec();
+        binary.extend((json.len() as u32).to_le_bytes());
+        binary.extend(b"JSON");
+        binary.extend(json);
+        assert_eq!(buffer_names(&binary), names);
+        assert_eq!(buffer_names(&binary[..30]), None);
+        assert_eq!(buffer_names(b"<scene/>"), None);
+    }
+}
