@@ -10,8 +10,10 @@ use std::process::Stdio;
 
 use acceptance::client::{Client, all_capabilities, push_capabilities};
 use acceptance::desk::{BRAM, corpus};
+use acceptance::outside;
 use acceptance::system_calls::{Call, Traced};
 use acceptance::tour::{PLACES, Tour};
+use serde_json::json;
 
 /// The first call is the start of the program itself.
 fn after_the_start(calls: &[Call]) -> &[Call] {
@@ -174,6 +176,38 @@ fn told_to_listen_it_opens_that_port_of_this_computer_and_nothing_else() {
     let taken = taken.iter().filter(|call| !call.contains("= -1"));
     assert_eq!(taken.count(), 1, "one client and no more");
     assert_eq!(of("socketpair"), [""; 0]);
+}
+
+#[test]
+fn asked_for_a_preview_it_opens_one_port_of_this_computer_and_connects_to_nothing() {
+    let Some(traced) = Traced::new("the system calls of a server with a preview") else {
+        return;
+    };
+    let mut client = Client::spawn(&mut traced.command(&["serve"]));
+    client.initialize(&all_capabilities());
+    let path = corpus().join(BRAM);
+    let uri = format!("file://{}", path.display());
+    client.open(&uri, 1, &fs::read_to_string(path).unwrap());
+    let params = json!({"command": "trunnion.preview", "arguments": [{"uri": uri}]});
+    let first = client.request("workspace/executeCommand", params.clone());
+    let second = client.request("workspace/executeCommand", params);
+    assert_eq!(client.finish(), 0);
+    let calls = traced.calls();
+    let calls = after_the_start(&calls);
+    keeps_to_itself(calls);
+    if first.is_err() {
+        assert_eq!(texts(calls, Call::is_network), [""; 0]);
+        return outside::skipped("a preview's system calls", "its page has not been built");
+    }
+    assert_eq!(first, second);
+    let of = |name: &str| texts(calls, |call| call.name == name);
+    assert!(
+        matches!(of("bind")[..], [one] if one.contains("inet_addr(\"127.0.0.1\")")),
+        "{:?}",
+        of("bind")
+    );
+    assert_eq!((of("socket").len(), of("listen").len()), (1, 1));
+    assert_eq!((of("connect").len(), of("socketpair").len()), (0, 0));
 }
 
 #[test]

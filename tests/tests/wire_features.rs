@@ -483,9 +483,7 @@ fn hints_follow_unsaved_edits() {
 
 #[test]
 fn lenses_count_uses_and_lead_to_them() {
-    let mut capabilities = all_capabilities();
-    capabilities["experimental"] = json!({"commands": ["trunnion.preview"]});
-    let mut desk = Desk::with(BRAM, &capabilities);
+    let mut desk = Desk::bram();
     let lenses = desk.ask_all("textDocument/codeLens", json!({}));
     let told = |name: &str| -> Vec<&str> {
         let here = list(&lenses)

@@ -10,6 +10,13 @@ function element(name, properties = {}, ...inside) {
 
 const none = (text) => element("p", { className: "none" }, text);
 
+/** A message with its `quoted` pieces of the file set off. */
+function message(text) {
+    return text.split("`").map((piece, at) => (at % 2 ? element("code", {}, piece) : piece));
+}
+
+const WORST_FIRST = ["error", "warning", "information", "hint"];
+
 export class Panel {
     #settings;
     #chosen; // told which animation somebody is busy with
@@ -27,8 +34,9 @@ export class Panel {
 
     showFile({ file, problems, more_problems: more }) {
         part("file").textContent = file;
-        const items = problems.map(({ severity, line, code, message }) =>
-            element("li", { className: severity }, element("b", {}, `${severity}, line ${line} (${code})`), message),
+        const sorted = problems.toSorted((a, b) => WORST_FIRST.indexOf(a.severity) - WORST_FIRST.indexOf(b.severity));
+        const items = sorted.map(({ severity, line, code, message: text }) =>
+            element("li", { className: severity }, element("b", {}, `${severity}, line ${line} (${code})`), ...message(text)),
         );
         if (more > 0) items.push(element("li", {}, `… and ${more} more.`));
         if (items.length === 0) items.push(element("li", { className: "none" }, "None found."));

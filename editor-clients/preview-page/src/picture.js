@@ -46,7 +46,7 @@ export class Picture {
     #light;
     #materials;
 
-    /** Shows a machine at rest. `trouble` is told, in a sentence, what could not be drawn. */
+    /** Takes up a machine, which is drawn with the pose that follows. `trouble` is told, in a sentence, what could not be drawn. */
     show(machine, trouble) {
         const first = this.#facts === null;
         const known = this.#nodes;
@@ -69,7 +69,7 @@ export class Picture {
         }
         this.#addWheels(wheels, machine);
         this.#addLabels(machine);
-        this.pose([]);
+        for (const { group, rest } of this.#nodes.values()) group.matrix.copy(rest);
         this.#frame(first);
         if (!meshesStay) this.#load(machine, trouble);
         if (!this.#renderer) trouble("This browser draws no 3D (WebGL is off): the numbers are right all the same.");
@@ -129,8 +129,9 @@ export class Picture {
             const entry = this.#nodes.get(node);
             if (!entry || !(radius > 0)) continue;
             // A cylinder across the machine, as the wheel stands at rest; it goes where its node goes.
-            const rim = new CylinderGeometry(radius, radius, width > 0 ? width : radius / 2, 32);
-            const lines = new LineSegments(new EdgesGeometry(rim, 30), this.#materials.wheel);
+            const rim = new CylinderGeometry(radius, radius, width > 0 ? width : radius / 2, 16);
+            const lines = new LineSegments(new EdgesGeometry(rim, 1), this.#materials.wheel);
+            lines.renderOrder = 1;
             const turned = new Matrix4().copy(entry.rest).setPosition(0, 0, 0).invert();
             if (!turned.elements.every(Number.isFinite)) continue;
             lines.quaternion.setFromUnitVectors(new Vector3(0, 1, 0), axle);
@@ -201,7 +202,8 @@ export class Picture {
             still: new MeshStandardMaterial({ side: DoubleSide, roughness: 0.9, flatShading: true }),
             moved: new MeshStandardMaterial({ side: DoubleSide, roughness: 0.9, flatShading: true }),
             outline: new LineDashedMaterial({ dashSize: 0.1, gapSize: 0.07 }),
-            wheel: new LineBasicMaterial(),
+            // A wheel is seen through whatever covers it.
+            wheel: new LineBasicMaterial({ depthTest: false }),
         };
         this.#materials.still.color.set(dark ? 0x7d8b92 : 0xb4bfc4);
         this.#materials.moved.color.copy(colour("--moved")).lerp(new Color(dark ? 0x7d8b92 : 0xd9d3cc), 0.55);

@@ -8,7 +8,7 @@ export class Settings {
     #playing = new Map(); // key → time of the last frame
     #listeners = new Set();
 
-    /** Takes up a new version of the machine; what is set stays set where the name is still there. */
+    /** Takes up a new version of the machine; what is set stays set, also for a name that is away while somebody types. */
     follow(animations) {
         const seen = new Map();
         this.#animations = animations.map((animation) => {
@@ -17,9 +17,7 @@ export class Settings {
             return { key: `${nth} ${animation.name}`, length: animation.length };
         });
         const keys = new Set(this.#animations.map((it) => it.key));
-        for (const map of [this.#times, this.#playing]) {
-            for (const key of map.keys()) if (!keys.has(key)) map.delete(key);
-        }
+        for (const key of this.#playing.keys()) if (!keys.has(key)) this.#playing.delete(key);
     }
 
     /** `listener` hears of every change. */
@@ -70,7 +68,8 @@ export class Settings {
     /** For the server. */
     query() {
         const places = new Map(this.#animations.map((it, at) => [it.key, at]));
-        return [...this.#times.keys()].map((key) => `${places.get(key)}=${this.time(places.get(key))}`).join("&");
+        const there = [...this.#times.keys()].filter((key) => places.has(key));
+        return there.map((key) => `${places.get(key)}=${this.time(places.get(key))}`).join("&");
     }
 
     #step(now) {

@@ -33,7 +33,7 @@ pub(crate) struct Args {
 }
 
 /// So often files are looked at: what was saved has to be on the screen within a tenth of a second.
-const PACE: Duration = Duration::from_millis(25);
+const PACE: Duration = Duration::from_millis(15);
 
 pub(crate) fn run(args: &Args) -> ExitCode {
     match serve(&args.file) {
@@ -49,9 +49,8 @@ fn serve(file: &Path) -> Result<std::convert::Infallible, Failure> {
     if !preview::is_built() {
         return Err(Failure::broken(preview::NOT_BUILT));
     }
-    let failed = |error: std::io::Error| {
-        Failure::broken(format!("the preview cannot be served: {error}"))
-    };
+    let failed =
+        |error: std::io::Error| Failure::broken(format!("the preview cannot be served: {error}"));
     let path = std::path::absolute(file).map_err(failed)?;
     // One that is not there is a mistake; what is wrong in it is for the page to show.
     if !path.is_file() {
@@ -155,9 +154,7 @@ fn scene_file(view: &View) -> Option<PathBuf> {
     use project::FileState::{CaseDiffers, Found, InGame, Missing};
     match &view.meaning.as_ref()?.scene {
         SceneState::NotNamed | SceneState::NotThere(InGame) => None,
-        SceneState::NotThere(
-            Found(path) | Missing(path) | CaseDiffers { actual: path, .. },
-        )
+        SceneState::NotThere(Found(path) | Missing(path) | CaseDiffers { actual: path, .. })
         | SceneState::Unreadable { path, .. } => Some(path.clone()),
         SceneState::Loaded(file) => Some(file.path.clone()),
     }

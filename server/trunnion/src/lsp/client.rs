@@ -30,7 +30,8 @@ pub(crate) struct ClientSupport {
     pub(crate) work_done_progress: bool,
     pub(crate) window: Window,
     pub(crate) inlay_hints: bool,
-    pub(crate) lenses: Lenses,
+    /// It shows code lenses and sends their commands back.
+    pub(crate) lenses: bool,
     pub(crate) refresh: Refresh,
 }
 
@@ -95,21 +96,6 @@ pub(crate) struct Window {
     pub(crate) asks: bool,
 }
 
-/// What can be done with a code lens. Nothing if the client shows none.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub(crate) struct Lenses {
-    /// The client sends the server's commands back.
-    pub(crate) sends_commands: bool,
-    /// The client has a command of its own that shows an animation. It says so among `experimental.commands`.
-    pub(crate) previews: bool,
-}
-
-impl Lenses {
-    pub(crate) fn any(&self) -> bool {
-        self.sends_commands || self.previews
-    }
-}
-
 /// What the client asks for again when told that it went stale.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Refresh {
@@ -159,7 +145,7 @@ impl ClientSupport {
         let workspace = client.workspace.clone().unwrap_or_default();
         let window = client.window.clone().unwrap_or_default();
         let general = client.general.clone().unwrap_or_default();
-        let lenses = lenses(&text, &workspace, client.experimental.as_ref());
+        let lenses = text.code_lens.is_some() && workspace.execute_command.is_some();
         Self {
             encoding: encoding(&general.position_encodings.unwrap_or_default()),
             diagnostics: diagnostics(&text),
@@ -251,16 +237,6 @@ fn edits(workspace: &Workspace) -> Edits {
         rename_files: operations.contains(&ResourceOperationKind::Rename),
         change_annotations: edit.change_annotation_support.is_some(),
         apply: yes(workspace.apply_edit),
-    }
-}
-
-fn lenses(text: &Text, workspace: &Workspace, experimental: Option<&Value>) -> Lenses {
-    let shows = text.code_lens.is_some();
-    let commands = experimental.and_then(|more| more.get("commands")?.as_array());
-    let previews = commands.is_some_and(|all| all.iter().any(|name| name == "trunnion.preview"));
-    Lenses {
-        sends_commands: shows && workspace.execute_command.is_some(),
-        previews: shows && previews,
     }
 }
 

@@ -18,6 +18,7 @@ mod lifecycle;
 mod log;
 mod outgoing;
 mod precedents;
+mod preview;
 mod process;
 mod server;
 mod task;

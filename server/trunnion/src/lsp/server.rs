@@ -22,6 +22,7 @@ use super::library;
 use super::log::Log;
 use super::outgoing::Outgoing;
 use super::precedents;
+use super::preview::{self, Previews};
 use super::task::Tasks;
 use super::unreadable::Unreadable;
 use super::uses;
@@ -39,6 +40,7 @@ pub(crate) struct Server {
     /// Whoever changes a document adds it here before letting go of the documents, so that no version is analysed
     /// twice.
     pushes: Arc<PushQueue>,
+    previews: Arc<Previews>,
 }
 
 impl Server {
@@ -57,6 +59,7 @@ impl Server {
             client: OnceLock::new(),
             documents,
             pushes,
+            previews: Arc::default(),
         }
     }
 
@@ -83,6 +86,7 @@ impl Server {
         let snapshot = documents.snapshot();
         self.pushes.add(snapshot.uris());
         drop(documents);
+        self.previews.changed();
         let Some(client) = self.client.get().cloned() else {
             return;
         };
@@ -95,7 +99,7 @@ impl Server {
             if client.inlay_hints && client.refresh.inlay_hints {
                 let _ = wire.inlay_hint_refresh().await;
             }
-            if client.lenses.any() && client.refresh.code_lenses {
+            if client.lenses && client.refresh.code_lenses {
                 let _ = wire.code_lens_refresh().await;
             }
         });
@@ -136,6 +140,20 @@ impl Server {
         self.tasks
             .run_at_once(what, move || answer(&Question::new(open, client)?))
             .await?
+    }
+
+    /// The page's address, which the client is asked to open.
+    async fn open_preview(&self, arguments: Vec<Value>) -> Result<Value> {
+        let client = self.client()?.clone();
+        let (previews, documents) = (self.previews.clone(), self.documents.clone());
+        let opened = self.tasks.run("the preview", move |_| {
+            previews.open(&arguments, &documents)
+        });
+        let address = opened.await??;
+        let answer = Value::from(address.as_str());
+        // In a task of its own: a handler must not wait for the client.
+        tokio::spawn(preview::show(address, client, self.wire.clone()));
+        Ok(answer)
     }
 
     fn show_out_of_step(&self, uri: &Url) {
@@ -201,6 +219,7 @@ impl LanguageServer for Server {
         let mut documents = self.documents();
         documents.open(document.uri, document.version, document.text);
         self.pushes.add([&uri]);
+        self.previews.changed();
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
@@ -221,12 +240,14 @@ impl LanguageServer for Server {
             }
         }
         self.pushes.add([&uri]);
+        self.previews.changed();
     }
 
     async fn did_close(&self, params: DidCloseTextDocumentParams) {
         let mut documents = self.documents();
         documents.close(&params.text_document.uri);
         self.pushes.add([&params.text_document.uri]);
+        self.previews.changed();
     }
 
     async fn did_save(&self, params: DidSaveTextDocumentParams) {
@@ -251,6 +272,9 @@ impl LanguageServer for Server {
     }
 
     async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
+        if params.command == preview::COMMAND {
+            return self.open_preview(params.arguments).await.map(Some);
+        }
         let client = self.client()?.clone();
         if params.command == uses::COMMAND {
             let (uri, offset) = uses::document_of(&params.arguments)?;
@@ -467,7 +491,7 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
             })
         }),
         execute_command_provider: Some(ExecuteCommandOptions {
-            commands: [precedents::COMMAND, uses::COMMAND]
+            commands: [precedents::COMMAND, preview::COMMAND, uses::COMMAND]
                 .map(str::to_owned)
                 .to_vec(),
             ..ExecuteCommandOptions::default()

@@ -2,12 +2,12 @@
 
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 use dialect::Quantity;
-use motion::Rig;
 use ide::Finding;
+use motion::Rig;
 use project::{SceneFile, SceneState, View};
 use scene::NodeIndex;
 use serde::Serialize;
@@ -107,10 +107,12 @@ struct Control {
 
 /// Everything of a machine that its poses do not change.
 pub(super) fn of(subject: &dyn Subject, revision: u64) -> Facts {
+    // Whoever sees the page knows where the file is.
     let file = subject.file();
+    let file = PathBuf::from(file.file_name().unwrap_or(file.as_os_str()));
     let empty = |trouble| Facts {
         revision,
-        file: file.file_name().map_or_else(String::new, |name| name.display().to_string()),
+        file: file.display().to_string(),
         trouble,
         problems: Vec::new(),
         more_problems: 0,

@@ -80,7 +80,11 @@ mod tests {
         let folder = std::env::temp_dir().join(format!("trunnion-buffers-{}", std::process::id()));
         let scene = folder.join("machines/a.gltf");
         fs::create_dir_all(folder.join("machines/data")).unwrap();
-        for file in ["machines/a.gltf", "machines/data/two words.bin", "secret.bin"] {
+        for file in [
+            "machines/a.gltf",
+            "machines/data/two words.bin",
+            "secret.bin",
+        ] {
             fs::write(folder.join(file), "").unwrap();
         }
         assert!(beside(&scene, "data/two%20words.bin").is_some());

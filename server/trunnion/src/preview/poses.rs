@@ -78,7 +78,12 @@ fn measured(named: &Named<'_>, rig: &Rig<'_>, pose: &Pose) -> Vec<Measured> {
     let length = |key, of: String, metres: f64| Measured {
         key,
         of,
-        value: rounded(named.dialect, Quantity::Length, metres),
+        // To the millimetre, and not below zero by noise.
+        value: rounded(
+            named.dialect,
+            Quantity::Length,
+            (metres * 1e3).round() / 1e3 + 0.0,
+        ),
     };
     let stance = rig.stance(pose);
     let mut all: Vec<Measured> = stance
@@ -86,11 +91,19 @@ fn measured(named: &Named<'_>, rig: &Rig<'_>, pose: &Pose) -> Vec<Measured> {
         .iter()
         .map(|axle| {
             let (left, right) = (named.wheel_name(axle.left), named.wheel_name(axle.right));
-            length("track-width", format!("Track width, {left} to {right}"), axle.width)
+            length(
+                "track-width",
+                format!("Track width, {left} to {right}"),
+                axle.width,
+            )
         })
         .collect();
     if let Some(metres) = rig.outer_width(pose) {
-        all.push(length("width", "Overall width, with wheels".to_owned(), metres));
+        all.push(length(
+            "width",
+            "Overall width, with wheels".to_owned(),
+            metres,
+        ));
     }
     if let Some(size) = stance.overall {
         all.push(length("height", "Overall height".to_owned(), size.height));

@@ -35,7 +35,7 @@ pub(crate) fn add(all: &mut ServerCapabilities, client: &ClientSupport) {
         more_trigger_character: Some(vec!["/".to_owned()]),
     });
     all.inlay_hint_provider = client.inlay_hints.then_some(OneOf::Left(true));
-    all.code_lens_provider = client.lenses.any().then_some(CodeLensOptions {
+    all.code_lens_provider = client.lenses.then_some(CodeLensOptions {
         resolve_provider: Some(false),
     });
     all.rename_provider = Some(if client.rename_prepare {

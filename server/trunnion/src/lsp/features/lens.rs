@@ -1,28 +1,16 @@
 use ide::lens::{LensKind, lenses};
 use tower_lsp::jsonrpc::Result;
-use tower_lsp::lsp_types::{CodeLens, Command};
+use tower_lsp::lsp_types::CodeLens;
 
 use super::Question;
-use crate::lsp::uses;
+use crate::lsp::{preview, uses};
 
-/// The client's own command that shows an animation: takes {"uri", "animation"}.
-const PREVIEW: &str = "trunnion.preview";
-
-/// Above each name how often it is used, for clients that send commands back; *play* for those that have a preview.
+/// Above each name how often it is used, and *play*, which opens the preview: for clients that send commands back.
 pub(crate) fn lens(question: &Question) -> Result<Option<Vec<CodeLens>>> {
-    let (places, client, uri) = (question.places(), &question.client, &question.open.uri);
+    let (places, uri) = (question.places(), &question.open.uri);
     let command = |lens: &ide::lens::Lens| match &lens.kind {
-        LensKind::Uses(count) if client.lenses.sends_commands => {
-            uses::command(uri, lens.range.start(), *count)
-        }
-        LensKind::Play(animation) if client.lenses.previews => Some(Command {
-            title: "play".to_owned(),
-            command: PREVIEW.to_owned(),
-            arguments: Some(vec![
-                serde_json::json!({"uri": uri, "animation": animation}),
-            ]),
-        }),
-        _ => None,
+        LensKind::Uses(count) => uses::command(uri, lens.range.start(), *count),
+        LensKind::Play(animation) => Some(preview::command("play", uri, animation)),
     };
     let shown = lenses(&question.view).into_iter().filter_map(|lens| {
         Some(CodeLens {
