@@ -7,6 +7,9 @@ use crate::lsp::{preview, uses};
 
 /// Above each name how often it is used, and *play*, which opens the preview: for clients that send commands back.
 pub(crate) fn lens(question: &Question) -> Result<Option<Vec<CodeLens>>> {
+    if !question.client.lenses {
+        return Ok(None);
+    }
     let (places, uri) = (question.places(), &question.open.uri);
     let command = |lens: &ide::lens::Lens| match &lens.kind {
         LensKind::Uses(count) => uses::command(uri, lens.range.start(), *count),
