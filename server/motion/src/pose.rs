@@ -1,6 +1,6 @@
 //! Where every node stands at a time.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Rest, Scene};
@@ -22,7 +22,7 @@ impl Rig<'_> {
     /// The pose with some animations at given times in seconds, and all else at rest. Where two of the
     /// animations drive the same property, the later one of the list counts.
     pub fn pose(&self, times: &[(usize, f64)]) -> Pose {
-        let mut changed: HashMap<NodeIndex, Rest> = HashMap::new();
+        let mut changed: BTreeMap<NodeIndex, Rest> = BTreeMap::new();
         for &(animation, time) in times {
             for motions in self
                 .drives_of(animation)
@@ -36,35 +36,50 @@ impl Rig<'_> {
                 drive.apply(drive.sample(time), self.notation.euler, rest);
             }
         }
-        Pose::of(self.scene, |id| changed.get(&id))
+        self.posed(&changed)
+    }
+
+    /// The pose in which some nodes have another rest transform than the file says. Only these and what hangs on them
+    /// are worked out anew.
+    fn posed(&self, changed: &BTreeMap<NodeIndex, Rest>) -> Pose {
+        let mut pose = self.rest().clone();
+        let mut done = NodeIndex(0);
+        for &root in changed.keys() {
+            // It hangs on one before.
+            if root < done {
+                continue;
+            }
+            done = self.scene[root].end;
+            for id in self.scene.subtree(root) {
+                let (at, node) = (id.index(), &self.scene[id]);
+                let rest = changed.get(&id);
+                if let Some(rest) = rest {
+                    pose.local[at] = rest.matrix();
+                }
+                let (local, visible) = (pose.local[at], rest.unwrap_or(&node.rest).visible);
+                (pose.world[at], pose.visible[at]) = match node.parent.map(NodeIndex::index) {
+                    Some(parent) => (pose.world[parent] * local, pose.visible[parent] && visible),
+                    None => (local, visible),
+                };
+            }
+        }
+        pose
     }
 }
 
 impl Pose {
-    /// The pose of a scene in which some nodes have another rest transform than the file says.
-    pub fn of<'r>(scene: &Scene, changed: impl Fn(NodeIndex) -> Option<&'r Rest>) -> Self {
-        let count = scene.nodes.len();
-        let mut pose = Self {
-            local: Vec::with_capacity(count),
-            world: Vec::with_capacity(count),
-            visible: Vec::with_capacity(count),
-        };
-        for id in scene.ids() {
-            let node = &scene[id];
-            let rest = changed(id).unwrap_or(&node.rest);
-            let local = rest.matrix();
-            let (world, visible) = match node.parent {
-                Some(parent) => (
-                    pose.world[parent.index()] * local,
-                    pose.visible[parent.index()] && rest.visible,
-                ),
-                None => (local, rest.visible),
-            };
-            pose.local.push(local);
-            pose.world.push(world);
-            pose.visible.push(visible);
+    /// The pose in which nothing is driven.
+    pub fn at_rest(scene: &Scene) -> Self {
+        let mut visible: Vec<bool> = Vec::with_capacity(scene.nodes.len());
+        for node in &scene.nodes {
+            let above = node.parent.is_none_or(|parent| visible[parent.index()]);
+            visible.push(above && node.rest.visible);
         }
-        pose
+        Self {
+            local: scene.nodes.iter().map(|node| node.rest.matrix()).collect(),
+            world: scene.world_rests(),
+            visible,
+        }
     }
 
     /// The box around a node's own mesh, hidden or not, in the scene's axes. `None` if the node has no mesh, or none

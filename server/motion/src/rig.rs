@@ -113,9 +113,7 @@ impl<'a> Rig<'a> {
 
     /// The pose in which nothing is driven.
     pub fn rest(&self) -> &Pose {
-        self.at_rest
-            .pose
-            .get_or_init(|| Pose::of(self.scene, |_| None))
+        self.at_rest.pose.get_or_init(|| Pose::at_rest(self.scene))
     }
 
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
