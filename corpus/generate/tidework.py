@@ -162,6 +162,11 @@ def make(name: str, title: str, seed: int) -> Contrivance:
     swing = Gesture(word("nod", "hook round", "twist", "wind"), [Stir("hook", VEER, 0.0, 1.5, (0.0, 0.0, 0.0), (0.0, float(chance.choice([45, 60, 90])), 0.0), temper())], True, chance.choice(ANALOG[3:]), "Turn the hook", [], None)
     cover = Gesture(word("cover", "lid", "shut", "thatch"), [Stir("lid", BURGEON, 0.0, 1.2, (1.0, 1.0, 0.25), (1.0, 1.0, 1.0), temper())], False, chance.choice(DIGITAL[2:]), "Cover", [], chance.choice([creak, None]))
     gestures = [unfold, lift, swing, cover]
+    if seed % 3 == 1:
+        apart, unfold.stirs, unfold.drags = unfold.stirs[:2], unfold.stirs[2:], []
+        gestures.append(Gesture(word("widen", "stand wide", "straddle"), apart, True, "tiller", "Stand wider", below_arms, None))
+        start = min(stir.dawn for stir in unfold.stirs)
+        unfold.stirs = [replace(stir, dawn=stir.dawn - start, dusk=stir.dusk - start) for stir in unfold.stirs]
     if seed % 2:
         chance.shuffle(gestures)
     names = {"port arm": "arm port", "mast": "mast", "jib": "jib", "hook": "hook"}

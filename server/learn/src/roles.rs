@@ -179,8 +179,16 @@ impl Roles {
             radii.extend(sizes);
             proposals.push(proposal);
         }
-        let (controls, seen) =
-            controls::find(ground, records, nodes, &found_animations, &known, &taken);
+        let moving: BTreeSet<ContextId> = channels.iter().map(|channel| channel.context).collect();
+        let (controls, seen) = controls::find(
+            ground,
+            records,
+            nodes,
+            &found_animations,
+            &known,
+            &taken,
+            &moving,
+        );
         let list = |words: &BTreeSet<String>| WordList {
             name: None,
             words: words

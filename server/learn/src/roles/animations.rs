@@ -5,10 +5,11 @@ use super::columns::{Column, most};
 use super::controls::Thing;
 use super::ground::Ground;
 use super::proposal::{Proposal, word};
-use super::records::Records;
+use super::records::{Field, Record, Records};
 use super::things::path_of;
 use crate::contexts::ContextId;
 use dialect::{Bounds, ItemType, Kind, ValueType};
+use std::collections::BTreeSet;
 
 /// Elements that hold channels.
 #[derive(Debug)]
@@ -81,12 +82,14 @@ pub(super) fn animation(
     };
     let name =
         fields().find(|field| ground.gives(field.slot).is_some() && record.share(field) >= 0.8);
-    let named = name.and_then(|name| {
-        let kind = ground.gives(name.slot)?.to_owned();
+    let name = name.or_else(|| fields().find(|field| is_unique(ground, record, field)));
+    let named = name.map(|name| {
+        let known = ground.gives(name.slot).map(str::to_owned);
+        let kind = known.unwrap_or_else(|| free_kind(ground, records.group, context));
         proposal.set(word::NAME, &name.path);
         let item = ItemType::NameOf(Kind::new(&kind));
         proposal.types.push((name.slot, ValueType::single(item)));
-        Some((kind, name.path.clone()))
+        (kind, name.path.clone())
     });
     if named.is_none() {
         proposal.confidence -= 0.1;
@@ -154,13 +157,46 @@ pub(super) fn animation(
         };
         proposal.types.push((slot, ValueType::single(item)));
     }
-    let thing = Thing::of(ground, records, context, name);
+    let mut thing = Thing::of(ground, records, context, name);
+    thing.kind = named.as_ref().map(|(kind, _)| kind.clone());
     Animation {
         context,
         named,
         proposal,
         thing,
     }
+}
+
+/// Whether the values may be names although nothing refers to them: words that come once in a document.
+fn is_unique(ground: &Ground<'_>, record: &Record, field: &Field) -> bool {
+    let mut seen = BTreeSet::new();
+    let again = field
+        .values
+        .iter()
+        .filter(|(row, value)| !seen.insert((record.rows[*row as usize].0, *value)));
+    let is_word = |text: &str| text.starts_with(char::is_alphabetic);
+    let words = field
+        .values
+        .iter()
+        .filter(|(_, value)| is_word(ground.text(*value)));
+    record.share(field) >= 0.95
+        && most(words.count(), field.values.len())
+        && again.count() * 50 <= field.values.len()
+        && ground.reference(field.slot).is_none()
+        && !ground.is_file(field.slot)
+        && ground.path_item(field.slot).is_none()
+}
+
+/// A word for the names of elements in a context that no other kind of names has.
+fn free_kind(ground: &Ground<'_>, group: usize, context: ContextId) -> String {
+    let contexts = &ground.survey.groups[group].contexts;
+    let name = ground.text(contexts.name(context));
+    let mut words = (1..).map(|number| match number {
+        1 => name.to_owned(),
+        number => format!("{name}-{number}"),
+    });
+    let free = words.find(|word| ground.names.kinds.iter().all(|kind| kind.kind != *word));
+    free.unwrap_or_default()
 }
 
 fn is_time(channel: &Channel, slot: crate::names::SlotRef) -> bool {

@@ -245,10 +245,12 @@ fn together(
     let both = values.iter().flatten();
     let moved = both.clone().filter(|[from, to]| from != to).count();
     let has_vectors = both.clone().any(|[from, _]| from.vector().is_some());
+    // Two words in an element of their own are no two words that happen to be in one.
+    let are_alone = !prefix(one).is_empty() && one.share < 0.95;
     let fits = most(both.clone().count(), all)
         && moved * 2 >= all
         && has_vectors == vectors
-        && !are_other_words(both, false);
+        && !are_other_words(both, are_alone);
     fits.then_some(values)
 }
 

@@ -7,6 +7,7 @@ use super::hints::hints_at;
 use super::motions::{separator, word_type};
 use super::proposal::{Part, PartValue, Proposal, word};
 use super::records::{Field, Record, Records};
+use super::shapes;
 use super::sides::{Side, numbers, sides};
 use super::things::path_of;
 use crate::contexts::ContextId;
@@ -33,6 +34,8 @@ pub(super) struct Thing {
     pub(super) kind: Option<String>,
     /// Documents and the names that are given in them.
     pub(super) names: HashSet<(u32, Symbol)>,
+    /// By document, how many there are.
+    counts: HashMap<u32, u32>,
 }
 
 impl Thing {
@@ -45,8 +48,12 @@ impl Thing {
     ) -> Self {
         let rows = &records.get(context).rows;
         let names = name.into_iter().flat_map(|name| &name.values);
+        let mut counts: HashMap<u32, u32> = HashMap::new();
+        rows.iter()
+            .for_each(|(document, _)| *counts.entry(*document).or_default() += 1);
         Self {
             context,
+            counts,
             kind: name
                 .and_then(|name| ground.gives(name.slot))
                 .map(str::to_owned),
@@ -54,6 +61,47 @@ impl Thing {
                 .map(|(row, name)| (rows[*row as usize].0, *name))
                 .collect(),
         }
+    }
+
+    /// Numbers of things without names: within how many there are, each once, and reaching the last one.
+    fn counted(
+        &self,
+        ground: &Ground<'_>,
+        record: &Record,
+        field: &Field,
+        kind: Kind,
+    ) -> Option<ValueType> {
+        let mut outer: Option<String> = None;
+        let (mut least, mut last, mut several) = (u32::MAX, 0, 0);
+        for (row, value) in &field.values {
+            let count = *self.counts.get(&record.rows[*row as usize].0)?;
+            let (numbers, gaps) = shapes::row(ground.text(*value), &ground.notation.numbers)?;
+            let numbers: Vec<u32> = numbers
+                .iter()
+                .map(|number| {
+                    (number.fract() == 0.0 && (0.0..1e6).contains(number)).then_some(*number as u32)
+                })
+                .collect::<Option<_>>()?;
+            if numbers.windows(2).any(|pair| pair[0] >= pair[1]) || numbers.last()? > &count {
+                return None;
+            }
+            several += usize::from(numbers.len() > 1);
+            last += usize::from(numbers.last() == Some(&count));
+            least = least.min(*numbers.first()?);
+            outer = outer.or(gaps.into_iter().next());
+        }
+        // From nought the last one is one less.
+        let first = u32::from(last > 0);
+        let list = ListRule {
+            separator: separator(&outer?),
+            min: 0,
+            max: None,
+        };
+        let item = ItemType::PositionOf { kind, first };
+        (several * 2 >= field.values.len() && least >= first).then(|| ValueType {
+            list: Some(list),
+            ..ValueType::single(item)
+        })
     }
 
     /// What a field is, if it refers to these things: as was found out about names, or because all its values are
@@ -90,7 +138,10 @@ impl Thing {
             });
         }
         let is_open = ground.reference(field.slot).is_none() && ground.gives(field.slot).is_none();
-        if !is_open || self.names.is_empty() || self.kind.is_none() {
+        if is_open && self.names.is_empty() {
+            return self.counted(ground, record, field, kind);
+        }
+        if !is_open || self.kind.is_none() {
             return None;
         }
         let known = field
@@ -133,6 +184,7 @@ pub(super) fn find(
     animations: &[Animation],
     things: &Things,
     taken: &BTreeSet<ContextId>,
+    channels: &BTreeSet<ContextId>,
 ) -> (Vec<Proposal>, Seen) {
     let mut candidates: Vec<Candidate<'_>> = Vec::new();
     for record in records
@@ -140,7 +192,9 @@ pub(super) fn find(
         .iter()
         .filter(|record| !taken.contains(&record.context))
     {
-        if record.rows.len() < 2 {
+        let contexts = &ground.survey.groups[records.group].contexts;
+        let mut around = contexts.chain(Some(record.context)).skip(1);
+        if record.rows.len() < 2 || around.any(|context| channels.contains(&context)) {
             continue;
         }
         let Some(animation) = driven(ground, records, record, animations) else {
@@ -294,7 +348,7 @@ fn inputs<'r>(
             let text = ground.text(*value);
             again += usize::from(!files.entry(text).or_default().insert(document));
         }
-        let is_number = |text: &&str| ground.notation.numbers.read(text).is_some();
+        let is_number = |text: &&str| shapes::row(text, &ground.notation.numbers).is_some();
         let different = files.len();
         let all = field.values.len();
         let alone = files.values().filter(|files| files.len() == 1).count();
@@ -636,5 +690,9 @@ fn add_text(
     }
     if let Some((_, field)) = best {
         proposal.set(word::TEXT, &field.path);
+        // However few texts were seen: others may be written.
+        proposal
+            .types
+            .push((field.slot, ValueType::single(ItemType::Text)));
     }
 }

@@ -1,0 +1,293 @@
+//! Dialects that nobody wrote down: learnt from a library, tried on a machine that the library does not have.
+//!
+//! The library of the tide workers is used as it is, and put into other styles of writing, in nonsense words, with
+//! values, units and structure of their own.
+
+mod styles;
+mod tideworkers;
+
+use acceptance::client::all_capabilities;
+use acceptance::desk::{Desk, corpus, list};
+use acceptance::outside::{files_below, say};
+use acceptance::program;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use styles::Style;
+
+/// A folder of this test's own, removed at the end.
+struct Quay(PathBuf);
+
+impl Quay {
+    fn new(name: &str) -> Self {
+        let folder =
+            std::env::temp_dir().join(format!("trunnion-roles-{}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&folder);
+        fs::create_dir_all(&folder).unwrap();
+        Self(folder)
+    }
+
+    fn put(&self, file: &str, content: impl AsRef<[u8]>) {
+        let path = self.0.join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, content).unwrap();
+    }
+
+    fn copy(&self, from: &Path, to: &str) {
+        for file in files_below(from, &[""]) {
+            let name = file
+                .strip_prefix(from)
+                .unwrap()
+                .to_string_lossy()
+                .into_owned();
+            self.put(&format!("{to}/{name}"), fs::read(&file).unwrap());
+        }
+    }
+
+    fn run(&self, arguments: &[&str]) -> (Option<i32>, String) {
+        let output = Command::new(program::path())
+            .args(arguments)
+            .current_dir(&self.0)
+            .output()
+            .unwrap();
+        let said = [output.stdout, output.stderr].concat();
+        (output.status.code(), String::from_utf8(said).unwrap())
+    }
+
+    /// Learns the folder `library`, for the machine in `unseen`. The report.
+    fn learn(&self) -> Value {
+        let (code, said) = self.run(&[
+            "learn",
+            "library",
+            "-o",
+            "unseen/t.dialect.toml",
+            "--report",
+            "report.json",
+        ]);
+        assert_eq!(code, Some(0), "{said}");
+        self.put("unseen/trunnion.toml", "dialects = [\"t.dialect.toml\"]\n");
+        serde_json::from_str(&fs::read_to_string(self.0.join("report.json")).unwrap()).unwrap()
+    }
+
+    fn text(&self, file: &str) -> String {
+        fs::read_to_string(self.0.join(file)).unwrap()
+    }
+}
+
+impl Drop for Quay {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+/// Roles with their paths and parts: `control rig/hands/hand input`.
+fn parts(report: &Value) -> BTreeMap<String, String> {
+    let mut parts = BTreeMap::new();
+    for role in list(&report["roles"]) {
+        let name = format!(
+            "{} {}",
+            role["role"].as_str().unwrap(),
+            role["path"].as_str().unwrap()
+        );
+        for (part, value) in role["parts"].as_object().unwrap() {
+            parts.insert(format!("{name} {part}"), value.as_str().unwrap().to_owned());
+        }
+    }
+    parts
+}
+
+/// How many parts are as they should be; says which are not.
+fn compare(name: &str, report: &Value, expected: &[(&str, &str)]) {
+    let found = parts(report);
+    let right = expected
+        .iter()
+        .filter(|(part, value)| found.get(*part).is_some_and(|found| found == value));
+    let right = right.count();
+    say(&format!(
+        "{name}: {right} of {} parts of roles found, {} proposed",
+        expected.len(),
+        found.len()
+    ));
+    for (part, value) in expected {
+        assert_eq!(
+            found.get(*part).map(String::as_str),
+            Some(*value),
+            "{name}: {part}\n{found:#?}"
+        );
+    }
+    for part in found.keys() {
+        assert!(
+            expected.iter().any(|(known, _)| known == part),
+            "{name}: {part} is too much\n{found:#?}"
+        );
+    }
+}
+
+/// Nothing above a hint is found in the machine.
+fn is_calm(quay: &Quay) {
+    let (code, said) = quay.run(&["check", "--format", "json", "unseen"]);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(
+        !said.contains("\"error\"") && !said.contains("\"warning\""),
+        "{said}"
+    );
+}
+
+/// The machine's side parts become adjustable, with proof; and the machine is still sound afterwards.
+fn adjusts(quay: &Quay, machine: &str, parts: &[&str]) -> String {
+    let mut arguments = vec!["adjust", machine];
+    arguments.extend(parts);
+    arguments.push("--write");
+    let (code, said) = quay.run(&arguments);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(said.contains("Worst difference: 0 m, 0 degrees."), "{said}");
+    is_calm(quay);
+    said
+}
+
+#[test]
+fn the_tide_workers_dialect_is_learnt_and_used() {
+    let quay = Quay::new("tidework");
+    quay.copy(&corpus().join("tidework/library"), "library");
+    quay.copy(&corpus().join("tidework/unseen"), "unseen");
+    let report = quay.learn();
+    compare("tide workers", &report, tideworkers::PARTS);
+    let dialect = quay.text("unseen/t.dialect.toml");
+    for line in [
+        "length = \"mm\"",
+        "angle = \"turn\"",
+        "time = \"min\"",
+        "decimal-mark = \",\"",
+        "root-mark = \"^\"",
+        "yes = \"abroad\"",
+        "no = \"stowed\"",
+    ] {
+        assert!(
+            dialect.lines().any(|said| said == line),
+            "{line}\n{dialect}"
+        );
+    }
+    is_calm(&quay);
+    in_the_editor(&quay);
+    a_promoted_declaration_finds_mistakes(&quay);
+    let said = adjusts(
+        &quay,
+        "unseen/grebe-7.contrivance.xml",
+        &["port arm", "^1|2"],
+    );
+    assert!(
+        said.contains("Track width of bow.port and bow.starboard"),
+        "{said}"
+    );
+    let text = quay.text("unseen/grebe-7.contrivance.xml");
+    let helm = text.lines().rfind(|line| line.contains("<helm ")).unwrap();
+    assert!(
+        helm.contains("drags=\"bow.port,stern.port,bow.starboard,stern.starboard\""),
+        "{text}"
+    );
+}
+
+/// Definition, completion and rename, over the wire.
+fn in_the_editor(quay: &Quay) {
+    let file = quay.0.join("unseen/grebe-7.contrivance.xml");
+    let mut desk = Desk::with(file.to_str().unwrap(), &all_capabilities());
+    let place = desk.at("whom=\"mast\"", 7);
+    let links = desk.ask("textDocument/definition", &place, json!({}));
+    assert_eq!(
+        desk.slice(&links[0]["targetRange"]),
+        "<byname says=\"mast\" lies=\"^1|3\"/>"
+    );
+    let path = desk.at("lies=\"^1|3\"", 7);
+    let node = desk.ask("textDocument/definition", &path, json!({}));
+    assert!(
+        node[0]["targetUri"]
+            .as_str()
+            .unwrap()
+            .ends_with("grebe-7.gltf"),
+        "{node}"
+    );
+    let empty = desk.at("whom=\"mast\"", 6);
+    let completion = desk.ask("textDocument/completion", &empty, json!({}));
+    let all = completion["items"]
+        .as_array()
+        .or(completion.as_array())
+        .unwrap();
+    let labels: Vec<&str> = all
+        .iter()
+        .filter_map(|item| item["label"].as_str())
+        .collect();
+    for name in ["mast", "jib", "hook", "port arm"] {
+        assert!(labels.contains(&name), "{name}: {labels:?}");
+    }
+    let renamed = desk.ask("textDocument/rename", &place, json!({ "newName": "pole" }));
+    let edits = renamed.to_string().matches("\"pole\"").count();
+    let uses = desk.text.matches("\"mast\"").count();
+    assert_eq!(edits, uses, "{renamed}");
+    desk.finish();
+}
+
+/// A mistake is a hint as long as the declaration is only learnt, and a fault once it is trusted.
+fn a_promoted_declaration_finds_mistakes(quay: &Quay) {
+    let machine = "unseen/grebe-7.contrivance.xml";
+    let (text, learnt) = (quay.text(machine), quay.text("unseen/t.dialect.toml"));
+    quay.put(machine, text.replacen("whom=\"mast\"", "whom=\"masst\"", 1));
+    is_calm(quay);
+    let (_, said) = quay.run(&["check", "--format", "json", "unseen"]);
+    assert!(said.contains("unknown-name"), "{said}");
+    quay.put(
+        "unseen/t.dialect.toml",
+        learnt.replace("strict = false", "strict = true"),
+    );
+    let (code, said) = quay.run(&["check", "unseen"]);
+    assert_eq!(code, Some(1), "{said}");
+    assert!(said.contains("masst"), "{said}");
+    quay.put(machine, text);
+    quay.put("unseen/t.dialect.toml", learnt);
+}
+
+/// The same machines as somebody else would have written them down.
+fn in_style(style: &Style) {
+    let quay = Quay::new(style.name);
+    let machines = styles::machines(&corpus().join("tidework"));
+    assert!(machines.len() > 12);
+    for machine in &machines {
+        let folder = if machine.is_unseen {
+            "unseen"
+        } else {
+            "library/all"
+        };
+        quay.put(&format!("{folder}/{}.gltf", machine.name), &machine.scene);
+        for sound in machine.sounds.values() {
+            quay.put(&format!("{folder}/{sound}"), b"OggS");
+        }
+        quay.put(
+            &format!("{folder}/{}.xml", machine.name),
+            (style.write)(machine),
+        );
+    }
+    let report = quay.learn();
+    compare(style.name, &report, style.parts);
+    let dialect = quay.text("unseen/t.dialect.toml");
+    for line in style.notation {
+        assert!(
+            dialect.lines().any(|said| said == *line),
+            "{line}\n{dialect}"
+        );
+    }
+    is_calm(&quay);
+    let unseen = machines.iter().find(|machine| machine.is_unseen).unwrap();
+    let file = format!("unseen/{}.xml", unseen.name);
+    adjusts(&quay, &file, &["port arm", &(style.path)(&[0, 1])]);
+}
+
+#[test]
+fn values_as_texts_and_wheels_by_number() {
+    in_style(&styles::TEXTS);
+}
+
+#[test]
+fn controls_in_animations_and_several_motions_in_one_channel() {
+    in_style(&styles::NESTED);
+}

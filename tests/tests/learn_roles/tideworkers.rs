@@ -1,0 +1,72 @@
+//! What the roles of the tide workers' dialect are.
+
+pub(crate) const PARTS: &[(&str, &str)] = &[
+    ("scene contrivance file", "@timbers"),
+    ("alias contrivance/bynames/byname name", "@says"),
+    ("alias contrivance/bynames/byname path", "@lies"),
+    ("wheel contrivance/trundles/trundle name", "@tag"),
+    ("wheel contrivance/trundles/trundle node", "@sits"),
+    ("wheel contrivance/trundles/trundle radius", "@stout"),
+    ("wheel contrivance/trundles/trundle width", "@broad"),
+    ("sound contrivance/dins/din name", "@tag"),
+    ("sound contrivance/dins/din file", "@reel"),
+    ("animation contrivance/gestures/gesture name", "@tag"),
+    ("animation contrivance/gestures/gesture duration", "@spell"),
+    ("channel contrivance/gestures/gesture/stir node", "@whom"),
+    ("channel contrivance/gestures/gesture/stir begin", "@dawn"),
+    ("channel contrivance/gestures/gesture/stir end", "@dusk"),
+    (
+        "channel contrivance/gestures/gesture/stir easing",
+        "@temper",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir easing.linear",
+        "steady",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir easing.smooth",
+        "mellow",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir easing.step",
+        "abrupt",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir property",
+        "@manner",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir property.translation",
+        "heave",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir property.rotation",
+        "veer",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir property.scale",
+        "burgeon",
+    ),
+    (
+        "channel contrivance/gestures/gesture/stir property.visibility",
+        "peep",
+    ),
+    ("channel contrivance/gestures/gesture/stir from", "@whence"),
+    ("channel contrivance/gestures/gesture/stir to", "@whither"),
+    ("control contrivance/reins/helm kind", "analog"),
+    ("control contrivance/reins/helm animation", "@plays"),
+    ("control contrivance/reins/helm input", "@grasp"),
+    ("control contrivance/reins/helm gain", "@heed"),
+    ("control contrivance/reins/helm rate", "@haste"),
+    ("control contrivance/reins/helm wheels", "@drags"),
+    ("control contrivance/reins/helm sounds", "hark/@din"),
+    ("control contrivance/reins/helm text", "@caption"),
+    ("control contrivance/reins/knock kind", "digital"),
+    ("control contrivance/reins/knock animation", "@plays"),
+    ("control contrivance/reins/knock input", "@grasp"),
+    ("control contrivance/reins/knock rate", "@haste"),
+    ("control contrivance/reins/knock wheels", "@drags"),
+    ("control contrivance/reins/knock sounds", "hark/@din"),
+    ("control contrivance/reins/knock text", "@caption"),
+    ("listing bundle/holds file", "@piece"),
+];
