@@ -142,22 +142,32 @@ test("the page follows the saved file, and shows what is wrong instead of a blan
     await reads(track(page), "3.24 m");
     const text = readFileSync(machine, "utf8");
 
-    const times = [];
+    const rounds = [];
     for (let round = 0; round < 10; round += 1) {
         const wide = round % 2 === 0;
-        // Counted in the page, to the frame after the number is there.
         const seen = page.evaluate((wanted) => new Promise((resolve) => {
-            const look = () => document.querySelector("[data-key=track-width]")?.textContent === wanted ? resolve(Date.now()) : requestAnimationFrame(look);
-            look();
+            const list = document.getElementById("measured");
+            const watcher = new MutationObserver(() => {
+                if (list.querySelector("[data-key=track-width]")?.textContent !== wanted) return;
+                watcher.disconnect();
+                const told = Date.now();
+                // The second frame begins when the first one has been drawn.
+                requestAnimationFrame(() => requestAnimationFrame(() => resolve({ told, drawn: Date.now() })));
+            });
+            watcher.observe(list, { childList: true });
         }), wide ? "3.64 m" : "3.24 m");
+        await new Promise((resume) => setTimeout(resume, 200));
         const began = Date.now();
         save(machine, wide ? text.replace('to="1.62 0 0"', 'to="1.82 0 0"').replace('to="-1.62 0 0"', 'to="-1.82 0 0"') : text);
-        times.push((await seen) - began);
+        const { told, drawn } = await seen;
+        rounds.push({ told: told - began, drawn: drawn - began });
     }
-    times.sort((a, b) => a - b);
-    console.log(`from saving to the new number on the page: median ${times[5]} ms, slowest ${times[9]} ms of 10`);
-    // A tenth of a second is the aim; the bound leaves room for a busy machine.
-    assert.ok(times[5] < 1000, String(times));
+    for (const [what, key] of [["to the new number in the page", "told"], ["to the frame with it drawn, without a graphics card", "drawn"]]) {
+        const times = rounds.map((it) => it[key]).sort((a, b) => a - b);
+        console.log(`from saving ${what}: median ${times[5]} ms, slowest ${times[9]} ms of 10`);
+        // A tenth of a second is the aim; the bound leaves room for a busy machine.
+        assert.ok(times[5] < 1000, String(times));
+    }
     // The focus has stayed where it was.
     assert.match(await page.evaluate(() => document.activeElement.id), /^control-/);
 
@@ -190,6 +200,66 @@ test("a file that is broken from the start shows its problem", async () => {
     await page.locator("#problems li").first().waitFor();
     assert.deepEqual(page.faults, []);
     await page.close();
+});
+
+test("a file that is not there is told on the command line", async () => {
+    await assert.rejects(preview(path.join(folder, "gone.machine.xml")), /ended with 2/);
+});
+
+test("meshes come from a GLB file and from buffers beside the scene, and from nowhere else", async () => {
+    const glb = await open(await preview(path.join(corpus, "ternholt/machines/quarl-30/quarl-30.machine.xml")));
+    await drawn(glb);
+    await picture(glb, "glb");
+    assert.deepEqual(glb.faults, []);
+    await glb.close();
+
+    const inner = path.join(folder, "inner");
+    mkdirSync(path.join(inner, "data"), { recursive: true });
+    copyFileSync(machine, path.join(inner, "a.machine.xml"));
+    const scene = JSON.parse(readFileSync(path.join(folder, "bram-6.gltf"), "utf8"));
+    const bytes = Buffer.from(scene.buffers[0].uri.split(",")[1], "base64");
+    const withBuffer = (uri) => save(path.join(inner, "bram-6.gltf"), JSON.stringify({ ...scene, buffers: [{ ...scene.buffers[0], uri }] }));
+    writeFileSync(path.join(inner, "data/two words.bin"), bytes);
+    writeFileSync(path.join(folder, "outside.bin"), bytes);
+    withBuffer("data/two%20words.bin");
+    const page = await open(await preview(path.join(inner, "a.machine.xml")));
+    await drawn(page);
+    assert.deepEqual(page.faults, []);
+    withBuffer("../outside.bin");
+    await page.locator("#notice", { hasText: "drawn as boxes" }).waitFor();
+    await reads(track(page), "2.6 m");
+    await page.close();
+});
+
+test("the picture is turned by keys", async () => {
+    const page = await open(await preview(machine));
+    await drawn(page);
+    const places = () => page.locator("#labels span").evaluateAll((all) => all.map((it) => it.style.transform).join());
+    await page.waitForFunction(() => document.querySelector("#labels span").style.transform !== "");
+    await page.locator("#stage").focus();
+    for (const key of ["ArrowLeft", "ArrowDown", "+", "-", "ArrowUp"]) {
+        const were = await places();
+        await page.keyboard.press(key);
+        await page.waitForFunction((were) => [...document.querySelectorAll("#labels span")].map((it) => it.style.transform).join() !== were, were);
+    }
+    assert.deepEqual(page.faults, []);
+    await page.close();
+});
+
+test("an address can say what to play, and no motion is forced on who wants none", async () => {
+    const address = await preview(machine);
+    const moving = await open(`${address}`);
+    await moving.goto("about:blank");
+    await moving.goto(`${address}#play=hooks.close`);
+    await moving.getByRole("button", { name: "Pause hooks.close" }).waitFor();
+    await moving.getByRole("button", { name: "Play hooks.close" }).waitFor();
+    assert.equal(await moving.locator("#animation-1").getAttribute("aria-valuetext"), "1.50 s");
+    await moving.close();
+    const still = await browser.newPage({ reducedMotion: "reduce" });
+    await still.goto(`${address}#play=hooks.close`);
+    await still.waitForFunction(() => document.activeElement?.id === "animation-1");
+    assert.equal(await still.locator("#animation-1").getAttribute("aria-valuetext"), "at rest");
+    await still.close();
 });
 
 test("names from files are text", async () => {

@@ -78,11 +78,11 @@ fn measured(named: &Named<'_>, rig: &Rig<'_>, pose: &Pose) -> Vec<Measured> {
     let length = |key, of: String, metres: f64| Measured {
         key,
         of,
-        // To the millimetre, and not below zero by noise.
+        // A micrometre is noise, and must not make a number negative.
         value: rounded(
             named.dialect,
             Quantity::Length,
-            (metres * 1e3).round() / 1e3 + 0.0,
+            (metres * 1e6).round() / 1e6 + 0.0,
         ),
     };
     let stance = rig.stance(pose);
