@@ -7,6 +7,7 @@ mod tests;
 
 pub use by_names::by_names;
 pub use by_scenes::by_scenes;
+pub(crate) use by_scenes::fits;
 
 use dialect::Dialect;
 use machine::UseTarget;

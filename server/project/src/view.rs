@@ -38,6 +38,8 @@ pub struct Meaning {
     /// What it says, portion by portion.
     pub outline: Arc<Outline>,
     pub scene: SceneState,
+    /// What was read from the scene's file before the file changed, if it has changed since.
+    pub scene_before: Option<Arc<SceneFile>>,
     /// By name: whether the files are there that it names.
     files: Arc<HashMap<String, FileState>>,
     /// The state of the disk when these were looked for.
@@ -217,11 +219,15 @@ pub(crate) fn build(
         let old = before.as_ref().map(|before| &*before.outline);
         let outline = Outline::read(&document.tree, &dialect, &kind, old);
         let scene = finder.scene(&outline);
+        let scene_before = scene
+            .loaded()
+            .and_then(|file| disk.scene_before(&file.path));
         look_for(&outline, &mut files, |name| finder.find(name));
         Meaning {
             files,
             generation,
             scene,
+            scene_before,
             outline: Arc::new(outline),
             machine: OnceLock::new(),
             kind,
@@ -281,6 +287,7 @@ impl View {
             Meaning {
                 files: known,
                 generation: 0,
+                scene_before: None,
                 scene: match (outline.scene(), scene) {
                     (None, _) => SceneState::NotNamed,
                     (Some(_), Some(file)) => SceneState::Loaded(file),
@@ -314,6 +321,7 @@ impl View {
             files: before.files.clone(),
             generation: before.generation,
             scene: before.scene.clone(),
+            scene_before: before.scene_before.clone(),
             outline: Arc::new(Outline::read(
                 &document.tree,
                 &before.dialect,

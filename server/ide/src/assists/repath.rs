@@ -1,5 +1,7 @@
-//! After a new export of the scene: moves all paths whose aliases tell where their nodes are now.
+//! After a new export of the scene: moves all paths at once. If the scene that was read before is still known and the
+//! definition fits it, nodes are followed from there; else as far as the names of aliases tell where they are.
 
+use scene::Scene;
 use syntax::TextRange;
 
 use super::{
@@ -22,6 +24,17 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
     let Some(finding) = findings.iter().find(|one| codes.contains(&one.code)) else {
         return Vec::new();
     };
+    let offer = |title: String| Offer {
+        trust: Trust::Review,
+        kind: OfferKind::Quick,
+        code: Some(finding.code),
+        finding: Some(finding.range),
+        ..Offer::new(ASSIST.id, selection, ALL, title)
+    };
+    if scene_before(site).is_some() {
+        let title = "Follow all nodes from the scene as it was to the scene as it is now";
+        return vec![offer(title.to_owned())];
+    }
     let Some(Ok(found)) = site.scene.map(|scene| repath::by_names(site.view, scene)) else {
         return Vec::new();
     };
@@ -29,29 +42,30 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
     if found.moved() < 2 {
         return Vec::new();
     }
+    let title = format!(
+        "Follow all nodes by the names of their aliases: move {} paths",
+        found.moved()
+    );
     vec![Offer {
-        trust: Trust::Review,
-        kind: OfferKind::Quick,
-        code: Some(finding.code),
-        finding: Some(finding.range),
-        ready: Some(Change::from(found.edits.clone())),
-        ..Offer::new(
-            ASSIST.id,
-            selection,
-            ALL,
-            format!(
-                "Follow all nodes by the names of their aliases: move {} paths",
-                found.moved()
-            ),
-        )
+        ready: Some(Change::from(found.edits)),
+        ..offer(title)
     }]
+}
+
+/// The scene that the definition was written for, if it is known and another one has taken its place.
+fn scene_before<'v>(site: &Site<'v>) -> Option<&'v Scene> {
+    let before = site.view.meaning.as_ref()?.scene_before.as_ref()?;
+    repath::fits(site.view, &before.scene).then_some(&before.scene)
 }
 
 fn make(site: &Site<'_>, _: &OfferKey) -> Result<Change, String> {
     let scene = site.scene.ok_or("The scene cannot be read.")?;
-    let found = repath::by_names(site.view, scene)?;
+    let found = match scene_before(site) {
+        Some(before) => repath::by_scenes(site.view, before, scene)?,
+        None => repath::by_names(site.view, scene)?,
+    };
     match found.moved() {
-        0 => Err("No path is left to move.".to_owned()),
+        0 => Err("For no path it is sure where its node is now.".to_owned()),
         _ => Ok(Change::from(found.edits)),
     }
 }

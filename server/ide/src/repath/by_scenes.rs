@@ -28,3 +28,14 @@ pub fn by_scenes(view: &View, old: &Scene, new: &Scene) -> Result<Repath, String
         (Some(label(old, node)), outcome)
     })
 }
+
+/// Whether the definition may have been written for a scene: every path leads somewhere in it, and no alias away from
+/// the node of its name.
+pub(crate) fn fits(view: &View, scene: &Scene) -> bool {
+    let leads = |paths: Paths<'_>| {
+        let mut written = paths.written.iter();
+        written.all(|path| scene.walk(path.positions).is_ok())
+    };
+    Paths::of(view).is_ok_and(leads)
+        && super::by_names(view, scene).is_ok_and(|found| found.moved() == 0)
+}

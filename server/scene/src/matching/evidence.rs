@@ -32,7 +32,8 @@ const BOUNDS: f64 = 0.6;
 const SUBTREE: f64 = 0.5;
 /// Where its parent is, as before, with a name that is alike.
 const UNMOVED: f64 = 0.2;
-/// What is left if the name is another, and so is the place, the size or the parent.
+/// What is left if too much is another: the name and the place, size or parent; or of a name that others have too,
+/// the place, or all that it hangs on.
 const ALL_OTHER: f64 = 0.92;
 
 impl Pairs<'_> {
@@ -73,13 +74,12 @@ impl Pairs<'_> {
         ]
         .map(|evidence| 1.0 - evidence);
         let sure = 1.0 - doubts.into_iter().product::<f64>();
-        let parents = (self.old.scene[old].parent, self.new.scene[new].parent);
-        let has_same_parent = match parents {
-            (Some(old), Some(new)) => self.old.partner[old.index()] == Some(new),
-            (None, None) => true,
-            _ => false,
-        };
-        match is_named_alike || (has_same_geometry && has_same_parent) {
+        let is_at_home = self.hangs_alike(old, new) || self.has_same_parent(old, new);
+        let rests_alike = self.old.rests[o] == self.new.rests[n];
+        match name == OWN_NAME
+            || (is_named_alike && is_at_home && rests_alike)
+            || (has_same_geometry && self.has_same_parent(old, new))
+        {
             true => sure,
             false => sure * ALL_OTHER,
         }

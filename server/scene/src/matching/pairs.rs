@@ -22,6 +22,8 @@ pub(super) struct Pairs<'s> {
     pub(super) new: Side<'s>,
     /// Old nodes that were found because no sibling, before or after, has their name.
     own_among_siblings: Vec<bool>,
+    /// Old nodes that hang on something else now, or on something that does.
+    is_away: Vec<bool>,
     /// Old nodes that may have become one thing or another.
     is_contradicted: Vec<bool>,
     /// Old nodes that stand in the same row of siblings as before, nothing of which has changed.
@@ -44,6 +46,7 @@ impl<'s> Pairs<'s> {
             old: marks.side(old),
             new: marks.side(new),
             own_among_siblings: vec![false; old.nodes.len()],
+            is_away: vec![false; old.nodes.len()],
             is_contradicted: vec![false; old.nodes.len()],
             in_row: vec![false; old.nodes.len()],
             open: vec![None],
@@ -185,11 +188,7 @@ impl<'s> Pairs<'s> {
         nodes.extend(holders.filter(|id| there.is_free(*id)).take(MOST_ALIKE));
         // What else hangs there and was not found, where that is little.
         let parent = here.scene[id].parent;
-        let other_parent = match parent {
-            _ if !here.is_free(id) => None,
-            Some(parent) => here.partner[parent.index()].map(Some),
-            None => Some(None),
-        };
+        let other_parent = here.partner_of(parent).filter(|_| here.is_free(id));
         if let Some(other_parent) = other_parent {
             let pairs = here.free_children(parent) * there.free_children(other_parent);
             if pairs <= MOST_COMPARED {
@@ -233,6 +232,9 @@ impl<'s> Pairs<'s> {
             node: new,
             confidence: 1.0 - (1.0 - self.confidence(old, new)) * (1.0 - row),
         };
+        let parent = self.old.scene[old].parent;
+        self.is_away[old.index()] = !self.has_same_parent(old, new)
+            || parent.is_some_and(|parent| self.is_away[parent.index()]);
         let back = self.candidates(From::New, new);
         let is_contradicted = [likely.first(), back.first()]
             .into_iter()
@@ -283,16 +285,27 @@ impl<'s> Pairs<'s> {
     /// it may be that one that was renamed, and this one a copy. Or the same the other way round.
     fn has_successor(&self, old: NodeIndex, new: NodeIndex) -> bool {
         let (before, after) = (self.old.geometry(old), self.new.geometry(new));
-        if before == after && self.hangs_alike(old, new) {
+        if before == after && !self.is_away[old.index()] {
             return false;
         }
-        let fills = |here: &Side<'_>, id: NodeIndex, there: &Side<'_>, geometry| {
-            let parent = here.scene[id].parent;
-            let family = parent.map(|parent| here.partner[parent.index()]);
-            let family = family.map_or(Some(None), |partner| partner.map(Some));
-            family.is_some_and(|family| there.leftover.places.contains(&(family, geometry)))
+        let (old_parent, new_parent) = (self.old.scene[old].parent, self.new.scene[new].parent);
+        let has_own_name = self.old.has_name_alone(old) && self.new.has_name_alone(new);
+        let is_filled = |side: &Side<'_>, parents: [Option<Option<NodeIndex>>; 2], geometry| {
+            let leftover = &side.leftover;
+            let mut parents = parents.into_iter().flatten();
+            parents.any(|parent| leftover.places.contains(&(parent, geometry)))
+                || ((geometry != (0, 0) || !has_own_name)
+                    && leftover.geometries.contains(&geometry))
         };
-        fills(&self.old, old, &self.new, before) || fills(&self.new, new, &self.old, after)
+        let kept = self.old.partner_of(old_parent);
+        let lifted = self.new.partner_of(new_parent);
+        is_filled(&self.new, [kept, Some(new_parent)], before)
+            || is_filled(&self.old, [lifted, Some(old_parent)], after)
+    }
+
+    /// Whether both hang on nodes that were taken for one another, or on nothing.
+    pub(super) fn has_same_parent(&self, old: NodeIndex, new: NodeIndex) -> bool {
+        self.old.partner_of(self.old.scene[old].parent) == Some(self.new.scene[new].parent)
     }
 
     fn is_below_contradicted(&self, old: NodeIndex) -> bool {
@@ -303,16 +316,16 @@ impl<'s> Pairs<'s> {
     /// Whether there is another node of the name, before or after, that nothing was found for, and place and size do
     /// not tell them apart: the original may have moved away and left a copy, or the other way round.
     fn has_namesake(&self, old: NodeIndex, new: NodeIndex) -> bool {
-        let name = self.old.names[old.index()];
-        if name == 0 || name != self.new.names[new.index()] {
-            return false;
-        }
+        let (was, is) = (self.old.names[old.index()], self.new.names[new.index()]);
         let (before, after) = (self.old.geometry(old), self.new.geometry(new));
-        let is_open = |side: &Side<'_>, geometry| match before == after {
-            true => side.leftover.looks.contains(&(name, geometry)),
-            false => side.leftover.names.contains(&name),
+        let is_open = |side: &Side<'_>, name, geometry| {
+            name != 0
+                && match was == is && before != after {
+                    true => side.leftover.names.contains(&name),
+                    false => side.leftover.looks.contains(&(name, geometry)),
+                }
         };
-        is_open(&self.old, after) || is_open(&self.new, before)
+        is_open(&self.old, is, after) || is_open(&self.new, was, before)
     }
 
     /// Other new nodes that are exactly where the old one was, and as large.

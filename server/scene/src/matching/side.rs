@@ -34,6 +34,7 @@ pub(super) struct Leftover {
     pub(super) names: HashSet<Mark>,
     /// Name and geometry.
     pub(super) looks: HashSet<(Mark, (Mark, Mark))>,
+    pub(super) geometries: HashSet<(Mark, Mark)>,
     /// What they hang on, and geometry.
     pub(super) places: HashSet<(Option<NodeIndex>, (Mark, Mark))>,
 }
@@ -126,6 +127,14 @@ impl Side<'_> {
         self.partner[id.index()].is_none()
     }
 
+    /// The partner of a parent: of none it is none.
+    pub(super) fn partner_of(&self, parent: Option<NodeIndex>) -> Option<Option<NodeIndex>> {
+        match parent {
+            Some(parent) => self.partner[parent.index()].map(Some),
+            None => Some(None),
+        }
+    }
+
     /// Gives a node its partner.
     pub(super) fn take(&mut self, id: NodeIndex, partner: NodeIndex) {
         self.partner[id.index()] = Some(partner);
@@ -149,6 +158,7 @@ impl Side<'_> {
             let (name, geometry) = (self.names[id.index()], self.geometry(id));
             self.leftover.names.insert(name);
             self.leftover.looks.insert((name, geometry));
+            self.leftover.geometries.insert(geometry);
             let parent = self.scene[id].parent;
             self.leftover.places.insert((parent, geometry));
         }

@@ -1,7 +1,12 @@
 //! Following nodes after a new export, in both dialects.
 
-use super::{text_after, titles};
-use crate::fixture::Fixture;
+use std::sync::Arc;
+
+use project::SceneFile;
+use syntax::TextRange;
+
+use super::{make, offers, text_after, titles};
+use crate::fixture::{Fixture, RIG, listed_scene};
 
 const FOLLOW: &str = "Follow all nodes by the names of their aliases";
 
@@ -53,4 +58,49 @@ fn where_one_path_or_none_is_stale_there_is_nothing_to_follow_all_at_once() {
             "{offered:?}"
         );
     }
+}
+
+#[test]
+fn the_scene_as_it_was_tells_where_paths_without_an_alias_led() {
+    // A beacon has come first, and the mast is called otherwise.
+    let now = RIG
+        .replace("rig\n", "rig\n  beacon 0 3 0\n")
+        .replace("  mast 0", "  mast.lower 0");
+    let fixture = Fixture::rig(
+        r#"<aliases><alias name="arm.left" path="0/$00"/></aliases>
+<wheels><wheel id="a" node="0/0/0" radius="1" width="1"/><wheel id="b" node="0/2" radius="1" width="1"/></wheels>"#,
+    )
+    .scene(&now);
+    let mut view = fixture.view();
+    let at = TextRange::empty(fixture.marks()[0]);
+    let offered = |view: &project::View| {
+        let all = offers(view, at).into_iter();
+        all.filter(|offer| offer.title.starts_with("Follow all"))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        offered(&view),
+        [],
+        "one path goes by its name, which the finding offers"
+    );
+    let before = |scene: &str| {
+        Some(Arc::new(SceneFile {
+            path: "rig.gltf".into(),
+            scene: listed_scene(scene),
+        }))
+    };
+    view.meaning.as_mut().unwrap().scene_before = before(RIG);
+    let found = offered(&view);
+    assert_eq!(found.len(), 1);
+    let change = make(&view, &found[0].key).unwrap();
+    let after = syntax::apply(view.text(), &change.edits).unwrap();
+    let expected = view
+        .text()
+        .replace("\"0/2\"", "\"0/3\"")
+        .replace("\"0/0\"", "\"0/1\"")
+        .replace("\"0/0/0\"", "\"0/1/0\"");
+    assert_eq!(after, expected);
+    // A scene that the definition was not written for says nothing.
+    view.meaning.as_mut().unwrap().scene_before = before(&now);
+    assert_eq!(offered(&view), []);
 }
