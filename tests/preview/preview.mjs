@@ -51,7 +51,7 @@ async function open(address, options = {}) {
 
 const drawn = (page) => page.waitForSelector("[data-meshes=shown]");
 const track = (page) => page.locator("[data-key=track-width]").first();
-const reads = (locator, text) => locator.filter({ hasText: text }).waitFor({ timeout: 5000 });
+const reads = (locator, text) => locator.filter({ hasText: text }).first().waitFor({ timeout: 5000 });
 const picture = (page, name) => page.screenshot({ path: path.join(pictures, `${name}.png`) });
 
 /** As editors save: never half a file. */
@@ -174,13 +174,13 @@ test("the page follows the saved file, and shows what is wrong instead of a blan
     save(machine, text.replace('animation="hooks.close"', 'animation="hooks.shut"'));
     await reads(page.locator("#problems .error"), "hooks.shut");
     save(machine, text.slice(0, text.indexOf("<wheels>") + 20));
-    await page.locator("#problems .error").first().waitFor();
+    await reads(page.locator("#problems .error"), "end tag");
     await picture(page, "broken");
     save(machine, text);
     await reads(track(page), "3.24 m");
     save(machine, "this is no definition <<<");
-    await page.locator("#notice", { hasText: /\S/ }).waitFor();
-    await page.locator("#problems .error").first().waitFor();
+    await reads(page.locator("#notice"), "last machine that could be shown");
+    await reads(page.locator("#problems .error"), "root element");
     assert.ok(await page.locator("#labels span").count(), "the last picture stays");
     await picture(page, "no-machine");
     save(machine, text.replace("bram-6.gltf", "gone.gltf"));

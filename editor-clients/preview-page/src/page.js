@@ -8,8 +8,9 @@ import { machineAfter, pose } from "./server.js";
 const notice = document.getElementById("notice");
 const picture = new Picture(document.getElementById("stage"));
 const settings = new Settings();
-const panel = new Panel(settings, playing);
+const panel = new Panel(settings, chosen);
 let facts = null; // what is shown
+let busyWith = null; // the name of an animation
 let asking = false; // one pose at a time, always of the newest settings
 let askAgain = false;
 
@@ -38,8 +39,16 @@ async function showPose() {
     }
 }
 
-function playing(animation) {
-    picture.highlight(animation === null ? null : facts.machine.animations[animation].moved);
+function chosen(animation) {
+    busyWith = animation === null ? null : facts.machine.animations[animation].name;
+    highlight();
+    picture.draw();
+}
+
+/** What the animation moves that somebody is busy with; what any of them moves, if nobody is. */
+function highlight() {
+    const animation = facts.machine.animations.find((it) => it.name === busyWith);
+    picture.highlight(animation?.moved ?? null);
 }
 
 function show(next) {
@@ -60,6 +69,7 @@ function show(next) {
     picture.show(next.machine, (trouble) => {
         notice.textContent = trouble;
     });
+    highlight();
     showPose();
 }
 

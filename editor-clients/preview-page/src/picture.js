@@ -37,8 +37,8 @@ export class Picture {
         const above = new DirectionalLight(0xffffff, 1.6);
         this.#light = above;
         this.#scene.add(new AmbientLight(0xffffff, 1.6), above, this.#machine);
-        this.#view = new View(stage, () => this.#draw());
-        this.#names.addEventListener("change", () => this.#draw());
+        this.#view = new View(stage, () => this.draw());
+        this.#names.addEventListener("change", () => this.draw());
         matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.#colour());
         new ResizeObserver(() => this.#resize()).observe(stage);
         this.#colour();
@@ -85,10 +85,10 @@ export class Picture {
             group.visible = (place ?? drawn).visible && group.matrix.elements.every(Number.isFinite);
             group.matrixWorldNeedsUpdate = true;
         }
-        this.#draw();
+        this.draw();
     }
 
-    /** Marks what one animation moves; null: what any of them does. */
+    /** Marks what one animation moves; null: what any of them does. Seen once it is drawn. */
     highlight(moved) {
         const all = this.#facts.animations.flatMap((animation) => animation.moved);
         const moves = movedBy(moved ?? all);
@@ -99,7 +99,6 @@ export class Picture {
                 if (object.userData.solid) object.material = this.#materialOf(entry);
             });
         }
-        this.#draw();
     }
 
     #materialOf({ moves }) {
@@ -182,7 +181,7 @@ export class Picture {
             if (turn === this.#loading) trouble(`The scene's meshes are drawn as boxes: ${error.message}.`);
         }
         document.body.dataset.meshes = this.#meshesOf ? "shown" : "boxes";
-        this.#draw();
+        this.draw();
     }
 
     #frame(first) {
@@ -209,7 +208,7 @@ export class Picture {
         this.#materials.moved.color.copy(colour("--moved")).lerp(new Color(dark ? 0x7d8b92 : 0xd9d3cc), 0.55);
         this.#materials.outline.color.copy(colour("--moved"));
         this.#materials.wheel.color.copy(colour("--wheel"));
-        this.#draw();
+        this.draw();
     }
 
     #resize() {
@@ -218,11 +217,11 @@ export class Picture {
         this.#renderer?.setPixelRatio(Math.min(2, devicePixelRatio));
         this.#renderer?.setSize(wide, high, false);
         this.#view.resize(wide / high);
-        this.#draw();
+        this.draw();
     }
 
     /** Once before the next frame, however often it is asked for. */
-    #draw() {
+    draw() {
         if (this.#waiting) return;
         this.#waiting = true;
         requestAnimationFrame(() => {

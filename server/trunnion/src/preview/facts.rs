@@ -62,7 +62,6 @@ struct Machine {
 #[derive(Debug, Serialize)]
 struct Drawn {
     node: u32,
-    name: String,
     /// Least and greatest corner in the node's own coordinates.
     bounds: Option<[[f64; 3]; 2]>,
     /// To the scene's coordinates, column by column.
@@ -196,7 +195,6 @@ fn at_rest(rig: &Rig<'_>, id: NodeIndex) -> Drawn {
     let (node, rest) = (&rig.scene[id], rig.rest());
     Drawn {
         node: id.0,
-        name: node.name.clone(),
         bounds: node.bounds.map(|it| [it.min.to_array(), it.max.to_array()]),
         matrix: rest.world[id.index()].to_cols_array(),
         visible: rest.visible[id.index()],
@@ -227,7 +225,10 @@ fn animations(named: &Named<'_>, rig: &Rig<'_>) -> Vec<Animation> {
             .map(|id| Subtree {
                 node: id.0,
                 end: rig.scene[id].end.0,
-                name: rig.scene[id].name.clone(),
+                name: match &rig.scene[id].name {
+                    none if none.is_empty() => rig.scene.tree_path(id),
+                    name => name.clone(),
+                },
             })
             .collect(),
     })
@@ -283,4 +284,31 @@ fn stamp(path: &Path) -> Option<String> {
     let modified = about.modified().ok()?;
     let age = modified.duration_since(SystemTime::UNIX_EPOCH).ok()?;
     Some(format!("{}-{}", about.len(), age.as_nanos()))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use dialect::Notation;
+    use scene::{Bounds, NodeParts, SceneBuilder};
+
+    use super::*;
+
+    #[test]
+    fn a_scene_that_is_too_large_is_drawn_in_part() {
+        let mut builder = SceneBuilder::new();
+        for _ in 0..MOST_DRAWN + 7 {
+            let bounds = Bounds::new([0.0; 3].into(), [1.0; 3].into());
+            builder.leaf(NodeParts {
+                bounds,
+                ..NodeParts::default()
+            });
+        }
+        let (scene, notation) = (builder.finish(), Notation::default());
+        let rig = Rig::of_drives(&scene, &notation, Vec::new(), Arc::default());
+        let drawn = drawn(&rig);
+        assert_eq!(drawn.len(), MOST_DRAWN);
+        assert!(drawn.is_sorted());
+    }
 }
