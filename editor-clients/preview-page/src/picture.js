@@ -30,7 +30,7 @@ export class Picture {
     constructor(stage) {
         this.#stage = stage;
         try {
-            this.#renderer = new WebGLRenderer({ canvas: document.getElementById("canvas"), antialias: true, alpha: true });
+            this.#renderer = new WebGLRenderer({ canvas: document.getElementById("canvas"), antialias: drawsFast(), alpha: true });
         } catch {
             this.#renderer = null; // numbers and problems are still worth showing
         }
@@ -255,6 +255,13 @@ export class Picture {
             span.style.transform = `translate(${x}px, ${y}px) translate(-50%, -50%)`;
         }
     }
+}
+
+/** Whether there is a graphics card. Without one, smooth edges would take longer than everything else together. */
+function drawsFast() {
+    const probe = document.createElement("canvas").getContext("webgl2", { failIfMajorPerformanceCaveat: true });
+    probe?.getExtension("WEBGL_lose_context")?.loseContext();
+    return probe !== null;
 }
 
 /** Whether a node hangs on one of the moved ones, or is one. */
