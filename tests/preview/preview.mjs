@@ -225,6 +225,10 @@ test("meshes come from a GLB file and from buffers beside the scene, and from no
     const page = await open(await preview(path.join(inner, "a.machine.xml")));
     await drawn(page);
     assert.deepEqual(page.faults, []);
+    // Any number of zeros can be asked for in a few bytes.
+    const many = [...scene.accessors, { componentType: 5126, type: "VEC3", count: 2_000_000_000 }];
+    save(path.join(inner, "bram-6.gltf"), JSON.stringify({ ...scene, accessors: many }));
+    await page.locator("#notice", { hasText: "very large" }).waitFor();
     withBuffer("../outside.bin");
     await page.locator("#notice", { hasText: "drawn as boxes" }).waitFor();
     await reads(track(page), "2.6 m");

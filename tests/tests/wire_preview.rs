@@ -114,6 +114,20 @@ fn the_page_shows_what_is_typed_before_it_is_saved() {
 }
 
 #[test]
+fn a_client_that_opens_addresses_is_asked_to() {
+    let mut capabilities = all_capabilities();
+    capabilities["window"] = json!({"showDocument": {"support": true}});
+    let mut desk = Desk::with(BRAM, &capabilities);
+    let uri = desk.uri.clone();
+    let Some(address) = preview(&mut desk.client, json!({"uri": uri})) else {
+        return;
+    };
+    let asked = desk.client.wait_for_notification("window/showDocument");
+    assert_eq!(asked["uri"], address);
+    assert_eq!(asked["external"], true);
+}
+
+#[test]
 fn the_matrices_are_those_that_the_command_line_says() {
     let mut desk = Desk::with(BRAM, &all_capabilities());
     let uri = desk.uri.clone();

@@ -6,6 +6,8 @@ import { scene } from "./server.js";
 
 /** Larger files are shown as boxes: browsers give up on them. */
 const LARGEST = 256 * 1024 * 1024;
+/** A short file can ask for any number of them. */
+const MOST_ELEMENTS = 50_000_000;
 
 /**
  * Reads the scene's file. Only its meshes are asked for: no materials, images or skins, whose files the page cannot
@@ -51,12 +53,14 @@ function treeOrder({ nodes = [], scenes, scene = 0 }) {
     while (open.length > 0 && order.length <= nodes.length) {
         const node = nodes[open.pop()] ?? {};
         order.push(node.mesh);
-        open.push(...[...(node.children ?? [])].reverse());
+        for (const child of [...(node.children ?? [])].reverse()) open.push(child);
     }
     return order;
 }
 
 function strip(json) {
+    const elements = (json.accessors ?? []).reduce((sum, { count }) => sum + count, 0);
+    if (!(elements <= MOST_ELEMENTS)) throw new Error("they are very large");
     for (const part of ["materials", "textures", "images", "skins", "animations", "cameras"]) delete json[part];
     json.nodes = [];
     json.scenes = [{ nodes: [] }];

@@ -145,6 +145,7 @@ export class Picture {
         const named = new Map();
         for (const { node, name } of wheels) named.set(node, ["wheel", name]);
         for (const { node, end, name } of animations.flatMap((animation) => animation.moved)) {
+            if (named.size >= MOST_LABELS) break;
             // A part without a mesh of its own is named at the first of its parts that is drawn.
             const shown = [...this.#nodes.keys()].find((it) => it >= node && it < end);
             if (shown !== undefined && !named.has(shown)) named.set(shown, ["moved", name]);
