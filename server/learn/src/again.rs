@@ -9,6 +9,7 @@
 mod fingerprints;
 mod parts;
 
+use crate::roles::{Verdict, Verdicts};
 use fingerprints::{Fingerprints, fingerprint};
 use parts::{Key, Owner};
 use std::collections::HashSet;
@@ -84,7 +85,8 @@ fn renew(
         let known = before.get(owner, key);
         let old_item = parts::get(file, owner, key);
         let is_own = old_item.is_some_and(|item| known == Some(&fingerprint(item)))
-            && !(is_promoted && key.is_content());
+            && !(is_promoted && key.is_content())
+            && !old_item.is_some_and(is_confirmed);
         match (old_item.is_some(), parts::get(new, owner, key)) {
             (false, Some(_)) if known.is_some() => kept.removed += 1,
             (false, Some(item)) => parts::set(file, owner, key, item.clone()),
@@ -99,6 +101,76 @@ fn renew(
         }
     }
     parts::renew_own_record(file, new, owner);
+}
+
+/// The roles that a person has confirmed in a file. None if it is no TOML.
+pub fn confirmed(file: &str) -> Vec<String> {
+    let Ok(file) = file.parse::<DocumentMut>() else {
+        return Vec::new();
+    };
+    let roles = file.get(ROLE).and_then(Item::as_table_like);
+    let roles = roles.into_iter().flat_map(|roles| roles.iter());
+    let confirmed = roles.filter(|(_, tables)| is_confirmed(tables));
+    confirmed.map(|(role, _)| role.to_owned()).collect()
+}
+
+/// The roles that learning once found and a person took out of a file. None if it is no TOML.
+pub fn refused(file: &str) -> Vec<String> {
+    let Ok(file) = file.parse::<DocumentMut>() else {
+        return Vec::new();
+    };
+    let prints = file.get(RECORD).and_then(|record| record.get(ROLE));
+    let known = prints.and_then(Item::as_table_like).into_iter();
+    let is_there = |role: &str| {
+        file.get(ROLE)
+            .is_some_and(|roles| roles.get(role).is_some())
+    };
+    known
+        .flat_map(|known| known.iter())
+        .map(|(role, _)| role.to_owned())
+        .filter(|role| !is_there(role))
+        .collect()
+}
+
+/// Keeps in mind which roles a person has refused altogether, so that they do not come back.
+///
+/// # Errors
+/// If the file is no TOML.
+pub fn without(file: &str, verdicts: &Verdicts) -> Result<String, TomlError> {
+    let mut file: DocumentMut = file.parse()?;
+    let given = verdicts.given.iter();
+    let refused = given.filter(|(.., verdict)| *verdict == Verdict::No);
+    for (role, ..) in refused {
+        let is_there = file
+            .get(ROLE)
+            .is_some_and(|roles| roles.get(role).is_some());
+        if let (false, Some(table)) = (is_there, file.get_mut(RECORD).and_then(Item::as_table_mut))
+        {
+            let prints = table
+                .entry(ROLE)
+                .or_insert_with(|| Item::Value(toml_edit::InlineTable::new().into()));
+            if let Some(prints) = prints.as_inline_table_mut() {
+                prints.insert(*role, REFUSED.into());
+            }
+        }
+    }
+    Ok(file.to_string())
+}
+
+/// The table of roles, and its fingerprints.
+const ROLE: &str = "role";
+
+/// Stands for the fingerprint of what was never written.
+const REFUSED: &str = "refused";
+
+/// Whether these are tables of roles of which a person has confirmed some.
+fn is_confirmed(item: &Item) -> bool {
+    let mut tables = item.as_array_of_tables().into_iter().flatten();
+    tables.any(|table| {
+        let record = table.get(RECORD).and_then(Item::as_table_like);
+        let confirmed = record.and_then(|record| record.get("confirmed"));
+        confirmed.and_then(Item::as_bool) == Some(true)
+    })
 }
 
 /// Whether the person takes the content of an element for granted: it is no longer `strict = false`. Then

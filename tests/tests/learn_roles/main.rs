@@ -13,8 +13,9 @@ use acceptance::program;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Command, Stdio};
 use styles::Style;
 
 /// A folder of this test's own, removed at the end.
@@ -290,4 +291,61 @@ fn values_as_texts_and_wheels_by_number() {
 #[test]
 fn controls_in_animations_and_several_motions_in_one_channel() {
     in_style(&styles::NESTED);
+}
+
+/// What a person said stays said, and what a person changed stays changed, when the library is learnt again.
+#[test]
+fn a_person_is_asked_and_heeded() {
+    let quay = Quay::new("ask");
+    quay.copy(&corpus().join("tidework/library"), "library");
+    let ask = |answers: &str| {
+        let mut child = Command::new(program::path())
+            .args(["learn", "library", "-o", "t.dialect.toml", "--ask"])
+            .current_dir(&quay.0)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        // A program that asks nothing may be gone by then.
+        let _ = child.stdin.take().unwrap().write_all(answers.as_bytes());
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        String::from_utf8(output.stderr).unwrap()
+    };
+    // Scene and alias are right, wheels are not; the rest is left open.
+    let asked = ask("y\n\nn\n");
+    assert!(
+        asked.contains("Is `contrivance/trundles/trundle` what dialects call `wheel`?"),
+        "{asked}"
+    );
+    let text = quay.text("t.dialect.toml");
+    assert!(
+        !text.contains("[[role.wheel]]") && text.contains("[[role.animation]]"),
+        "{text}"
+    );
+    assert_eq!(text.matches("confirmed = true").count(), 2, "{text}");
+    assert!(dialect::Dialect::read(&text, None).is_ok());
+
+    let edited = text.replace("linear = \"steady\"", "linear = [\"steady\"]");
+    let edited = edited
+        .replace("smooth = \"mellow\"", "smooth = [\"mellow\"]")
+        .replace("rate = \"@haste\"\n", "");
+    quay.put("t.dialect.toml", &edited);
+    let (code, said) = quay.run(&["learn", "library", "-o", "t.dialect.toml"]);
+    assert_eq!(code, Some(0), "{said}");
+    let again = quay.text("t.dialect.toml");
+    assert!(
+        !again.contains("[[role.wheel]]") && !again.contains("rate = \"@haste\""),
+        "{again}"
+    );
+    assert_eq!(again.matches("confirmed = true").count(), 2, "{again}");
+    assert!(dialect::Dialect::read(&again, None).is_ok(), "{again}");
+
+    let asked = ask("");
+    assert!(
+        !asked.contains("what dialects call `scene`"),
+        "what is confirmed is not asked again: {asked}"
+    );
+    assert!(asked.contains("what dialects call `sound`"), "{asked}");
 }

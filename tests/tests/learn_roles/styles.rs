@@ -172,11 +172,7 @@ fn machine(document: &roxmltree::Document<'_>, scene: Vec<u8>, is_unseen: bool) 
 fn plain(number: f64, decimals: usize) -> String {
     let text = format!("{number:.decimals$}");
     match text.contains('.') {
-        true => text
-            .trim_end_matches('0')
-            .trim_end_matches('.')
-            .replace("-0", "-0")
-            .to_owned(),
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
         false => text,
     }
 }

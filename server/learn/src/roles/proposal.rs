@@ -127,12 +127,17 @@ pub enum Verdict {
 pub struct Verdicts {
     /// Role and elements, and what was said.
     pub given: Vec<(&'static str, String, Verdict)>,
+    /// Roles that nothing plays, as was said earlier.
+    pub refused: Vec<String>,
 }
 
 impl Verdicts {
     /// The proposals as they are after all that was said.
     pub(super) fn apply(&self, proposals: Vec<Proposal>) -> Vec<Proposal> {
-        let decided = proposals.into_iter().filter_map(|mut proposal| {
+        let open = proposals
+            .into_iter()
+            .filter(|proposal| self.refused.iter().all(|role| role != proposal.role));
+        let decided = open.filter_map(|mut proposal| {
             let mut given = self.given.iter();
             let said =
                 given.find(|(role, path, _)| *role == proposal.role && *path == proposal.path);
@@ -153,6 +158,22 @@ impl Verdicts {
                 Some(Verdict::Other(_)) => Some(proposal),
             }
         });
-        decided.collect()
+        consistent(decided.collect())
     }
+}
+
+/// Without what hangs on roles that nothing plays.
+fn consistent(mut proposals: Vec<Proposal>) -> Vec<Proposal> {
+    let plays = |proposals: &[Proposal], role: &str| proposals.iter().any(|one| one.role == role);
+    if !plays(&proposals, word::ANIMATION) {
+        proposals.retain(|one| one.role != word::CHANNEL && one.role != word::CONTROL);
+    }
+    for (role, key) in [(word::WHEEL, word::WHEELS), (word::SOUND, word::SOUNDS)] {
+        if !plays(&proposals, role) {
+            for proposal in &mut proposals {
+                proposal.parts.retain(|part| part.key != key);
+            }
+        }
+    }
+    proposals
 }

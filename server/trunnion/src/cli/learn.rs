@@ -2,6 +2,8 @@
 
 #![allow(clippy::print_stderr)]
 
+mod ask;
+
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -10,6 +12,7 @@ use std::process::ExitCode;
 use learn::again::{self, Kept};
 use learn::names::Names;
 use learn::report::Report;
+use learn::roles::Verdicts;
 use learn::{Settings, Structure, Surroundings, Survey, names, write};
 use project::Limits;
 use project::library::{self, Gathered, Unread};
@@ -37,6 +40,10 @@ pub(crate) struct Args {
     /// A file for other programs, JSON: what was inferred, with how often and what does not fit
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
+
+    /// Ask on the terminal about each role that was found: yes, no, or another one
+    #[arg(long)]
+    ask: bool,
 
     /// When a list of words counts as closed: if the chance that one more file brings a new word is at most this; 0
     /// closes no list, 1 closes all
@@ -76,7 +83,7 @@ fn learn(args: &Args) -> Result<String, Failure> {
             args.words
         )));
     }
-    let settings = Settings {
+    let mut settings = Settings {
         new_word: args.words,
         ..Settings::default()
     };
@@ -93,13 +100,19 @@ fn learn(args: &Args) -> Result<String, Failure> {
         return Err(Failure { code: 1, message });
     }
     let names: Names = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &names, &around, &settings);
+    let there = fs::read_to_string(&args.output).unwrap_or_default();
+    settings.verdicts.refused = again::refused(&there);
+    let mut structure = Structure::of(&survey, &names, &around, &settings);
+    if args.ask {
+        settings.verdicts.given = ask_about(&structure, &there).map_err(broken)?.given;
+        structure = Structure::of(&survey, &names, &around, &settings);
+    }
     let head = write::Head {
         name: name_of(&args.output),
         roots: args.folders.clone(),
     };
     let text = write::draft(&structure, &corpus, &head).write();
-    let kept = put(&args.output, &text).map_err(broken)?;
+    let kept = put(&args.output, &text, &settings.verdicts).map_err(broken)?;
     if let Some(file) = &args.report {
         let report = Report::of(&survey, &names, &structure);
         let text = serde_json::to_string_pretty(&report).map_err(|e| broken(e.to_string()))?;
@@ -108,8 +121,21 @@ fn learn(args: &Args) -> Result<String, Failure> {
     Ok(summary(args, &survey, &structure, &unread, kept))
 }
 
+/// What a person says about the roles. What is confirmed in the file already is not asked again.
+fn ask_about(structure: &Structure, there: &str) -> Result<Verdicts, String> {
+    let settled = again::confirmed(there);
+    let proposals = &structure.roles.proposals;
+    ask::ask(
+        proposals,
+        &settled,
+        &mut std::io::stdin().lock(),
+        &mut std::io::stderr(),
+    )
+    .map_err(|error| format!("the answers cannot be read: {error}."))
+}
+
 /// Writes the file, or renews the one that is there. Leaves it as it was if that fails.
-fn put(file: &Path, learnt: &str) -> Result<Kept, String> {
+fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
     let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
     let no_toml = |error: &dyn std::fmt::Display| {
         let file = file.display();
@@ -121,6 +147,7 @@ fn put(file: &Path, learnt: &str) -> Result<Kept, String> {
         Ok(old) => {
             let there = str::from_utf8(&old).map_err(|error| no_toml(&error))?;
             let (text, kept) = again::again(there, learnt).map_err(|error| no_toml(&error))?;
+            let text = again::without(&text, verdicts).map_err(|error| no_toml(&error))?;
             match replace::replace(file, &old, &text).map_err(failed)? {
                 Replaced::Done => Ok(kept),
                 Replaced::ChangedMeanwhile => Err(format!(
@@ -131,6 +158,7 @@ fn put(file: &Path, learnt: &str) -> Result<Kept, String> {
         }
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
             let text = again::first(learnt).map_err(|error| error.to_string())?;
+            let text = again::without(&text, verdicts).map_err(|error| error.to_string())?;
             replace::create(file, &text).map_err(failed)?;
             Ok(Kept::default())
         }
