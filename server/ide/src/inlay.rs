@@ -138,9 +138,14 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
             return;
         }
         let declared = chain(view, &path).and_then(|chain| declaration(view, &chain));
-        for attribute in element.attributes() {
+        let attributes = element.attributes().map(|attribute| {
             let known = declared.and_then(|declared| declared.attribute(attribute.name()));
-            let (Some(known), Some(range)) = (known, attribute.value_range()) else {
+            (known, attribute.value_range(), attribute.value())
+        });
+        let text = declared.and_then(|declared| declared.text.as_ref());
+        let text = text.map(|text| (Some(text), element.text_range(), element.text()));
+        for (known, range, text) in attributes.chain(text) {
+            let (Some(known), Some(range)) = (known, range) else {
                 continue;
             };
             let (ItemType::Number { unit, .. } | ItemType::Vector { unit, .. }) = &known.value.item
@@ -153,7 +158,6 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
             else {
                 continue;
             };
-            let text = attribute.value();
             let numbers = match &known.value.item {
                 ItemType::Vector { separator, .. } => {
                     dialect.notation.numbers.read_row(&text, separator)

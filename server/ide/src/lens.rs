@@ -1,6 +1,6 @@
 //! What stands above names and motions: how often a name is used, and that an animation can be played.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use dialect::Kind;
 use machine::UseTarget;
@@ -55,10 +55,10 @@ pub fn lenses(view: &View) -> Vec<Lens> {
         .controls
         .iter()
         .filter_map(|one| one.animation.as_ref());
-    let is_there = |name: &str| machine.animation(name).is_some();
+    let there: HashSet<&str> = animations.clone().map(|name| name.value.as_str()).collect();
     lenses.extend(
         animations
-            .chain(controls.filter(|name| is_there(&name.value)))
+            .chain(controls.filter(|name| there.contains(name.value.as_str())))
             .map(|name| Lens {
                 range: name.range,
                 kind: LensKind::Play(name.value.clone()),

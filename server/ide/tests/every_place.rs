@@ -137,6 +137,13 @@ fn ask(view: &View, offset: TextSize) {
 fn ask_all(view: &View) {
     folding::folds(view);
     links::links(view);
+    let whole = TextRange::up_to(TextSize::of(view.text()));
+    for hint in ide::inlay::hints(view, whole) {
+        assert!(view.text().is_char_boundary(hint.at.into()) && !hint.label.is_empty());
+    }
+    for lens in ide::lens::lenses(view) {
+        assert!(whole.contains_range(lens.range));
+    }
     workspace_symbols::workspace_symbols(view, "a");
     let mut open = symbols::symbols(view);
     while let Some(symbol) = open.pop() {

@@ -18,12 +18,17 @@ pub struct Axle {
 
 /// Metres. A wheel nearer to the middle than this has no side.
 const MIDDLE: f64 = 1e-3;
+/// A machine with more wheels than this is none, and comparing each with each would take for ever.
+const MOST_WHEELS: usize = 1_000;
 
 impl Rig<'_> {
     /// The pairs of wheels, from front to back, with their track widths in a pose. Which wheels are a pair is
     /// seen at rest: each stands where the other one's mirror image across the machine does. The centre of a
-    /// wheel is its node's origin.
+    /// wheel is its node's origin. None of a machine with more than a thousand wheels.
     pub fn axles(&self, pose: &Pose) -> Vec<Axle> {
+        if self.machine.wheels.len() > MOST_WHEELS {
+            return Vec::new();
+        }
         let rest = self.rest();
         let axes = self.notation.axes;
         let right = DVec3::from_array(axes.right.vector());

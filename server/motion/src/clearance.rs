@@ -29,7 +29,15 @@ impl Rig<'_> {
     /// can be measured.
     pub fn ground_clearance(&self, pose: &Pose) -> Option<Clearance> {
         let up = self.up();
-        let wheels: Vec<NodeIndex> = self.wheel_nodes().map(|(_, node)| node).collect();
+        let mut is_of_wheel = vec![false; self.scene.nodes.len()];
+        for (_, node) in self.wheel_nodes() {
+            is_of_wheel[node.index()] = true;
+        }
+        for id in self.scene.ids() {
+            if let Some(parent) = self.scene[id].parent {
+                is_of_wheel[id.index()] |= is_of_wheel[parent.index()];
+            }
+        }
         let stands = self.wheel_nodes().filter_map(|(wheel, node)| {
             Some(pose.place(node).dot(up) - self.machine.wheels[wheel].radius?)
         });
@@ -37,13 +45,11 @@ impl Rig<'_> {
             .reduce(f64::min)
             .filter(|ground| ground.is_finite())
             .unwrap_or(0.0);
-        let is_of_wheel = |id: NodeIndex| self.scene.upward(id).any(|id| wheels.contains(&id));
         let lowest = self
             .scene
             .ids()
-            .filter(|id| pose.visible[id.index()])
+            .filter(|id| pose.visible[id.index()] && !is_of_wheel[id.index()])
             .filter_map(|id| Some((id, extent(pose.mesh_box(self.scene, id)?, up).0)))
-            .filter(|(id, _)| !is_of_wheel(*id))
             .min_by(|a, b| a.1.total_cmp(&b.1));
         lowest.map(|(node, lowest)| Clearance {
             height: lowest - ground,

@@ -62,6 +62,18 @@ fn lengths_in_a_second_unit_if_asked_for() {
     assert!(!own.contains('['), "metres are there already: {own}");
 }
 
+/// Values stand in elements, lengths are centimetres with a comma, index paths count from one.
+#[test]
+fn another_dialect() {
+    let body = r#"<rollers><roller><spot>#1:1.1</spot><half>50</half></roller></rollers>"#;
+    expect_test::expect![[r#"
+        <rollers><roller><spot>#1:1.1[wheel.left]</spot><half>50</half></roller></rollers>"#]]
+    .assert_eq(&shown(Fixture::yard(body), 2..3, None));
+    expect_test::expect![[r#"
+        <rollers><roller><spot>#1:1.1</spot><half>50[19,69 in]</half></roller></rollers>"#]]
+    .assert_eq(&shown(Fixture::yard(body), 2..3, Some("in")));
+}
+
 #[test]
 fn without_a_scene_there_is_nothing_to_calculate() {
     let fixture = Fixture::house(&format!(
