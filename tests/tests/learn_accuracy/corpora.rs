@@ -1,4 +1,4 @@
-//! Files of other people.
+//! Files of other people. What is judged was measured on all files of a corpus, so some of them will not do.
 
 use acceptance::outside;
 use std::path::{Path, PathBuf};
@@ -55,7 +55,7 @@ pub(crate) fn semantics() -> Option<Vec<File>> {
 pub(crate) fn simulations() -> Option<Vec<File>> {
     let folder = outside::references("sdf/test")?;
     let mut files = outside::files_below(&folder, &[".sdf", ".world"]);
-    files.extend(unpacked(&[".sdf"]).unwrap_or_default());
+    files.extend(unpacked(&[".sdf"])?);
     Some(read(files))
 }
 
@@ -75,12 +75,9 @@ pub(crate) fn scenes() -> Option<Vec<File>> {
 pub(crate) fn models() -> Option<Vec<File>> {
     let mut files = outside::files_below(&outside::references("collada")?, &[".dae"]);
     for more in [
-        debian(),
-        outside::existing(outside::cache().join("descriptions")),
-    ]
-    .into_iter()
-    .flatten()
-    {
+        debian()?,
+        outside::existing(outside::cache().join("descriptions"))?,
+    ] {
         files.extend(outside::files_below(&more, &[".dae"]));
     }
     Some(read(files))

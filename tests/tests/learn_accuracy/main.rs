@@ -126,7 +126,7 @@ fn judge(name: &str, files: Option<Vec<File>>, known: Known, floor: &Floor) {
     let Some(files) = files else {
         return outside::skipped(
             &format!("what is learnt from {name}"),
-            "its files are not here",
+            "not all of its files are here",
         );
     };
     let (mut learnt, mut judged) = (Corpus::default(), Corpus::default());
