@@ -107,6 +107,11 @@ pub struct Fix {
 }
 
 impl FormError {
+    /// Whether it says nothing of what is around it: an XML declaration in the wrong place.
+    pub(crate) fn is_about_itself(&self) -> bool {
+        self.code == FormCode::LateDeclaration
+    }
+
     pub(crate) fn new(code: FormCode, range: TextRange, message: impl Into<String>) -> Self {
         Self {
             code,

@@ -193,7 +193,8 @@ impl<'t> Edit<'t> {
     fn outside_root(&self) -> Option<Tree> {
         let root = self.tree.root()?;
         let around = root.range();
-        let is_quiet = |error: &FormError| around.contains_range(error.range);
+        let is_quiet =
+            |error: &FormError| around.contains_range(error.range) || error.is_about_itself();
         // A DOCTYPE or a mistake outside can reach far.
         if self.tree.doctype.is_some() || !self.tree.errors.iter().all(is_quiet) {
             return None;
@@ -215,6 +216,9 @@ impl<'t> Edit<'t> {
             return None;
         }
         let (children, fragment) = Parser::new(part).outside_root()?;
+        if starts_late && !fragment.errors.is_empty() {
+            return None;
+        }
         let green = self.replaced(&[], TextRange::new(start, end), children)?;
         let region = Region {
             start,

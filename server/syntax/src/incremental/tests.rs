@@ -296,7 +296,7 @@ fn what_stands_outside_the_root_is_parsed_by_itself() {
     let typed = ["<!-- note -->", "<?pi some?>", "\n\n"];
     for text in &texts {
         let root = text.find("<m").or_else(|| text.find("<a")).unwrap();
-        for at in [root, text.len()] {
+        for at in [0, root, text.len()] {
             for note in typed {
                 let mut session = Session::new(text);
                 session.edit(at, 0, note);

@@ -122,16 +122,18 @@ impl<'s> Parser<'s> {
     /// mistake, an element, a DOCTYPE.
     pub(crate) fn outside_root(mut self) -> Option<(Vec<Green>, Fragment)> {
         self.all();
-        let lacks_only_root = |error: &FormError| error.code == FormCode::MissingRoot;
-        let is_harmless = self.errors.iter().all(lacks_only_root)
-            && !self.errors.is_empty()
+        let count = self.errors.len();
+        self.errors
+            .retain(|error| error.code != FormCode::MissingRoot);
+        let is_harmless = self.errors.len() < count
+            && self.errors.iter().all(FormError::is_about_itself)
             && self.doctype.is_none()
             && self.notes == Notes::default();
-        let nothing = Fragment {
-            errors: Vec::new(),
+        let fragment = Fragment {
+            errors: self.errors,
             notes: Notes::default(),
         };
-        is_harmless.then_some((self.children, nothing))
+        is_harmless.then_some((self.children, fragment))
     }
 
     /// Parses a start tag that should end at `end` and be closed in the same way and have the same name as before.
