@@ -18,6 +18,7 @@ mod repath;
 mod replace;
 mod serve;
 pub(crate) mod subject;
+mod unpack;
 
 use std::process::ExitCode;
 
@@ -46,6 +47,7 @@ enum Command {
     Learn(learn::Args),
     Repath(repath::Args),
     Serve(serve::Args),
+    Unpack(unpack::Args),
 }
 
 pub(crate) fn run() -> ExitCode {
@@ -62,5 +64,6 @@ pub(crate) fn run() -> ExitCode {
         Command::Learn(args) => learn::run(&args),
         Command::Repath(args) => repath::run(&args),
         Command::Serve(args) => serve::run(&args),
+        Command::Unpack(args) => unpack::run(&args),
     }
 }
