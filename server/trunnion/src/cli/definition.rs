@@ -53,6 +53,16 @@ pub(crate) fn text(file: &Path) -> Result<String, Failure> {
     decoded(file, &read(file)?)
 }
 
+/// The bytes of a file and their text.
+///
+/// # Errors
+/// It cannot be read.
+pub(crate) fn bytes_and_text(file: &Path) -> Result<(Vec<u8>, String), Failure> {
+    let bytes = read(file)?;
+    let text = decoded(file, &bytes)?;
+    Ok((bytes, text))
+}
+
 fn decoded(file: &Path, bytes: &[u8]) -> Result<String, Failure> {
     syntax::decode::bytes(bytes).map_err(|error| {
         let (file, reason) = (file.display(), error.reason);

@@ -11,6 +11,7 @@ mod library;
 pub(crate) mod measures;
 mod motion;
 mod output;
+mod patch;
 mod plot;
 mod precedents;
 mod preview;
@@ -41,6 +42,7 @@ enum Command {
     Explain(explain::Args),
     Fit(fit::Args),
     Motion(motion::Args),
+    Patch(patch::Args),
     Plot(plot::Args),
     Precedents(precedents::Args),
     Preview(preview::Args),
@@ -58,6 +60,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Explain(args) => explain::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Motion(args) => motion::run(&args),
+        Command::Patch(args) => patch::run(&args),
         Command::Plot(args) => plot::run(&args),
         Command::Precedents(args) => precedents::run(&args),
         Command::Preview(args) => preview::run(&args),

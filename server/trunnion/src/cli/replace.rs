@@ -48,9 +48,17 @@ pub(crate) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replace
 /// # Errors
 /// What stood in the way; that it is there by now is one. Nothing is left behind then.
 pub(crate) fn create(file: &Path, text: &str) -> io::Result<()> {
+    create_like(file, b"", text)
+}
+
+/// Makes a file like `create`, in the encoding of a file that holds `old`.
+///
+/// # Errors
+/// As of `create`.
+pub(crate) fn create_like(file: &Path, old: &[u8], text: &str) -> io::Result<()> {
     let (beside, new) = beside(file)?;
     // A link and not a new name: that would take the place of a file that came meanwhile.
-    let outcome = fill(new, text.as_bytes()).and_then(|()| {
+    let outcome = fill(new, &encoded(old, text)).and_then(|()| {
         fs::hard_link(&beside, file).or_else(|error| match error.kind() {
             io::ErrorKind::AlreadyExists => Err(error),
             // Some file systems have no links.
