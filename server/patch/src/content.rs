@@ -120,11 +120,10 @@ fn renamed<'p>(
             .collect();
         let needs_prefix = own.iter().any(|one| one.of_attribute);
         let other = there.iter().find(|(other, to)| {
-            **to == namespace
-                && !namespace.is_empty()
-                && !(needs_prefix && other.is_none())
-                && !declared.contains(*other)
-                && (!all.contains(*other) || stays(other))
+            let same = **to == namespace && !namespace.is_empty();
+            let usable = other.is_some() || !needs_prefix;
+            let unshadowed = !declared.contains(*other) && (!all.contains(*other) || stays(other));
+            same && usable && unshadowed
         });
         match other {
             Some((other, _)) => {

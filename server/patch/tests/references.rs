@@ -1,5 +1,7 @@
 //! The RFC's own examples and a regression set of another implementation, from the folder of outside references.
 
+#![allow(clippy::print_stdout)]
+
 use std::path::PathBuf;
 
 use patch::Refusal;
