@@ -22,7 +22,6 @@ use std::fmt;
 use std::rc::Rc;
 
 use dialect::Kind;
-use roxmltree::NodeId;
 
 use crate::note::{Note, Notes};
 use components::{Components, Name, Site, Sort};
@@ -123,7 +122,7 @@ struct Importer<'a> {
     depth: u32,
 }
 
-type Id = (usize, NodeId);
+type Id = (usize, u32);
 
 impl<'a> Importer<'a> {
     fn new(components: Components<'a>, notes: Notes) -> Self {

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use roxmltree::{Node, NodeId};
+use roxmltree::Node;
 
 use super::XS;
 use super::sources::Schema;
@@ -35,8 +35,8 @@ pub(super) struct Site<'a> {
 
 impl<'a> Site<'a> {
     /// To tell sites apart, and to remember what was made of them.
-    pub(super) fn id(self) -> (usize, NodeId) {
-        (self.schema, self.node.id())
+    pub(super) fn id(self) -> (usize, u32) {
+        (self.schema, self.node.id().get())
     }
 
     /// Another node of the same file.
