@@ -129,6 +129,14 @@ impl Abilities {
             "textDocument/inlayHint" => each(result, |hint| {
                 self.gate(hint, "data", "textDocument.inlayHint.resolveSupport")
             }),
+            "textDocument/signatureHelp" => self.signature(result),
+            // The legend was looked at when it was told; the places are numbers.
+            "textDocument/semanticTokens/full" | "textDocument/semanticTokens/full/delta" => {
+                self.needs("textDocument.semanticTokens.requests.full", "colours")
+            }
+            "textDocument/semanticTokens/range" => {
+                self.needs("textDocument.semanticTokens.requests.range", "colours")
+            }
             // Nothing in these depends on the client.
             "textDocument/references"
             | "textDocument/documentHighlight"
@@ -157,6 +165,17 @@ impl Abilities {
         self.gate(server, "diagnosticProvider", "textDocument.diagnostic")?;
         self.gate(server, "inlayHintProvider", "textDocument.inlayHint")?;
         self.gate(server, "codeLensProvider", "textDocument.codeLens")?;
+        self.gate(
+            server,
+            "signatureHelpProvider",
+            "textDocument.signatureHelp",
+        )?;
+        self.gate(
+            server,
+            "semanticTokensProvider",
+            "textDocument.semanticTokens",
+        )?;
+        self.colours(&server["semanticTokensProvider"])?;
         if server["codeActionProvider"].is_object() {
             self.needs(
                 "textDocument.codeAction.codeActionLiteralSupport",
@@ -173,6 +192,53 @@ impl Abilities {
             self.needs("textDocument.rename.prepareSupport", "options for renaming")?;
         }
         Ok(())
+    }
+
+    /// Modifiers may be a server's own: whoever does not know them leaves them out. Types may too, but then nothing is
+    /// coloured, so ours are all known.
+    fn colours(&self, provider: &Value) -> Verdict {
+        const TOKENS: &str = "textDocument.semanticTokens";
+        for (offer, request) in [("range", "range"), ("full", "full")] {
+            if provider[offer] == true || provider[offer].is_object() {
+                self.needs(&format!("{TOKENS}.requests.{request}"), offer)?;
+            }
+        }
+        if provider["full"]["delta"] == true {
+            self.needs(
+                &format!("{TOKENS}.requests.full.delta"),
+                "changes of colours",
+            )?;
+        }
+        let known = self.list(&format!("{TOKENS}.tokenTypes"));
+        each(&provider["legend"]["tokenTypes"], |kind| {
+            match kind.as_str().is_some_and(|kind| known.contains(&kind)) {
+                true => Ok(()),
+                false => Err(format!("the token type {kind}")),
+            }
+        })
+    }
+
+    fn signature(&self, result: &Value) -> Verdict {
+        const INFORMATION: &str = "textDocument.signatureHelp.signatureInformation";
+        let formats = format!("{INFORMATION}.documentationFormat");
+        each(&result["signatures"], |signature| {
+            self.markup(&signature["documentation"], &formats)?;
+            self.gate(
+                signature,
+                "activeParameter",
+                &format!("{INFORMATION}.activeParameterSupport"),
+            )?;
+            each(&signature["parameters"], |parameter| {
+                self.markup(&parameter["documentation"], &formats)?;
+                match parameter["label"].is_array() {
+                    true => self.needs(
+                        &format!("{INFORMATION}.parameterInformation.labelOffsetSupport"),
+                        "offsets in a label",
+                    ),
+                    false => Ok(()),
+                }
+            })
+        })
     }
 
     /// `own`: the capability of the channel. What it does not say may be said for pushed diagnostics (LSP 3.17 has

@@ -39,6 +39,20 @@ pub fn all_capabilities() -> Value {
             "rename": {"prepareSupport": true},
             "inlayHint": {},
             "codeLens": {},
+            "signatureHelp": {"signatureInformation": {
+                "documentationFormat": ["markdown", "plaintext"],
+                "parameterInformation": {"labelOffsetSupport": true},
+            }},
+            "semanticTokens": {
+                "requests": {"range": true, "full": {"delta": true}},
+                "tokenTypes": [
+                    "namespace", "type", "class", "enum", "interface", "struct", "typeParameter", "parameter", "variable",
+                    "property", "enumMember", "event", "function", "method", "macro", "keyword", "modifier", "comment",
+                    "string", "number", "regexp", "operator", "decorator",
+                ],
+                "tokenModifiers": ["declaration", "definition", "readonly", "static", "deprecated"],
+                "formats": ["relative"],
+            },
             "completion": {"completionItem": {
                 "snippetSupport": true, "insertReplaceSupport": true, "labelDetailsSupport": true,
                 "documentationFormat": ["markdown", "plaintext"],

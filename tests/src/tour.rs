@@ -140,6 +140,9 @@ impl Tour {
         ] {
             self.ask(&format!("textDocument/{method}"), at.clone());
         }
+        if self.server["signatureHelpProvider"].is_object() {
+            self.ask("textDocument/signatureHelp", at.clone());
+        }
         let context = json!({"context": {"includeDeclaration": true}});
         self.ask("textDocument/references", with(context));
         if self.server["renameProvider"]["prepareProvider"] == true {
@@ -182,7 +185,27 @@ impl Tour {
             let params = json!({"textDocument": document["textDocument"], "range": range});
             self.ask("textDocument/inlayHint", params);
         }
+        self.colours(&document["textDocument"]);
         self.ask("workspace/symbol", json!({"query": ""}));
+    }
+
+    /// As far as the server offers them to this client.
+    fn colours(&mut self, document: &Value) {
+        let offered = self.server["semanticTokensProvider"].clone();
+        if offered["range"] == true {
+            let range =
+                json!({"start": {"line": 2, "character": 0}, "end": {"line": 9, "character": 0}});
+            let params = json!({"textDocument": document, "range": range});
+            self.ask("textDocument/semanticTokens/range", params);
+        }
+        if offered["full"] == true || offered["full"].is_object() {
+            let params = json!({"textDocument": document});
+            let all = self.ask("textDocument/semanticTokens/full", params);
+            if offered["full"]["delta"] == true {
+                let params = json!({"textDocument": document, "previousResultId": all["resultId"]});
+                self.ask("textDocument/semanticTokens/full/delta", params);
+            }
+        }
     }
 }
 

@@ -111,6 +111,10 @@ fn a_client_that_can_everything_gets_an_answer_to_every_question() {
             "textDocument/references",
             "textDocument/rename",
             "textDocument/selectionRange",
+            "textDocument/semanticTokens/full",
+            "textDocument/semanticTokens/full/delta",
+            "textDocument/semanticTokens/range",
+            "textDocument/signatureHelp",
             "workspace/symbol",
         ]
     );

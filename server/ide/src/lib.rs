@@ -33,9 +33,11 @@ pub mod references;
 pub mod rename;
 pub mod repath;
 pub mod selection;
+pub mod signature;
 mod spot;
 pub mod symbols;
 mod template;
+pub mod tokens;
 pub mod workspace_symbols;
 mod writer;
 

@@ -154,7 +154,7 @@ impl LineIndex {
             .unwrap_or_default();
         Position {
             line,
-            column: units(before, encoding),
+            column: encoding.units(before),
         }
     }
 
@@ -201,14 +201,17 @@ fn push_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
     }
 }
 
-fn units(text: &str, encoding: Encoding) -> u32 {
-    let count = match encoding {
-        Encoding::Utf8 => text.len(),
-        _ if text.is_ascii() => text.len(),
-        Encoding::Utf16 => text.chars().map(char::len_utf16).sum(),
-        Encoding::Utf32 => text.chars().count(),
-    };
-    count as u32
+impl Encoding {
+    /// How many columns a text takes.
+    pub fn units(self, text: &str) -> u32 {
+        let count = match self {
+            Self::Utf8 => text.len(),
+            _ if text.is_ascii() => text.len(),
+            Self::Utf16 => text.chars().map(char::len_utf16).sum(),
+            Self::Utf32 => text.chars().count(),
+        };
+        count as u32
+    }
 }
 
 /// The byte offset of the character that holds the `column`-th unit; the text's length if there is none.

@@ -4,7 +4,8 @@ use serde_json::Value;
 use syntax::Encoding;
 use tower_lsp::lsp_types::{
     ClientCapabilities, CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams,
-    InsertTextMode, MarkupKind, PositionEncodingKind, ResourceOperationKind,
+    InsertTextMode, MarkupKind, PositionEncodingKind, ResourceOperationKind, SemanticTokenModifier,
+    SemanticTokenType, SemanticTokensClientCapabilities, SemanticTokensFullOptions,
 };
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -16,6 +17,7 @@ pub(crate) struct ClientSupport {
     pub(crate) code_actions: CodeActions,
     pub(crate) completion: Completion,
     pub(crate) hover_markdown: bool,
+    pub(crate) signature: Signature,
     /// `LocationLink` as the answer to a definition request.
     pub(crate) definition_links: bool,
     /// The same for an implementation request.
@@ -32,7 +34,22 @@ pub(crate) struct ClientSupport {
     pub(crate) inlay_hints: bool,
     /// It shows code lenses and sends their commands back.
     pub(crate) lenses: bool,
+    /// What of a document's words it can colour, if anything.
+    pub(crate) tokens: Option<Tokens>,
     pub(crate) refresh: Refresh,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Tokens {
+    /// The types it knows.
+    pub(crate) types: Vec<SemanticTokenType>,
+    pub(crate) modifiers: Vec<SemanticTokenModifier>,
+    /// It asks for a part of a document.
+    pub(crate) range: bool,
+    /// It asks for all of a document.
+    pub(crate) full: bool,
+    /// It asks for what changed in all of a document.
+    pub(crate) delta: bool,
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -69,6 +86,15 @@ pub(crate) struct CodeActions {
     pub(crate) disabled: bool,
     /// The kinds the client names; it groups others by the part before the dot.
     pub(crate) kinds: Vec<CodeActionKind>,
+}
+
+/// How it shows the attributes of a tag.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Signature {
+    pub(crate) shown: bool,
+    pub(crate) markdown: bool,
+    /// Places in the label, not texts to be looked for in it.
+    pub(crate) label_offsets: bool,
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -152,6 +178,7 @@ impl ClientSupport {
             edits: edits(&workspace),
             code_actions: code_actions(&text),
             completion: completion(&text),
+            signature: signature(&text),
             hover_markdown: prefers_markdown(text.hover.and_then(|hover| hover.content_format)),
             definition_links: yes(text
                 .definition
@@ -176,6 +203,7 @@ impl ClientSupport {
             },
             inlay_hints: text.inlay_hint.is_some(),
             lenses,
+            tokens: text.semantic_tokens.clone().map(tokens),
             refresh: Refresh {
                 diagnostics: yes(workspace.diagnostic.and_then(|it| it.refresh_support)),
                 semantic_tokens: yes(workspace.semantic_tokens.and_then(|it| it.refresh_support)),
@@ -263,6 +291,36 @@ fn code_actions(text: &Text) -> CodeActions {
                     .collect()
             })
             .unwrap_or_default(),
+    }
+}
+
+fn tokens(told: SemanticTokensClientCapabilities) -> Tokens {
+    let full = told.requests.full;
+    Tokens {
+        types: told.token_types,
+        modifiers: told.token_modifiers,
+        range: yes(told.requests.range),
+        full: matches!(
+            full,
+            Some(SemanticTokensFullOptions::Bool(true) | SemanticTokensFullOptions::Delta { .. })
+        ),
+        delta: matches!(
+            full,
+            Some(SemanticTokensFullOptions::Delta { delta: Some(true) })
+        ),
+    }
+}
+
+fn signature(text: &Text) -> Signature {
+    let help = text.signature_help.clone();
+    let shown = help.is_some();
+    let signature = help.and_then(|help| help.signature_information);
+    let signature = signature.unwrap_or_default();
+    let parameter = signature.parameter_information.unwrap_or_default();
+    Signature {
+        shown,
+        markdown: prefers_markdown(signature.documentation_format),
+        label_offsets: yes(parameter.label_offset_support),
     }
 }
 

@@ -6,7 +6,7 @@
 use std::collections::HashMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use ide::Finding;
 use ide::checks::Checker;
@@ -16,6 +16,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url};
 
 use super::convert::{self, Places};
+use super::features::tokens::Told;
 
 /// Files that lead elsewhere are read to find the line of a place; larger ones are opened at their start.
 const LARGEST_TARGET: u64 = 64 << 20;
@@ -32,6 +33,7 @@ struct Known {
     /// As the client wrote it: it knows the document by no other name.
     uri: Url,
     checker: Arc<Mutex<Checker>>,
+    tokens: Arc<Mutex<Option<Told>>>,
 }
 
 /// All open documents at one moment. Cheap to clone.
@@ -47,7 +49,18 @@ pub(crate) struct Open {
     pub(crate) uri: Url,
     pub(crate) document: Arc<Document>,
     checker: Arc<Mutex<Checker>>,
+    tokens: Arc<Mutex<Option<Told>>>,
     snapshot: Snapshot,
+}
+
+impl Known {
+    fn new(uri: Url) -> Self {
+        Self {
+            uri,
+            checker: Arc::default(),
+            tokens: Arc::default(),
+        }
+    }
 }
 
 impl Documents {
@@ -61,8 +74,8 @@ impl Documents {
     pub(crate) fn open(&mut self, uri: Url, version: i32, text: String) {
         let path = convert::path(&uri);
         self.workspace.open(path.clone(), Some(version), text);
-        let checker = Arc::default();
-        Arc::make_mut(&mut self.known).insert(path, Known { uri, checker });
+        let known = Known::new(uri);
+        Arc::make_mut(&mut self.known).insert(path, known);
     }
 
     /// Applies `changes` one after the other; each is placed in the text that the one before left behind.
@@ -135,14 +148,12 @@ impl Snapshot {
             .document(&path)
             .map_err(|error| failed(format!("{uri}: {error}.")))?;
         let known = self.known.get(&path).cloned();
-        let known = known.unwrap_or_else(|| Known {
-            uri: uri.clone(),
-            checker: Arc::default(),
-        });
+        let known = known.unwrap_or_else(|| Known::new(uri.clone()));
         Ok(Open {
             uri: known.uri,
             document,
             checker: known.checker,
+            tokens: known.tokens,
             snapshot: self.clone(),
         })
     }
@@ -221,6 +232,11 @@ impl Open {
         // A check that panicked left nothing behind that could be wrong.
         let mut checker = self.checker.lock().unwrap_or_else(PoisonError::into_inner);
         checker.run(view)
+    }
+
+    /// The words for colours that the client has of it.
+    pub(crate) fn tokens(&self) -> MutexGuard<'_, Option<Told>> {
+        self.tokens.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Why the document is not read, if it is too large for that.

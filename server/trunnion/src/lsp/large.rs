@@ -9,10 +9,13 @@ use serde_json::Value;
 use serde_json::value::RawValue;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response, Result};
-use tower_lsp::lsp_types::{DocumentSymbolParams, FoldingRangeParams};
+use tower_lsp::lsp_types::{
+    DocumentSymbolParams, FoldingRangeParams, SemanticTokensDeltaParams, SemanticTokensParams,
+    SemanticTokensRangeParams,
+};
 use tower_lsp::{ExitedError, LspService};
 
-use super::features;
+use super::features::{self, tokens};
 use super::server::Server;
 
 /// A response on its way out.
@@ -74,22 +77,37 @@ impl Service<Request> for WithLargeAnswers {
 /// Begins a request whose answer may be large.
 fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<Box<RawValue>>>> {
     let params = request.params();
-    Some(match request.method() {
-        "textDocument/documentSymbol" => match read::<DocumentSymbolParams>(params) {
-            Ok(params) => {
-                server.ask_for_text(&params.text_document.uri, "the outline", features::outline)
-            }
-            Err(error) => async { Err(error) }.boxed(),
-        },
-        "textDocument/foldingRange" => match read::<FoldingRangeParams>(params) {
-            Ok(params) => {
-                server.ask_for_text(&params.text_document.uri, "the folding", features::folding)
-            }
-            Err(error) => async { Err(error) }.boxed(),
-        },
+    let answer = match request.method() {
+        "textDocument/documentSymbol" => read(params).map(|params: DocumentSymbolParams| {
+            server.ask_for_text(&params.text_document.uri, "the outline", features::outline)
+        }),
+        "textDocument/foldingRange" => read(params).map(|params: FoldingRangeParams| {
+            server.ask_for_text(&params.text_document.uri, "the folding", features::folding)
+        }),
+        "textDocument/semanticTokens/full" => read(params).map(|params: SemanticTokensParams| {
+            server.ask_for_text(&params.text_document.uri, COLOURS, tokens::all)
+        }),
+        "textDocument/semanticTokens/full/delta" => {
+            read(params).map(|params: SemanticTokensDeltaParams| {
+                let previous = params.previous_result_id;
+                server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
+                    tokens::changes(question, &previous)
+                })
+            })
+        }
+        "textDocument/semanticTokens/range" => {
+            read(params).map(|params: SemanticTokensRangeParams| {
+                server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
+                    tokens::within(question, params.range)
+                })
+            })
+        }
         _ => return None,
-    })
+    };
+    Some(answer.unwrap_or_else(|error| async { Err(error) }.boxed()))
 }
+
+const COLOURS: &str = "the colours";
 
 fn read<P: DeserializeOwned>(params: Option<&Value>) -> Result<P> {
     P::deserialize(params.unwrap_or(&Value::Null))

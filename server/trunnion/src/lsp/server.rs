@@ -99,6 +99,9 @@ impl Server {
             if client.inlay_hints && client.refresh.inlay_hints {
                 let _ = wire.inlay_hint_refresh().await;
             }
+            if client.tokens.is_some() && client.refresh.semantic_tokens {
+                let _ = wire.semantic_tokens_refresh().await;
+            }
             if client.lenses && client.refresh.code_lenses {
                 let _ = wire.code_lens_refresh().await;
             }
@@ -325,6 +328,14 @@ impl LanguageServer for Server {
         let at = params.text_document_position_params;
         self.ask(&at.text_document.uri, "the hover", move |question| {
             features::hover(question, at.position)
+        })
+        .await
+    }
+
+    async fn signature_help(&self, params: SignatureHelpParams) -> Result<Option<SignatureHelp>> {
+        let at = params.text_document_position_params;
+        self.ask(&at.text_document.uri, "the attributes", move |question| {
+            features::signature_help(question, at.position)
         })
         .await
     }

@@ -7,6 +7,7 @@ use super::super::learnt;
 use super::super::suggest::{self, Suggestion};
 use super::super::values::{self, Written, one_of};
 use super::Check;
+use crate::spot::is_foreign;
 use crate::{Finding, Fix, Trust, codes};
 
 impl<'v> Check<'_, 'v> {
@@ -138,11 +139,6 @@ impl<'v> Check<'_, 'v> {
             property,
         ));
     }
-}
-
-/// Namespace declarations, and attributes with a prefix: those are other people's notes.
-fn is_foreign(attribute: Attribute<'_>) -> bool {
-    attribute.name() == "xmlns" || attribute.prefix().is_some()
 }
 
 /// `before`: where what stands before the attribute ends.

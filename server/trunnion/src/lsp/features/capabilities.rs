@@ -3,6 +3,7 @@
 use tower_lsp::lsp_types::*;
 
 use super::super::client::ClientSupport;
+use super::tokens;
 
 /// Adds the features of this room to what the server can.
 pub(crate) fn add(all: &mut ServerCapabilities, client: &ClientSupport) {
@@ -15,6 +16,11 @@ pub(crate) fn add(all: &mut ServerCapabilities, client: &ClientSupport) {
         ),
         resolve_provider: Some(true),
         ..CompletionOptions::default()
+    });
+    // Behind the element's name, and where an attribute or a value begins.
+    all.signature_help_provider = client.signature.shown.then(|| SignatureHelpOptions {
+        trigger_characters: Some([" ", "=", "\"", "'"].map(str::to_owned).to_vec()),
+        ..SignatureHelpOptions::default()
     });
     all.hover_provider = Some(HoverProviderCapability::Simple(true));
     all.definition_provider = Some(OneOf::Left(true));
@@ -34,6 +40,7 @@ pub(crate) fn add(all: &mut ServerCapabilities, client: &ClientSupport) {
         first_trigger_character: ">".to_owned(),
         more_trigger_character: Some(vec!["/".to_owned()]),
     });
+    all.semantic_tokens_provider = tokens::options(client);
     all.inlay_hint_provider = client.inlay_hints.then_some(OneOf::Left(true));
     all.code_lens_provider = client.lenses.then_some(CodeLensOptions {
         resolve_provider: Some(false),

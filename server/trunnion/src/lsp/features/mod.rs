@@ -13,7 +13,9 @@ mod links;
 mod references;
 mod rename;
 mod selection;
+mod signature;
 mod symbols;
+pub(super) mod tokens;
 
 use std::sync::Arc;
 
@@ -38,6 +40,7 @@ pub(super) use links::links;
 pub(super) use references::{highlight, references};
 pub(super) use rename::{prepare_rename, rename};
 pub(super) use selection::selection;
+pub(super) use signature::help as signature_help;
 pub(super) use symbols::{outline, workspace_symbols};
 
 /// A document that a client asks about, with all that it takes to answer.
