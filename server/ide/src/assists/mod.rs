@@ -27,6 +27,7 @@ mod new_alias;
 mod offer;
 mod parts;
 mod proof;
+mod repairs;
 mod repath;
 mod site;
 mod windows;
@@ -36,6 +37,7 @@ mod tests;
 
 pub use adjusting::{Adjustment, PartTravel, Track, Wish, adjust};
 pub use offer::{Change, Offer, OfferKey, OfferKind};
+pub use repairs::{Repair, safe_repairs};
 
 use crate::{Finding, checks};
 use project::View;
@@ -50,17 +52,26 @@ struct Assist {
     make: fn(&Site<'_>, &OfferKey) -> Result<Change, String>,
 }
 
-/// Those that need a dialect. Repairs of findings come first and need none.
-const ASSISTS: &[Assist] = &[
+/// Those that answer findings.
+const REPAIRS: &[Assist] = &[
     missing_attributes::ASSIST,
     missing_alias::ASSIST,
     repath::ASSIST,
     carry_wheels::ASSIST,
+];
+
+/// Those that change what is not wrong.
+const OTHERS: &[Assist] = &[
     adjust_offers::ADJUST,
     adjust_offers::EXTRACT,
     name_path::ASSIST,
     inline_alias::ASSIST,
 ];
+
+/// All that need a dialect. What findings bring along comes before them and needs none.
+fn all() -> impl Iterator<Item = &'static Assist> {
+    REPAIRS.iter().chain(OTHERS)
+}
 
 /// What can be done at a selection: repairs first.
 pub fn offers(view: &View, selection: TextRange) -> Vec<Offer> {
@@ -76,7 +87,7 @@ pub fn offers_with(view: &View, selection: TextRange, findings: &[Finding]) -> V
         .collect();
     let mut offers = fixes::offers(view, selection, &here);
     if let Some(site) = Site::of(view) {
-        for assist in ASSISTS {
+        for assist in all() {
             offers.extend((assist.offers)(&site, selection, &here));
         }
     }
@@ -91,7 +102,7 @@ pub fn make(view: &View, key: &OfferKey) -> Result<Change, String> {
     if key.id == fixes::ID {
         return fixes::make(view, key);
     }
-    let assist = ASSISTS.iter().find(|assist| assist.id == key.id);
+    let assist = all().find(|assist| assist.id == key.id);
     let assist = assist.ok_or_else(|| format!("There is no assist `{}`.", key.id))?;
     let site = Site::of(view).ok_or("No dialect fits this document.")?;
     (assist.make)(&site, key)

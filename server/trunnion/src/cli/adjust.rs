@@ -5,14 +5,14 @@
 mod account;
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use dialect::ControlKind;
-use ide::assists::{self, Adjustment, Wish};
-use project::View;
+use ide::assists::{self, Wish};
 
 use super::definition::{self, Definition, Failure};
+use super::difference;
 use super::library::{self, LibraryArgs};
 use super::output;
 use super::replace::{self, Replaced};
@@ -87,7 +87,7 @@ fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
     };
     let adjustment = assists::adjust(&view, &wish)
         .map_err(|reason| Failure::refused(format!("{shown}: {reason}")))?;
-    let mut report = difference(&args.file, &view, &adjustment);
+    let mut report = difference::unified(&args.file, view.text(), &adjustment.text);
     report.push('\n');
     report.push_str(&account::of(&view, &adjustment));
     if args.write {
@@ -108,13 +108,4 @@ fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
         report.push_str("Nothing was written; --write does that.\n");
     }
     Ok((report, ExitCode::SUCCESS))
-}
-
-/// A unified diff that `patch` understands.
-fn difference(file: &Path, view: &View, adjustment: &Adjustment) -> String {
-    let name = file.display().to_string();
-    similar::TextDiff::from_lines(view.text(), &adjustment.text)
-        .unified_diff()
-        .header(&name, &name)
-        .to_string()
 }

@@ -3,12 +3,14 @@
 #![allow(clippy::print_stderr)]
 
 mod files;
+mod fix;
 mod human;
 mod json;
 mod report;
 mod run;
 mod sarif;
 
+use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -21,9 +23,12 @@ use super::output;
 /// Give it files, folders of mods, or both. In a folder every XML file is looked at, and every file that a dialect
 /// knows by its name. Files that no dialect fits are checked as XML only.
 ///
+/// With --fix, what can be repaired without a choice is repaired first, each file as a whole or not at all; then all
+/// is checked, and what is left is reported. --diff shows these repairs and writes nothing.
+///
 /// Exit code: 0 if there is no error (there may be warnings), 1 if there is one, 2 if something could not be checked
 /// at all: a path that does not exist, a folder without anything to check, a mistake in trunnion.toml or in a
-/// dialect file.
+/// dialect file; also if something could not be written. With --diff: 0 if there is nothing to repair, 1 if there is.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Definitions, mod folders, folders of mods, or dialect files
@@ -33,6 +38,14 @@ pub(crate) struct Args {
     /// How to write the findings
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
+
+    /// Make the repairs that are safe, and write them
+    #[arg(long)]
+    fix: bool,
+
+    /// Show the repairs that are safe as a unified diff, and write nothing
+    #[arg(long)]
+    diff: bool,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -46,7 +59,22 @@ enum Format {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    let report = run::run(&args.paths);
+    if args.diff {
+        return show_repairs(&args.paths);
+    }
+    let (account, failures) = match args.fix {
+        true => repair(&args.paths),
+        false => Default::default(),
+    };
+    // What other tools read is the findings and nothing else.
+    match args.format {
+        Format::Human if !account.is_empty() => {
+            output::print(|out| writeln!(out, "{account}"), ExitCode::SUCCESS);
+        }
+        _ => eprint!("{account}"),
+    }
+    let mut report = run::run(&args.paths);
+    report.failures.extend(failures);
     for failure in &report.failures {
         eprintln!("trunnion: {failure}");
     }
@@ -59,4 +87,47 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         Format::Json => output::print(|out| json::write(&report, out), code),
         Format::Sarif => output::print(|out| sarif::write(&report, out), code),
     }
+}
+
+/// Makes the safe repairs. Gives back what was done, and what could not be written.
+fn repair(paths: &[PathBuf]) -> (String, Vec<String>) {
+    let (mut account, mut failures, mut count) = (String::new(), Vec::new(), 0);
+    // What cannot be looked at is told by the check.
+    for fixed in fix::fix(paths).0 {
+        match fixed.write() {
+            Ok(()) => {
+                account.push_str(&fixed.account());
+                count += fixed.done.len();
+            }
+            Err(failure) => failures.push(failure),
+        }
+    }
+    if count > 0 {
+        account.push_str(&format!(
+            "{} made\n",
+            human::counted(count, "repair", "repairs")
+        ));
+    }
+    (account, failures)
+}
+
+fn show_repairs(paths: &[PathBuf]) -> ExitCode {
+    let (fixed, failures) = fix::fix(paths);
+    for fixed in &fixed {
+        eprint!("{}", fixed.account());
+    }
+    for failure in &failures {
+        eprintln!("trunnion: {failure}");
+    }
+    let code = match failures.is_empty() {
+        true => ExitCode::from(u8::from(!fixed.is_empty())),
+        false => ExitCode::from(2),
+    };
+    output::print(
+        |out| {
+            let mut differences = fixed.iter().map(fix::Fixed::difference);
+            differences.try_for_each(|one| out.write_all(one.as_bytes()))
+        },
+        code,
+    )
 }

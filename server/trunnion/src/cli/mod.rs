@@ -4,6 +4,7 @@ mod adjust;
 mod check;
 pub(crate) mod definition;
 mod dialect;
+mod difference;
 mod explain;
 mod fit;
 mod learn;

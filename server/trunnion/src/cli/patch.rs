@@ -10,6 +10,7 @@ use patch::Refusal;
 use syntax::{Encoding, LineIndex, TextSize};
 
 use super::definition::{self, Failure};
+use super::difference;
 use super::output;
 use super::replace::{self, Replaced};
 
@@ -64,7 +65,7 @@ fn patched(args: &Args) -> Result<String, Failure> {
             problem.message
         )),
     })?;
-    let mut report = difference(&args.file, &text, &changed);
+    let mut report = difference::unified(&args.file, &text, &changed);
     if changed == text {
         report.push_str("The patch changes nothing.\n");
     }
@@ -102,13 +103,4 @@ fn place(file: &Path, text: &str, at: TextSize) -> String {
     let position = LineIndex::new(text).position(text, at, Encoding::Utf32);
     let (line, column) = (position.line + 1, position.column + 1);
     format!("{}:{line}:{column}", file.display())
-}
-
-/// A unified diff.
-fn difference(file: &Path, before: &str, after: &str) -> String {
-    let name = file.display().to_string();
-    similar::TextDiff::from_lines(before, after)
-        .unified_diff()
-        .header(&name, &name)
-        .to_string()
 }

@@ -163,6 +163,6 @@ fn summary(report: &Report) -> String {
     summary
 }
 
-fn counted(count: usize, one: &str, many: &str) -> String {
+pub(super) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs::{self, File};
-use std::io::Read;
+use std::io::Read as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -84,35 +84,10 @@ fn look_at(
     disk: &Disk,
     settings: &SettingsStore,
 ) -> Result<Outcome, String> {
-    let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
-    let limit = settings.for_document(path).config.limits.document;
-    if size > limit.bytes() {
-        let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
-        return Ok(Outcome::unread(shown, "", finding));
-    }
-    // What is no file, such as a pipe, does not tell its size before.
-    let mut bytes = Vec::new();
-    let file = File::open(path).map_err(|error| error.to_string())?;
-    file.take(limit.bytes() + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| error.to_string())?;
-    let size = bytes.len() as u64;
-    if size > limit.bytes() {
-        let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
-        return Ok(Outcome::unread(shown, "", finding));
-    }
-    let text = match syntax::decode::bytes(&bytes) {
-        Ok(text) => text,
-        Err(_) if !files::is_ours(path, settings) => return Err(NOT_XML.to_owned()),
-        Err(error) => {
-            // As far as it can be read, so that the place has a line.
-            let readable = bytes
-                .get(..error.offset)
-                .and_then(|start| std::str::from_utf8(start).ok())
-                .unwrap_or_default();
-            let place = TextRange::empty(TextSize::of(readable));
-            let finding = codes::ENCODING.at(place, error.reason);
-            return Ok(Outcome::unread(shown, readable, finding));
+    let text = match read(path, settings)? {
+        Read::Text { text, .. } => text,
+        Read::Unread { readable, finding } => {
+            return Ok(Outcome::unread(shown, &readable, finding));
         }
     };
     if path
@@ -146,6 +121,59 @@ fn look_at(
         checked,
         setup: ide::checks::settings(&view.settings),
     })
+}
+
+/// What could be read of a file.
+pub(super) enum Read {
+    Text {
+        text: String,
+        bytes: Vec<u8>,
+    },
+    /// Not read, or only up to the finding.
+    Unread {
+        readable: String,
+        finding: Finding,
+    },
+}
+
+/// # Errors
+/// A reason that is no finding: it cannot be opened, or it is not meant for us.
+pub(super) fn read(path: &Path, settings: &SettingsStore) -> Result<Read, String> {
+    let unread = |readable: &str, finding| Read::Unread {
+        readable: readable.to_owned(),
+        finding,
+    };
+    let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
+    let limit = settings.for_document(path).config.limits.document;
+    if size > limit.bytes() {
+        let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
+        return Ok(unread("", finding));
+    }
+    // What is no file, such as a pipe, does not tell its size before.
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(|error| error.to_string())?;
+    file.take(limit.bytes() + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| error.to_string())?;
+    let size = bytes.len() as u64;
+    if size > limit.bytes() {
+        let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
+        return Ok(unread("", finding));
+    }
+    match syntax::decode::bytes(&bytes) {
+        Ok(text) => Ok(Read::Text { text, bytes }),
+        Err(_) if !files::is_ours(path, settings) => Err(NOT_XML.to_owned()),
+        Err(error) => {
+            // As far as it can be read, so that the place has a line.
+            let readable = bytes
+                .get(..error.offset)
+                .and_then(|start| std::str::from_utf8(start).ok())
+                .unwrap_or_default();
+            let place = TextRange::empty(TextSize::of(readable));
+            let finding = codes::ENCODING.at(place, error.reason);
+            Ok(unread(readable, finding))
+        }
+    }
 }
 
 const NOT_XML: &str = "this is no XML file, so there is nothing to check in it";

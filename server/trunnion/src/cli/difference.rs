@@ -1,0 +1,12 @@
+//! What a change does to a text, line by line.
+
+use std::path::Path;
+
+/// A unified diff that `patch` understands; empty if nothing changes.
+pub(crate) fn unified(file: &Path, before: &str, after: &str) -> String {
+    let name = file.display().to_string();
+    similar::TextDiff::from_lines(before, after)
+        .unified_diff()
+        .header(&name, &name)
+        .to_string()
+}
