@@ -104,7 +104,7 @@ impl Abilities {
                 let lazy = self.list("textDocument.codeAction.resolveSupport.properties");
                 only_these_changed(asked, result, &lazy)
             }
-            "textDocument/rename" => self.workspace_edit(result),
+            "textDocument/rename" | "workspace/willRenameFiles" => self.workspace_edit(result),
             "textDocument/prepareRename" => self.gate(
                 result,
                 "defaultBehavior",
@@ -176,6 +176,11 @@ impl Abilities {
             "textDocument.semanticTokens",
         )?;
         self.colours(&server["semanticTokensProvider"])?;
+        let operations = &server["workspace"]["fileOperations"];
+        for operation in ["willRename", "didCreate", "didRename", "didDelete"] {
+            let capability = format!("workspace.fileOperations.{operation}");
+            self.gate(operations, operation, &capability)?;
+        }
         if server["codeActionProvider"].is_object() {
             self.needs(
                 "textDocument.codeAction.codeActionLiteralSupport",

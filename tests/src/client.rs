@@ -29,6 +29,7 @@ pub fn all_capabilities() -> Value {
             "workspaceEdit": {"documentChanges": true, "resourceOperations": ["create", "rename", "delete"]},
             "didChangeWatchedFiles": {"dynamicRegistration": true},
             "diagnostics": {"refreshSupport": true},
+            "fileOperations": {"willRename": true, "didCreate": true, "didRename": true, "didDelete": true},
         },
         "textDocument": {
             "diagnostic": {},

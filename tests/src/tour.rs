@@ -186,6 +186,11 @@ impl Tour {
             self.ask("textDocument/inlayHint", params);
         }
         self.colours(&document["textDocument"]);
+        if self.server["workspace"]["fileOperations"]["willRename"].is_object() {
+            let scene = self.uri.replace(".machine.xml", ".gltf");
+            let files = json!([{"oldUri": scene, "newUri": scene.replace("bram", "bramble")}]);
+            self.ask("workspace/willRenameFiles", json!({"files": files}));
+        }
         self.ask("workspace/symbol", json!({"query": ""}));
     }
 

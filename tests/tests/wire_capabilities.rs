@@ -116,6 +116,7 @@ fn a_client_that_can_everything_gets_an_answer_to_every_question() {
             "textDocument/semanticTokens/range",
             "textDocument/signatureHelp",
             "workspace/symbol",
+            "workspace/willRenameFiles",
         ]
     );
 }

@@ -8,6 +8,8 @@ pub mod codes;
 pub mod completion;
 pub mod definition;
 mod figures;
+pub mod file_moves;
+mod file_names;
 mod finding;
 #[cfg(test)]
 mod fixture;

@@ -1,19 +1,13 @@
 //! `trunnion.toml`: what a mod or a workspace says about itself.
 //!
-//! ```toml
-//! dialects = ["dialects/quay.dialect.toml"]   # beside this file
-//! game-folder = "/games/quay"                 # where prefixed files are looked for
-//! largest-document = 64                       # MB; larger ones are not read
-//! largest-scene = 256                         # MB
-//! most-nodes = 200000                         # of a scene
-//! library = ["../mods"]                       # mods of others to learn from
-//! cache-folder = "/caches/quay"               # where what is known of a library is kept
-//! inlay-hints = false                         # numbers are not shown beside what is written
-//! code-lenses = false                         # uses are not counted above names
-//! second-length-unit = "in"                   # lengths are shown in this unit too
-//! ```
+//! What can be set, with examples: [`SETTINGS`].
+
+mod reference;
+
+pub use reference::{SETTINGS, Setting, reference};
 
 use crate::index;
+use reference::*;
 use std::{
     ops::Range,
     path::{Component, Path, PathBuf},
@@ -148,18 +142,7 @@ pub(crate) struct Reading {
     pub(crate) absent_libraries: Vec<SettingsProblem>,
 }
 
-const DIALECTS: &str = "dialects";
-const GAME_FOLDER: &str = "game-folder";
-const LARGEST_DOCUMENT: &str = "largest-document";
-const LARGEST_SCENE: &str = "largest-scene";
-const MOST_NODES: &str = "most-nodes";
-const LIBRARY: &str = "library";
-const CACHE_FOLDER: &str = "cache-folder";
-const INLAY_HINTS: &str = "inlay-hints";
-const CODE_LENSES: &str = "code-lenses";
-const SECOND_LENGTH_UNIT: &str = "second-length-unit";
-
-/// What can be set for it.
+/// What can be set for [`SECOND_LENGTH_UNIT`].
 const LENGTH_UNITS: [&str; 5] = ["m", "cm", "mm", "in", "ft"];
 
 /// Reads the text of a `trunnion.toml`.
@@ -184,12 +167,15 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
             LIBRARY => reader.library(value),
             CACHE_FOLDER => reader.reading.config.cache_folder = reader.folder(CACHE_FOLDER, value),
             LARGEST_DOCUMENT => {
-                if let Some(size) = reader.number(LARGEST_DOCUMENT, "megabytes", Size::LARGEST, value) {
+                if let Some(size) =
+                    reader.number(LARGEST_DOCUMENT, "megabytes", Size::LARGEST, value)
+                {
                     reader.reading.config.limits.document.megabytes = size;
                 }
             }
             LARGEST_SCENE => {
-                if let Some(size) = reader.number(LARGEST_SCENE, "megabytes", Size::LARGEST, value) {
+                if let Some(size) = reader.number(LARGEST_SCENE, "megabytes", Size::LARGEST, value)
+                {
                     reader.reading.config.limits.scene.megabytes = size;
                 }
             }
@@ -210,14 +196,10 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
                 }
             }
             SECOND_LENGTH_UNIT => reader.second_length(value),
-            other => reader.report(
-                key.span(),
-                format!(
-                    "There is no setting `{other}`. There are `{DIALECTS}`, `{GAME_FOLDER}`, `{LARGEST_DOCUMENT}`, \
-                     `{LARGEST_SCENE}`, `{MOST_NODES}`, `{LIBRARY}`, `{CACHE_FOLDER}`, `{INLAY_HINTS}`, `{CODE_LENSES}` and \
-                     `{SECOND_LENGTH_UNIT}`."
-                ),
-            ),
+            other => {
+                let message = format!("There is no setting `{other}`. There are {}.", all_keys());
+                reader.report(key.span(), message);
+            }
         }
     }
     let config = &mut reader.reading.config;
@@ -227,6 +209,15 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
         config.cache_folder = index::cache_folder();
     }
     reader.reading
+}
+
+/// `a`, `b` and `c`.
+fn all_keys() -> String {
+    let keys = SETTINGS.map(|setting| format!("`{}`", setting.key));
+    match keys.split_last() {
+        Some((last, others)) => format!("{} and {last}", others.join(", ")),
+        None => String::new(),
+    }
 }
 
 struct Reader<'r> {
@@ -496,7 +487,7 @@ mod tests {
             "dialects = [\"a.toml\", 3]\ngame-foldr = \"/x\"\ngame-folder = 7\n",
             &expect![[r#"
                 1:23 A dialect is named by its file, such as "my-game.dialect.toml", not by a number.
-                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `largest-document`, `largest-scene`, `most-nodes`, `library`, `cache-folder`, `inlay-hints`, `code-lenses` and `second-length-unit`.
+                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `library`, `cache-folder`, `inlay-hints`, `code-lenses`, `second-length-unit`, `largest-document`, `largest-scene` and `most-nodes`.
                 3:15 `game-folder` takes a folder in quotes, not a number.
             "#]],
         );

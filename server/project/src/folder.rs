@@ -101,7 +101,11 @@ fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
     Some(above.join(found)).filter(|path| path.is_file())
 }
 
-fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
+/// Those of a mod's files that may be documents of a dialect, by their names; as many as are opened.
+pub(crate) fn candidates<'f>(
+    files: &'f [String],
+    settings: &Settings,
+) -> impl Iterator<Item = &'f String> {
     let may_be_one = |file: &&String| {
         file.to_lowercase().ends_with(".xml")
             || settings
@@ -109,10 +113,11 @@ fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
                 .iter()
                 .any(|dialect| dialect.document_for(None, file).is_some())
     };
-    files
-        .iter()
-        .filter(may_be_one)
-        .take(MOST_HEADS)
+    files.iter().filter(may_be_one).take(MOST_HEADS)
+}
+
+fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
+    candidates(files, settings)
         .filter(|file| {
             head(&root.join(file)).is_some_and(|text| {
                 let tree = syntax::parse(&text);

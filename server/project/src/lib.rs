@@ -17,7 +17,8 @@ mod view;
 mod workspace;
 
 pub use config::{
-    Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SettingsProblem, Size, straightened,
+    Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SETTINGS, Setting, SettingsProblem, Size,
+    reference as settings_reference, straightened,
 };
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};

@@ -3,6 +3,7 @@
 use crate::{
     disk::Disk,
     document::Document,
+    folder::{ModFolder, candidates},
     libraries::Libraries,
     settings::SettingsStore,
     view::{self, Known, View},
@@ -10,6 +11,7 @@ use crate::{
 };
 use std::{
     collections::HashMap,
+    fs,
     path::{Path, PathBuf},
     sync::{Arc, OnceLock},
 };
@@ -113,6 +115,34 @@ impl Snapshot {
                 Arc::new(view)
             })
             .clone())
+    }
+
+    /// The folder of the mod that a file or folder belongs to. Reads the disk.
+    pub fn mod_around(&self, path: &Path) -> PathBuf {
+        let settings = self.settings.for_document(path);
+        ModFolder::around(path, false, &self.disk, &settings).root
+    }
+
+    /// All documents of a dialect in a mod's folder, open or not, as far as they can be read. Those that are open are
+    /// as the editor has them. Reads the disk.
+    pub fn views_below(&self, root: &Path) -> Vec<Arc<View>> {
+        let settings = self.settings.for_folder(root);
+        let files = self.disk.files_below(root);
+        candidates(&files, &settings)
+            .filter_map(|file| {
+                let path = root.join(file);
+                if self.slots.contains_key(&path) {
+                    return self.view(&path).ok();
+                }
+                let limit = self.settings.for_document(&path).config.limits.document;
+                let about = fs::metadata(&path).ok()?;
+                let is_readable = about.is_file() && about.len() <= limit.bytes();
+                let bytes = is_readable.then(|| fs::read(&path))?.ok()?;
+                let text = syntax::decode::bytes(&bytes).ok()?;
+                Some(Arc::new(view_of(path, text, &self.disk, &self.settings)))
+            })
+            .filter(|view| view.meaning.is_some())
+            .collect()
     }
 
     /// The open documents, in the order of their paths.

@@ -275,7 +275,7 @@ impl View {
         let meaning = fit(&document.tree, name, &settings).map(|(dialect, kind)| {
             let outline = Outline::read(&document.tree, &dialect, &kind, None);
             let state = |written: &str| {
-                let path = PathBuf::from(written);
+                let path = document.path.with_file_name(written);
                 if files.contains(&written) {
                     FileState::Found(path)
                 } else {

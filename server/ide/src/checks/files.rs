@@ -9,6 +9,7 @@ use syntax::{TextEdit, TextRange};
 
 use super::site::Site;
 use super::suggest::Budget;
+use crate::file_names::{as_written, base, relative};
 use crate::{Finding, Fix, Trust, codes};
 
 pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding> {
@@ -47,7 +48,7 @@ fn finding(site: &Site<'_>, used: &FileUse, state: &FileState, budget: &Budget) 
     match state {
         FileState::Found(_) | FileState::InGame => None,
         FileState::CaseDiffers { written, .. } => {
-            let written = restored(site, name, written);
+            let written = as_written(site.dialect, name, written);
             let message = format!(
                 "The file is called `{written}`: as `{name}` it opens only where upper and lower case mean nothing."
             );
@@ -62,7 +63,7 @@ fn finding(site: &Site<'_>, used: &FileUse, state: &FileState, budget: &Budget) 
             let Some(near) = near(site, path, budget) else {
                 return Some(codes::FILE_MISSING.at(used.name.range, message));
             };
-            let near = restored(site, name, &near);
+            let near = as_written(site.dialect, name, &near);
             let message = format!("{message} Did you mean `{near}`?");
             Some(codes::FILE_MISSING.at(used.name.range, message).fix(write(
                 used,
@@ -81,35 +82,10 @@ fn write(used: &FileUse, name: &str, trust: Trust) -> Fix {
     }
 }
 
-/// A name with `/` between its folders, with the dialect's mark and the prefix of `written` put back.
-fn restored(site: &Site<'_>, written: &str, name: &str) -> String {
-    let notation = &site.dialect.notation.files;
-    let mark = notation
-        .folder_separators
-        .iter()
-        .find(|mark| written.contains(**mark))
-        .or(notation.folder_separators.first());
-    let name = match mark {
-        Some(mark) => name.replace('/', &mark.to_string()),
-        None => name.to_owned(),
-    };
-    match notation
-        .game_prefix
-        .as_deref()
-        .filter(|prefix| written.starts_with(prefix))
-    {
-        Some(prefix) => format!("{prefix}{name}"),
-        None => name,
-    }
-}
-
 /// A file of the mod with a similar name, or the same name in another folder; as written from where names start.
 fn near(site: &Site<'_>, missing: &Path, budget: &Budget) -> Option<String> {
     let folder = &site.view.folder;
-    let base = match site.dialect.notation.files.from {
-        dialect::FilesFrom::Document => site.view.document.path.parent()?,
-        dialect::FilesFrom::Mod => &folder.root,
-    };
+    let base = base(site.dialect, &site.view.document.path, &folder.root)?;
     let wanted = missing.file_name()?.to_str()?;
     let files: Vec<&str> = folder.files.iter().map(String::as_str).collect();
     let moved: Vec<&str> = files
@@ -132,39 +108,4 @@ fn near(site: &Site<'_>, missing: &Path, budget: &Budget) -> Option<String> {
         }
     };
     relative(base, &folder.root.join(found))
-}
-
-/// `target` as written from `base`, with `/` between the steps.
-fn relative(base: &Path, target: &Path) -> Option<String> {
-    let common = base
-        .components()
-        .zip(target.components())
-        .take_while(|(one, other)| one == other)
-        .count();
-    let up = base.components().skip(common).map(|_| "..".to_owned());
-    let down = target
-        .components()
-        .skip(common)
-        .map(|step| step.as_os_str().to_string_lossy().into_owned());
-    let steps: Vec<String> = up.chain(down).collect();
-    (!steps.is_empty()).then(|| steps.join("/"))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_file_is_written_from_the_folder_where_names_start() {
-        let relative = |base, target| relative(Path::new(base), Path::new(target));
-        assert_eq!(
-            relative("/mod/machines", "/mod/machines/sounds/pump.ogg").as_deref(),
-            Some("sounds/pump.ogg")
-        );
-        assert_eq!(
-            relative("/mod/machines", "/mod/sounds/pump.ogg").as_deref(),
-            Some("../sounds/pump.ogg")
-        );
-        assert_eq!(relative("/mod", "/mod"), None);
-    }
 }

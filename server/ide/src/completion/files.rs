@@ -4,11 +4,8 @@ use super::{
     CompletionItem, CompletionKind,
     values::{Proposals, Wanted},
 };
-use dialect::FilesFrom;
-use std::{
-    collections::HashSet,
-    path::{Component, Path},
-};
+use crate::file_names::{base, relative};
+use std::{collections::HashSet, path::Path};
 
 /// The files with one of these extensions, as they must be written here: those
 /// that the document does not name yet first, near ones before far ones.
@@ -16,10 +13,7 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
     let view = wanted.view;
     let notation = &wanted.dialect.notation.files;
     let own = view.document.path.as_path();
-    let base = match notation.from {
-        FilesFrom::Document => own.parent().unwrap_or(Path::new("")),
-        FilesFrom::Mod => &view.folder.root,
-    };
+    let base = base(wanted.dialect, own, &view.folder.root).unwrap_or(Path::new(""));
     let separator = notation.folder_separators.first().copied().unwrap_or('/');
     let named: HashSet<&str> = match view.machine() {
         Some(machine) => machine
@@ -37,7 +31,8 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
         .filter(|file| fits(file, extensions))
         .filter_map(|file| {
             let path = view.folder.root.join(file);
-            let written = relative(&path, base, separator).filter(|_| path != own)?;
+            let written = relative(base, &path).filter(|_| path != own)?;
+            let written = written.replace('/', separator.encode_utf8(&mut [0; 4]));
             let distance = written.matches(separator).count();
             let is_machine = machines.contains(file.as_str());
             Some((
@@ -71,20 +66,4 @@ fn fits(file: &str, extensions: &[String]) -> bool {
         .rsplit_once('.')
         .map(|(_, extension)| extension.to_lowercase());
     extensions.is_empty() || extension.is_some_and(|extension| extensions.contains(&extension))
-}
-
-/// The way from a folder to a file.
-fn relative(file: &Path, base: &Path, separator: char) -> Option<String> {
-    let (mut to, mut from) = (file.components().peekable(), base.components().peekable());
-    while to.peek().is_some() && to.peek() == from.peek() {
-        to.next();
-        from.next();
-    }
-    let up = from.map(|_| "..");
-    let down = to.map(|step| match step {
-        Component::Normal(name) => name.to_str(),
-        _ => None,
-    });
-    let steps: Option<Vec<&str>> = up.map(Some).chain(down).collect();
-    steps.map(|steps| steps.join(&separator.to_string()))
 }

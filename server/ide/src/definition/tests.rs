@@ -151,7 +151,7 @@ fn a_file_name_leads_to_the_file() {
         Fixture::rig(body).file("pump.ogg"),
         expect![[r#"
             at pump.ogg
-            -> "" of pump.ogg"#]],
+            -> "" of /mod/pump.ogg"#]],
     );
     check(Fixture::rig(body), expect!["nothing"]);
 }

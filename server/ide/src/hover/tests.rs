@@ -229,17 +229,17 @@ fn a_sound_and_its_file() {
     check(
         rig("pump", 1),
         expect![[r#"
-        at pump.ogg
+            at pump.ogg
 
-        **file** `pump.ogg`
+            **file** `pump.ogg`
 
-        Found: `pump.ogg`
+            Found: `/mod/pump.ogg`
 
-        **attribute** `file`
+            **attribute** `file`
 
-        The recording, found from the folder of this definition.
+            The recording, found from the folder of this definition.
 
-        - Required: a file ending in `.ogg` or `.wav`"#]],
+            - Required: a file ending in `.ogg` or `.wav`"#]],
     );
 }
 
@@ -248,17 +248,17 @@ fn a_file_that_is_not_there() {
     check(
         Fixture::rig(r#"<sounds><sound id="a" file="b$0.ogg"/></sounds>"#),
         expect![[r#"
-        at b.ogg
+            at b.ogg
 
-        **file** `b.ogg`
+            **file** `b.ogg`
 
-        Not found: `b.ogg`
+            Not found: `/mod/b.ogg`
 
-        **attribute** `file`
+            **attribute** `file`
 
-        The recording, found from the folder of this definition.
+            The recording, found from the folder of this definition.
 
-        - Required: a file ending in `.ogg` or `.wav`"#]],
+            - Required: a file ending in `.ogg` or `.wav`"#]],
     );
 }
 

@@ -14,8 +14,8 @@ fn files_that_exist_are_linked() {
     assert_eq!(
         found,
         [
-            ("rig.gltf", PathBuf::from("rig.gltf")),
-            ("a.ogg", PathBuf::from("a.ogg"))
+            ("rig.gltf", PathBuf::from("/mod/rig.gltf")),
+            ("a.ogg", PathBuf::from("/mod/a.ogg"))
         ]
     );
 }

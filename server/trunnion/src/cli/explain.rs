@@ -15,9 +15,16 @@ pub(crate) struct Args {
     /// The word in brackets that stands with a finding, such as unknown-name
     #[arg(value_name = "CODE")]
     code: Option<String>,
+    /// Explain what can be set in a trunnion.toml instead
+    #[arg(long, conflicts_with = "code")]
+    settings: bool,
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
+    if args.settings {
+        let text = project::settings_reference();
+        return super::output::print(|out| out.write_all(text.as_bytes()), ExitCode::SUCCESS);
+    }
     let Some(name) = &args.code else {
         return super::output::print(|out| out.write_all(list().as_bytes()), ExitCode::SUCCESS);
     };

@@ -29,6 +29,7 @@ pub(crate) struct ClientSupport {
     pub(crate) folding_whole_lines: bool,
     /// Watching files can be asked for at run time, the only way there is.
     pub(crate) watched_files: bool,
+    pub(crate) file_operations: FileOperations,
     pub(crate) work_done_progress: bool,
     pub(crate) window: Window,
     pub(crate) inlay_hints: bool,
@@ -86,6 +87,16 @@ pub(crate) struct CodeActions {
     pub(crate) disabled: bool,
     /// The kinds the client names; it groups others by the part before the dot.
     pub(crate) kinds: Vec<CodeActionKind>,
+}
+
+/// What it tells of files that it creates, renames and deletes.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct FileOperations {
+    /// It asks before it renames.
+    pub(crate) will_rename: bool,
+    pub(crate) did_create: bool,
+    pub(crate) did_rename: bool,
+    pub(crate) did_delete: bool,
 }
 
 /// How it shows the attributes of a tag.
@@ -196,6 +207,7 @@ impl ClientSupport {
             watched_files: yes(workspace
                 .did_change_watched_files
                 .and_then(|it| it.dynamic_registration)),
+            file_operations: file_operations(&workspace),
             work_done_progress: yes(window.work_done_progress),
             window: Window {
                 show_document: window.show_document.is_some_and(|it| it.support),
@@ -253,6 +265,16 @@ fn diagnostics(text: &Text) -> Diagnostics {
         code_description: yes(publish.code_description_support),
         unnecessary_tag: tags.contains(&DiagnosticTag::UNNECESSARY),
         deprecated_tag: tags.contains(&DiagnosticTag::DEPRECATED),
+    }
+}
+
+fn file_operations(workspace: &Workspace) -> FileOperations {
+    let told = workspace.file_operations.clone().unwrap_or_default();
+    FileOperations {
+        will_rename: yes(told.will_rename),
+        did_create: yes(told.did_create),
+        did_rename: yes(told.did_rename),
+        did_delete: yes(told.did_delete),
     }
 }
 

@@ -3,7 +3,7 @@
 //! Every change goes through [`Documents`], in the order it arrived. Readers take a [`Snapshot`]; it never changes,
 //! whatever happens to the documents afterwards.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -162,13 +162,49 @@ impl Snapshot {
         self.project.document(&convert::path(uri)).err() == Some(WorkspaceError::OutOfStep)
     }
 
-    /// All open documents whose text is the client's.
-    pub(crate) fn all(&self) -> Vec<Open> {
-        let mut uris: Vec<&Url> = self.uris().collect();
-        uris.sort();
-        uris.into_iter()
-            .filter_map(|uri| self.document(uri).ok())
+    /// All documents of a dialect in the mods around these files, open or not. Reads the disk.
+    pub(crate) fn views_around(&self, files: &[PathBuf]) -> Vec<Arc<View>> {
+        let roots: BTreeSet<PathBuf> = files
+            .iter()
+            .map(|file| self.project.mod_around(file))
+            .collect();
+        let mut seen = HashSet::new();
+        let views = roots.iter().flat_map(|root| self.project.views_below(root));
+        // One mod may lie in another's folder.
+        views
+            .filter(|view| seen.insert(view.document.path.clone()))
             .collect()
+    }
+
+    /// The URI of a file, as the client wrote it if it has the file open.
+    pub(crate) fn uri(&self, path: &Path) -> Option<Url> {
+        match self.known.get(path) {
+            Some(known) => Some(known.uri.clone()),
+            None => convert::uri(path),
+        }
+    }
+
+    /// All open documents whose text is the client's, and those of the mods that they belong to. Reads the disk.
+    pub(crate) fn known_views(&self) -> Vec<Arc<View>> {
+        let mut open: Vec<(&Url, &PathBuf)> = self
+            .known
+            .iter()
+            .map(|(path, known)| (&known.uri, path))
+            .collect();
+        open.sort();
+        let views = open
+            .iter()
+            .filter_map(|(uri, _)| self.document(uri).ok()?.view().ok());
+        let mut views: Vec<Arc<View>> = views.collect();
+        let paths: Vec<PathBuf> = open.into_iter().map(|(_, path)| path.clone()).collect();
+        let known: HashSet<PathBuf> = paths.iter().cloned().collect();
+        let on_disk: Vec<PathBuf> = paths
+            .into_iter()
+            .filter(|path| path.is_absolute())
+            .collect();
+        let beside = self.views_around(&on_disk).into_iter();
+        views.extend(beside.filter(|view| !known.contains(&view.document.path)));
+        views
     }
 
     /// The open documents' URIs.
@@ -184,10 +220,7 @@ impl Snapshot {
         range: TextRange,
         encoding: Encoding,
     ) -> Option<Location> {
-        let uri = match self.known.get(path) {
-            Some(known) => known.uri.clone(),
-            None => convert::uri(path)?,
-        };
+        let uri = self.uri(path)?;
         if let Ok(document) = self.project.document(path) {
             return Some(Location::new(uri, places(&document, encoding).range(range)));
         }
@@ -249,7 +282,7 @@ impl Open {
     }
 }
 
-fn places(document: &Document, encoding: Encoding) -> Places<'_> {
+pub(crate) fn places(document: &Document, encoding: Encoding) -> Places<'_> {
     Places {
         text: &document.text,
         lines: &document.lines,

@@ -11,6 +11,7 @@ mod convert;
 mod diagnostics;
 mod documents;
 mod features;
+mod file_moves;
 mod frames;
 mod large;
 mod library;

@@ -16,8 +16,9 @@ use super::actions;
 use super::client::ClientSupport;
 use super::convert;
 use super::diagnostics::{self, PushQueue};
-use super::documents::{Documents, Snapshot};
+use super::documents::{self, Documents, Snapshot};
 use super::features::{self, Question};
+use super::file_moves::{self, Files};
 use super::library;
 use super::log::Log;
 use super::outgoing::Outgoing;
@@ -261,6 +262,27 @@ impl LanguageServer for Server {
         self.disk_changed(params.changes.iter().map(|change| &change.uri));
     }
 
+    async fn will_rename_files(&self, params: RenameFilesParams) -> Result<Option<WorkspaceEdit>> {
+        let client = self.client()?.clone();
+        let snapshot = self.snapshot();
+        let edits = self.tasks.run("the search for names of files", move |_| {
+            file_moves::before_renaming(&params, &snapshot, &client)
+        });
+        edits.await
+    }
+
+    async fn did_create_files(&self, params: CreateFilesParams) {
+        self.disk_changed(&params.uris());
+    }
+
+    async fn did_rename_files(&self, params: RenameFilesParams) {
+        self.disk_changed(&params.uris());
+    }
+
+    async fn did_delete_files(&self, params: DeleteFilesParams) {
+        self.disk_changed(&params.uris());
+    }
+
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
         let client = self.client()?.clone();
         let document = self.snapshot().document(&params.text_document.uri)?;
@@ -405,14 +427,21 @@ impl LanguageServer for Server {
         params: WorkspaceSymbolParams,
     ) -> Result<Option<Vec<SymbolInformation>>> {
         let client = self.client()?.clone();
-        let documents = self.snapshot().all();
-        let found = self.tasks.run("the search for symbols", move |_| {
-            let questions = documents
-                .into_iter()
-                .filter_map(|open| Question::new(open, client.clone()).ok());
-            questions
-                .flat_map(|question| features::workspace_symbols(&question, &params.query))
-                .collect()
+        let snapshot = self.snapshot();
+        let found = self.tasks.run("the search for symbols", move |cancelled| {
+            let views = snapshot.known_views();
+            let views = views.iter().take_while(|_| !cancelled.is_raised());
+            let found = views.filter_map(|view| {
+                let (document, uri) = (&view.document, snapshot.uri(&view.document.path)?);
+                let places = documents::places(document, client.encoding);
+                Some(features::workspace_symbols(
+                    view,
+                    &uri,
+                    places,
+                    &params.query,
+                ))
+            });
+            found.flatten().collect()
         });
         found.await.map(Some)
     }
@@ -514,6 +543,10 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
                 workspace_diagnostics: false,
                 ..DiagnosticOptions::default()
             })
+        }),
+        workspace: file_moves::options(client).map(|operations| WorkspaceServerCapabilities {
+            workspace_folders: None,
+            file_operations: Some(operations),
         }),
         ..ServerCapabilities::default()
     };

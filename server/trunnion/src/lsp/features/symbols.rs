@@ -3,9 +3,10 @@
 
 use ide::symbols::{Symbol, SymbolKind as Kind, symbols};
 use ide::workspace_symbols::NamedPlace;
+use project::View;
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{
-    DocumentSymbol, DocumentSymbolResponse, Location, SymbolInformation, SymbolKind,
+    DocumentSymbol, DocumentSymbolResponse, Location, SymbolInformation, SymbolKind, Url,
 };
 
 use super::Question;
@@ -65,12 +66,16 @@ fn flat(question: &Question, symbols: Vec<Symbol>) -> Vec<SymbolInformation> {
     found
 }
 
-/// The things in one of the open documents.
-pub(crate) fn workspace_symbols(question: &Question, query: &str) -> Vec<SymbolInformation> {
-    let places = question.places();
-    let found: Vec<NamedPlace> = ide::workspace_symbols::workspace_symbols(&question.view, query);
+/// The things in one document, which need not be open.
+pub(crate) fn workspace_symbols(
+    view: &View,
+    uri: &Url,
+    places: Places<'_>,
+    query: &str,
+) -> Vec<SymbolInformation> {
+    let found: Vec<NamedPlace> = ide::workspace_symbols::workspace_symbols(view, query);
     let found = found.into_iter().map(|place| {
-        let location = Location::new(question.open.uri.clone(), places.range(place.range));
+        let location = Location::new(uri.clone(), places.range(place.range));
         let container = Some(place.container).filter(|container| !container.is_empty());
         information(place.name, place.kind, location, container)
     });

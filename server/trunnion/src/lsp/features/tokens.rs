@@ -82,7 +82,7 @@ fn legend(client: &Tokens) -> SemanticTokensLegend {
     let declaration = declaration.filter(|known| **known == SemanticTokenModifier::DECLARATION);
     SemanticTokensLegend {
         token_types: known,
-        token_modifiers: declaration.cloned().take(1).chain([UNRESOLVED]).collect(),
+        token_modifiers: declaration.take(1).cloned().chain([UNRESOLVED]).collect(),
     }
 }
 

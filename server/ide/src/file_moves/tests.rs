@@ -1,0 +1,84 @@
+use super::*;
+use crate::fixture::Fixture;
+
+const BODY: &str = r#"<sounds><sound id="a" file="sounds/pump.ogg"/><sound id="b" file="gone.ogg"/>
+<sound id="c" file="sounds/a&amp;b.ogg"/></sounds>"#;
+
+fn rig() -> Fixture {
+    Fixture::rig(BODY)
+        .file("rig.gltf")
+        .file("sounds/pump.ogg")
+        .file("sounds/a&b.ogg")
+}
+
+/// What stands in the place of the names of files, for moves below the mod's root.
+fn after(fixture: &Fixture, moves: &[(&str, &str)]) -> Vec<String> {
+    let view = fixture.view();
+    let moves: Vec<Move> = moves
+        .iter()
+        .map(|(from, to)| Move {
+            from: Path::new("/mod").join(from),
+            to: Path::new("/mod").join(to),
+        })
+        .collect();
+    let edits = edits(&view, &moves);
+    let text = |edit: &TextEdit| format!("{} -> {}", &view.text()[edit.range], edit.insert);
+    edits.iter().map(text).collect()
+}
+
+#[test]
+fn a_renamed_file_is_named_anew() {
+    assert_eq!(
+        after(&rig(), &[("sounds/pump.ogg", "sounds/pump-2.ogg")]),
+        ["sounds/pump.ogg -> sounds/pump-2.ogg"]
+    );
+    assert_eq!(
+        after(
+            &rig(),
+            &[
+                ("sounds/a&b.ogg", "b&c.ogg"),
+                ("rig.gltf", "scenes/rig.gltf")
+            ]
+        ),
+        [
+            "rig.gltf -> scenes/rig.gltf",
+            "sounds/a&amp;b.ogg -> b&amp;c.ogg"
+        ]
+    );
+}
+
+#[test]
+fn a_folder_takes_its_files_along() {
+    assert_eq!(
+        after(&rig(), &[("sounds", "noises/all")]),
+        [
+            "sounds/pump.ogg -> noises/all/pump.ogg",
+            "sounds/a&amp;b.ogg -> noises/all/a&amp;b.ogg"
+        ]
+    );
+}
+
+#[test]
+fn a_moved_document_still_names_what_it_named() {
+    assert_eq!(
+        after(&rig(), &[("rig.machine.xml", "machines/rig.machine.xml")]),
+        [
+            "rig.gltf -> ../rig.gltf",
+            "sounds/pump.ogg -> ../sounds/pump.ogg",
+            "sounds/a&amp;b.ogg -> ../sounds/a&amp;b.ogg"
+        ]
+    );
+    // With all it names.
+    assert_eq!(after(&rig(), &[("", "../elsewhere")]), [""; 0]);
+}
+
+#[test]
+fn other_files_move_without_a_word() {
+    for (from, to) in [
+        ("sounds/pump.og", "x"),
+        ("gone.ogg", "here.ogg"),
+        ("machines", "rigs"),
+    ] {
+        assert_eq!(after(&rig(), &[(from, to)]), [""; 0], "{from}");
+    }
+}

@@ -1,0 +1,111 @@
+//! Files that the client creates, renames and deletes: what documents have to say then, and that the disk has changed.
+
+use std::path::PathBuf;
+
+use ide::file_moves::{Move, edits};
+use tower_lsp::lsp_types::{
+    CreateFilesParams, DeleteFilesParams, FileOperationFilter, FileOperationPattern,
+    FileOperationRegistrationOptions, RenameFilesParams, Url, WorkspaceEdit,
+    WorkspaceFileOperationsServerCapabilities,
+};
+
+use super::client::{ClientSupport, FileOperations};
+use super::convert::{self, FileEdits};
+use super::documents::{Snapshot, places};
+
+/// What is told at `initialize`; nothing to a client that tells nothing of files.
+pub(super) fn options(client: &ClientSupport) -> Option<WorkspaceFileOperationsServerCapabilities> {
+    let FileOperations {
+        will_rename,
+        did_create,
+        did_rename,
+        did_delete,
+    } = client.file_operations;
+    let wanted = |told: bool| told.then(all_files);
+    let is_any = will_rename || did_create || did_rename || did_delete;
+    is_any.then(|| WorkspaceFileOperationsServerCapabilities {
+        will_rename: wanted(will_rename),
+        did_create: wanted(did_create),
+        did_rename: wanted(did_rename),
+        did_delete: wanted(did_delete),
+        ..WorkspaceFileOperationsServerCapabilities::default()
+    })
+}
+
+/// Any file of a mod may be named in a definition.
+fn all_files() -> FileOperationRegistrationOptions {
+    let pattern = FileOperationPattern {
+        glob: "**/*".to_owned(),
+        matches: None,
+        options: None,
+    };
+    FileOperationRegistrationOptions {
+        filters: vec![FileOperationFilter {
+            scheme: Some("file".to_owned()),
+            pattern,
+        }],
+    }
+}
+
+/// What documents have to say once the files have their new names.
+pub(super) fn before_renaming(
+    params: &RenameFilesParams,
+    snapshot: &Snapshot,
+    client: &ClientSupport,
+) -> Option<WorkspaceEdit> {
+    let moved = params.files.iter().filter_map(|file| {
+        Some(Move {
+            from: file_of(&file.old_uri)?,
+            to: file_of(&file.new_uri)?,
+        })
+    });
+    let moves: Vec<Move> = moved.collect();
+    let froms: Vec<PathBuf> = moves.iter().map(|one| one.from.clone()).collect();
+    let files = snapshot
+        .views_around(&froms)
+        .into_iter()
+        .filter_map(|view| {
+            let edits = edits(&view, &moves);
+            let document = &view.document;
+            (!edits.is_empty()).then_some(FileEdits {
+                uri: snapshot.uri(&document.path)?,
+                version: document.version,
+                edits: places(document, client.encoding).edits(&edits),
+            })
+        });
+    let files: Vec<FileEdits> = files.collect();
+    (!files.is_empty()).then(|| convert::workspace_edit(files, client))
+}
+
+fn file_of(uri: &str) -> Option<PathBuf> {
+    let path = convert::path(&Url::parse(uri).ok()?);
+    path.is_absolute().then_some(path)
+}
+
+/// The files that a notification is about.
+pub(super) trait Files {
+    fn uris(&self) -> Vec<Url>;
+}
+
+fn parsed<'u>(uris: impl Iterator<Item = &'u String>) -> Vec<Url> {
+    uris.filter_map(|uri| Url::parse(uri).ok()).collect()
+}
+
+impl Files for CreateFilesParams {
+    fn uris(&self) -> Vec<Url> {
+        parsed(self.files.iter().map(|file| &file.uri))
+    }
+}
+
+impl Files for DeleteFilesParams {
+    fn uris(&self) -> Vec<Url> {
+        parsed(self.files.iter().map(|file| &file.uri))
+    }
+}
+
+impl Files for RenameFilesParams {
+    fn uris(&self) -> Vec<Url> {
+        let files = self.files.iter();
+        parsed(files.flat_map(|file| [&file.old_uri, &file.new_uri]))
+    }
+}

@@ -1,0 +1,196 @@
+//! Files that a client creates, renames and deletes, in a copy of the demo.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use acceptance::client::{Client, all_capabilities};
+use acceptance::desk::{corpus, list, offset, without};
+use serde_json::{Value, json};
+
+/// A copy of the demo mod in a folder of its own.
+struct Quay(PathBuf);
+
+impl Quay {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir();
+        let folder = folder.join(format!("trunnion files {}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&folder);
+        copy(&corpus().join("ternholt"), &folder);
+        Self(folder.canonicalize().unwrap())
+    }
+
+    fn uri(&self, file: &str) -> String {
+        let path = self.0.join(file);
+        format!("file://{}", path.display()).replace(' ', "%20")
+    }
+
+    fn open(&self, client: &mut Client, file: &str) -> String {
+        let text = fs::read_to_string(self.0.join(file)).unwrap();
+        client.open(&self.uri(file), 1, &text);
+        text
+    }
+
+    /// What stands in the place of what in which file, for files renamed below the mod.
+    fn renamed(
+        &self,
+        client: &mut Client,
+        renames: &[(&str, &str)],
+    ) -> BTreeMap<String, Vec<String>> {
+        let files: Vec<Value> = renames
+            .iter()
+            .map(|(from, to)| json!({"oldUri": self.uri(from), "newUri": self.uri(to)}))
+            .collect();
+        let edit = client.request("workspace/willRenameFiles", json!({"files": files}));
+        let edit = edit.unwrap();
+        let changes = list(&edit["documentChanges"]).iter().map(|change| {
+            let uri = change["textDocument"]["uri"].as_str().unwrap();
+            let file = uri.strip_prefix(&self.uri("")).unwrap().to_owned();
+            let text = fs::read_to_string(self.0.join(&file)).unwrap();
+            let edits = list(&change["edits"]).iter().map(|edit| {
+                let range = &edit["range"];
+                let before = &text[offset(&text, &range["start"])..offset(&text, &range["end"])];
+                format!("{before} -> {}", edit["newText"].as_str().unwrap())
+            });
+            (file, edits.collect())
+        });
+        changes.collect()
+    }
+}
+
+impl Drop for Quay {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        match entry.file_type().unwrap().is_dir() {
+            true => copy(&entry.path(), &target),
+            false => drop(fs::copy(entry.path(), target).unwrap()),
+        }
+    }
+}
+
+#[test]
+fn a_renamed_sound_is_named_anew_in_all_machines_open_or_not() {
+    let quay = Quay::new("sound");
+    let mut client = Client::with(&all_capabilities());
+    quay.open(&mut client, "machines/bram-6.machine.xml");
+    let edits = quay.renamed(
+        &mut client,
+        &[("machines/sounds/pump.ogg", "machines/sounds/pump two.ogg")],
+    );
+    let expected = [
+        (
+            "machines/bram-6.machine.xml",
+            "sounds/pump.ogg -> sounds/pump two.ogg",
+        ),
+        (
+            "machines/ostrel-12.machine.xml",
+            "sounds/pump.ogg -> sounds/pump two.ogg",
+        ),
+        (
+            "machines/quarl-30/quarl-30.machine.xml",
+            "../sounds/pump.ogg -> ../sounds/pump two.ogg",
+        ),
+    ];
+    let expected = expected.map(|(file, edit)| (file.to_owned(), vec![edit.to_owned()]));
+    assert_eq!(edits, BTreeMap::from(expected));
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_moved_machine_keeps_what_it_names_and_is_still_listed() {
+    let quay = Quay::new("machine");
+    let mut client = Client::with(&all_capabilities());
+    let edits = quay.renamed(&mut client, &[("machines/quarl-30", "quarl")]);
+    assert_eq!(
+        edits["mod.xml"],
+        ["machines/quarl-30/quarl-30.machine.xml -> quarl/quarl-30.machine.xml"]
+    );
+    let machine = &edits["machines/quarl-30/quarl-30.machine.xml"];
+    assert!(
+        machine.contains(&"../sounds/pump.ogg -> ../machines/sounds/pump.ogg".to_owned()),
+        "{machine:?}"
+    );
+    assert!(
+        !machine.iter().any(|edit| edit.contains("glb")),
+        "{machine:?}"
+    );
+    assert_eq!(edits.len(), 2);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn what_nobody_names_is_renamed_without_a_word() {
+    let quay = Quay::new("nobody");
+    let mut client = Client::with(&all_capabilities());
+    assert_eq!(
+        quay.renamed(&mut client, &[("notes.txt", "notes.md")]),
+        BTreeMap::new()
+    );
+    let strange = json!({"files": [{"oldUri": "untitled:a", "newUri": "not a uri"}]});
+    let answer = client.request("workspace/willRenameFiles", strange);
+    assert_eq!(answer.unwrap(), Value::Null);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_deleted_file_is_missed_and_a_created_one_is_found() {
+    let quay = Quay::new("deleted");
+    let mut client = Client::with(&all_capabilities());
+    let (machine, sound) = ("machines/bram-6.machine.xml", "machines/sounds/pump.ogg");
+    quay.open(&mut client, machine);
+    let missing = |client: &mut Client| {
+        let found = client.pulled_diagnostics(&quay.uri(machine)).unwrap();
+        found.iter().any(|one| one["code"] == "file-missing")
+    };
+    assert!(!missing(&mut client));
+    let bytes = fs::read(quay.0.join(sound)).unwrap();
+    let files = json!({"files": [{"uri": quay.uri(sound)}]});
+    fs::remove_file(quay.0.join(sound)).unwrap();
+    client.notify("workspace/didDeleteFiles", files.clone());
+    assert!(missing(&mut client));
+    fs::write(quay.0.join(sound), bytes).unwrap();
+    client.notify("workspace/didCreateFiles", files);
+    assert!(!missing(&mut client));
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn two_mods_open_at_once_keep_to_themselves() {
+    let (one, other) = (Quay::new("one"), Quay::new("other"));
+    let mut client = Client::with(&all_capabilities());
+    one.open(&mut client, "machines/bram-6.machine.xml");
+    other.open(&mut client, "machines/bram-6.machine.xml");
+    let (from, to) = ("machines/sounds/pump.ogg", "machines/sounds/hum.ogg");
+    assert_eq!(one.renamed(&mut client, &[(from, to)]).len(), 3);
+    fs::remove_file(other.0.join(from)).unwrap();
+    client.notify(
+        "workspace/didDeleteFiles",
+        json!({"files": [{"uri": other.uri(from)}]}),
+    );
+    let mut count = |quay: &Quay| {
+        let uri = quay.uri("machines/bram-6.machine.xml");
+        let found = client.pulled_diagnostics(&uri).unwrap();
+        found
+            .iter()
+            .filter(|one| one["code"] == "file-missing")
+            .count()
+    };
+    assert_eq!((count(&one), count(&other)), (0, 1));
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_client_that_tells_nothing_of_files_is_offered_nothing() {
+    let mut client = Client::start();
+    let server = client.initialize(&without(&["workspace", "fileOperations"]));
+    assert_eq!(server["workspace"], Value::Null);
+    assert_eq!(client.finish(), 0);
+}
