@@ -9,6 +9,7 @@ pub mod metamodel;
 pub mod numbers;
 pub mod outside;
 pub mod program;
+pub mod sarif;
 pub mod system_calls;
 pub mod tour;
 pub mod trees;

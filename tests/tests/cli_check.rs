@@ -373,8 +373,14 @@ fn sarif_points_at_its_rules_and_repeats_what_json_says() {
         assert_eq!(rule["id"], result["ruleId"]);
     }
     let found = found(&["corpus/faults"]);
-    assert_eq!(results.len(), found.len());
-    for (result, finding) in results.iter().zip(&found) {
+    // What comments accept is told to other tools only.
+    let reported: Vec<&Value> = results
+        .iter()
+        .filter(|result| result.get("suppressions").is_none())
+        .collect();
+    assert!(reported.len() < results.len());
+    assert_eq!(reported.len(), found.len());
+    for (result, finding) in reported.iter().zip(&found) {
         let region = &result["locations"][0]["physicalLocation"]["region"];
         assert_eq!(
             region["startLine"].as_u64(),
@@ -391,38 +397,14 @@ fn sarif_points_at_its_rules_and_repeats_what_json_says() {
     }
 }
 
-/// The schema is OASIS's own (sarif-schema-2.1.0.json), the validator Python's `jsonschema`.
 #[test]
 fn sarif_is_valid_by_the_schema_of_oasis() {
-    let Some(schema) =
-        outside::references("sarif").map(|folder| folder.join("sarif-schema-2.1.0.json"))
-    else {
-        return outside::skipped("SARIF against its schema", "the schema is not here");
-    };
-    let Some(python) = outside::python_with("jsonschema") else {
-        return outside::skipped(
-            "SARIF against its schema",
-            "Python's jsonschema is not installed",
-        );
-    };
-    let script = "import json, sys, jsonschema\n\
-        schema = json.load(open(sys.argv[1]))\n\
-        validator = jsonschema.validators.validator_for(schema)(schema, format_checker=jsonschema.FormatChecker())\n\
-        errors = [error.json_path + ': ' + error.message[:300] for error in validator.iter_errors(json.load(sys.stdin))]\n\
-        print('\\n'.join(errors[:20]))";
     for paths in [
         ["corpus/faults", "corpus/ternholt"],
         [CLEAN, "no-such-file"],
     ] {
-        let log = stdout(&trunnion(&[
-            "check", "--format", "sarif", paths[0], paths[1],
-        ]));
-        let errors = outside::run(
-            Command::new(&python).args(["-c", script]).arg(&schema),
-            &log,
-        )
-        .unwrap();
-        assert_eq!(errors.trim(), "");
+        let log = trunnion(&["check", "--format", "sarif", paths[0], paths[1]]);
+        acceptance::sarif::assert_valid(&stdout(&log));
     }
 }
 

@@ -45,11 +45,12 @@ pub enum Group {
     Motion,
     Controls,
     Mod,
+    Suppressions,
     Setup,
 }
 
 impl Group {
-    pub const ALL: [Group; 9] = [
+    pub const ALL: [Group; 10] = [
         Group::Form,
         Group::Grammar,
         Group::Names,
@@ -58,6 +59,7 @@ impl Group {
         Group::Motion,
         Group::Controls,
         Group::Mod,
+        Group::Suppressions,
         Group::Setup,
     ];
 
@@ -71,6 +73,7 @@ impl Group {
             Self::Motion => "motion",
             Self::Controls => "controls",
             Self::Mod => "mod",
+            Self::Suppressions => "suppressions",
             Self::Setup => "setup",
         }
     }
@@ -86,6 +89,7 @@ impl Group {
             Self::Motion => "do the motions make sense",
             Self::Controls => "can the player use it",
             Self::Mod => "does the folder fit the manifest",
+            Self::Suppressions => "do comments accept what is found",
             Self::Setup => "can the file and the settings be read",
         }
     }
@@ -202,6 +206,10 @@ codes! {
     Mod {
         ARCHIVE_SHADOWS_FOLDER "archive-shadows-folder" Warning
         UNLISTED_MACHINE "unlisted-machine" Warning
+    }
+    Suppressions {
+        BAD_SUPPRESSION "bad-suppression" Warning
+        UNUSED_SUPPRESSION "unused-suppression" Hint
     }
     Setup {
         CONFIG_PROBLEM "config-problem" Error

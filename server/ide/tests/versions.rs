@@ -20,7 +20,7 @@ impl Random {
     }
 }
 
-const PIECES: [&str; 24] = [
+const PIECES: [&str; 27] = [
     "<",
     ">",
     "/>",
@@ -45,6 +45,9 @@ const PIECES: [&str; 24] = [
     "<carry wheel=\"wheel2\"/>",
     " ",
     "7",
+    "<!-- trunnion: accept unknown-name, still-channel because it is so -->",
+    "trunnion: accept jump because",
+    "unused-alias",
 ];
 
 fn position(text: &str, offset: usize) -> Position {
@@ -132,8 +135,13 @@ fn long_machine(groups: usize) -> (PathBuf, String) {
     });
     let channels = |from: usize| {
         each(&|n| match n % 3 == from {
+            // Some are accepted, rightly or not.
             true => format!(
-                "      <channel target=\"part{n}\" property=\"translation\" begin=\"0\" end=\"2\" from=\"0 0 0\" to=\"{}.5 0 0\"/>\n",
+                "{}      <channel target=\"part{n}\" property=\"translation\" begin=\"0\" end=\"2\" from=\"0 0 0\" to=\"{}.5 0 0\"/>\n",
+                match n % 5 {
+                    0 => "      <!-- trunnion: accept jump, rest-mismatch because it is so -->\n",
+                    _ => "",
+                },
                 n % 7
             ),
             false => String::new(),
@@ -149,7 +157,7 @@ fn long_machine(groups: usize) -> (PathBuf, String) {
         "<machine xmlns=\"urn:trunnion:machine:1\" id=\"long\" title=\"Long\" scene=\"long.gltf\">\n",
     );
     text += &format!(
-        "  <aliases>\n{aliases}  </aliases>\n  <wheels>\n{wheels}  </wheels>\n  <animations>\n"
+        "  <!-- trunnion: accept unused-alias because they are for others -->\n  <aliases>\n{aliases}  </aliases>\n  <wheels>\n{wheels}  </wheels>\n  <animations>\n"
     );
     for a in 0..3 {
         text += &format!(

@@ -125,6 +125,14 @@ impl Tree {
         }
     }
 
+    /// What stands at `offset` in the innermost element around it, or at the top level, and what follows there.
+    pub fn items_at(&self, offset: TextSize) -> impl Iterator<Item = Item<'_>> {
+        let around = self.elements_at(offset).pop();
+        let mut items = around.map_or_else(|| self.top_level(), |element| element.items());
+        items.seek(offset);
+        items.skip_while(move |item| item.range().end() <= offset)
+    }
+
     /// The elements from the root down to the one whose range is exactly `range`.
     pub fn element_with_range(&self, range: TextRange) -> Option<Vec<Element<'_>>> {
         let mut path = Vec::new();

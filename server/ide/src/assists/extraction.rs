@@ -5,6 +5,7 @@ use super::{
     site::Site,
     windows::{self, WrittenTime, time_like, written_times},
 };
+use crate::checks::with_suppressions;
 use crate::writer::{
     Lines, Names, NewAttribute, NewElement, NewItem, Parent, complete, declaration,
     remove_elements, set_value,
@@ -165,7 +166,11 @@ pub(crate) fn extract<'v>(
         name.as_deref().unwrap_or_default(),
     );
 
-    let mut edits = remove_elements(site.text(), &moved);
+    let with_comments: Vec<TextRange> = moved
+        .iter()
+        .map(|range| with_suppressions(site.view, *range))
+        .collect();
+    let mut edits = remove_elements(site.text(), &with_comments);
     edits.extend(source_duration(site, parts, source)?);
     Ok(Extraction {
         element,
@@ -381,6 +386,7 @@ impl Copier<'_, '_> {
         for child in element.children() {
             let range = child.range();
             if self.moved.contains(&range) {
+                let range = with_suppressions(self.site.view, range);
                 content.push(NewItem::Source {
                     name: child.local_name().to_owned(),
                     indent: lines.indent(range.start()).map(str::to_owned),

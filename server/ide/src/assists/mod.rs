@@ -5,6 +5,7 @@
 //! assist changes nothing but what its edits say, in the style of the
 //! document.
 
+mod accept;
 mod adjust;
 mod adjust_offers;
 mod adjusting;
@@ -58,6 +59,7 @@ const REPAIRS: &[Assist] = &[
     missing_alias::ASSIST,
     repath::ASSIST,
     carry_wheels::ASSIST,
+    accept::ASSIST,
 ];
 
 /// Those that change what is not wrong.

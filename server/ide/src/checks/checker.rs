@@ -16,7 +16,9 @@ use super::names::{self, Names};
 use super::scene::{self, Nodes, Stale};
 use super::site::Site;
 use super::unread::{Unread, Words};
-use super::{MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder};
+use super::{
+    Judgement, MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder, suppressions,
+};
 use crate::{Finding, codes};
 
 /// Checks a document, and remembers of it what the next check can use. Any version can follow on any other.
@@ -66,7 +68,13 @@ impl Known {
 impl Checker {
     /// All that is wrong with the document; see [`super::run`].
     pub fn run(&mut self, view: &View) -> Vec<Finding> {
+        self.judge(view).findings
+    }
+
+    /// All that is wrong with the document, and what comments accept; see [`super::judge`].
+    pub fn judge(&mut self, view: &View) -> Judgement {
         let mut findings = form::check(&view.document.tree);
+        let mut accepted = Vec::new();
         match Site::of(view) {
             Some(site) => {
                 let mut state = match self.state.take() {
@@ -76,11 +84,15 @@ impl Checker {
                 findings.extend(state.run(&site));
                 findings = consequences::without(&site, findings);
                 findings = learnt::in_learnt_places(&site, findings);
+                (findings, accepted) = suppressions::apply(&site, &state.comments(), findings);
                 self.state = Some(state);
             }
             None => self.state = None,
         }
-        in_order(findings)
+        Judgement {
+            findings: in_order(findings),
+            accepted,
+        }
     }
 }
 
@@ -171,6 +183,14 @@ impl State {
         findings.extend(controls::check(site));
         findings.extend(mod_folder::check(site, &self.unread));
         findings
+    }
+
+    /// The comments that speak to Trunnion, in the order of the text.
+    fn comments(&self) -> Vec<TextRange> {
+        let entries = self.outline.entries().iter().zip(&self.locals);
+        let loud = entries.filter(|(_, known)| !known.is_quiet);
+        loud.flat_map(|(entry, known)| known.local.comments.clone().moved_on(entry.start()))
+            .collect()
     }
 
     /// Looks at the entries that are new; takes over what is known of the others.

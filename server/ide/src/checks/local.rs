@@ -11,6 +11,7 @@ use super::broken::Broken;
 use super::grammar::{self, Among, Check};
 use super::scene::is_elsewhere;
 use super::site::Site;
+use super::suppressions;
 use super::unread::Words;
 use crate::Finding;
 
@@ -31,12 +32,17 @@ pub(super) struct Local {
     pub(super) nowhere: Vec<usize>,
     /// The aliases that lead to a node with another name.
     pub(super) elsewhere: Vec<usize>,
+    /// The comments that speak to Trunnion.
+    pub(super) comments: Vec<TextRange>,
 }
 
 impl Local {
     /// Whether there is nothing to tell.
     pub(super) fn is_quiet(&self) -> bool {
-        self.findings.is_empty() && self.nowhere.is_empty() && self.elsewhere.is_empty()
+        self.findings.is_empty()
+            && self.nowhere.is_empty()
+            && self.elsewhere.is_empty()
+            && self.comments.is_empty()
     }
 }
 
@@ -73,7 +79,10 @@ pub(super) fn look<'v>(
     holder: Option<&Local>,
 ) -> Local {
     let entry = &site.outline.entries()[at];
-    let mut local = Local::default();
+    let mut local = Local {
+        comments: suppressions::comments(site, &entry.portion).moved_back(entry.start()),
+        ..Local::default()
+    };
     in_scene(site, entry, &mut local);
     let mut check = Check {
         site,

@@ -28,6 +28,7 @@ mod scene;
 mod settings;
 mod site;
 mod suggest;
+mod suppressions;
 mod unread;
 mod values;
 
@@ -37,6 +38,8 @@ use crate::Finding;
 
 pub use checker::Checker;
 pub use settings::{settings, settings_at};
+pub use suppressions::Accepted;
+pub(crate) use suppressions::{may_be_accepted, with_suppressions};
 
 /// Nobody reads more findings than this of one document.
 pub const MOST_FINDINGS: usize = 10_000;
@@ -46,7 +49,21 @@ pub const MOST_FINDINGS: usize = 10_000;
 /// A document that no dialect fits gets form checks only. Takes time in proportion to the document; a [`Checker`]
 /// takes less for the next version.
 pub fn run(view: &View) -> Vec<Finding> {
-    Checker::default().run(view)
+    judge(view).findings
+}
+
+/// What [`run`] finds, and what comments in the document accept.
+pub fn judge(view: &View) -> Judgement {
+    Checker::default().judge(view)
+}
+
+/// What was found in a document.
+#[derive(Debug, Default, PartialEq)]
+pub struct Judgement {
+    /// What is wrong, by place.
+    pub findings: Vec<Finding>,
+    /// What would be wrong, if nobody had said why it is not.
+    pub accepted: Vec<Accepted>,
 }
 
 /// A value as a fix writes it: right between quotes of either kind, and as a text.

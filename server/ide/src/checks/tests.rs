@@ -10,6 +10,7 @@ mod large;
 mod motion;
 mod names;
 mod scene;
+mod suppressions;
 
 use std::sync::Arc;
 

@@ -2,6 +2,7 @@
 
 #![allow(clippy::print_stderr)]
 
+mod baseline;
 mod files;
 mod fix;
 mod human;
@@ -17,6 +18,7 @@ use std::process::ExitCode;
 use clap::ValueEnum;
 
 use super::output;
+use report::Report;
 
 /// Check machine definitions and mods for mistakes
 ///
@@ -26,9 +28,13 @@ use super::output;
 /// With --fix, what can be repaired without a choice is repaired first, each file as a whole or not at all; then all
 /// is checked, and what is left is reported. --diff shows these repairs and writes nothing.
 ///
+/// With --baseline, what was there when the baseline was written is not reported. A finding counts as known if the
+/// baseline has its file, its code and the tag it is in, whatever its line. What the baseline knows and is not found
+/// any more is listed as gone; --write-baseline takes it out.
+///
 /// Exit code: 0 if there is no error (there may be warnings), 1 if there is one, 2 if something could not be checked
 /// at all: a path that does not exist, a folder without anything to check, a mistake in trunnion.toml or in a
-/// dialect file; also if something could not be written. With --diff: 0 if there is nothing to repair, 1 if there is.
+/// dialect file; also if something could not be written. What a baseline knows or a comment accepts does not count. With --diff: 0 if there is nothing to repair, 1 if there is.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Definitions, mod folders, folders of mods, or dialect files
@@ -44,8 +50,20 @@ pub(crate) struct Args {
     fix: bool,
 
     /// Show the repairs that are safe as a unified diff, and write nothing
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["format", "baseline", "write_baseline"])]
     diff: bool,
+
+    /// Leave out the findings that this file knows
+    #[arg(long, value_name = "FILE")]
+    baseline: Option<PathBuf>,
+
+    /// Make a baseline of all findings; of one that is there, only take out what is gone
+    #[arg(long, value_name = "FILE", conflicts_with = "baseline")]
+    write_baseline: Option<PathBuf>,
+
+    /// Take new findings into a baseline that is there, too
+    #[arg(long, requires = "write_baseline")]
+    add_new: bool,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -75,6 +93,14 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     }
     let mut report = run::run(&args.paths);
     report.failures.extend(failures);
+    let said = with_baseline(args, &mut report);
+    if !matches!(args.format, Format::Human) {
+        eprint!("{}", human::of_baseline(&report));
+    }
+    match said {
+        Ok(said) => eprint!("{said}"),
+        Err(failure) => report.failures.push(failure),
+    }
     for failure in &report.failures {
         eprintln!("trunnion: {failure}");
     }
@@ -87,6 +113,41 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         Format::Json => output::print(|out| json::write(&report, out), code),
         Format::Sarif => output::print(|out| sarif::write(&report, out), code),
     }
+}
+
+/// Holds a report against the baseline, and writes that anew if it is asked for. Gives back what to tell.
+///
+/// # Errors
+/// The baseline cannot be used or written, as a sentence.
+fn with_baseline(args: &Args, report: &mut Report) -> Result<String, String> {
+    if let Some(path) = &args.baseline {
+        let shown = path.display();
+        let file = baseline::File::read(path)?
+            .ok_or_else(|| format!("There is no baseline {shown}; --write-baseline makes one."))?;
+        file.apply(report);
+    }
+    let Some(path) = &args.write_baseline else {
+        return Ok(String::new());
+    };
+    let shown = path.display();
+    let (file, is_new) = match baseline::File::read(path)? {
+        Some(file) => (file, false),
+        None => (baseline::File::new(path)?, true),
+    };
+    file.apply(report);
+    if report.exit_code() == 2 {
+        return Err(format!(
+            "The baseline {shown} was not written, because not everything could be checked."
+        ));
+    }
+    let baseline = file.after(report, is_new || args.add_new);
+    if !is_new && baseline == file.baseline {
+        return Ok(format!("The baseline {shown} stays as it is.\n"));
+    }
+    let file = file.write(baseline)?;
+    file.apply(report);
+    let findings = human::counted(file.baseline.len(), "finding", "findings");
+    Ok(format!("The baseline {shown} now has {findings}.\n"))
 }
 
 /// Makes the safe repairs. Gives back what was done, and what could not be written.

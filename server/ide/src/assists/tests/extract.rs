@@ -123,3 +123,19 @@ fn without_a_scene_the_channels_are_compared() {
         +    </animation>
     "#]].assert_eq(&difference(&fixture, "Extract"));
 }
+
+#[test]
+fn comments_that_accept_something_of_it_go_along() {
+    let accept = "<!-- trunnion: accept still-channel because the hook waits -->";
+    let hook = HOOK.replace("to=\"0 1 0\"", "to=\"0 2 0\"");
+    let fixture = fixture(&format!(
+        "    <animation id=\"unfold\">\n      <channel target=\"0/0\" property=\"rotation\" begin=\"0\" end=\"8\" from=\"0 0 0\" to=\"40 0 0\"/>\n      {accept}\n      <!-- as in the book -->\n{hook}    </animation>\n"
+    ));
+    expect![[r#"
+        +    </animation>
+        +    <animation id="hook.move">
+        ...
+        -      <channel target="0/1" property="translation" begin="2.50" end="4" from="0 2 0" to="0 2 0"/>
+        +      <channel target="0/1" property="translation" begin="0" end="1.5" from="0 2 0" to="0 2 0"/>
+    "#]].assert_eq(&difference(&fixture, "Extract"));
+}

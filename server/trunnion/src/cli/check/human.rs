@@ -12,6 +12,8 @@ use super::report::{Checked, Report, Source, Sources};
 
 /// Lines longer than this many bytes are shown in part.
 const LONGEST_LINE: usize = 400;
+/// More of what is gone is counted only.
+const MOST_GONE: usize = 20;
 /// How much of such a line is shown before and after the place.
 const AROUND: usize = 120;
 
@@ -154,6 +156,12 @@ fn summary(report: &Report) -> String {
         let files = counted(without, "file fits", "files fit");
         summary.push_str(&format!("{files} no dialect and got form checks only\n"));
     }
+    let accepted = report.accepted().count();
+    if accepted > 0 {
+        let findings = counted(accepted, "finding is", "findings are");
+        summary.push_str(&format!("{findings} accepted in comments\n"));
+    }
+    summary.push_str(&of_baseline(report));
     if let Some((_, finding)) = report.findings().next() {
         summary.push_str(&format!(
             "More on a code: trunnion explain {}\n",
@@ -161,6 +169,43 @@ fn summary(report: &Report) -> String {
         ));
     }
     summary
+}
+
+/// What there is to say about the baseline, if there is one.
+pub(super) fn of_baseline(report: &Report) -> String {
+    let mut said = String::new();
+    if !report.has_baseline {
+        return said;
+    }
+    let known = report.known().count();
+    let findings = counted(known, "finding is", "findings are");
+    said.push_str(&format!("{findings} known from the baseline\n"));
+    let gone = report.gone.iter().map(|gone| gone.count).sum();
+    if gone > 0 {
+        said.push_str(&format!(
+            "{} gone:\n",
+            counted(
+                gone,
+                "finding of the baseline is",
+                "findings of the baseline are"
+            )
+        ));
+        for gone in report.gone.iter().take(MOST_GONE) {
+            let (path, entry) = (gone.path.display(), &gone.entry);
+            let times = match gone.count {
+                1 => String::new(),
+                several => format!(" ({several} times)"),
+            };
+            said.push_str(&format!(
+                "  {path}: {}: {}{times}\n",
+                entry.code, entry.content
+            ));
+        }
+        if let Some(more @ 1..) = report.gone.len().checked_sub(MOST_GONE) {
+            said.push_str(&format!("  and {more} more\n"));
+        }
+    }
+    said
 }
 
 pub(super) fn counted(count: usize, one: &str, many: &str) -> String {

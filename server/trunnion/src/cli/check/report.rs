@@ -5,8 +5,11 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use ide::checks::Accepted;
 use ide::{Finding, Severity};
 use syntax::{Encoding, LineIndex, Position, TextRange};
+
+use super::baseline::Gone;
 
 /// The outcome for everything that was asked for.
 #[derive(Debug, Default)]
@@ -17,6 +20,10 @@ pub(crate) struct Report {
     pub(crate) setup: Vec<Checked>,
     /// Why something could not be checked at all, as sentences.
     pub(crate) failures: Vec<String>,
+    /// What the baseline knows is set apart.
+    pub(crate) has_baseline: bool,
+    /// What the baseline knows and is not there any more.
+    pub(crate) gone: Vec<Gone>,
 }
 
 /// One file that was looked at.
@@ -28,6 +35,10 @@ pub(crate) struct Checked {
     /// A dialect fits; without one there are form checks only.
     pub(crate) has_dialect: bool,
     pub(crate) findings: Vec<Finding>,
+    /// Those that the baseline knows: not reported.
+    pub(crate) known: Vec<Finding>,
+    /// Those that comments accept: not reported.
+    pub(crate) accepted: Vec<Accepted>,
 }
 
 impl Checked {
@@ -38,6 +49,8 @@ impl Checked {
             source: Arc::new(Source::new("")),
             has_dialect: true,
             findings: Vec::new(),
+            known: Vec::new(),
+            accepted: Vec::new(),
         }
     }
 }
@@ -75,6 +88,18 @@ impl Report {
     pub(crate) fn findings(&self) -> impl Iterator<Item = (&Checked, &Finding)> {
         self.all()
             .flat_map(|file| file.findings.iter().map(move |finding| (file, finding)))
+    }
+
+    /// What the baseline knows.
+    pub(crate) fn known(&self) -> impl Iterator<Item = (&Checked, &Finding)> {
+        self.all()
+            .flat_map(|file| file.known.iter().map(move |finding| (file, finding)))
+    }
+
+    /// What comments accept.
+    pub(crate) fn accepted(&self) -> impl Iterator<Item = (&Checked, &Accepted)> {
+        self.all()
+            .flat_map(|file| file.accepted.iter().map(move |accepted| (file, accepted)))
     }
 
     /// The settings first: they decide what is said of all others.

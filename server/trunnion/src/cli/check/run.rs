@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use dialect::Dialect;
+use ide::checks::Judgement;
 use ide::{Finding, codes};
 use machine::in_parallel;
 use project::{CONFIG_FILE_NAME, Disk, SettingsStore};
@@ -104,14 +105,20 @@ fn look_at(
         return Err(NOT_XML.to_owned());
     }
     let view = project::view_of(path.to_path_buf(), text, disk, settings);
-    let mut findings = ide::checks::run(&view);
-    for related in findings.iter_mut().flat_map(|finding| &mut finding.related) {
+    let Judgement {
+        mut findings,
+        mut accepted,
+    } = ide::checks::judge(&view);
+    let all = findings
+        .iter_mut()
+        .chain(accepted.iter_mut().map(|accepted| &mut accepted.finding));
+    for related in all.flat_map(|finding| &mut finding.related) {
         related.path = related.path.take().map(|path| from_here(&path));
     }
     let mut checked = Checked::clean(shown);
     checked.has_dialect = view.meaning.is_some() || view.is_scene();
-    if !findings.is_empty() {
-        checked.findings = findings;
+    if !findings.is_empty() || !accepted.is_empty() {
+        (checked.findings, checked.accepted) = (findings, accepted);
         checked.source = Arc::new(Source {
             text: Arc::clone(&view.document.text),
             lines: view.document.lines.clone(),
@@ -183,10 +190,10 @@ impl Outcome {
     fn unread(shown: &Path, text: &str, finding: Finding) -> Self {
         Self {
             checked: Checked {
-                path: shown.to_path_buf(),
                 source: Arc::new(Source::new(text)),
                 has_dialect: false,
                 findings: vec![finding],
+                ..Checked::clean(shown)
             },
             setup: Vec::new(),
         }
@@ -219,15 +226,15 @@ fn settings_file(path: &Path, findings: Vec<Finding>) -> Checked {
     let text = path.is_file().then(|| fs::read_to_string(path));
     let text = text.and_then(Result::ok).unwrap_or_default();
     Checked {
-        path: from_here(path),
         source: Arc::new(Source::new(text)),
         has_dialect: false,
         findings,
+        ..Checked::clean(&from_here(path))
     }
 }
 
 /// As a person here would write it.
-fn from_here(path: &Path) -> PathBuf {
+pub(super) fn from_here(path: &Path) -> PathBuf {
     let here = absolute(Path::new("."));
     match here.as_ref().map(|here| path.strip_prefix(here)) {
         Ok(Ok(inside)) if !inside.as_os_str().is_empty() => inside.to_path_buf(),

@@ -14,10 +14,7 @@ const SCHEMA: &str = "https://json.schemastore.org/sarif-2.1.0.json";
 
 pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
     let sources = Sources::of(report);
-    let results: Vec<Value> = report
-        .findings()
-        .map(|(file, finding)| result(file, finding, &sources))
-        .collect();
+    let results = results(report, &sources);
     let notifications: Vec<Value> = report
         .failures
         .iter()
@@ -44,6 +41,44 @@ pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
     });
     serde_json::to_writer_pretty(&mut *out, &log)?;
     writeln!(out)
+}
+
+/// All there is, also what is not reported: what the baseline knows (3.27.24, `baselineState`), what is gone of it, and
+/// what comments accept (3.27.23, `suppressions`).
+fn results(report: &Report, sources: &Sources) -> Vec<Value> {
+    let state = |mut result: Value, state: &str| {
+        if report.has_baseline {
+            result["baselineState"] = state.into();
+        }
+        result
+    };
+    let new = report
+        .findings()
+        .map(|(file, finding)| state(result(file, finding, sources), "new"));
+    let known = report
+        .known()
+        .map(|(file, finding)| state(result(file, finding, sources), "unchanged"));
+    let accepted = report.accepted().map(|(file, accepted)| {
+        let mut result = state(result(file, &accepted.finding, sources), "new");
+        result["suppressions"] = json!([{
+            "kind": "inSource",
+            "status": "accepted",
+            "justification": accepted.reason,
+            "location": location(&file.path, &file.source, accepted.comment),
+        }]);
+        result
+    });
+    let gone = report.gone.iter().map(|gone| {
+        let code = &gone.entry.code;
+        json!({
+            "ruleId": code,
+            "message": { "text": format!("`{code}` is not found any more in: {}", gone.entry.content) },
+            "locations": [{ "physicalLocation": { "artifactLocation": { "uri": uri(&gone.path) } } }],
+            "occurrenceCount": gone.count,
+            "baselineState": "absent",
+        })
+    });
+    new.chain(known).chain(accepted).chain(gone).collect()
 }
 
 fn rule(code: &Code) -> Value {
