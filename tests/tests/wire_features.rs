@@ -1,6 +1,5 @@
 //! Each editor feature once over the real wire, on the demo, for clients of different abilities.
 
-
 use acceptance::client::{Client, all_capabilities};
 use acceptance::desk::{BRAM, Desk, in_file, list, names, without};
 use serde_json::{Value, json};

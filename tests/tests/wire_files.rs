@@ -194,3 +194,74 @@ fn a_client_that_tells_nothing_of_files_is_offered_nothing() {
     assert_eq!(server["workspace"], Value::Null);
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn settings_hold_as_soon_as_they_are_saved_and_unknown_ones_are_told() {
+    let quay = Quay::new("settings");
+    let mut client = Client::with(&all_capabilities());
+    let machine = "machines/bram-6.machine.xml";
+    quay.open(&mut client, machine);
+    let document = json!({"textDocument": {"uri": quay.uri(machine)}});
+    let lenses = |client: &mut Client| {
+        let lenses = client
+            .request("textDocument/codeLens", document.clone())
+            .unwrap();
+        list(&lenses).len()
+    };
+    assert!(lenses(&mut client) > 0);
+    let save = |client: &mut Client, text: &str| {
+        fs::write(quay.0.join("trunnion.toml"), text).unwrap();
+        let change = json!({"uri": quay.uri("trunnion.toml"), "type": 1});
+        client.notify(
+            "workspace/didChangeWatchedFiles",
+            json!({"changes": [change]}),
+        );
+    };
+    save(&mut client, "code-lenses = false\ncode-lens = 3\n");
+    assert_eq!(lenses(&mut client), 0);
+    let found = client.pulled_diagnostics(&quay.uri(machine)).unwrap();
+    let told: Vec<&str> = found
+        .iter()
+        .filter_map(|one| one["message"].as_str())
+        .collect();
+    assert!(
+        told.iter()
+            .any(|message| message.contains("There is no setting `code-lens`")),
+        "{told:?}"
+    );
+    save(&mut client, "");
+    assert!(lenses(&mut client) > 0);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_document_that_is_not_saved_yet_has_its_features() {
+    let mut client = Client::with(&all_capabilities());
+    let uri = "untitled:Untitled-1";
+    let text = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"a\" scene=\"a.gltf\">\n<aliases>\n\
+                <alias name=\"mast\" path=\"0/1\"/>\n</aliases>\n<lamps>\n<lamp id=\"top\" node=\"mast\" kind=\"work\"/>\n\
+                <lamp id=\"low\" node=\"mats\" kind=\"work\"/>\n</lamps>\n</machine>\n";
+    client.open(uri, 1, text);
+    let found = client.pulled_diagnostics(uri).unwrap();
+    let codes: Vec<&str> = found
+        .iter()
+        .filter_map(|one| one["code"].as_str())
+        .collect();
+    assert_eq!(codes, ["unknown-name"], "{found:?}");
+    let at = json!({"textDocument": {"uri": uri}, "position": {"line": 5, "character": 22}});
+    let place = client
+        .request("textDocument/definition", at.clone())
+        .unwrap();
+    assert_eq!(place[0]["targetUri"], uri);
+    let mut renaming = at;
+    renaming["newName"] = json!("boom");
+    let edit = client.request("textDocument/rename", renaming).unwrap();
+    assert_eq!(edit["documentChanges"][0]["textDocument"]["uri"], uri);
+    assert_eq!(list(&edit["documentChanges"][0]["edits"]).len(), 2);
+    let document = json!({"textDocument": {"uri": uri}});
+    let colours = client.request("textDocument/semanticTokens/full", document);
+    assert!(!list(&colours.unwrap()["data"]).is_empty());
+    let names = client.request("workspace/symbol", json!({"query": "mast"}));
+    assert_eq!(list(&names.unwrap()).len(), 1);
+    assert_eq!(client.finish(), 0);
+}

@@ -1,6 +1,6 @@
 //! Plain values of the other rooms as protocol types, in the form that this client can take, and positions back.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use ide::{Finding, Severity, Template};
 use syntax::{Encoding, LineIndex, PositionError, TextEdit, TextRange, TextSize};
@@ -10,22 +10,6 @@ use tower_lsp::lsp_types::Url;
 use super::client::ClientSupport;
 
 mod snippet;
-
-/// Where the document of `uri` is on disk. A document that is not on disk gets the path of its URI's text, which
-/// [`uri`] turns back.
-pub(crate) fn path(uri: &Url) -> PathBuf {
-    match uri.to_file_path() {
-        Ok(path) if uri.scheme() == "file" => path,
-        _ => PathBuf::from(uri.as_str()),
-    }
-}
-
-/// The URI of a path; None for a relative path that [`path`] did not make.
-pub(crate) fn uri(path: &Path) -> Option<Url> {
-    Url::from_file_path(path)
-        .ok()
-        .or_else(|| Url::parse(path.to_str()?).ok())
-}
 
 /// A position as the other rooms know it.
 pub(crate) fn position(position: lsp::Position) -> syntax::Position {

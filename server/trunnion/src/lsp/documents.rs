@@ -17,6 +17,7 @@ use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url}
 
 use super::convert::{self, Places};
 use super::features::tokens::Told;
+use super::uris;
 
 /// Files that lead elsewhere are read to find the line of a place; larger ones are opened at their start.
 const LARGEST_TARGET: u64 = 64 << 20;
@@ -72,7 +73,7 @@ impl Documents {
     }
 
     pub(crate) fn open(&mut self, uri: Url, version: i32, text: String) {
-        let path = convert::path(&uri);
+        let path = uris::path(&uri);
         self.workspace.open(path.clone(), Some(version), text);
         let known = Known::new(uri);
         Arc::make_mut(&mut self.known).insert(path, known);
@@ -97,18 +98,14 @@ impl Documents {
                 text: change.text,
             },
         });
-        self.workspace.change(
-            &convert::path(uri),
-            Some(version),
-            changes.collect(),
-            encoding,
-        )
+        self.workspace
+            .change(&uris::path(uri), Some(version), changes.collect(), encoding)
     }
 
     /// A message about a document, or about any of them, could not be read. The documents that were in step until
     /// then: they are out of step until their whole text comes again.
     pub(crate) fn lose(&mut self, uri: Option<&Url>) -> Vec<Url> {
-        let of_one = uri.map(convert::path);
+        let of_one = uri.map(uris::path);
         let known = self.known.clone();
         let lost = known
             .iter()
@@ -118,7 +115,7 @@ impl Documents {
     }
 
     pub(crate) fn close(&mut self, uri: &Url) {
-        let path = convert::path(uri);
+        let path = uris::path(uri);
         self.workspace.close(&path);
         Arc::make_mut(&mut self.known).remove(&path);
     }
@@ -142,7 +139,7 @@ impl Snapshot {
     /// # Errors
     /// The document is not open, or its text is not the client's any more.
     pub(crate) fn document(&self, uri: &Url) -> Result<Open> {
-        let path = convert::path(uri);
+        let path = uris::path(uri);
         let document = self
             .project
             .document(&path)
@@ -159,7 +156,7 @@ impl Snapshot {
     }
 
     pub(crate) fn is_out_of_step(&self, uri: &Url) -> bool {
-        self.project.document(&convert::path(uri)).err() == Some(WorkspaceError::OutOfStep)
+        self.project.document(&uris::path(uri)).err() == Some(WorkspaceError::OutOfStep)
     }
 
     /// All documents of a dialect in the mods around these files, open or not. Reads the disk.
@@ -180,7 +177,7 @@ impl Snapshot {
     pub(crate) fn uri(&self, path: &Path) -> Option<Url> {
         match self.known.get(path) {
             Some(known) => Some(known.uri.clone()),
-            None => convert::uri(path),
+            None => uris::uri(path),
         }
     }
 

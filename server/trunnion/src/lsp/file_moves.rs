@@ -12,6 +12,7 @@ use tower_lsp::lsp_types::{
 use super::client::{ClientSupport, FileOperations};
 use super::convert::{self, FileEdits};
 use super::documents::{Snapshot, places};
+use super::uris;
 
 /// What is told at `initialize`; nothing to a client that tells nothing of files.
 pub(super) fn options(client: &ClientSupport) -> Option<WorkspaceFileOperationsServerCapabilities> {
@@ -78,7 +79,7 @@ pub(super) fn before_renaming(
 }
 
 fn file_of(uri: &str) -> Option<PathBuf> {
-    let path = convert::path(&Url::parse(uri).ok()?);
+    let path = uris::path(&Url::parse(uri).ok()?);
     path.is_absolute().then_some(path)
 }
 

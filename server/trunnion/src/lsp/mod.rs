@@ -25,6 +25,7 @@ mod server;
 mod task;
 mod transport;
 mod unreadable;
+mod uris;
 mod uses;
 
 use std::io::{Read, Write};

@@ -15,8 +15,8 @@ use tower_lsp::lsp_types::{
 };
 
 use super::client::ClientSupport;
-use super::convert;
 use super::documents::Open;
+use super::uris;
 
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.precedents";
@@ -178,7 +178,7 @@ pub(crate) async fn show(shown: Shown, client: ClientSupport, wire: tower_lsp::C
     let Some((label, place)) = chosen.and_then(|at| places.get(at)) else {
         return;
     };
-    let uri = place.file.as_deref().and_then(convert::uri);
+    let uri = place.file.as_deref().and_then(uris::uri);
     let Some(uri) = uri else {
         let text = format!("{label} cannot be unpacked.");
         return wire.show_message(MessageType::WARNING, text).await;

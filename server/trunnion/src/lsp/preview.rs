@@ -15,8 +15,8 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{Command, MessageType, ShowDocumentParams, Url};
 
 use super::client::ClientSupport;
-use super::convert;
 use super::documents::{Documents, failed};
+use super::uris;
 use crate::preview::{self, Host, Subject};
 
 /// The command's name on the wire.
@@ -156,7 +156,7 @@ impl Shown {
 
 impl Subject for Shown {
     fn file(&self) -> PathBuf {
-        convert::path(&self.uri)
+        uris::path(&self.uri)
     }
 
     fn view(&self) -> std::result::Result<Arc<View>, String> {

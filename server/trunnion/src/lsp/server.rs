@@ -14,7 +14,6 @@ use tower_lsp::{Client, LanguageServer};
 
 use super::actions;
 use super::client::ClientSupport;
-use super::convert;
 use super::diagnostics::{self, PushQueue};
 use super::documents::{self, Documents, Snapshot};
 use super::features::{self, Question};
@@ -26,6 +25,7 @@ use super::precedents;
 use super::preview::{self, Previews};
 use super::task::Tasks;
 use super::unreadable::Unreadable;
+use super::uris;
 use super::uses;
 use project::WorkspaceError;
 
@@ -80,7 +80,7 @@ impl Server {
 
     /// Files that any document may depend on changed.
     fn disk_changed<'u>(&self, files: impl IntoIterator<Item = &'u Url>) {
-        let files: Vec<_> = files.into_iter().map(convert::path).collect();
+        let files: Vec<_> = files.into_iter().map(uris::path).collect();
         let mut documents = self.documents();
         documents.disk_changed();
         documents.libraries().changed(&files);

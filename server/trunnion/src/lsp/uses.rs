@@ -6,8 +6,9 @@ use syntax::TextSize;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{Command, Url};
 
-use super::convert::{self, Places};
+use super::convert::Places;
 use super::precedents::Shown;
+use super::uris;
 
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.uses";
@@ -58,7 +59,7 @@ pub(crate) fn find(uri: &Url, view: &View, places: Places<'_>, offset: TextSize)
         true => ide::references::references(view, offset, false),
         false => Vec::new(),
     };
-    let file = convert::path(uri);
+    let file = uris::path(uri);
     let name = file
         .file_name()
         .map(|name| name.display().to_string())

@@ -21,25 +21,6 @@ fn quay() -> Url {
 }
 
 #[test]
-fn paths_and_uris_turn_into_each_other() {
-    for text in [
-        "file:///quay/a%20b.xml",
-        "untitled:Untitled-1",
-        "vscode-remote://box/quay/a.xml",
-    ] {
-        let url = Url::parse(text).unwrap();
-        assert_eq!(uri(&path(&url)), Some(url));
-    }
-}
-
-#[test]
-fn an_escaped_uri_is_the_same_file() {
-    let plain = Url::parse("file:///quay/a.xml").unwrap();
-    let escaped = Url::parse("file:///qu%61y/a%2Exml").unwrap();
-    assert_eq!(path(&plain), path(&escaped));
-}
-
-#[test]
 fn related_places_go_out_only_where_the_client_can_show_them() {
     let text = "<a/>\n<b/>";
     let lines = LineIndex::new(text);

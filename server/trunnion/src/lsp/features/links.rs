@@ -2,7 +2,7 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::DocumentLink;
 
 use super::Question;
-use crate::lsp::convert;
+use crate::lsp::uris;
 
 pub(crate) fn links(question: &Question) -> Result<Option<Vec<DocumentLink>>> {
     let places = question.places();
@@ -10,7 +10,7 @@ pub(crate) fn links(question: &Question) -> Result<Option<Vec<DocumentLink>>> {
     let links = found.filter_map(|link| {
         Some(DocumentLink {
             range: places.range(link.range),
-            target: Some(convert::uri(&link.target)?),
+            target: Some(uris::uri(&link.target)?),
             tooltip: None,
             data: None,
         })
