@@ -234,7 +234,10 @@ fn sarif_has_what_is_known_what_is_gone_and_what_is_accepted() {
     check(&folder, &["--write-baseline", BASELINE, "."]);
     let accepted = OLD
         .replace("<cue sound=\"squeak\"/>", "")
-        .replace("</aliases>", "<alias name=\"spare\" path=\"0/1\"/></aliases>")
+        .replace(
+            "</aliases>",
+            "<alias name=\"spare\" path=\"0/1\"/></aliases>",
+        )
         .replace(
             "  <controls>",
             "  <!-- trunnion: accept unknown-word because the new game has it -->\n  <controls>",

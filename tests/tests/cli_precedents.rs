@@ -124,7 +124,7 @@ fn the_library_of_the_settings_is_looked_into_and_archives_too() {
     let text = out(&quay.run(&["precedents", &place]));
     assert!(text.contains("3 machines of the library"), "{text}");
     assert!(
-        text.contains("more.zip!in/c.machine.xml:3\n    <lever animation=\"c\""),
+        text.contains("more.zip!/in/c.machine.xml:3\n    <lever animation=\"c\""),
         "{text}"
     );
     let kept: Vec<_> = fs::read_dir(quay.0.join("kept"))

@@ -4,12 +4,14 @@
 //! the old or the new, whole. Nothing that was there before is overwritten or deleted.
 
 mod beside;
+mod contents;
 mod members;
 mod names;
 mod unpack;
 
 use std::fmt;
 
+pub use contents::{Contents, is_archive};
 pub use unpack::{Unpacked, unpack};
 
 /// What is not taken over, and why.

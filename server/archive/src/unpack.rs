@@ -111,7 +111,7 @@ pub(crate) fn open(path: &Path) -> Result<(Opened, File, u64), Stopped> {
     Ok((opened, again, about.len()))
 }
 
-enum Trouble {
+pub(crate) enum Trouble {
     /// The member is not what it claims to be: a sentence.
     Damaged(String),
     Disk(std::io::Error),
@@ -131,7 +131,8 @@ fn write(archive: &mut Opened, member: &Member, path: &PathBuf) -> Result<(), Tr
     file.sync_all().map_err(Trouble::Disk)
 }
 
-fn each_piece(
+/// Reads a member piece by piece, to its end unless `take` fails.
+pub(crate) fn each_piece(
     archive: &mut Opened,
     member: &Member,
     mut take: impl FnMut(&[u8]) -> Result<(), Trouble>,

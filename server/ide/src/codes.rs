@@ -216,6 +216,7 @@ codes! {
         DIALECT_PROBLEM "dialect-problem" Error
         ENCODING "encoding" Error
         TOO_LARGE "too-large" Error
+        ARCHIVE_REFUSED "archive-refused" Error
         OUT_OF_STEP "out-of-step" Error
     }
 }

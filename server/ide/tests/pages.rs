@@ -11,7 +11,7 @@ use ide::{Finding, Severity};
 use project::{Disk, SettingsStore};
 
 /// Pages whose examples are not checked like this, and why.
-const NOT_CHECKED: [(&str, &str); 7] = [
+const NOT_CHECKED: [(&str, &str); 8] = [
     (
         "wrong-order",
         "the house dialect has no fixed order; checks/tests.rs has a dialect that does",
@@ -21,6 +21,10 @@ const NOT_CHECKED: [(&str, &str); 7] = [
         "a page is UTF-8 itself; the tests of the command line have a file that is not",
     ),
     ("too-large", "nobody wants such a file"),
+    (
+        "archive-refused",
+        "it is not about a document; the tests of the command line have such archives",
+    ),
     (
         "out-of-step",
         "it is about an editor; the tests over the wire have one that errs",

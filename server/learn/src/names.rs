@@ -168,7 +168,7 @@ impl Exception {
         let source = &corpus.documents[self.document as usize].source;
         let file = source.file.display();
         match &source.member {
-            Some(member) => format!("{file}!{member}"),
+            Some(member) => format!("{file}!/{member}"),
             None => file.to_string(),
         }
     }

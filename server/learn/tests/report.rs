@@ -56,6 +56,6 @@ fn names_references_and_types_are_told_by_path() {
         .iter()
         .map(|place| (place.file.as_str(), place.line, place.value.as_str()))
         .collect();
-    assert_eq!(lost, [("mods.zip!rigs/odd.xml", 1, "lost")]);
+    assert_eq!(lost, [("mods.zip!/rigs/odd.xml", 1, "lost")]);
     assert_eq!(attribute("rig/swing/angle", TEXT).value_type, "number");
 }

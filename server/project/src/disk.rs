@@ -3,12 +3,12 @@
 //! is ever written here.
 
 use crate::config::Limits;
+use crate::files::{self, Files};
 use dashmap::DashMap;
 use dialect::Dialect;
 use scene::{Scene, SceneError};
 use std::{
     collections::BTreeSet,
-    fs,
     path::{Component, Path, PathBuf},
     sync::{
         Arc, OnceLock,
@@ -16,7 +16,6 @@ use std::{
     },
     time::SystemTime,
 };
-use walkdir::WalkDir;
 
 /// Files of a mod beyond these bounds are not listed: a definition opened
 /// from somebody's home folder must not make the server walk all of it.
@@ -57,6 +56,7 @@ type ReadScene = Result<Arc<SceneFile>, String>;
 /// The cache. All methods may be called from any thread.
 #[derive(Debug, Default)]
 pub struct Disk {
+    files: Files,
     generation: AtomicU64,
     folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
@@ -68,6 +68,11 @@ pub struct Disk {
 }
 
 impl Disk {
+    /// The files themselves, as they are now.
+    pub fn files(&self) -> &Files {
+        &self.files
+    }
+
     /// Says that files may have come, gone or changed.
     pub fn changed(&self) {
         self.generation.fetch_add(1, Ordering::Relaxed);
@@ -84,12 +89,7 @@ impl Disk {
         if let Some(known) = self.folders.get(path).filter(|known| known.0 == now) {
             return known.1.clone();
         }
-        let entries = fs::read_dir(path).into_iter().flatten().flatten();
-        let names: Arc<BTreeSet<String>> = Arc::new(
-            entries
-                .filter_map(|entry| entry.file_name().into_string().ok())
-                .collect(),
-        );
+        let names: Arc<BTreeSet<String>> = Arc::new(self.files.names(path));
         self.folders
             .insert(path.to_path_buf(), (now, names.clone()));
         names
@@ -102,19 +102,7 @@ impl Disk {
         if let Some(known) = self.listings.get(root).filter(|known| known.0 == now) {
             return known.1.clone();
         }
-        let files = WalkDir::new(root)
-            .max_depth(DEEPEST)
-            .sort_by_file_name()
-            .into_iter()
-            .filter_entry(|entry| !is_hidden(entry.file_name().to_str()))
-            .flatten()
-            .filter(|entry| entry.file_type().is_file())
-            .take(MOST_FILES)
-            .filter_map(|entry| {
-                let relative = entry.path().strip_prefix(root).ok()?.to_str()?;
-                Some(relative.replace('\\', "/"))
-            })
-            .collect();
+        let files = self.files.below(root, DEEPEST, MOST_FILES);
         let files = Arc::new(files);
         self.listings
             .insert(root.to_path_buf(), (now, Arc::clone(&files)));
@@ -144,11 +132,16 @@ impl Disk {
     /// where upper and lower case differ.
     pub fn find(&self, base: &Path, written: &str) -> FileState {
         let mut actual = base.to_path_buf();
+        let root = files::inside(base).map(|inside| inside.root);
         let mut spelled: Vec<String> = Vec::new();
         let mut differs = false;
         for step in Path::new(written).components() {
             match step {
                 Component::CurDir => {}
+                // What is in an archive does not lead out of it.
+                Component::ParentDir if root.as_deref() == Some(&actual) => {
+                    return FileState::Missing(base.join(written));
+                }
                 Component::ParentDir => {
                     actual.pop();
                     spelled.push("..".to_string());
@@ -178,7 +171,7 @@ impl Disk {
                 }
             }
         }
-        if !actual.is_file() {
+        if !self.files.is_file(&actual) {
             FileState::Missing(actual)
         } else if differs {
             FileState::CaseDiffers {
@@ -195,11 +188,12 @@ impl Disk {
     /// # Errors
     /// Sentences that say what could not be read, where and why.
     pub fn scene(&self, path: &Path, dialects: &[Arc<Dialect>], limits: Limits) -> ReadScene {
-        let about = fs::metadata(path).map_err(|error| format!("It cannot be opened: {error}."))?;
-        if about.len() > limits.scene.bytes() {
-            return Err(limits.scene.passed_by(about.len()));
+        let about = self.files.about(path);
+        let about = about.map_err(|error| format!("It cannot be opened: {error}."))?;
+        if about.size > limits.scene.bytes() {
+            return Err(limits.scene.passed_by(about.size));
         }
-        let stamp = (about.len(), about.modified().ok(), limits.nodes);
+        let stamp = (about.size, about.modified, limits.nodes);
         let known = self.scenes.get(path).filter(|known| known.0 == stamp);
         let slot = known.map(|known| Arc::clone(&known.1));
         let slot = slot.unwrap_or_else(|| {
@@ -212,7 +206,7 @@ impl Disk {
             }
             Arc::clone(&known.1)
         });
-        slot.get_or_init(|| read_scene(path, dialects, limits.nodes))
+        slot.get_or_init(|| read_scene(&self.files, path, dialects, limits))
             .clone()
     }
 
@@ -251,10 +245,12 @@ impl Disk {
     }
 }
 
-fn read_scene(path: &Path, dialects: &[Arc<Dialect>], nodes: usize) -> ReadScene {
-    let bytes = fs::read(path).map_err(|error| format!("It cannot be read: {error}."))?;
+fn read_scene(files: &Files, path: &Path, dialects: &[Arc<Dialect>], limits: Limits) -> ReadScene {
+    let bytes = files
+        .read(path, limits.scene.bytes())
+        .map_err(|error| format!("It cannot be read: {error}."))?;
     let name = path.file_name().and_then(|name| name.to_str());
-    match scene::read_at_most(nodes, &bytes, name.unwrap_or_default(), dialects) {
+    match scene::read_at_most(limits.nodes, &bytes, name.unwrap_or_default(), dialects) {
         Ok(scene) => Ok(Arc::new(SceneFile {
             path: path.to_path_buf(),
             scene,
@@ -283,13 +279,10 @@ fn placed(error: &SceneError, bytes: &[u8]) -> String {
     format!("{} (Line {line}, column {column}.)", error.message)
 }
 
-fn is_hidden(name: Option<&str>) -> bool {
-    name.is_some_and(|name| name.len() > 1 && name.starts_with('.'))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fs;
 
     fn crane() -> PathBuf {
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/ternholt/machines/bram-6.gltf")

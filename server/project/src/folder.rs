@@ -1,10 +1,12 @@
 //! The mod around a document.
 
-use crate::{disk::Disk, settings::Settings};
+use crate::{
+    disk::Disk,
+    files::{self, Files},
+    settings::Settings,
+};
 use dialect::DocumentKind;
 use std::{
-    fs::File,
-    io::Read,
     path::{Path, PathBuf},
     sync::Arc,
 };
@@ -42,16 +44,24 @@ impl ModFolder {
         settings: &Settings,
     ) -> Self {
         let own = document.parent().unwrap_or(Path::new("")).to_path_buf();
+        let in_archive = files::inside(document).map(|inside| inside.root);
         let with_manifest = own
             .ancestors()
-            .take_while(|folder| !folder.as_os_str().is_empty())
+            // What is in an archive is a mod of its own.
+            .take_while(|folder| {
+                !folder.as_os_str().is_empty()
+                    && in_archive
+                        .as_ref()
+                        .is_none_or(|root| folder.starts_with(root))
+            })
             .find_map(|folder| Some((folder.to_path_buf(), manifest_in(folder, disk, settings)?)));
         let (root, manifest) = match with_manifest {
             _ if is_manifest => (own, Some(document.to_path_buf())),
             Some((root, manifest)) => (root, Some(manifest)),
             None => {
                 let configured = settings.config.path.as_deref().and_then(Path::parent);
-                (configured.map_or(own, Path::to_path_buf), None)
+                let configured = configured.map(Path::to_path_buf);
+                (in_archive.or(configured).unwrap_or(own), None)
             }
         };
         let files = disk.files_below(&root);
@@ -62,7 +72,7 @@ impl ModFolder {
                 .map(Arc::as_ptr)
                 .map(<*const _>::addr);
             let found = disk.once(&root, dialects.collect(), || {
-                machines(&root, &files, settings)
+                machines(&root, &files, disk.files(), settings)
             });
             found.to_vec()
         } else {
@@ -90,7 +100,7 @@ fn manifest_in(folder: &Path, disk: &Disk, settings: &Settings) -> Option<PathBu
             })
         })
         .map(|name| folder.join(name))
-        .filter(|path| path.is_file())
+        .filter(|path| disk.files().is_file(path))
 }
 
 fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
@@ -116,10 +126,10 @@ pub(crate) fn candidates<'f>(
     files.iter().filter(may_be_one).take(MOST_HEADS)
 }
 
-fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
+fn machines(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Vec<String> {
     candidates(files, settings)
         .filter(|file| {
-            head(&root.join(file)).is_some_and(|text| {
+            head(disk, &root.join(file)).is_some_and(|text| {
                 let tree = syntax::parse(&text);
                 crate::view::fit(&tree, file, settings)
                     .is_some_and(|(_, kind): (_, DocumentKind)| !kind.is_manifest)
@@ -129,13 +139,8 @@ fn machines(root: &Path, files: &[String], settings: &Settings) -> Vec<String> {
         .collect()
 }
 
-fn head(path: &Path) -> Option<String> {
-    let mut bytes = Vec::new();
-    File::open(path)
-        .ok()?
-        .take(HEAD)
-        .read_to_end(&mut bytes)
-        .ok()?;
+fn head(disk: &Files, path: &Path) -> Option<String> {
+    let bytes = disk.read(path, HEAD).ok()?;
     // The cut may fall into a character; what comes before is all we need.
     match syntax::decode::bytes(&bytes) {
         Ok(text) => Some(text),

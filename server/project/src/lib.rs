@@ -7,6 +7,7 @@
 mod config;
 mod disk;
 mod document;
+mod files;
 mod folder;
 mod index;
 mod libraries;
@@ -22,6 +23,7 @@ pub use config::{
 };
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};
+pub use files::{About, Files, Inside, content_of, inside};
 pub use folder::ModFolder;
 pub use index::{Index, Progress, cache_folder, read as read_index, readable};
 pub use libraries::{Libraries, News};

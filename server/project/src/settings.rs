@@ -1,10 +1,10 @@
 //! Which settings and dialects apply to a document.
 
 use crate::config::{self, Config, Reading, SettingsProblem};
+use crate::files::{self, Files};
 use dashmap::DashMap;
 use dialect::Dialect;
 use std::{
-    fs,
     path::{Path, PathBuf},
     sync::Arc,
     time::SystemTime,
@@ -39,6 +39,7 @@ type ReadDialect = Result<Arc<Dialect>, Vec<SettingsProblem>>;
 /// Reads settings and dialects and remembers them while their files stay.
 #[derive(Debug, Default)]
 pub struct SettingsStore {
+    files: Files,
     configs: DashMap<PathBuf, (Stamp, Arc<Reading>)>,
     dialects: DashMap<PathBuf, (Stamp, ReadDialect)>,
 }
@@ -52,26 +53,30 @@ impl SettingsStore {
             .map_or_else(Settings::house, |folder| self.for_folder(folder))
     }
 
-    /// The settings for what is in a folder.
+    /// The settings for what is in a folder. Of the settings in an archive only the dialects count: whoever reads
+    /// somebody else's mod without having unpacked it does not want to be told by it where to look and to write.
     pub fn for_folder(&self, folder: &Path) -> Settings {
         let mut settings = Settings::default();
-        let nearest = folder
-            .ancestors()
-            .filter(|folder| !folder.as_os_str().is_empty())
-            .map(|folder| folder.join(config::FILE_NAME))
-            .find(|file| file.is_file());
-        if let Some(file) = nearest {
+        let inside = files::inside(folder);
+        if let Some(inside) = &inside
+            && let Some(file) = self.nearest(folder, &inside.root)
+        {
+            let reading = self.config(&file);
+            let dialects = reading.config.dialects.iter();
+            let own = dialects.filter(|dialect| dialect.starts_with(&inside.root));
+            for dialect in own.filter(|dialect| self.files.is_file(dialect)) {
+                self.add_dialect(dialect, &mut settings);
+            }
+        }
+        let around = inside.map(|inside| inside.archive);
+        if let Some(file) = self.nearest(around.as_deref().unwrap_or(folder), Path::new("")) {
             let reading = self.config(&file);
             settings.config = reading.config.clone();
             settings.problems.extend(reading.problems.iter().cloned());
             for (file, absent) in reading.config.dialects.iter().zip(&reading.absent) {
-                if !file.exists() {
-                    settings.problems.push(absent.clone());
-                    continue;
-                }
-                match self.dialect(file) {
-                    Ok(dialect) => settings.dialects.push(dialect),
-                    Err(problems) => settings.problems.extend(problems),
+                match self.files.exists(file) {
+                    true => self.add_dialect(file, &mut settings),
+                    false => settings.problems.push(absent.clone()),
                 }
             }
             let libraries = reading.config.library.iter();
@@ -85,12 +90,29 @@ impl SettingsStore {
         settings
     }
 
+    /// The nearest settings file in a folder or above, up to `top`.
+    fn nearest(&self, folder: &Path, top: &Path) -> Option<PathBuf> {
+        folder
+            .ancestors()
+            .filter(|folder| !folder.as_os_str().is_empty())
+            .take_while(|folder| folder.starts_with(top))
+            .map(|folder| folder.join(config::FILE_NAME))
+            .find(|file| self.files.is_file(file))
+    }
+
+    fn add_dialect(&self, file: &Path, settings: &mut Settings) {
+        match self.dialect(file) {
+            Ok(dialect) => settings.dialects.push(dialect),
+            Err(problems) => settings.problems.extend(problems),
+        }
+    }
+
     fn config(&self, file: &Path) -> Arc<Reading> {
-        let stamp = stamp(file);
+        let stamp = self.stamp(file);
         if let Some(known) = self.configs.get(file).filter(|known| known.0 == stamp) {
             return Arc::clone(&known.1);
         }
-        let read = Arc::new(match read_text(file) {
+        let read = Arc::new(match self.read_text(file) {
             Ok(text) => config::read(file, &text),
             Err(message) => Reading {
                 problems: vec![config::problem(file, "", 0, 0, message)],
@@ -103,11 +125,12 @@ impl SettingsStore {
     }
 
     fn dialect(&self, file: &Path) -> ReadDialect {
-        let stamp = stamp(file);
+        let stamp = self.stamp(file);
         if let Some(known) = self.dialects.get(file).filter(|known| known.0 == stamp) {
             return known.1.clone();
         }
-        let read = read_text(file)
+        let read = self
+            .read_text(file)
             .map_err(|message| vec![config::problem(file, "", 0, 0, message)])
             .and_then(|text| {
                 Dialect::read(&text, Some(file.to_path_buf()))
@@ -126,24 +149,31 @@ impl SettingsStore {
             .insert(file.to_path_buf(), (stamp, read.clone()));
         read
     }
-}
 
-fn stamp(file: &Path) -> Stamp {
-    fs::metadata(file).map_or((0, None), |about| (about.len(), about.modified().ok()))
-}
+    fn stamp(&self, file: &Path) -> Stamp {
+        self.files
+            .about(file)
+            .map_or((0, None), |about| (about.size, about.modified))
+    }
 
-fn read_text(file: &Path) -> Result<String, String> {
-    let about =
-        fs::metadata(file).map_err(|error| format!("This file cannot be opened: {error}."))?;
-    if about.len() > LARGEST_FILE {
-        return Err(format!(
-            "This file is larger than {} MB.",
-            LARGEST_FILE >> 20
-        ));
+    fn read_text(&self, file: &Path) -> Result<String, String> {
+        let about = self
+            .files
+            .about(file)
+            .map_err(|error| format!("This file cannot be opened: {error}."))?;
+        if about.size > LARGEST_FILE {
+            return Err(format!(
+                "This file is larger than {} MB.",
+                LARGEST_FILE >> 20
+            ));
+        }
+        // What is no file on a disk, a device or a pipe, may have no end, or never begin.
+        if !about.is_file {
+            return Err("This is no file.".to_owned());
+        }
+        let bytes = self.files.read(file, LARGEST_FILE);
+        let bytes = bytes.map_err(|error| format!("This file cannot be read: {error}."))?;
+        String::from_utf8(bytes)
+            .map_err(|_| "This file cannot be read: it is not UTF-8.".to_owned())
     }
-    // What is no file on a disk, a device or a pipe, may have no end, or never begin.
-    if !about.is_file() {
-        return Err("This is no file.".to_owned());
-    }
-    fs::read_to_string(file).map_err(|error| format!("This file cannot be read: {error}."))
 }

@@ -36,7 +36,7 @@ fn found(root: &Path, limits: &Limits) -> (Vec<String>, Vec<String>) {
             .display()
             .to_string();
         match &source.member {
-            Some(member) => format!("{file}!{member}"),
+            Some(member) => format!("{file}!/{member}"),
             None => file,
         }
     };
@@ -78,8 +78,8 @@ fn folders_and_archives_are_read_by_content() {
     assert_eq!(
         files,
         [
-            "a.mod!raft.xml: xml of 14",
-            "a.mod!in/pump.ogg: other",
+            "a.mod!/raft.xml: xml of 14",
+            "a.mod!/in/pump.ogg: other",
             "b/list.json: other",
             "b/raft.bin: scene of 1",
             "b/raft.def: xml of 7",
@@ -114,10 +114,10 @@ fn what_cannot_be_read_is_said_and_keeps_nothing_else_from_being_read() {
         ..Limits::default()
     };
     let (files, unread) = found(&root, &limits);
-    assert_eq!(files, ["b.zip!raft.xml: xml of 7"]);
+    assert_eq!(files, ["b.zip!/raft.xml: xml of 7"]);
     let starts = [
         "a.zip: The archive cannot be read",
-        "b.zip!big.xml: ",
+        "b.zip!/big.xml: ",
         "c.xml: ",
     ];
     assert_eq!(unread.len(), starts.len(), "{unread:?}");

@@ -2,6 +2,7 @@
 
 #![allow(clippy::print_stderr)]
 
+mod artifacts;
 mod baseline;
 mod files;
 mod fix;
@@ -22,8 +23,10 @@ use report::Report;
 
 /// Check machine definitions and mods for mistakes
 ///
-/// Give it files, folders of mods, or both. In a folder every XML file is looked at, and every file that a dialect
-/// knows by its name. Files that no dialect fits are checked as XML only.
+/// Give it files, folders of mods, archives of mods, or all of these. In a folder every XML file is looked at, and every
+/// file that a dialect knows by its name; archives (.zip) in it are read without being unpacked, and what they hold is
+/// shown as mod.zip!/machines/a.xml. Such a path may be asked for, too. Files that no dialect fits are checked as XML
+/// only.
 ///
 /// With --fix, what can be repaired without a choice is repaired first, each file as a whole or not at all; then all
 /// is checked, and what is left is reported. --diff shows these repairs and writes nothing.
@@ -37,7 +40,7 @@ use report::Report;
 /// dialect file; also if something could not be written. What a baseline knows or a comment accepts does not count. With --diff: 0 if there is nothing to repair, 1 if there is.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// Definitions, mod folders, folders of mods, or dialect files
+    /// Definitions, folders or archives of mods, folders of these, or dialect files
     #[arg(value_name = "PATH", required = true)]
     paths: Vec<PathBuf>,
 
@@ -154,7 +157,8 @@ fn with_baseline(args: &Args, report: &mut Report) -> Result<String, String> {
 fn repair(paths: &[PathBuf]) -> (String, Vec<String>) {
     let (mut account, mut failures, mut count) = (String::new(), Vec::new(), 0);
     // What cannot be looked at is told by the check.
-    for fixed in fix::fix(paths).0 {
+    let repairs = fix::fix(paths);
+    for fixed in repairs.files {
         match fixed.write() {
             Ok(()) => {
                 account.push_str(&fixed.account());
@@ -169,14 +173,20 @@ fn repair(paths: &[PathBuf]) -> (String, Vec<String>) {
             human::counted(count, "repair", "repairs")
         ));
     }
+    account.push_str(&repairs.out_of_reach);
     (account, failures)
 }
 
 fn show_repairs(paths: &[PathBuf]) -> ExitCode {
-    let (fixed, failures) = fix::fix(paths);
+    let fix::Repairs {
+        files: fixed,
+        out_of_reach,
+        failures,
+    } = fix::fix(paths);
     for fixed in &fixed {
         eprint!("{}", fixed.account());
     }
+    eprint!("{out_of_reach}");
     for failure in &failures {
         eprintln!("trunnion: {failure}");
     }

@@ -1,9 +1,8 @@
 //! The definition that a command is about, with all that it leads to.
 
-use std::fs;
 use std::path::Path;
 
-use project::{Disk, SettingsStore, View};
+use project::{Disk, Files, SettingsStore, View};
 
 /// Why a command ends without having done its work, and the exit code for that.
 #[derive(Debug)]
@@ -73,18 +72,26 @@ fn decoded(file: &Path, bytes: &[u8]) -> Result<String, Failure> {
 fn read(file: &Path) -> Result<Vec<u8>, Failure> {
     let failed =
         |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
-    let about = fs::metadata(file).map_err(|error| failed(error.to_string()))?;
-    if about.is_dir() {
+    let files = Files::default();
+    let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
+    let about = files
+        .about(&path)
+        .map_err(|error| failed(error.to_string()))?;
+    if !about.is_file && (path.is_dir() || project::inside(&path).is_some()) {
         return Err(failed(
             "it is a folder. Name the definition in it.".to_owned(),
         ));
     }
-    let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
     let limit = SettingsStore::default().for_document(&path).config.limits;
-    if about.len() > limit.document.bytes() {
-        return Err(failed(limit.document.passed_by(about.len())));
+    if about.size > limit.document.bytes() {
+        return Err(failed(limit.document.passed_by(about.size)));
     }
-    fs::read(file).map_err(|error| failed(error.to_string()))
+    let bytes = files.read(&path, limit.document.bytes() + 1);
+    let bytes = bytes.map_err(|error| failed(error.to_string()))?;
+    match bytes.len() as u64 {
+        size if size > limit.document.bytes() => Err(failed(limit.document.passed_by(size))),
+        _ => Ok(bytes),
+    }
 }
 
 fn view(file: &Path, bytes: &[u8]) -> Result<View, Failure> {

@@ -246,7 +246,7 @@ fn trouble(unread: &[Unread]) -> String {
 fn shown(source: &learn::Source) -> String {
     let file = source.file.display();
     match &source.member {
-        Some(member) => format!("{file}!{member}"),
+        Some(member) => format!("{file}!/{member}"),
         None => file.to_string(),
     }
 }

@@ -155,7 +155,7 @@ fn shown_example(view: &View, example: &Example) -> String {
     let member = source
         .member
         .as_ref()
-        .map_or_else(String::new, |member| format!("!{member}"));
+        .map_or_else(String::new, |member| format!("!/{member}"));
     let alike = match example.alike {
         1 => String::new(),
         several => format!(" ({several} machines have one of this shape)"),

@@ -3,7 +3,6 @@
 #![allow(clippy::print_stderr)]
 
 use std::collections::BTreeSet;
-use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -12,7 +11,7 @@ use std::thread;
 use std::time::{Duration, SystemTime};
 
 use ide::Finding;
-use project::{CONFIG_FILE_NAME, SceneState, View, Workspace};
+use project::{CONFIG_FILE_NAME, Files, SceneState, View, Workspace};
 
 use super::definition::{self, Failure};
 use super::output;
@@ -53,7 +52,7 @@ fn serve(file: &Path) -> Result<std::convert::Infallible, Failure> {
         |error: std::io::Error| Failure::broken(format!("the preview cannot be served: {error}"));
     let path = std::path::absolute(file).map_err(failed)?;
     // One that is not there is a mistake; what is wrong in it is for the page to show.
-    if !path.is_file() {
+    if !Files::default().is_file(&path) {
         return Err(Failure::broken(format!(
             "{} cannot be read: there is no such file.",
             file.display()
@@ -138,9 +137,10 @@ impl Saved {
             files.extend(view.settings.config.dialects.iter().cloned());
             files.extend(scene_file(&view));
         }
+        let disk = Files::default();
         let stamp = |file: &Path| {
-            let about = fs::metadata(file).ok()?;
-            Some((about.len(), about.modified().ok()))
+            let about = disk.about(file).ok()?;
+            Some((about.size, about.modified))
         };
         files
             .into_iter()

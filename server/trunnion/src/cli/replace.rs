@@ -18,6 +18,12 @@ pub(crate) enum Replaced {
 /// # Errors
 /// What stood in the way; the file is then as it was.
 pub(crate) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replaced> {
+    if project::inside(file).is_some() {
+        return Err(io::Error::new(
+            io::ErrorKind::Unsupported,
+            "it is in an archive, and nothing is written into archives. Unpack it first (trunnion unpack)",
+        ));
+    }
     // The file itself, should this be a link to it.
     let target = fs::canonicalize(file)?;
     let permissions = fs::metadata(&target)?.permissions();

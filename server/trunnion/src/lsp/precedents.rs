@@ -141,7 +141,7 @@ fn label(example: &Example) -> String {
     steps.reverse();
     let short = steps.into_iter().collect::<PathBuf>();
     let around = inner.and_then(|_| example.source.file.file_name());
-    let around = around.map_or_else(String::new, |name| format!("{}!", name.display()));
+    let around = around.map_or_else(String::new, |name| format!("{}!/", name.display()));
     let alike = match example.alike {
         1 => String::new(),
         several => format!(" ({several} alike)"),

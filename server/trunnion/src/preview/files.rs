@@ -1,9 +1,8 @@
 //! The files that a page may have: the machine's scene, and the buffers that this names beside itself.
 
-use std::fs::{self, File};
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use project::Files;
 use serde::Deserialize;
 use url::Url;
 
@@ -55,25 +54,31 @@ fn json_of(scene: &[u8]) -> Option<&[u8]> {
 /// Where a relative URI of the scene leads, if that is a file in its folder or below, links followed.
 fn beside(scene: &Path, name: &str) -> Option<PathBuf> {
     let path = Url::from_file_path(scene).ok()?.join(name).ok()?;
-    let path = path.to_file_path().ok()?.canonicalize().ok()?;
-    let folder = scene.parent()?.canonicalize().ok()?;
-    path.starts_with(folder).then_some(path)
+    let path = path.to_file_path().ok()?;
+    let folder = scene.parent()?;
+    if project::inside(scene).is_some() {
+        // There are no links in archives, and the URL has no `..` left.
+        return path.starts_with(folder).then_some(path);
+    }
+    let path = path.canonicalize().ok()?;
+    path.starts_with(folder.canonicalize().ok()?)
+        .then_some(path)
 }
 
 fn read(path: &Path, largest: u64) -> Option<Vec<u8>> {
+    let files = Files::default();
     // Devices and pipes can be read without an end.
-    if !fs::metadata(path).ok()?.is_file() {
+    if !files.is_file(path) {
         return None;
     }
-    let mut read = Vec::new();
-    let file = File::open(path).ok()?;
-    file.take(largest + 1).read_to_end(&mut read).ok()?;
+    let read = files.read(path, largest + 1).ok()?;
     (read.len() as u64 <= largest).then_some(read)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fs;
 
     #[test]
     fn buffers_are_taken_from_the_scene_s_folder_and_from_nowhere_else() {

@@ -10,6 +10,7 @@ use std::path::{Component, Path, PathBuf};
 
 use ide::codes::{self, Group};
 use ide::{Finding, Severity};
+use project::Files;
 use serde::{Deserialize, Serialize};
 use syntax::TextRange;
 
@@ -153,8 +154,10 @@ impl File {
             }
         }
         whole.sort();
+        let files = Files::default();
         let is_gone = |entry: &Entry| {
-            whole.binary_search(&entry.file).is_ok() || !self.folder.join(&entry.file).exists()
+            whole.binary_search(&entry.file).is_ok()
+                || !files.exists(&self.folder.join(&entry.file))
         };
         let gone = left.into_iter().filter(|(_, count)| *count > 0);
         report.gone = gone

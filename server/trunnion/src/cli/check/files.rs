@@ -1,11 +1,13 @@
 //! Which files to check.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::fs::File;
+use std::io::Read as _;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use dialect::Dialect;
-use project::SettingsStore;
+use project::{Files, SettingsStore};
 use walkdir::{DirEntry, WalkDir};
 
 /// The files to check, and what cannot be looked at.
@@ -15,17 +17,23 @@ pub(crate) struct Wanted {
     pub(crate) files: BTreeMap<PathBuf, PathBuf>,
     /// Folders whose settings are looked at even if no file there needs them. Absolute.
     pub(crate) folders: BTreeSet<PathBuf>,
+    /// Archives that are not read, as they are shown, with the reasons.
+    pub(crate) refused: BTreeMap<PathBuf, Vec<String>>,
     /// As sentences.
     pub(crate) failures: Vec<String>,
 }
 
 /// Looks through the paths that were asked for.
-pub(crate) fn wanted(paths: &[PathBuf], settings: &SettingsStore) -> Wanted {
+pub(crate) fn wanted(paths: &[PathBuf], disk: &Files, settings: &SettingsStore) -> Wanted {
     let mut wanted = Wanted::default();
     for path in paths {
         if path.is_dir() {
-            wanted.folder(path, settings);
-        } else if path.exists() {
+            wanted.folder(path, disk, settings);
+        } else if let Some(inside) = project::inside(path).filter(|_| !disk.is_file(path)) {
+            wanted.archive(&inside.archive, path, disk, settings);
+        } else if is_archive(path) {
+            wanted.archive(path, &project::content_of(path), disk, settings);
+        } else if disk.exists(path) {
             wanted.add(path);
         } else {
             wanted.failures.push(format!(
@@ -53,7 +61,29 @@ impl Wanted {
         }
     }
 
-    fn folder(&mut self, folder: &Path, settings: &SettingsStore) {
+    /// What is below a folder in an archive: all of it, or the part that was asked for.
+    fn archive(&mut self, archive: &Path, folder: &Path, disk: &Files, settings: &SettingsStore) {
+        if let Err(reasons) = disk.contents(archive) {
+            self.refused.insert(archive.to_path_buf(), reasons.to_vec());
+            return;
+        }
+        let mut dialects = Dialects::new();
+        let mut found = false;
+        for file in disk.below(folder, usize::MAX, usize::MAX) {
+            let path = folder.join(file);
+            if may_be_checked(&path, &mut dialects, settings) {
+                found |= self.add(&path);
+            }
+        }
+        if !found {
+            self.failures.push(format!(
+                "{}: there is nothing to check in it",
+                folder.display()
+            ));
+        }
+    }
+
+    fn folder(&mut self, folder: &Path, disk: &Files, settings: &SettingsStore) {
         let mut dialects = Dialects::new();
         let mut found = self.settings_of(folder, settings);
         for entry in WalkDir::new(folder)
@@ -67,6 +97,18 @@ impl Wanted {
                         && may_be_checked(entry.path(), &mut dialects, settings) =>
                 {
                     found |= self.add(entry.path());
+                }
+                // A game looks for mods in folders and in archives; other archives are other things.
+                Ok(entry)
+                    if entry.file_type().is_file()
+                        && has_ending(entry.path(), ARCHIVE)
+                        && is_archive(entry.path()) =>
+                {
+                    let before = self.failures.len();
+                    let content = project::content_of(entry.path());
+                    self.archive(entry.path(), &content, disk, settings);
+                    self.failures.truncate(before);
+                    found = true;
                 }
                 Ok(entry) if entry.file_name() == project::CONFIG_FILE_NAME => {
                     let folder = entry.path().parent().unwrap_or(folder);
@@ -129,9 +171,24 @@ pub(crate) fn is_ours(path: &Path, settings: &SettingsStore) -> bool {
     is_xml(path) || is_known(path, &dialects_for(path, settings))
 }
 
+/// The ending of archives of mods.
+const ARCHIVE: &str = "zip";
+
+/// Whether it is an archive by its first bytes, whatever its name.
+fn is_archive(path: &Path) -> bool {
+    // Devices and pipes would be waited for.
+    let mut head = [0; 4];
+    let mut read = || File::open(path)?.read_exact(&mut head);
+    path.is_file() && read().is_ok() && archive::is_archive(&head)
+}
+
 fn is_xml(path: &Path) -> bool {
+    has_ending(path, "xml")
+}
+
+fn has_ending(path: &Path, ending: &str) -> bool {
     path.extension()
-        .is_some_and(|extension| extension.eq_ignore_ascii_case("xml"))
+        .is_some_and(|extension| extension.eq_ignore_ascii_case(ending))
 }
 
 fn is_known(path: &Path, dialects: &[Arc<Dialect>]) -> bool {

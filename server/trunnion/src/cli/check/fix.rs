@@ -11,6 +11,7 @@ use project::{Disk, SettingsStore};
 use syntax::{Encoding, LineIndex, TextEdit};
 
 use super::files;
+use super::human;
 use super::run::{self, Read};
 use crate::cli::difference;
 use crate::cli::replace::{self, Replaced};
@@ -39,16 +40,32 @@ pub(super) struct Done {
     pub(super) title: String,
 }
 
-/// The files below `paths` that can be repaired safely, and what cannot be looked at, as sentences.
-pub(super) fn fix(paths: &[PathBuf]) -> (Vec<Fixed>, Vec<String>) {
+/// What can be repaired safely.
+#[derive(Debug, Default)]
+pub(super) struct Repairs {
+    pub(super) files: Vec<Fixed>,
+    /// Files in archives that could be repaired if they were not there, a line each.
+    pub(super) out_of_reach: String,
+    /// What cannot be looked at, as sentences.
+    pub(super) failures: Vec<String>,
+}
+
+/// Works out the repairs of all files below `paths`.
+pub(super) fn fix(paths: &[PathBuf]) -> Repairs {
     let (disk, settings) = (Disk::default(), SettingsStore::default());
-    let wanted = files::wanted(paths, &settings);
-    let failures = wanted.failures;
+    let wanted = files::wanted(paths, disk.files(), &settings);
+    let mut repairs = Repairs {
+        failures: wanted.failures,
+        ..Repairs::default()
+    };
     // Several paths may lead to one file.
     let wanted: BTreeMap<PathBuf, (PathBuf, PathBuf)> = wanted
         .files
         .into_iter()
-        .filter_map(|(path, shown)| Some((fs::canonicalize(&path).ok()?, (path, shown))))
+        .map(|(path, shown)| {
+            let real = fs::canonicalize(&path);
+            (real.unwrap_or_else(|_| path.clone()), (path, shown))
+        })
         .collect();
     let wanted: Vec<(PathBuf, PathBuf)> = wanted.into_values().collect();
     let fixed = in_parallel(wanted.len(), 1, |at| {
@@ -58,11 +75,22 @@ pub(super) fn fix(paths: &[PathBuf]) -> (Vec<Fixed>, Vec<String>) {
             .ok()
             .flatten()
     });
-    (fixed.into_iter().flatten().collect(), failures)
+    for fixed in fixed.into_iter().flatten() {
+        if project::inside(&fixed.path).is_some() {
+            let count = human::counted(fixed.done.len(), "repair is", "repairs are");
+            let shown = fixed.shown.display();
+            repairs.out_of_reach.push_str(&format!(
+                "{shown}: {count} not made: nothing is written into archives. Unpack it first (trunnion unpack).\n"
+            ));
+        } else {
+            repairs.files.push(fixed);
+        }
+    }
+    repairs
 }
 
 fn fixed(path: &Path, shown: &Path, disk: &Disk, settings: &SettingsStore) -> Option<Fixed> {
-    let Ok(Read::Text { text, bytes }) = run::read(path, settings) else {
+    let Ok(Read::Text { text, bytes }) = run::read(path, disk, settings) else {
         return None;
     };
     if !text

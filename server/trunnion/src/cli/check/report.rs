@@ -9,6 +9,8 @@ use ide::checks::Accepted;
 use ide::{Finding, Severity};
 use syntax::{Encoding, LineIndex, Position, TextRange};
 
+use project::Files;
+
 use super::baseline::Gone;
 
 /// The outcome for everything that was asked for.
@@ -126,6 +128,7 @@ impl Report {
 /// The texts that findings point into: those that were checked, and others read when first asked for.
 #[derive(Debug)]
 pub(crate) struct Sources {
+    files: Files,
     known: RefCell<HashMap<PathBuf, Option<Arc<Source>>>>,
 }
 
@@ -135,6 +138,7 @@ impl Sources {
             .all()
             .map(|file| (file.path.clone(), Some(Arc::clone(&file.source))));
         Self {
+            files: Files::default(),
             known: RefCell::new(known.collect()),
         }
     }
@@ -144,7 +148,11 @@ impl Sources {
         let mut known = self.known.borrow_mut();
         let read = || {
             // Devices and pipes can be read without an end.
-            let bytes = path.is_file().then(|| std::fs::read(path))?.ok()?;
+            let files = &self.files;
+            let bytes = files
+                .is_file(path)
+                .then(|| files.read(path, u64::MAX))?
+                .ok()?;
             Some(Arc::new(Source::new(syntax::decode::bytes(&bytes).ok()?)))
         };
         known.entry(path.to_path_buf()).or_insert_with(read).clone()

@@ -1,8 +1,6 @@
 //! Checking many files on all cores.
 
 use std::collections::BTreeMap;
-use std::fs::{self, File};
-use std::io::Read as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -11,7 +9,7 @@ use dialect::Dialect;
 use ide::checks::Judgement;
 use ide::{Finding, codes};
 use machine::in_parallel;
-use project::{CONFIG_FILE_NAME, Disk, SettingsStore};
+use project::{CONFIG_FILE_NAME, Disk, Files, SettingsStore};
 use syntax::{TextRange, TextSize};
 
 use super::files::{self, absolute};
@@ -20,7 +18,8 @@ use super::report::{Checked, Report, Source};
 /// Checks everything that `paths` lead to.
 pub(crate) fn run(paths: &[PathBuf]) -> Report {
     let (disk, settings) = (Disk::default(), SettingsStore::default());
-    let wanted = files::wanted(paths, &settings);
+    let wanted = files::wanted(paths, disk.files(), &settings);
+    let refused_archives = wanted.refused;
     let files: Vec<(PathBuf, PathBuf)> = wanted.files.into_iter().collect();
     let mut report = Report {
         failures: wanted.failures,
@@ -57,6 +56,11 @@ pub(crate) fn run(paths: &[PathBuf]) -> Report {
         .into_iter()
         .map(|(path, findings)| settings_file(&path, findings))
         .collect();
+    report.files.extend(
+        refused_archives
+            .iter()
+            .map(|(archive, reasons)| refused(archive, reasons)),
+    );
     report.files.sort_by(|a, b| a.path.cmp(&b.path));
     report
 }
@@ -85,7 +89,7 @@ fn look_at(
     disk: &Disk,
     settings: &SettingsStore,
 ) -> Result<Outcome, String> {
-    let text = match read(path, settings)? {
+    let text = match read(path, disk, settings)? {
         Read::Text { text, .. } => text,
         Read::Unread { readable, finding } => {
             return Ok(Outcome::unread(shown, &readable, finding));
@@ -145,23 +149,21 @@ pub(super) enum Read {
 
 /// # Errors
 /// A reason that is no finding: it cannot be opened, or it is not meant for us.
-pub(super) fn read(path: &Path, settings: &SettingsStore) -> Result<Read, String> {
+pub(super) fn read(path: &Path, disk: &Disk, settings: &SettingsStore) -> Result<Read, String> {
     let unread = |readable: &str, finding| Read::Unread {
         readable: readable.to_owned(),
         finding,
     };
-    let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
+    let about = disk.files().about(path);
+    let size = about.map_err(|error| error.to_string())?.size;
     let limit = settings.for_document(path).config.limits.document;
     if size > limit.bytes() {
         let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
         return Ok(unread("", finding));
     }
     // What is no file, such as a pipe, does not tell its size before.
-    let mut bytes = Vec::new();
-    let file = File::open(path).map_err(|error| error.to_string())?;
-    file.take(limit.bytes() + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| error.to_string())?;
+    let bytes = disk.files().read(path, limit.bytes() + 1);
+    let bytes = bytes.map_err(|error| error.to_string())?;
     let size = bytes.len() as u64;
     if size > limit.bytes() {
         let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
@@ -200,6 +202,22 @@ impl Outcome {
     }
 }
 
+/// More reasons why an archive is not read are counted only.
+const MOST_REASONS: usize = 20;
+
+/// An archive that is not read.
+fn refused(archive: &Path, reasons: &[String]) -> Checked {
+    let reasons = reasons.iter().take(MOST_REASONS).map(|reason| {
+        let message = format!("This archive is not read. {reason}");
+        codes::ARCHIVE_REFUSED.at(TextRange::default(), message)
+    });
+    Checked {
+        has_dialect: false,
+        findings: reasons.collect(),
+        ..Checked::clean(archive)
+    }
+}
+
 /// The mistakes in a settings or dialect file that was asked for by itself.
 fn setup(path: &Path, text: &str, settings: &SettingsStore) -> Vec<(PathBuf, Finding)> {
     if path
@@ -223,8 +241,10 @@ fn setup(path: &Path, text: &str, settings: &SettingsStore) -> Vec<(PathBuf, Fin
 }
 
 fn settings_file(path: &Path, findings: Vec<Finding>) -> Checked {
-    let text = path.is_file().then(|| fs::read_to_string(path));
-    let text = text.and_then(Result::ok).unwrap_or_default();
+    let files = Files::default();
+    let bytes = files.is_file(path).then(|| files.read(path, u64::MAX));
+    let bytes = bytes.and_then(Result::ok).unwrap_or_default();
+    let text = String::from_utf8(bytes).unwrap_or_default();
     Checked {
         source: Arc::new(Source::new(text)),
         has_dialect: false,

@@ -1,20 +1,24 @@
 //! The findings as SARIF 2.1.0 (OASIS), for the pages of code hosts and other tools.
 
 use std::io::{self, Write};
-use std::path::{Component, Path};
+use std::path::Path;
 
 use ide::codes::{self, Code};
 use ide::{Finding, Fix, Severity};
 use serde_json::{Value, json};
 use syntax::TextRange;
 
+use super::artifacts::Artifacts;
 use super::report::{Checked, Report, Source, Sources};
 
 const SCHEMA: &str = "https://json.schemastore.org/sarif-2.1.0.json";
 
 pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
-    let sources = Sources::of(report);
-    let results = results(report, &sources);
+    let places = Places {
+        sources: Sources::of(report),
+        artifacts: Artifacts::default(),
+    };
+    let results = results(report, &places);
     let notifications: Vec<Value> = report
         .failures
         .iter()
@@ -35,6 +39,7 @@ pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
                 "exitCode": exit_code,
                 "toolExecutionNotifications": notifications,
             }],
+            "artifacts": places.artifacts.into_value(),
             "columnKind": "utf16CodeUnits",
             "results": results,
         }],
@@ -45,7 +50,7 @@ pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
 
 /// All there is, also what is not reported: what the baseline knows (3.27.24, `baselineState`), what is gone of it, and
 /// what comments accept (3.27.23, `suppressions`).
-fn results(report: &Report, sources: &Sources) -> Vec<Value> {
+fn results(report: &Report, places: &Places) -> Vec<Value> {
     let state = |mut result: Value, state: &str| {
         if report.has_baseline {
             result["baselineState"] = state.into();
@@ -54,17 +59,17 @@ fn results(report: &Report, sources: &Sources) -> Vec<Value> {
     };
     let new = report
         .findings()
-        .map(|(file, finding)| state(result(file, finding, sources), "new"));
+        .map(|(file, finding)| state(result(file, finding, places), "new"));
     let known = report
         .known()
-        .map(|(file, finding)| state(result(file, finding, sources), "unchanged"));
+        .map(|(file, finding)| state(result(file, finding, places), "unchanged"));
     let accepted = report.accepted().map(|(file, accepted)| {
-        let mut result = state(result(file, &accepted.finding, sources), "new");
+        let mut result = state(result(file, &accepted.finding, places), "new");
         result["suppressions"] = json!([{
             "kind": "inSource",
             "status": "accepted",
             "justification": accepted.reason,
-            "location": location(&file.path, &file.source, accepted.comment),
+            "location": places.location(&file.path, &file.source, accepted.comment),
         }]);
         result
     });
@@ -73,12 +78,18 @@ fn results(report: &Report, sources: &Sources) -> Vec<Value> {
         json!({
             "ruleId": code,
             "message": { "text": format!("`{code}` is not found any more in: {}", gone.entry.content) },
-            "locations": [{ "physicalLocation": { "artifactLocation": { "uri": uri(&gone.path) } } }],
+            "locations": [{ "physicalLocation": { "artifactLocation": places.artifacts.location(&gone.path) } }],
             "occurrenceCount": gone.count,
             "baselineState": "absent",
         })
     });
     new.chain(known).chain(accepted).chain(gone).collect()
+}
+
+/// What locations are made of.
+struct Places {
+    sources: Sources,
+    artifacts: Artifacts,
 }
 
 fn rule(code: &Code) -> Value {
@@ -91,12 +102,12 @@ fn rule(code: &Code) -> Value {
     })
 }
 
-fn result(file: &Checked, finding: &Finding, sources: &Sources) -> Value {
+fn result(file: &Checked, finding: &Finding, places: &Places) -> Value {
     let mut result = json!({
         "ruleId": finding.code,
         "level": level(finding.severity),
         "message": { "text": finding.message },
-        "locations": [location(&file.path, &file.source, finding.range)],
+        "locations": [places.location(&file.path, &file.source, finding.range)],
     });
     if let Some(index) = codes::all().position(|code| code.name == finding.code) {
         result["ruleIndex"] = index.into();
@@ -106,7 +117,7 @@ fn result(file: &Checked, finding: &Finding, sources: &Sources) -> Value {
         .iter()
         .filter_map(|related| {
             let path = related.path.as_deref().unwrap_or(&file.path);
-            let mut location = location(path, &*sources.get(path)?, related.range);
+            let mut location = places.location(path, &*places.sources.get(path)?, related.range);
             location["message"] = json!({ "text": related.message });
             Some(location)
         })
@@ -115,12 +126,16 @@ fn result(file: &Checked, finding: &Finding, sources: &Sources) -> Value {
         result["relatedLocations"] = related.into();
     }
     if !finding.fixes.is_empty() {
-        result["fixes"] = finding.fixes.iter().map(|one| fix(file, one)).collect();
+        result["fixes"] = finding
+            .fixes
+            .iter()
+            .map(|one| fix(file, one, places))
+            .collect();
     }
     result
 }
 
-fn fix(file: &Checked, fix: &Fix) -> Value {
+fn fix(file: &Checked, fix: &Fix, places: &Places) -> Value {
     let replacements: Vec<Value> = fix
         .edits
         .iter()
@@ -134,17 +149,19 @@ fn fix(file: &Checked, fix: &Fix) -> Value {
     json!({
         "description": { "text": fix.title },
         "artifactChanges": [{
-            "artifactLocation": { "uri": uri(&file.path) },
+            "artifactLocation": places.artifacts.location(&file.path),
             "replacements": replacements,
         }],
     })
 }
 
-fn location(path: &Path, source: &Source, range: TextRange) -> Value {
-    json!({ "physicalLocation": {
-        "artifactLocation": { "uri": uri(path) },
-        "region": region(source, range),
-    }})
+impl Places {
+    fn location(&self, path: &Path, source: &Source, range: TextRange) -> Value {
+        json!({ "physicalLocation": {
+            "artifactLocation": self.artifacts.location(path),
+            "region": region(source, range),
+        }})
+    }
 }
 
 /// Lines and columns from one; the end column is the one after the last character.
@@ -164,71 +181,5 @@ fn level(severity: Severity) -> &'static str {
         Severity::Error => "error",
         Severity::Warning => "warning",
         Severity::Information | Severity::Hint => "note",
-    }
-}
-
-/// A relative path as a relative reference, an absolute one as a file URI (RFC 3986, RFC 8089).
-fn uri(path: &Path) -> String {
-    let mut uri = String::new();
-    for component in path.components() {
-        match component {
-            Component::Prefix(prefix) => {
-                uri.push('/');
-                push_encoded(&mut uri, &prefix.as_os_str().to_string_lossy(), ":");
-            }
-            Component::RootDir => {}
-            Component::CurDir => {}
-            Component::ParentDir => push_step(&mut uri, "..", path),
-            Component::Normal(step) => push_step(&mut uri, &step.to_string_lossy(), path),
-        }
-    }
-    if path.has_root() {
-        format!("file://{uri}")
-    } else {
-        uri
-    }
-}
-
-fn push_step(uri: &mut String, step: &str, path: &Path) {
-    if path.has_root() || !uri.is_empty() {
-        uri.push('/');
-    }
-    push_encoded(uri, step, "");
-}
-
-fn push_encoded(uri: &mut String, text: &str, also_plain: &str) {
-    for byte in text.bytes() {
-        let character = char::from(byte);
-        if byte.is_ascii_alphanumeric()
-            || "-._~".contains(character)
-            || also_plain.contains(character)
-        {
-            uri.push(character);
-        } else {
-            uri.push_str(&format!("%{byte:02X}"));
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_relative_path_is_a_relative_reference() {
-        assert_eq!(
-            uri(Path::new("./mods/kran größe/a b.xml")),
-            "mods/kran%20gr%C3%B6%C3%9Fe/a%20b.xml"
-        );
-        assert_eq!(uri(Path::new("../a:b#c.xml")), "../a%3Ab%23c.xml");
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn an_absolute_path_is_a_file_uri() {
-        assert_eq!(
-            uri(Path::new("/mods/bram 6.xml")),
-            "file:///mods/bram%206.xml"
-        );
     }
 }

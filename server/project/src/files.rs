@@ -1,0 +1,289 @@
+//! Files on the disk, and files in archives on the disk, by one sort of path.
+//!
+//! The path `/mods/quay.zip!/machines/a.xml` leads to a member of the archive `/mods/quay.zip`: the archive's name with a
+//! `!` is the folder of all that is in it. Whatever follows such paths, as a definition to its scene, needs not know.
+//! A folder on the disk that really has such a name comes first.
+
+use archive::Contents;
+use dashmap::DashMap;
+use std::{
+    collections::BTreeSet,
+    fs::{self, File},
+    io::{self, Read},
+    path::{Component, Path, PathBuf},
+    sync::Arc,
+    time::SystemTime,
+};
+use walkdir::WalkDir;
+
+/// Behind the name of an archive whose content is meant.
+const MARK: char = '!';
+
+/// Reads files. Archives are opened once and again when they change.
+#[derive(Debug, Default)]
+pub struct Files {
+    archives: DashMap<PathBuf, (Stamp, Opened)>,
+}
+
+type Stamp = (u64, Option<SystemTime>);
+/// The error is a sentence for each thing that is wrong with the archive.
+type Opened = Result<Arc<Contents>, Arc<Vec<String>>>;
+
+/// What is known of a file without reading it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct About {
+    /// In bytes.
+    pub size: u64,
+    /// Of the archive, for a file in one.
+    pub modified: Option<SystemTime>,
+    /// Not a folder, a device or a pipe.
+    pub is_file: bool,
+}
+
+/// A place in an archive.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Inside {
+    pub archive: PathBuf,
+    /// The folder that stands for the archive's content.
+    pub root: PathBuf,
+    /// The path in the archive, with `/` between the steps; empty for all of it.
+    pub member: String,
+}
+
+/// The folder that stands for what is in an archive.
+pub fn content_of(archive: &Path) -> PathBuf {
+    let mut name = archive.as_os_str().to_os_string();
+    name.push(MARK.to_string());
+    PathBuf::from(name)
+}
+
+/// The place in an archive that a path leads to. None: it leads to the disk.
+pub fn inside(path: &Path) -> Option<Inside> {
+    // Most paths have no mark at all, and need no look at the disk.
+    if !path.as_os_str().as_encoded_bytes().contains(&(MARK as u8)) {
+        return None;
+    }
+    let mut root = PathBuf::new();
+    let mut steps = path.components();
+    while let Some(step) = steps.next() {
+        root.push(step);
+        let Component::Normal(name) = step else {
+            continue;
+        };
+        let Some(name) = name.to_str().and_then(|name| name.strip_suffix(MARK)) else {
+            continue;
+        };
+        let archive = root.with_file_name(name);
+        if !name.is_empty() && archive.is_file() && !root.exists() {
+            let member: Vec<&str> = steps
+                .map(|step| step.as_os_str().to_str())
+                .collect::<Option<_>>()?;
+            let member = member.join("/");
+            return Some(Inside {
+                archive,
+                root,
+                member,
+            });
+        }
+    }
+    None
+}
+
+impl Files {
+    /// # Errors
+    /// There is no such file or folder, or it cannot be reached.
+    pub fn about(&self, path: &Path) -> io::Result<About> {
+        let Some(Inside {
+            archive, member, ..
+        }) = inside(path)
+        else {
+            return about_on_disk(path);
+        };
+        let whole = about_on_disk(&archive)?;
+        let contents = self.contents(&archive).map_err(refused)?;
+        let size = contents.size(&member);
+        if size.is_none() && !contents.has_folder(&member) {
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        Ok(About {
+            size: size.unwrap_or_default(),
+            is_file: size.is_some(),
+            ..whole
+        })
+    }
+
+    pub fn is_file(&self, path: &Path) -> bool {
+        self.about(path).is_ok_and(|about| about.is_file)
+    }
+
+    pub fn exists(&self, path: &Path) -> bool {
+        self.about(path).is_ok()
+    }
+
+    /// The first `most` bytes of a file, or all of it. A device or a pipe may have no end, so this much of it is waited
+    /// for.
+    ///
+    /// # Errors
+    /// It cannot be read.
+    pub fn read(&self, path: &Path, most: u64) -> io::Result<Vec<u8>> {
+        if let Some(Inside {
+            archive, member, ..
+        }) = inside(path)
+        {
+            return self
+                .contents(&archive)
+                .map_err(refused)?
+                .read(&member, most);
+        }
+        let mut bytes = Vec::new();
+        File::open(path)?.take(most).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    }
+
+    /// The names of the entries of a folder; none if it cannot be read.
+    pub fn names(&self, folder: &Path) -> BTreeSet<String> {
+        let Some(Inside {
+            archive, member, ..
+        }) = inside(folder)
+        else {
+            let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+            return entries
+                .filter_map(|entry| entry.file_name().into_string().ok())
+                .collect();
+        };
+        let Ok(contents) = self.contents(&archive) else {
+            return BTreeSet::new();
+        };
+        let first_step = |path: &str| path.split('/').next().unwrap_or_default().to_owned();
+        contents
+            .below(&member)
+            .map(|(path, _)| first_step(path))
+            .collect()
+    }
+
+    /// The files below a folder, relative to it, with `/` between the steps, in order: at most `most` of them, up to
+    /// `depth` folders deep. Links are not followed, hidden files and folders are left out.
+    pub fn below(&self, folder: &Path, depth: usize, most: usize) -> Vec<String> {
+        let Some(Inside {
+            archive, member, ..
+        }) = inside(folder)
+        else {
+            return below_on_disk(folder, depth, most);
+        };
+        let Ok(contents) = self.contents(&archive) else {
+            return Vec::new();
+        };
+        let is_wanted =
+            |path: &&str| !path.split('/').any(is_hidden) && path.split('/').count() <= depth;
+        contents
+            .below(&member)
+            .map(|(path, _)| path)
+            .filter(is_wanted)
+            .take(most)
+            .map(str::to_owned)
+            .collect()
+    }
+
+    /// An archive, opened for reading.
+    ///
+    /// # Errors
+    /// A sentence for each thing that is wrong with it.
+    pub fn contents(&self, archive: &Path) -> Opened {
+        let stamp = about_on_disk(archive).map_or((0, None), |about| (about.size, about.modified));
+        if let Some(known) = self.archives.get(archive).filter(|known| known.0 == stamp) {
+            return known.1.clone();
+        }
+        let opened = Contents::open(archive)
+            .map(Arc::new)
+            .map_err(|stopped| Arc::new(stopped.into()));
+        self.archives
+            .insert(archive.to_path_buf(), (stamp, opened.clone()));
+        opened
+    }
+}
+
+fn refused(reasons: Arc<Vec<String>>) -> io::Error {
+    io::Error::new(io::ErrorKind::InvalidData, reasons.join(" "))
+}
+
+fn about_on_disk(path: &Path) -> io::Result<About> {
+    let about = fs::metadata(path)?;
+    Ok(About {
+        size: about.len(),
+        modified: about.modified().ok(),
+        is_file: about.is_file(),
+    })
+}
+
+fn below_on_disk(root: &Path, depth: usize, most: usize) -> Vec<String> {
+    WalkDir::new(root)
+        .max_depth(depth)
+        .sort_by_file_name()
+        .into_iter()
+        .filter_entry(|entry| !entry.file_name().to_str().is_some_and(is_hidden))
+        .flatten()
+        .filter(|entry| entry.file_type().is_file())
+        .take(most)
+        .filter_map(|entry| {
+            let relative = entry.path().strip_prefix(root).ok()?.to_str()?;
+            Some(relative.replace('\\', "/"))
+        })
+        .collect()
+}
+
+fn is_hidden(name: &str) -> bool {
+    name.len() > 1 && name.starts_with('.')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    /// A folder with an archive `quay.zip` that holds these files.
+    fn folder(name: &str, members: &[(&str, &str)]) -> PathBuf {
+        let folder =
+            std::env::temp_dir().join(format!("trunnion-files-{}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&folder);
+        fs::create_dir_all(&folder).unwrap();
+        let mut writer = zip::ZipWriter::new(File::create(folder.join("quay.zip")).unwrap());
+        for (member, content) in members {
+            let options = zip::write::SimpleFileOptions::default();
+            writer.start_file(*member, options).unwrap();
+            writer.write_all(content.as_bytes()).unwrap();
+        }
+        writer.finish().unwrap();
+        folder
+    }
+
+    #[test]
+    fn a_member_is_read_like_a_file() {
+        let folder = folder(
+            "member",
+            &[("a/x.xml", "<a/>"), (".git/y", ""), ("b.xml", "")],
+        );
+        let root = content_of(&folder.join("quay.zip"));
+        let files = Files::default();
+        assert_eq!(files.read(&root.join("a/x.xml"), 99).unwrap(), b"<a/>");
+        assert!(files.is_file(&root.join("a/x.xml")) && !files.is_file(&root.join("a")));
+        assert!(files.exists(&root.join("a")) && !files.exists(&root.join("c")));
+        assert_eq!(files.below(&root, 9, 9), ["a/x.xml", "b.xml"]);
+        assert_eq!(files.below(&root, 1, 9), ["b.xml"]);
+        let names: Vec<String> = files.names(&root).into_iter().collect();
+        assert_eq!(names, [".git", "a", "b.xml"]);
+        assert_eq!(inside(&root.join("a/x.xml")).unwrap().member, "a/x.xml");
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn a_folder_that_has_such_a_name_comes_first() {
+        let folder = folder("real", &[("x.xml", "<a/>")]);
+        let root = content_of(&folder.join("quay.zip"));
+        fs::create_dir(&root).unwrap();
+        fs::write(root.join("x.xml"), "<real/>").unwrap();
+        let files = Files::default();
+        assert_eq!(files.read(&root.join("x.xml"), 99).unwrap(), b"<real/>");
+        assert_eq!(inside(&folder.join("other.zip!/x.xml")), None);
+        fs::remove_dir_all(folder).unwrap();
+    }
+}
