@@ -5,6 +5,7 @@
 
 mod beside;
 mod contents;
+mod leftovers;
 mod members;
 mod names;
 mod unpack;
@@ -12,6 +13,7 @@ mod unpack;
 use std::fmt;
 
 pub use contents::{Contents, is_archive};
+pub use leftovers::leftover;
 pub use unpack::{Unpacked, unpack};
 
 /// What is not taken over, and why.
