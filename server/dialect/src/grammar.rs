@@ -1,6 +1,7 @@
 //! What may stand where: elements, their children and their attributes.
 
 use std::collections::HashMap;
+use std::ops::Range;
 
 use crate::context::{Context, Contexts};
 use crate::path::Leaf;
@@ -73,6 +74,8 @@ pub struct ElementDecl {
     pub doc: String,
     /// The elements it may hold, in the order of the file.
     pub children: Vec<ChildRule>,
+    /// Which of them stand for each other.
+    pub choices: Vec<Choice>,
     /// Whether the children must stand in the order of `children`.
     pub order: Order,
     /// Its attributes, in the order of the file.
@@ -98,6 +101,43 @@ impl ElementDecl {
         self.children.iter().find(|rule| rule.name == name)
     }
 
+    /// Makes children stand for each other: those of these names, as far as they are among the children, one behind the
+    /// other. One alone is no choice.
+    pub fn choose(&mut self, names: &[&str], min: u32, max: Option<u32>) {
+        let is_member = |rule: &ChildRule| names.contains(&rule.name.as_str());
+        let Some(from) = self.children.iter().position(is_member) else {
+            return;
+        };
+        let members = self.children[from..]
+            .iter_mut()
+            .take_while(|rule| is_member(rule));
+        let members: Vec<&mut ChildRule> = members.collect();
+        let to = from + members.len();
+        members.into_iter().for_each(|rule| rule.min = 0);
+        if to - from > 1 {
+            let members = from..to;
+            self.choices.push(Choice { members, min, max });
+        }
+    }
+
+    /// The choice that a child, an index into `children`, is one of.
+    pub fn choice_of(&self, child: usize) -> Option<&Choice> {
+        self.choices
+            .iter()
+            .find(|choice| choice.members.contains(&child))
+    }
+
+    /// The place of a child, an index into `children`, where order counts: what stands for each other has one place.
+    pub fn rank(&self, child: usize) -> usize {
+        self.choice_of(child)
+            .map_or(child, |choice| choice.members.start)
+    }
+
+    /// The rules of the children among which a choice is made.
+    pub fn members(&self, choice: &Choice) -> &[ChildRule] {
+        self.children.get(choice.members.clone()).unwrap_or(&[])
+    }
+
     /// The declaration of the attribute or text that a path's leaf names.
     pub fn value_at(&self, leaf: &Leaf) -> Option<&AttributeDecl> {
         match leaf {
@@ -117,6 +157,42 @@ pub struct ChildRule {
     pub min: u32,
     /// Greatest number of times; `None` is any.
     pub max: Option<u32>,
+}
+
+/// Children that stand for each other. Each may be absent, so the least number of its own rule is 0.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// Indices into [`ElementDecl::children`], at least two.
+    pub members: Range<usize>,
+    /// Least number of them: 0 if there may be none.
+    pub min: u32,
+    /// Greatest number of them, `None` is any. 1 asks for one sort of them, as often as its own rule allows.
+    pub max: Option<u32>,
+}
+
+impl Choice {
+    /// Whether only one sort may stand in one element.
+    pub fn is_exclusive(&self) -> bool {
+        self.max == Some(1)
+    }
+
+    /// How many of them there are, as `min` and `max` count: sorts if only one may stand, else elements. `counts`: the
+    /// number of each child, by its index.
+    pub fn count(&self, counts: &[u32]) -> u32 {
+        let counts = counts.get(self.members.clone()).unwrap_or(&[]);
+        match self.is_exclusive() {
+            true => counts.iter().filter(|count| **count > 0).count() as u32,
+            false => counts
+                .iter()
+                .fold(0, |sum, count| sum.saturating_add(*count)),
+        }
+    }
+
+    /// Whether there are neither too few nor too many of them.
+    pub fn is_met(&self, counts: &[u32]) -> bool {
+        let count = self.count(counts);
+        count >= self.min && self.max.is_none_or(|max| count <= max)
+    }
 }
 
 /// Whether the order of children counts.

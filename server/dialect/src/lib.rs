@@ -30,7 +30,7 @@ mod write;
 pub use around::Around;
 pub use context::Context;
 pub use documents::{DocumentKind, Fit};
-pub use grammar::{AttributeDecl, ChildRule, ElementDecl, Learnt, Order};
+pub use grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Learnt, Order};
 pub use index_path::{IndexPathFault, IndexPathNotation};
 pub use inputs::{ControlKind, Inputs};
 pub use lengths::{in_unit, read_length};

@@ -254,3 +254,34 @@ again = { type = "name", of = "post" }
     assert_eq!(scope("rope"), dialect::NameScope::Document);
     assert_eq!(scope("post"), dialect::NameScope::Folder);
 }
+
+#[test]
+fn children_may_stand_for_each_other() {
+    let dialect = rig(
+        "[element.rig]\nchildren = [\"a\", \"b | c+\", \"(d | e?)*\", \"( f | g )?\"]\norder = \"listed\"\n\
+         [element.a]\n[element.b]\n[element.c]\n[element.d]\n[element.e]\n[element.f]\n[element.g]\n",
+    );
+    let element = dialect
+        .element(dialect.root_context(&dialect.documents[0]))
+        .unwrap();
+    let counts = element.children.iter().map(|rule| (rule.min, rule.max));
+    let any = (0, None);
+    let single = (0, Some(1));
+    assert_eq!(
+        counts.collect::<Vec<_>>(),
+        [(1, Some(1)), single, any, any, single, single, single]
+    );
+    let choices = element.choices.iter();
+    let choices = choices.map(|choice| (choice.members.clone(), choice.min, choice.max));
+    assert_eq!(
+        choices.collect::<Vec<_>>(),
+        [(1..3, 1, Some(1)), (3..5, 0, None), (5..7, 0, Some(1))]
+    );
+    let ranks: Vec<usize> = (0..7).map(|child| element.rank(child)).collect();
+    assert_eq!(ranks, [0, 1, 1, 3, 3, 5, 5]);
+    // One sort of them, as often as it likes; or so many of all of them.
+    assert!(element.choices[0].is_met(&[0, 0, 5, 0, 0, 0, 0]));
+    assert!(!element.choices[0].is_met(&[0, 1, 1, 0, 0, 0, 0]));
+    assert!(!element.choices[0].is_met(&[9, 0, 0, 9, 9, 9, 9]));
+    assert!(element.choices[1].is_met(&[0, 0, 0, 3, 4, 0, 0]));
+}

@@ -4,6 +4,8 @@
 use crate::contexts::ContextId;
 use crate::corpus::{Corpus, Document};
 use crate::ordered::Ordered;
+use crate::sets::Sets;
+use crate::spread::Spread;
 use crate::survey::Group;
 use crate::symbols::Symbol;
 use foldhash::HashMap;
@@ -28,6 +30,9 @@ pub(crate) struct Makeup {
     pub(crate) mixed: u32,
     /// Whether some have so many that their order was not looked at.
     pub(crate) unordered: bool,
+    /// Which children were met together.
+    pub(crate) sets: Sets,
+    pub(crate) spread: Spread,
     /// Where the first few stand: indices of document (of the corpus) and lines.
     pub(crate) places: Vec<(u32, u32)>,
     last_file: Option<u32>,
@@ -47,14 +52,15 @@ pub(crate) struct Occurrence {
 
 const PLACES: usize = 3;
 
-/// The makeup of each context of a group.
-pub(crate) fn of_group(group: &Group, corpus: &Corpus) -> Vec<Makeup> {
+/// The makeup of each context of a group. `origins`: per document of the corpus, where it comes from.
+pub(crate) fn of_group(group: &Group, corpus: &Corpus, origins: &[u32]) -> Vec<Makeup> {
     let mut makeups = vec![Makeup::default(); group.contexts.len()];
     for (at, document) in group.documents.iter().enumerate() {
         if group.trusts(at as u32) {
             let contexts = &group.elements[at];
+            let source = (*document, origins[*document as usize]);
             add(
-                *document,
+                source,
                 &corpus.documents[*document as usize],
                 contexts,
                 &mut makeups,
@@ -64,7 +70,13 @@ pub(crate) fn of_group(group: &Group, corpus: &Corpus) -> Vec<Makeup> {
     makeups
 }
 
-fn add(file: u32, document: &Document, contexts: &[ContextId], makeups: &mut [Makeup]) {
+/// `file` and `origin`: the document's index and where it comes from.
+fn add(
+    (file, origin): (u32, u32),
+    document: &Document,
+    contexts: &[ContextId],
+    makeups: &mut [Makeup],
+) {
     let own = own_elements(document);
     let children = children_of(document, &own);
     let mut row = Row::default();
@@ -76,6 +88,7 @@ fn add(file: u32, document: &Document, contexts: &[ContextId], makeups: &mut [Ma
         makeup.elements += 1;
         if makeup.last_file.replace(file) != Some(file) {
             makeup.files += 1;
+            makeup.spread.add(file, origin);
             if makeup.places.len() < PLACES {
                 makeup.places.push((file, element.line));
             }
@@ -90,6 +103,9 @@ fn add(file: u32, document: &Document, contexts: &[ContextId], makeups: &mut [Ma
                 .map(|child| document.elements[child as usize].name),
         );
         makeup.add_children(&row, file);
+        if !row.sorted.is_empty() {
+            makeup.sets.add(&row.sorted, 1);
+        }
     }
 }
 
@@ -149,6 +165,7 @@ pub(crate) fn children_of(document: &Document, own: &[bool]) -> Children {
 #[derive(Default)]
 struct Row {
     names: Ordered<Run>,
+    sorted: Vec<Symbol>,
 }
 
 #[derive(Copy, Clone, Default)]
@@ -169,6 +186,9 @@ impl Row {
             }
             run.count += 1;
         }
+        self.sorted.clear();
+        self.sorted.extend(self.names.iter().map(|(name, _)| name));
+        self.sorted.sort_unstable();
     }
 }
 
@@ -216,6 +236,8 @@ impl Makeup {
         for (pair, count) in &other.before {
             *self.before.entry(*pair).or_default() += count;
         }
+        self.sets.take_in(&other.sets);
+        self.spread.take_in(&other.spread);
         let room = PLACES.saturating_sub(self.places.len());
         self.places.extend(other.places.iter().take(room));
     }

@@ -7,7 +7,7 @@
 use crate::content::{children_of, own_elements};
 use crate::corpus::Document;
 use crate::forms::Place;
-use crate::rules::Content;
+use crate::rules::{Choice, Content};
 use crate::structure::{Structure, ValueForm};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
@@ -194,13 +194,28 @@ fn fits(content: &Content, children: &[Symbol]) -> bool {
             }
         };
         counts[place] += 1;
-        if content.ordered && place < furthest {
+        let choice = content
+            .choices
+            .iter()
+            .find(|choice| choice.members.contains(&place));
+        let rank = choice.map_or(place, |choice| choice.members.start);
+        if content.ordered && rank < furthest {
             return false;
         }
-        furthest = furthest.max(place);
+        furthest = furthest.max(rank);
     }
-    let mut counted = content.children.iter().zip(counts);
-    counted.all(|(child, count)| count >= child.min && child.max.is_none_or(|max| count <= max))
+    let is_met = |choice: &Choice| {
+        let counts = &counts[choice.members.clone()];
+        let count: u32 = match choice.max {
+            Some(1) => counts.iter().filter(|count| **count > 0).count() as u32,
+            _ => counts.iter().sum(),
+        };
+        count >= choice.min && choice.max.is_none_or(|max| count <= max)
+    };
+    let mut counted = content.children.iter().zip(&counts);
+    content.choices.iter().all(is_met)
+        && counted
+            .all(|(child, count)| *count >= child.min && child.max.is_none_or(|max| *count <= max))
 }
 
 fn note(places: &mut Vec<(u32, u32)>, document: u32, line: u32) {

@@ -4,6 +4,7 @@
 //! Documents are read into a [`Corpus`] once; everything is inferred from its tables.
 
 pub mod again;
+mod choices;
 mod content;
 mod contexts;
 mod corpus;
@@ -13,15 +14,19 @@ mod forms;
 mod habits;
 mod keys;
 mod kinds;
+mod musts;
 pub mod names;
 mod node_paths;
 mod ordered;
+mod orders;
 pub mod pattern;
 pub mod precedents;
 pub mod report;
 pub mod roles;
 mod rules;
+mod sets;
 mod settings;
+mod spread;
 mod stored;
 mod structure;
 mod surroundings;
@@ -40,7 +45,7 @@ pub use corpus::{Attribute, Corpus, Document, Element, Source};
 pub use forms::Place;
 pub use habits::Habits;
 pub use precedents::Precedents;
-pub use rules::{Child, Content};
+pub use rules::{Child, Choice, Content};
 pub use settings::Settings;
 pub use stored::FORMAT as STORED_FORMAT;
 pub use structure::{DocumentForm, ElementForm, Structure, ValueForm};

@@ -4,6 +4,7 @@ mod folders;
 mod forms;
 mod homes;
 mod index;
+mod kin;
 mod kinds;
 mod looks;
 mod places;
@@ -257,6 +258,9 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
         }
     }
     let found = find(&documents, &readings, true);
+    fill(&mut readings, found);
+    let gives = kinds::givers(&places, &readings);
+    let found = kin::inherited(survey, settings, &places, &looks, &readings, &gives);
     fill(&mut readings, found);
     let gives = kinds::givers(&places, &readings);
     let open = |at: usize| readings[at].is_none() && !gives[at];

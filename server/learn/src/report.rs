@@ -2,7 +2,6 @@
 
 use crate::names::{Evidence, Exception, Member, NameKind, Names, Reference, Scope, SlotRef};
 use crate::roles::{PartValue, Proposal};
-use crate::rules;
 use crate::structure::Structure;
 use crate::survey::{Group, Slot, Survey};
 use dialect::{ItemType, ValueType};
@@ -187,7 +186,7 @@ fn attribute(
             ItemType::Vector { count, .. } => Some(count),
             _ => None,
         },
-        required: form.map_or_else(|| required(group, slot), |form| form.required),
+        required: form.is_some_and(|form| form.required),
         defines: gives.map(|kind| (*kind).to_owned()),
         refers: to
             .iter()
@@ -197,11 +196,6 @@ fn attribute(
         exceptions: reference
             .map_or_else(Vec::new, |reference| places(survey, &reference.evidence)),
     }
-}
-
-/// Whether nearly all elements have the value.
-fn required(group: &Group, slot: &Slot) -> bool {
-    rules::is_required(slot.seen.len() as u32, group.count[slot.context.index()])
 }
 
 fn value(survey: &Survey<'_>, group: &Group, slot: &Slot) -> Value {

@@ -1,17 +1,18 @@
 //! From what elements were seen to hold to what they may and must hold.
 //!
-//! Children get a multiplicity each, and an order if they keep one: a chain of single occurrences,
-//! or a multiplicity schema where order does not matter (Bex and others 2010; Ciucanu and Staworko
-//! 2013).
+//! Children get a multiplicity each, choices where they stand for each other, and an order if they keep one: a chain
+//! of single occurrences, or a multiplicity schema where order does not matter (Bex and others 2010; Ciucanu and
+//! Staworko 2013).
 
+use crate::choices;
 use crate::content::{Makeup, Occurrence};
+use crate::musts::Musts;
+use crate::orders;
 use crate::symbols::Symbol;
+use std::ops::Range;
 
 /// Fewer elements than these do not show that something must be there.
-const ENOUGH: u32 = 3;
-
-/// Fewer elements with several sorts of children than these do not show an order.
-const ENOUGH_ORDERED: u32 = 10;
+pub(crate) const ENOUGH: u32 = 3;
 
 /// How many of so many may be slips.
 pub(crate) fn slips(of: u32) -> u32 {
@@ -33,19 +34,34 @@ pub struct Child {
     pub max: Option<u32>,
     /// How many parents have it.
     pub parents: u32,
+    /// In how many files.
+    pub files: u32,
+}
+
+/// Children that stand for each other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// Their places among the children.
+    pub members: Range<usize>,
+    /// Least number of them.
+    pub min: u32,
+    /// Greatest number of them; `None` is any, 1 is one sort of them.
+    pub max: Option<u32>,
 }
 
 /// What an element may hold besides attributes and text.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Content {
     pub children: Vec<Child>,
+    /// Which of them stand for each other.
+    pub choices: Vec<Choice>,
     /// Whether they stand in this order.
     pub ordered: bool,
     /// Whether there may be others: the names seem to be without end.
     pub open: bool,
 }
 
-pub(crate) fn content(makeup: &Makeup) -> Content {
+pub(crate) fn content(makeup: &Makeup, musts: &Musts) -> Content {
     let files: Vec<u32> = makeup
         .children
         .iter()
@@ -53,25 +69,65 @@ pub(crate) fn content(makeup: &Makeup) -> Content {
         .collect();
     let open = is_open(&files);
     let known = |child: &Occurrence| !open || child.files > 1;
+    let is_shown = makeup.spread.files() >= musts.children;
+    let must_be = |parents: u32| is_shown && is_required(parents, makeup.elements);
     let children = makeup.children.iter().filter(|(_, child)| known(child));
-    let mut children: Vec<Child> = children
+    let children: Vec<Child> = children
         .map(|(name, child)| Child {
             name,
-            min: u32::from(is_required(child.parents, makeup.elements)),
+            min: u32::from(must_be(child.parents)),
             max: (child.several <= makeup.elements / 200).then_some(1),
             parents: child.parents,
+            files: child.files,
         })
         .collect();
-    let order = (!open).then(|| order(makeup, &children)).flatten();
-    let ordered = order.is_some();
-    if let Some(order) = order {
-        children.sort_by_key(|child| order.iter().position(|name| *name == child.name));
+    if open {
+        return Content {
+            children,
+            open,
+            ..Content::default()
+        };
     }
-    Content {
-        children,
+    let alternatives = choices::of(makeup, &children);
+    let (mut blocks, mut ordered) = orders::of(makeup, &children, &alternatives);
+    let must = |name: &Symbol| {
+        children
+            .iter()
+            .any(|child| child.name == *name && child.min > 0)
+    };
+    // That each of several must be there says more than where they stand, and a block cannot say it.
+    if blocks
+        .iter()
+        .any(|block| block.names.len() > 1 && block.names.iter().any(must))
+    {
+        (blocks, ordered) = (orders::units(&children, &alternatives), false);
+    }
+    let mut content = Content {
         ordered,
-        open,
+        ..Content::default()
+    };
+    for block in blocks {
+        let from = content.children.len();
+        let members = block.names.iter();
+        let members = members.filter_map(|name| children.iter().find(|child| child.name == *name));
+        content.children.extend(members.cloned());
+        let members = from..content.children.len();
+        if members.len() > 1 {
+            let min = match block.is_exclusive {
+                true => block.is_required,
+                false => makeup.sets.are_known() && must_be(makeup.sets.any(&block.names)),
+            };
+            for child in &mut content.children[members.clone()] {
+                child.min = 0;
+            }
+            content.choices.push(Choice {
+                members,
+                min: u32::from(min),
+                max: block.is_exclusive.then_some(1),
+            });
+        }
     }
+    content
 }
 
 /// Whether names seem to be made up as one goes: many, and most of them met in one file only. `files`: in how
@@ -79,42 +135,4 @@ pub(crate) fn content(makeup: &Makeup) -> Content {
 pub(crate) fn is_open(files: &[u32]) -> bool {
     let single = files.iter().filter(|files| **files == 1).count();
     files.len() >= 24 && single * 3 > files.len()
-}
-
-/// The order that the children keep, if they keep one.
-fn order(makeup: &Makeup, children: &[Child]) -> Option<Vec<Symbol>> {
-    if makeup.unordered || makeup.mixed < ENOUGH_ORDERED || children.len() < 2 {
-        return None;
-    }
-    let before = |one: &Child, other: &Child| {
-        makeup
-            .before
-            .get(&(one.name, other.name))
-            .copied()
-            .unwrap_or(0)
-    };
-    // Those that must come before each.
-    let mut waiting: Vec<(Symbol, Vec<Symbol>)> = Vec::new();
-    for child in children {
-        let mut first = Vec::new();
-        for other in children.iter().filter(|other| other.name != child.name) {
-            let (after, ahead) = (before(other, child), before(child, other));
-            let slips = slips(after + ahead);
-            match (after > slips, ahead > slips) {
-                (true, true) => return None,
-                (true, false) => first.push(other.name),
-                _ => {}
-            }
-        }
-        waiting.push((child.name, first));
-    }
-    let mut order: Vec<Symbol> = Vec::new();
-    while !waiting.is_empty() {
-        // Of those that need not wait, the one that was met first.
-        let ready = waiting
-            .iter()
-            .position(|(_, first)| first.iter().all(|name| order.contains(name)))?;
-        order.push(waiting.remove(ready).0);
-    }
-    Some(order)
 }

@@ -8,11 +8,13 @@ use crate::forms::{self, Form, Place, Sort};
 use crate::habits::{self, Habits};
 use crate::keys;
 use crate::kinds;
+use crate::musts::Musts;
 use crate::names::{Names, SlotRef};
 use crate::node_paths;
 use crate::roles::{Ground, Roles};
 use crate::rules::{self, Content};
 use crate::settings::Settings;
+use crate::spread;
 use crate::surroundings::Surroundings;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
@@ -139,16 +141,19 @@ impl Structure {
             })
             .collect();
         drop(values);
+        let origins = spread::origins(corpus);
         let makeups: Vec<Vec<Makeup>> = survey
             .groups
             .iter()
-            .map(|group| content::of_group(group, corpus))
+            .map(|group| content::of_group(group, corpus, &origins))
             .collect();
         let forms = forms::of(survey, &makeups, &sorts);
         let named = Told::of(survey, names, &paths, &files, &played);
-        let mut elements: Vec<ElementForm> = keys::given(survey, forms)
+        let forms = keys::given(survey, forms);
+        let musts = Musts::of(forms.iter().map(|(form, _)| form));
+        let mut elements: Vec<ElementForm> = forms
             .into_iter()
-            .map(|(form, keys)| element(survey, &look, &named, form, keys))
+            .map(|(form, keys)| element(survey, &look, &named, &musts, form, keys))
             .collect();
         elements.sort_by_key(|element| element.places.iter().min().copied());
         forget_unnamed(survey, &look, &played, &mut elements);
@@ -284,6 +289,7 @@ fn element(
     survey: &Survey<'_>,
     look: &Look<'_>,
     named: &Told<'_>,
+    musts: &Musts,
     form: Form,
     keys: Vec<String>,
 ) -> ElementForm {
@@ -311,7 +317,7 @@ fn element(
             None,
             slots,
             makeup.texts,
-            makeup.elements,
+            (makeup, musts),
         ));
     }
     for (name, count) in makeup.attributes.iter() {
@@ -327,7 +333,7 @@ fn element(
             Some(name),
             slots,
             *count,
-            makeup.elements,
+            (makeup, musts),
         ));
     }
     ElementForm {
@@ -339,7 +345,7 @@ fn element(
         },
         examples: makeup.places.clone(),
         exceptions: Vec::new(),
-        content: rules::content(makeup),
+        content: rules::content(makeup, musts),
         values,
         places: form.places,
     }
@@ -352,8 +358,9 @@ fn value(
     attribute: Option<Symbol>,
     slots: Vec<SlotRef>,
     with: u32,
-    of: u32,
+    (makeup, musts): (&Makeup, &Musts),
 ) -> ValueForm {
+    let of = makeup.elements;
     let values = Values::of(
         slots
             .iter()
@@ -375,7 +382,7 @@ fn value(
     ValueForm {
         attribute,
         observed: look.observed(&value_type, &values),
-        required: rules::is_required(with, of),
+        required: makeup.spread.files() >= musts.values && rules::is_required(with, of),
         seen: values.all,
         of,
         values: frequent.unwrap_or_default(),

@@ -7,8 +7,8 @@ use crate::rules::Child;
 use crate::structure::{DocumentForm, ElementForm, Structure, ValueForm};
 use crate::symbols::Symbol;
 use dialect::{
-    AttributeDecl, ChildRule, Dialect, DocumentKind, Draft, ElementDecl, Learnt, Order, RoleDraft,
-    RoleValue,
+    AttributeDecl, ChildRule, Choice, Dialect, DocumentKind, Draft, ElementDecl, Learnt, Order,
+    RoleDraft, RoleValue,
 };
 use std::path::PathBuf;
 
@@ -167,6 +167,15 @@ impl Writer<'_> {
                 .children
                 .iter()
                 .map(|child| self.child(child))
+                .collect(),
+            choices: content
+                .choices
+                .iter()
+                .map(|choice| Choice {
+                    members: choice.members.clone(),
+                    min: choice.min,
+                    max: choice.max,
+                })
                 .collect(),
             order: match content.ordered {
                 true => Order::Listed,

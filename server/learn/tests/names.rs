@@ -439,3 +439,41 @@ fn counts_go_along_with_numbers_but_are_no_references() {
     assert_eq!(kinds, Vec::<String>::new());
     assert_eq!(references, Vec::<String>::new());
 }
+
+#[test]
+fn the_same_attribute_elsewhere_refers_as_well() {
+    let mut dice = Dice(11);
+    let documents = (0..40).map(|number| {
+        let limbs = words(&mut dice, 5);
+        let mut text = String::from("<rig>");
+        for limb in &limbs {
+            text += &format!("<limb call='{limb}'><bone/></limb>");
+        }
+        for _ in 0..3 {
+            text += &format!(
+                "<swing limb='{}' pace='{}'/>",
+                dice.one(&limbs),
+                dice.below(9)
+            );
+        }
+        // A handful in another place, half of which lead nowhere.
+        text += &match number {
+            0 | 1 => format!(
+                "<spare><swing limb='{}' pace='1'/></spare>",
+                dice.one(&limbs)
+            ),
+            2 | 3 => format!("<spare><swing limb='lost{number}' pace='1'/></spare>"),
+            _ => String::new(),
+        };
+        // The same word for something else leads nowhere, in the same places.
+        if number < 4 {
+            text += &format!("<spare><paint limb='lost{number}'/></spare>");
+        }
+        (format!("{number}.xml"), text + "</rig>")
+    });
+    let (_, references) = told(&corpus(documents));
+    assert_eq!(
+        references,
+        ["rig/swing@limb -> limb", "rig/spare/swing@limb -> limb"]
+    );
+}

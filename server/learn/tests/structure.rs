@@ -281,3 +281,76 @@ fn index_paths_and_files_are_told_by_what_lies_beside() {
         file("ogg")
     );
 }
+
+/// Sixty crates: each holds one form, and notes and links in any order behind it; some have a lid or a net, none both.
+fn crates() -> Vec<String> {
+    (0..60)
+        .map(|n| {
+            let form = ["<box size='1'/>", "<ball/>", "<tube/><tube/>"][n % 7 % 3];
+            let cover = ["<lid/>", "<net/>", ""][n % 5 % 3];
+            let more = [
+                "<note/><link/>",
+                "<link/><note/><link/><note/>",
+                "<link/>",
+                "<note/>",
+            ][n % 4];
+            format!("<crate><stamp/>{form}{cover}{more}</crate>")
+        })
+        .collect()
+}
+
+/// The children as the dialect file lists them.
+fn listed(texts: &[String], element: &str) -> String {
+    let mut corpus = Corpus::default();
+    for (at, text) in texts.iter().enumerate() {
+        let file = format!("lib/{at}.xml").into();
+        assert!(corpus.add(Source { file, member: None }, text));
+    }
+    let survey = Survey::of(&corpus);
+    let names: Names = names::infer(&survey, &names::Settings::default());
+    let around = Surroundings::default();
+    let structure = Structure::of(&survey, &names, &around, &Settings::default());
+    let head = write::Head {
+        name: "test".into(),
+        roots: vec!["lib".into()],
+    };
+    let file = write::draft(&structure, &corpus, &head).write();
+    let from = file
+        .find(&format!("[element.{element}]"))
+        .expect("it is declared");
+    let lines = file[from..].lines().skip(1);
+    let lines = lines.take_while(|line| line.starts_with("children") || line.starts_with("order"));
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn children_that_stand_for_each_other_are_choices() {
+    assert_eq!(
+        listed(&crates(), "crate"),
+        "children = [\"stamp\", \"box | ball | tube+\", \"(lid | net)?\", \"(note | link)+\"]\norder = \"listed\""
+    );
+}
+
+#[test]
+fn children_that_seldom_meet_are_no_choice() {
+    // A lid and a net would hardly ever meet by chance; a box is nearly everywhere.
+    let texts: Vec<String> = (0..60)
+        .map(|n| {
+            let cover = ["<lid/>", "<net/>"]
+                .get(n / 10 * 7 + n % 10)
+                .copied()
+                .unwrap_or("");
+            let tin = if n == 30 { "<tin/>" } else { "<box/>" };
+            format!("<crate>{tin}{cover}</crate>")
+        })
+        .collect();
+    let listed = listed(&texts, "crate");
+    assert!(!listed.contains('|'), "{listed}");
+    // Ten elements of one file show how that file is written.
+    let one = vec![format!(
+        "<crates>{}</crates>",
+        "<crate><box/></crate><crate><ball/></crate>".repeat(10)
+    )];
+    let listed = self::listed(&one, "crate");
+    assert!(!listed.contains('|'), "{listed}");
+}

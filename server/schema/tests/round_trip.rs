@@ -232,3 +232,44 @@ fn the_third_dialect() {
     assert!(compared > 10, "{compared}");
     assert_eq!(differences, Vec::<String>::new());
 }
+
+const CRATES: &str = r#"
+[dialect]
+name = "crates"
+format = 1
+[[document]]
+name = "crate"
+root = "crate"
+namespace = ""
+[element.crate]
+children = ["stamp", "box | ball+", "(lid | net)?", "(note | link)+"]
+order = "listed"
+[element.stamp]
+[element.box]
+children = ["lid | net", "stamp?"]
+[element.ball]
+[element.lid]
+[element.net]
+[element.note]
+[element.link]
+"#;
+
+#[test]
+fn choices() {
+    let before = Dialect::read(CRATES, None).expect("it is right");
+    let (_, differences) = there_and_back(&before);
+    assert_eq!(differences, Vec::<String>::new());
+    let xsd = export(&before, Language::Xsd).remove(0).text;
+    let file = File {
+        name: "crates.xsd".to_owned(),
+        text: xsd,
+    };
+    let mut load = |_: &str, _: &str| Err("it mentions no other file".to_owned());
+    let again = import(file, &[], &mut load).expect("it is a schema").toml;
+    for entry in ["box | ball+", "(lid | net)?", "(note | link)+"] {
+        assert!(again.contains(&format!("\"{entry}\"")), "{entry}: {again}");
+    }
+    let rng = export(&before, Language::Rng).remove(0).text;
+    // Besides there are one among the roots and one in what other namespaces may bring.
+    assert_eq!(rng.matches("<choice>").count(), 4 + 2, "{rng}");
+}

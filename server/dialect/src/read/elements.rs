@@ -3,15 +3,15 @@ use std::ops::Range;
 
 use toml::de::DeValue;
 
+use super::children::entry;
 use super::header::is_name;
 use super::section::{Placed, Section, Value, as_number, as_section, as_string};
 use super::usual::PlacedValue;
 use super::{Reader, roots};
 use crate::context::Context;
 use crate::documents::DocumentKind;
-use crate::grammar::{AttributeDecl, ChildRule, ElementDecl, Grammar, Learnt, Order};
+use crate::grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Grammar, Learnt, Order};
 use crate::nearest::nearest;
-use crate::problem::Problems;
 use crate::value_type::{ItemType, ValueType};
 
 /// The name of a declaration that is about an element's text.
@@ -70,20 +70,28 @@ impl Reader<'_> {
             children: Vec::new(),
         };
         let mut rules: Vec<ChildRule> = Vec::new();
+        let mut choices: Vec<Choice> = Vec::new();
         for text in children.into_iter().flat_map(|children| children.value) {
-            let Some(rule) = child_rule(&text, &mut self.problems) else {
+            let Some(entry) = entry(&text, &mut self.problems) else {
                 continue;
             };
-            if rules.iter().any(|known| known.name == rule.name) {
-                let message = format!(
-                    "`{}` stands among the children twice; remove one",
-                    rule.name
-                );
-                self.problems.report(text.place, message);
-                continue;
+            let from = rules.len();
+            for rule in entry.rules {
+                if rules.iter().any(|known| known.name == rule.name) {
+                    let message = format!(
+                        "`{}` stands among the children twice; remove one",
+                        rule.name
+                    );
+                    self.problems.report(text.place.clone(), message);
+                    continue;
+                }
+                places.children.push(text.place.clone());
+                rules.push(rule);
             }
-            places.children.push(text.place);
-            rules.push(rule);
+            if let Some((min, max)) = entry.choice {
+                let members = from..rules.len();
+                choices.push(Choice { members, min, max });
+            }
         }
         let orders = [("any", Order::Any), ("listed", Order::Listed)];
         let order = section.choice("order", &orders, &mut self.problems);
@@ -121,6 +129,7 @@ impl Reader<'_> {
             name: name.to_owned(),
             doc,
             children: rules,
+            choices,
             order: order.unwrap_or_default(),
             attributes,
             text,
@@ -349,48 +358,5 @@ impl Reader<'_> {
             }
             None => format!("add `[element.{name}]`"),
         }
-    }
-}
-
-/// `name`, `name?`, `name*`, `name+`, `name{2}`, `name{2,}`, `name{2,4}`
-fn child_rule(text: &Placed<&str>, problems: &mut Problems<'_>) -> Option<ChildRule> {
-    let source = text.value.trim();
-    let end = source.find(['?', '*', '+', '{']).unwrap_or(source.len());
-    let (name, count) = source.split_at(end);
-    let name = name.trim();
-    let counts = match count {
-        "" => Some((1, Some(1))),
-        "?" => Some((0, Some(1))),
-        "*" => Some((0, None)),
-        "+" => Some((1, None)),
-        _ => braces(count),
-    };
-    let (Some((min, max)), true) = (counts, is_name(name)) else {
-        let message = format!(
-            "`{source}` is no child; write `name` (exactly one, without prefix), `name?` (at most one), \
-             `name*` (any number), `name+` (at least one) or `name{{2,4}}`"
-        );
-        problems.report(text.place.clone(), message);
-        return None;
-    };
-    if max.is_some_and(|max| max < min) {
-        let message = format!("`{source}` asks for at least {min} and fewer; swap the numbers");
-        problems.report(text.place.clone(), message);
-        return None;
-    }
-    Some(ChildRule {
-        name: name.to_owned(),
-        min,
-        max,
-    })
-}
-
-fn braces(count: &str) -> Option<(u32, Option<u32>)> {
-    let inner = count.strip_prefix('{')?.strip_suffix('}')?;
-    let number = |text: &str| text.trim().parse::<u32>().ok();
-    match inner.split_once(',') {
-        None => number(inner).map(|count| (count, Some(count))),
-        Some((min, max)) if max.trim().is_empty() => Some((number(min)?, None)),
-        Some((min, max)) => Some((number(min)?, Some(number(max)?))),
     }
 }

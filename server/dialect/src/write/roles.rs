@@ -1,6 +1,6 @@
 //! Writes roles.
 
-use super::{key, line, one_or_array, quoted, remarks, table};
+use super::toml::{key, line, one_or_array, quoted, remarks, table};
 use std::fmt::Write as _;
 
 /// A `[[role.…]]` table in the making.

@@ -275,14 +275,31 @@ children = ["lonely?"]
         expect![[r#"
             15:13 ["prat*"] element `part` holds `prat`, which is not declared; did you mean `part`?
             15:22 ["lamp"] element `part` holds `lamp`, which is not declared; add `[element.lamp]`
-            15:30 ["a b"] `a b` is no child; write `name` (exactly one, without prefix), `name?` (at most one), `name*` (any number), `name+` (at least one) or `name{2,4}`
-            15:37 ["rig?!"] `rig?!` is no child; write `name` (exactly one, without prefix), `name?` (at most one), `name*` (any number), `name+` (at least one) or `name{2,4}`
+            15:30 ["a b"] `a b` is no child; write `name` (exactly one, without prefix), `name?` (at most one), `name*` (any number), `name+` (at least one), `name{2,4}` or `one | other`
+            15:37 ["rig?!"] `rig?!` is no child; write `name` (exactly one, without prefix), `name?` (at most one), `name*` (any number), `name+` (at least one), `name{2,4}` or `one | other`
             15:46 ["rig{3,2}"] `rig{3,2}` asks for at least 3 and fewer; swap the numbers
             15:65 ["rig*"] `rig` stands among the children twice; remove one
             15:73 ["rig{1,2}"] `rig` stands among the children twice; remove one
             16:9 ["fixed"] `order` is `any` or `listed`, not `fixed`
             17:10 [lonely] nothing holds the element `lonely`: it is neither the root of a document nor among the `children` of an element; add it there or remove it
             19:10 ["a//b"] `a//b` is no key for an element; write its name, or the end of its path such as "wheels/wheel" ("/machine" is the root only)
+        "#]],
+    );
+}
+
+#[test]
+fn choices() {
+    check_added(
+        r#"[element.part]
+children = ["rig | part", "(rig | )", "(box | box)?", "box? | ball", "(box+ | ball)*", "(box | ball", "(box | ball){3,1}"]
+"#,
+        expect![[r#"
+            15:27 ["(rig | )"] `(rig | )` is no choice; write `one | other` (exactly one of them), `(one | other)?` (at most one), `(one | other)*` (any number of them) or `(one | other)+` (at least one)
+            15:39 ["(box | box)?"] `box` stands in `(box | box)?` twice; remove one
+            15:55 ["box? | ball"] in `box? | ball` write `box` or, if it may come several times, `box+`; if none of them need be there, put `?` behind: `(…)?`
+            15:70 ["(box+ | ball)*"] in `(box+ | ball)*` write `box` or, if there may be only one, `box?`; how many there must be is said behind the brackets
+            15:88 ["(box | ball"] `(box | ball` is no choice; write `one | other` (exactly one of them), `(one | other)?` (at most one), `(one | other)*` (any number of them) or `(one | other)+` (at least one)
+            15:103 ["(box | ball){3,1}"] `(box | ball){3,1}` asks for at least 3 and fewer; swap the numbers
         "#]],
     );
 }

@@ -141,10 +141,16 @@ impl<'s, 'v> Causes<'s, 'v> {
             let absent = absent.filter(|known| element.attribute(&known.name).is_none());
             self.lose(&absent.filter_map(name_of).collect::<Vec<_>>());
         } else if is(finding, &codes::MISSING_CHILD) {
-            let rules = declared.into_iter().flat_map(|declared| &declared.children);
             let there = |name: &str| element.children().any(|child| child.local_name() == name);
-            let absent = rules.filter(|rule| rule.min > 0 && !there(&rule.name));
-            let absent: Vec<Kind> = absent
+            let rules = declared.into_iter().flat_map(|declared| &declared.children);
+            let single = rules.filter(|rule| rule.min > 0 && !there(&rule.name));
+            let choices = declared.into_iter().flat_map(|declared| {
+                let choices = declared.choices.iter().filter(|choice| choice.min > 0);
+                choices.map(|choice| declared.members(choice))
+            });
+            let unmade = choices.filter(|rules| !rules.iter().any(|rule| there(&rule.name)));
+            let absent: Vec<Kind> = single
+                .chain(unmade.flatten())
                 .filter_map(|rule| self.child(&path, &rule.name))
                 .flat_map(|child| given_by(self.site, child))
                 .collect();

@@ -11,7 +11,7 @@ use crate::{
     spot::{chain, declaration},
     template::Template,
 };
-use dialect::{ChildRule, Context, Dialect, ElementDecl, Order};
+use dialect::{ChildRule, Choice, Context, Dialect, ElementDecl, Order};
 use project::View;
 use syntax::{Element, Style, TextRange, TextSize};
 
@@ -185,20 +185,37 @@ fn open_rules<'d>(
         };
         counts[rule] += 1;
         if declared.order == Order::Listed {
+            let rank = declared.rank(rule);
             if sibling.range().start() < at {
-                least = least.max(rule);
+                least = least.max(rank);
             } else {
-                greatest = greatest.min(rule + 1);
+                greatest = greatest.min(rank + 1);
             }
         }
     }
     let open = |&(index, rule): &(usize, &ChildRule)| {
-        rule.max.is_none_or(|max| counts[index] < max) && (least..greatest).contains(&index)
+        rule.max.is_none_or(|max| counts[index] < max)
+            && (least..greatest).contains(&declared.rank(index))
+            && declared
+                .choice_of(index)
+                .is_none_or(|choice| has_room(choice, index, &counts))
     };
     let mut rules: Vec<(usize, &ChildRule)> =
         declared.children.iter().enumerate().filter(open).collect();
-    let is_missing = |(index, rule): &(usize, &ChildRule)| counts[*index] < rule.min;
+    let is_missing = |(index, rule): &(usize, &ChildRule)| {
+        counts[*index] < rule.min
+            || declared
+                .choice_of(*index)
+                .is_some_and(|choice| choice.count(&counts) < choice.min)
+    };
     rules.sort_by_key(|rule| !is_missing(rule));
     let rules = rules.into_iter();
     rules.map(|rule| (rule.1, is_missing(&rule))).collect()
+}
+
+/// Whether one more child, the one with this index, leaves a choice a choice.
+fn has_room(choice: &Choice, child: usize, counts: &[u32]) -> bool {
+    let mut counts = counts.to_vec();
+    counts[child] += 1;
+    choice.max.is_none_or(|max| choice.count(&counts) <= max)
 }

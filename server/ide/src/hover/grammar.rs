@@ -1,7 +1,7 @@
 //! What a dialect says about elements and attributes.
 
 use crate::prose::{Line, Prose};
-use dialect::{AttributeDecl, Dialect, ElementDecl, Learnt};
+use dialect::{AttributeDecl, Choice, Dialect, ElementDecl, Learnt};
 
 /// An element: what it is for, what it holds.
 pub(crate) fn element_doc(name: &str, declared: &ElementDecl) -> Prose {
@@ -16,13 +16,29 @@ pub(crate) fn element_doc(name: &str, declared: &ElementDecl) -> Prose {
         .children
         .iter()
         .map(|rule| Line::new().code(&rule.name));
-    Prose::new()
+    let prose = Prose::new()
         .paragraph(Line::new().strong("element").text(" ").code(name))
         .doc(&declared.doc)
         .item(labelled("Must have: ", attributes(true)))
         .item(labelled("May have: ", attributes(false)))
-        .item(labelled("Holds: ", Line::new().list(children)))
-        .item(learnt(declared.learnt.as_ref()))
+        .item(labelled("Holds: ", Line::new().list(children)));
+    let prose = declared.choices.iter().fold(prose, |prose, choice| {
+        prose.item(choice_line(declared, choice))
+    });
+    prose.item(learnt(declared.learnt.as_ref()))
+}
+
+/// Children that stand for each other.
+fn choice_line(declared: &ElementDecl, choice: &Choice) -> Line {
+    let label = match (choice.min, choice.max) {
+        (1, Some(1)) => "One of: ",
+        (0, Some(1)) => "At most one of: ",
+        (1, None) => "At least one of: ",
+        _ => return Line::new(),
+    };
+    let members = declared.members(choice).iter();
+    let members = members.map(|rule| Line::new().code(&rule.name));
+    labelled(label, Line::new().list(members))
 }
 
 /// The text of an element: what the element is for and what may stand in it.

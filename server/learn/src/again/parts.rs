@@ -337,13 +337,11 @@ pub(super) fn listed(file: &DocumentMut, owners: &[Owner]) -> Names {
             }
             Owner::Element(_) => {
                 let children = table(file, owner).and_then(|table| table.get("children"));
-                names.extend(strings(children).into_iter().map(|rule| {
-                    rule.trim_end_matches(['?', '*', '+'])
-                        .split('{')
-                        .next()
-                        .unwrap_or_default()
-                        .to_owned()
-                }));
+                for entry in strings(children) {
+                    let rules = entry.split(['|', '(', ')']);
+                    let rules = rules.filter_map(|rule| rule.split(['?', '*', '+', '{']).next());
+                    names.extend(rules.map(|name| name.trim().to_owned()));
+                }
             }
             Owner::Table(_) => {}
         }

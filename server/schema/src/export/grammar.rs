@@ -4,8 +4,9 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
+use std::ops::Range;
 
-use dialect::{ChildRule, Context, Dialect, DocumentKind, ElementDecl};
+use dialect::{ChildRule, Choice, Context, Dialect, DocumentKind, ElementDecl};
 
 use super::hints;
 
@@ -33,6 +34,26 @@ pub(super) struct ElementType<'d> {
     pub(super) declared: Cow<'d, ElementDecl>,
     /// The children with the indices of their types.
     pub(super) children: Vec<(ChildRule, usize)>,
+    /// Which of these stand for each other.
+    pub(super) choices: Vec<Choice>,
+}
+
+impl ElementType<'_> {
+    /// The places of children, those that stand for each other together with their choice.
+    pub(super) fn units(&self) -> Vec<(Range<usize>, Option<&Choice>)> {
+        let mut units = Vec::new();
+        let mut at = 0;
+        while at < self.children.len() {
+            let choice = self
+                .choices
+                .iter()
+                .find(|choice| choice.members.start == at);
+            let unit = choice.map_or(at..at + 1, |choice| choice.members.clone());
+            at = unit.end.max(at + 1);
+            units.push((unit, choice));
+        }
+        units
+    }
 }
 
 /// The dialect's documents by namespace, in the order of the file. `reserved`: names that no type may have.
@@ -62,6 +83,7 @@ pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Gramm
 struct Place<'d> {
     declared: Cow<'d, ElementDecl>,
     children: Vec<(ChildRule, usize)>,
+    choices: Vec<Choice>,
 }
 
 fn grammar<'d>(
@@ -100,7 +122,13 @@ fn grammar<'d>(
                 children.push((rule.clone(), place_of(child, &mut contexts)));
             }
         }
-        places.push(Place { declared, children });
+        let choices = declared.choices.iter();
+        let choices = choices.filter_map(|choice| among(&declared, choice, &children));
+        places.push(Place {
+            choices: choices.collect(),
+            children,
+            declared,
+        });
     }
     let classes = classes(&places);
     let mut grammar = Grammar {
@@ -117,6 +145,7 @@ fn grammar<'d>(
                 children: children
                     .map(|(rule, to)| (rule.clone(), classes[*to]))
                     .collect(),
+                choices: place.choices.clone(),
             });
         }
     }
@@ -125,6 +154,27 @@ fn grammar<'d>(
     }
     name_types(&mut grammar.types, reserved);
     grammar
+}
+
+/// A choice among the children that there are; `None` if no two of its members are among them.
+fn among(
+    declared: &ElementDecl,
+    choice: &Choice,
+    children: &[(ChildRule, usize)],
+) -> Option<Choice> {
+    let is_member = |(rule, _): &(ChildRule, usize)| {
+        let mut members = declared.members(choice).iter();
+        members.any(|member| member.name == rule.name)
+    };
+    let from = children.iter().position(is_member)?;
+    let count = children[from..]
+        .iter()
+        .filter(|child| is_member(child))
+        .count();
+    (count > 1).then(|| Choice {
+        members: from..from + count,
+        ..choice.clone()
+    })
 }
 
 /// Which places cannot be told apart, themselves and all below them (Moore, 1956); numbered as they come.

@@ -18,6 +18,7 @@ pub(super) fn shown_by_all(declared: &ElementDecl) -> Cow<'_, ElementDecl> {
     let record = declared.learnt.as_ref();
     if !declared.strict && record.is_some_and(|record| !record.exceptions.is_empty()) {
         loosened.order = Order::Any;
+        loosened.choices.clear();
         for rule in &mut loosened.children {
             (rule.min, rule.max) = (0, None);
         }

@@ -32,41 +32,57 @@ const LONGEST: usize = 12;
 /// How often a child may stand: least and greatest number.
 pub(super) type Count = (u32, Option<u32>);
 
+/// A child, or several that stand for each other, with how often one of them may stand.
+#[derive(Clone, Debug)]
+pub(super) struct Unit {
+    pub(super) what: What,
+    pub(super) count: Count,
+}
+
 /// A model for children in any order, and whether counts had to be given up.
-pub(super) fn any_order(counts: &[Count]) -> (Particle, bool) {
-    if counts.len() < 2 {
-        return (one_after_the_other(counts), false);
+pub(super) fn any_order(units: &[Unit]) -> (Particle, bool) {
+    let is_single = |unit: &Unit| matches!(unit.what, What::Element(_));
+    if units.len() < 2 {
+        return (one_after_the_other(units), false);
     }
-    if counts.iter().all(|(_, max)| *max == Some(1)) {
-        return (once(What::All(elements(counts))), false);
+    if units
+        .iter()
+        .all(|unit| is_single(unit) && unit.count.1 == Some(1))
+    {
+        return (once(What::All(particles(units))), false);
     }
-    if counts.iter().all(|count| *count == (0, None)) {
-        return (any_number(0..counts.len()), false);
+    if units.iter().all(|unit| unit.count == (0, None)) {
+        return (any_number(units), false);
     }
-    if let Some(exact) = spelled_out(counts) {
+    if let Some(exact) = spelled_out(units) {
         return (exact, false);
     }
     // Rather more of something than something missing.
-    let without_most: Vec<Count> = counts.iter().map(|(min, _)| (*min, None)).collect();
+    let without_most: Vec<Unit> = units
+        .iter()
+        .map(|unit| Unit {
+            count: (unit.count.0, None),
+            ..unit.clone()
+        })
+        .collect();
     if let Some(looser) = spelled_out(&without_most) {
         return (looser, true);
     }
-    (any_number(0..counts.len()), true)
+    (any_number(units), true)
 }
 
 /// A model for children in their order.
-pub(super) fn one_after_the_other(counts: &[Count]) -> Particle {
-    once(What::Sequence(elements(counts)))
+pub(super) fn one_after_the_other(units: &[Unit]) -> Particle {
+    once(What::Sequence(particles(units)))
 }
 
-fn elements(counts: &[Count]) -> Vec<Particle> {
-    let counts = counts.iter().enumerate();
-    let elements = counts.map(|(at, (min, max))| Particle {
-        what: What::Element(at),
-        min: *min,
-        max: *max,
+fn particles(units: &[Unit]) -> Vec<Particle> {
+    let particles = units.iter().map(|unit| Particle {
+        what: unit.what.clone(),
+        min: unit.count.0,
+        max: unit.count.1,
     });
-    elements.collect()
+    particles.collect()
 }
 
 fn once(what: What) -> Particle {
@@ -78,52 +94,52 @@ fn once(what: What) -> Particle {
 }
 
 /// Any number of these, and of elements of other namespaces.
-fn any_number(children: impl IntoIterator<Item = usize>) -> Particle {
-    let children = children.into_iter().map(What::Element);
+fn any_number<'u>(units: impl IntoIterator<Item = &'u Unit>) -> Particle {
+    let units = units.into_iter().map(|unit| unit.what.clone());
     Particle {
-        what: What::Choice(children.chain([What::Foreign]).map(once).collect()),
+        what: What::Choice(units.chain([What::Foreign]).map(once).collect()),
         min: 0,
         max: None,
     }
 }
 
-fn spelled_out(counts: &[Count]) -> Option<Particle> {
+fn spelled_out(units: &[Unit]) -> Option<Particle> {
     let mut left = MOST_PARTICLES;
-    let parts = after(counts, &mut vec![0; counts.len()], LONGEST, &mut left)?;
+    let parts = after(units, &mut vec![0; units.len()], LONGEST, &mut left)?;
     Some(once(What::Sequence(parts)))
 }
 
 /// What may come when each child stood `seen` times. None if that is too much to say.
 fn after(
-    counts: &[Count],
+    units: &[Unit],
     seen: &mut Vec<u32>,
     longest: usize,
     left: &mut usize,
 ) -> Option<Vec<Particle>> {
     let is_free = |at: usize, seen: &[u32]| {
-        let (min, max) = counts[at];
+        let (min, max) = units[at].count;
         max.is_none() && seen[at] >= min
     };
-    let free: Vec<usize> = (0..counts.len()).filter(|at| is_free(*at, seen)).collect();
-    let next: Vec<usize> = (0..counts.len())
-        .filter(|at| !is_free(*at, seen) && counts[*at].1.is_none_or(|max| seen[*at] < max))
+    let free: Vec<usize> = (0..units.len()).filter(|at| is_free(*at, seen)).collect();
+    let next: Vec<usize> = (0..units.len())
+        .filter(|at| !is_free(*at, seen) && units[*at].count.1.is_none_or(|max| seen[*at] < max))
         .collect();
     *left = left.checked_sub(free.len() + next.len())?;
-    let mut parts = vec![any_number(free)];
+    let mut parts = vec![any_number(free.into_iter().map(|at| &units[at]))];
     if next.is_empty() {
         return Some(parts);
     }
     let longest = longest.checked_sub(1)?;
-    let is_enough = counts
+    let is_enough = units
         .iter()
         .zip(seen.iter())
-        .all(|((min, _), seen)| seen >= min);
+        .all(|(unit, seen)| *seen >= unit.count.0);
     let mut ways = Vec::new();
     for child in next {
         seen[child] += 1;
-        let rest = after(counts, seen, longest, left);
+        let rest = after(units, seen, longest, left);
         seen[child] -= 1;
-        let mut way = vec![once(What::Element(child))];
+        let mut way = vec![once(units[child].what.clone())];
         way.extend(rest?);
         ways.push(once(What::Sequence(way)));
     }
@@ -138,6 +154,14 @@ fn after(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn units(counts: &[Count]) -> Vec<Unit> {
+        let units = counts.iter().enumerate().map(|(at, count)| Unit {
+            what: What::Element(at),
+            count: *count,
+        });
+        units.collect()
+    }
 
     /// Whether a model accepts children, tried by brute force.
     fn accepts(particle: &Particle, children: &[usize]) -> bool {
@@ -208,7 +232,7 @@ mod tests {
             for b in options {
                 for c in [(0, Some(1)), (0, None), (1, None)] {
                     let counts = [a, b, c];
-                    let (model, loosened) = any_order(&counts);
+                    let (model, loosened) = any_order(&units(&counts));
                     tried += 1;
                     given_up += u32::from(loosened);
                     for length in 0..=5_u32 {
@@ -248,7 +272,7 @@ mod tests {
             (1, Some(1)),
             (0, None),
         ];
-        let (model, loosened) = any_order(&many);
+        let (model, loosened) = any_order(&units(&many));
         assert!(loosened);
         assert!(accepts(&model, &[0, 0, 5, 6]));
         assert!(

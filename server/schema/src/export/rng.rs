@@ -3,7 +3,9 @@
 //! It can say what XML Schema cannot: any order with counts, and that elements and attributes of other namespaces are
 //! left alone. It has no names and references.
 
-use dialect::{AttributeDecl, Dialect, Order};
+use std::ops::Range;
+
+use dialect::{AttributeDecl, Choice, Dialect, Order};
 
 use super::grammar::{ElementType, Grammar};
 use super::place;
@@ -258,10 +260,56 @@ impl Writer<'_, '_> {
         if is_group {
             self.xml.start("group", &[]);
         }
-        for (rule, to) in &one.children {
-            self.counted(one, &rule.name, *to, (rule.min, rule.max));
+        for (places, choice) in one.units() {
+            match choice {
+                Some(choice) => self.choice(one, places, choice),
+                None => places.for_each(|at| self.child(one, at, None)),
+            }
         }
         if is_group {
+            self.xml.end();
+        }
+    }
+
+    /// A child as often as its rule says, but at least `min` times.
+    fn child(&mut self, one: &ElementType<'_>, at: usize, min: Option<u32>) {
+        if let Some((rule, to)) = one.children.get(at) {
+            let min = min.unwrap_or(rule.min);
+            self.counted(one, &rule.name, *to, (min, rule.max));
+        }
+    }
+
+    /// Children that stand for each other.
+    fn choice(&mut self, one: &ElementType<'_>, places: Range<usize>, choice: &Choice) {
+        let around = match (choice.min, choice.max) {
+            (1, Some(1)) => None,
+            (0, Some(1)) => Some("optional"),
+            (0, None) => Some("zeroOrMore"),
+            (1, None) => Some("oneOrMore"),
+            (min, _) => {
+                self.notes.add_about(
+                    one.name.as_str(),
+                    "how many of several children that stand for each other there may be is looser",
+                );
+                Some(if min == 0 { "zeroOrMore" } else { "oneOrMore" })
+            }
+        };
+        if let Some(around) = around {
+            self.xml.start(around, &[]);
+        }
+        self.xml.start("choice", &[]);
+        for at in places {
+            match choice.is_exclusive() {
+                true => self.child(one, at, Some(1)),
+                false => {
+                    if let Some((rule, to)) = one.children.get(at) {
+                        self.element(&rule.name, *to);
+                    }
+                }
+            }
+        }
+        self.xml.end();
+        if around.is_some() {
             self.xml.end();
         }
     }

@@ -4,7 +4,7 @@ use dialect::{AttributeDecl, Dialect, Order, Word};
 
 use super::grammar::{ElementType, Grammar};
 use super::identity::{self, Constraint};
-use super::orders::{self, Count, Particle, What};
+use super::orders::{self, Particle, Unit, What};
 use super::place;
 use super::values::{self, Data, Form};
 use super::xml::Xml;
@@ -212,15 +212,10 @@ impl Writer<'_, '_> {
             self.xml.end();
             return;
         }
-        let counts: Vec<Count> = one
-            .children
-            .iter()
-            .map(|(rule, _)| (rule.min, rule.max))
-            .collect();
         let model = match one.declared.order {
-            Order::Listed => orders::one_after_the_other(&counts),
+            Order::Listed => orders::one_after_the_other(&self.units(one)),
             Order::Any => {
-                let (model, is_looser) = orders::any_order(&counts);
+                let (model, is_looser) = orders::any_order(&self.units(one));
                 if is_looser {
                     self.notes.add_about(one.name.as_str(), "how often children may stand is looser, since XML Schema has no such counts in any order");
                 }
@@ -228,6 +223,55 @@ impl Writer<'_, '_> {
             }
         };
         self.particle(one, &model);
+    }
+
+    /// The children, those that stand for each other together.
+    fn units(&mut self, one: &ElementType<'_>) -> Vec<Unit> {
+        let mut units = Vec::new();
+        for (places, choice) in one.units() {
+            let is_listed = one.declared.order == Order::Listed;
+            let single = |at: usize| Unit {
+                what: What::Element(at),
+                count: one
+                    .children
+                    .get(at)
+                    .map_or((0, None), |(rule, _)| (rule.min, rule.max)),
+            };
+            let Some(choice) = choice else {
+                units.extend(places.map(single));
+                continue;
+            };
+            let mut members = places.clone().map(single);
+            let is_kept = match choice.is_exclusive() {
+                // Where order is free, others may stand between them.
+                true => is_listed || members.all(|unit| unit.count.1 == Some(1)),
+                false => is_listed,
+            };
+            let is_said = choice.is_exclusive() || members.all(|unit| unit.count.1.is_none());
+            if !is_kept || !is_said {
+                self.notes.add_about(
+                    one.name.as_str(),
+                    "how many of several children that stand for each other there may be is looser",
+                );
+            }
+            if !is_kept {
+                units.extend(places.map(single));
+                continue;
+            }
+            let members = places.map(|at| Particle {
+                what: What::Element(at),
+                min: 1,
+                max: match choice.is_exclusive() {
+                    true => single(at).count.1,
+                    false => Some(1),
+                },
+            });
+            units.push(Unit {
+                what: What::Choice(members.collect()),
+                count: (choice.min, choice.max),
+            });
+        }
+        units
     }
 
     /// Any number of elements that are not declared.

@@ -1,9 +1,10 @@
 //! What a content model says about each child: how often, and in which order.
 //!
-//! A dialect has a count for every child and either one order or none. So choices and repeated groups are loosened,
-//! never tightened: whatever the model accepts, the counts and the order accept.
+//! A dialect has a count for every child, choices among single elements, and either one order or none. So choices among
+//! more, and repeated groups, are loosened, never tightened: whatever the model accepts, the dialect accepts.
 
 use std::collections::{HashMap, VecDeque};
+use std::ops::Range;
 
 use super::components::Name;
 
@@ -12,14 +13,14 @@ use super::components::Name;
 pub(super) struct Content<'a> {
     /// In the order of the model.
     pub(super) children: Vec<Child<'a>>,
+    /// Which of them stand for each other: places among the children.
+    pub(super) choices: Vec<Choice>,
     /// Whether they must stand in this order.
     pub(super) ordered: bool,
     /// Whether counts and order say just what the model says.
     pub(super) exact: bool,
     /// Whether other elements may stand among them.
     pub(super) open: bool,
-    /// A choice among single elements; any number of those is exact again.
-    alternatives: bool,
 }
 
 /// How often an element may stand.
@@ -32,15 +33,25 @@ pub(super) struct Child<'a> {
     pub(super) max: Option<u32>,
 }
 
+/// Children that stand for each other. Their own least counts are 0.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Choice {
+    pub(super) members: Range<usize>,
+    /// Least number of them.
+    pub(super) min: u32,
+    /// Greatest number of them: 1 is one sort, as often as its own count allows.
+    pub(super) max: Option<u32>,
+}
+
 impl<'a> Content<'a> {
     /// Nothing.
     pub(super) fn empty() -> Self {
         Self {
             children: Vec::new(),
+            choices: Vec::new(),
             ordered: true,
             exact: true,
             open: false,
-            alternatives: false,
         }
     }
 
@@ -85,6 +96,28 @@ impl<'a> Content<'a> {
         for part in parts {
             let orderly = part.ordered;
             let end = whole.children.len();
+            let is_new = |child: &Child<'a>| !places.contains_key(&child.name);
+            if part.children.iter().all(is_new) {
+                let choices = part.choices.iter().cloned();
+                whole.choices.extend(choices.map(|choice| Choice {
+                    members: choice.members.start + end..choice.members.end + end,
+                    ..choice
+                }));
+            } else {
+                // What comes twice is counted over both places.
+                let again: Vec<usize> = part
+                    .children
+                    .iter()
+                    .filter_map(|child| places.get(&child.name).copied())
+                    .collect();
+                let before = whole.choices.len();
+                whole
+                    .choices
+                    .retain(|choice| !again.iter().any(|at| choice.members.contains(at)));
+                let is_looser = whole.choices.len() < before || !part.choices.is_empty();
+                whole.exact &= !is_looser;
+                whole.ordered &= !is_looser;
+            }
             whole.exact &= part.exact && orderly;
             whole.ordered &= orderly;
             for (at, child) in part.children.into_iter().enumerate() {
@@ -123,6 +156,9 @@ impl<'a> Content<'a> {
         if parts.len() < 2 {
             return parts.pop().unwrap_or_else(Self::empty);
         }
+        if let Some(choice) = Self::alternatives(&parts) {
+            return choice;
+        }
         let mut whole = Self::empty();
         let mut places: HashMap<Name<'_>, usize> = HashMap::new();
         let mut seen: Vec<usize> = Vec::new();
@@ -147,9 +183,6 @@ impl<'a> Content<'a> {
         }
         whole.open = parts.iter().any(|part| part.open);
         whole.exact = whole.children.is_empty();
-        whole.alternatives = parts
-            .iter()
-            .all(|part| part.children.len() <= 1 && !part.open);
         let orders: Vec<Vec<usize>> = parts
             .iter()
             .map(|part| {
@@ -171,6 +204,69 @@ impl<'a> Content<'a> {
         whole
     }
 
+    /// One of several single elements, or of choices among such; none of them twice.
+    fn alternatives(parts: &[Content<'a>]) -> Option<Self> {
+        let mut whole = Self::empty();
+        let mut min = 1;
+        for part in parts {
+            let is_choice = match (part.choices.as_slice(), part.children.as_slice()) {
+                _ if part.open => false,
+                ([], []) => {
+                    min = 0;
+                    true
+                }
+                ([], [only]) => {
+                    min = min.min(only.min);
+                    only.min < 2
+                }
+                ([only], children) => {
+                    min = min.min(only.min);
+                    only.members == (0..children.len()) && only.max == Some(1)
+                }
+                _ => false,
+            };
+            if !is_choice {
+                return None;
+            }
+            whole.exact &= part.exact;
+            for child in &part.children {
+                if whole.children.iter().any(|known| known.name == child.name) {
+                    return None;
+                }
+                whole.children.push(Child {
+                    min: 0,
+                    ..child.clone()
+                });
+            }
+        }
+        if whole.children.len() < 2 {
+            return None;
+        }
+        whole.choices.push(Choice {
+            members: 0..whole.children.len(),
+            min,
+            max: Some(1),
+        });
+        Some(whole)
+    }
+
+    /// A choice, as a whole, several times.
+    fn choice_again(mut self, min: u32, max: Option<u32>) -> Self {
+        let Some(choice) = self.choices.first_mut() else {
+            return self;
+        };
+        let is_single = self.children.iter().all(|child| child.max == Some(1));
+        self.exact &= is_single && choice.min == 1 || max.is_none() && min <= 1;
+        choice.min = choice.min.saturating_mul(min);
+        // Each may come as often as the choice is made; how often it comes each time is lost.
+        choice.max = max.filter(|_| is_single);
+        let is_optional = choice.max == Some(1);
+        for child in &mut self.children {
+            child.max = child.max.filter(|_| is_optional);
+        }
+        self
+    }
+
     /// The same several times.
     pub(super) fn repeated(mut self, min: u32, max: Option<u32>) -> Self {
         if max == Some(0) {
@@ -179,12 +275,27 @@ impl<'a> Content<'a> {
         if (min, max) == (1, Some(1)) {
             return self;
         }
+        if let [only] = self.choices.as_slice()
+            && only.members == (0..self.children.len())
+            && only.max == Some(1)
+            && !self.open
+        {
+            return self.choice_again(min, max);
+        }
+        if !self.choices.is_empty() {
+            let optional = max == Some(1) && self.choices.iter().all(|choice| choice.min == 0);
+            self.exact &= optional;
+            match max {
+                Some(1) => self.choices.iter_mut().for_each(|choice| choice.min = 0),
+                _ => self.choices.clear(),
+            }
+        }
         let several = self.children.len() > 1;
         let again = max.is_none_or(|max| max > 1);
         self.exact = match self.children.as_slice() {
             [] => true,
             [only] => self.exact && (again, only.min, only.max).fits_repetition(min),
-            _ if again => self.alternatives && min == 0 && max.is_none(),
+            _ if again => false,
             children => self.exact && children.iter().all(|child| child.min == 0),
         };
         for child in &mut self.children {
@@ -192,7 +303,6 @@ impl<'a> Content<'a> {
             child.max = child.max.zip(max).and_then(|(a, b)| a.checked_mul(b));
         }
         self.ordered &= !(several && again);
-        self.alternatives &= !again;
         self
     }
 
@@ -201,11 +311,21 @@ impl<'a> Content<'a> {
         if self.open && !self.children.is_empty() {
             self.exact = false;
             self.ordered = false;
+            self.choices.clear();
             for child in &mut self.children {
                 child.max = None;
             }
         }
         self.ordered |= self.children.len() < 2;
+        if let [only] = self.choices.as_slice()
+            && only.members == (0..self.children.len())
+        {
+            // There is nothing else that they could stand before.
+            self.ordered = false;
+            if (only.min, only.max) == (0, None) {
+                self.choices.clear();
+            }
+        }
         self
     }
 }
@@ -275,10 +395,15 @@ mod tests {
             let max = child.max.map_or("∞".to_owned(), |max| max.to_string());
             format!("{} {}..{max}", child.name.local, child.min)
         });
+        let choices = content.choices.iter().map(|choice| {
+            let max = choice.max.map_or("∞".to_owned(), |max| max.to_string());
+            format!(" [{:?} {}..{max}]", choice.members, choice.min)
+        });
+        let choices: String = choices.collect();
         let order = if content.ordered { "listed" } else { "any" };
         let exact = if content.exact { "exact" } else { "looser" };
         format!(
-            "{}; {order}, {exact}",
+            "{}{choices}; {order}, {exact}",
             children.collect::<Vec<_>>().join(", ")
         )
     }
@@ -294,17 +419,38 @@ mod tests {
     }
 
     #[test]
-    fn choices_make_everything_optional() {
+    fn choices_among_elements_are_choices() {
         let model = Content::choice(vec![one("a"), one("b")]);
-        assert_eq!(shown(model.clone()), "a 0..1, b 0..1; listed, looser");
         assert_eq!(
-            shown(model.clone().repeated(0, None)),
-            "a 0..∞, b 0..∞; any, exact"
+            shown(model.clone()),
+            "a 0..1, b 0..1 [0..2 1..1]; any, exact"
         );
         assert_eq!(
-            shown(model.repeated(1, None)),
-            "a 0..∞, b 0..∞; any, looser"
+            shown(model.clone().repeated(0, Some(1))),
+            "a 0..1, b 0..1 [0..2 0..1]; any, exact"
         );
+        let any = model.clone().repeated(0, None);
+        assert_eq!(shown(any.clone()), "a 0..∞, b 0..∞; any, exact");
+        assert_eq!(
+            shown(model.clone().repeated(1, None)),
+            "a 0..∞, b 0..∞ [0..2 1..∞]; any, exact"
+        );
+        let nested = Content::choice(vec![model.clone(), one("c").repeated(1, None)]);
+        assert_eq!(
+            shown(nested),
+            "a 0..1, b 0..1, c 0..∞ [0..3 1..1]; any, exact"
+        );
+        let between = Content::sequence(vec![one("x"), any, one("y")]);
+        assert_eq!(
+            shown(between),
+            "x 1..1, a 0..∞, b 0..∞, y 1..1 [1..3 0..∞]; listed, exact"
+        );
+        let again = Content::sequence(vec![model, one("b")]);
+        assert_eq!(shown(again), "a 0..1, b 1..2; any, looser");
+    }
+
+    #[test]
+    fn choices_among_more_make_everything_optional() {
         let shared = Content::choice(vec![
             Content::sequence(vec![one("b"), one("c")]),
             Content::sequence(vec![one("a"), one("b")]),

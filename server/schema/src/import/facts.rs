@@ -126,6 +126,15 @@ impl<'a> Importer<'a> {
                 max: child.max,
             });
         facts.element.children = children.collect();
+        for choice in &content.choices {
+            let names: Vec<&str> = content.children[choice.members.clone()]
+                .iter()
+                .map(|child| child.name.local)
+                .collect();
+            facts
+                .element
+                .choose(&names, if may_be_nil { 0 } else { choice.min }, choice.max);
+        }
         if content.ordered && facts.element.children.len() > 1 {
             facts.element.order = Order::Listed;
         }
@@ -240,6 +249,7 @@ impl Facts {
                 name: String::new(),
                 doc: String::new(),
                 children: Vec::new(),
+                choices: Vec::new(),
                 order: Order::Any,
                 attributes: Vec::new(),
                 text: None,
@@ -312,6 +322,7 @@ impl Facts {
                 });
             }
         }
+        self.element.choices.clear();
         self.element.order = Order::Any;
         self.element.open |= other.element.open;
         for attribute in &mut self.element.attributes {

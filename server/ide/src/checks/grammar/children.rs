@@ -2,7 +2,7 @@
 
 use foldhash::HashMap;
 
-use dialect::{ElementDecl, Order};
+use dialect::{Choice, ElementDecl, Order};
 use machine::Located;
 use syntax::{Element, TextEdit};
 
@@ -116,10 +116,9 @@ impl<'v> Check<'_, 'v> {
             return;
         }
         let rank = |child: &Located<'v>| {
-            declared
-                .children
-                .iter()
-                .position(|rule| rule.name == child.element.local_name())
+            let name = child.element.local_name();
+            let rule = declared.children.iter().position(|rule| rule.name == name);
+            rule.map(|rule| declared.rank(rule))
         };
         let mut furthest: Option<(usize, Element<'v>)> = None;
         for child in known {
@@ -159,6 +158,9 @@ impl<'v> Check<'_, 'v> {
                 .push(child.element);
         }
         let is_closed = element.end_tag().is_some() || element.is_self_closing();
+        for choice in &declared.choices {
+            self.choice(element, declared, choice, known, is_closed && !some_unknown);
+        }
         for rule in &declared.children {
             let found = by_name
                 .get(rule.name.as_str())
@@ -206,6 +208,77 @@ impl<'v> Check<'_, 'v> {
             }
         }
     }
+    /// Whether there are neither too few nor too many of the children that stand for each other.
+    fn choice(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        choice: &Choice,
+        known: &[Located<'v>],
+        is_whole: bool,
+    ) {
+        let names: Vec<&str> = declared
+            .members(choice)
+            .iter()
+            .map(|rule| rule.name.as_str())
+            .collect();
+        let is_member = |child: &Element<'v>| names.contains(&child.local_name());
+        let there: Vec<Element<'v>> = known
+            .iter()
+            .map(|child| child.element)
+            .filter(is_member)
+            .collect();
+        let sorts = one_of(
+            &names
+                .iter()
+                .map(|name| format!("<{name}>"))
+                .collect::<Vec<_>>(),
+        );
+        let is_too_many = |at: usize, child: &Element<'v>| match choice.is_exclusive() {
+            true => there
+                .first()
+                .is_some_and(|first| first.local_name() != child.local_name()),
+            false => choice.max.is_some_and(|max| at >= max as usize),
+        };
+        for (at, extra) in there.iter().enumerate() {
+            if !is_too_many(at, extra) {
+                continue;
+            }
+            let message = match (choice.max, there.first()) {
+                (Some(1), Some(first)) => format!(
+                    "There is a `<{}>` already: `<{}>` holds only one of {sorts}.",
+                    first.local_name(),
+                    element.name()
+                ),
+                (max, _) => format!(
+                    "`<{}>` holds at most {} of {sorts}.",
+                    element.name(),
+                    max.unwrap_or_default()
+                ),
+            };
+            let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
+            if let Some(first) = there.first() {
+                finding = finding.see(first.name_range(), "the first one");
+            }
+            self.findings.push(learnt::by_element(finding, declared));
+        }
+        let count = there.len().min(match choice.is_exclusive() {
+            true => 1,
+            false => usize::MAX,
+        });
+        if is_whole && count < choice.min as usize {
+            let message = match (choice.min, count) {
+                (1, _) => format!("`<{}>` needs one of {sorts} inside.", element.name()),
+                (min, count) => format!(
+                    "`<{}>` needs {min} of {sorts} inside, but there {} {count}.",
+                    element.name(),
+                    if count == 1 { "is" } else { "are" }
+                ),
+            };
+            let finding = codes::MISSING_CHILD.at(element.name_range(), message);
+            self.findings.push(learnt::by_element(finding, declared));
+        }
+    }
 }
 
 /// What there is among the children of an element, or among some of them: enough to see whether their order and
@@ -236,9 +309,10 @@ impl Among {
         let mut last = 0;
         for child in known {
             let name = child.element.local_name();
-            let rank = declared.children.iter().position(|rule| rule.name == name);
-            let Some(rank) = rank else { continue };
-            among.counts[rank] += 1;
+            let rule = declared.children.iter().position(|rule| rule.name == name);
+            let Some(rule) = rule else { continue };
+            among.counts[rule] += 1;
+            let rank = declared.rank(rule);
             among.is_in_order &= last <= rank;
             last = rank;
             let (least, greatest) = among.ranks.unwrap_or((rank, rank));
@@ -274,7 +348,8 @@ impl Among {
         let mut counts = rules.map(|(at, rule)| (rule, self.counts.get(at).copied().unwrap_or(0)));
         let fits = counts
             .all(|(rule, count)| count >= rule.min && rule.max.is_none_or(|max| count <= max));
-        in_order && fits
+        let mut choices = declared.choices.iter();
+        in_order && fits && choices.all(|choice| choice.is_met(&self.counts))
     }
 
     pub(in super::super) fn some_unknown(&self) -> bool {

@@ -362,3 +362,74 @@ fn a_hint_says_what_it_was_learnt_from() {
     "#]]
     .assert_eq(&said);
 }
+
+/// Boxes, balls and tubes: exactly one of them in each form, with notes and links around.
+const FORMS: &str = r#"
+[dialect]
+name = "forms"
+format = 1
+[[document]]
+name = "form"
+root = "form"
+[element.form]
+children = ["title", "box | ball | tube+", "(note | link)+"]
+order = "listed"
+[element.title]
+[element.box]
+[element.ball]
+[element.tube]
+[element.note]
+[element.link]
+"#;
+
+fn check_forms(body: &str, expected: Expect) {
+    let text = format!("<form>{body}</form>");
+    expected.assert_eq(&said(&in_dialect(FORMS, &text)));
+}
+
+#[test]
+fn children_that_stand_for_each_other() {
+    check_forms("<title/><ball/><note/><link/><note/>", expect![[""]]);
+    check_forms("<title/><tube/><tube/><link/>", expect![[""]]);
+    check_forms(
+        "<title/><note/>",
+        expect![[r#"
+        error missing-child at `form`: `<form>` needs one of `<box>`, `<ball>` or `<tube>` inside.
+    "#]],
+    );
+    check_forms(
+        "<title/><ball/><box/><note/>",
+        expect![[r#"
+        error too-many at `box`: There is a `<ball>` already: `<form>` holds only one of `<box>`, `<ball>` or `<tube>`.
+          see `ball`: the first one
+    "#]],
+    );
+    check_forms(
+        "<title/><box/><box/><note/>",
+        expect![[r#"
+        error too-many at `box`: There is a `<box>` already: `<form>` holds only one.
+          see `box`: the first one
+    "#]],
+    );
+    check_forms(
+        "<title/><box/>",
+        expect![[r#"
+        error missing-child at `form`: `<form>` needs one of `<note>` or `<link>` inside.
+    "#]],
+    );
+    check_forms(
+        "<title/><note/><box/><link/>",
+        expect![[r#"
+        error wrong-order at `box`: `<box>` must stand before `<note>`.
+          see `note`: before this one
+    "#]],
+    );
+    // What is unknown may be what is missing.
+    check_forms(
+        "<title/><bxo/><note/>",
+        expect![[r#"
+        error unknown-element at `bxo`: `<bxo>` may not stand in `<form>`. Did you mean `<box>`?
+          safe fix "Rename to `<box>`": <form><title/><box/><note/></form>
+    "#]],
+    );
+}

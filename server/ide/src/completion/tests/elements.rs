@@ -183,3 +183,36 @@ fn an_end_tag_closes_what_is_open() {
         machine (end tag) machine>"#]],
     );
 }
+
+#[test]
+fn of_children_that_stand_for_each_other_one_is_proposed() {
+    let toml = r#"
+[dialect]
+name = "forms"
+format = 1
+[[document]]
+name = "form"
+root = "form"
+[element.form]
+children = ["title?", "box | ball | tube+", "(note | link)*"]
+order = "listed"
+[element.title]
+[element.box]
+[element.ball]
+[element.tube]
+[element.note]
+[element.link]
+"#;
+    let dialect = std::sync::Arc::new(dialect::Dialect::read(toml, None).unwrap());
+    let labels = |body: &str| {
+        let text = format!("<form>{body}</form>");
+        labels(&Fixture::of(&text, vec![dialect.clone()]).at("x.xml"))
+    };
+    assert_eq!(
+        labels("<$0"),
+        ["box", "ball", "tube", "title", "note", "link"]
+    );
+    assert_eq!(labels("<title/><ball/><$0"), ["note", "link"]);
+    assert_eq!(labels("<tube/><$0"), ["tube", "note", "link"]);
+    assert_eq!(labels("<box/><link/><$0"), ["note", "link"]);
+}
