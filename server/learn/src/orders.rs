@@ -146,9 +146,9 @@ fn reached(from: usize, count: usize, leads: &dyn Fn(usize, usize) -> bool) -> V
     let mut reached = vec![false; count];
     let mut waiting = vec![from];
     while let Some(at) = waiting.pop() {
-        for next in 0..count {
-            if leads(at, next) && !reached[next] {
-                reached[next] = true;
+        for (next, known) in reached.iter_mut().enumerate() {
+            if !*known && leads(at, next) {
+                *known = true;
                 waiting.push(next);
             }
         }

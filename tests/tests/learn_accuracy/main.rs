@@ -62,7 +62,7 @@ fn simulations() {
         corpora::simulations(),
         known::read("sdf").or(published::sdf()),
         &Floor {
-            references: [97, 80],
+            references: [97, 87],
             names: [95, 92],
             types: [88, 74],
             required: [95, 90],
@@ -80,7 +80,7 @@ fn scenes() {
             references: [97, 85],
             names: [95, 75],
             types: [95, 93],
-            required: [20, 80],
+            required: [38, 80],
         },
     );
 }
