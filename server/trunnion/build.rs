@@ -1,13 +1,48 @@
-//! Takes the preview's script into the program if it has been built; `editor-clients/preview-page/build` builds it.
+//! Takes the scripts of the pages into the program if they have been built (`editor-clients/*/build` build them), and the
+//! demo mod.
 
-use std::path::Path;
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
 use std::{env, fs};
 
+const CLIENTS: &str = "../../editor-clients";
+const DEMO: &str = "../../corpus/ternholt";
+
 fn main() {
-    let built = Path::new("../../editor-clients/preview-page/built");
-    // The folder is always there, so that cargo sees when the script comes, and does not look again until then.
-    println!("cargo::rerun-if-changed={}", built.display());
-    let script = fs::read(built.join("page.js")).unwrap_or_default();
-    let out = env::var_os("OUT_DIR").expect("cargo sets OUT_DIR");
-    fs::write(Path::new(&out).join("page.js"), script).expect("OUT_DIR can be written");
+    let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo sets OUT_DIR"));
+    for (page, name) in [("preview-page", "page.js"), ("try-page", "try-page.js")] {
+        let built = Path::new(CLIENTS).join(page).join("built");
+        // The folder is always there, so that cargo sees when the script comes, and does not look again until then.
+        println!("cargo::rerun-if-changed={}", built.display());
+        let script = fs::read(built.join("page.js")).unwrap_or_default();
+        fs::write(out.join(name), script).expect("OUT_DIR can be written");
+    }
+    println!("cargo::rerun-if-changed={DEMO}");
+    fs::write(out.join("demo.rs"), demo()).expect("OUT_DIR can be written");
+}
+
+/// A list of pairs in Rust: name below the mod's folder, content.
+fn demo() -> String {
+    let root = fs::canonicalize(DEMO).expect("the demo is there");
+    let mut folders = vec![root.clone()];
+    let mut files = Vec::new();
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).expect("it can be read") {
+            let path = entry.expect("it can be read").path();
+            match path.is_dir() {
+                true => folders.push(path),
+                false => files.push(path),
+            }
+        }
+    }
+    files.sort();
+    let mut list = String::from("&[\n");
+    for file in files {
+        let name = file.strip_prefix(&root).expect("it is below");
+        let name = name.to_str().expect("the demo has plain names").replace('\\', "/");
+        let line = format!("    ({name:?}, include_bytes!({file:?})),");
+        writeln!(list, "{line}").expect("a text takes text");
+    }
+    list.push(']');
+    list
 }

@@ -2,8 +2,10 @@
 //! driven without a process around it.
 
 mod cli;
+mod loopback;
 mod lsp;
 mod preview;
+mod tryout;
 
 use std::process::ExitCode;
 

@@ -17,9 +17,10 @@ mod plot;
 mod precedents;
 mod preview;
 mod repath;
-mod replace;
+pub(crate) mod replace;
 mod serve;
 pub(crate) mod subject;
+mod tryout;
 mod unpack;
 
 use std::process::ExitCode;
@@ -50,6 +51,7 @@ enum Command {
     Learn(learn::Args),
     Repath(repath::Args),
     Serve(serve::Args),
+    Try(tryout::Args),
     Unpack(unpack::Args),
 }
 
@@ -68,6 +70,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Learn(args) => learn::run(&args),
         Command::Repath(args) => repath::run(&args),
         Command::Serve(args) => serve::run(&args),
+        Command::Try(args) => tryout::run(&args),
         Command::Unpack(args) => unpack::run(&args),
     }
 }

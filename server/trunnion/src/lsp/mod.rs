@@ -44,6 +44,8 @@ use log::Log;
 use outgoing::Outgoing;
 use server::Server;
 
+pub(crate) use frames::{Frame, FrameReader, framed};
+
 /// Serves one client until the end of its session. A runtime is entered.
 pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'static) -> ExitCode {
     // Read by the time the first document is opened. Without a thread it is read then.

@@ -4,10 +4,8 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
-use http_body_util::Full;
 use hyper::body::{Bytes, Incoming};
-use hyper::header::{self, HeaderValue};
-use hyper::{Method, Request, Response, StatusCode};
+use hyper::{Method, Request, StatusCode};
 use serde::Serialize;
 use tokio::sync::watch;
 use tokio::task;
@@ -15,15 +13,15 @@ use tokio::task;
 use super::Subject;
 use super::host::Pages;
 use super::{facts, files, page, poses};
+use crate::loopback::{self, Answer, is_for, refused};
 
 /// So long a page waits for a change; then it asks again.
 const WAIT: Duration = Duration::from_secs(25);
 
-/// Nothing from elsewhere, nowhere else to. Data URIs are buffers inside a scene file.
+/// Nothing from elsewhere, nowhere else to. Data URIs are buffers inside a scene file. The page may stand in a frame, as
+/// editors show it: whoever makes one has to know the secret address.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self' data:; img-src 'self' data:; \
-     base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-
-type Answer = Response<Full<Bytes>>;
+     base-uri 'none'; form-action 'none'";
 
 /// The answer to any request.
 pub(super) async fn to(request: Request<Incoming>, own: SocketAddr, pages: Arc<Pages>) -> Answer {
@@ -65,19 +63,6 @@ pub(super) async fn to(request: Request<Incoming>, own: SocketAddr, pages: Arc<P
     }
 }
 
-/// Whether a request means this server: a page from elsewhere that had its name point here would say that name.
-fn is_for(request: &Request<Incoming>, own: SocketAddr) -> bool {
-    let names = [own.to_string(), format!("localhost:{}", own.port())];
-    let says = |name: header::HeaderName| request.headers().get(name).map(HeaderValue::to_str);
-    let host = says(header::HOST).and_then(Result::ok);
-    let origin_is_own = match says(header::ORIGIN) {
-        None => true,
-        Some(Ok(origin)) => names.iter().any(|name| origin == format!("http://{name}")),
-        Some(Err(_)) => false,
-    };
-    host.is_some_and(|host| names.iter().any(|name| host == name)) && origin_is_own
-}
-
 /// Waits for a revision other than the one that the page knows.
 async fn has_news(revision: &mut watch::Receiver<u64>, query: &str) -> bool {
     let known = query.strip_prefix("after=").and_then(|it| it.parse().ok());
@@ -112,24 +97,5 @@ fn plain(kind: &'static str, text: &'static str) -> Answer {
 }
 
 fn answer(kind: &'static str, body: Bytes) -> Answer {
-    let mut answer = Response::new(Full::new(body));
-    let headers = answer.headers_mut();
-    let said = [
-        (header::CONTENT_TYPE, kind),
-        (header::CACHE_CONTROL, "no-store"),
-        (header::CONTENT_SECURITY_POLICY, POLICY),
-        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        // The address is a secret.
-        (header::REFERRER_POLICY, "no-referrer"),
-    ];
-    for (name, value) in said {
-        headers.insert(name, HeaderValue::from_static(value));
-    }
-    answer
-}
-
-fn refused(status: StatusCode) -> Answer {
-    let mut refused = answer("text/plain; charset=utf-8", Bytes::new());
-    *refused.status_mut() = status;
-    refused
+    loopback::answer(kind, body, POLICY)
 }
