@@ -39,7 +39,10 @@ fn demo() -> String {
     let mut list = String::from("&[\n");
     for file in files {
         let name = file.strip_prefix(&root).expect("it is below");
-        let name = name.to_str().expect("the demo has plain names").replace('\\', "/");
+        let name = name
+            .to_str()
+            .expect("the demo has plain names")
+            .replace('\\', "/");
         let line = format!("    ({name:?}, include_bytes!({file:?})),");
         writeln!(list, "{line}").expect("a text takes text");
     }

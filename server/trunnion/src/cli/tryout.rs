@@ -40,7 +40,8 @@ fn serve(args: &Args) -> Result<Infallible, Failure> {
     if !tryout::is_built() {
         return Err(Failure::broken(tryout::NOT_BUILT));
     }
-    let failed = |error: std::io::Error| Failure::broken(format!("the page cannot be served: {error}"));
+    let failed =
+        |error: std::io::Error| Failure::broken(format!("the page cannot be served: {error}"));
     let path = match &args.path {
         Some(path) => path.clone(),
         None => {

@@ -88,7 +88,8 @@ fn about(folder: &Folder) -> Mod {
     let name = folder.root().file_name();
     Mod {
         name: name.unwrap_or_default().to_string_lossy().into_owned(),
-        root: url::Url::from_directory_path(folder.root()).map_or_else(|()| String::new(), String::from),
+        root: url::Url::from_directory_path(folder.root())
+            .map_or_else(|()| String::new(), String::from),
         files,
         first,
     }
@@ -147,7 +148,11 @@ fn html() -> Answer {
 }
 
 fn plain(kind: &'static str, text: &'static str) -> Answer {
-    loopback::answer(kind, Bytes::from_static(text.as_bytes()), "default-src 'none'")
+    loopback::answer(
+        kind,
+        Bytes::from_static(text.as_bytes()),
+        "default-src 'none'",
+    )
 }
 
 /// What was found, or why not; either in words that the page can show.

@@ -64,7 +64,9 @@ impl Folder {
     pub(super) fn entries(&self) -> (Vec<Entry>, Option<usize>) {
         let files = Disk::default().files_below(&self.root);
         let entries = files.iter().filter(|file| {
-            let ending = file.rsplit_once('.').map(|(_, ending)| ending.to_lowercase());
+            let ending = file
+                .rsplit_once('.')
+                .map(|(_, ending)| ending.to_lowercase());
             ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
         });
         let entries = entries.take(MOST).filter_map(|file| {
@@ -113,7 +115,9 @@ impl Folder {
     /// Says, for a person, why it cannot be written. The file is as it was then.
     pub(super) fn save(&self, name: &str, known: &str, text: &str) -> Result<(), String> {
         let changed = || {
-            format!("{name} was changed by somebody else meanwhile and is not overwritten. Copy what you need and load the page again.")
+            format!(
+                "{name} was changed by somebody else meanwhile and is not overwritten. Copy what you need and load the page again."
+            )
         };
         let file = self.file(name)?;
         let old = fs::read(&file).map_err(failed(name))?;
@@ -136,7 +140,8 @@ mod tests {
     use super::*;
 
     fn folder(test: &str) -> Folder {
-        let root = std::env::temp_dir().join(format!("trunnion-folder-{}-{test}", std::process::id()));
+        let root =
+            std::env::temp_dir().join(format!("trunnion-folder-{}-{test}", std::process::id()));
         let _ = fs::remove_dir_all(&root);
         fs::create_dir_all(root.join("machines")).unwrap();
         for (name, text) in [
@@ -163,7 +168,13 @@ mod tests {
         let outside = folder.root().with_extension("outside.xml");
         fs::write(&outside, "<secret/>").unwrap();
         let above = format!("../{}", outside.file_name().unwrap().to_str().unwrap());
-        for name in [above.as_str(), outside.to_str().unwrap(), "machines/a.ogg", "b.xml", ""] {
+        for name in [
+            above.as_str(),
+            outside.to_str().unwrap(),
+            "machines/a.ogg",
+            "b.xml",
+            "",
+        ] {
             assert!(folder.text(name).is_err(), "{name}");
             assert!(folder.save(name, "<secret/>", "x").is_err(), "{name}");
         }
@@ -177,7 +188,9 @@ mod tests {
         assert_eq!(folder.text("mod.xml").unwrap(), "<mod/>");
         folder.save("mod.xml", "<mod/>", "<mod a='1'/>").unwrap();
         assert_eq!(folder.text("mod.xml").unwrap(), "<mod a='1'/>");
-        let refused = folder.save("mod.xml", "<mod/>", "<mod a='2'/>").unwrap_err();
+        let refused = folder
+            .save("mod.xml", "<mod/>", "<mod a='2'/>")
+            .unwrap_err();
         assert!(refused.contains("somebody else"), "{refused}");
         assert_eq!(folder.text("mod.xml").unwrap(), "<mod a='1'/>");
     }
