@@ -40,6 +40,10 @@
 
 (defun emacs-test-find (text) "Put point right after the first TEXT." (goto-char (point-min)) (search-forward text))
 
+(defun emacs-test-feature (name)
+  "Say that NAME works, for the table of editors and features (tests/editors/table.mjs)."
+  (when (= emacs-test-failures 0) (princ (format "FEATURE %s\n" name))))
+
 ;; The demo, copied, and nothing but the setup that users load.
 (copy-directory (expand-file-name "corpus/ternholt" emacs-test-project) (concat emacs-test-work "ternholt"))
 (setq make-backup-files nil
@@ -78,6 +82,40 @@
                     (emacs-test-wait (lambda () (equal (mapcar #'car (emacs-test-findings)) (list story))))
                     (emacs-test-findings))
 
+  (emacs-test-feature "findings")
+
+  ;; What is told about a name; names to choose from; a name changed everywhere; the outline.
+  (emacs-test-find "target=\"leg.l")
+  (let (told)
+    (ignore-errors (eglot-hover-eldoc-function (lambda (text &rest _) (setq told text))))
+    (emacs-test-check "a hover tells where a name leads"
+                      (emacs-test-wait (lambda () (and told (string-match-p "0/0/0" told)))) told))
+  (emacs-test-feature "hover")
+  (emacs-test-find "target=\"leg.l")
+  (backward-char 5)
+  (emacs-test-check "names are completed"
+                    (let ((capf (eglot-completion-at-point)))
+                      (member "leg.right" (all-completions "" (nth 2 capf))))
+                    (eglot-completion-at-point))
+  (emacs-test-feature "completion")
+  (emacs-test-find "target=\"leg.l")
+  (undo-boundary)
+  (eglot-rename "leg.port")
+  (emacs-test-check "a name is changed where it is given and used"
+                    (and (= 2 (how-many "\"leg\\.port\"" (point-min) (point-max)))
+                         (= 0 (how-many "\"leg\\.left\"" (point-min) (point-max))))
+                    (buffer-string))
+  (undo-boundary)
+  (let ((last-command nil)) (undo))
+  (emacs-test-check "… and back" (equal (buffer-string) original))
+  (emacs-test-feature "rename")
+  (emacs-test-check "the outline is listed" (string-match-p "mast\\.raise" (format "%S" (eglot-imenu))))
+  (emacs-test-feature "outline")
+  (emacs-test-find "target=\"leg.l")
+  (emacs-test-check "all places of a name are listed"
+                    (= 2 (length (xref-backend-references 'eglot "leg.left"))))
+  (emacs-test-feature "references")
+
   ;; From a channel's part to its alias, and on into the scene.
   (emacs-test-find "target=\"leg.l")
   (xref-find-definitions "leg.left")
@@ -86,6 +124,7 @@
   (xref-find-definitions "0/0/0")
   (emacs-test-check "a path leads into the scene" (string-match-p "\"name\": \"leg.left\"" (emacs-test-line)) (emacs-test-line))
   (find-file (concat emacs-test-work "ternholt/machines/bram-6.machine.xml"))
+  (emacs-test-feature "definition")
 
   ;; The legs become adjustable.
   (emacs-test-find "target=\"leg.l")
@@ -105,6 +144,7 @@
                                     (save-excursion (search-forward (format "<carry wheel=\"%s\"" wheel) end t)))
                                   '("front.left" "front.right" "rear.left" "rear.right"))))
                     (buffer-string))
+  (emacs-test-feature "assists")
   (undo-boundary)
   (let ((last-command nil)) (undo))
   (emacs-test-check "one undo brings everything back" (equal (buffer-string) original)

@@ -16,6 +16,11 @@ local function check(what, ok, seen)
   failures = failures + (ok and 0 or 1)
 end
 
+-- The table of editors and features is made of these lines (tests/editors/table.mjs).
+local function feature(name, before)
+  if failures == before then say('FEATURE ' .. name) end
+end
+
 -- Starts a Neovim under test and opens `file` in it. `early` is a command run before its plugins are.
 local function start(file, early)
   local channel = vim.fn.jobstart({
@@ -100,6 +105,7 @@ expect('… and underlined', true, function()
     end
     return false]], typed - 1)
 end)
+feature('findings', 0)
 editor.keys('A<BS>/><Esc>')
 expect('… and gone once it is closed', { later }, editor.diagnostics)
 editor.keys('uu')
@@ -112,10 +118,118 @@ expect('a name leads to its alias', vim.split(original, '\n')[line_of(original, 
 editor.keys('/path="<CR>f"l<C-]>')
 expect('a path leads into the scene', 'bram-6.gltf', editor.file)
 check('… to the line of its node', editor.line() == vim.split(scene, '\n')[line_of(scene, '"name": "leg.left"')], editor.line())
+feature('definition', 0)
 editor.keys('<C-t><C-t>')
 expect('… and back', 'bram-6.machine.xml', editor.file)
 
+-- What is told about a name, beside it, above it and in colours.
+local before = failures
+local function float()
+  return editor.lua([[
+    for _, window in ipairs(vim.api.nvim_list_wins()) do
+      if vim.api.nvim_win_get_config(window).relative ~= '' then
+        return table.concat(vim.api.nvim_buf_get_lines(vim.api.nvim_win_get_buf(window), 0, -1, false), '\n')
+      end
+    end
+    return '']])
+end
+local function says(part) return function(seen) return seen:find(part, 1, true) ~= nil end end
+editor.keys('gg/target="leg.left<CR>f"lK')
+expect('a hover tells where a name leads', says('0/0/0'), float)
+editor.keys('h')
+expect('… and goes', '', float)
+feature('hover', before)
+
+before = failures
+editor.keys('gg/target="leg.left<CR>f"li')
+editor.keys('<C-s>')
+expect('the attributes of a tag are shown while it is written', says('<channel target property'), float)
+editor.keys('<Esc>')
+expect('… and go', '', float)
+feature('attributes', before)
+
+before = failures
+local function colour(part, line)
+  return function()
+    return editor.lua([[
+      local part, line = ...
+      local row = vim.fn.search(line, 'nw') - 1
+      local column = vim.fn.getline(row + 1):find(part, 1, true) - 1
+      local found = {}
+      for _, token in ipairs(vim.lsp.semantic_tokens.get_at_pos(0, row, column) or {}) do
+        table.insert(found, token.type)
+        for modifier in pairs(token.modifiers) do table.insert(found, modifier) end
+      end
+      return table.concat(found, ' ')]], part, line)
+  end
+end
+expect('a name that is given has its colour', 'variable declaration', colour('leg.left', '<alias name="leg.left"'))
+expect('an animation has another', 'function declaration', colour('mast.raise', '<animation id="mast.raise"'))
+editor.keys('gg/target="mast<CR>f"lcwmats<Esc>')
+expect('a name that leads nowhere is marked', 'variable unresolved', colour('mats', 'target="mats"'))
+editor.keys('u')
+expect('… until it leads somewhere again', 'variable', colour('mast', 'target="mast"'))
+feature('colours', before)
+
+before = failures
+editor.lua('vim.lsp.inlay_hint.enable(true)')
+expect('the name of a node stands beside its index path', true, function()
+  return editor.lua([[
+    for _, hint in ipairs(vim.lsp.inlay_hint.get({ bufnr = 0 })) do
+      if hint.inlay_hint.label == 'leg.left' then return true end
+    end
+    return false]])
+end)
+feature('hints', before)
+
+before = failures
+editor.lua('vim.lsp.codelens.refresh({ bufnr = 0 })')
+expect('how often a name is used stands above it', true, function()
+  return editor.lua([[
+    for _, lens in ipairs(vim.lsp.codelens.get(0)) do
+      if lens.command and lens.command.title == 'used once' then return true end
+    end
+    return false]])
+end)
+feature('lenses', before)
+
+before = failures
+editor.keys('gg/target="leg.left<CR>f"lgrr')
+expect('all places of a name are listed', 2, function() return editor.lua('return #vim.fn.getqflist() + #vim.fn.getloclist(0)') end)
+editor.keys('<C-w>p:only<CR>')
+feature('references', before)
+
+before = failures
+editor.keys('gg/target="mast<CR>f"lct"<C-x><C-o>')
+expect('names are completed', true, function()
+  return editor.lua([[
+    return vim.iter(vim.fn.complete_info({ 'items' }).items):any(function(item) return item.word == 'leg.left' end)]])
+end)
+editor.keys('<C-e><Esc>u')
+expect('… and nothing stays of it', original, editor.text)
+feature('completion', before)
+
+before = failures
+editor.keys('gg/target="leg.left<CR>f"l:lua vim.lsp.buf.rename("leg.port")<CR>')
+expect('a name is changed where it is given and used', { 2, 0 }, function()
+  local text = editor.text()
+  return { select(2, text:gsub('"leg%.port"', '')), select(2, text:gsub('"leg%.left"', '')) }
+end)
+editor.keys('u')
+expect('… in one step', original, editor.text)
+feature('rename', before)
+
+before = failures
+editor.keys('gO')
+expect('the outline is listed', true, function()
+  return editor.lua([[
+    return vim.iter(vim.fn.getloclist(0)):any(function(item) return item.text:find('mast.raise', 1, true) ~= nil end)]])
+end)
+editor.keys(':lclose<CR>:only<CR>')
+feature('outline', before)
+
 -- The legs become adjustable.
+before = failures
 editor.keys('gg/target="leg.left<CR>f"l')
 editor.keys([[:lua vim.lsp.buf.code_action({ apply = true, filter = function(action) ]]
   .. [[return vim.startswith(action.title, 'Make adjustable: `leg.left` and `leg.right`') end })<CR>]])
@@ -134,6 +248,7 @@ local lever = id and changed:match('<lever animation="' .. vim.pesc(id) .. '".-<
 for _, wheel in ipairs({ 'front.left', 'front.right', 'rear.left', 'rear.right' }) do
   check('a lever carries wheel ' .. wheel, lever:find('<carry wheel="' .. wheel .. '"', 1, true), lever)
 end
+feature('assists', before)
 expect('no wheel is left behind any more', function(seen)
   return not vim.iter(seen):any(function(finding) return vim.endswith(finding, ':wheel-left-behind') end)
 end, editor.diagnostics)

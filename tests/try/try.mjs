@@ -21,6 +21,9 @@ const scratch = mkdtempSync(path.join(tmpdir(), "trunnion-tried-"));
 const servers = [];
 let browser;
 
+/** For the table of editors and features (tests/editors/table.mjs). */
+const feature = (...names) => names.forEach((name) => console.log(`FEATURE ${name}`));
+
 async function start(...args) {
     const env = { ...process.env, TMPDIR: scratch };
     const server = spawn(process.env.TRUNNION_BIN, ["try", ...args], { env, stdio: ["ignore", "pipe", "ignore"] });
@@ -87,6 +90,7 @@ test("the demo is there, coloured, measured, and moves in the preview beside it"
     await preview.locator("[data-key=track-width]").first().waitFor();
     await preview.locator("[data-meshes=shown]").waitFor({ timeout: 15000 });
     await picture(page, "demo");
+    feature("colours", "hints", "lenses", "preview");
     assert.deepEqual(page.faults, []);
     await page.close();
 });
@@ -102,6 +106,7 @@ test("what is broken is told, in the text, in the list and in colour, and is wel
     await page.locator(".word-unresolved", { hasText: "leg.leftx" }).waitFor();
     await page.locator(".cm-lintRange-error").first().waitFor();
     await picture(page, "broken");
+    feature("findings");
     await page.keyboard.press("Control+z");
     await page.waitForFunction(() => !document.querySelector("#problems").textContent.includes("unknown-name"));
     await problems(page).filter({ hasText: "wheel-left-behind" }).waitFor();
@@ -135,6 +140,7 @@ test("a part is made adjustable, moves in the preview, and is saved in place", a
     assert.notEqual(saved, old);
     assert.match(saved, /<lever animation="[^"]+" input="[^"]+"/);
     await picture(page, "adjusted");
+    feature("assists");
 
     // What somebody else writes meanwhile is not overwritten.
     writeFileSync(file, old);
@@ -174,6 +180,7 @@ test("hover, completion, renaming and the way to a name", async () => {
     await page.keyboard.press("Control+ ");
     await page.locator(".cm-tooltip-autocomplete li", { hasText: "leg.port" }).waitFor();
     await picture(page, "completion");
+    feature("hover", "definition", "rename", "completion");
     assert.deepEqual(page.faults, []);
     await page.close();
 });

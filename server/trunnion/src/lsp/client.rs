@@ -33,7 +33,7 @@ pub(crate) struct ClientSupport {
     pub(crate) work_done_progress: bool,
     pub(crate) window: Window,
     pub(crate) inlay_hints: bool,
-    /// It shows code lenses and sends their commands back.
+    /// It shows code lenses.
     pub(crate) lenses: bool,
     /// What of a document's words it can colour, if anything.
     pub(crate) tokens: Option<Tokens>,
@@ -182,7 +182,6 @@ impl ClientSupport {
         let workspace = client.workspace.clone().unwrap_or_default();
         let window = client.window.clone().unwrap_or_default();
         let general = client.general.clone().unwrap_or_default();
-        let lenses = text.code_lens.is_some() && workspace.execute_command.is_some();
         Self {
             encoding: encoding(&general.position_encodings.unwrap_or_default()),
             diagnostics: diagnostics(&text),
@@ -214,7 +213,8 @@ impl ClientSupport {
                 asks: window.show_message.is_some(),
             },
             inlay_hints: text.inlay_hint.is_some(),
-            lenses,
+            // Whoever shows lenses sends their commands back, whether it says so or not: Neovim does not.
+            lenses: text.code_lens.is_some(),
             tokens: text.semantic_tokens.clone().map(tokens),
             refresh: Refresh {
                 diagnostics: yes(workspace.diagnostic.and_then(|it| it.refresh_support)),

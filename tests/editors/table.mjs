@@ -1,0 +1,81 @@
+// The table of editors and features in editor-clients/README.md, made of what the tests of the editors have printed: lines
+// `FEATURE name`. Run as: node tests/editors/table.mjs FOLDER_OF_LOGS [--write]
+//
+// An editor that was not tested in this run keeps its column. Without --write, a table that says something else fails.
+
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
+import path from "node:path";
+
+const file = path.join(import.meta.dirname, "../../editor-clients/README.md");
+const [START, END] = ["<!-- The table is made by tests/editors/table.mjs. -->\n", "<!-- end of the table -->\n"];
+
+const features = {
+    findings: "findings while you type",
+    hover: "hover",
+    definition: "to where a name is given, and into the scene",
+    references: "all places of a name",
+    completion: "completion",
+    attributes: "attributes of the tag being written",
+    assists: "assists and quick fixes",
+    rename: "renaming",
+    outline: "outline",
+    colours: "colours of words",
+    hints: "numbers beside what is written",
+    lenses: "lenses above names",
+    preview: "live preview",
+};
+
+// `cannot`: what the editor, or its client in this version, has no place for.
+const editors = [
+    { name: "VS Code", log: "80-vscode", cannot: [] },
+    { name: "Neovim 0.11", log: "60-neovim", cannot: [] },
+    { name: "Neovim 0.7", log: "63-neovim-old", cannot: ["colours", "hints"] },
+    { name: "Emacs 28, eglot", log: "61-emacs", cannot: ["colours", "hints", "lenses"] },
+    { name: "Vim, ALE", log: "62-vim", cannot: ["attributes", "outline", "colours", "hints", "lenses"] },
+    { name: "Kate", log: "64-kate", cannot: ["lenses"] },
+    { name: "`trunnion try`", log: "72-try", cannot: ["outline"] },
+];
+
+/** The cells of the table as it is, by editor and feature. */
+function known(text) {
+    const rows = text.split("\n").filter((line) => line.startsWith("|"));
+    const cells = rows.map((row) => row.split("|").slice(1, -1).map((cell) => cell.trim()));
+    const [head, , ...body] = cells;
+    const found = {};
+    for (const [at, name] of (head ?? []).entries()) {
+        found[name] = Object.fromEntries(body.map((row) => [row[0], row[at]]));
+    }
+    return found;
+}
+
+function column({ name, log, cannot }, logs, before) {
+    const printed = path.join(logs, `${log}.log`);
+    const told = existsSync(printed) ? [...readFileSync(printed, "utf8").matchAll(/FEATURE ([a-z]+)/g)].map((match) => match[1]) : [];
+    const strange = told.find((feature) => !(feature in features));
+    if (strange) throw new Error(`${printed} tells of a feature that the table does not have: ${strange}`);
+    return Object.entries(features).map(([feature, row]) => {
+        if (told.includes(feature)) return "tested";
+        if (cannot.includes(feature)) return "–";
+        return told.length > 0 ? "untested" : (before[name]?.[row] ?? "untested");
+    });
+}
+
+const [logs, write] = process.argv.slice(2);
+const readme = readFileSync(file, "utf8");
+const start = readme.indexOf(START) + START.length;
+const end = readme.indexOf(END);
+if (start < START.length || end < start) throw new Error(`${file} has no place for the table`);
+const now = readme.slice(start, end);
+const columns = editors.map((editor) => column(editor, logs, known(now)));
+const rows = Object.values(features).map((row, at) => [row, ...columns.map((cells) => cells[at])]);
+const line = (cells) => `| ${cells.join(" | ")} |\n`;
+const head = ["", ...editors.map((editor) => editor.name)];
+const table = [line(head), line(head.map(() => "---")), ...rows.map(line)].join("");
+if (table === now) {
+    console.log("The table of editors says what was tested.");
+} else if (write === "--write") {
+    writeFileSync(file, readme.slice(0, start) + table + readme.slice(end));
+} else {
+    console.error(`The table in editor-clients/README.md says something else than the tests. Run: node tests/editors/table.mjs tests/.cache/logs --write\n${table}`);
+    process.exit(1);
+}
