@@ -88,7 +88,14 @@ const WARNING: &str = "corpus/faults/controls/input-clash.machine.xml";
 #[test]
 fn each_fault_of_the_corpus_yields_what_is_written_beside_it_and_nothing_else() {
     let mut by_file: BTreeMap<String, Vec<Value>> = BTreeMap::new();
-    for finding in found(&["corpus/faults"]) {
+    // What is to be found is written down in files that no mod names.
+    let is_about_expectations = |finding: &Value| {
+        let file = finding["related"][0]["file"].as_str();
+        finding["code"] == "unused-file"
+            && file.is_some_and(|file| file.ends_with(".expected.json"))
+    };
+    let found = found(&["corpus/faults"]).into_iter();
+    for finding in found.filter(|finding| !is_about_expectations(finding)) {
         let brief = json!({
             "code": finding["code"],
             "severity": finding["severity"],

@@ -42,7 +42,7 @@ pub use path::{Leaf, Path, PathFault, Predicate, Step, StepKind};
 pub use problem::DialectProblem;
 pub use roles::{
     AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Kinded, ListingRole, Motion,
-    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule,
+    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule, WordingRole,
 };
 pub use scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
 pub use scope::NameScope;

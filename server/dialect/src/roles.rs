@@ -27,6 +27,8 @@ pub struct Roles {
     pub controls: Vec<ControlRole>,
     /// A manifest's machines.
     pub listings: Vec<ListingRole>,
+    /// What texts read in a language.
+    pub wordings: Vec<WordingRole>,
 }
 
 /// Where a machine names its scene.
@@ -185,6 +187,17 @@ pub struct ListingRole {
     pub at: Path,
     /// The definition's file.
     pub file: Path,
+}
+
+/// What a text reads in one language. The texts of controls are the keys that it is looked up by.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WordingRole {
+    /// The element.
+    pub at: Path,
+    /// What the text is called.
+    pub key: Path,
+    /// The language.
+    pub language: Path,
 }
 
 /// Something that is the same everywhere, or is read from the document.

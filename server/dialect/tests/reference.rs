@@ -129,6 +129,8 @@ qqqqqqqq = 1
 kind = { qqqqqqqq = 1 }
 [[role.listing]]
 qqqqqqqq = 1
+[[role.wording]]
+qqqqqqqq = 1
 [scene]
 qqqqqqqq = 1
 [scene.units]

@@ -206,6 +206,10 @@ codes! {
     Mod {
         ARCHIVE_SHADOWS_FOLDER "archive-shadows-folder" Warning
         UNLISTED_MACHINE "unlisted-machine" Warning
+        UNUSED_FILE "unused-file" Hint
+        HEAVY_FILE "heavy-file" Information
+        UNTRANSLATED_TEXT "untranslated-text" Information
+        MISSING_TEXT "missing-text" Information
     }
     Suppressions {
         BAD_SUPPRESSION "bad-suppression" Warning

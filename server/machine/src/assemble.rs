@@ -47,6 +47,7 @@ impl Outline {
             machine.sounds.extend(facts.sounds);
             machine.controls.extend(facts.controls);
             machine.listings.extend(facts.listings);
+            machine.wordings.extend(facts.wordings);
             scenes.extend(facts.scenes);
             if entry.portion.element().is_some() && !facts.animations.is_empty() {
                 animations.insert(at, machine.animations.len());

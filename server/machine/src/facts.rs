@@ -2,7 +2,7 @@
 
 use crate::model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
-    Wheel, Window,
+    Wheel, Window, Wording,
 };
 use syntax::{TextRange, TextSize};
 
@@ -23,6 +23,7 @@ pub struct Facts {
     pub loose: Vec<LooseChannel>,
     pub controls: Vec<Control>,
     pub listings: Vec<Spanned<String>>,
+    pub wordings: Vec<Wording>,
 }
 
 /// A channel of an animation whose element is so long that it is in several portions.
@@ -136,10 +137,11 @@ ranges_in! {
     Channel: node, motions, element;
     Motion: property_range, window, from, to;
     Window: begin, end;
+    Wording: key, language, element;
     Control: animation, input, gain, rate, node, wheels, sounds, text, element;
     crate::model::WheelRef: range, element;
     LooseChannel: channel;
-    Facts: definitions, uses, files, scenes, aliases, wheels, sounds, animations, loose, controls, listings;
+    Facts: definitions, uses, files, scenes, aliases, wheels, sounds, animations, loose, controls, listings, wordings;
 }
 
 impl<T> Ranges for (usize, Spanned<T>) {

@@ -21,7 +21,7 @@ pub use facts::{Facts, LooseChannel, Ranges, Sorts};
 pub use index::NameIndex;
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
-    NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window,
+    NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window, Wording,
 };
 pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE};
 pub use parallel::in_parallel;

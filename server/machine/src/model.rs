@@ -38,6 +38,15 @@ pub struct Machine {
     pub controls: Vec<Control>,
     /// The machine files that a manifest lists.
     pub listings: Vec<Spanned<String>>,
+    pub wordings: Vec<Wording>,
+}
+
+/// What a text reads in one language.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wording {
+    pub key: Option<Spanned<String>>,
+    pub language: Option<Spanned<String>>,
+    pub element: TextRange,
 }
 
 /// A name given to something: `name="mast"` on an alias.

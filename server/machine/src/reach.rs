@@ -24,6 +24,10 @@ pub(crate) fn of(dialect: &Dialect) -> Reach {
         places.push(&role.at);
         values.push(&role.file);
     }
+    for role in &roles.wordings {
+        places.push(&role.at);
+        values.extend([&role.key, &role.language]);
+    }
     for role in &roles.aliases {
         places.push(&role.at);
         values.extend([&role.name, &role.path]);

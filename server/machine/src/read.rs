@@ -4,7 +4,7 @@ use crate::{
     facts::Facts,
     model::{
         Alias, Animation, Channel, Control, Motion, NodeRef, Sound, Spanned, Wheel, WheelRef,
-        WheelTarget, Window,
+        WheelTarget, Window, Wording,
     },
     names,
     select::{Chain, Found, ListItem, Located, Reader, walk},
@@ -12,7 +12,7 @@ use crate::{
 use dialect::{
     AliasRole, AnimationRole, ChannelRole, ControlRole, Dialect, Easing, EndValue, Ends, ItemType,
     ListingRole, Path, Property, Quantity, Rule, SceneRole, SoundRole, ValueType, WheelRole,
-    WordRule,
+    WordRule, WordingRole,
 };
 
 /// A role that an element can play by itself. Channels are none: they play it in an animation.
@@ -27,6 +27,7 @@ pub(crate) enum Role<'d> {
     /// With its number among the control roles.
     Control(usize, &'d ControlRole),
     Listing(&'d ListingRole),
+    Wording(&'d WordingRole),
 }
 
 impl<'d> Role<'d> {
@@ -43,6 +44,7 @@ impl<'d> Role<'d> {
             .chain(roles.animations.iter().map(Self::Animation))
             .chain(controls.map(|(number, role)| Self::Control(number, role)))
             .chain(roles.listings.iter().map(Self::Listing))
+            .chain(roles.wordings.iter().map(Self::Wording))
             .collect()
     }
 
@@ -56,6 +58,7 @@ impl<'d> Role<'d> {
             Self::Animation(role) => &role.at,
             Self::Control(_, role) => &role.at,
             Self::Listing(role) => &role.at,
+            Self::Wording(role) => &role.at,
         }
     }
 
@@ -102,6 +105,11 @@ impl<'d> Role<'d> {
                     .push(control(reader, chain, at, role, *number));
             }
             Self::Listing(role) => facts.listings.extend(text_at(reader, chain, &role.file)),
+            Self::Wording(role) => facts.wordings.push(Wording {
+                key: text_at(reader, chain, &role.key),
+                language: text_at(reader, chain, &role.language),
+                element,
+            }),
         }
     }
 }

@@ -68,6 +68,8 @@ pub struct Limits {
     pub scene: Size,
     /// Of a scene.
     pub nodes: usize,
+    /// Smaller files of a mod are never called heavy.
+    pub heavy: Size,
 }
 
 impl Default for Limits {
@@ -82,6 +84,10 @@ impl Default for Limits {
                 setting: LARGEST_SCENE,
             },
             nodes: scene::MOST_NODES,
+            heavy: Size {
+                megabytes: 1,
+                setting: HEAVY_FILE,
+            },
         }
     }
 }
@@ -177,6 +183,11 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
                 if let Some(size) = reader.number(LARGEST_SCENE, "megabytes", Size::LARGEST, value)
                 {
                     reader.reading.config.limits.scene.megabytes = size;
+                }
+            }
+            HEAVY_FILE => {
+                if let Some(size) = reader.number(HEAVY_FILE, "megabytes", Size::LARGEST, value) {
+                    reader.reading.config.limits.heavy.megabytes = size;
                 }
             }
             MOST_NODES => {
@@ -487,7 +498,7 @@ mod tests {
             "dialects = [\"a.toml\", 3]\ngame-foldr = \"/x\"\ngame-folder = 7\n",
             &expect![[r#"
                 1:23 A dialect is named by its file, such as "my-game.dialect.toml", not by a number.
-                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `library`, `cache-folder`, `inlay-hints`, `code-lenses`, `second-length-unit`, `largest-document`, `largest-scene` and `most-nodes`.
+                2:1 There is no setting `game-foldr`. There are `dialects`, `game-folder`, `library`, `cache-folder`, `inlay-hints`, `code-lenses`, `second-length-unit`, `largest-document`, `largest-scene`, `most-nodes` and `heavy-file`.
                 3:15 `game-folder` takes a folder in quotes, not a number.
             "#]],
         );

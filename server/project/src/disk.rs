@@ -4,6 +4,8 @@
 
 use crate::config::Limits;
 use crate::files::{self, Files};
+use crate::inventory::{self, Inventory};
+use crate::settings::Settings;
 use dashmap::DashMap;
 use dialect::Dialect;
 use scene::{Scene, SceneError};
@@ -50,7 +52,16 @@ pub struct SceneFile {
 
 /// Size and age of a file, and how many nodes are read of it.
 type Stamp = (u64, Option<SystemTime>, usize);
-type Chosen = Arc<Vec<String>>;
+
+/// What an inventory depends on.
+#[derive(Debug, PartialEq)]
+struct InventoryKey {
+    generation: u64,
+    /// Where the dialects are in memory.
+    dialects: Vec<usize>,
+    limits: Limits,
+}
+
 type ReadScene = Result<Arc<SceneFile>, String>;
 
 /// The cache. All methods may be called from any thread.
@@ -60,7 +71,7 @@ pub struct Disk {
     generation: AtomicU64,
     folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
-    choices: DashMap<PathBuf, ((u64, Vec<usize>), Chosen)>,
+    inventories: DashMap<PathBuf, (InventoryKey, Arc<Inventory>)>,
     /// The slot is filled by the first who asks; others wait for it.
     scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
     /// With their size in the file: what there was before, for definitions that were written for it.
@@ -109,23 +120,26 @@ impl Disk {
         files
     }
 
-    /// What `choose` picks among the files below a folder, remembered like
-    /// them. `by`: what else the choice depends on.
-    pub(crate) fn once(
+    /// What is in a mod, remembered like its files.
+    pub(crate) fn inventory(
         &self,
         root: &Path,
-        by: Vec<usize>,
-        choose: impl FnOnce() -> Vec<String>,
-    ) -> Chosen {
-        let now = self.generation.load(Ordering::Relaxed);
-        let key = (now, by);
-        if let Some(known) = self.choices.get(root).filter(|known| known.0 == key) {
+        files: &[String],
+        settings: &Settings,
+    ) -> Arc<Inventory> {
+        let dialects = settings.dialects.iter().map(Arc::as_ptr);
+        let key = InventoryKey {
+            generation: self.generation(),
+            dialects: dialects.map(<*const _>::addr).collect(),
+            limits: settings.config.limits,
+        };
+        if let Some(known) = self.inventories.get(root).filter(|known| known.0 == key) {
             return known.1.clone();
         }
-        let chosen = Arc::new(choose());
-        self.choices
-            .insert(root.to_path_buf(), (key, Arc::clone(&chosen)));
-        chosen
+        let inventory = Arc::new(inventory::of(root, files, &self.files, settings));
+        self.inventories
+            .insert(root.to_path_buf(), (key, Arc::clone(&inventory)));
+        inventory
     }
 
     /// Follows a relative file name from a folder, step by step, and says

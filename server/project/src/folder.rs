@@ -1,21 +1,13 @@
 //! The mod around a document.
 
-use crate::{
-    disk::Disk,
-    files::{self, Files},
-    settings::Settings,
-};
-use dialect::DocumentKind;
+use crate::{disk::Disk, files, inventory::Inventory, settings::Settings};
 use std::{
     path::{Path, PathBuf},
     sync::Arc,
 };
 
-/// So many files are opened to see whether a manifest leaves them out.
-const MOST_HEADS: usize = 2_000;
-
-/// How much of a file is read to see what kind of document it is.
-const HEAD: u64 = 16 << 10;
+/// So many files of a mod are opened as documents.
+const MOST_DOCUMENTS: usize = 2_000;
 
 /// The folder that makes up a mod, as far as it is known.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -25,9 +17,8 @@ pub struct ModFolder {
     pub manifest: Option<PathBuf>,
     /// All files below the root, relative, with `/` between the steps.
     pub files: Arc<Vec<String>>,
-    /// The definitions below the root that a dialect knows by name or root
-    /// element. Looked for only where they are asked for: in a manifest.
-    pub machines: Vec<String>,
+    /// What is in the mod, and what of it anybody needs. Looked for only where it is asked for: in a manifest.
+    pub inventory: Arc<Inventory>,
     /// An archive beside the folder that bears its name: the game may load
     /// that one and not the folder.
     pub shadowing_archive: Option<PathBuf>,
@@ -65,22 +56,13 @@ impl ModFolder {
             }
         };
         let files = disk.files_below(&root);
-        let machines = if is_manifest {
-            let dialects = settings
-                .dialects
-                .iter()
-                .map(Arc::as_ptr)
-                .map(<*const _>::addr);
-            let found = disk.once(&root, dialects.collect(), || {
-                machines(&root, &files, disk.files(), settings)
-            });
-            found.to_vec()
-        } else {
-            Vec::new()
+        let inventory = match is_manifest {
+            true => disk.inventory(&root, &files, settings),
+            false => Arc::default(),
         };
         Self {
             manifest,
-            machines,
+            inventory,
             shadowing_archive: shadowing_archive(&root, disk),
             files,
             root,
@@ -123,27 +105,5 @@ pub(crate) fn candidates<'f>(
                 .iter()
                 .any(|dialect| dialect.document_for(None, file).is_some())
     };
-    files.iter().filter(may_be_one).take(MOST_HEADS)
-}
-
-fn machines(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Vec<String> {
-    candidates(files, settings)
-        .filter(|file| {
-            head(disk, &root.join(file)).is_some_and(|text| {
-                let tree = syntax::parse(&text);
-                crate::view::fit(&tree, file, settings)
-                    .is_some_and(|(_, kind): (_, DocumentKind)| !kind.is_manifest)
-            })
-        })
-        .cloned()
-        .collect()
-}
-
-fn head(disk: &Files, path: &Path) -> Option<String> {
-    let bytes = disk.read(path, HEAD).ok()?;
-    // The cut may fall into a character; what comes before is all we need.
-    match syntax::decode::bytes(&bytes) {
-        Ok(text) => Some(text),
-        Err(error) => syntax::decode::bytes(bytes.get(..error.offset)?).ok(),
-    }
+    files.iter().filter(may_be_one).take(MOST_DOCUMENTS)
 }

@@ -227,7 +227,7 @@ fn a_manifest_makes_the_mod_and_knows_its_machines_and_the_archive_beside_it() {
     let mut workspace = Workspace::default();
     let view = open(&mut workspace, &mod_path, manifest);
     assert_eq!(
-        view.folder.machines,
+        view.folder.inventory.machines,
         ["m/one.machine.xml", "m/two.machine.xml"]
     );
     assert_eq!(

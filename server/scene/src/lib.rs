@@ -22,6 +22,7 @@ pub use bounds::Bounds;
 pub use build::{NodeParts, SceneBuilder};
 pub use error::SceneError;
 pub use euler::{angles, rotation};
+pub use gltf::{may_be_gltf, spare_meshes};
 pub use matching::{Candidate, Fate, Matching, SURE};
 pub use read::{MOST_NODES, MOST_NODES_EVER, read, read_at_most};
 pub use rest::Rest;

@@ -8,7 +8,7 @@ use crate::inputs::ControlKind;
 use crate::path::{Leaf, Path};
 use crate::roles::{
     AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Kinded, ListingRole, Motion,
-    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule,
+    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule, WordingRole,
 };
 use crate::units::Quantity;
 use crate::value_type::{ItemType, Kind};
@@ -88,6 +88,9 @@ impl RoleReader<'_, '_, '_> {
         }
         for role in self.sections(section, "listing") {
             roles.listings.extend(self.listing(role));
+        }
+        for role in self.sections(section, "wording") {
+            roles.wordings.extend(self.wording(role));
         }
     }
 
@@ -386,6 +389,18 @@ impl RoleReader<'_, '_, '_> {
         Some(ListingRole {
             at: at?,
             file: file?.0,
+        })
+    }
+
+    fn wording(&mut self, mut role: Section<'_>) -> Option<WordingRole> {
+        let (at, site) = self.at(&mut role, &Site::document());
+        let key = self.required(&mut role, "key", &site, &Expect::Text);
+        let language = self.required(&mut role, "language", &site, &Expect::Text);
+        self.finish(role);
+        Some(WordingRole {
+            at: at?,
+            key: key?.0,
+            language: language?.0,
         })
     }
 }

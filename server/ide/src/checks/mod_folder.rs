@@ -1,5 +1,8 @@
 //! Does the mod's folder fit its manifest? Asked in the manifest only.
 
+mod inventory;
+mod wordings;
+
 use foldhash::HashSet;
 use std::path::{Component, Path, PathBuf};
 
@@ -15,6 +18,8 @@ pub(super) fn check(site: &Site<'_>, unread: &Unread) -> Vec<Finding> {
         return Vec::new();
     }
     let mut findings = unlisted(site, unread);
+    findings.extend(inventory::check(site));
+    findings.extend(wordings::check(site));
     if let Some(archive) = &site.view.folder.shadowing_archive {
         let name = archive
             .file_name()
@@ -54,6 +59,7 @@ fn unlisted(site: &Site<'_>, unread: &Unread) -> Vec<Finding> {
             .map(|listed| without_detours(&folder.root.join(&listed.value))),
     );
     let forgotten = folder
+        .inventory
         .machines
         .iter()
         .filter(|machine| !listed.contains(&without_detours(&folder.root.join(machine))));

@@ -23,7 +23,13 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
             .collect(),
         None => HashSet::new(),
     };
-    let machines: HashSet<&str> = view.folder.machines.iter().map(String::as_str).collect();
+    let machines: HashSet<&str> = view
+        .folder
+        .inventory
+        .machines
+        .iter()
+        .map(String::as_str)
+        .collect();
     let mut found: Vec<_> = view
         .folder
         .files

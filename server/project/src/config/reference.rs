@@ -19,6 +19,7 @@ pub(super) const GAME_FOLDER: &str = "game-folder";
 pub(super) const LARGEST_DOCUMENT: &str = "largest-document";
 pub(super) const LARGEST_SCENE: &str = "largest-scene";
 pub(super) const MOST_NODES: &str = "most-nodes";
+pub(super) const HEAVY_FILE: &str = "heavy-file";
 pub(super) const LIBRARY: &str = "library";
 pub(super) const CACHE_FOLDER: &str = "cache-folder";
 pub(super) const INLAY_HINTS: &str = "inlay-hints";
@@ -26,7 +27,7 @@ pub(super) const CODE_LENSES: &str = "code-lenses";
 pub(super) const SECOND_LENGTH_UNIT: &str = "second-length-unit";
 
 /// All settings, in the order in which a reader wants to know of them.
-pub const SETTINGS: [Setting; 10] = [
+pub const SETTINGS: [Setting; 11] = [
     Setting {
         key: DIALECTS,
         takes: "names of files, from the folder of trunnion.toml",
@@ -96,6 +97,15 @@ pub const SETTINGS: [Setting; 10] = [
         usual: "200000",
         doc: "Scenes of more nodes are not read.",
         example: "most-nodes = 300000",
+    },
+    Setting {
+        key: HEAVY_FILE,
+        takes: "megabytes, from 1 to 1024",
+        usual: "1",
+        doc: "Files of a mod that are smaller are never called heavy. Larger ones are, if they are recordings or \
+              pictures that are not compressed, pictures of more than 4096 pixels in a row or column, or scenes with \
+              meshes that no node has.",
+        example: "heavy-file = 10",
     },
 ];
 

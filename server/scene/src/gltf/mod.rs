@@ -6,6 +6,9 @@ mod json;
 mod measure;
 mod nodes;
 mod quick;
+mod spare;
+
+pub use spare::{may_be_gltf, spare_meshes};
 
 use crate::{Scene, SceneBuilder, SceneError};
 use json::{Document, Piece};

@@ -1,0 +1,232 @@
+//! What is in a mod, and what of it anybody needs: looked for only where it is asked for, in a manifest.
+
+mod media;
+mod mentions;
+
+use crate::{config::Limits, files::Files, folder::candidates, settings::Settings};
+use machine::in_parallel;
+use media::Media;
+use mentions::Mentions;
+use std::path::{Path, PathBuf};
+use syntax::TextRange;
+
+/// How much of a file is read to see what kind of document it is.
+const HEAD: u64 = 16 << 10;
+/// How much of a picture or a recording is read to see what it is.
+const MEDIA_HEAD: u64 = 64 << 10;
+/// How much of a file is searched for names of others.
+const MOST_SEARCHED: u64 = 16 << 20;
+/// If a mod has more to search, nothing is called unused.
+const MOST_SEARCHED_IN_ALL: u64 = 256 << 20;
+/// Wider or higher pictures are more than any screen shows of them. Pixels.
+const LARGEST_SIDE: u32 = 4096;
+
+/// Endings of files for people to read.
+const FOR_PEOPLE: [&str; 5] = ["txt", "md", "pdf", "rtf", "html"];
+
+/// What a mod holds. Files are named from the mod's folder, with `/` between the steps, and in order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Inventory {
+    /// The definitions that a dialect knows by name or root element.
+    pub machines: Vec<String>,
+    /// What no other file of the mod names.
+    pub unused: Vec<String>,
+    /// What makes the mod large for no reason.
+    pub heavy: Vec<Heavy>,
+    /// What the texts of controls say.
+    pub texts: Vec<ControlText>,
+}
+
+/// A file that could be smaller.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heavy {
+    pub file: String,
+    /// In bytes.
+    pub size: u64,
+    pub why: Weight,
+}
+
+/// What makes a file large.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Weight {
+    /// A recording that is not compressed.
+    PlainSound,
+    /// A picture that is not compressed.
+    PlainImage,
+    /// A picture of so many pixels.
+    LargeImage { width: u32, height: u32 },
+    /// Meshes in a scene that no node of it has; in order.
+    SpareMeshes(Vec<String>),
+}
+
+/// What the player reads at a control.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ControlText {
+    /// The machine's definition.
+    pub file: String,
+    pub range: TextRange,
+    pub text: String,
+}
+
+/// Looks through the mod's `files`. `root`: its folder.
+pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Inventory {
+    let machines = machines(root, files, disk, settings);
+    let limits = settings.config.limits;
+    let looked_at = in_parallel(files.len(), 16, |at| {
+        look_at(disk, &root.join(&files[at]), limits)
+    });
+    let mut inventory = Inventory {
+        texts: texts(root, &machines, disk, settings),
+        ..Inventory::default()
+    };
+    for (file, (media, size)) in files.iter().zip(&looked_at) {
+        let why = weight(disk, &root.join(file), *media, *size, limits);
+        inventory.heavy.extend(why.map(|why| Heavy {
+            file: file.clone(),
+            size: *size,
+            why,
+        }));
+    }
+    let searched: Vec<(&String, u64)> = files
+        .iter()
+        .zip(&looked_at)
+        .filter(|(_, (media, _))| media.is_none())
+        .map(|(file, (_, size))| (file, (*size).min(MOST_SEARCHED)))
+        .collect();
+    let in_all: u64 = searched.iter().map(|(_, size)| size).sum();
+    if in_all <= MOST_SEARCHED_IN_ALL {
+        let mut mentions = Mentions::of(files);
+        let read = in_parallel(searched.len(), 4, |at| {
+            let bytes = disk.read(&root.join(searched[at].0), MOST_SEARCHED);
+            mentions.search(&bytes.unwrap_or_default())
+        });
+        for ((file, _), found) in searched.iter().zip(read) {
+            mentions.add(file, found);
+        }
+        let is_plain_file = |file: &&String| {
+            !machines.contains(file) && !stands_by_itself(&root.join(file), settings)
+        };
+        inventory.unused = files
+            .iter()
+            .filter(|file| !mentions.is_mentioned(file))
+            .filter(is_plain_file)
+            .cloned()
+            .collect();
+    }
+    inventory.machines = machines;
+    inventory
+}
+
+/// What a file is, if it holds a picture or a recording, and its size in bytes.
+fn look_at(disk: &Files, path: &Path, limits: Limits) -> (Option<Media>, u64) {
+    let size = disk.about(path).map_or(0, |about| about.size);
+    let most = match size >= limits.heavy.bytes() {
+        true => MEDIA_HEAD,
+        false => media::ENOUGH,
+    };
+    let head = disk.read(path, most).unwrap_or_default();
+    let name = path.to_string_lossy();
+    (media::of(&head, &name), size)
+}
+
+fn weight(
+    disk: &Files,
+    path: &Path,
+    media: Option<Media>,
+    size: u64,
+    limits: Limits,
+) -> Option<Weight> {
+    if size < limits.heavy.bytes() {
+        return None;
+    }
+    match media {
+        Some(Media::Sound { is_plain: true }) => Some(Weight::PlainSound),
+        Some(Media::Image { is_plain: true, .. }) => Some(Weight::PlainImage),
+        Some(Media::Image {
+            pixels: Some((width, height)),
+            ..
+        }) if width.max(height) > LARGEST_SIDE => Some(Weight::LargeImage { width, height }),
+        Some(_) => None,
+        None if size <= limits.scene.bytes() => {
+            let head = disk.read(path, media::ENOUGH).ok()?;
+            if !scene::may_be_gltf(&head) {
+                return None;
+            }
+            let spare = scene::spare_meshes(&disk.read(path, limits.scene.bytes()).ok()?);
+            (!spare.is_empty()).then_some(Weight::SpareMeshes(spare))
+        }
+        None => None,
+    }
+}
+
+/// Manifests, settings, dialects, and what people read are named by nobody.
+fn stands_by_itself(path: &Path, settings: &Settings) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str());
+    let is_manifest = name.is_some_and(|name| {
+        settings.dialects.iter().any(|dialect| {
+            let kind = dialect.document_for(None, name);
+            kind.is_some_and(|kind| kind.is_manifest)
+        })
+    });
+    let is_for_people = match path.extension().and_then(|ending| ending.to_str()) {
+        Some(ending) => FOR_PEOPLE.contains(&ending.to_lowercase().as_str()),
+        None => true,
+    };
+    let is_setting = |file: &PathBuf| file == path;
+    is_manifest
+        || is_for_people
+        || name == Some(crate::CONFIG_FILE_NAME)
+        || settings.config.dialects.iter().any(is_setting)
+        || settings.config.path.as_ref().is_some_and(is_setting)
+}
+
+fn machines(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Vec<String> {
+    candidates(files, settings)
+        .filter(|file| {
+            head(disk, &root.join(file)).is_some_and(|text| {
+                let tree = syntax::parse(&text);
+                crate::view::fit(&tree, file, settings).is_some_and(|(_, kind)| !kind.is_manifest)
+            })
+        })
+        .cloned()
+        .collect()
+}
+
+fn head(disk: &Files, path: &Path) -> Option<String> {
+    let bytes = disk.read(path, HEAD).ok()?;
+    // The cut may fall into a character; what comes before is all we need.
+    match syntax::decode::bytes(&bytes) {
+        Ok(text) => Some(text),
+        Err(error) => syntax::decode::bytes(bytes.get(..error.offset)?).ok(),
+    }
+}
+
+/// What the player reads at the controls of all machines, where the dialect knows of wordings.
+fn texts(root: &Path, machines: &[String], disk: &Files, settings: &Settings) -> Vec<ControlText> {
+    let has_wordings =
+        |dialect: &std::sync::Arc<dialect::Dialect>| !dialect.roles.wordings.is_empty();
+    if !settings.dialects.iter().any(has_wordings) {
+        return Vec::new();
+    }
+    let most = settings.config.limits.document.bytes();
+    let read = in_parallel(machines.len(), 1, |at| {
+        let file = &machines[at];
+        let path = root.join(file);
+        let is_readable = disk.about(&path).is_ok_and(|about| about.size <= most);
+        let bytes = is_readable.then(|| disk.read(&path, most))?.ok()?;
+        let tree = syntax::parse(&syntax::decode::bytes(&bytes).ok()?);
+        let (dialect, kind) = crate::view::fit(&tree, file, settings)?;
+        let machine = machine::read(&tree, &dialect, &kind);
+        let texts = machine
+            .controls
+            .into_iter()
+            .filter_map(|control| control.text);
+        let texts = texts.map(|text| ControlText {
+            file: file.clone(),
+            range: text.range,
+            text: text.value,
+        });
+        Some(texts.collect::<Vec<_>>())
+    });
+    read.into_iter().flatten().flatten().collect()
+}

@@ -1,0 +1,211 @@
+//! `trunnion check` on whole mods: what a mod has too much of, and what it lacks.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use acceptance::{outside, program};
+use serde_json::Value;
+
+fn folder(name: &str, files: &[(&str, &[u8])]) -> PathBuf {
+    let folder =
+        std::env::temp_dir().join(format!("trunnion-check-mods-{}-{name}", std::process::id()));
+    let _ = fs::remove_dir_all(&folder);
+    for (file, content) in files {
+        let path = folder.join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, content).unwrap();
+    }
+    folder
+}
+
+/// Codes with the file that they speak of, in order.
+fn found(folder: &Path) -> Vec<(String, String)> {
+    let mut command = Command::new(program::path());
+    command
+        .args(["check", "--format", "json", "."])
+        .current_dir(folder);
+    let output = command.output().unwrap();
+    let found: Vec<Value> = serde_json::from_slice(&output.stdout).unwrap();
+    let mut found: Vec<(String, String)> = found
+        .iter()
+        .map(|finding| {
+            let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+            let file = match finding["related"][0]["file"].as_str() {
+                Some(file) => file.to_owned(),
+                None => text(&finding["file"]),
+            };
+            let file = file.trim_start_matches("./").to_owned();
+            (text(&finding["code"]), file)
+        })
+        .collect();
+    found.sort();
+    found
+}
+
+fn pairs<'p>(found: &'p [(String, String)]) -> Vec<(&'p str, &'p str)> {
+    found
+        .iter()
+        .map(|(code, file)| (code.as_str(), file.as_str()))
+        .collect()
+}
+
+const MOD: &str = r#"<mod xmlns="urn:trunnion:mod:1" title="Quay" version="1" author="Quay">
+  <machine file="rig.machine.xml"/>
+  <text key="Raise mast" lang="en">Raise mast</text>
+  <text key="Raise mast" lang="de">Mast heben</text>
+</mod>"#;
+
+const MACHINE: &str = r#"<machine xmlns="urn:trunnion:machine:1" id="rig" scene="big rig.gltf">
+  <sounds><sound id="pump" file="noises/pump.wav"/></sounds>
+  <animations><animation id="mast.raise">
+    <channel target="0" property="translation" begin="0" end="4" from="0 0 0" to="0 1 0"/>
+  </animation></animations>
+  <controls><switch animation="mast.raise" input="button.raise" text="Raise mast"><cue sound="pump"/></switch></controls>
+</machine>"#;
+
+/// A scene with a mesh that nothing has, and a picture whose name is written as URIs have it.
+const SCENE: &str = r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"name":"mast","mesh":0}],
+"meshes":[{"name":"mast","primitives":[{"attributes":{}}]},{"name":"old","primitives":[{"attributes":{}}]}],
+"images":[{"uri":"oak%20planks.png"}],"buffers":[{"uri":"data.bin","byteLength":4}]}"#;
+
+fn wave(format: u8, bytes: usize) -> Vec<u8> {
+    let mut wave = b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0".to_vec();
+    wave.extend([format, 0, 1, 0]);
+    wave.resize(bytes, 7);
+    wave
+}
+
+#[test]
+fn what_nobody_names_and_what_is_large_for_no_reason() {
+    let scene = format!("{SCENE}{}", " ".repeat(1 << 20));
+    let plain = wave(1, 2 << 20);
+    let spare = wave(1, 1000);
+    let mut picture = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x20\0\0\0\x20\0".to_vec();
+    picture.resize(2 << 20, 1);
+    let files: &[(&str, &[u8])] = &[
+        ("mod.xml", MOD.as_bytes()),
+        ("rig.machine.xml", MACHINE.as_bytes()),
+        ("big rig.gltf", scene.as_bytes()),
+        ("data.bin", b"\0\0\0\0"),
+        ("oak planks.png", &picture),
+        ("noises/pump.wav", &plain),
+        ("noises/spare.wav", &spare),
+        (
+            "spare.gltf",
+            br#"{"asset":{"version":"2.0"},"buffers":[{"uri":"spare.bin"}]}"#,
+        ),
+        ("spare.bin", b"\0"),
+        ("README.md", b"for people"),
+        ("LICENCE", b"for people"),
+        ("trunnion.toml", b"largest-document = 2\n"),
+    ];
+    let folder = folder("files", files);
+    let all = found(&folder);
+    assert_eq!(
+        pairs(&all),
+        [
+            ("heavy-file", "big rig.gltf"),
+            ("heavy-file", "noises/pump.wav"),
+            ("heavy-file", "oak planks.png"),
+            ("unused-file", "noises/spare.wav"),
+            ("unused-file", "spare.gltf"),
+        ]
+    );
+    // Compressed, or below what is set: nothing to say.
+    fs::write(folder.join("noises/pump.wav"), wave(0x55, 2 << 20)).unwrap();
+    fs::write(folder.join("trunnion.toml"), "heavy-file = 3\n").unwrap();
+    let left = found(&folder);
+    assert!(
+        left.iter().all(|(code, _)| code == "unused-file"),
+        "{left:?}"
+    );
+    // A comment in the manifest accepts them.
+    let accepted =
+        format!("<!-- trunnion: accept unused-file because the game looks for them -->\n{MOD}");
+    fs::write(folder.join("mod.xml"), accepted).unwrap();
+    assert_eq!(found(&folder), []);
+}
+
+#[test]
+fn texts_that_a_language_lacks_and_texts_that_all_lack() {
+    let rest = "<text key=\"Lower mast\" lang=\"en\">Lower mast</text>\n<text key=\"Raise mast\" lang=\"fr\">Monter</text>\n";
+    let rest = format!(
+        "{rest}<text key=\"Slew\" lang=\"en\">Slew</text>\n<text key=\"Slew\" lang=\"de\">Drehen</text>\n</mod>"
+    );
+    let manifest = MOD.replace("</mod>", &rest);
+    let machine = MACHINE
+        .replace("noises/pump.wav", "pump.ogg")
+        .replace("text=\"Raise mast\"", "text=\"Lift mast\"");
+    let files: &[(&str, &[u8])] = &[
+        ("mod.xml", manifest.as_bytes()),
+        ("rig.machine.xml", machine.as_bytes()),
+        ("pump.ogg", b"OggS"),
+        ("big rig.gltf", SCENE.as_bytes()),
+        ("data.bin", b"\0"),
+        ("oak planks.png", b"\x89PNG"),
+    ];
+    let folder = folder("texts", files);
+    let all = found(&folder);
+    assert_eq!(
+        pairs(&all),
+        [
+            ("missing-text", "rig.machine.xml"),
+            // `Lower mast` in German; French has one of three.
+            ("untranslated-text", "mod.xml"),
+            ("untranslated-text", "mod.xml"),
+        ]
+    );
+    let without = MOD
+        .lines()
+        .filter(|line| !line.contains("<text"))
+        .collect::<Vec<_>>();
+    fs::write(folder.join("mod.xml"), without.join("\n")).unwrap();
+    assert_eq!(
+        found(&folder),
+        [],
+        "a mod without texts shows what is written"
+    );
+}
+
+/// In another dialect, whose files name others in texts and with other marks.
+#[test]
+fn another_dialect_has_the_same() {
+    let yard = outside::project().join("corpus/dialects/yard");
+    let folder = folder("yard", &[]);
+    for file in outside::files_below(&yard, &[""]) {
+        let copy = folder.join(file.strip_prefix(&yard).unwrap());
+        fs::create_dir_all(copy.parent().unwrap()).unwrap();
+        fs::copy(&file, copy).unwrap();
+    }
+    assert_eq!(found(&folder), []);
+    fs::write(folder.join("noises/old.ogg"), "OggS").unwrap();
+    let dialect = folder.join("yard.dialect.toml");
+    let text = fs::read_to_string(&dialect).unwrap();
+    let manifest = fs::read_to_string(folder.join("load.xml")).unwrap();
+    let children = text
+        .find("[element.load]")
+        .map(|at| at + text[at..].find("children = [").unwrap() + "children = [".len());
+    let children = children.expect("the manifest's element has children");
+    let mut text = text.clone();
+    text.insert_str(children, "\"saying*\", ");
+    text.push_str(
+        "\n[element.saying]\ndoc = \"Words.\"\ntext = { type = \"text\" }\nattributes.of = \"text\"\nattributes.tongue = \"text\"\n\
+         [[role.wording]]\nat = \"load/saying\"\nkey = \"@of\"\nlanguage = \"@tongue\"\n",
+    );
+    fs::write(&dialect, text).unwrap();
+    let sayings = "<saying of=\"Up\" tongue=\"a\">Up</saying><saying of=\"Up\" tongue=\"b\">Auf</saying><saying of=\"Down\" tongue=\"a\">Down</saying>";
+    let end = manifest.find("</load>").unwrap();
+    let manifest = format!("{}{sayings}{}", &manifest[..end], &manifest[end..]);
+    fs::write(folder.join("load.xml"), manifest).unwrap();
+    let all = found(&folder);
+    let codes: Vec<&str> = all.iter().map(|(code, _)| code.as_str()).collect();
+    assert!(
+        codes.contains(&"unused-file") && codes.contains(&"untranslated-text"),
+        "{all:?}"
+    );
+    assert!(
+        all.contains(&("unused-file".to_owned(), "noises/old.ogg".to_owned())),
+        "{all:?}"
+    );
+}
