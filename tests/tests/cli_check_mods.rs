@@ -43,7 +43,7 @@ fn found(folder: &Path) -> Vec<(String, String)> {
     found
 }
 
-fn pairs<'p>(found: &'p [(String, String)]) -> Vec<(&'p str, &'p str)> {
+fn pairs(found: &[(String, String)]) -> Vec<(&str, &str)> {
     found
         .iter()
         .map(|(code, file)| (code.as_str(), file.as_str()))
@@ -97,6 +97,9 @@ fn what_nobody_names_and_what_is_large_for_no_reason() {
         ),
         ("spare.bin", b"\0"),
         ("README.md", b"for people"),
+        ("mod.xml~", b"spare.gltf noises/spare.wav"),
+        ("noises/Thumbs.db", b"x"),
+        (".hidden", b"x"),
         ("LICENCE", b"for people"),
         ("trunnion.toml", b"largest-document = 2\n"),
     ];
@@ -108,6 +111,8 @@ fn what_nobody_names_and_what_is_large_for_no_reason() {
             ("heavy-file", "big rig.gltf"),
             ("heavy-file", "noises/pump.wav"),
             ("heavy-file", "oak planks.png"),
+            ("leftover-file", "mod.xml~"),
+            ("leftover-file", "noises/Thumbs.db"),
             ("unused-file", "noises/spare.wav"),
             ("unused-file", "spare.gltf"),
         ]
@@ -117,12 +122,13 @@ fn what_nobody_names_and_what_is_large_for_no_reason() {
     fs::write(folder.join("trunnion.toml"), "heavy-file = 3\n").unwrap();
     let left = found(&folder);
     assert!(
-        left.iter().all(|(code, _)| code == "unused-file"),
+        left.iter().all(|(code, _)| code != "heavy-file"),
         "{left:?}"
     );
     // A comment in the manifest accepts them.
-    let accepted =
-        format!("<!-- trunnion: accept unused-file because the game looks for them -->\n{MOD}");
+    let accepted = format!(
+        "<!-- trunnion: accept unused-file, leftover-file because the game looks for them -->\n{MOD}"
+    );
     fs::write(folder.join("mod.xml"), accepted).unwrap();
     assert_eq!(found(&folder), []);
 }
@@ -183,12 +189,13 @@ fn another_dialect_has_the_same() {
     let dialect = folder.join("yard.dialect.toml");
     let text = fs::read_to_string(&dialect).unwrap();
     let manifest = fs::read_to_string(folder.join("load.xml")).unwrap();
-    let children = text
-        .find("[element.load]")
-        .map(|at| at + text[at..].find("children = [").unwrap() + "children = [".len());
-    let children = children.expect("the manifest's element has children");
+    let element = text.find("[element.\"/load\"]");
+    let element = element.expect("the manifest's element is declared");
+    let children = text[element..]
+        .find("children = [")
+        .expect("it has children");
     let mut text = text.clone();
-    text.insert_str(children, "\"saying*\", ");
+    text.insert_str(element + children + "children = [".len(), "\"saying*\", ");
     text.push_str(
         "\n[element.saying]\ndoc = \"Words.\"\ntext = { type = \"text\" }\nattributes.of = \"text\"\nattributes.tongue = \"text\"\n\
          [[role.wording]]\nat = \"load/saying\"\nkey = \"@of\"\nlanguage = \"@tongue\"\n",

@@ -207,6 +207,7 @@ codes! {
         ARCHIVE_SHADOWS_FOLDER "archive-shadows-folder" Warning
         UNLISTED_MACHINE "unlisted-machine" Warning
         UNUSED_FILE "unused-file" Hint
+        LEFTOVER_FILE "leftover-file" Information
         HEAVY_FILE "heavy-file" Information
         UNTRANSLATED_TEXT "untranslated-text" Information
         MISSING_TEXT "missing-text" Information

@@ -184,6 +184,33 @@ impl Files {
             .collect()
     }
 
+    /// What editors and systems left behind below a folder, with the reason: paths relative to it, a folder with `/` at
+    /// its end, up to `depth` folders deep, `most` of them. What is hidden on the disk is not among it: it stays there when a mod is packed, and whoever
+    /// works on a mod has it.
+    pub fn leftovers(
+        &self,
+        folder: &Path,
+        depth: usize,
+        most: usize,
+    ) -> Vec<(String, &'static str)> {
+        match inside(folder) {
+            None => leftovers_on_disk(folder, depth, most),
+            Some(Inside {
+                archive, member, ..
+            }) => {
+                let contents = self.contents(&archive);
+                let mut found: Vec<_> = contents
+                    .iter()
+                    .flat_map(|contents| contents.below(&member))
+                    .filter_map(|(path, _)| leftover_on(path))
+                    .collect();
+                found.dedup();
+                found.truncate(most);
+                found
+            }
+        }
+    }
+
     /// An archive, opened for reading.
     ///
     /// # Errors
@@ -229,6 +256,50 @@ fn below_on_disk(root: &Path, depth: usize, most: usize) -> Vec<String> {
             Some(relative.replace('\\', "/"))
         })
         .collect()
+}
+
+fn leftovers_on_disk(root: &Path, depth: usize, most: usize) -> Vec<(String, &'static str)> {
+    let mut found = Vec::new();
+    let mut entries = WalkDir::new(root)
+        .min_depth(1)
+        .max_depth(depth)
+        .sort_by_file_name()
+        .into_iter();
+    while let Some(entry) = entries.next() {
+        let Ok(entry) = entry else { continue };
+        if found.len() == most {
+            break;
+        }
+        let is_folder = entry.file_type().is_dir();
+        let name = entry.file_name().to_str().unwrap_or_default();
+        let why = archive::leftover(name, is_folder);
+        if let Some(why) = why.filter(|_| !is_hidden(name))
+            && let Some(path) = entry.path().strip_prefix(root).ok().and_then(Path::to_str)
+        {
+            let end = if is_folder { "/" } else { "" };
+            found.push((path.replace('\\', "/") + end, why));
+        }
+        if is_folder && (why.is_some() || is_hidden(name)) {
+            entries.skip_current_dir();
+        }
+    }
+    found
+}
+
+/// The first step on the way to a file that is a leftover.
+fn leftover_on(path: &str) -> Option<(String, &'static str)> {
+    let mut end = 0;
+    loop {
+        let step = path[end..].split('/').next().unwrap_or_default();
+        end += step.len();
+        let is_folder = path[end..].starts_with('/');
+        end += usize::from(is_folder);
+        match archive::leftover(step, is_folder) {
+            Some(why) => return Some((path[..end].to_owned(), why)),
+            None if !is_folder => return None,
+            None => {}
+        }
+    }
 }
 
 fn is_hidden(name: &str) -> bool {

@@ -3,11 +3,16 @@
 mod media;
 mod mentions;
 
-use crate::{config::Limits, files::Files, folder::candidates, settings::Settings};
+use crate::{config::Limits, disk::DEEPEST, files::Files, folder::candidates, settings::Settings};
+use dialect::Dialect;
 use machine::in_parallel;
 use media::Media;
 use mentions::Mentions;
-use std::path::{Path, PathBuf};
+use std::{
+    collections::HashSet,
+    path::{Path, PathBuf},
+    sync::Arc,
+};
 use syntax::TextRange;
 
 /// How much of a file is read to see what kind of document it is.
@@ -18,6 +23,8 @@ const MEDIA_HEAD: u64 = 64 << 10;
 const MOST_SEARCHED: u64 = 16 << 20;
 /// If a mod has more to search, nothing is called unused.
 const MOST_SEARCHED_IN_ALL: u64 = 256 << 20;
+/// More leftovers are not listed.
+const MOST_LEFTOVERS: usize = 1_000;
 /// Wider or higher pictures are more than any screen shows of them. Pixels.
 const LARGEST_SIDE: u32 = 4096;
 
@@ -33,6 +40,8 @@ pub struct Inventory {
     pub unused: Vec<String>,
     /// What makes the mod large for no reason.
     pub heavy: Vec<Heavy>,
+    /// What editors and systems left behind, with the reason: files, and folders with `/` at the end.
+    pub leftovers: Vec<(String, &'static str)>,
     /// What the texts of controls say.
     pub texts: Vec<ControlText>,
 }
@@ -70,6 +79,17 @@ pub struct ControlText {
 
 /// Looks through the mod's `files`. `root`: its folder.
 pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Inventory {
+    let leftovers = disk.leftovers(root, DEEPEST, MOST_LEFTOVERS);
+    let is_left = |file: &&String| {
+        let mut left = leftovers.iter();
+        left.any(|(left, _)| *file == left || (left.ends_with('/') && file.starts_with(left)))
+    };
+    let files: Vec<String> = files
+        .iter()
+        .filter(|file| !is_left(file))
+        .cloned()
+        .collect();
+    let files = &files[..];
     let machines = machines(root, files, disk, settings);
     let limits = settings.config.limits;
     let looked_at = in_parallel(files.len(), 16, |at| {
@@ -98,13 +118,22 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
         let mut mentions = Mentions::of(files);
         let read = in_parallel(searched.len(), 4, |at| {
             let bytes = disk.read(&root.join(searched[at].0), MOST_SEARCHED);
-            mentions.search(&bytes.unwrap_or_default())
+            let found = mentions.search(&bytes.unwrap_or_default());
+            match stands_by_itself(&root.join(searched[at].0), settings) {
+                // In plain language any word may be the name of some file without its ending.
+                Some(Apart::ForPeople) => found
+                    .into_iter()
+                    .filter(|word| word.contains('.'))
+                    .collect(),
+                Some(Apart::Setting) => HashSet::new(),
+                Some(Apart::Manifest) | None => found,
+            }
         });
         for ((file, _), found) in searched.iter().zip(read) {
             mentions.add(file, found);
         }
         let is_plain_file = |file: &&String| {
-            !machines.contains(file) && !stands_by_itself(&root.join(file), settings)
+            !machines.contains(file) && stands_by_itself(&root.join(file), settings).is_none()
         };
         inventory.unused = files
             .iter()
@@ -113,7 +142,7 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
             .cloned()
             .collect();
     }
-    inventory.machines = machines;
+    (inventory.machines, inventory.leftovers) = (machines, leftovers);
     inventory
 }
 
@@ -159,25 +188,38 @@ fn weight(
     }
 }
 
-/// Manifests, settings, dialects, and what people read are named by nobody.
-fn stands_by_itself(path: &Path, settings: &Settings) -> bool {
+/// What nobody needs to name.
+enum Apart {
+    Manifest,
+    /// Settings and dialects.
+    Setting,
+    ForPeople,
+}
+
+fn stands_by_itself(path: &Path, settings: &Settings) -> Option<Apart> {
     let name = path.file_name().and_then(|name| name.to_str());
-    let is_manifest = name.is_some_and(|name| {
-        settings.dialects.iter().any(|dialect| {
-            let kind = dialect.document_for(None, name);
-            kind.is_some_and(|kind| kind.is_manifest)
-        })
-    });
-    let is_for_people = match path.extension().and_then(|ending| ending.to_str()) {
-        Some(ending) => FOR_PEOPLE.contains(&ending.to_lowercase().as_str()),
-        None => true,
-    };
     let is_setting = |file: &PathBuf| file == path;
-    is_manifest
-        || is_for_people
-        || name == Some(crate::CONFIG_FILE_NAME)
+    if name == Some(crate::CONFIG_FILE_NAME)
         || settings.config.dialects.iter().any(is_setting)
+        || settings
+            .dialects
+            .iter()
+            .any(|dialect| dialect.origin.as_ref().is_some_and(is_setting))
         || settings.config.path.as_ref().is_some_and(is_setting)
+    {
+        return Some(Apart::Setting);
+    }
+    let is_manifest = |dialect: &Arc<Dialect>| {
+        let kind = name.and_then(|name| dialect.document_for(None, name));
+        kind.is_some_and(|kind| kind.is_manifest)
+    };
+    if settings.dialects.iter().any(is_manifest) {
+        return Some(Apart::Manifest);
+    }
+    let ending = path.extension().and_then(|ending| ending.to_str());
+    let is_for_people =
+        ending.is_none_or(|ending| FOR_PEOPLE.contains(&ending.to_lowercase().as_str()));
+    is_for_people.then_some(Apart::ForPeople)
 }
 
 fn machines(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Vec<String> {
@@ -203,8 +245,7 @@ fn head(disk: &Files, path: &Path) -> Option<String> {
 
 /// What the player reads at the controls of all machines, where the dialect knows of wordings.
 fn texts(root: &Path, machines: &[String], disk: &Files, settings: &Settings) -> Vec<ControlText> {
-    let has_wordings =
-        |dialect: &std::sync::Arc<dialect::Dialect>| !dialect.roles.wordings.is_empty();
+    let has_wordings = |dialect: &Arc<Dialect>| !dialect.roles.wordings.is_empty();
     if !settings.dialects.iter().any(has_wordings) {
         return Vec::new();
     }

@@ -13,9 +13,9 @@ pub(super) struct Mentions {
 /// By whom a word is said.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Said {
-    ByNobody,
-    ByOne(String),
-    BySeveral,
+    Nobody,
+    One(String),
+    Several,
 }
 
 impl Mentions {
@@ -28,7 +28,7 @@ impl Mentions {
                 .collect::<Vec<_>>()
         });
         Self {
-            words: names.map(|word| (word, Said::ByNobody)).collect(),
+            words: names.map(|word| (word, Said::Nobody)).collect(),
         }
     }
 
@@ -50,8 +50,8 @@ impl Mentions {
         for word in found {
             if let Some(said) = self.words.get_mut(&word) {
                 *said = match said {
-                    Said::ByNobody => Said::ByOne(file.to_owned()),
-                    Said::ByOne(_) | Said::BySeveral => Said::BySeveral,
+                    Said::Nobody => Said::One(file.to_owned()),
+                    Said::One(_) | Said::Several => Said::Several,
                 };
             }
         }
@@ -60,9 +60,9 @@ impl Mentions {
     /// Whether another file names this one, with or without its ending.
     pub(super) fn is_mentioned(&self, file: &str) -> bool {
         let by_others = |word: &str| match self.words.get(word) {
-            Some(Said::BySeveral) => true,
-            Some(Said::ByOne(by)) => by != file,
-            Some(Said::ByNobody) | None => false,
+            Some(Said::Several) => true,
+            Some(Said::One(by)) => by != file,
+            Some(Said::Nobody) | None => false,
         };
         let (name, stem) = names(file);
         words(&name).all(by_others) || words(&stem).all(by_others)

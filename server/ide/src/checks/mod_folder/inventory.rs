@@ -28,6 +28,14 @@ pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
         let message = format!("Nothing in the mod names {more} more files.");
         findings.push(codes::UNUSED_FILE.at(site.root_name(), message));
     }
+    for (left, why) in inventory.leftovers.iter().take(MOST) {
+        let message = format!("`{left}` is no part of the mod. {why}");
+        let finding = codes::LEFTOVER_FILE.at(site.root_name(), message);
+        findings.push(match left.ends_with('/') {
+            true => finding,
+            false => at_file(site, finding, left),
+        });
+    }
     for heavy in inventory.heavy.iter().take(MOST) {
         let finding = codes::HEAVY_FILE.at(site.root_name(), why(heavy));
         findings.push(at_file(site, finding, &heavy.file));

@@ -125,6 +125,9 @@ impl Report {
     }
 }
 
+/// Larger files are not read to be shown. Bytes.
+const LARGEST_SOURCE: u64 = 1 << 30;
+
 /// The texts that findings point into: those that were checked, and others read when first asked for.
 #[derive(Debug)]
 pub(crate) struct Sources {
@@ -148,12 +151,17 @@ impl Sources {
         let mut known = self.known.borrow_mut();
         let read = || {
             // Devices and pipes can be read without an end.
-            let files = &self.files;
-            let bytes = files
-                .is_file(path)
-                .then(|| files.read(path, u64::MAX))?
-                .ok()?;
-            Some(Arc::new(Source::new(syntax::decode::bytes(&bytes).ok()?)))
+            let about = self.files.about(path).ok()?;
+            if !about.is_file {
+                return None;
+            }
+            // What is no text, or too much of it, is pointed at as a whole.
+            let bytes = match about.size <= LARGEST_SOURCE {
+                true => self.files.read(path, LARGEST_SOURCE).ok()?,
+                false => Vec::new(),
+            };
+            let text = syntax::decode::bytes(&bytes).unwrap_or_default();
+            Some(Arc::new(Source::new(text)))
         };
         known.entry(path.to_path_buf()).or_insert_with(read).clone()
     }
