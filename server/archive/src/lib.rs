@@ -3,7 +3,6 @@
 //! What is made is made beside its place and takes it in one step, so that whoever looks, at whatever moment, finds
 //! the old or the new, whole. Nothing that was there before is overwritten or deleted.
 
-mod beside;
 mod contents;
 mod leftovers;
 mod members;

@@ -4,10 +4,11 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
+use whole::Beside;
 use zip::ZipArchive;
 
 use crate::members::{self, Member};
-use crate::{Refused, Stopped, beside};
+use crate::{Refused, Stopped};
 
 /// What was made.
 #[derive(Debug)]
@@ -47,7 +48,7 @@ pub fn unpack(archive: &Path, target: &Path, leave_out: bool) -> Result<Unpacked
             target.display()
         ))
     };
-    let temporary = beside::folder(target).map_err(cannot)?;
+    let temporary = Beside::folder(target).map_err(cannot)?;
     let mut made = Unpacked {
         files: 0,
         bytes: 0,
@@ -58,7 +59,7 @@ pub fn unpack(archive: &Path, target: &Path, leave_out: bool) -> Result<Unpacked
         let path = member
             .steps
             .iter()
-            .fold(temporary.path.clone(), |path, step| path.join(step));
+            .fold(temporary.path().to_path_buf(), |path, step| path.join(step));
         if member.is_folder {
             fs::create_dir_all(&path).map_err(cannot)?;
         } else {
@@ -85,8 +86,8 @@ pub fn unpack(archive: &Path, target: &Path, leave_out: bool) -> Result<Unpacked
     }
     made.left_out = refused;
     // A folder that came meanwhile is in the way, unless it is empty.
-    fs::rename(&temporary.path, target).map_err(cannot)?;
-    beside::keep_names(beside::parent(target));
+    whole::keep_names_below(temporary.path());
+    temporary.take_place(target).map_err(cannot)?;
     Ok(made)
 }
 
@@ -119,7 +120,7 @@ pub(crate) enum Trouble {
 
 /// Unpacks one member into a new file.
 fn write(archive: &mut Opened, member: &Member, path: &PathBuf) -> Result<(), Trouble> {
-    fs::create_dir_all(beside::parent(path)).map_err(Trouble::Disk)?;
+    fs::create_dir_all(whole::parent(path)).map_err(Trouble::Disk)?;
     let mut file = OpenOptions::new()
         .write(true)
         .create_new(true)

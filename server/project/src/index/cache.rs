@@ -12,6 +12,7 @@ use std::{
     thread,
     time::{Duration, Instant},
 };
+use whole::Beside;
 
 /// Changes with what stands before the corpus.
 const FORMAT: u32 = 2;
@@ -121,15 +122,10 @@ pub(super) fn store(file: &Path, cache: &Cache) -> Result<(), String> {
 pub(super) fn write_whole(file: &Path, parts: &[&[u8]]) -> io::Result<()> {
     let folder = file.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
-    // Two processes may be at it.
-    let temporary = file.with_extension(format!("{}.tmp", std::process::id()));
-    let written = File::create(&temporary)
-        .and_then(|mut out| parts.iter().try_for_each(|part| out.write_all(part)))
-        .and_then(|()| fs::rename(&temporary, file));
-    if written.is_err() {
-        let _ = fs::remove_file(&temporary);
-    }
-    written
+    let beside = Beside::file(file)?;
+    let mut out = beside.handle()?;
+    parts.iter().try_for_each(|part| out.write_all(part))?;
+    beside.take_place(file)
 }
 
 /// Keeps others from reading the same library meanwhile. The system lets go of the lock when the

@@ -1,0 +1,149 @@
+//! What is new, beside the place that it is to take.
+
+use std::fs::{self, File, OpenOptions};
+use std::io;
+use std::path::{Path, PathBuf};
+
+use crate::left;
+
+/// A new file or folder beside a target: gone when dropped, unless it has taken the target's place. It is locked, so
+/// that others can tell whether anybody still works on it.
+#[derive(Debug)]
+pub struct Beside {
+    path: PathBuf,
+    /// Of a folder only where the system opens folders.
+    handle: Option<File>,
+}
+
+impl Beside {
+    /// An empty file to be written (and read) by [`Self::handle`].
+    ///
+    /// # Errors
+    /// The folder of `target` is not there or takes no file; it is said which.
+    pub fn file(target: &Path) -> io::Result<Self> {
+        let mut options = OpenOptions::new();
+        options.read(true).write(true).create_new(true);
+        Self::first_free(target, |path| options.open(path).map(Some))
+    }
+
+    /// An empty folder.
+    ///
+    /// # Errors
+    /// As of [`Self::file`].
+    pub fn folder(target: &Path) -> io::Result<Self> {
+        Self::first_free(target, |path| {
+            fs::create_dir(path)?;
+            Ok(File::open(path).ok())
+        })
+    }
+
+    fn first_free(
+        target: &Path,
+        make: impl Fn(&Path) -> io::Result<Option<File>>,
+    ) -> io::Result<Self> {
+        let folder = parent(target);
+        left::clear(folder);
+        let mut attempt = 0;
+        loop {
+            let path = folder.join(left::name(attempt));
+            match make(&path) {
+                Ok(handle) => {
+                    // Without locks nobody will remove it, should this run be killed.
+                    let _ = handle.as_ref().map(File::try_lock);
+                    return Ok(Self { path, handle });
+                }
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists && attempt < 100 => {
+                    attempt += 1;
+                }
+                Err(error) => {
+                    let message = format!("nothing can be made in {}: {error}", folder.display());
+                    return Err(io::Error::new(error.kind(), message));
+                }
+            }
+        }
+    }
+
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The file, to be written and read.
+    ///
+    /// # Errors
+    /// It is a folder.
+    pub fn handle(&self) -> io::Result<&File> {
+        self.handle
+            .as_ref()
+            .ok_or_else(|| io::ErrorKind::IsADirectory.into())
+    }
+
+    /// Takes the place of a file, or of nothing. A folder takes the place of nothing, or of an empty folder.
+    ///
+    /// # Errors
+    /// What stood in the way; the target is then as it was.
+    pub fn take_place(self, target: &Path) -> io::Result<()> {
+        self.sync()?;
+        fs::rename(&self.path, target)?;
+        keep_names(parent(target));
+        Ok(())
+    }
+
+    /// Takes a place where nothing is.
+    ///
+    /// # Errors
+    /// What stood in the way; that something is there by now is one.
+    pub fn take_free_place(self, target: &Path) -> io::Result<()> {
+        self.sync()?;
+        // A link and not a new name: that would take the place of a file that came meanwhile.
+        fs::hard_link(&self.path, target).or_else(|error| match error.kind() {
+            io::ErrorKind::AlreadyExists => Err(error),
+            _ if fs::symlink_metadata(target).is_ok() => Err(io::ErrorKind::AlreadyExists.into()),
+            // Some file systems have no links.
+            _ => fs::rename(&self.path, target),
+        })?;
+        drop(self);
+        keep_names(parent(target));
+        Ok(())
+    }
+
+    fn sync(&self) -> io::Result<()> {
+        match &self.handle {
+            Some(handle) => handle.sync_all(),
+            None => Ok(()),
+        }
+    }
+}
+
+impl Drop for Beside {
+    fn drop(&mut self) {
+        left::remove(&self.path);
+    }
+}
+
+/// The folder that a path lies in.
+pub fn parent(path: &Path) -> &Path {
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    }
+}
+
+/// Makes sure that all names in a folder, however deep, outlast a loss of power, where the system can.
+pub fn keep_names_below(folder: &Path) {
+    let mut open = vec![folder.to_path_buf()];
+    while let Some(folder) = open.pop() {
+        for entry in fs::read_dir(&folder).into_iter().flatten().flatten() {
+            if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
+                open.push(entry.path());
+            }
+        }
+        keep_names(&folder);
+    }
+}
+
+/// Makes sure that names given in a folder outlast a loss of power, where the system can.
+pub(crate) fn keep_names(folder: &Path) {
+    if let Ok(folder) = File::open(folder) {
+        let _ = folder.sync_all();
+    }
+}

@@ -1,0 +1,135 @@
+//! What killed runs left behind: recognised by its name, and by that nobody holds its lock.
+
+use std::fs::{self, DirEntry, File};
+use std::path::Path;
+use std::process;
+use std::time::Duration;
+
+const BEFORE: &str = ".trunnion-";
+const AFTER: &str = ".tmp";
+
+/// Whoever makes something beside a target has locked it long before.
+const SETTLED: Duration = Duration::from_secs(60);
+
+/// The name of what this process makes beside a target.
+pub(crate) fn name(attempt: u32) -> String {
+    format!("{BEFORE}{}-{attempt}{AFTER}", process::id())
+}
+
+/// The process that made what bears this name.
+fn maker(name: &str) -> Option<u32> {
+    let (process, attempt) = name
+        .strip_prefix(BEFORE)?
+        .strip_suffix(AFTER)?
+        .split_once('-')?;
+    attempt.parse::<u32>().ok()?;
+    process.parse().ok()
+}
+
+/// Removes what runs that are gone left in a folder. What cannot be removed is no worse than that it is there.
+pub(crate) fn clear(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let is_ours = entry.file_name().to_str().and_then(maker);
+        if is_ours.is_some_and(|maker| is_settled(&entry, maker)) && is_given_up(&entry) {
+            remove(&entry.path());
+        }
+    }
+}
+
+/// Whether its maker, if alive, has had the time to lock it.
+fn is_settled(entry: &DirEntry, maker: u32) -> bool {
+    let modified = entry.metadata().and_then(|about| about.modified());
+    let age = modified.ok().and_then(|then| then.elapsed().ok());
+    age.is_some_and(|age| age > SETTLED) || is_gone(maker)
+}
+
+/// Where the system shows its processes as files.
+fn is_gone(process: u32) -> bool {
+    Path::new("/proc/self/stat").exists() && !Path::new("/proc").join(process.to_string()).exists()
+}
+
+/// Whether nobody holds its lock. Never of what cannot be locked.
+fn is_given_up(entry: &DirEntry) -> bool {
+    let is_link = entry.file_type().is_ok_and(|kind| kind.is_symlink());
+    !is_link && File::open(entry.path()).is_ok_and(|handle| handle.try_lock().is_ok())
+}
+
+pub(crate) fn remove(path: &Path) {
+    let _ = match fs::symlink_metadata(path) {
+        Ok(about) if about.is_dir() => fs::remove_dir_all(path),
+        Ok(_) => fs::remove_file(path),
+        Err(error) => Err(error),
+    };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Beside;
+    use crate::replace::tests::Yard;
+    use std::time::SystemTime;
+
+    /// No process has it: above what Linux gives out.
+    const NOBODY: &str = ".trunnion-4194999-0.tmp";
+
+    #[test]
+    fn names_tell_their_maker() {
+        assert_eq!(maker(&name(3)), Some(process::id()));
+        for other in [
+            ".trunnion-.tmp",
+            ".trunnion-1-x.tmp",
+            "trunnion-1-2.tmp",
+            ".trunnion-1-2.tmp2",
+        ] {
+            assert_eq!(maker(other), None, "{other}");
+        }
+    }
+
+    #[test]
+    fn what_a_run_that_is_gone_left_is_removed() {
+        let yard = Yard::new("left");
+        fs::write(yard.0.join(NOBODY), "half").unwrap();
+        let folder = yard.0.join(".trunnion-4194999-1.tmp");
+        fs::create_dir_all(folder.join("deep")).unwrap();
+        fs::write(folder.join("deep/a.xml"), "half").unwrap();
+        // Of a process with a number that is in use again.
+        let reused = yard.0.join(".trunnion-1-0.tmp");
+        fs::write(&reused, "half").unwrap();
+        let old = SystemTime::now() - SETTLED * 2;
+        File::options()
+            .write(true)
+            .open(&reused)
+            .unwrap()
+            .set_modified(old)
+            .unwrap();
+        clear(&yard.0);
+        let kept = if cfg!(target_os = "linux") { 0 } else { 2 };
+        assert_eq!(fs::read_dir(&yard.0).unwrap().count(), kept);
+    }
+
+    #[test]
+    fn what_somebody_works_on_stays() {
+        let yard = Yard::new("alive");
+        let ours = Beside::file(&yard.0.join("a.xml")).unwrap();
+        let old = SystemTime::now() - SETTLED * 2;
+        ours.handle().unwrap().set_modified(old).unwrap();
+        let folder = Beside::folder(&yard.0.join("a")).unwrap();
+        clear(&yard.0);
+        assert!(ours.path().exists() && folder.path().exists());
+        drop((ours, folder));
+        assert_eq!(fs::read_dir(&yard.0).unwrap().count(), 0);
+        // Just made, by a process that runs: it may be about to be locked.
+        fs::write(
+            yard.0.join(format!("{BEFORE}{}-7{AFTER}", process::id())),
+            "",
+        )
+        .unwrap();
+        // Somebody else's.
+        fs::write(yard.0.join(".trunnion-mine.tmp"), "").unwrap();
+        clear(&yard.0);
+        assert_eq!(fs::read_dir(&yard.0).unwrap().count(), 2);
+    }
+}
