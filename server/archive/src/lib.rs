@@ -1,4 +1,4 @@
-//! Archives of mods (ZIP): unpacked without harm.
+//! Archives of mods (ZIP): unpacked without harm, packed without loss.
 //!
 //! What is made is made beside its place and takes it in one step, so that whoever looks, at whatever moment, finds
 //! the old or the new, whole. Nothing that was there before is overwritten or deleted.
@@ -7,12 +7,17 @@ mod contents;
 mod leftovers;
 mod members;
 mod names;
+mod pack;
+mod plan;
+mod read_back;
 mod unpack;
 
 use std::fmt;
 
 pub use contents::{Contents, is_archive};
 pub use leftovers::leftover;
+pub use pack::Packed;
+pub use plan::{Plan, Wishes};
 pub use unpack::{Unpacked, unpack};
 
 /// What is not taken over, and why.

@@ -133,8 +133,8 @@ fn write(archive: &mut Opened, member: &Member, path: &PathBuf) -> Result<(), Tr
 }
 
 /// Reads a member piece by piece, to its end unless `take` fails.
-pub(crate) fn each_piece(
-    archive: &mut Opened,
+pub(crate) fn each_piece<R: Read + Seek>(
+    archive: &mut ZipArchive<R>,
     member: &Member,
     mut take: impl FnMut(&[u8]) -> Result<(), Trouble>,
 ) -> Result<(), Trouble> {

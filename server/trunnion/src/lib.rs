@@ -4,6 +4,7 @@
 mod cli;
 mod loopback;
 mod lsp;
+mod packing;
 mod preview;
 mod tryout;
 

@@ -6,7 +6,6 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::beside::{Beside, parent};
-use crate::replace::be_alike;
 
 /// Gives a file a second name beside it, with the number after the highest that is there. Where the file system has no
 /// second names, it is a copy.
@@ -57,7 +56,7 @@ fn copy(file: &Path, backup: &Path) -> io::Result<()> {
     let beside = Beside::file(backup)?;
     let mut old = File::open(file)?;
     io::copy(&mut old, &mut beside.handle()?)?;
-    be_alike(beside.handle()?, &old.metadata()?)?;
+    beside.be_like(&old.metadata()?)?;
     beside.take_free_place(backup)
 }
 

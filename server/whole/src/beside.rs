@@ -1,6 +1,6 @@
 //! What is new, beside the place that it is to take.
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File, Metadata, OpenOptions};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -75,6 +75,24 @@ impl Beside {
         self.handle
             .as_ref()
             .ok_or_else(|| io::ErrorKind::IsADirectory.into())
+    }
+
+    /// Gives it the permissions of an old file and, as far as the system lets us, its owner.
+    ///
+    /// # Errors
+    /// The file system does not take them.
+    pub fn be_like(&self, old: &Metadata) -> io::Result<()> {
+        let new = self.handle()?;
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::{MetadataExt, fchown};
+            let made = new.metadata()?;
+            if (made.uid(), made.gid()) != (old.uid(), old.gid()) {
+                // Only the system's keeper may give files away; a file of one's own is better than none.
+                let _ = fchown(new, Some(old.uid()), Some(old.gid()));
+            }
+        }
+        new.set_permissions(old.permissions())
     }
 
     /// Takes the place of a file, or of nothing. A folder takes the place of nothing, or of an empty folder.

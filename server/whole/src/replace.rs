@@ -1,6 +1,6 @@
 //! Writing one file anew.
 
-use std::fs::{self, File, Metadata};
+use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -34,7 +34,7 @@ pub fn replace(file: &Path, old: &[u8], new: &[u8]) -> io::Result<Replaced> {
     }
     let beside = Beside::file(&target)?;
     beside.handle()?.write_all(new)?;
-    be_alike(beside.handle()?, &about)?;
+    beside.be_like(&about)?;
     if fs::read(&target)? != old {
         return Ok(Replaced::ChangedMeanwhile);
     }
@@ -50,20 +50,6 @@ pub fn create(file: &Path, bytes: &[u8]) -> io::Result<()> {
     let beside = Beside::file(file)?;
     beside.handle()?.write_all(bytes)?;
     beside.take_free_place(file)
-}
-
-/// Gives a new file the owner and the permissions of an old one.
-pub(crate) fn be_alike(new: &File, old: &Metadata) -> io::Result<()> {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::{MetadataExt, fchown};
-        let made = new.metadata()?;
-        if (made.uid(), made.gid()) != (old.uid(), old.gid()) {
-            // Only the system's keeper may give files away; a file of one's own is better than none.
-            let _ = fchown(new, Some(old.uid()), Some(old.gid()));
-        }
-    }
-    new.set_permissions(old.permissions())
 }
 
 #[cfg(test)]

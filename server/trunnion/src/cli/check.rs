@@ -6,10 +6,10 @@ mod artifacts;
 mod baseline;
 mod files;
 mod fix;
-mod human;
+pub(super) mod human;
 mod json;
-mod report;
-mod run;
+pub(super) mod report;
+pub(crate) mod run;
 mod sarif;
 
 use std::io::Write;

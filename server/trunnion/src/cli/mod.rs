@@ -12,6 +12,7 @@ mod library;
 pub(crate) mod measures;
 mod motion;
 mod output;
+mod pack;
 mod patch;
 mod plot;
 mod precedents;
@@ -44,6 +45,7 @@ enum Command {
     Explain(explain::Args),
     Fit(fit::Args),
     Motion(motion::Args),
+    Pack(pack::Args),
     Patch(patch::Args),
     Plot(plot::Args),
     Precedents(precedents::Args),
@@ -63,6 +65,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Explain(args) => explain::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Motion(args) => motion::run(&args),
+        Command::Pack(args) => pack::run(&args),
         Command::Patch(args) => patch::run(&args),
         Command::Plot(args) => plot::run(&args),
         Command::Precedents(args) => precedents::run(&args),

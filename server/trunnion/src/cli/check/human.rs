@@ -208,6 +208,6 @@ pub(super) fn of_baseline(report: &Report) -> String {
     said
 }
 
-pub(super) fn counted(count: usize, one: &str, many: &str) -> String {
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }

@@ -1,0 +1,83 @@
+//! What a mod's folder gives into its archive: for the command line and for editors.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use archive::{Plan, Stopped, Wishes};
+use project::{CONFIG_FILE_NAME, FileState, SettingsStore, Snapshot, Workspace};
+use walkdir::WalkDir;
+
+/// The archive of a folder if no other is named: beside it, with its name. None: the folder has no name or is not there.
+pub(crate) fn usual_archive(folder: &Path) -> Option<PathBuf> {
+    let folder = fs::canonicalize(folder).ok()?;
+    let name = file_name(&folder)?;
+    Some(folder.parent()?.join(name))
+}
+
+/// What the archive of a folder is called.
+pub(crate) fn file_name(folder: &Path) -> Option<String> {
+    let folder = fs::canonicalize(folder).ok()?;
+    let name = folder.file_name()?.to_str()?;
+    Some(format!("{name}.zip"))
+}
+
+/// Looks at a mod's folder that is to become the archive `target`.
+///
+/// # Errors
+/// As of [`Plan::of`].
+pub(crate) fn plan(folder: &Path, target: &Path) -> Result<Plan, Stopped> {
+    let root = fs::canonicalize(folder).unwrap_or_else(|_| folder.to_path_buf());
+    let mut wishes = Wishes::default();
+    for file in ours(&root) {
+        if let Some(name) = inside(&root, &file) {
+            let why = "It tells Trunnion about the files; the game has no use for it.";
+            wishes.without.insert(name, why.to_owned());
+        }
+    }
+    for file in named(&Workspace::default().snapshot(), &root) {
+        wishes.needed.extend(inside(&root, &file));
+    }
+    Plan::of(folder, target, wishes)
+}
+
+/// Settings, and the dialects that they name.
+fn ours(root: &Path) -> Vec<PathBuf> {
+    let settings = SettingsStore::default();
+    let mut files = Vec::new();
+    for entry in WalkDir::new(root).into_iter().flatten() {
+        if entry.file_name() == CONFIG_FILE_NAME {
+            let folder = entry.path().parent().unwrap_or(root);
+            files.extend(settings.for_folder(folder).config.dialects);
+            files.push(entry.into_path());
+        }
+    }
+    // Settings above the folder may name a dialect in it.
+    files.extend(settings.for_folder(root).config.dialects);
+    files
+}
+
+/// The files that a mod's documents name.
+fn named(snapshot: &Snapshot, root: &Path) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for view in snapshot.views_below(root) {
+        let Some(meaning) = &view.meaning else {
+            continue;
+        };
+        for used in &meaning.machine().files {
+            match meaning.file(&used.name.value) {
+                FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => {
+                    files.push(project::straightened(path));
+                }
+                FileState::Missing(_) | FileState::InGame => {}
+            }
+        }
+    }
+    files
+}
+
+/// The name from the root, with `/` between the steps. None: it is elsewhere.
+fn inside(root: &Path, file: &Path) -> Option<String> {
+    let steps = file.strip_prefix(root).ok()?.iter();
+    let steps: Option<Vec<&str>> = steps.map(|step| step.to_str()).collect();
+    Some(steps?.join("/"))
+}
