@@ -123,9 +123,9 @@ impl Abilities {
                 self.diagnostics(&result["items"], "textDocument.diagnostic")
             }
             // A lens without a command would have to be resolved. Its command is sent back by whoever shows lenses.
-            "textDocument/codeLens" => each(result, |_| {
-                self.needs("textDocument.codeLens", "a lens")
-            }),
+            "textDocument/codeLens" => {
+                each(result, |_| self.needs("textDocument.codeLens", "a lens"))
+            }
             "textDocument/inlayHint" => each(result, |hint| {
                 self.gate(hint, "data", "textDocument.inlayHint.resolveSupport")
             }),

@@ -216,3 +216,37 @@ fn another_dialect_has_the_same() {
         "{all:?}"
     );
 }
+
+/// In a dialect that was only learnt, in which a manifest is known by its root element alone.
+#[test]
+fn a_learnt_dialect_has_the_same() {
+    let tide = outside::project().join("corpus/tidework");
+    let folder = folder(
+        "learnt",
+        &[("trunnion.toml", b"dialects = [\"tide.dialect.toml\"]\n")],
+    );
+    let mut learn = Command::new(program::path());
+    let learnt = learn
+        .arg("learn")
+        .arg(tide.join("library"))
+        .args(["-o", "tide.dialect.toml"])
+        .current_dir(&folder)
+        .output()
+        .unwrap();
+    assert!(learnt.status.success());
+    let unseen = tide.join("unseen");
+    for file in outside::files_below(&unseen, &[""]) {
+        let copy = folder.join(file.strip_prefix(&unseen).unwrap());
+        fs::create_dir_all(copy.parent().unwrap()).unwrap();
+        fs::copy(&file, copy).unwrap();
+    }
+    assert_eq!(found(&folder), []);
+    fs::write(folder.join("reels/rattle.ogg"), "OggS").unwrap();
+    fs::write(folder.join("bundle.xml.bak"), "rattle.ogg").unwrap();
+    let all = found(&folder);
+    let expected = [
+        ("leftover-file", "bundle.xml.bak"),
+        ("unused-file", "reels/rattle.ogg"),
+    ];
+    assert_eq!(pairs(&all), expected);
+}

@@ -236,3 +236,39 @@ fn all_kinds_are_announced() {
     assert_eq!(provider["resolveProvider"], true);
     assert_eq!(client.finish(), 0);
 }
+
+/// What is found is accepted with a comment, and shown no more once the comment gives a reason.
+#[test]
+fn a_finding_is_accepted_with_a_reason() {
+    let mut carrier = Carrier::open(&all_capabilities());
+    let left_behind = |carrier: &mut Carrier| -> Vec<Value> {
+        let shown = carrier.client.pulled_diagnostics(&carrier.uri).unwrap();
+        let about =
+            |one: &Value| one["code"] == "wheel-left-behind" || one["code"] == "bad-suppression";
+        shown.into_iter().filter(about).collect()
+    };
+    let shown = left_behind(&mut carrier);
+    assert_eq!(shown.len(), 1);
+    let actions = carrier.actions("mast.raise\" input", json!({"diagnostics": shown}));
+    let accept = actions
+        .iter()
+        .find(|action| action["title"] == "Accept `wheel-left-behind` here, with a reason");
+    let accept = accept.unwrap_or_else(|| panic!("{actions:#?}"));
+    assert_eq!(accept["kind"], "quickfix");
+    assert_eq!(accept["diagnostics"], json!(shown));
+    let resolved = carrier.resolve(accept);
+    let text = carrier.after(&resolved);
+    let empty = "<!-- trunnion: accept wheel-left-behind because  -->\n    <switch animation=\"mast.raise\"";
+    assert!(text.contains(empty), "{text}");
+    let uri = carrier.uri.clone();
+    carrier.client.change(&uri, 2, json!([{"text": text}]));
+    let codes: Vec<Value> = left_behind(&mut carrier)
+        .iter()
+        .map(|one| one["code"].clone())
+        .collect();
+    assert_eq!(codes, ["bad-suppression", "wheel-left-behind"]);
+    let text = text.replace("because  -->", "because the jacks hold it -->");
+    carrier.client.change(&uri, 3, json!([{"text": text}]));
+    assert_eq!(left_behind(&mut carrier), Vec::<Value>::new());
+    assert_eq!(carrier.client.finish(), 0);
+}

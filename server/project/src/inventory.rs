@@ -90,7 +90,14 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
         .cloned()
         .collect();
     let files = &files[..];
-    let machines = machines(root, files, disk, settings);
+    let documents = documents(root, files, disk, settings);
+    let (manifests, machines): (Vec<_>, Vec<_>) = documents
+        .into_iter()
+        .partition(|(_, is_manifest)| *is_manifest);
+    let names = |documents: Vec<(String, bool)>| -> Vec<String> {
+        documents.into_iter().map(|(file, _)| file).collect()
+    };
+    let (manifests, machines) = (names(manifests), names(machines));
     let limits = settings.config.limits;
     let looked_at = in_parallel(files.len(), 16, |at| {
         look_at(disk, &root.join(&files[at]), limits)
@@ -126,14 +133,16 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
                     .filter(|word| word.contains('.'))
                     .collect(),
                 Some(Apart::Setting) => HashSet::new(),
-                Some(Apart::Manifest) | None => found,
+                None => found,
             }
         });
         for ((file, _), found) in searched.iter().zip(read) {
             mentions.add(file, found);
         }
         let is_plain_file = |file: &&String| {
-            !machines.contains(file) && stands_by_itself(&root.join(file), settings).is_none()
+            !machines.contains(file)
+                && !manifests.contains(file)
+                && stands_by_itself(&root.join(file), settings).is_none()
         };
         inventory.unused = files
             .iter()
@@ -188,9 +197,8 @@ fn weight(
     }
 }
 
-/// What nobody needs to name.
+/// What nobody needs to name, besides documents.
 enum Apart {
-    Manifest,
     /// Settings and dialects.
     Setting,
     ForPeople,
@@ -209,29 +217,33 @@ fn stands_by_itself(path: &Path, settings: &Settings) -> Option<Apart> {
     {
         return Some(Apart::Setting);
     }
-    let is_manifest = |dialect: &Arc<Dialect>| {
-        let kind = name.and_then(|name| dialect.document_for(None, name));
-        kind.is_some_and(|kind| kind.is_manifest)
-    };
-    if settings.dialects.iter().any(is_manifest) {
-        return Some(Apart::Manifest);
-    }
     let ending = path.extension().and_then(|ending| ending.to_str());
     let is_for_people =
         ending.is_none_or(|ending| FOR_PEOPLE.contains(&ending.to_lowercase().as_str()));
     is_for_people.then_some(Apart::ForPeople)
 }
 
-fn machines(root: &Path, files: &[String], disk: &Files, settings: &Settings) -> Vec<String> {
+/// The documents of dialects, and whether each is a manifest.
+fn documents(
+    root: &Path,
+    files: &[String],
+    disk: &Files,
+    settings: &Settings,
+) -> Vec<(String, bool)> {
+    let is_manifest = |file: &String| {
+        let text = head(disk, &root.join(file))?;
+        let tree = syntax::parse(&text);
+        let (_, kind) = crate::view::fit(&tree, name_of(file), settings)?;
+        Some(kind.is_manifest)
+    };
     candidates(files, settings)
-        .filter(|file| {
-            head(disk, &root.join(file)).is_some_and(|text| {
-                let tree = syntax::parse(&text);
-                crate::view::fit(&tree, file, settings).is_some_and(|(_, kind)| !kind.is_manifest)
-            })
-        })
-        .cloned()
+        .filter_map(|file| Some((file.clone(), is_manifest(file)?)))
         .collect()
+}
+
+/// The last step of a path.
+fn name_of(file: &str) -> &str {
+    file.rsplit('/').next().unwrap_or_default()
 }
 
 fn head(disk: &Files, path: &Path) -> Option<String> {
@@ -256,7 +268,7 @@ fn texts(root: &Path, machines: &[String], disk: &Files, settings: &Settings) ->
         let is_readable = disk.about(&path).is_ok_and(|about| about.size <= most);
         let bytes = is_readable.then(|| disk.read(&path, most))?.ok()?;
         let tree = syntax::parse(&syntax::decode::bytes(&bytes).ok()?);
-        let (dialect, kind) = crate::view::fit(&tree, file, settings)?;
+        let (dialect, kind) = crate::view::fit(&tree, name_of(file), settings)?;
         let machine = machine::read(&tree, &dialect, &kind);
         let texts = machine
             .controls

@@ -57,6 +57,7 @@ const PIECES: &[&str] = &[
     "/>",
     "<!--",
     "-->",
+    "<!-- trunnion: accept unknown-name, jump because it is so -->",
     "--",
     "<![CDATA[",
     "]]>",

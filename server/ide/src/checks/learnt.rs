@@ -9,9 +9,17 @@ use crate::{Finding, Severity, spot};
 /// Names, files, scenes and motions are looked at wherever a declaration says that there is one. What is found in a
 /// place whose declaration nobody takes for granted is a hint like all else.
 pub(super) fn in_learnt_places(site: &Site<'_>, findings: Vec<Finding>) -> Vec<Finding> {
+    // Some things about a mod are so whatever its dialect says.
+    let of_any_mod = [
+        &codes::ARCHIVE_SHADOWS_FOLDER,
+        &codes::UNUSED_FILE,
+        &codes::LEFTOVER_FILE,
+        &codes::HEAVY_FILE,
+    ];
     let is_about_grammar = |finding: &Finding| {
         let code = codes::find(finding.code);
         code.is_some_and(|code| !matches!(code.group, Group::Form | Group::Setup))
+            && !of_any_mod.iter().any(|code| code.name == finding.code)
     };
     if !is_learnt(site.dialect) {
         return findings;
