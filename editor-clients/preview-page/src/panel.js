@@ -79,7 +79,8 @@ export class Panel {
     /** Brings an animation's time line into sight and puts the focus there. */
     reveal(animation) {
         const row = part(`animation-${animation}`);
-        row?.focus();
+        // In a panel of an editor, whoever is typing goes on typing.
+        if (window === window.top) row?.focus();
         row?.scrollIntoView({ block: "nearest" });
         this.#chosen(animation);
     }

@@ -2,13 +2,16 @@
 
 import { access } from "node:fs/promises";
 import path from "node:path";
-import { Disposable, TextDocument, languages, workspace } from "vscode";
+import { Disposable, Range, TextDocument, languages, workspace } from "vscode";
 import { Server } from "./server";
 
 /** The server's command that answers with the kind of document that a file is, or with null. */
 const RECOGNISE = "trunnion.recognise";
 const CANDIDATES = ["xml", "plaintext"];
 const SETTINGS = "trunnion.toml";
+/** The root's start tag is behind that in no file that people write. */
+const MOST_LINES = 500;
+const MOST_LETTERS = 50_000;
 
 export class Recognition implements Disposable {
     readonly #server: Server;
@@ -44,7 +47,8 @@ export class Recognition implements Disposable {
         if (!workspace.getConfiguration("trunnion", document.uri).get("recognise", true)) return;
         // No server for those who have no dialects.
         if (!(await hasAbove(document.uri.fsPath, SETTINGS))) return;
-        const kind = await this.#server.ask<string>(RECOGNISE, { uri });
+        const beginning = document.getText(new Range(0, 0, MOST_LINES, 0)).slice(0, MOST_LETTERS);
+        const kind = await this.#server.ask<string>(RECOGNISE, { uri, beginning });
         if (typeof kind !== "string" || document.isClosed) return;
         this.#changed.add(uri);
         await languages.setTextDocumentLanguage(document, "trunnion");

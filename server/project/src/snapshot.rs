@@ -145,6 +145,16 @@ impl Snapshot {
             .collect()
     }
 
+    /// The name of the kind that a dialect has a file as, open or not, by its name and the beginning of its text; the
+    /// root's start tag is enough. Reads settings and dialects.
+    pub fn kind_of(&self, path: PathBuf, beginning: String) -> Option<String> {
+        let settings = self.settings.for_document(&path);
+        let document = Document::new(path, None, beginning);
+        let name = view::file_name(&document.path);
+        let (_, kind) = view::fit(&document.tree, name, &settings)?;
+        Some(kind.name)
+    }
+
     /// The open documents, in the order of their paths.
     pub fn open_documents(&self) -> Vec<PathBuf> {
         let mut paths: Vec<_> = self.slots.keys().cloned().collect();

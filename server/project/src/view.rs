@@ -342,7 +342,7 @@ impl View {
     }
 }
 
-fn file_name(path: &Path) -> &str {
+pub(crate) fn file_name(path: &Path) -> &str {
     path.file_name()
         .and_then(|name| name.to_str())
         .unwrap_or_default()

@@ -155,6 +155,11 @@ impl Snapshot {
         })
     }
 
+    /// What the kind of document is called that a file is, open or not, as far as its name and the beginning of its text show.
+    pub(crate) fn kind_of(&self, path: PathBuf, beginning: String) -> Option<String> {
+        self.project.kind_of(path, beginning)
+    }
+
     pub(crate) fn is_out_of_step(&self, uri: &Url) -> bool {
         self.project.document(&uris::path(uri)).err() == Some(WorkspaceError::OutOfStep)
     }

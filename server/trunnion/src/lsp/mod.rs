@@ -21,6 +21,7 @@ mod outgoing;
 mod precedents;
 mod preview;
 mod process;
+mod recognise;
 mod server;
 mod task;
 mod transport;

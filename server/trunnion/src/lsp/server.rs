@@ -23,6 +23,7 @@ use super::log::Log;
 use super::outgoing::Outgoing;
 use super::precedents;
 use super::preview::{self, Previews};
+use super::recognise;
 use super::task::Tasks;
 use super::unreadable::Unreadable;
 use super::uris;
@@ -300,6 +301,13 @@ impl LanguageServer for Server {
         if params.command == preview::COMMAND {
             return self.open_preview(params.arguments).await.map(Some);
         }
+        if params.command == recognise::COMMAND {
+            let (asked, snapshot) = (recognise::Asked::of(&params.arguments)?, self.snapshot());
+            let kind = self
+                .tasks
+                .run("the look at a file", move |_| asked.kind(&snapshot));
+            return kind.await.map(Some);
+        }
         let client = self.client()?.clone();
         if params.command == uses::COMMAND {
             let (uri, offset) = uses::document_of(&params.arguments)?;
@@ -531,9 +539,14 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
             })
         }),
         execute_command_provider: Some(ExecuteCommandOptions {
-            commands: [precedents::COMMAND, preview::COMMAND, uses::COMMAND]
-                .map(str::to_owned)
-                .to_vec(),
+            commands: [
+                precedents::COMMAND,
+                preview::COMMAND,
+                recognise::COMMAND,
+                uses::COMMAND,
+            ]
+            .map(str::to_owned)
+            .to_vec(),
             ..ExecuteCommandOptions::default()
         }),
         diagnostic_provider: client.diagnostics.pull.then(|| {

@@ -1,0 +1,252 @@
+// A workbench of VS Code under test: code-server with nothing but Trunnion's extension in it, and a page of a real Chromium
+// that shows it. Everything is done by mouse and keys, as a user does it; the disk tells what came of it.
+
+import { execFileSync, spawn } from "node:child_process";
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync, symlinkSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import path from "node:path";
+
+const { chromium } = createRequire(path.join(process.env.TRUNNION_NPM, "package.json"))("playwright-core");
+
+const project = path.resolve(import.meta.dirname, "../../..");
+const pictures = path.resolve(process.env.TRUNNION_PICTURES);
+/** Milliseconds. The machine may be busy with other things. */
+export const PATIENCE = 30_000;
+
+const QUIET = {
+    "workbench.startupEditor": "none",
+    "workbench.tips.enabled": false,
+    "workbench.editor.useModal": "off",
+    "workbench.secondarySideBar.defaultVisibility": "hidden",
+    "editor.minimap.enabled": false,
+    "telemetry.telemetryLevel": "off",
+    "extensions.autoUpdate": "off",
+    "extensions.autoCheckUpdates": false,
+    "extensions.ignoreRecommendations": true,
+    "update.mode": "none",
+    "git.enabled": false,
+    "chat.disableAIFeatures": true,
+    "files.simpleDialog.enable": true,
+    "editor.hover.delay": 200,
+    "[jsonc]": { "editor.autoClosingBrackets": "never", "editor.autoClosingQuotes": "never", "editor.autoIndent": "none" },
+    "security.workspace.trust.enabled": false,
+};
+
+export class Workbench {
+    /** A folder of this test's own. */
+    folder = mkdtempSync(path.join(tmpdir(), "trunnion-vscode-"));
+    #server;
+    #browser;
+    #port;
+
+    static async start() {
+        const workbench = new Workbench();
+        await workbench.#install();
+        await workbench.#serve();
+        workbench.#browser = await chromium.launch({
+            executablePath: process.env.CHROMIUM,
+            args: ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+                "--enable-unsafe-swiftshader"],
+        });
+        mkdirSync(pictures, { recursive: true });
+        return workbench;
+    }
+
+    get #environment() {
+        const home = path.join(this.folder, "home");
+        return {
+            PATH: "/usr/local/bin:/usr/bin:/bin",
+            HOME: home,
+            SHELL: "/bin/bash",
+            XDG_CONFIG_HOME: path.join(home, "config"),
+            XDG_DATA_HOME: path.join(home, "data"),
+            XDG_CACHE_HOME: path.join(home, "cache"),
+            LANG: "C.UTF-8",
+        };
+    }
+
+    get #arguments() {
+        const places = ["--user-data-dir", path.join(this.folder, "user"), "--extensions-dir", path.join(this.folder, "extensions")];
+        return [process.env.CODE_SERVER, "--config", path.join(this.folder, "config.yaml"), ...places];
+    }
+
+    async #install() {
+        // The workbench takes the environment of its programs from a login shell.
+        const bin = path.join(this.folder, "bin");
+        for (const folder of [bin, path.join(this.folder, "home")]) mkdirSync(folder);
+        writeFileSync(path.join(this.folder, "home/.profile"), `PATH="${bin}:$PATH"\n`);
+        symlinkSync(path.resolve(process.env.TRUNNION_BIN), path.join(bin, "trunnion"));
+        this.#port = await freePort();
+        writeFileSync(path.join(this.folder, "config.yaml"), `bind-addr: 127.0.0.1:${this.#port}\nauth: none\n`);
+        this.settings({});
+        const install = [...this.#arguments, "--install-extension", process.env.TRUNNION_VSIX];
+        console.log(String(execFileSync(process.env.NODE_24, install, { env: this.#environment, stdio: ["ignore", "pipe", "ignore"] })).trim());
+    }
+
+    async #serve() {
+        this.#server = spawn(process.env.NODE_24, [...this.#arguments, "--disable-telemetry", "--disable-update-check"], {
+            env: this.#environment,
+            stdio: ["ignore", "pipe", "pipe"],
+            // All that it starts ends with it.
+            detached: true,
+        });
+        await new Promise((resolve, reject) => {
+            const seen = [];
+            const look = (data) => {
+                seen.push(String(data));
+                if (seen.join("").includes("HTTP server listening")) resolve();
+            };
+            this.#server.stdout.on("data", look);
+            this.#server.stderr.on("data", look);
+            this.#server.once("exit", (code) => reject(new Error(`code-server ended with ${code}: ${seen.join("")}`)));
+        });
+    }
+
+    /** The user's settings for windows that are opened from now on. */
+    settings(changed) {
+        const folder = path.join(this.folder, "user/User");
+        mkdirSync(folder, { recursive: true });
+        writeFileSync(path.join(folder, "settings.json"), JSON.stringify({ ...QUIET, ...changed }, null, 4));
+    }
+
+    /** How many kilobytes the extension takes. */
+    get installed() {
+        const files = readdirSync(path.join(this.folder, "extensions"), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile());
+        return Math.ceil(files.reduce((sum, file) => sum + statSync(path.join(file.parentPath, file.name)).size, 0) / 1024);
+    }
+
+    /** A copy of a mod of the corpus. */
+    copy(mod, name) {
+        const folder = path.join(this.folder, name);
+        cpSync(path.join(project, "corpus", mod), folder, { recursive: true });
+        return folder;
+    }
+
+    /** A window with a folder. */
+    async window(folder) {
+        const page = await this.#browser.newPage({ viewport: { width: 1360, height: 860 } });
+        const window = new Window(page);
+        await page.goto(`http://127.0.0.1:${this.#port}/?folder=${encodeURIComponent(folder)}`, { waitUntil: "domcontentloaded" });
+        await page.waitForSelector(".monaco-workbench .part.statusbar", { timeout: 2 * PATIENCE });
+        return window;
+    }
+
+    /** Keeps pictures of all windows. */
+    async failed(name) {
+        const pages = this.#browser?.contexts().flatMap((context) => context.pages()) ?? [];
+        const file = (at) => path.join(pictures, `failed: ${name.slice(0, 40)} ${at}.png`);
+        await Promise.all(pages.map((page, at) => page.screenshot({ path: file(at) }).catch(() => {})));
+    }
+
+    async stop() {
+        await this.#browser?.close();
+        try {
+            process.kill(-this.#server.pid);
+        } catch {
+            // It has ended.
+        }
+        rmSync(this.folder, { recursive: true, force: true, maxRetries: 5 });
+    }
+}
+
+class Window {
+    constructor(page) {
+        this.page = page;
+        page.setDefaultTimeout(PATIENCE);
+        this.keys = page.keyboard;
+        this.status = page.locator("[id='trunnion.trunnion.trunnion.status']");
+    }
+
+    async quickInput(text) {
+        const input = this.page.locator(".quick-input-widget input[type=text]").first();
+        await input.waitFor({ state: "visible" });
+        await input.fill(text);
+        return this.page.locator(".quick-input-list .monaco-list-row");
+    }
+
+    /** Runs a command by its title in the palette. */
+    async command(title) {
+        await this.keys.press("F1");
+        const rows = await this.quickInput(`>${title}`);
+        await rows.filter({ hasText: title }).first().waitFor();
+        await this.keys.press("Enter");
+    }
+
+    /** The palette's entries for what is typed. */
+    async entries(typed) {
+        await this.keys.press("F1");
+        const rows = await this.quickInput(`>${typed}`);
+        await this.page.waitForTimeout(500);
+        const seen = await rows.allInnerTexts();
+        await this.keys.press("Escape");
+        return seen.map((text) => text.replace(/\s+/g, " "));
+    }
+
+    /** The user's settings, changed in the window. */
+    async settings(changed) {
+        await this.command("Preferences: Open User Settings (JSON)");
+        await this.page.locator(".tab.active", { hasText: "settings.json" }).waitFor();
+        await this.page.locator(".editor-group-container.active .view-line").first().waitFor();
+        await this.keys.press("Control+a");
+        await this.keys.insertText(JSON.stringify({ ...QUIET, ...changed }));
+        await this.keys.press("Control+s");
+        await this.page.locator(".tab", { hasText: "settings.json" }).click({ button: "middle" });
+        await this.page.locator(".tab", { hasText: "settings.json" }).waitFor({ state: "detached" });
+    }
+
+    async open(file) {
+        await this.keys.press("Control+p");
+        const rows = await this.quickInput(file);
+        await rows.filter({ hasText: path.basename(file) }).first().waitFor();
+        await this.keys.press("Enter");
+        await this.page.locator(".tab.active", { hasText: path.basename(file) }).waitFor();
+        await this.page.locator(".editor-group-container.active .view-line").first().waitFor();
+    }
+
+    /** Puts the caret behind the first occurrence of `before` in the file, `text` being what is in it. */
+    async caret(text, before) {
+        const at = text.indexOf(before);
+        if (at < 0) throw new Error(`there is no ${before}`);
+        const lines = text.slice(0, at + before.length).split("\n");
+        await this.keys.press("Control+g");
+        await this.quickInput(`:${lines.length}:${lines.at(-1).length + 1}`);
+        await this.keys.press("Enter");
+        await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+    }
+
+    /** Where the caret is, as the status bar has it: "Ln 3, Col 5". */
+    get place() {
+        return this.page.locator("[id='status.editor.selection']").innerText();
+    }
+
+    get lines() {
+        return this.page.locator(".editor-instance .view-line");
+    }
+
+    async says(text) {
+        await this.page.locator(".notifications-toasts .notification-list-item", { hasText: text }).first().waitFor();
+    }
+
+
+    async isStatus(text) {
+        await this.page.waitForFunction(
+            ([id, text]) => document.getElementById(id)?.querySelector("a")?.getAttribute("aria-label")?.includes(text),
+            ["trunnion.trunnion.trunnion.status", text],
+            { timeout: PATIENCE },
+        );
+    }
+
+    picture(name) {
+        return this.page.screenshot({ path: path.join(pictures, `${name}.png`) });
+    }
+}
+
+async function freePort() {
+    const server = createServer();
+    await new Promise((resolve) => server.listen(0, "127.0.0.1", resolve));
+    const { port } = server.address();
+    await new Promise((resolve) => server.close(resolve));
+    return port;
+}
