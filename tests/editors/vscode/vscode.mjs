@@ -70,6 +70,8 @@ before(async () => {
     bram = path.join(mod, "machines/bram-6.machine.xml");
     original = read();
     writeFileSync(path.join(mod, "page.xml"), "<page/>\n");
+    mkdirSync(path.join(mod, ".vscode"));
+    writeFileSync(path.join(mod, ".vscode/settings.json"), "{}");
 });
 
 after(() => workbench?.stop());
@@ -116,9 +118,7 @@ step("words are coloured by where they lead", async () => {
 step("a name is explained under the mouse", async () => {
     await window.caret(original, '<channel target="leg');
     const word = window.lines.filter({ hasText: 'target="leg.left"' }).locator("span", { hasText: /^leg\.left$/ }).last();
-    const box = await word.boundingBox();
-    await window.page.mouse.move(box.x + 10, box.y + box.height / 2);
-    await window.page.mouse.move(box.x + 14, box.y + box.height / 2);
+    await word.hover({ position: { x: 12, y: 8 } });
     const shown = window.page.locator(".monaco-hover:visible").filter({ hasText: "leg.left" }).first();
     await shown.waitFor();
     await window.picture("3-hover");
@@ -230,7 +230,8 @@ step("the preview follows what is typed, and a restart of the server", async () 
 });
 
 step("a program that is not there is told with what to do, and taken up once it is", async () => {
-    await window.settings({ "trunnion.server.path": "/nowhere/trunnion" });
+    const settings = path.join(mod, ".vscode/settings.json");
+    writeFileSync(settings, JSON.stringify({ "trunnion.server.path": "/nowhere/trunnion" }));
     await window.says("/nowhere/trunnion, which the setting trunnion.server.path names, is no program that can be started");
     await window.page.locator(".notifications-toasts").getByRole("button", { name: "Choose the Program…" }).waitFor();
     await window.isStatus("the server is stopped");
@@ -238,7 +239,7 @@ step("a program that is not there is told with what to do, and taken up once it 
     await window.status.click();
     await window.page.locator(".output-view-container, .output.panel, .pane-body.output-view", { hasText: "/nowhere/trunnion" }).first().waitFor();
     await window.picture("10-log");
-    await window.settings({});
+    writeFileSync(settings, "{}");
     await window.isStatus("the server is ready");
     await window.command("Notifications: Clear All Notifications");
     await window.command("View: Close Panel").catch(() => window.keys.press("Escape"));

@@ -30,7 +30,6 @@ const QUIET = {
     "chat.disableAIFeatures": true,
     "files.simpleDialog.enable": true,
     "editor.hover.delay": 200,
-    "[jsonc]": { "editor.autoClosingBrackets": "never", "editor.autoClosingQuotes": "never", "editor.autoIndent": "none" },
     "security.workspace.trust.enabled": false,
 };
 
@@ -170,8 +169,8 @@ class Window {
     async command(title) {
         await this.keys.press("F1");
         const rows = await this.quickInput(`>${title}`);
-        await rows.filter({ hasText: title }).first().waitFor();
-        await this.keys.press("Enter");
+        // Not the first one, which only begins like it or was used before.
+        await rows.filter({ has: this.page.getByText(title, { exact: true }) }).first().click();
     }
 
     /** The palette's entries for what is typed. */
@@ -182,18 +181,6 @@ class Window {
         const seen = await rows.allInnerTexts();
         await this.keys.press("Escape");
         return seen.map((text) => text.replace(/\s+/g, " "));
-    }
-
-    /** The user's settings, changed in the window. */
-    async settings(changed) {
-        await this.command("Preferences: Open User Settings (JSON)");
-        await this.page.locator(".tab.active", { hasText: "settings.json" }).waitFor();
-        await this.page.locator(".editor-group-container.active .view-line").first().waitFor();
-        await this.keys.press("Control+a");
-        await this.keys.insertText(JSON.stringify({ ...QUIET, ...changed }));
-        await this.keys.press("Control+s");
-        await this.page.locator(".tab", { hasText: "settings.json" }).click({ button: "middle" });
-        await this.page.locator(".tab", { hasText: "settings.json" }).waitFor({ state: "detached" });
     }
 
     async open(file) {
