@@ -6,8 +6,8 @@ use serde_json::Value;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::Url;
 
-use super::convert;
 use super::documents::Snapshot;
+use super::uris;
 
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.recognise";
@@ -35,7 +35,7 @@ impl Asked {
 
     /// What the dialect that fits the file calls its kind; null if none fits. Reads settings and dialects.
     pub(crate) fn kind(self, snapshot: &Snapshot) -> Value {
-        let kind = snapshot.kind_of(convert::path(&self.uri), self.beginning);
+        let kind = snapshot.kind_of(uris::path(&self.uri), self.beginning);
         kind.map_or(Value::Null, Value::from)
     }
 }
