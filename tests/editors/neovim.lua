@@ -83,9 +83,11 @@ local bram = work .. '/ternholt/machines/bram-6.machine.xml'
 local original = table.concat(vim.fn.readfile(bram), '\n')
 local story = line_of(original, '<switch animation="mast.raise"') .. ':wheel-left-behind'
 
+local began = vim.uv.hrtime()
 local editor = start(bram)
 expect('the server starts for a machine definition', 1, editor.servers)
 expect('the demo has its one finding', { story }, editor.diagnostics)
+say(('TIME %.0f ms from the editor\'s start to the first findings'):format((vim.uv.hrtime() - began) / 1e6))
 
 -- An element is typed and not closed.
 local typed = line_of(original, '<lamp id="beacon"')

@@ -54,6 +54,7 @@ endfunction
 function! s:begin() abort
   call mkdir(s:work)
   call system('cp -r ' . shellescape(s:project . '/corpus/ternholt') . ' ' . shellescape(s:work))
+  let s:began = reltime()
   execute 'edit ' . s:work . '/ternholt/machines/bram-6.machine.xml'
   let s:original = s:text()
   let s:story = search('<switch animation="mast.raise"', 'n') . ':wheel-left-behind'
@@ -61,6 +62,7 @@ function! s:begin() abort
 endfunction
 
 function! s:unclosed() abort
+  call add(s:log, printf('TIME %.0f ms from opening the file to the first findings', 1000 * reltimefloat(reltime(s:began))))
   call search('<lamps>', 'w')
   let s:typed = (line('.') + 1) . ':unclosed-element'
   call feedkeys("o<lamp id=\"tail\" node=\"0/2\" kind=\"tail\">\<Esc>", 't')

@@ -80,7 +80,10 @@ after(async () => {
 });
 
 test("the demo is there, coloured, measured, and moves in the preview beside it", async () => {
+    const began = performance.now();
     const page = await open(await start());
+    await problems(page).filter({ hasText: "wheel-left-behind" }).first().waitFor();
+    console.log(`TIME ${Math.round(performance.now() - began)} ms from the command to the first findings on the page`);
     await page.locator("#files button", { hasText: "bram-6" }).click();
     await page.locator(".word-variable.word-declaration", { hasText: "leg.left" }).first().waitFor();
     await page.locator(".hint").first().waitFor();
