@@ -25,14 +25,24 @@ pub(crate) struct Contexts {
     moves: Vec<HashMap<u32, u32>>,
     /// By context: the longest declaration that fits.
     declarations: Vec<Option<usize>>,
+    /// Kinds of documents that some key is about, each with the context around its root.
+    documents: Vec<(String, u32)>,
 }
 
 /// Stands for the document in front of an anchored key; no element has this name.
 const DOCUMENT_NAME: &str = "/";
 
+/// The kind of document that a key is about, if it is about one only, and the rest of the key.
+pub(crate) fn split_key(key: &str) -> (Option<&str>, &str) {
+    match key.rsplit_once(":/") {
+        Some((document, _)) => (Some(document), &key[document.len() + 1..]),
+        None => (None, key),
+    }
+}
+
 impl Contexts {
     /// The n-th key declares the n-th element. A key starts with `/` if it is anchored at
-    /// the document's root.
+    /// the document's root, and has the kind of document before that if it is about documents of that kind only.
     pub(crate) fn new<'k>(keys: impl IntoIterator<Item = &'k str>) -> Self {
         let mut contexts = Self::default();
         let mut trie = vec![HashMap::default(), HashMap::default()];
@@ -40,8 +50,13 @@ impl Contexts {
         let document = contexts.name(DOCUMENT_NAME);
         trie[0].insert(document, 1);
         for (declaration, key) in keys.into_iter().enumerate() {
+            let (document, key) = split_key(key);
+            let anchor = match document {
+                None => 1,
+                Some(document) => contexts.anchor(document, &mut trie),
+            };
             let (mut state, steps) = match key.strip_prefix('/') {
-                Some(steps) => (1, steps),
+                Some(steps) => (anchor, steps),
                 None => (0, key),
             };
             for step in steps.split('/') {
@@ -63,6 +78,18 @@ impl Contexts {
         contexts
     }
 
+    /// The state around the root of documents of one kind.
+    fn anchor(&mut self, document: &str, trie: &mut Vec<HashMap<u32, u32>>) -> usize {
+        if let Some((_, known)) = self.documents.iter().find(|(name, _)| name == document) {
+            return *known as usize;
+        }
+        trie.push(HashMap::default());
+        self.declarations.push(None);
+        let new = trie.len() - 1;
+        self.documents.push((document.to_owned(), new as u32));
+        new
+    }
+
     /// Adds to each state the moves and the declaration of the next shorter path end.
     fn complete(&mut self, trie: Vec<HashMap<u32, u32>>) {
         self.first = trie[0].clone();
@@ -82,6 +109,11 @@ impl Contexts {
                 moves.insert(*name, *child);
             }
             self.moves[state] = moves;
+            if state == Context::DOCUMENT.0 as usize {
+                // What is about documents of one kind goes before what is about all of them.
+                let documents = self.documents.iter();
+                waiting.extend(documents.map(|(_, anchor)| (*anchor as usize, state)));
+            }
         }
     }
 
@@ -101,6 +133,14 @@ impl Contexts {
             Some(name) => Context(self.step(parent.0 as usize, *name) as u32),
             None => Context::ELSEWHERE,
         }
+    }
+
+    /// The context around the root of documents of this kind.
+    pub(crate) fn document(&self, kind: &str) -> Context {
+        let mut known = self.documents.iter();
+        known
+            .find(|(name, _)| name == kind)
+            .map_or(Context::DOCUMENT, |(_, anchor)| Context(*anchor))
     }
 
     pub(crate) fn declaration(&self, context: Context) -> Option<usize> {
@@ -177,5 +217,32 @@ mod tests {
                 assert_eq!(found(&keys, &path[1..]), longest.copied(), "{path}");
             }
         }
+    }
+
+    #[test]
+    fn keys_may_be_about_one_kind_of_document() {
+        let keys = [
+            "prices:/data",
+            "/data",
+            "item",
+            "data/item",
+            "prices:/data/item",
+            "part",
+        ];
+        let contexts = Contexts::new(keys);
+        let found = |document: &str, path: &str| {
+            let document = contexts.document(document);
+            let context = path
+                .split('/')
+                .fold(document, |context, name| contexts.child(context, name));
+            contexts.declaration(context).map(|at| keys[at])
+        };
+        assert_eq!(found("prices", "data"), Some("prices:/data"));
+        assert_eq!(found("machines", "data"), Some("/data"));
+        assert_eq!(found("prices", "data/item"), Some("prices:/data/item"));
+        assert_eq!(found("machines", "data/item"), Some("data/item"));
+        assert_eq!(found("prices", "data/item/part"), Some("part"));
+        assert_eq!(found("prices", "data/box/item"), Some("item"));
+        assert_eq!(found("prices", "data/data/item"), Some("data/item"));
     }
 }

@@ -1,7 +1,11 @@
 //! Which documents a dialect is about.
 
+use syntax::Element;
+
+use crate::grammar::Learnt;
+
 /// One kind of document.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct DocumentKind {
     /// What the dialect calls it.
     pub name: String,
@@ -13,8 +17,64 @@ pub struct DocumentKind {
     pub namespace: Option<String>,
     /// Patterns for the file's name with `*` and `?`; letter case means nothing.
     pub files: Vec<String>,
+    /// What the root looks like, where other kinds have the same root.
+    pub marks: Marks,
     /// Whether it is the manifest of a mod.
     pub is_manifest: bool,
+    /// Where it comes from, if it was told from others with the same root by what files look like.
+    pub learnt: Option<Learnt>,
+}
+
+/// What tells a kind of document from others with the same root.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Marks {
+    /// Local names of elements: one of them at least stands directly in the root. Empty: they tell nothing.
+    pub holds: Vec<String>,
+    /// Attributes of the root, each with the values that it may have, or none if any value will do.
+    pub attributes: Vec<(String, Vec<String>)>,
+}
+
+/// Whether a document has the marks of a kind; greater is better.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Marked {
+    /// It lacks some: such a document is of this kind if it is of no other.
+    No,
+    /// The kind has none.
+    Unasked,
+    /// It has them all.
+    Yes,
+}
+
+/// So many of the root's children are looked at: what a document is about shows early.
+const LOOKED_AT: usize = 200;
+
+impl Marks {
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.holds.is_empty() && self.attributes.is_empty()
+    }
+
+    /// Whether a root has them.
+    pub fn fit(&self, root: Option<Element<'_>>) -> Marked {
+        if self.is_empty() {
+            return Marked::Unasked;
+        }
+        let Some(root) = root else {
+            return Marked::No;
+        };
+        let is_said = |(name, values): &(String, Vec<String>)| {
+            root.attribute(name).is_some_and(|attribute| {
+                values.is_empty() || values.iter().any(|value| *value == attribute.value())
+            })
+        };
+        let mut children = root.children().take(LOOKED_AT);
+        let holds = self.holds.is_empty()
+            || children.any(|child| self.holds.iter().any(|name| name == child.local_name()));
+        match holds && self.attributes.iter().all(is_said) {
+            true => Marked::Yes,
+            false => Marked::No,
+        }
+    }
 }
 
 /// How well a document fits a kind; greater is better.
@@ -31,6 +91,8 @@ pub enum Fit {
     RootAndFileName,
     /// By the root's name and namespace.
     RootAndNamespace,
+    /// By the names of root and file, and by the namespace.
+    All,
 }
 
 impl DocumentKind {
@@ -51,6 +113,7 @@ impl DocumentKind {
         let namespace = namespace.unwrap_or("");
         match &self.namespace {
             Some(asked) if asked == namespace => match root == self.root {
+                true if !asked.is_empty() && named => Some(Fit::All),
                 true if !asked.is_empty() => Some(Fit::RootAndNamespace),
                 true if named => Some(Fit::RootAndFileName),
                 true if self.files.is_empty() => Some(Fit::Root),
@@ -113,7 +176,9 @@ mod tests {
             root: "machine".into(),
             namespace: namespace.map(str::to_owned),
             files: files.iter().map(|file| file.to_string()).collect(),
+            marks: Marks::default(),
             is_manifest: false,
+            learnt: None,
         }
     }
 
@@ -197,5 +262,26 @@ mod tests {
             none_at_all.fit(Some((Some("urn:z"), "machine")), "x.xml"),
             None
         );
+    }
+
+    #[test]
+    fn marks_of_the_root() {
+        let marks = Marks {
+            holds: vec!["rig".into(), "limb".into()],
+            attributes: vec![
+                ("kind".into(), vec!["crane".into(), "lift".into()]),
+                ("version".into(), Vec::new()),
+            ],
+        };
+        let fit = |text: &str| marks.fit(syntax::parse(text).root());
+        assert_eq!(
+            fit("<a kind='lift' version='3'><b/><rig/></a>"),
+            Marked::Yes
+        );
+        assert_eq!(fit("<a kind='lift' version='3'><b/></a>"), Marked::No);
+        assert_eq!(fit("<a kind='lift'><rig/></a>"), Marked::No);
+        assert_eq!(fit("<a kind='boat' version=''><rig/></a>"), Marked::No);
+        assert_eq!(marks.fit(None), Marked::No);
+        assert_eq!(Marks::default().fit(None), Marked::Unasked);
     }
 }

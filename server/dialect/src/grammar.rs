@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::ops::Range;
 
 use crate::context::{Context, Contexts};
+use crate::documents::DocumentKind;
 use crate::path::Leaf;
 use crate::value_type::ValueType;
 
@@ -26,15 +27,20 @@ impl Grammar {
         self.elements.get(declaration)
     }
 
-    /// Every context that documents with these root elements can reach through declared
+    /// The context of the root of documents of one kind.
+    pub(crate) fn root(&self, kind: &DocumentKind) -> Context {
+        let document = self.contexts.document(&kind.name);
+        self.contexts.child(document, &kind.root)
+    }
+
+    /// Every context that documents with root elements in these contexts can reach through declared
     /// children, with the contexts it can be entered from.
-    pub(crate) fn reachable<'r>(
+    pub(crate) fn reachable(
         &self,
-        roots: impl IntoIterator<Item = &'r str>,
+        roots: impl IntoIterator<Item = Context>,
     ) -> HashMap<Context, Vec<Context>> {
         let mut parents = HashMap::new();
-        for root in roots {
-            let context = self.contexts.child(Context::DOCUMENT, root);
+        for context in roots {
             parents.entry(context).or_insert_with(Vec::new);
             self.reach(context, &mut parents);
         }

@@ -1,8 +1,10 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use syntax::Element;
+
 use crate::context::Context;
-use crate::documents::{DocumentKind, Fit};
+use crate::documents::{DocumentKind, Fit, Marked};
 use crate::grammar::{ElementDecl, Grammar};
 use crate::house;
 use crate::inputs::Inputs;
@@ -68,20 +70,24 @@ impl Dialect {
         root: Option<(Option<&str>, &str)>,
         file_name: &str,
     ) -> Option<&DocumentKind> {
-        self.fit(root, file_name).map(|(kind, _)| kind)
+        self.fit(root, None, file_name).map(|(kind, _)| kind)
     }
 
-    /// The kind of document that fits best, and how well: to choose among dialects.
+    /// The kind of document that fits best, and how well: to choose among dialects. `element` is the root itself, for
+    /// kinds that are told apart by what it looks like.
     pub fn fit(
         &self,
         root: Option<(Option<&str>, &str)>,
+        element: Option<Element<'_>>,
         file_name: &str,
-    ) -> Option<(&DocumentKind, Fit)> {
-        let mut best: Option<(&DocumentKind, Fit)> = None;
+    ) -> Option<(&DocumentKind, (Fit, Marked))> {
+        let mut best: Option<(&DocumentKind, (Fit, Marked))> = None;
         for kind in &self.documents {
-            if let Some(fit) = kind.fit(root, file_name)
-                && best.is_none_or(|(_, least)| fit > least)
-            {
+            let Some(fit) = kind.fit(root, file_name) else {
+                continue;
+            };
+            let fit = (fit, kind.marks.fit(element));
+            if best.is_none_or(|(_, least)| fit > least) {
                 best = Some((kind, fit));
             }
         }
@@ -90,7 +96,12 @@ impl Dialect {
 
     /// The context of the root element of a kind of document.
     pub fn root_context(&self, document: &DocumentKind) -> Context {
-        self.child_context(Context::DOCUMENT, &document.root)
+        self.child_context(self.document_context(document), &document.root)
+    }
+
+    /// The context around the root element of a kind of document.
+    pub fn document_context(&self, document: &DocumentKind) -> Context {
+        self.grammar.contexts.document(&document.name)
     }
 
     /// The context of a child, by its local name. Takes one look-up.

@@ -22,7 +22,6 @@ use std::sync::Arc;
 
 use toml::de::DeTable;
 
-use crate::documents::DocumentKind;
 use crate::grammar::Grammar;
 use crate::model::Dialect;
 use crate::nearest::nearest;
@@ -162,9 +161,4 @@ impl Reader<'_> {
             self.problems.report(used.place, message);
         }
     }
-}
-
-/// The root elements of the documents.
-fn roots(documents: &[Placed<DocumentKind>]) -> impl Iterator<Item = &str> {
-    documents.iter().map(|kind| kind.value.root.as_str())
 }

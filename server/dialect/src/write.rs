@@ -21,7 +21,7 @@ use crate::notation::{EulerOrder, FileNotation, FilesFrom, Notation};
 use crate::scope::NameScope;
 use crate::units::{Quantity, Units};
 use crate::value_type::{Kind, Word, WordList};
-use toml::{key, line, one_or_array, quoted, remarks, section, text_line, texts_line};
+use toml::{key, line, one_or_array, quoted, remarks, section, table, text_line, texts_line};
 use values::texts;
 
 /// A dialect file in the making.
@@ -200,8 +200,22 @@ fn write_document(out: &mut String, document: &DocumentKind) {
         line(out, "namespace", &quoted(namespace));
     }
     texts_line(out, "files", &document.files);
+    texts_line(out, "holds", &document.marks.holds);
+    let attributes = document.marks.attributes.iter();
+    let attributes: Vec<(String, String)> = attributes
+        .map(|(name, values)| match values.as_slice() {
+            [] => (key(name), "true".to_owned()),
+            values => (key(name), one_or_array(values)),
+        })
+        .collect();
+    if !attributes.is_empty() {
+        line(out, "root-attributes", &table(&attributes));
+    }
     if document.is_manifest {
         out.push_str("manifest = true\n");
     }
     text_line(out, "doc", &document.doc);
+    if let Some(learnt) = &document.learnt {
+        line(out, "learnt", &elements::record(learnt));
+    }
 }

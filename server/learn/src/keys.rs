@@ -1,6 +1,7 @@
 //! Under which keys elements are declared: the shortest ends of their paths that tell forms apart.
 //!
-//! The dialect takes the longest key that fits. So of all forms with one name the most frequent may
+//! Where even whole paths are the same, in documents that are told apart by their shape, the kind of document stands
+//! before the path. The dialect takes the longest key that fits. So of all forms with one name the most frequent may
 //! have the bare name, and the others need ends that the frequent one does not have. Contexts are
 //! cut back where names nest in themselves, so the paths of a form are not its contexts' paths: they
 //! are all ways that lead to its contexts, as walked backwards here.
@@ -8,6 +9,7 @@
 use crate::contexts::ContextId;
 use crate::corpus::Corpus;
 use crate::forms::{Form, Place};
+use crate::structure::DocumentForm;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _};
@@ -23,8 +25,18 @@ const MOST_WAYS: usize = 4000;
 type Parents = Vec<Vec<Vec<Option<ContextId>>>>;
 
 /// Forms with their keys, each form with at least one. Forms that no keys tell apart are joined.
-pub(crate) fn given(survey: &Survey<'_>, forms: Vec<Form>) -> Vec<(Form, Vec<String>)> {
+pub(crate) fn given(
+    survey: &Survey<'_>,
+    documents: &[DocumentForm],
+    forms: Vec<Form>,
+) -> Vec<(Form, Vec<String>)> {
     let parents = parents(survey);
+    let mut kinds = vec![""; survey.groups.len()];
+    for document in documents {
+        for group in &document.groups {
+            kinds[*group] = document.name.as_str();
+        }
+    }
     let mut names: Vec<Symbol> = Vec::new();
     let mut by_name: HashMap<Symbol, Vec<Form>> = HashMap::new();
     for form in forms {
@@ -39,7 +51,7 @@ pub(crate) fn given(survey: &Survey<'_>, forms: Vec<Form>) -> Vec<(Form, Vec<Str
         let mut forms = by_name.remove(&name).unwrap_or_default();
         loop {
             forms.sort_by_key(|form| std::cmp::Reverse(form.makeup.elements));
-            match keys_of(survey, &parents, &forms) {
+            match keys_of(survey, &parents, &kinds, &forms) {
                 Ok(keys) => {
                     given.extend(forms.into_iter().zip(keys));
                     break;
@@ -77,6 +89,7 @@ type Ends = BTreeMap<Vec<Symbol>, BTreeSet<(usize, usize, Option<ContextId>)>>;
 fn keys_of(
     survey: &Survey<'_>,
     parents: &Parents,
+    kinds: &[&str],
     forms: &[Form],
 ) -> Result<Vec<Vec<String>>, (usize, usize)> {
     let corpus = survey.corpus;
@@ -97,7 +110,6 @@ fn keys_of(
         for (end, ways) in ends {
             for (form, group, context) in ways {
                 let Some(context) = context else {
-                    // Two roots of one name: nothing above them could tell them apart.
                     continue;
                 };
                 for parent in &parents[group][context.index()] {
@@ -118,10 +130,23 @@ fn keys_of(
             let first = ways.iter().next().map_or(0, |(form, ..)| *form);
             let last = ways.iter().next_back().map_or(0, |(form, ..)| *form);
             if first != last {
-                if end.last() == Some(&Symbol::EMPTY) {
-                    return Err((first, last));
+                if end.last() != Some(&Symbol::EMPTY) {
+                    ends.insert(end, ways);
+                    continue;
                 }
-                ends.insert(end, ways);
+                // The whole path: only the kind of document can tell.
+                let mut by_kind: BTreeMap<&str, usize> = BTreeMap::new();
+                for (form, group, _) in &ways {
+                    let known = *by_kind.entry(kinds[*group]).or_insert(*form);
+                    if known != *form {
+                        return Err((known.min(*form), known.max(*form)));
+                    }
+                }
+                let told = by_kind.into_iter().filter(|(_, form)| *form != 0);
+                let path = key(&end, corpus);
+                for (kind, form) in told {
+                    keys[form].push(format!("{kind}:{path}"));
+                }
             } else if first != 0 {
                 keys[first].push(key(&end, corpus));
             }

@@ -1,5 +1,7 @@
 //! Kinds of documents.
 
+use crate::corpus::{Corpus, Source};
+use crate::shapes::Marks;
 use crate::structure::DocumentForm;
 use crate::survey::{Group, Survey};
 use crate::symbols::Symbol;
@@ -21,38 +23,69 @@ pub(crate) fn of(survey: &Survey<'_>) -> Vec<DocumentForm> {
             .iter()
             .any(|other| other.root == group.root && other.namespace != group.namespace);
         let root = corpus.text(group.root);
+        let word = word(corpus, &group.marks);
+        let plain = word.map_or(root.to_owned(), |word| format!("{root}-{word}"));
         let is_taken = |name: &str| documents.iter().any(|known| known.name == name);
-        let name = std::iter::once(root.to_owned())
-            .chain((2..).map(|number| format!("{root}-{number}")))
+        let name = std::iter::once(plain.clone())
+            .chain((2..).map(|number| format!("{plain}-{number}")))
             .find(|name| !is_taken(name))
             .unwrap_or_default();
+        let files = match group.marks.files.is_empty() {
+            true => patterns(survey, group),
+            false => group.marks.files.clone(),
+        };
+        let same_root = survey
+            .groups
+            .iter()
+            .filter(|other| other.root == group.root && other.namespace == group.namespace);
         documents.push(DocumentForm {
             name,
             root: group.root,
             namespace: (has_rival || group.namespace != Symbol::EMPTY).then_some(group.namespace),
-            files: patterns(survey, group),
+            files,
+            marks: group.marks.clone(),
             groups: vec![at],
             is_manifest: false,
             seen: group.documents.len() as u32,
+            of: same_root.map(|group| group.documents.len() as u32).sum(),
             examples: group.documents.iter().take(EXAMPLES).copied().collect(),
         });
     }
     documents
 }
 
+/// A word for what tells a kind from others with the same root.
+fn word(corpus: &Corpus, marks: &Marks) -> Option<String> {
+    let held = marks.holds.first().map(|name| corpus.text(*name));
+    let said = marks
+        .attribute
+        .as_ref()
+        .and_then(|(_, values)| values.first());
+    let named = marks.files.first().map(|pattern| {
+        let plain = pattern.trim_start_matches("*.");
+        plain.strip_suffix(PLAIN).unwrap_or(plain)
+    });
+    let word = held.or(said.map(|value| corpus.text(*value))).or(named)?;
+    let is_plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
+    (!word.is_empty() && word.len() <= 40 && word.chars().all(is_plain)).then(|| word.to_owned())
+}
+
+/// The name of a file, or of an archive's member, in lower case.
+pub(crate) fn file_name(source: &Source) -> String {
+    match &source.member {
+        Some(member) => member.rsplit('/').next().unwrap_or_default().to_lowercase(),
+        None => {
+            let name = source.file.file_name().unwrap_or_default();
+            name.to_string_lossy().to_lowercase()
+        }
+    }
+}
+
 /// Patterns for the names of a group's files, such as `*.rig.xml`: all of its files have them. Empty if
 /// some have names that any document may have.
 fn patterns(survey: &Survey<'_>, group: &Group) -> Vec<String> {
-    let names = group.documents.iter().map(|document| {
-        let source = &survey.corpus.documents[*document as usize].source;
-        match &source.member {
-            Some(member) => member.rsplit('/').next().unwrap_or_default().to_lowercase(),
-            None => {
-                let name = source.file.file_name().unwrap_or_default();
-                name.to_string_lossy().to_lowercase()
-            }
-        }
-    });
+    let names = group.documents.iter();
+    let names = names.map(|at| file_name(&survey.corpus.documents[*at as usize].source));
     let mut by_pattern: BTreeMap<String, usize> = BTreeMap::new();
     for name in names {
         let Some(pattern) = pattern(&name) else {
@@ -72,7 +105,7 @@ fn patterns(survey: &Survey<'_>, group: &Group) -> Vec<String> {
 const PLAIN: &str = ".xml";
 
 /// The end of a name that tells a sort of file.
-fn pattern(name: &str) -> Option<String> {
+pub(crate) fn pattern(name: &str) -> Option<String> {
     let is_sort = |end: &str| {
         !end.is_empty()
             && end.len() <= 16

@@ -14,6 +14,7 @@ use crate::node_paths;
 use crate::roles::{Ground, Roles};
 use crate::rules::{self, Content};
 use crate::settings::Settings;
+use crate::shapes::Marks;
 use crate::spread;
 use crate::surroundings::Surroundings;
 use crate::survey::Survey;
@@ -49,10 +50,14 @@ pub struct DocumentForm {
     pub groups: Vec<usize>,
     /// Patterns for the names of its files; may be empty.
     pub files: Vec<String>,
+    /// What tells it from others with the same root.
+    pub marks: Marks,
     /// Whether it is the manifest of a mod.
     pub is_manifest: bool,
     /// How many files are of this kind.
     pub seen: u32,
+    /// How many have this root.
+    pub of: u32,
     /// Some of them: indices into [`Corpus::documents`].
     pub examples: Vec<u32>,
 }
@@ -149,7 +154,8 @@ impl Structure {
             .collect();
         let forms = forms::of(survey, &makeups, &sorts);
         let named = Told::of(survey, names, &paths, &files, &played);
-        let forms = keys::given(survey, forms);
+        let documents = kinds::of(survey);
+        let forms = keys::given(survey, &documents, forms);
         let musts = Musts::of(forms.iter().map(|(form, _)| form));
         let mut elements: Vec<ElementForm> = forms
             .into_iter()
@@ -162,7 +168,7 @@ impl Structure {
             by_place.flat_map(|(at, element)| element.places.iter().map(move |place| (*place, at)));
         let by_place = by_place.collect();
         let mut structure = Self {
-            documents: kinds::of(survey),
+            documents,
             elements,
             notation: habits.notation().clone(),
             scopes: named.scopes(),

@@ -2,6 +2,7 @@
 
 use crate::contexts::{ContextId, Contexts};
 use crate::corpus::Corpus;
+use crate::shapes::{self, Marks};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _};
 
@@ -20,6 +21,8 @@ pub struct Group {
     pub namespace: Symbol,
     /// Local name of the root element.
     pub root: Symbol,
+    /// What tells its documents from others with the same root.
+    pub marks: Marks,
     /// Indices into [`Corpus::documents`].
     pub documents: Vec<u32>,
     pub contexts: Contexts,
@@ -71,6 +74,11 @@ impl<'c> Survey<'c> {
             });
             groups[group].documents.push(at as u32);
         }
+        let mut groups: Vec<Group> = groups
+            .into_iter()
+            .flat_map(|group| group.divided(corpus))
+            .collect();
+        groups.sort_by_key(|group| group.documents.first().copied());
         for group in &mut groups {
             group.fill(corpus);
         }
@@ -83,6 +91,7 @@ impl Group {
         Self {
             namespace,
             root,
+            marks: Marks::default(),
             documents: Vec::new(),
             contexts: Contexts::default(),
             elements: Vec::new(),
@@ -90,6 +99,17 @@ impl Group {
             slots: Vec::new(),
             trusted: Vec::new(),
         }
+    }
+
+    /// The kinds that there are among its documents.
+    fn divided(self, corpus: &Corpus) -> Vec<Group> {
+        let parts = shapes::divided(corpus, self.documents).into_iter();
+        let group = |part: shapes::Part| Group {
+            marks: part.marks,
+            documents: part.documents,
+            ..Group::new(self.namespace, self.root)
+        };
+        parts.map(group).collect()
     }
 
     /// Whether something may be learnt from a document, an index into `documents`.

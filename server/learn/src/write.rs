@@ -4,6 +4,7 @@ use crate::corpus::Corpus;
 use crate::names::Exception;
 use crate::roles::{Part, PartValue, Proposal};
 use crate::rules::Child;
+use crate::shapes::Marks;
 use crate::structure::{DocumentForm, ElementForm, Structure, ValueForm};
 use crate::symbols::Symbol;
 use dialect::{
@@ -148,7 +149,34 @@ impl Writer<'_> {
                 .namespace
                 .map(|namespace| self.text(namespace).to_owned()),
             files: document.files.clone(),
+            marks: self.marks(&document.marks),
             is_manifest: document.is_manifest,
+            learnt: (document.of > document.seen).then(|| Learnt {
+                seen: document.seen,
+                of: document.of,
+                places: self.places(
+                    &document
+                        .examples
+                        .iter()
+                        .map(|at| (*at, 0))
+                        .collect::<Vec<_>>(),
+                ),
+                ..Learnt::default()
+            }),
+        }
+    }
+
+    fn marks(&self, marks: &Marks) -> dialect::Marks {
+        let texts = |symbols: &[Symbol]| -> Vec<String> {
+            let texts = symbols.iter().map(|symbol| self.text(*symbol).to_owned());
+            texts.collect()
+        };
+        let attribute = marks.attribute.iter();
+        dialect::Marks {
+            holds: texts(&marks.holds),
+            attributes: attribute
+                .map(|(name, values)| (self.text(*name).to_owned(), texts(values)))
+                .collect(),
         }
     }
 

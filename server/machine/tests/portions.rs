@@ -53,7 +53,7 @@ fn walk(dialect: &Dialect, mut text: String, seed: u64, edits: usize) {
             .root()
             .map(|root| (Some("urn:trunnion:machine:1"), root.local_name()));
         dialect
-            .fit(root, "long.machine.xml")
+            .fit(root, None, "long.machine.xml")
             .map(|(kind, _)| kind.clone())
     };
     let mut tree = syntax::parse(&text);
@@ -122,7 +122,7 @@ fn a_keystroke_reads_one_portion_anew() {
     let tree = syntax::parse(&text);
     let root = Some((Some("urn:trunnion:machine:1"), "machine"));
     let kind = dialect
-        .fit(root, "long.machine.xml")
+        .fit(root, None, "long.machine.xml")
         .expect("fits")
         .0
         .clone();

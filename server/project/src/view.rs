@@ -6,7 +6,7 @@ use crate::{
     folder::ModFolder,
     settings::{Settings, SettingsStore},
 };
-use dialect::{Dialect, DocumentKind, FilesFrom, Fit};
+use dialect::{Dialect, DocumentKind, FilesFrom, Fit, Marked};
 use learn::Precedents;
 use machine::{Machine, Outline};
 use scene::Scene;
@@ -15,7 +15,7 @@ use std::{
     path::{Path, PathBuf},
     sync::{Arc, OnceLock},
 };
-use syntax::{Tree, namespaces::Scope};
+use syntax::{Element, Tree, namespaces::Scope};
 
 /// A document, the dialect that fits it, and everything it leads to, loaded.
 /// Immutable.
@@ -151,7 +151,9 @@ pub(crate) fn fit(
     file_name: &str,
     settings: &Settings,
 ) -> Option<(Arc<Dialect>, DocumentKind)> {
-    with_root(tree, |root| best_fit(root, file_name, settings))
+    with_root(tree, |root| {
+        best_fit(root, tree.root(), file_name, settings)
+    })
 }
 
 type RootName<'r> = Option<(Option<&'r str>, &'r str)>;
@@ -168,12 +170,13 @@ fn with_root<T>(tree: &Tree, then: impl FnOnce(RootName<'_>) -> T) -> T {
 
 fn best_fit(
     root: RootName<'_>,
+    element: Option<Element<'_>>,
     file_name: &str,
     settings: &Settings,
 ) -> Option<(Arc<Dialect>, DocumentKind)> {
-    let mut best: Option<(Fit, &Arc<Dialect>, &DocumentKind)> = None;
+    let mut best: Option<((Fit, Marked), &Arc<Dialect>, &DocumentKind)> = None;
     for dialect in &settings.dialects {
-        if let Some((kind, fit)) = dialect.fit(root, file_name)
+        if let Some((kind, fit)) = dialect.fit(root, element, file_name)
             && best.as_ref().is_none_or(|(least, ..)| fit > *least)
         {
             best = Some((fit, dialect, kind));

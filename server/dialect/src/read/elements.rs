@@ -3,12 +3,12 @@ use std::ops::Range;
 
 use toml::de::DeValue;
 
+use super::Reader;
 use super::children::entry;
 use super::header::is_name;
 use super::section::{Placed, Section, Value, as_number, as_section, as_string};
 use super::usual::PlacedValue;
-use super::{Reader, roots};
-use crate::context::Context;
+use crate::context::{Context, split_key};
 use crate::documents::DocumentKind;
 use crate::grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Grammar, Learnt, Order};
 use crate::nearest::nearest;
@@ -44,11 +44,12 @@ impl Reader<'_> {
                 value,
                 &mut self.problems,
             );
-            let steps = key.value.strip_prefix('/').unwrap_or(key.value);
+            let (_, path) = split_key(key.value);
+            let steps = path.strip_prefix('/').unwrap_or(path);
             if !steps.split('/').all(is_name) {
                 let message = format!(
                     "`{}` is no key for an element; write its name, or the end of its path \
-                     such as \"wheels/wheel\" (\"/machine\" is the root only)",
+                     such as \"wheels/wheel\" (\"/machine\" is the root only, \"rig:/data\" that of documents `rig`)",
                     key.value
                 );
                 self.problems.report(key.place.clone(), message);
@@ -226,7 +227,7 @@ impl Reader<'_> {
         })
     }
 
-    fn learnt(&mut self, section: &mut Section<'_>) -> Option<Learnt> {
+    pub(super) fn learnt(&mut self, section: &mut Section<'_>) -> Option<Learnt> {
         let problems = &mut self.problems;
         let label = format!("`learnt` of {}", section.label);
         let mut learnt = section.section("learnt", label, problems)?;
@@ -268,13 +269,14 @@ impl Reader<'_> {
 
     /// Every element that is named is declared, and every one declared is named.
     pub(super) fn check_children(&mut self, grammar: &Grammar, documents: &[Placed<DocumentKind>]) {
-        let reachable = grammar.reachable(roots(documents));
+        self.check_documents_of_keys(grammar, documents);
+        let reachable = grammar.reachable(documents.iter().map(|kind| grammar.root(&kind.value)));
         let mut sites: Vec<Context> = reachable.keys().copied().collect();
         sites.sort();
         let mut held = HashSet::new();
         for document in documents {
             let root = &document.value.root;
-            let context = grammar.contexts.child(Context::DOCUMENT, root);
+            let context = grammar.root(&document.value);
             match grammar.contexts.declaration(context) {
                 Some(at) => {
                     held.insert(at);
@@ -289,9 +291,13 @@ impl Reader<'_> {
         // Elements that no document reaches are looked at where their key says they stand.
         let known: HashSet<Context> = sites.iter().copied().collect();
         for element in &grammar.elements {
-            let (start, steps) = match element.key.strip_prefix('/') {
-                Some(steps) => (Context::DOCUMENT, steps),
-                None => (Context::ELSEWHERE, element.key.as_str()),
+            let (document, path) = split_key(&element.key);
+            let (start, steps) = match path.strip_prefix('/') {
+                Some(steps) => {
+                    let around = document.map(|kind| grammar.contexts.document(kind));
+                    (around.unwrap_or(Context::DOCUMENT), steps)
+                }
+                None => (Context::ELSEWHERE, path),
             };
             let context = steps
                 .split('/')
@@ -335,6 +341,28 @@ impl Reader<'_> {
             );
             self.problems
                 .report(self.element_places[at].key.clone(), message);
+        }
+    }
+
+    /// Keys that are about one kind of document name one that there is.
+    fn check_documents_of_keys(&mut self, grammar: &Grammar, documents: &[Placed<DocumentKind>]) {
+        for (element, places) in grammar.elements.iter().zip(&self.element_places) {
+            let (Some(kind), _) = split_key(&element.key) else {
+                continue;
+            };
+            let names = || documents.iter().map(|known| known.value.name.as_str());
+            if names().any(|name| name == kind) {
+                continue;
+            }
+            let advice = match nearest(kind, names()) {
+                Some(meant) => format!("did you mean `{meant}`?"),
+                None => "what stands before `:/` is the name of a document".to_owned(),
+            };
+            let message = format!(
+                "the key `{}` is about documents `{kind}`, which there are not; {advice}",
+                element.key
+            );
+            self.problems.report(places.key.clone(), message);
         }
     }
 

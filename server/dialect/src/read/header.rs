@@ -1,6 +1,6 @@
 use super::Reader;
-use super::section::{Placed, Section, wrong_type};
-use crate::documents::DocumentKind;
+use super::section::{Placed, Section, as_strings, wrong_type};
+use crate::documents::{DocumentKind, Marks};
 use crate::inputs::Inputs;
 use crate::problem::Problems;
 use crate::value_type::{Word, WordList};
@@ -62,18 +62,20 @@ impl Reader<'_> {
 
     /// `[[document]]`
     pub(super) fn documents(&mut self, file: &mut Section<'_>) -> Vec<Placed<DocumentKind>> {
-        let problems = &mut self.problems;
-        let sections = file.sections("document", "`[[document]]`", problems);
+        let sections = file.sections("document", "`[[document]]`", &mut self.problems);
         if sections.is_empty() && !file.has("document") {
             let what = "a kind of document, by its root element";
-            file.missing_table("[[document]]", what, problems);
+            file.missing_table("[[document]]", what, &mut self.problems);
         }
         let mut documents: Vec<Placed<DocumentKind>> = Vec::new();
         for mut section in sections {
-            let Some(kind) = document_kind(&mut section, problems, true) else {
+            let learnt = self.learnt(&mut section);
+            let problems = &mut self.problems;
+            let Some(mut kind) = document_kind(&mut section, problems, true) else {
                 section.finish(problems);
                 continue;
             };
+            kind.learnt = learnt;
             let place = section.place.clone();
             section.finish(problems);
             if let Some(other) = documents.iter().find(|other| other.value.name == kind.name) {
@@ -85,11 +87,12 @@ impl Reader<'_> {
             } else if let Some(other) = documents.iter().find(|other| {
                 other.value.root == kind.root
                     && other.value.namespace == kind.namespace
-                    && (kind.namespace.is_some() || other.value.files == kind.files)
+                    && other.value.files == kind.files
+                    && other.value.marks == kind.marks
             }) {
                 let message = format!(
                     "document `{}` fits the same files as `{}`: same root and namespace; \
-                     change one of them",
+                     change one of them, or tell them apart by `holds` or `root-attributes`",
                     kind.name, other.value.name
                 );
                 problems.report(place.clone(), message);
@@ -149,6 +152,10 @@ pub(super) fn document_kind(
     let namespace = section.string("namespace", problems);
     let files = section.strings("files", problems);
     let doc = section.doc(problems);
+    let marks = match named {
+        true => marks(section, problems),
+        false => Marks::default(),
+    };
     let is_manifest = named && section.boolean("manifest", problems).unwrap_or(false);
     let mut patterns = Vec::new();
     for pattern in files.into_iter().flat_map(|files| files.value) {
@@ -182,8 +189,42 @@ pub(super) fn document_kind(
         root: root.value.to_owned(),
         namespace: namespace.map(|namespace| namespace.value.trim().to_owned()),
         files: patterns,
+        marks,
         is_manifest,
+        learnt: None,
     })
+}
+
+/// `holds` and `root-attributes`: what tells a kind from others with the same root.
+fn marks(section: &mut Section<'_>, problems: &mut Problems<'_>) -> Marks {
+    let mut marks = Marks::default();
+    let holds = section.strings("holds", problems);
+    for name in holds.into_iter().flat_map(|holds| holds.value) {
+        if is_name(name.value) {
+            marks.holds.push(name.value.to_owned());
+        } else {
+            let message = format!(
+                "`{}` is no name for an element; write names of children of the root, without prefix",
+                name.value
+            );
+            problems.report(name.place, message);
+        }
+    }
+    let label = "`root-attributes`";
+    if let Some(attributes) = section.section("root-attributes", label, problems) {
+        for (name, value) in attributes.entries() {
+            let values = match value.get_ref() {
+                DeValue::Boolean(true) => Vec::new(),
+                _ => {
+                    let values = as_strings(name.value, value, problems);
+                    let values = values.into_iter().flat_map(|values| values.value);
+                    values.map(|value| value.value.to_owned()).collect()
+                }
+            };
+            marks.attributes.push((name.value.to_owned(), values));
+        }
+    }
+    marks
 }
 
 /// A local name of XML, as far as it matters here.

@@ -1,7 +1,7 @@
+use super::Reader;
 use super::expect::Expect;
 use super::section::{Placed, Section};
 use super::site::{Contexts, Site, ValuePlace};
-use super::{Reader, roots};
 use crate::documents::DocumentKind;
 use crate::grammar::Grammar;
 use crate::inputs::ControlKind;
@@ -26,7 +26,7 @@ impl Reader<'_> {
             return roles;
         };
         let mut reading = RoleReader {
-            site: Site::new(grammar, roots(documents)),
+            site: Site::new(grammar, documents.iter().map(|kind| &kind.value)),
             measured: Vec::new(),
             animations: Contexts::new(),
             reader: self,

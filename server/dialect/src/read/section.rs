@@ -142,26 +142,7 @@ impl<'a> Section<'a> {
         key: &'static str,
         problems: &mut Problems<'_>,
     ) -> Option<Placed<Vec<Placed<&'a str>>>> {
-        let value = self.take(key)?;
-        let place = value.span();
-        let strings = match value.get_ref() {
-            DeValue::String(_) => vec![as_string(key, value, problems)?],
-            DeValue::Array(members) => members
-                .iter()
-                .filter_map(|member| as_string(key, member, problems))
-                .collect(),
-            other => {
-                problems.report(
-                    place,
-                    wrong_type(key, "a string or an array of strings", other),
-                );
-                return None;
-            }
-        };
-        Some(Placed {
-            value: strings,
-            place,
-        })
+        as_strings(key, self.take(key)?, problems)
     }
 
     pub(super) fn boolean(
@@ -321,6 +302,33 @@ pub(super) fn entries<'a>(table: &'a DeTable<'a>) -> Vec<(Placed<&'a str>, Value
         .collect();
     entries.sort_by_key(|(key, _)| key.place.start);
     entries
+}
+
+/// A text, or an array of texts.
+pub(super) fn as_strings<'a>(
+    key: &str,
+    value: Value<'a>,
+    problems: &mut Problems<'_>,
+) -> Option<Placed<Vec<Placed<&'a str>>>> {
+    let place = value.span();
+    let strings = match value.get_ref() {
+        DeValue::String(_) => vec![as_string(key, value, problems)?],
+        DeValue::Array(members) => members
+            .iter()
+            .filter_map(|member| as_string(key, member, problems))
+            .collect(),
+        other => {
+            problems.report(
+                place,
+                wrong_type(key, "a string or an array of strings", other),
+            );
+            return None;
+        }
+    };
+    Some(Placed {
+        value: strings,
+        place,
+    })
 }
 
 pub(super) fn as_string<'a>(

@@ -3,6 +3,7 @@
 use std::collections::{BTreeSet, HashMap};
 
 use crate::context::Context;
+use crate::documents::DocumentKind;
 use crate::grammar::{ElementDecl, Grammar};
 use crate::nearest::nearest;
 use crate::path::{Leaf, Path, Predicate, Step, StepKind};
@@ -10,7 +11,8 @@ use crate::path::{Leaf, Path, Predicate, Step, StepKind};
 /// The declarations as documents can reach them.
 pub(super) struct Site<'g> {
     grammar: &'g Grammar,
-    roots: Vec<String>,
+    /// The names of the documents' roots, with their contexts.
+    roots: Vec<(String, Context)>,
     /// Reachable contexts with those they can be entered from.
     parents: HashMap<Context, Vec<Context>>,
 }
@@ -26,9 +28,14 @@ pub(super) struct ValuePlace {
 }
 
 impl<'g> Site<'g> {
-    pub(super) fn new<'r>(grammar: &'g Grammar, roots: impl IntoIterator<Item = &'r str>) -> Self {
-        let roots: Vec<String> = roots.into_iter().map(str::to_owned).collect();
-        let parents = grammar.reachable(roots.iter().map(String::as_str));
+    pub(super) fn new<'k>(
+        grammar: &'g Grammar,
+        documents: impl IntoIterator<Item = &'k DocumentKind>,
+    ) -> Self {
+        let roots = documents.into_iter();
+        let roots = roots.map(|kind| (kind.root.clone(), grammar.root(kind)));
+        let roots: Vec<(String, Context)> = roots.collect();
+        let parents = grammar.reachable(roots.iter().map(|(_, context)| *context));
         Self {
             grammar,
             roots,
@@ -134,11 +141,8 @@ impl<'g> Site<'g> {
         }
         let mut elements = self.grammar.elements.iter();
         let mut roots = self.roots.iter();
-        let outermost = from.contains(&Context::DOCUMENT)
-            || roots.any(|root| {
-                let root = self.grammar.contexts.child(Context::DOCUMENT, root);
-                from.contains(&root)
-            });
+        let outermost =
+            from.contains(&Context::DOCUMENT) || roots.any(|(_, root)| from.contains(root));
         match elements.any(|element| element.open) && !outermost {
             // Inside an open element the parent may be anything.
             true => Ok(Contexts::from([Context::ELSEWHERE])),
@@ -149,9 +153,15 @@ impl<'g> Site<'g> {
     fn children(&mut self, from: &Contexts, name: Option<&str>) -> Result<Contexts, String> {
         let mut found = Contexts::new();
         for context in from {
+            if *context == Context::DOCUMENT {
+                let roots = self.roots.iter();
+                let roots = roots.filter(|(root, _)| name.is_none_or(|name| name == root));
+                found.extend(roots.map(|(_, context)| *context));
+                continue;
+            }
             let open = match self.grammar.element(*context) {
                 Some(element) => element.open,
-                None => *context != Context::DOCUMENT,
+                None => true,
             };
             match name {
                 Some(name) if self.child_names(*context).contains(&name) => {
@@ -216,8 +226,7 @@ impl<'g> Site<'g> {
         let mut waiting: Vec<Context> = from.iter().copied().collect();
         let mut found = Contexts::new();
         while let Some(context) = waiting.pop() {
-            for child_name in self.child_names(context) {
-                let child = self.grammar.contexts.child(context, child_name);
+            for (child_name, child) in self.entered(context) {
                 if name.is_none_or(|name| name == child_name) {
                     found.insert(child);
                 }
@@ -257,9 +266,20 @@ impl<'g> Site<'g> {
         )
     }
 
+    /// The children of a context, each with the context that it leads to.
+    fn entered(&self, context: Context) -> Vec<(&str, Context)> {
+        if context == Context::DOCUMENT {
+            let roots = self.roots.iter();
+            return roots.map(|(name, root)| (name.as_str(), *root)).collect();
+        }
+        let names = self.child_names(context).into_iter();
+        let child = |name| self.grammar.contexts.child(context, name);
+        names.map(|name| (name, child(name))).collect()
+    }
+
     fn child_names(&self, context: Context) -> Vec<&str> {
         if context == Context::DOCUMENT {
-            return self.roots.iter().map(String::as_str).collect();
+            return self.roots.iter().map(|(name, _)| name.as_str()).collect();
         }
         let element = self.grammar.element(context);
         let rules = element.into_iter().flat_map(|element| &element.children);

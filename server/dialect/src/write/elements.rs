@@ -149,7 +149,7 @@ fn counts(min: u32, max: Option<u32>) -> String {
     }
 }
 
-fn record(learnt: &Learnt) -> String {
+pub(super) fn record(learnt: &Learnt) -> String {
     let mut pairs = vec![("seen", learnt.seen.to_string())];
     if learnt.of > 0 && learnt.of != learnt.seen {
         pairs.push(("of", learnt.of.to_string()));

@@ -176,7 +176,7 @@ files = ["a/*.xml", ""]
         expect![[r#"
             14:1 [[[document]]] there is a document `rig` already; give this one another name
             14:1 [[[document]]] the root element `rgi` is not declared; did you mean `rig`?
-            17:1 [[[document]]] document `again` fits the same files as `rig`: same root and namespace; change one of them
+            17:1 [[[document]]] document `again` fits the same files as `rig`: same root and namespace; change one of them, or tell them apart by `holds` or `root-attributes`
             22:8 ["q:x"] `q:x` is no name for an element; write the root's name without prefix
             23:10 ["a/*.xml"] a pattern is compared with the file's own name; leave out the folders
             23:21 [""] this pattern is empty; write, for example, "*.xml"
@@ -282,7 +282,7 @@ children = ["lonely?"]
             15:73 ["rig{1,2}"] `rig` stands among the children twice; remove one
             16:9 ["fixed"] `order` is `any` or `listed`, not `fixed`
             17:10 [lonely] nothing holds the element `lonely`: it is neither the root of a document nor among the `children` of an element; add it there or remove it
-            19:10 ["a//b"] `a//b` is no key for an element; write its name, or the end of its path such as "wheels/wheel" ("/machine" is the root only)
+            19:10 ["a//b"] `a//b` is no key for an element; write its name, or the end of its path such as "wheels/wheel" ("/machine" is the root only, "rig:/data" that of documents `rig`)
         "#]],
     );
 }

@@ -5,7 +5,7 @@ use super::{
     naming::NameStyle,
 };
 use crate::writer::Names;
-use dialect::{AliasRole, AttributeDecl, Context, ControlKind, Dialect, Kind, Path};
+use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, Path};
 use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
 use motion::Rig;
 use project::{Meaning, View};
@@ -137,7 +137,8 @@ impl<'v> Site<'v> {
     pub(crate) fn declared_at(&self, range: TextRange) -> Option<&'v AttributeDecl> {
         let chain = self.view.tree().elements_at(range.start());
         let element = *chain.last()?;
-        let context = chain.iter().fold(Context::DOCUMENT, |context, element| {
+        let document = self.dialect.document_context(self.reader.kind);
+        let context = chain.iter().fold(document, |context, element| {
             self.dialect.child_context(context, element.local_name())
         });
         let declared = self.dialect.element(context)?;

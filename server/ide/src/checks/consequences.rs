@@ -292,9 +292,15 @@ impl<'s, 'v> Causes<'s, 'v> {
             .collect()
     }
 
+    /// The context around the root.
+    fn document(&self) -> Context {
+        let kind = &self.site.meaning.kind;
+        self.site.dialect.document_context(kind)
+    }
+
     /// The elements around a place, outermost first, each with its declaration.
     fn path(&self, at: TextSize) -> Vec<(Element<'v>, Option<&'v ElementDecl>)> {
-        let mut context = Context::DOCUMENT;
+        let mut context = self.document();
         let elements = self.site.tree().elements_at(at).into_iter();
         elements
             .map(|element| {
@@ -317,7 +323,7 @@ impl<'s, 'v> Causes<'s, 'v> {
         let names = path.iter().map(|(element, _)| element.local_name());
         let context = names
             .chain([name.rsplit(':').next().unwrap_or(name)])
-            .fold(Context::DOCUMENT, |context, name| {
+            .fold(self.document(), |context, name| {
                 dialect.child_context(context, name)
             });
         dialect.element(context)

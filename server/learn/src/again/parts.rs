@@ -10,8 +10,8 @@ use toml_edit::{DocumentMut, Item, Table, TableLike};
 pub(super) enum Owner {
     /// A table at the top: `notation`.
     Table(String),
-    /// A document, by root and namespace.
-    Document(String, Option<String>),
+    /// A document, by root and namespace, and by its name where more than these tells it from others.
+    Document(String, Option<String>, Option<String>),
     /// An element, by its key.
     Element(String),
 }
@@ -28,8 +28,13 @@ impl fmt::Display for Owner {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Table(name) => write!(f, "{name}"),
-            Self::Document(root, None) => write!(f, "{DOCUMENT} {root}"),
-            Self::Document(root, Some(namespace)) => write!(f, "{DOCUMENT} {root} {namespace}"),
+            Self::Document(root, namespace, name) => {
+                write!(f, "{DOCUMENT} {root}")?;
+                let more = [("", namespace), ("is ", name)];
+                more.into_iter()
+                    .filter_map(|(word, text)| Some((word, text.as_ref()?)))
+                    .try_for_each(|(word, text)| write!(f, " {word}{text}"))
+            }
             Self::Element(key) => write!(f, "{ELEMENT} {key}"),
         }
     }
@@ -76,10 +81,7 @@ pub(super) fn owners(file: &DocumentMut) -> Vec<Owner> {
     for (name, item) in file.iter() {
         match name {
             RECORD => {}
-            DOCUMENT => {
-                let documents = item.as_array_of_tables().into_iter().flatten();
-                owners.extend(documents.filter_map(document));
-            }
+            DOCUMENT => owners.extend(documents(file).into_iter().flatten()),
             ELEMENT => {
                 let elements = item
                     .as_table_like()
@@ -94,9 +96,35 @@ pub(super) fn owners(file: &DocumentMut) -> Vec<Owner> {
     owners
 }
 
-fn document(table: &Table) -> Option<Owner> {
-    let text = |key| table.get(key).and_then(Item::as_str).map(str::to_owned);
-    Some(Owner::Document(text("root")?, text("namespace")))
+/// The documents of a file, in its order; `None` where one has no root.
+fn documents(file: &DocumentMut) -> Vec<Option<Owner>> {
+    let tables = file.get(DOCUMENT).and_then(Item::as_array_of_tables);
+    let tables: Vec<&Table> = tables.into_iter().flatten().collect();
+    let text = |table: &Table, key| table.get(key).and_then(Item::as_str).map(str::to_owned);
+    let key = |table: &Table| (text(table, "root"), text(table, "namespace"));
+    let owner = |table: &&Table| {
+        let (root, namespace) = key(table);
+        let has_rival = tables
+            .iter()
+            .filter(|other| key(other) == key(table))
+            .count()
+            > 1;
+        let has_marks = ["holds", "root-attributes"]
+            .iter()
+            .any(|key| table.contains_key(key));
+        let name = text(table, "name").filter(|_| has_rival || has_marks);
+        // The one without marks is the one that was there before there were others.
+        let name = name.filter(|name| has_marks || Some(name) != text(table, "root").as_ref());
+        Some(Owner::Document(root?, namespace, name))
+    };
+    tables.iter().map(owner).collect()
+}
+
+/// The place of a document among those of a file.
+fn place(file: &DocumentMut, owner: &Owner) -> Option<usize> {
+    documents(file)
+        .iter()
+        .position(|document| document.as_ref() == Some(owner))
 }
 
 fn table<'f>(file: &'f DocumentMut, owner: &Owner) -> Option<&'f dyn TableLike> {
@@ -108,8 +136,8 @@ fn table<'f>(file: &'f DocumentMut, owner: &Owner) -> Option<&'f dyn TableLike> 
             .get(key)?
             .as_table_like(),
         Owner::Document(..) => {
-            let mut documents = file.get(DOCUMENT)?.as_array_of_tables()?.iter();
-            let found = documents.find(|table| document(table).as_ref() == Some(owner))?;
+            let place = place(file, owner)?;
+            let found = file.get(DOCUMENT)?.as_array_of_tables()?.get(place)?;
             Some(found)
         }
     }
@@ -123,8 +151,9 @@ fn table_mut<'f>(file: &'f mut DocumentMut, owner: &Owner) -> Option<&'f mut dyn
             elements.get_mut(key)?.as_table_like_mut()
         }
         Owner::Document(..) => {
-            let mut documents = file.get_mut(DOCUMENT)?.as_array_of_tables_mut()?.iter_mut();
-            let found = documents.find(|table| document(table).as_ref() == Some(owner))?;
+            let place = place(file, owner)?;
+            let documents = file.get_mut(DOCUMENT)?.as_array_of_tables_mut()?;
+            let found = documents.get_mut(place)?;
             Some(found)
         }
     }
@@ -291,10 +320,8 @@ pub(super) fn copy(file: &mut DocumentMut, new: &DocumentMut, owner: &Owner) {
         }
         Owner::Document(..) => {
             let documents = new.get(DOCUMENT).and_then(Item::as_array_of_tables);
-            let found = documents
-                .into_iter()
-                .flatten()
-                .find(|table| document(table).as_ref() == Some(owner));
+            let found = documents.zip(place(new, owner));
+            let found = found.and_then(|(documents, place)| documents.get(place));
             let there = file
                 .entry(DOCUMENT)
                 .or_insert_with(|| Item::ArrayOfTables(Default::default()));
@@ -316,11 +343,12 @@ pub(super) fn remove_owner(file: &mut DocumentMut, owner: &Owner) {
             }
         }
         Owner::Document(..) => {
-            if let Some(documents) = file
+            let place = place(file, owner);
+            let documents = file
                 .get_mut(DOCUMENT)
-                .and_then(Item::as_array_of_tables_mut)
-            {
-                documents.retain(|table| document(table).as_ref() != Some(owner));
+                .and_then(Item::as_array_of_tables_mut);
+            if let (Some(documents), Some(place)) = (documents, place) {
+                documents.remove(place);
             }
         }
     }
@@ -332,7 +360,7 @@ pub(super) fn listed(file: &DocumentMut, owners: &[Owner]) -> Names {
     let mut names = Names::new();
     for owner in owners {
         match owner {
-            Owner::Document(root, _) => {
+            Owner::Document(root, ..) => {
                 names.insert(root.clone());
             }
             Owner::Element(_) => {

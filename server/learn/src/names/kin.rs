@@ -6,11 +6,11 @@
 use super::index::Index;
 use super::looks::Looks;
 use super::places::{Family, Place};
-use super::readings::{Desk, Reading};
+use super::readings::Desk;
 use super::references::Readings;
 use super::{Form, Settings};
 use crate::survey::Survey;
-use foldhash::{HashMap, HashMapExt as _};
+use foldhash::{HashMap, HashMapExt as _, HashSet};
 
 /// The least share of the values of a family that must be known to refer.
 const KNOWN: f64 = 1.0 / 3.0;
@@ -23,8 +23,8 @@ const OWN: f64 = 0.5;
 struct Kin {
     values: usize,
     referring: usize,
-    /// In which forms they refer, with the places that give the names.
-    forms: Vec<(Form, Vec<u32>)>,
+    /// In which forms they refer, with the families of the places that give the names.
+    forms: Vec<(Form, HashSet<Family>)>,
 }
 
 /// Readings of places that have none yet and that give no names, after those of their kin.
@@ -43,7 +43,8 @@ pub(super) fn inherited(
         if let Some(reading) = reading {
             kin.values += values;
             kin.referring += values;
-            kin.add(reading);
+            let to = reading.to.iter().map(|to| family(&places[*to as usize]));
+            kin.add(&reading.form, to);
         } else if !gives {
             kin.values += values;
         }
@@ -61,42 +62,56 @@ pub(super) fn inherited(
         loose: true,
         scope: &scope,
     };
-    let open = |at: usize| readings[at].is_none() && !gives[at];
-    let read = |at: usize| {
-        let kin = kins.get(&family(&places[at])).filter(|_| open(at))?;
-        if (kin.referring as f64) < KNOWN * kin.values as f64 {
-            return None;
-        }
-        let own = kin.forms.iter().filter_map(|(form, to)| {
-            let towards = akin(places, gives, to);
-            desk.read_towards(&[at], form, &towards)
-        });
-        own.filter(|own| own.hits > 0 && own.fit() >= OWN && !own.numeric)
-            .max_by(|one, other| one.score.total_cmp(&other.score))
-    };
-    (0..places.len()).map(read).collect()
+    let givers: Vec<u32> = (0..places.len() as u32)
+        .filter(|at| gives[*at as usize])
+        .collect();
+    // Per family with places that have no reading yet, the forms and the places that they lead to.
+    let mut towards: HashMap<Family, Vec<(Form, Vec<u32>)>> = HashMap::new();
+    let mut found: Readings = vec![None; places.len()];
+    for at in 0..places.len() {
+        let family = family(&places[at]);
+        let kin = kins.get(&family).filter(|kin| kin.is_known());
+        let (Some(kin), None, false) = (kin, &readings[at], gives[at]) else {
+            continue;
+        };
+        let towards = towards
+            .entry(family)
+            .or_insert_with(|| kin.towards(places, &givers));
+        let own = towards
+            .iter()
+            .filter_map(|(form, to)| desk.read_towards(&[at], form, to))
+            .filter(|own| own.hits > 0 && own.fit() >= OWN && !own.numeric);
+        found[at] = own.max_by(|one, other| one.score.total_cmp(&other.score));
+    }
+    found
 }
 
 impl Kin {
-    fn add(&mut self, reading: &Reading) {
-        match self
-            .forms
-            .iter_mut()
-            .find(|(form, _)| *form == reading.form)
-        {
-            Some((_, to)) => to.extend(&reading.to),
-            None => self.forms.push((reading.form.clone(), reading.to.clone())),
+    fn add(&mut self, form: &Form, to: impl Iterator<Item = Family>) {
+        match self.forms.iter_mut().find(|(known, _)| known == form) {
+            Some((_, known)) => known.extend(to),
+            None => self.forms.push((form.clone(), to.collect())),
         }
+    }
+
+    /// Whether many of its values refer.
+    fn is_known(&self) -> bool {
+        self.referring > 0 && self.referring as f64 >= KNOWN * self.values as f64
+    }
+
+    /// The forms, each with the places that give names as those do that they lead to: in the same attribute of the same
+    /// elements.
+    fn towards(&self, places: &[Place<'_>], givers: &[u32]) -> Vec<(Form, Vec<u32>)> {
+        let forms = self.forms.iter().map(|(form, families)| {
+            let akin = givers
+                .iter()
+                .filter(|at| families.contains(&family(&places[**at as usize])));
+            (form.clone(), akin.copied().collect())
+        });
+        forms.collect()
     }
 }
 
 fn family(place: &Place<'_>) -> Family {
     (place.at.group, Some(place.element), place.slot.attribute)
-}
-
-/// The places that give names as some of these do: in the same attribute of the same elements.
-fn akin(places: &[Place<'_>], gives: &[bool], to: &[u32]) -> Vec<u32> {
-    let known: Vec<Family> = to.iter().map(|to| family(&places[*to as usize])).collect();
-    let all = (0..places.len()).filter(|at| gives[*at] && known.contains(&family(&places[*at])));
-    all.map(|at| at as u32).collect()
 }

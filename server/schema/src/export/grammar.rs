@@ -56,27 +56,31 @@ impl ElementType<'_> {
     }
 }
 
-/// The dialect's documents by namespace, in the order of the file. `reserved`: names that no type may have.
+/// The dialect's documents by namespace, in the order of the file. Kinds with the same root that look different are kept
+/// apart, too: a schema has one root of a name. `reserved`: names that no type may have.
 pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Grammar<'d>> {
-    let mut namespaces: Vec<&str> = Vec::new();
+    let mut together: Vec<(&str, Vec<&DocumentKind>)> = Vec::new();
     for kind in &dialect.documents {
         let namespace = kind.namespace.as_deref().unwrap_or_default();
-        if !namespaces.contains(&namespace) {
-            namespaces.push(namespace);
+        let root = dialect.root_context(kind);
+        let is_known = |known: &&DocumentKind| known.root == kind.root;
+        let looks_the_same = |known: &&&DocumentKind| dialect.root_context(known) == root;
+        let mut here = together.iter_mut().filter(|(known, _)| *known == namespace);
+        let fitting = here.find(|(_, kinds)| {
+            let mut rivals = kinds.iter().filter(|known| is_known(known));
+            rivals.all(|rival| looks_the_same(&rival))
+        });
+        match fitting {
+            // Those that look the same differ in nothing that a schema could say.
+            Some((_, kinds)) if kinds.iter().any(|known| is_known(known)) => {}
+            Some((_, kinds)) => kinds.push(kind),
+            None => together.push((namespace, vec![kind])),
         }
     }
-    let of = |namespace: &'d str| {
-        let mut kinds: Vec<&DocumentKind> = Vec::new();
-        for kind in &dialect.documents {
-            let is_here = kind.namespace.as_deref().unwrap_or_default() == namespace;
-            // Kinds with the same root differ in nothing that a schema could say.
-            if is_here && kinds.iter().all(|known| known.root != kind.root) {
-                kinds.push(kind);
-            }
-        }
-        grammar(dialect, namespace, kinds, reserved)
-    };
-    namespaces.into_iter().map(of).collect()
+    let grammars = together.into_iter();
+    grammars
+        .map(|(namespace, kinds)| grammar(dialect, namespace, kinds, reserved))
+        .collect()
 }
 
 /// A context with its declaration and the places of its children.
@@ -205,7 +209,11 @@ fn numbered<T: std::hash::Hash + Eq>(things: impl Iterator<Item = T>) -> Vec<usi
 fn name_types(types: &mut [ElementType<'_>], reserved: &[&str]) {
     let mut taken: Vec<String> = reserved.iter().map(|name| (*name).to_owned()).collect();
     for one in types {
-        let plain = one.declared.key.trim_start_matches('/').replace('/', ".");
+        let plain = &one.declared.key;
+        let plain = plain
+            .rsplit_once(":/")
+            .map_or(plain.as_str(), |(_, path)| path);
+        let plain = plain.trim_start_matches('/').replace('/', ".");
         let mut name = plain.clone();
         let mut number = 2;
         while taken.contains(&name) {

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use dialect::{AttributeDecl, DocumentKind, Draft, ElementDecl, ItemType, WordList};
+use dialect::{AttributeDecl, DocumentKind, Draft, ElementDecl, ItemType, Marks, WordList};
 
 use super::components::Site;
 use super::facts::Facts;
@@ -89,7 +89,9 @@ impl Importer<'_> {
                 root: name.local.to_owned(),
                 namespace: Some(name.namespace.unwrap_or_default().to_owned()),
                 files: Vec::new(),
+                marks: Marks::default(),
                 is_manifest: false,
+                learnt: None,
             });
         }
         let all = self.components.all(super::Sort::Element);

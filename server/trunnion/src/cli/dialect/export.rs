@@ -63,7 +63,7 @@ pub(super) fn run(args: &Args) -> Result<ExitCode, String> {
             let names = several.iter().filter_map(|schema| schema.documents.first());
             let ways: Vec<String> = names.map(|name| format!("--document {name}")).collect();
             Err(format!(
-                "the documents have several namespaces, and a schema is about one. Say {}, or name a folder with --out.",
+                "the documents have several namespaces, or one root for several kinds, and a schema is about one. Say {}, or name a folder with --out.",
                 ways.join(" or ")
             ))
         }
