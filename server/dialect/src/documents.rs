@@ -4,6 +4,9 @@ use syntax::Element;
 
 use crate::grammar::Learnt;
 
+/// The key under which a dialect file has the name of a document.
+pub const NAME_KEY: &str = "name";
+
 /// One kind of document.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DocumentKind {

@@ -29,7 +29,7 @@ mod write;
 
 pub use around::Around;
 pub use context::Context;
-pub use documents::{DocumentKind, Fit, Marked, Marks};
+pub use documents::{DocumentKind, Fit, Marked, Marks, NAME_KEY};
 pub use grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Learnt, Order};
 pub use index_path::{IndexPathFault, IndexPathNotation};
 pub use inputs::{ControlKind, Inputs};

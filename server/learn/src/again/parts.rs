@@ -2,6 +2,7 @@
 //! and the keys of the other tables.
 
 use super::{Names, RECORD, is_counted, strings};
+use dialect::NAME_KEY;
 use std::fmt;
 use toml_edit::{DocumentMut, Item, Table, TableLike};
 
@@ -112,7 +113,7 @@ fn documents(file: &DocumentMut) -> Vec<Option<Owner>> {
         let has_marks = ["holds", "root-attributes"]
             .iter()
             .any(|key| table.contains_key(key));
-        let name = text(table, "name").filter(|_| has_rival || has_marks);
+        let name = text(table, NAME_KEY).filter(|_| has_rival || has_marks);
         // The one without marks is the one that was there before there were others.
         let name = name.filter(|name| has_marks || Some(name) != text(table, "root").as_ref());
         Some(Owner::Document(root?, namespace, name))

@@ -72,7 +72,7 @@ pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Gramm
         });
         match fitting {
             // Those that look the same differ in nothing that a schema could say.
-            Some((_, kinds)) if kinds.iter().any(|known| is_known(known)) => {}
+            Some((_, kinds)) if kinds.iter().any(is_known) => {}
             Some((_, kinds)) => kinds.push(kind),
             None => together.push((namespace, vec![kind])),
         }
