@@ -9,6 +9,8 @@
 
 mod comment;
 
+use std::cmp::Reverse;
+
 use foldhash::HashMap;
 
 use project::{SceneState, View};
@@ -96,20 +98,20 @@ pub(super) fn apply(
     for range in comments.iter().take(MOST) {
         read(site, *range, &mut stands, &mut about_comments);
     }
-    let mut by_code: HashMap<&str, Vec<usize>> = HashMap::default();
-    for (at, stand) in stands.iter().enumerate() {
-        by_code.entry(stand.code.name).or_default().push(at);
+    if let Some(first) = comments.get(MOST) {
+        let message = format!(
+            "No more than {MOST} such comments are read in one document. Accept what is the same in many places before the element around them."
+        );
+        about_comments.push(codes::BAD_SUPPRESSION.at(*first, message));
     }
+    let by_code = Nested::by_code(&stands);
     let is_certain = is_certain(site, &findings);
     let mut accepted = Vec::new();
     let mut left = Vec::with_capacity(findings.len());
     for finding in findings {
-        let own = by_code.get(finding.code).map_or(&[][..], Vec::as_slice);
-        let standing: Vec<usize> = own
-            .iter()
-            .copied()
-            .filter(|at| stands[*at].covers(&finding))
-            .collect();
+        let place = finding.range.start();
+        let own = by_code.get(finding.code);
+        let standing = own.map_or_else(Vec::new, |own| own.around(&stands, place));
         for at in &standing {
             stands[*at].is_used = true;
         }
@@ -142,8 +144,7 @@ fn is_certain(site: &Site<'_>, findings: &[Finding]) -> bool {
 /// A code that a comment accepts in some range.
 struct Stand<'t> {
     code: &'static Code,
-    /// None: in all of the document.
-    range: Option<TextRange>,
+    range: TextRange,
     reason: &'t str,
     comment: TextRange,
     word: TextRange,
@@ -154,11 +155,6 @@ struct Stand<'t> {
 }
 
 impl Stand<'_> {
-    fn covers(&self, finding: &Finding) -> bool {
-        self.range
-            .is_none_or(|range| range.contains(finding.range.start()))
-    }
-
     fn unused(&self, site: &Site<'_>) -> Finding {
         let code = self.code.name;
         let message = format!(
@@ -179,6 +175,55 @@ impl Stand<'_> {
             trust: Trust::Review,
             edits: vec![edit],
         })
+    }
+}
+
+/// What stands for a code, by the start of its range. Ranges of elements are in each other or apart.
+struct Nested {
+    stands: Vec<usize>,
+    /// For each of these: the one right around it, as its place among them.
+    around: Vec<Option<usize>>,
+}
+
+impl Nested {
+    fn by_code<'s>(stands: &[Stand<'s>]) -> HashMap<&'static str, Self> {
+        let mut by_code: HashMap<&'static str, Vec<usize>> = HashMap::default();
+        for (at, stand) in stands.iter().enumerate() {
+            by_code.entry(stand.code.name).or_default().push(at);
+        }
+        let nested = by_code.into_iter().map(|(code, mut own)| {
+            let range = |at: usize| stands[at].range;
+            own.sort_by_key(|at| (range(*at).start(), Reverse(range(*at).end())));
+            let mut around: Vec<Option<usize>> = Vec::with_capacity(own.len());
+            for (place, at) in own.iter().enumerate() {
+                let mut outer = place.checked_sub(1);
+                while let Some(other) =
+                    outer.filter(|other| range(own[*other]).end() <= range(*at).start())
+                {
+                    outer = around[other];
+                }
+                around.push(outer);
+            }
+            let stands = own;
+            (code, Self { stands, around })
+        });
+        nested.collect()
+    }
+
+    /// Those that a place is in, the outermost last.
+    fn around(&self, stands: &[Stand<'_>], place: TextSize) -> Vec<usize> {
+        let behind = self
+            .stands
+            .partition_point(|at| stands[*at].range.start() <= place);
+        let mut next = behind.checked_sub(1);
+        let mut found = Vec::new();
+        while let Some(at) = next {
+            if place < stands[self.stands[at]].range.end() {
+                found.push(self.stands[at]);
+            }
+            next = self.around[at];
+        }
+        found
     }
 }
 
@@ -209,7 +254,7 @@ fn read<'v>(
         match codes::find(word.text) {
             Some(code) if may_be_accepted(code) => stands.push(Stand {
                 code,
-                range: target.range,
+                range: target,
                 reason,
                 comment: range,
                 word: place(word),
@@ -256,13 +301,8 @@ fn unknown(place: TextRange, written: &str) -> Finding {
     }
 }
 
-struct Target {
-    /// None: all of the document.
-    range: Option<TextRange>,
-}
-
-/// What a comment stands for: the element after it.
-fn target(site: &Site<'_>, comment: TextRange) -> Option<Target> {
+/// What a comment stands for: the element after it, or all of the document before the root.
+fn target(site: &Site<'_>, comment: TextRange) -> Option<TextRange> {
     let after = site.tree().items_at(comment.start()).skip(1);
     let element = after
         .take_while(|item| match item {
@@ -271,9 +311,10 @@ fn target(site: &Site<'_>, comment: TextRange) -> Option<Target> {
             _ => true,
         })
         .find_map(Item::into_element)?;
-    let is_root = site.tree().root() == Some(element);
-    Some(Target {
-        range: (!is_root).then(|| element.range()),
+    Some(match site.tree().root() == Some(element) {
+        // Also what is told of the document's very end.
+        true => TextRange::new(TextSize::new(0), TextSize::new(u32::MAX)),
+        false => element.range(),
     })
 }
 

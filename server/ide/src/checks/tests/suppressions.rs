@@ -142,3 +142,27 @@ fn where_not_all_can_be_seen_nobody_says_that_one_is_unused() {
             .any(is_about_comments)
     );
 }
+
+#[test]
+fn of_comments_in_each_other_all_that_are_around_count() {
+    let inner = format!("{ACCEPT}{STILL}");
+    let body = format!("{ACCEPT}{}", animation(&format!("{inner}{MOVES}{inner}")));
+    let judged = checks::judge(&rig(&body).view());
+    assert_eq!(judged.accepted.len(), 2);
+    let codes: Vec<&str> = judged.findings.iter().map(|finding| finding.code).collect();
+    assert!(!codes.contains(&"unused-suppression"), "{codes:?}");
+    // One that is beside it does not.
+    let beside = animation(&format!("{ACCEPT}{MOVES}{STILL}{inner}"));
+    let judged = checks::judge(&rig(&beside).view());
+    assert_eq!(judged.accepted.len(), 1);
+}
+
+#[test]
+fn very_many_comments_are_not_all_read() {
+    let many = format!("{ACCEPT}<lamp/>").repeat(1_001);
+    let findings = checks::run(&rig(&format!("<lamps>{many}</lamps>")).view());
+    let about = findings
+        .iter()
+        .filter(|finding| finding.code == "bad-suppression");
+    assert_eq!(about.count(), 1);
+}
