@@ -13,3 +13,4 @@ pub mod sarif;
 pub mod system_calls;
 pub mod tour;
 pub mod trees;
+pub mod yard;

@@ -2,78 +2,19 @@
 
 use std::fs::{self, File};
 use std::io::Read;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
+use std::process::Command;
 
-use acceptance::desk::corpus;
-use acceptance::{outside, program};
+use acceptance::numbers::Numbers;
+use acceptance::outside;
+use acceptance::yard::Yard;
 
-/// A folder for one test, with a copy of the demo mod.
-struct Yard(PathBuf);
-
-impl Yard {
-    fn new(name: &str) -> Self {
-        let name = format!("trunnion-cli-pack-{}-{name}", std::process::id());
-        let yard = std::env::temp_dir().join(name);
-        let _ = fs::remove_dir_all(&yard);
-        let demo = corpus().join("ternholt");
-        for file in outside::files_below(&demo, &[".xml", ".gltf", ".glb", ".ogg"]) {
-            let copy = yard.join("quay").join(file.strip_prefix(&demo).unwrap());
-            fs::create_dir_all(copy.parent().unwrap()).unwrap();
-            fs::copy(file, copy).unwrap();
-        }
-        Self(yard)
-    }
-
-    fn write(&self, name: &str, content: &[u8]) {
-        let path = self.0.join(name);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, content).unwrap();
-    }
-
-    fn read(&self, name: &str) -> Vec<u8> {
-        fs::read(self.0.join(name)).unwrap()
-    }
-
-    fn run(&self, arguments: &[&str]) -> Output {
-        Command::new(program::path())
-            .args(arguments)
-            .current_dir(&self.0)
-            .output()
-            .unwrap()
-    }
-
-    fn packs(&self, arguments: &[&str]) -> String {
-        let done = self.run(&[&["pack"], arguments].concat());
-        assert_eq!(done.status.code(), Some(0), "{}", said(&done));
-        said(&done)
-    }
-
-    fn refuses(&self, arguments: &[&str], code: i32) -> String {
-        let done = self.run(&[&["pack"], arguments].concat());
-        assert_eq!(done.status.code(), Some(code), "{}", said(&done));
-        said(&done)
-    }
-
-    fn names(&self) -> Vec<String> {
-        let names = fs::read_dir(&self.0).unwrap().flatten();
-        let mut names: Vec<String> = names
-            .map(|entry| entry.file_name().into_string().unwrap())
-            .collect();
-        names.sort();
-        names
-    }
+fn packs(yard: &Yard, arguments: &[&str]) -> String {
+    yard.ends_with(0, &[&["pack"], arguments].concat())
 }
 
-impl Drop for Yard {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn said(output: &Output) -> String {
-    let parts = [&output.stdout, &output.stderr];
-    parts.map(|part| String::from_utf8_lossy(part)).concat()
+fn refuses(yard: &Yard, arguments: &[&str], code: i32) -> String {
+    yard.ends_with(code, &[&["pack"], arguments].concat())
 }
 
 fn members(archive: &Path) -> Vec<(String, Vec<u8>)> {
@@ -90,9 +31,9 @@ fn members(archive: &Path) -> Vec<(String, Vec<u8>)> {
 
 #[test]
 fn the_same_files_give_the_same_bytes_and_all_of_them() {
-    let yard = Yard::new("same");
-    let (one, two) = (Yard::new("one"), Yard::new("two"));
-    let said = yard.packs(&["quay"]);
+    let yard = Yard::with_demo("same");
+    let (one, two) = (Yard::with_demo("one"), Yard::with_demo("two"));
+    let said = packs(&yard, &["quay"]);
     assert!(said.contains("Packed 13 files"), "{said}");
     // Made in another order, at another time, with other rights.
     let mut files = outside::files_below(&yard.0.join("quay"), &[""]);
@@ -108,8 +49,8 @@ fn the_same_files_give_the_same_bytes_and_all_of_them() {
             fs::set_permissions(two.0.join(name), all).unwrap();
         }
     }
-    one.packs(&["quay", "-o", "other.zip"]);
-    two.packs(&["quay"]);
+    packs(&one, &["quay", "-o", "other.zip"]);
+    packs(&two, &["quay"]);
     assert_eq!(yard.read("quay.zip"), one.read("other.zip"));
     assert_eq!(yard.read("quay.zip"), two.read("quay.zip"));
     let members = members(&yard.0.join("quay.zip"));
@@ -122,21 +63,21 @@ fn the_same_files_give_the_same_bytes_and_all_of_them() {
 
 #[test]
 fn what_was_there_is_kept_and_what_is_the_same_stays() {
-    let yard = Yard::new("kept");
-    yard.packs(&["quay"]);
+    let yard = Yard::with_demo("kept");
+    packs(&yard, &["quay"]);
     let first = yard.read("quay.zip");
-    assert!(yard.packs(&["quay"]).contains("stays as it is"));
-    assert_eq!(yard.names(), ["quay", "quay.zip"]);
+    assert!(packs(&yard, &["quay"]).contains("stays as it is"));
+    assert_eq!(yard.names(""), ["quay", "quay.zip"]);
     for (number, text) in ["one", "two"].iter().enumerate() {
         yard.write("quay/notes.txt", text.as_bytes());
-        let said = yard.packs(&["quay"]);
+        let said = packs(&yard, &["quay"]);
         assert!(
             said.contains(&format!("quay.zip.~{}~", number + 1)),
             "{said}"
         );
     }
     assert_eq!(
-        yard.names(),
+        yard.names(""),
         ["quay", "quay.zip", "quay.zip.~1~", "quay.zip.~2~"]
     );
     assert_eq!(yard.read("quay.zip.~1~"), first);
@@ -145,7 +86,7 @@ fn what_was_there_is_kept_and_what_is_the_same_stays() {
 
 #[test]
 fn what_does_not_belong_stays_out_and_is_told() {
-    let yard = Yard::new("leftovers");
+    let yard = Yard::with_demo("leftovers");
     for name in [
         ".DS_Store",
         "mod.xml~",
@@ -158,9 +99,9 @@ fn what_does_not_belong_stays_out_and_is_told() {
     yard.write("quay/.trunnion-4194999-0.tmp", b"half");
     yard.write("quay/trunnion.toml", b"inlay-hints = false\n");
     fs::create_dir(yard.0.join("quay/empty")).unwrap();
-    let said = yard.packs(&["quay", "-o", "quay/out.zip"]);
+    let said = packs(&yard, &["quay", "-o", "quay/out.zip"]);
     yard.write("quay/notes.txt", b"so that the archive differs");
-    yard.packs(&["quay", "-o", "quay/out.zip"]);
+    packs(&yard, &["quay", "-o", "quay/out.zip"]);
     for (name, why) in [
         (".DS_Store", "system"),
         ("mod.xml~", "earlier"),
@@ -189,7 +130,7 @@ fn what_does_not_belong_stays_out_and_is_told() {
 
 #[test]
 fn what_a_definition_names_goes_in_whatever_it_is_called() {
-    let yard = Yard::new("needed");
+    let yard = Yard::with_demo("needed");
     let machine = "quay/machines/bram-6.machine.xml";
     let text = String::from_utf8(yard.read(machine)).unwrap();
     assert!(text.contains("sounds/pump.ogg"));
@@ -201,7 +142,7 @@ fn what_a_definition_names_goes_in_whatever_it_is_called() {
     let sound = yard.read("quay/machines/sounds/pump.ogg");
     yard.write("quay/machines/sounds/._pump.ogg", &sound);
     yard.write("quay/machines/sounds/._clunk.ogg", &sound);
-    let said = yard.packs(&["quay"]);
+    let said = packs(&yard, &["quay"]);
     assert!(said.contains("machines/sounds/._clunk.ogg: "), "{said}");
     let packed = members(&yard.0.join("quay.zip"));
     assert!(
@@ -218,21 +159,21 @@ fn what_a_definition_names_goes_in_whatever_it_is_called() {
 
 #[test]
 fn errors_stop_it_unless_that_is_said() {
-    let yard = Yard::new("errors");
+    let yard = Yard::with_demo("errors");
     yard.write("quay/machines/broken.machine.xml", b"<machine");
-    let said = yard.refuses(&["quay"], 1);
+    let said = refuses(&yard, &["quay"], 1);
     assert!(
         said.contains("broken.machine.xml") && said.contains("--despite-errors"),
         "{said}"
     );
-    assert_eq!(yard.names(), ["quay"]);
-    yard.packs(&["quay", "--despite-errors"]);
-    assert_eq!(yard.names(), ["quay", "quay.zip"]);
+    assert_eq!(yard.names(""), ["quay"]);
+    packs(&yard, &["quay", "--despite-errors"]);
+    assert_eq!(yard.names(""), ["quay", "quay.zip"]);
 }
 
 #[test]
 fn what_other_systems_cannot_hold_is_refused() {
-    let yard = Yard::new("names");
+    let yard = Yard::with_demo("names");
     let cases: &[(&str, &str)] = &[
         ("machines/nul.ogg", "device"),
         ("machines/MOD.XML ", "Windows drops"),
@@ -250,14 +191,14 @@ fn what_other_systems_cannot_hold_is_refused() {
     }
     for (name, why) in cases {
         yard.write(&format!("quay/{name}"), b"x");
-        let said = yard.refuses(&["quay"], 1);
+        let said = refuses(&yard, &["quay"], 1);
         assert!(said.contains(why), "{name}: {said}");
         let path = yard.0.join("quay").join(name);
         fs::remove_file(&path).unwrap();
         if name.starts_with("MACHINES") {
             fs::remove_dir(path.parent().unwrap()).unwrap();
         }
-        assert_eq!(yard.names(), ["quay"]);
+        assert_eq!(yard.names(""), ["quay"]);
     }
 }
 
@@ -265,28 +206,28 @@ fn what_other_systems_cannot_hold_is_refused() {
 #[test]
 fn links_are_refused_wherever_they_lead() {
     use std::os::unix::fs::symlink;
-    let yard = Yard::new("links");
+    let yard = Yard::with_demo("links");
     let link = yard.0.join("quay/link.xml");
     for to in ["/etc/passwd", "mod.xml", "nowhere"] {
         symlink(to, &link).unwrap();
-        let said = yard.refuses(&["quay"], 1);
+        let said = refuses(&yard, &["quay"], 1);
         assert!(said.contains("link.xml: It is a link"), "{said}");
         fs::remove_file(&link).unwrap();
     }
     // The folder itself may be one, and so may the archive.
     symlink("quay", yard.0.join("pier")).unwrap();
     fs::create_dir(yard.0.join("store")).unwrap();
-    yard.packs(&["pier", "-o", "store/a.zip"]);
+    packs(&yard, &["pier", "-o", "store/a.zip"]);
     symlink("store/a.zip", yard.0.join("b.zip")).unwrap();
     yard.write("quay/notes.txt", b"new");
-    yard.packs(&["quay", "-o", "b.zip"]);
+    packs(&yard, &["quay", "-o", "b.zip"]);
     assert!(yard.0.join("b.zip").is_symlink());
     assert!(yard.0.join("store/a.zip.~1~").is_file());
 }
 
 #[test]
 fn what_is_no_archive_is_not_replaced() {
-    let yard = Yard::new("target");
+    let yard = Yard::with_demo("target");
     yard.write("mine.txt", b"mine");
     fs::create_dir(yard.0.join("folder")).unwrap();
     for (target, why) in [
@@ -295,12 +236,142 @@ fn what_is_no_archive_is_not_replaced() {
         ("folder", "is a folder"),
         ("missing/a.zip", "missing"),
     ] {
-        let said = yard.refuses(&["quay", "-o", target], 2);
+        let said = refuses(&yard, &["quay", "-o", target], 2);
         assert!(said.contains(why), "{target}: {said}");
     }
     assert_eq!(yard.read("mine.txt"), b"mine");
-    assert_eq!(yard.names(), ["folder", "mine.txt", "quay"]);
-    yard.refuses(&["missing"], 2);
-    yard.refuses(&["mine.txt"], 2);
-    yard.refuses(&["folder"], 1);
+    assert_eq!(yard.names(""), ["folder", "mine.txt", "quay"]);
+    refuses(&yard, &["missing"], 2);
+    refuses(&yard, &["mine.txt"], 2);
+    refuses(&yard, &["folder"], 1);
+}
+
+#[test]
+fn where_the_game_looks_other_copies_are_moved_aside_and_none_is_lost() {
+    let yard = Yard::with_demo("into");
+    // An old folder, an old archive with a version in its name, and mods that only look alike.
+    yard.write("mods/quay/mod.xml", b"old");
+    packs(&yard, &["quay", "-o", "mods/quay-1.1.zip"]);
+    let old = yard.read("mods/quay-1.1.zip");
+    yard.write("mods/quay-winter/mod.xml", b"another mod");
+    yard.write("mods/quay2/mod.xml", b"a mod with a number");
+    yard.write("mods/other.zip", &old);
+    let said = packs(&yard, &["quay", "--into", "mods"]);
+    assert!(said.contains("mods-set-aside"), "{said}");
+    assert_eq!(said.matches("another copy of the mod").count(), 2, "{said}");
+    assert_eq!(yard.read("mods/quay.zip"), old);
+    assert_eq!(
+        yard.names("mods"),
+        ["other.zip", "quay-winter", "quay.zip", "quay2"]
+    );
+    assert_eq!(yard.read("mods-set-aside/1/quay/mod.xml"), b"old");
+    assert_eq!(yard.read("mods-set-aside/2/quay-1.1.zip"), old);
+    // What is moved aside later takes no place of these.
+    yard.write("mods/QUAY/mod.xml", b"older");
+    packs(&yard, &["quay", "--into", "mods"]);
+    assert_eq!(yard.read("mods-set-aside/3/QUAY/mod.xml"), b"older");
+    // The folder that is packed is no copy.
+    packs(&yard, &["quay", "--into", "."]);
+    assert!(yard.0.join("quay/mod.xml").is_file());
+    refuses(&yard, &["quay", "--into", "missing"], 2);
+}
+
+#[cfg(unix)]
+#[test]
+fn where_a_copy_cannot_be_moved_nothing_changes() {
+    let yard = Yard::with_demo("stuck");
+    yard.write("mods/quay/mod.xml", b"old");
+    yard.write("mods-set-aside", b"a file in the way");
+    let said = refuses(&yard, &["quay", "--into", "mods"], 2);
+    assert!(said.contains("cannot be moved aside"), "{said}");
+    assert_eq!(yard.read("mods/quay/mod.xml"), b"old");
+    assert_eq!(fs::read_dir(yard.0.join("mods")).unwrap().count(), 1);
+}
+
+/// What Python's library says of an archive's files: name, checksum and content as hex digits of SHA-256.
+const READ_BY_PYTHON: &str = r"
+import hashlib, sys, zipfile
+with zipfile.ZipFile(sys.argv[1]) as archive:
+    assert archive.testzip() is None
+    for one in archive.infolist():
+        assert one.date_time == (1980, 1, 1, 0, 0, 0), one
+        assert one.external_attr >> 16 == 0o100644, one
+        print(one.filename.encode().hex(), hashlib.sha256(archive.read(one)).hexdigest())
+";
+
+/// The same of a folder's.
+const FOLDER_BY_PYTHON: &str = r"
+import hashlib, os, sys
+names = [os.path.join(at, name) for at, _, names in os.walk(sys.argv[1]) for name in names]
+plain = {os.path.relpath(name, sys.argv[1]).replace(os.sep, '/').encode(): name for name in names}
+for name in sorted(plain):
+    print(name.hex(), hashlib.sha256(open(plain[name], 'rb').read()).hexdigest())
+";
+
+fn python(script: &str, path: &Path) -> Option<String> {
+    let python = outside::python_with("zipfile")?;
+    let answer = outside::run(Command::new(python).args(["-c", script]).arg(path), "");
+    Some(answer.unwrap())
+}
+
+fn with_all_kinds_of_files(name: &str) -> Yard {
+    let yard = Yard::with_demo(name);
+    yard.write(
+        "quay/gr\u{f6}\u{df}e/\u{43f}\u{440}\u{438}\u{447}\u{430}\u{43b} 1.txt",
+        "text ".repeat(100_000),
+    );
+    let mut numbers = Numbers::from(41);
+    let noise: Vec<u8> = (0..700_000).map(|_| numbers.below(256) as u8).collect();
+    yard.write("quay/noise.bin", noise);
+    yard.write("quay/nothing.bin", "");
+    yard
+}
+
+#[test]
+fn other_programs_read_what_was_packed() {
+    let yard = with_all_kinds_of_files("others");
+    packs(&yard, &["quay"]);
+    let archive = yard.0.join("quay.zip");
+    match (
+        python(READ_BY_PYTHON, &archive),
+        python(FOLDER_BY_PYTHON, &yard.0.join("quay")),
+    ) {
+        (Some(packed), Some(folder)) => {
+            assert_eq!(packed, folder);
+            assert_eq!(packed.lines().count(), 16);
+        }
+        _ => outside::skipped("Python reads what was packed", "there is no Python"),
+    }
+    match Command::new("unzip").arg("-tq").arg(&archive).output() {
+        Ok(done) => assert!(done.status.success(), "{done:?}"),
+        Err(_) => outside::skipped("unzip reads what was packed", "there is no unzip"),
+    }
+    // What cannot be made smaller is stored.
+    assert!(fs::metadata(&archive).unwrap().len() < 740_000);
+}
+
+#[test]
+fn what_other_programs_packed_comes_through_unpacking_and_packing() {
+    let yard = with_all_kinds_of_files("through");
+    let make = [
+        ("python3", vec!["-m", "zipfile", "-c", "made.zip", "quay"]),
+        ("zip", vec!["-qr", "made.zip", "quay"]),
+        ("zip", vec!["-qr", "-0", "-X", "made.zip", "quay"]),
+    ];
+    for (program, arguments) in make {
+        let made = Command::new(program)
+            .args(&arguments)
+            .current_dir(&yard.0)
+            .output();
+        if !made.is_ok_and(|done| done.status.success()) {
+            outside::skipped(&format!("archives of {program}"), "it is not here");
+            continue;
+        }
+        yard.ends_with(0, &["unpack", "made.zip", "out"]);
+        packs(&yard, &["out/quay", "-o", "again.zip"]);
+        packs(&yard, &["quay", "-o", "direct.zip"]);
+        assert_eq!(yard.read("again.zip"), yard.read("direct.zip"), "{program}");
+        fs::remove_dir_all(yard.0.join("out")).unwrap();
+        fs::remove_file(yard.0.join("made.zip")).unwrap();
+    }
 }

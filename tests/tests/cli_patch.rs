@@ -1,11 +1,8 @@
 //! `trunnion patch` as a person or a script runs it.
 
-#![allow(clippy::print_stdout)]
-
 use std::fs;
 use std::path::PathBuf;
-use std::process::{Command, Output, Stdio};
-use std::time::{Duration, Instant};
+use std::process::{Command, Output};
 
 use acceptance::program;
 
@@ -62,52 +59,4 @@ fn a_patch_whose_last_operation_does_not_fit_changes_nothing() {
     assert_eq!(output.status.code(), Some(1), "{said}");
     assert!(said.contains("p.xml:2:15: unlocated-node: "), "{said}");
     assert_eq!(fs::read(folder.join("a.xml")).unwrap(), DOCUMENT);
-}
-
-/// After a kill at any moment the file is the old one or the new one, whole.
-#[test]
-fn killed_at_any_moment_the_file_is_whole() {
-    let folder = folder("killed");
-    let rows = "  <row>some text that takes a while to write</row>\n".repeat(20_000);
-    let old = format!("<a n=\"1\">\n{rows}</a>\n");
-    let new = old.replacen("\"1\"", "\"2\"", 1);
-    fs::write(
-        folder.join("p.xml"),
-        "<d><replace sel=\"a/@n\">2</replace></d>",
-    )
-    .unwrap();
-    let file = folder.join("a.xml");
-    fs::write(&file, &old).unwrap();
-    // Building the program, if it must be, is no part of a run.
-    program::path();
-    let begun = Instant::now();
-    assert!(run(&folder, &["--write"]).status.success());
-    let whole = begun.elapsed();
-    let kills = 40;
-    let (mut olds, mut news, mut left) = (0, 0, 0);
-    for kill in 0..kills {
-        fs::write(&file, &old).unwrap();
-        let mut child = command(&folder, &["--write"])
-            .stdout(Stdio::null())
-            .spawn()
-            .unwrap();
-        // Spread over a run, by steps that have no common measure with it.
-        let share = f64::from(kill) * 0.618_034 % 1.0;
-        std::thread::sleep(Duration::from_secs_f64(whole.as_secs_f64() * share * 1.1));
-        let _ = child.kill();
-        child.wait().unwrap();
-        let found = fs::read_to_string(&file).unwrap();
-        olds += usize::from(found == old);
-        news += usize::from(found == new);
-        for entry in fs::read_dir(&folder).unwrap().flatten() {
-            if entry.path().extension().is_some_and(|end| end == "tmp") {
-                left += 1;
-                fs::remove_file(entry.path()).unwrap();
-            }
-        }
-    }
-    println!(
-        "{kills} kills: {olds} times the old file, {news} times the new one, {left} temporary files left"
-    );
-    assert_eq!(olds + news, kills as usize);
 }

@@ -2,9 +2,8 @@
 
 use std::fs::{self, File};
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Output};
-use std::time::Instant;
 
 use acceptance::desk::corpus;
 use acceptance::{outside, program};
@@ -193,47 +192,6 @@ fn the_rest_comes_out_if_that_is_asked_for() {
 }
 
 #[test]
-fn killed_at_any_moment_there_is_all_or_nothing() {
-    let yard = Yard::new("killed");
-    let text = "x".repeat(40_000);
-    let names: Vec<String> = (0..200).map(|n| format!("sounds/{n}.ogg")).collect();
-    let members: Vec<(&str, &[u8])> = names.iter().map(|n| (&**n, text.as_bytes())).collect();
-    yard.archive(&members);
-    let folder = yard.0.join("quay");
-    let begun = Instant::now();
-    assert_eq!(yard.run(&["mod.zip", "quay"]).status.code(), Some(0));
-    let takes = begun.elapsed();
-    fs::remove_dir_all(&folder).unwrap();
-    let (mut nothing, mut whole) = (0, 0);
-    for kill in 0..25 {
-        let mut child = Command::new(program::path())
-            .args(["unpack", "mod.zip", "quay"])
-            .current_dir(&yard.0)
-            .stdout(std::process::Stdio::null())
-            .spawn()
-            .unwrap();
-        std::thread::sleep(takes * kill / 20);
-        let _ = child.kill();
-        child.wait().unwrap();
-        match folder.exists() {
-            true => {
-                let there = outside::files_below(&folder, &[".ogg"]);
-                assert_eq!(there.len(), names.len());
-                let is_whole = |path: &Path| fs::read_to_string(path).unwrap() == text;
-                assert!(there.iter().all(|path| is_whole(path)));
-                whole += 1;
-                fs::remove_dir_all(&folder).unwrap();
-            }
-            false => nothing += 1,
-        }
-    }
-    outside::say(&format!(
-        "unpack killed 25 times: {nothing} times nothing, {whole} times all of it"
-    ));
-    assert!(nothing > 0);
-}
-
-#[test]
 fn odd_archives_bring_nothing_down() {
     let Some(cases) = outside::references("zip-cases") else {
         return outside::skipped("odd archives", "they are not here");
@@ -256,4 +214,48 @@ fn odd_archives_bring_nothing_down() {
         codes[2]
     ));
     assert!(archives.len() > 20);
+}
+
+#[test]
+fn a_member_that_says_something_else_than_the_directory_is_refused() {
+    let yard = Yard::new("two-minds");
+    yard.archive(&[("mod.xml", b"<mod/>"), ("one.xml", b"<a/>")]);
+    let path = yard.0.join("mod.zip");
+    let whole = fs::read(&path).unwrap();
+    // The first place of the name is in the member's own header.
+    let at = whole
+        .windows(7)
+        .position(|part| part == b"one.xml")
+        .unwrap();
+    for (offset, byte, told) in [
+        (0, b'x', "name"),
+        (-22, 9, "compression"),
+        (-16, 1, "checksum"),
+        (-8, 7, "size"),
+    ] {
+        let mut bytes = whole.clone();
+        bytes[at.checked_add_signed(offset).unwrap()] = byte;
+        fs::write(&path, bytes).unwrap();
+        let done = yard.run(&["mod.zip", "quay"]);
+        assert_eq!(done.status.code(), Some(1), "{told}: {}", said(&done));
+        assert!(said(&done).contains(told), "{told}: {}", said(&done));
+        assert!(yard.left().is_empty());
+    }
+}
+
+#[test]
+fn names_that_differ_only_in_how_letters_are_made_are_refused() {
+    let yard = Yard::new("letters");
+    yard.archive(&[
+        ("gr\u{f6}\u{df}e.xml", b"<a/>"),
+        ("gro\u{308}\u{df}e.xml", b"<b/>"),
+    ]);
+    let done = yard.run(&["mod.zip", "quay"]);
+    assert_eq!(done.status.code(), Some(1), "{}", said(&done));
+    assert!(
+        said(&done).contains("letters and their marks"),
+        "{}",
+        said(&done)
+    );
+    assert!(yard.left().is_empty());
 }

@@ -4,12 +4,14 @@
 //! the old or the new, whole. Nothing that was there before is overwritten or deleted.
 
 mod contents;
+mod directory;
 mod leftovers;
 mod members;
 mod names;
 mod pack;
 mod plan;
 mod read_back;
+mod shadows;
 mod unpack;
 
 use std::fmt;
@@ -18,6 +20,7 @@ pub use contents::{Contents, is_archive};
 pub use leftovers::leftover;
 pub use pack::Packed;
 pub use plan::{Plan, Wishes};
+pub use shadows::Moved;
 pub use unpack::{Unpacked, unpack};
 
 /// What is not taken over, and why.

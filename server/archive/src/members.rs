@@ -1,12 +1,13 @@
 //! The members of an archive, looked at before anything is unpacked.
 
 use std::collections::HashSet;
-use std::io::{self, BufReader, Read, Seek, SeekFrom};
+use std::io::{Read, Seek};
 
 use zip::read::ZipFile;
 use zip::{CompressionMethod, ZipArchive};
 
 use crate::Refused;
+use crate::directory::Directory;
 use crate::names::{self, Taken};
 
 /// No mod has more files.
@@ -27,6 +28,8 @@ pub(crate) struct Member {
     pub(crate) name: String,
     /// Its name's bytes.
     stored: Vec<u8>,
+    /// Where it begins.
+    start: u64,
     pub(crate) steps: Vec<String>,
     pub(crate) is_folder: bool,
     /// In bytes, as the archive claims.
@@ -80,8 +83,11 @@ pub(crate) fn examine<R: Read + Seek>(
             "Members of it overlap: they share their bytes.",
         ));
     }
-    match repeated(file, archive.central_directory_start()) {
-        Ok(repeated) => without_doubles(&mut members, &repeated, &mut refused),
+    match Directory::read(file, archive.central_directory_start(), MOST_MEMBERS) {
+        Ok(directory) => {
+            without_doubles(&mut members, &directory.repeated(), &mut refused);
+            without_contradictions(&mut members, &directory, archive.len(), file, &mut refused);
+        }
         Err(error) => refused.push(Refused::all(format!("Its directory is damaged: {error}."))),
     }
     (members, refused)
@@ -121,6 +127,7 @@ fn member<R: Read>(at: usize, file: &ZipFile<'_, R>) -> Result<Member, Refused> 
         is_folder,
         size: file.size(),
         stored: file.name_raw().to_vec(),
+        start: file.header_start(),
         name,
     })
 }
@@ -141,13 +148,13 @@ fn name<R: Read>(file: &ZipFile<'_, R>) -> Result<String, Refused> {
 /// Takes out the members whose names meet: which one is meant, nobody can tell.
 fn without_doubles(
     members: &mut Vec<Member>,
-    repeated: &HashSet<Vec<u8>>,
+    repeated: &HashSet<&[u8]>,
     refused: &mut Vec<Refused>,
 ) {
     let mut taken = Taken::default();
     let mut meet = HashSet::new();
     for member in members.iter() {
-        let reason = if repeated.contains(&member.stored) {
+        let reason = if repeated.contains(member.stored.as_slice()) {
             Some("There are several of this name.".to_owned())
         } else {
             taken.take(&member.steps, member.is_folder).err()
@@ -160,34 +167,37 @@ fn without_doubles(
     members.retain(|member| !meet.contains(&key(member)));
 }
 
-fn key(member: &Member) -> String {
-    member.steps.join("/").to_lowercase()
+/// Takes out the members that say themselves something else than the directory says of them: some programs believe
+/// the one, some the other. `count`: of members, as the library has them.
+fn without_contradictions(
+    members: &mut Vec<Member>,
+    directory: &Directory,
+    count: usize,
+    file: &mut (impl Read + Seek),
+    refused: &mut Vec<Refused>,
+) {
+    members.retain(|member| {
+        // The library leaves out those that are repeated, and then its numbers are no longer the directory's.
+        let entry = match directory.entries.len() == count {
+            true => directory.entries.get(member.at),
+            false => directory.named(&member.stored),
+        };
+        let contradiction = match entry {
+            Some(entry) => entry.contradicted(file, member.start),
+            None => Ok(Some("name")),
+        };
+        let reason = match contradiction {
+            Ok(None) => return true,
+            Ok(Some(what)) => {
+                format!("Its {what} in the archive's directory is not the one that it has itself.")
+            }
+            Err(error) => format!("It is damaged: {error}."),
+        };
+        refused.push(Refused::one(member.name.clone(), reason));
+        false
+    });
 }
 
-/// The names that the directory has more than once, as they are stored (PKWARE's APPNOTE, 4.3.12). The library keeps
-/// only the last member of each name.
-fn repeated(file: &mut (impl Read + Seek), start: u64) -> io::Result<HashSet<Vec<u8>>> {
-    const HEADER: usize = 46;
-    let mut file = BufReader::new(file);
-    file.seek(SeekFrom::Start(start))?;
-    let (mut known, mut repeated) = (HashSet::new(), HashSet::new());
-    let mut header = [0; HEADER];
-    while known.len() <= MOST_MEMBERS {
-        match file.read_exact(&mut header) {
-            Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => break,
-            read => read?,
-        }
-        if !header.starts_with(b"PK\x01\x02") {
-            break;
-        }
-        let length = |at: usize| usize::from(u16::from_le_bytes([header[at], header[at + 1]]));
-        let mut name = vec![0; length(28)];
-        file.read_exact(&mut name)?;
-        let rest = (length(30) + length(32)) as i64;
-        file.seek_relative(rest)?;
-        if !known.insert(name.clone()) {
-            repeated.insert(name);
-        }
-    }
-    Ok(repeated)
+fn key(member: &Member) -> String {
+    names::folded(&member.steps.join("/"))
 }

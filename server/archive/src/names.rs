@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 
+use unicode_normalization::UnicodeNormalization;
+
 /// What the systems allow for one step, in bytes.
 const LONGEST_STEP: usize = 255;
 /// Longer paths cannot be opened on some system.
@@ -112,10 +114,16 @@ pub(crate) fn shown(name: &str) -> String {
         .collect()
 }
 
-/// Names that were taken, to see which ones would meet on a system that does not tell upper from lower case.
+/// The same for all names that some system takes for one: in upper and lower case, and with letters and their marks as
+/// one character or as several (Unicode's normalisation, form D).
+pub(crate) fn folded(path: &str) -> String {
+    path.nfd().flat_map(char::to_lowercase).nfd().collect()
+}
+
+/// Names that were taken, to see which ones would meet on a system that takes different names for one.
 #[derive(Debug, Default)]
 pub(crate) struct Taken {
-    /// By path in lower case: as it is written, and whether it is a folder.
+    /// By what systems take for one: as it is written, and whether it is a folder.
     known: HashMap<String, (String, bool)>,
 }
 
@@ -130,15 +138,19 @@ impl Taken {
             }
             path.push_str(step);
             let is_folder = is_folder || at + 1 < steps.len();
-            match self.known.entry(path.to_lowercase()) {
+            match self.known.entry(folded(&path)) {
                 Entry::Vacant(free) => {
                     free.insert((path.clone(), is_folder));
                 }
                 Entry::Occupied(known) => {
                     let (other, other_is_folder) = known.get();
                     if *other != path {
+                        let what = match other.to_lowercase() == path.to_lowercase() {
+                            true => "in upper and lower case",
+                            false => "in how letters and their marks are put together",
+                        };
                         return Err(format!(
-                            "`{path}` and `{other}` differ only in upper and lower case, which many systems do not tell apart."
+                            "`{path}` and `{other}` differ only {what}, which many systems do not tell apart."
                         ));
                     }
                     match (other_is_folder, is_folder) {
@@ -211,10 +223,12 @@ mod tests {
         let mut take = |name: &str, is_folder| taken.take(&steps(name).unwrap(), is_folder).is_ok();
         assert!(take("a/b.xml", false));
         assert!(take("a", true));
+        assert!(take("gr\u{f6}\u{df}e", true));
         assert!(take("a/c.xml", false));
         for (name, is_folder) in [
             ("a/B.xml", false),
             ("A/d.xml", false),
+            ("gro\u{308}\u{df}e", true),
             ("a/b.xml", false),
             ("a/b.xml/c", false),
             ("a", false),

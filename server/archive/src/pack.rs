@@ -9,6 +9,7 @@ use zip::write::{SimpleFileOptions, ZipWriter};
 use zip::{CompressionMethod, DateTime, System};
 
 use crate::plan::{Plan, State};
+use crate::shadows::{self, Moved};
 use crate::{Refused, Stopped, contents, read_back};
 
 /// Fixed, so that the same files give the same bytes.
@@ -34,15 +35,17 @@ pub struct Packed {
     pub is_as_before: bool,
     /// Where the archive is that was there before.
     pub backup: Option<PathBuf>,
+    /// Copies of the mod that are no longer where they were.
+    pub moved: Vec<Moved>,
 }
 
 impl Plan {
     /// Packs the folder into an archive, which appears at once and whole, after it was read back and compared with
-    /// the folder's files. An archive that was there is kept as a numbered backup.
+    /// the folder's files. An archive that was there is kept as a numbered backup; `shadows` are moved aside.
     ///
     /// # Errors
     /// Why there is no new archive. What was there before is there still.
-    pub fn pack(&self) -> Result<Packed, Stopped> {
+    pub fn pack(&self, shadows: &[PathBuf]) -> Result<Packed, Stopped> {
         let shown = self.target.display();
         let cannot = |error: io::Error| {
             Stopped::Failed(format!(
@@ -61,16 +64,14 @@ impl Plan {
             )));
         }
         packed.size = file.metadata().map_err(cannot)?.len();
-        match &place.before {
-            Some(_) if is_same(file, &place.path).map_err(cannot)? => packed.is_as_before = true,
-            Some(before) => {
-                beside.be_like(before).map_err(cannot)?;
-                packed.backup = Some(whole::back_up(&place.path).map_err(cannot)?);
-                beside.take_place(&place.path).map_err(cannot)?;
+        packed.moved = shadows::set_aside(shadows)?;
+        match settle(beside, &place, &mut packed) {
+            Ok(()) => Ok(packed),
+            Err(error) => {
+                shadows::bring_back(&packed.moved);
+                Err(cannot(error))
             }
-            None => beside.take_free_place(&place.path).map_err(cannot)?,
         }
-        Ok(packed)
     }
 
     fn write(&self, file: &File, cannot: &dyn Fn(io::Error) -> Stopped) -> Result<Packed, Stopped> {
@@ -121,6 +122,7 @@ impl Plan {
             size: 0,
             is_as_before: false,
             backup: None,
+            moved: Vec::new(),
         })
     }
 
@@ -134,6 +136,28 @@ impl Plan {
             Ok((file, about))
         });
         opened.map_err(|error| unreadable(name, &error))
+    }
+}
+
+/// The archive takes its place.
+fn settle(beside: Beside, place: &Place, packed: &mut Packed) -> io::Result<()> {
+    match &place.before {
+        Some(_) if is_same(beside.handle()?, &place.path)? => {
+            packed.is_as_before = true;
+            Ok(())
+        }
+        Some(before) => {
+            beside.be_like(before)?;
+            let backup = whole::back_up(&place.path)?;
+            let taken = beside.take_place(&place.path);
+            if taken.is_err() {
+                // The archive has not gone anywhere, so this is one name too many.
+                let _ = fs::remove_file(&backup);
+            }
+            packed.backup = Some(backup);
+            taken
+        }
+        None => beside.take_free_place(&place.path),
     }
 }
 

@@ -24,6 +24,7 @@ pub struct Wishes {
 /// What will be packed, as it was found.
 #[derive(Debug)]
 pub struct Plan {
+    /// Absolute, without links.
     pub(crate) folder: PathBuf,
     pub(crate) target: PathBuf,
     wishes: Wishes,
@@ -212,7 +213,7 @@ enum Judged {
 }
 
 /// With `/` between the steps. None: it is no UTF-8.
-fn name(inside: &Path) -> Option<String> {
+pub(crate) fn name(inside: &Path) -> Option<String> {
     let steps: Option<Vec<&str>> = inside.iter().map(|step| step.to_str()).collect();
     Some(steps?.join("/"))
 }

@@ -7,7 +7,7 @@ mod baseline;
 mod files;
 mod fix;
 pub(super) mod human;
-mod json;
+pub(crate) mod json;
 pub(super) mod report;
 pub(crate) mod run;
 mod sarif;

@@ -1,7 +1,7 @@
 //! The command line: one file per subcommand. The only room that prints.
 
 mod adjust;
-mod check;
+pub(crate) mod check;
 pub(crate) mod definition;
 mod dialect;
 mod difference;

@@ -37,22 +37,21 @@ pub(crate) struct Args {
     #[arg(short, long, value_name = "ARCHIVE")]
     output: Option<PathBuf>,
 
+    /// The folder from which the game loads mods: the archive is made there, and other copies of the mod there (a folder
+    /// or an archive of its name, or of its name and a number) are moved into a folder beside it, MODS_FOLDER-set-aside
+    #[arg(long, value_name = "MODS_FOLDER", conflicts_with = "output")]
+    into: Option<PathBuf>,
+
     /// Pack even if the check finds errors
     #[arg(long)]
     despite_errors: bool,
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    let target = match &args.output {
-        Some(target) => target.clone(),
-        None => match packing::usual_archive(&args.folder) {
-            Some(target) => target,
-            None => {
-                let shown = args.folder.display();
-                eprintln!("trunnion: {shown} is no folder whose name an archive can have");
-                return ExitCode::from(2);
-            }
-        },
+    let Some(target) = target(args) else {
+        let shown = args.folder.display();
+        eprintln!("trunnion: {shown} is no folder whose name an archive can have");
+        return ExitCode::from(2);
     };
     // Before the check: what changes from now on is noticed.
     let plan = match packing::plan(&args.folder, &target) {
@@ -62,12 +61,24 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     if let Some(code) = stopped_by_check(args) {
         return code;
     }
-    match plan.pack() {
+    let shadows = match &args.into {
+        Some(_) => plan.shadows(),
+        None => Ok(Vec::new()),
+    };
+    match shadows.and_then(|shadows| plan.pack(&shadows)) {
         Ok(packed) => output::print(
             |out| write!(out, "{}", account(&packed, &target, plan.left_out())),
             ExitCode::SUCCESS,
         ),
         Err(stopped) => told(&stopped, &args.folder, "Nothing was packed."),
+    }
+}
+
+fn target(args: &Args) -> Option<PathBuf> {
+    match (&args.output, &args.into) {
+        (Some(target), _) => Some(target.clone()),
+        (None, Some(mods)) => Some(mods.join(packing::file_name(&args.folder)?)),
+        (None, None) => packing::usual_archive(&args.folder),
     }
 }
 
@@ -114,6 +125,13 @@ fn account(packed: &Packed, target: &Path, left_out: &[Refused]) -> String {
         account.push_str(&format!(
             "What was there before is now {}.\n",
             backup.display()
+        ));
+    }
+    for moved in &packed.moved {
+        account.push_str(&format!(
+            "{} is another copy of the mod, which the game may load instead; it is now {}.\n",
+            moved.from.display(),
+            moved.to.display()
         ));
     }
     if !left_out.is_empty() {

@@ -18,7 +18,8 @@ const MOST_SHOWN: usize = 100;
 /// The folder appears whole, or not at all; what is there already is never touched, and the archive stays. Refused is
 /// what could do harm: paths that leave the folder, absolute paths, drives, names that Windows does not allow, links, names that
 /// occur twice or differ only in upper and lower case, what is encrypted, damaged or shares its bytes with others, and
-/// archives that would become far too large. If anything is refused, nothing is unpacked, unless --leave-out says so.
+/// archives that would become far too large. Refused are also members that say something else of themselves than the archive does.
+/// Files get the time of unpacking. If anything is refused, nothing is unpacked, unless --leave-out says so.
 ///
 /// Exit code: 0 if all of it was unpacked, 1 if something was refused (it is said what and why), 2 if it could not be
 /// tried: there is no such archive, the folder is there already, or cannot be written.

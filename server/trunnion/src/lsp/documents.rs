@@ -178,6 +178,18 @@ impl Snapshot {
             .collect()
     }
 
+    /// The folder of the mod that a file belongs to. Reads the disk.
+    pub(crate) fn mod_around(&self, file: &Path) -> PathBuf {
+        self.project.mod_around(file)
+    }
+
+    /// Whether the client has this text of an open document. A byte order mark is none of it.
+    pub(crate) fn has_text(&self, path: &Path, text: &str) -> bool {
+        let plain = |text: &str| text.trim_start_matches('\u{feff}').to_owned();
+        let document = self.project.document(path);
+        document.is_ok_and(|document| plain(&document.text) == plain(text))
+    }
+
     /// The URI of a file, as the client wrote it if it has the file open.
     pub(crate) fn uri(&self, path: &Path) -> Option<Url> {
         match self.known.get(path) {

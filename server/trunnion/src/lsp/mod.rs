@@ -18,6 +18,7 @@ mod library;
 mod lifecycle;
 mod log;
 mod outgoing;
+mod pack;
 mod precedents;
 mod preview;
 mod process;

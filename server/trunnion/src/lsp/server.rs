@@ -21,6 +21,7 @@ use super::file_moves::{self, Files};
 use super::library;
 use super::log::Log;
 use super::outgoing::Outgoing;
+use super::pack;
 use super::precedents;
 use super::preview::{self, Previews};
 use super::recognise;
@@ -159,6 +160,19 @@ impl Server {
         // In a task of its own: a handler must not wait for the client.
         tokio::spawn(preview::show(address, client, self.wire.clone()));
         Ok(answer)
+    }
+
+    /// Packs the mod of a document; what was done is also shown.
+    async fn pack(&self, arguments: Vec<Value>) -> Result<Value> {
+        let snapshot = self.snapshot();
+        let packing = self
+            .tasks
+            .run("packing", move |_| pack::pack(&arguments, &snapshot));
+        let done = packing.await??;
+        let wire = self.wire.clone();
+        // In a task of its own: a handler must not wait for the client.
+        tokio::spawn(async move { wire.show_message(MessageType::INFO, done.message).await });
+        Ok(done.answer)
     }
 
     fn show_out_of_step(&self, uri: &Url) {
@@ -307,6 +321,9 @@ impl LanguageServer for Server {
                 .tasks
                 .run("the look at a file", move |_| asked.kind(&snapshot));
             return kind.await.map(Some);
+        }
+        if params.command == pack::COMMAND {
+            return self.pack(params.arguments).await.map(Some);
         }
         let client = self.client()?.clone();
         if params.command == uses::COMMAND {
@@ -540,6 +557,7 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
         }),
         execute_command_provider: Some(ExecuteCommandOptions {
             commands: [
+                pack::COMMAND,
                 precedents::COMMAND,
                 preview::COMMAND,
                 recognise::COMMAND,

@@ -56,13 +56,21 @@ struct Place {
 }
 
 pub(crate) fn write(report: &Report, out: &mut impl Write) -> io::Result<()> {
-    let sources = Sources::of(report);
-    let entries: Vec<Entry<'_>> = report
-        .findings()
-        .map(|(file, finding)| entry(file, finding, &sources))
-        .collect();
-    serde_json::to_writer_pretty(&mut *out, &entries)?;
+    serde_json::to_writer_pretty(&mut *out, &entries(report, &Sources::of(report)))?;
     writeln!(out)
+}
+
+/// The same as a value.
+pub(crate) fn value(report: &Report) -> serde_json::Value {
+    // Text and numbers only, which JSON always holds.
+    serde_json::to_value(entries(report, &Sources::of(report))).unwrap_or_default()
+}
+
+fn entries<'a>(report: &'a Report, sources: &Sources) -> Vec<Entry<'a>> {
+    let findings = report.findings();
+    findings
+        .map(|(file, finding)| entry(file, finding, sources))
+        .collect()
 }
 
 fn entry<'a>(file: &'a Checked, finding: &'a Finding, sources: &Sources) -> Entry<'a> {
