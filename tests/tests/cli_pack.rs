@@ -41,7 +41,7 @@ fn the_same_files_give_the_same_bytes_and_all_of_them() {
     fs::remove_dir_all(two.0.join("quay")).unwrap();
     for file in &files {
         let name = file.strip_prefix(&yard.0).unwrap().to_str().unwrap();
-        two.write(name, &fs::read(file).unwrap());
+        two.write(name, fs::read(file).unwrap());
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
