@@ -375,3 +375,30 @@ fn what_other_programs_packed_comes_through_unpacking_and_packing() {
         fs::remove_file(yard.0.join("made.zip")).unwrap();
     }
 }
+
+#[test]
+fn the_check_tells_which_files_of_the_archive_beside_are_not_the_same() {
+    let yard = Yard::with_demo("step");
+    packs(&yard, &["quay"]);
+    let check = || {
+        let done = yard.run(&["check", "quay"]);
+        String::from_utf8(done.stdout).unwrap()
+    };
+    // What stays out of an archive is not missing there.
+    yard.write("quay/mod.xml~", "old");
+    yard.write("quay/trunnion.toml", "inlay-hints = false\n");
+    assert!(!check().contains("archive-shadows-folder"), "{}", check());
+    let mut manifest = yard.read("quay/mod.xml");
+    manifest.push(b'\n');
+    yard.write("quay/mod.xml", manifest);
+    yard.write("quay/notes.txt", "new");
+    fs::remove_file(yard.0.join("quay/machines/sounds/clunk.ogg")).unwrap();
+    let told = check();
+    for part in [
+        "`machines/sounds/clunk.ogg` is missing here",
+        "`mod.xml` is newer here",
+        "`notes.txt` is missing there",
+    ] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+}

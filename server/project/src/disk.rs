@@ -6,6 +6,7 @@ use crate::config::Limits;
 use crate::files::{self, Files};
 use crate::inventory::{self, Inventory};
 use crate::settings::Settings;
+use crate::step::{self, Difference};
 use dashmap::DashMap;
 use dialect::Dialect;
 use scene::{Scene, SceneError};
@@ -62,6 +63,8 @@ struct InventoryKey {
     limits: Limits,
 }
 
+/// None: it could not be compared.
+type Compared = Option<Arc<Vec<Difference>>>;
 type ReadScene = Result<Arc<SceneFile>, String>;
 
 /// The cache. All methods may be called from any thread.
@@ -72,6 +75,7 @@ pub struct Disk {
     folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
     inventories: DashMap<PathBuf, (InventoryKey, Arc<Inventory>)>,
+    differences: DashMap<PathBuf, (u64, Compared)>,
     /// The slot is filled by the first who asks; others wait for it.
     scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
     /// With their size in the file: what there was before, for definitions that were written for it.
@@ -140,6 +144,24 @@ impl Disk {
         self.inventories
             .insert(root.to_path_buf(), (key, Arc::clone(&inventory)));
         inventory
+    }
+
+    /// What is not the same in a mod's folder and its archive, remembered like its files.
+    pub(crate) fn differences(
+        &self,
+        root: &Path,
+        files: &[String],
+        archive: &Path,
+        settings: &Settings,
+    ) -> Compared {
+        let now = self.generation();
+        if let Some(known) = self.differences.get(root).filter(|known| known.0 == now) {
+            return known.1.clone();
+        }
+        let found = step::differences(root, files, archive, &self.files, settings).map(Arc::new);
+        self.differences
+            .insert(root.to_path_buf(), (now, found.clone()));
+        found
     }
 
     /// Follows a relative file name from a folder, step by step, and says

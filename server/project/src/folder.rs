@@ -1,6 +1,6 @@
 //! The mod around a document.
 
-use crate::{disk::Disk, files, inventory::Inventory, settings::Settings};
+use crate::{Difference, disk::Disk, files, inventory::Inventory, settings::Settings};
 use std::{
     path::{Path, PathBuf},
     sync::Arc,
@@ -22,6 +22,8 @@ pub struct ModFolder {
     /// An archive beside the folder that bears its name: the game may load
     /// that one and not the folder.
     pub shadowing_archive: Option<PathBuf>,
+    /// What is not the same in that archive. None: it is not known. Looked for in a manifest only.
+    pub out_of_step: Option<Arc<Vec<Difference>>>,
 }
 
 impl ModFolder {
@@ -60,10 +62,16 @@ impl ModFolder {
             true => disk.inventory(&root, &files, settings),
             false => Arc::default(),
         };
+        let shadowing_archive = shadowing_archive(&root, disk);
+        let out_of_step = match &shadowing_archive {
+            Some(archive) if is_manifest => disk.differences(&root, &files, archive, settings),
+            _ => None,
+        };
         Self {
             manifest,
             inventory,
-            shadowing_archive: shadowing_archive(&root, disk),
+            shadowing_archive,
+            out_of_step,
             files,
             root,
         }

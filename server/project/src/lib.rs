@@ -15,6 +15,7 @@ mod libraries;
 pub mod library;
 mod settings;
 mod snapshot;
+mod step;
 mod view;
 mod workspace;
 
@@ -31,5 +32,6 @@ pub use inventory::{ControlText, Heavy, Inventory, Weight};
 pub use libraries::{Libraries, News};
 pub use settings::{Settings, SettingsStore};
 pub use snapshot::{Snapshot, view_of};
+pub use step::{Difference, How};
 pub use view::{Meaning, SceneState, View};
 pub use workspace::{Workspace, WorkspaceError};

@@ -1,6 +1,7 @@
 //! Does the mod's folder fit its manifest? Asked in the manifest only.
 
 mod inventory;
+mod shadow;
 mod wordings;
 
 use foldhash::HashSet;
@@ -20,16 +21,7 @@ pub(super) fn check(site: &Site<'_>, unread: &Unread) -> Vec<Finding> {
     let mut findings = unlisted(site, unread);
     findings.extend(inventory::check(site));
     findings.extend(wordings::check(site));
-    if let Some(archive) = &site.view.folder.shadowing_archive {
-        let name = archive
-            .file_name()
-            .unwrap_or(archive.as_os_str())
-            .to_string_lossy();
-        let message = format!(
-            "Beside this folder lies `{name}`. A game that prefers archives loads that one, and what you change here does not show."
-        );
-        findings.push(codes::ARCHIVE_SHADOWS_FOLDER.at(site.root_name(), message));
-    }
+    findings.extend(shadow::check(site));
     findings
 }
 
