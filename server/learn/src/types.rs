@@ -22,6 +22,9 @@ pub(crate) struct Look<'a> {
 /// Marks between the members of a list, in the order in which they are tried.
 const MARKS: [&str; 6] = [" ", ";", ",", "|", "..", "/"];
 
+/// Marks between the words of a list, in the order in which they are tried.
+const WORD_MARKS: [&str; 4] = [";", ",", "|", " "];
+
 /// Of longer values only the beginning is looked at, in bytes.
 const LOOKED_AT: usize = 2000;
 
@@ -51,10 +54,45 @@ impl Look<'_> {
         if let Some(row) = self.row(values) {
             return row;
         }
+        if let Some(list) = self.words(values) {
+            return list;
+        }
         if let Some(words) = words::closed(values, self.corpus, self.settings.new_word) {
             return single(ItemType::Word(self.list_of(&words)));
         }
         single(ItemType::Text)
+    }
+
+    /// Lists of words out of a closed list.
+    fn words(&self, values: &Values) -> Option<ValueType> {
+        let marks = WORD_MARKS.into_iter();
+        let mut marks = marks.filter(|mark| self.may_separate(mark)).map(separator);
+        marks.find_map(|separator| {
+            let members = |text| -> Vec<&str> {
+                let members = separator.split(text).into_iter();
+                members.map(|range| &text[range]).collect()
+            };
+            let new_word = self.settings.new_word;
+            let alone = separator == Separator::WhiteSpace;
+            let words = words::listed(values, self.corpus, new_word, alone, members)?;
+            let words = words.into_iter().map(|word| Word {
+                text: word.to_owned(),
+                doc: String::new(),
+            });
+            let list = WordList {
+                name: None,
+                words: words.collect(),
+            };
+            Some(ValueType {
+                item: ItemType::Word(list.into()),
+                list: Some(ListRule {
+                    separator,
+                    min: 1,
+                    max: None,
+                }),
+                around: Around::default(),
+            })
+        })
     }
 
     /// The value, or the beginning of a very long one: it will go on as it began.

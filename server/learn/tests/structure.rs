@@ -555,3 +555,37 @@ fn documents_that_only_vary_are_of_one_kind() {
         .collect();
     assert_eq!(kinds(&learnt(&texts)), ["barge"]);
 }
+
+#[test]
+fn lists_of_words() {
+    let words = ["deck", "hold", "mast", "bow", "stern"];
+    let texts: Vec<String> = (0..60)
+        .map(|n| {
+            let members = (0..n % 4 + 1).map(|m| words[(n * 3 + m * 7) % 5]);
+            let members: Vec<&str> = members.collect();
+            // Two words that are one name, a list with blanks, a list with bars, and a sentence.
+            let tide = ["ebb tide", "spring tide", "neap tide"][n % 3];
+            format!(
+                "<lamp at='{}' where='{}' tide='{tide}' says='lamp {n} is near the {}'/>",
+                members.join(" "),
+                members.join(" | "),
+                members.join(" and the ")
+            )
+        })
+        .collect();
+    let dialect = learnt(&texts);
+    let words = "`deck`, `bow`, `hold`, `stern` or `mast`";
+    assert_eq!(
+        described(&dialect, "lamp", "at"),
+        format!("at least 1 of these, separated by blanks: {words}")
+    );
+    assert_eq!(
+        described(&dialect, "lamp", "where"),
+        format!("at least 1 of these, separated by `|`: {words}")
+    );
+    assert_eq!(
+        described(&dialect, "lamp", "tide"),
+        "`ebb tide`, `spring tide` or `neap tide`"
+    );
+    assert_eq!(described(&dialect, "lamp", "says"), "any text");
+}
