@@ -5,6 +5,7 @@
 
 mod elements;
 mod roles;
+mod scene_format;
 mod toml;
 mod values;
 
@@ -18,6 +19,7 @@ use crate::grammar::ElementDecl;
 use crate::index_path::IndexPathNotation;
 use crate::inputs::Inputs;
 use crate::notation::{EulerOrder, FileNotation, FilesFrom, Notation};
+use crate::scene_format::XmlSceneFormat;
 use crate::scope::NameScope;
 use crate::units::{Quantity, Units};
 use crate::value_type::{Kind, Word, WordList};
@@ -49,6 +51,8 @@ pub struct Draft {
     pub inputs: Inputs,
     /// Which constructs mean which concept.
     pub roles: Vec<RoleDraft>,
+    /// How XML scenes are written, with sentences for a comment above it.
+    pub scene_format: Option<(XmlSceneFormat, Vec<String>)>,
 }
 
 impl Draft {
@@ -78,6 +82,9 @@ impl Draft {
             self.write_element(&mut out, element);
         }
         self.roles.iter().for_each(|role| role.write(&mut out));
+        if let Some((format, above)) = &self.scene_format {
+            scene_format::write(&mut out, format, above, &self.notation);
+        }
         out
     }
 

@@ -24,6 +24,7 @@ pub mod precedents;
 pub mod report;
 pub mod roles;
 mod rules;
+mod scenes;
 mod sets;
 mod settings;
 mod shapes;

@@ -8,6 +8,7 @@
 use crate::contexts::ContextId;
 use crate::files::Files;
 use crate::names::{Names, SlotRef};
+use crate::scenes::{ByDocument, XmlScenes};
 use crate::surroundings::{self, Surroundings};
 use crate::survey::{Group, Slot, Survey};
 use crate::symbols::Symbol;
@@ -32,30 +33,16 @@ pub(crate) struct NodePaths {
 /// How a value looks: root mark, mark after the root, mark between the others.
 type Look = (String, Option<String>, Option<String>);
 
-pub(crate) fn of(
-    survey: &Survey<'_>,
-    around: &Surroundings,
-    files: &Files,
-    names: &Names,
-) -> NodePaths {
-    if !around.has_scenes() {
-        return NodePaths::default();
-    }
-    let scenes = scenes(survey, around, files);
-    let values = values(survey, &scenes);
-    let notation = candidates(survey, &values)
-        .into_iter()
-        .map(|notation| (score(survey, &scenes, &values, &notation), notation))
-        .filter(|(score, _)| *score >= ENOUGH)
-        .max_by_key(|(score, _)| *score)
-        .map(|(_, notation)| notation);
-    let Some(notation) = notation else {
+pub(crate) fn of(survey: &Survey<'_>, scenes: &ByDocument<'_>, names: &Names) -> NodePaths {
+    let values = values(survey, scenes);
+    let Some((_, mut notation)) = best_notation(survey, scenes, &values) else {
         return NodePaths::default();
     };
+    notation.after_root_always = ends_open(survey, &values, &notation);
     let mut found = NodePaths::default();
     let mut open = Vec::new();
     for (slot, values) in &values {
-        let paths = Paths::of(survey, &scenes, values, &notation);
+        let paths = Paths::of(survey, scenes, values, &notation);
         if paths.good == 0 || paths.bad * 10 > paths.good {
             continue;
         }
@@ -86,16 +73,60 @@ pub(crate) fn of(
     found
 }
 
+/// The notation in which most values lead to nodes, and to how many different ones.
+pub(crate) fn notation(
+    survey: &Survey<'_>,
+    scenes: &ByDocument<'_>,
+) -> Option<(usize, IndexPathNotation)> {
+    best_notation(survey, scenes, &values(survey, scenes))
+}
+
+fn best_notation(
+    survey: &Survey<'_>,
+    scenes: &ByDocument<'_>,
+    values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
+) -> Option<(usize, IndexPathNotation)> {
+    candidates(survey, values)
+        .into_iter()
+        .map(|notation| (score(survey, scenes, values, &notation), notation))
+        .filter(|(score, _)| *score >= ENOUGH)
+        .max_by_key(|(score, _)| *score)
+}
+
+/// Whether roots alone are written with the mark that follows a root.
+fn ends_open(
+    survey: &Survey<'_>,
+    values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
+    notation: &IndexPathNotation,
+) -> bool {
+    let texts = values
+        .values()
+        .flatten()
+        .map(|(_, value)| survey.corpus.text(*value).trim());
+    let roots = texts.filter(|text| notation.parse(text).is_ok_and(|path| path.len() == 1));
+    let (mut open, mut all) = (0, 0);
+    for root in roots.filter(|root| root.starts_with(&notation.root_mark)) {
+        all += 1;
+        open += usize::from(root.ends_with(&notation.after_root));
+    }
+    open * 2 > all
+}
+
 /// The scenes of each document: those it names, else those beside it that are called as it is.
 pub(crate) fn scenes<'s>(
     survey: &Survey<'_>,
     around: &'s Surroundings,
     files: &Files,
-) -> HashMap<u32, Vec<&'s Scene>> {
+    xml: Option<&'s XmlScenes>,
+) -> ByDocument<'s> {
+    let known = |path: &str| {
+        let own = xml.and_then(|xml| xml.scenes.get(path));
+        own.or_else(|| around.scene(path))
+    };
     let mut scenes = HashMap::new();
     for (at, document) in survey.corpus.documents.iter().enumerate() {
         let named = files.named.get(&(at as u32)).into_iter().flatten();
-        let mut found: Vec<&Scene> = named.filter_map(|path| around.scene(path)).collect();
+        let mut found: Vec<&Scene> = named.filter_map(|path| known(path)).collect();
         if found.is_empty() {
             let path = surroundings::path(&document.source);
             let (folder, name) = surroundings::split(&path);
@@ -110,10 +141,7 @@ pub(crate) fn scenes<'s>(
 }
 
 /// By slot: the values that stand in documents with scenes.
-fn values(
-    survey: &Survey<'_>,
-    scenes: &HashMap<u32, Vec<&Scene>>,
-) -> BTreeMap<SlotRef, Vec<(u32, Symbol)>> {
+fn values(survey: &Survey<'_>, scenes: &ByDocument<'_>) -> BTreeMap<SlotRef, Vec<(u32, Symbol)>> {
     let mut values = BTreeMap::new();
     for (group, known) in survey.groups.iter().enumerate() {
         for (at, slot) in known.slots.iter().enumerate() {
@@ -145,12 +173,8 @@ fn look(text: &str) -> Option<Look> {
         return None;
     }
     let start = text.find(|c: char| c.is_ascii_digit())?;
-    let is_mark = |mark: &str| {
-        mark.len() <= 3
-            && mark
-                .chars()
-                .all(|c| c.is_ascii_punctuation() && c != '-' && c != '+')
-    };
+    let is_mark =
+        |mark: &str| mark.len() <= 3 && mark.chars().all(|c| c.is_ascii_punctuation() && c != '+');
     let root_mark = &text[..start];
     let mut marks: Vec<&str> = Vec::new();
     let mut rest = text[start..].trim_start_matches(|c: char| c.is_ascii_digit());
@@ -162,7 +186,9 @@ fn look(text: &str) -> Option<Look> {
         rest = rest[end..].trim_start_matches(|c: char| c.is_ascii_digit());
     }
     let later = marks.get(1).copied();
+    // A minus in front is that of a number.
     let regular = is_mark(root_mark)
+        && !root_mark.contains('-')
         && marks.iter().all(|mark| is_mark(mark))
         && marks.iter().skip(1).all(|mark| Some(*mark) == later);
     regular.then(|| {
@@ -216,7 +242,7 @@ fn candidates(
 /// How many different paths of several numbers lead somewhere, less those that do not.
 fn score(
     survey: &Survey<'_>,
-    scenes: &HashMap<u32, Vec<&Scene>>,
+    scenes: &ByDocument<'_>,
     values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
     notation: &IndexPathNotation,
 ) -> usize {
@@ -246,7 +272,7 @@ struct Paths {
 impl Paths {
     fn of(
         survey: &Survey<'_>,
-        scenes: &HashMap<u32, Vec<&Scene>>,
+        scenes: &ByDocument<'_>,
         values: &[(u32, Symbol)],
         notation: &IndexPathNotation,
     ) -> Self {

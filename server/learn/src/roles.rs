@@ -20,8 +20,10 @@ mod sides;
 mod things;
 
 pub(crate) use ground::Ground;
+pub(crate) use hints::hints_at;
 use proposal::word;
 pub use proposal::{Part, PartValue, Proposal, Verdict, Verdicts};
+pub(crate) use shapes::row as rows;
 
 use crate::contexts::ContextId;
 use crate::names::SlotRef;

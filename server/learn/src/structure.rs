@@ -13,6 +13,7 @@ use crate::names::{Names, SlotRef};
 use crate::node_paths;
 use crate::roles::{Ground, Roles};
 use crate::rules::{self, Content};
+use crate::scenes;
 use crate::settings::Settings;
 use crate::shapes::Marks;
 use crate::spread;
@@ -22,7 +23,7 @@ use crate::symbols::Symbol;
 use crate::told::Told;
 use crate::types::Look;
 use crate::values::{Tally, Values};
-use dialect::{ItemType, Kind, NameScope, Notation, ValueType};
+use dialect::{ItemType, Kind, NameScope, Notation, ValueType, XmlSceneFormat};
 use foldhash::{HashMap, HashMapExt as _, HashSet};
 
 /// What the documents of a library look like.
@@ -35,6 +36,8 @@ pub struct Structure {
     /// Within what names belong to one thing only, for kinds where it is not the document.
     pub scopes: Vec<(Kind, NameScope)>,
     pub roles: Roles,
+    /// How scenes are written, if XML documents are scenes, with why and what was assumed in sentences.
+    pub scene_format: Option<(XmlSceneFormat, Vec<String>)>,
     by_place: HashMap<Place, usize>,
 }
 
@@ -121,8 +124,17 @@ impl Structure {
         };
         let named_kinds = forms::kinds(survey, names);
         let files = files::of(survey, around);
-        let paths = node_paths::of(survey, around, &files, names);
-        let ground = Ground::of(survey, names, around, &files, &paths, habits.notation());
+        let xml_scenes = scenes::best(survey, around, &files, habits.notation());
+        let scenes = node_paths::scenes(survey, around, &files, xml_scenes.as_ref());
+        let paths = node_paths::of(survey, &scenes, names);
+        let is_scene = |path: &str| {
+            let is_xml = xml_scenes
+                .as_ref()
+                .is_some_and(|xml| xml.scenes.contains_key(path));
+            is_xml || around.scene(path).is_some()
+        };
+        let notation = habits.notation();
+        let ground = Ground::of(survey, names, &scenes, &is_scene, &files, &paths, notation);
         let roles = Roles::of(&ground, &settings.verdicts);
         drop(ground);
         let played = roles.types();
@@ -173,6 +185,7 @@ impl Structure {
             notation: habits.notation().clone(),
             scopes: named.scopes(),
             roles,
+            scene_format: None,
             by_place,
         };
         structure.notation.files = files.notation;
@@ -185,6 +198,8 @@ impl Structure {
                 .manifest
                 .is_some_and(|group| document.groups.contains(&group));
         }
+        structure.scene_format =
+            xml_scenes.map(|xml| xml.told(&structure.documents, &structure.notation));
         structure.count_files(survey);
         exceptions::find(survey, &mut structure, &habits.dialect);
         structure

@@ -88,10 +88,6 @@ impl Surroundings {
             .map(|(_, scene)| scene)
     }
 
-    pub(crate) fn has_scenes(&self) -> bool {
-        !self.scenes.is_empty()
-    }
-
     /// Whether some file has this extension.
     pub(crate) fn has_extension(&self, extension: &str) -> bool {
         self.extensions.contains_key(extension)

@@ -54,6 +54,7 @@ pub fn draft(structure: &Structure, corpus: &Corpus, head: &Head) -> Draft {
         elements: elements.map(|element| (element, Vec::new())).collect(),
         remarks: structure.roles.remarks.clone(),
         inputs: structure.roles.inputs.clone(),
+        scene_format: structure.scene_format.clone(),
         roles: structure.roles.proposals.iter().map(role).collect(),
         ..Draft::default()
     })

@@ -3,6 +3,7 @@
 //! The library of the tide workers is used as it is, and put into other styles of writing, in nonsense words, with
 //! values, units and structure of their own.
 
+mod scenes;
 mod styles;
 mod tideworkers;
 

@@ -244,19 +244,26 @@ pub(crate) fn insertion(
     Ok(spot.write(style, above.element.prefix(), &outer))
 }
 
-/// Whether the grammar allows so many more children of a name.
+/// In so many elements with one child of a kind each, that is how they are made.
+const ALWAYS_ONE: u32 = 12;
+
+/// Whether the grammar allows so many more children of a name. What was learnt and not promoted is no rule: another file
+/// may well have one more; but what many elements have once is not put into one twice.
 fn has_room(
     dialect: &Dialect,
     parent: &Located<'_>,
     name: &str,
     more: usize,
 ) -> Result<(), Unwritable> {
-    let rule = dialect
-        .element(parent.context)
-        .and_then(|declared| declared.child(name));
+    let declared = dialect.element(parent.context);
+    let rule = declared.and_then(|declared| declared.child(name));
     let Some(max) = rule.and_then(|rule| rule.max) else {
         return Ok(());
     };
+    let seen = declared.and_then(|declared| declared.learnt.as_ref().filter(|_| !declared.strict));
+    if seen.is_some_and(|learnt| max > 1 || learnt.seen < ALWAYS_ONE) {
+        return Ok(());
+    }
     let children = parent.element.children();
     let there = children.filter(|child| child.local_name() == name).count();
     if u32::try_from(there + more).is_ok_and(|all| all <= max) {

@@ -4,8 +4,8 @@ use super::records::{Field, Record, Records};
 use crate::contexts::ContextId;
 use crate::files::Files;
 use crate::names::{Affix, Member, Names, Reference, SlotRef};
-use crate::node_paths::{self, NodePaths};
-use crate::surroundings::Surroundings;
+use crate::node_paths::NodePaths;
+use crate::scenes::ByDocument;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use dialect::{IndexPathNotation, ItemType, Kind, Notation};
@@ -16,12 +16,13 @@ use scene::{Node, NodeIndex, Scene};
 pub(crate) struct Ground<'a> {
     pub(crate) survey: &'a Survey<'a>,
     pub(crate) names: &'a Names,
-    pub(crate) around: &'a Surroundings,
     pub(crate) files: &'a Files,
     pub(crate) paths: &'a NodePaths,
     pub(crate) notation: &'a Notation,
+    /// Whether the file at a path is a scene.
+    pub(crate) is_scene: &'a dyn Fn(&str) -> bool,
     /// By document of the corpus.
-    scenes: HashMap<u32, Vec<&'a Scene>>,
+    scenes: &'a ByDocument<'a>,
     given: HashMap<SlotRef, String>,
     asked: HashMap<SlotRef, &'a Reference>,
 }
@@ -30,7 +31,8 @@ impl<'a> Ground<'a> {
     pub(crate) fn of(
         survey: &'a Survey<'a>,
         names: &'a Names,
-        around: &'a Surroundings,
+        scenes: &'a ByDocument<'a>,
+        is_scene: &'a dyn Fn(&str) -> bool,
         files: &'a Files,
         paths: &'a NodePaths,
         notation: &'a Notation,
@@ -53,11 +55,11 @@ impl<'a> Ground<'a> {
         Self {
             survey,
             names,
-            around,
+            is_scene,
             files,
             paths,
             notation,
-            scenes: node_paths::scenes(survey, around, files),
+            scenes,
             given,
             asked: references.map(|one| (one.slot, one)).collect(),
         }

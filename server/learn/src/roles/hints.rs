@@ -3,7 +3,7 @@
 const HINTS: &str = include_str!("hints.txt");
 
 /// Whether a name hints at something.
-pub(super) fn hints_at(name: &str, meaning: &str) -> bool {
+pub(crate) fn hints_at(name: &str, meaning: &str) -> bool {
     let lines = HINTS.lines().filter(|line| !line.starts_with('#'));
     let mut starts = lines
         .filter_map(|line| line.split_once(':'))

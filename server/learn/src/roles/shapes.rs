@@ -85,7 +85,7 @@ pub(super) fn pair(text: &str, numbers: &NumberNotation) -> Option<([Value; 2], 
 }
 
 /// Numbers, and what stands between them; `None` if there is anything else.
-pub(super) fn row(text: &str, notation: &NumberNotation) -> Option<(Vec<f64>, Vec<String>)> {
+pub(crate) fn row(text: &str, notation: &NumberNotation) -> Option<(Vec<f64>, Vec<String>)> {
     let mut rest = text.trim();
     let (mut row, mut gaps) = (Vec::new(), Vec::new());
     loop {

@@ -210,9 +210,8 @@ pub(super) fn scene(ground: &Ground<'_>, records: &Records) -> Option<Proposal> 
                     .unwrap_or_default()
                     .to_lowercase();
                 let mut files = ground.files.named.get(&document).into_iter().flatten();
-                let is_scene = files.any(|path| {
-                    path.to_lowercase().ends_with(&name) && ground.around.scene(path).is_some()
-                });
+                let is_scene = files
+                    .any(|path| path.to_lowercase().ends_with(&name) && (ground.is_scene)(path));
                 led += usize::from(is_scene);
             }
             let all = field.values.len().min(400);
