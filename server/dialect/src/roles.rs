@@ -112,7 +112,7 @@ pub struct ChannelRole {
     pub motions: Vec<Motion>,
 }
 
-/// Where the begin and end times stand.
+/// Where the times stand between which something moves.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Window {
     /// Two values.
@@ -121,6 +121,13 @@ pub enum Window {
         begin: Path,
         /// A time.
         end: Path,
+    },
+    /// Two values.
+    Lasting {
+        /// A time.
+        begin: Path,
+        /// How long it lasts from then on: a time.
+        duration: Path,
     },
     /// One list of two.
     List(Path),

@@ -63,6 +63,14 @@ struct Found<'a> {
     moved: Vec<Vec<Option<&'a Node>>>,
 }
 
+/// How large wheels are.
+#[derive(Default)]
+struct Sizes {
+    radii: Vec<f64>,
+    /// The unit in which they are as large as the shapes of their nodes, and how many are.
+    unit: Option<(Unit, usize)>,
+}
+
 impl Roles {
     /// Looks for roles, and heeds what a person said about them.
     pub(crate) fn of(ground: &Ground<'_>, verdicts: &Verdicts) -> Self {
@@ -92,7 +100,7 @@ impl Roles {
         let machines: Vec<usize> = (0..groups.len())
             .filter(|at| !groups[*at].channels.is_empty())
             .collect();
-        let mut radii = Vec::new();
+        let mut sizes = Sizes::default();
         for (number, found) in groups.iter().enumerate() {
             if found.channels.is_empty() {
                 if ground.files.manifest == Some(number) && !machines.is_empty() {
@@ -100,9 +108,12 @@ impl Roles {
                 }
                 continue;
             }
-            roles.machine(ground, found, &common, &mut proposals, &mut radii);
+            roles.machine(ground, found, &common, &mut proposals, &mut sizes);
         }
-        roles.measure(ground, &groups, &common, &proposals, &mut radii);
+        for found in &groups {
+            note_fields(ground, &found.records, &mut proposals);
+        }
+        roles.measure(ground, &groups, &common, &proposals, &mut sizes);
         proposals.sort_by_key(|proposal| ORDER.iter().position(|role| *role == proposal.role));
         for proposal in &mut proposals {
             proposal.confidence = (proposal.confidence.clamp(0.05, 0.99) * 100.0).round() / 100.0;
@@ -124,7 +135,7 @@ impl Roles {
         found: &Found<'_>,
         common: &Common,
         proposals: &mut Vec<Proposal>,
-        radii: &mut Vec<f64>,
+        sizes: &mut Sizes,
     ) {
         let Found {
             records,
@@ -175,11 +186,12 @@ impl Roles {
         for sound in &sounds {
             known.sounds.extend(thing(ground, records, sound));
         }
-        if let Some((context, proposal, sizes)) = wheels {
-            known.wheels = thing(ground, records, &proposal);
-            taken.insert(context);
-            radii.extend(sizes);
-            proposals.push(proposal);
+        if let Some(wheels) = wheels {
+            known.wheels = thing(ground, records, &wheels.proposal);
+            taken.insert(wheels.context);
+            sizes.radii.extend(wheels.radii);
+            sizes.unit = sizes.unit.take().or(wheels.unit);
+            proposals.push(wheels.proposal);
         }
         let moving: BTreeSet<ContextId> = channels.iter().map(|channel| channel.context).collect();
         let (controls, seen) = controls::find(
@@ -224,7 +236,7 @@ impl Roles {
         groups: &[Found<'_>],
         common: &Common,
         proposals: &[Proposal],
-        radii: &mut [f64],
+        sizes: &mut Sizes,
     ) {
         let Measures {
             length,
@@ -250,7 +262,13 @@ impl Roles {
                 self.units.push(unit.clone());
             }
             None => {
-                if let Some(unit) = measures::length_by_wheels(radii) {
+                if let Some((unit, count)) = sizes.unit.take() {
+                    self.remarks.push(format!(
+                        "Lengths are in {}: {count} wheels are as large as the shapes of their nodes.",
+                        unit.label
+                    ));
+                    self.units.push(unit);
+                } else if let Some(unit) = measures::length_by_wheels(&mut sizes.radii) {
                     self.remarks.push(format!(
                         "Lengths are taken to be in {}, by the size of wheels.",
                         unit.label
@@ -268,9 +286,9 @@ impl Roles {
                 self.units.push(unit.clone());
             }
             None if has(word::ROTATION) => {
-                if let Some(unit) = measures::angle_by_range(greatest_turn(groups, proposals)) {
+                if let Some((unit, why)) = measures::angle_by_values(&turns(groups, proposals)) {
                     self.remarks.push(format!(
-                        "Angles are taken to be in {}, by how large they are.",
+                        "Angles are taken to be in {}, by {why}.",
                         unit.label
                     ));
                     self.units.push(unit);
@@ -300,7 +318,7 @@ impl Roles {
             for channel in &found.channels {
                 let record = found.records.get(channel.context);
                 match &channel.window {
-                    Window::Pair(_, end) => {
+                    Window::Pair(_, end) | Window::Lasting(_, end) => {
                         let column = Column::of(ground, record, end);
                         times.extend(column.numbers().into_iter().flatten());
                     }
@@ -361,6 +379,27 @@ impl Roles {
     }
 }
 
+/// Notes which values belong to the elements of proposals.
+fn note_fields(ground: &Ground<'_>, records: &Records, proposals: &mut [Proposal]) {
+    for record in &records.all {
+        let here = things::path_of(ground, records.group, record.context);
+        let place = |one: &Proposal| match one.path.is_empty() {
+            true => one.at == here,
+            false => one.path == here,
+        };
+        for proposal in proposals.iter_mut().filter(|one| place(one)) {
+            let fields = record.fields.iter();
+            proposal.fields = fields
+                .map(|field| (field.path.clone(), field.slot))
+                .collect();
+            let fields = proposal.fields.clone();
+            for (_, other) in &mut proposal.others {
+                other.fields.clone_from(&fields);
+            }
+        }
+    }
+}
+
 const ALIAS: &str = ORDER[1];
 
 /// The roles in the order of dialect files.
@@ -410,8 +449,8 @@ fn common(groups: &[Found<'_>], notation: &Notation) -> Common {
     }
 }
 
-/// The largest number in values that turn something.
-fn greatest_turn(groups: &[Found<'_>], proposals: &[Proposal]) -> f64 {
+/// The numbers in values that turn something.
+fn turns(groups: &[Found<'_>], proposals: &[Proposal]) -> Vec<f64> {
     let of_rotation = |slot: &SlotRef| {
         proposals.iter().any(|proposal| {
             proposal.types.iter().any(|(known, _)| known == slot)
@@ -422,7 +461,7 @@ fn greatest_turn(groups: &[Found<'_>], proposals: &[Proposal]) -> f64 {
                     .any(|part| part.value == PartValue::Word(word::ROTATION))
         })
     };
-    let mut greatest: f64 = 0.0;
+    let mut turns = Vec::new();
     for channel in groups.iter().flat_map(|found| &found.channels) {
         for ends in channel
             .ends
@@ -436,8 +475,8 @@ fn greatest_turn(groups: &[Found<'_>], proposals: &[Proposal]) -> f64 {
                 .flatten()
                 .filter_map(|end| end.vector())
                 .flatten();
-            greatest = numbers.fold(greatest, |most, number| most.max(number.abs()));
+            turns.extend(numbers);
         }
     }
-    greatest
+    turns
 }

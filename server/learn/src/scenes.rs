@@ -13,7 +13,7 @@ use crate::surroundings::{self, Surroundings};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use dialect::{
-    Dialect, DocumentKind, MatrixOrder, Notation, Path, Quantity, RotationForm, Unit, Units,
+    Dialect, DocumentKind, Marks, MatrixOrder, Notation, Path, Quantity, RotationForm, Unit, Units,
     XmlSceneFormat,
 };
 use foldhash::{HashMap, HashMapExt as _};
@@ -33,6 +33,8 @@ const ENOUGH: usize = 3;
 /// A way to read documents as scenes, and what comes of it.
 #[derive(Debug)]
 pub(crate) struct XmlScenes {
+    /// The group of the survey whose documents are scenes.
+    group: usize,
     pub(crate) format: XmlSceneFormat,
     /// By path of the document's file.
     pub(crate) scenes: HashMap<String, Scene>,
@@ -59,7 +61,7 @@ impl XmlScenes {
         }
         let kind = documents
             .iter()
-            .find(|kind| kind.name == format.document.name);
+            .find(|kind| kind.groups.contains(&self.group));
         if let Some(kind) = kind {
             format.document.files.clone_from(&kind.files);
         }
@@ -143,6 +145,7 @@ fn of_group(survey: &Survey<'_>, group: usize, notation: &Notation) -> Vec<XmlSc
             }
         }
         found.push(XmlScenes {
+            group,
             format,
             scenes,
             reasons,
@@ -221,7 +224,9 @@ fn bare_format(
             root: corpus.text(known.root).to_owned(),
             namespace: (!namespace.is_empty()).then(|| namespace.to_owned()),
             files: Vec::new(),
+            marks: Marks::default(),
             is_manifest: false,
+            learnt: None,
         },
         top: way(names(&mut shape.top.iter()))?,
         node_names: names(&mut shape.nodes.iter()),

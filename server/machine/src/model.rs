@@ -215,7 +215,10 @@ pub struct Motion {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Window {
     pub begin: Option<Spanned<f64>>,
+    /// Where it is written: there stands how long it lasts, if `lasts`.
     pub end: Option<Spanned<f64>>,
+    /// Whether a duration is written instead of the end.
+    pub lasts: bool,
 }
 
 impl Window {

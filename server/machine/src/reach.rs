@@ -89,6 +89,7 @@ fn channel<'d>(role: &'d ChannelRole, values: &mut Vec<&'d Path>) {
 fn window<'d>(window: &'d Window, values: &mut Vec<&'d Path>) {
     match window {
         Window::Pair { begin, end } => values.extend([begin, end]),
+        Window::Lasting { begin, duration } => values.extend([begin, duration]),
         Window::List(list) => values.push(list),
     }
 }

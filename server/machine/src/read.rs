@@ -247,6 +247,10 @@ impl Window {
     fn or(self, whole: &Self) -> Self {
         Self {
             begin: self.begin.or_else(|| whole.begin.clone()),
+            lasts: match self.end {
+                Some(_) => self.lasts,
+                None => whole.lasts,
+            },
             end: self.end.or_else(|| whole.end.clone()),
         }
     }
@@ -268,7 +272,21 @@ fn window<'t>(reader: &Reader<'t>, chain: &[Located<'t>], window: &dialect::Wind
         dialect::Window::Pair { begin, end } => Window {
             begin: optional_number(reader, chain, Some(begin), Some(Quantity::Time)),
             end: optional_number(reader, chain, Some(end), Some(Quantity::Time)),
+            lasts: false,
         },
+        dialect::Window::Lasting { begin, duration } => {
+            let begin = optional_number(reader, chain, Some(begin), Some(Quantity::Time));
+            let lasts = optional_number(reader, chain, Some(duration), Some(Quantity::Time));
+            let end = begin.as_ref().zip(lasts).map(|(begin, lasts)| Spanned {
+                value: begin.value + lasts.value,
+                range: lasts.range,
+            });
+            Window {
+                begin,
+                end,
+                lasts: true,
+            }
+        }
         dialect::Window::List(path) => {
             let Some(found) = reader.value(chain, path) else {
                 return Window::default();
@@ -287,6 +305,7 @@ fn window<'t>(reader: &Reader<'t>, chain: &[Located<'t>], window: &dialect::Wind
             Window {
                 begin: times.next().flatten(),
                 end: times.next().flatten(),
+                lasts: false,
             }
         }
     }

@@ -135,3 +135,25 @@ fn references_in_values_are_resolved_and_keep_a_range() {
     assert_eq!(name.value, "a&b");
     assert_eq!(&text[name.range], "a&amp;b");
 }
+
+/// A dialect may say how long a motion lasts instead of when it ends.
+#[test]
+fn a_duration_stands_for_the_end() {
+    let words = Dialect::house_source().replacen("end = \"@end\"", "duration = \"@end\"", 1);
+    let dialect = Dialect::read(&words, None).expect("the dialect is sound");
+    let text = definition(
+        r#"<animations><animation id="go">
+          <channel target="0" property="scale" begin="1.5" end="2" from="1 1 1" to="1 2 1"/>
+          <channel target="0" property="scale" end="2" from="1 1 1" to="1 2 1"/>
+        </animation></animations>"#,
+    );
+    let kind = dialect.document_for(None, "a.machine.xml").unwrap();
+    let machine = machine::read(&syntax::parse(&text), &dialect, kind);
+    let animation = &machine.animations[0];
+    let window = &animation.channels[0].motions[0].window;
+    assert_eq!(window.seconds(), Some((1.5, 3.5)));
+    assert!(window.lasts);
+    assert_eq!(&text[window.end.as_ref().unwrap().range], "2");
+    assert_eq!(animation.length(), 3.5);
+    assert_eq!(animation.channels[1].motions[0].window.seconds(), None);
+}

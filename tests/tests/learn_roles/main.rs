@@ -294,26 +294,29 @@ fn controls_in_animations_and_several_motions_in_one_channel() {
     in_style(&styles::NESTED);
 }
 
+/// What the program asks while it learns the folder `library`.
+fn ask(quay: &Quay, answers: &str) -> String {
+    let mut child = Command::new(program::path())
+        .args(["learn", "library", "-o", "t.dialect.toml", "--ask"])
+        .current_dir(&quay.0)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // A program that asks nothing may be gone by then.
+    let _ = child.stdin.take().unwrap().write_all(answers.as_bytes());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    String::from_utf8(output.stderr).unwrap()
+}
+
 /// What a person said stays said, and what a person changed stays changed, when the library is learnt again.
 #[test]
 fn a_person_is_asked_and_heeded() {
     let quay = Quay::new("ask");
     quay.copy(&corpus().join("tidework/library"), "library");
-    let ask = |answers: &str| {
-        let mut child = Command::new(program::path())
-            .args(["learn", "library", "-o", "t.dialect.toml", "--ask"])
-            .current_dir(&quay.0)
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .unwrap();
-        // A program that asks nothing may be gone by then.
-        let _ = child.stdin.take().unwrap().write_all(answers.as_bytes());
-        let output = child.wait_with_output().unwrap();
-        assert_eq!(output.status.code(), Some(0));
-        String::from_utf8(output.stderr).unwrap()
-    };
+    let ask = |answers: &str| ask(&quay, answers);
     // Scene and alias are right, wheels are not; the rest is left open.
     let asked = ask("y\n\nn\n");
     assert!(
@@ -349,4 +352,28 @@ fn a_person_is_asked_and_heeded() {
         "what is confirmed is not asked again: {asked}"
     );
     assert!(asked.contains("what dialects call `sound`"), "{asked}");
+}
+
+/// Another value for a part of a role; what played it takes the other's place.
+#[test]
+fn a_person_puts_other_values_into_parts() {
+    let quay = Quay::new("parts");
+    quay.copy(&corpus().join("tidework/library"), "library");
+    let asked = ask(&quay, "y\ny\nradius=@nothing\nradius=@broad\ny\n");
+    assert!(asked.contains("radius=@stout width=@broad"), "{asked}");
+    assert!(asked.contains("`radius=@nothing` is no answer"), "{asked}");
+    let text = quay.text("t.dialect.toml");
+    let wheel = text.split("[[role.wheel]]").nth(1).unwrap();
+    let wheel = wheel.split("[[role").next().unwrap();
+    for line in [
+        "radius = \"@broad\"",
+        "width = \"@stout\"",
+        "confirmed = true",
+    ] {
+        assert!(wheel.contains(line), "{line}\n{wheel}");
+    }
+    assert!(dialect::Dialect::read(&text, None).is_ok());
+    let (code, _) = quay.run(&["learn", "library", "-o", "t.dialect.toml"]);
+    assert_eq!(code, Some(0));
+    assert!(quay.text("t.dialect.toml").contains("radius = \"@broad\""));
 }

@@ -72,6 +72,8 @@ struct Writing {
     is_deep: bool,
     /// Whether values of nodes are texts of elements; else attributes.
     is_text: bool,
+    /// Whether channels say how long they last; else when they end.
+    lasts: bool,
     /// Between numbers.
     gap: &'static str,
 }
@@ -119,6 +121,7 @@ impl Writing {
             has_holder: dice.below(2) == 0,
             is_deep: dice.below(2) == 0,
             is_text: dice.below(2) == 0,
+            lasts: dice.below(2) == 0,
             gap: [" ", ";", ", "][dice.below(3)],
         }
     }
@@ -257,7 +260,9 @@ impl Writing {
         let out_by = 0.25 + dice.below(4) as f64 / 8.0;
         let channel = |target: &str, window: [f64; 2], kind: usize, ends: [[f64; 3]; 2]| {
             let mut line = format!("<{}", w(23));
-            let [begin, end] = window.map(|time| time.to_string());
+            let [begin, end] = window;
+            let end = if self.lasts { end - begin } else { end };
+            let [begin, end] = [begin, end].map(|time| time.to_string());
             let [from, to] = ends.map(|end| self.row(end));
             let values = [target, &begin, &end, w(kind), &from, &to];
             for (name, value) in [24, 25, 26, 27, 30, 31].into_iter().zip(values) {
@@ -267,11 +272,11 @@ impl Writing {
         };
         let sides = [(&left, -1.0), (&right, 1.0)].map(|(name, side)| {
             let ends = [spread, spread + out_by].map(|x| [side * x, height, 0.0]);
-            channel(name, [0.0, 2.0], 28, ends)
+            channel(name, [1.0, 3.0], 28, ends)
         });
         let tilt = [0.0, 35.0].map(|angle| [0.0, 90.0, angle]);
         let rise = [0.0, 1.0].map(|rise| [0.0, height * 2.0 + rise, 0.5]);
-        let mast = channel(&mast_name, [2.0, 5.0], 29, tilt);
+        let mast = channel(&mast_name, [3.0, 5.0], 29, tilt);
         let jib = channel(&jib, [0.0, 3.5], 28, rise);
         let _ = write!(out, "</{}>", w(16));
         for (name, channels) in [("unfold", sides.concat() + &mast), ("lift", jib)] {
@@ -339,6 +344,7 @@ fn scenes_in_any_xml_are_learnt() {
         );
         let format = learnt
             .scene_format
+            .clone()
             .unwrap_or_else(|| panic!("{seed}: no scene\n{text}"));
         let word = |at: usize| writing.word(at);
         assert_eq!(format.node_names, [word(0)], "{seed}");
@@ -359,6 +365,9 @@ fn scenes_in_any_xml_are_learnt() {
         assert_eq!(shown(format.name), format!("@{}", word(1)), "{seed}");
         assert_eq!(shown(format.translation), value(2), "{seed}\n{text}");
         assert_eq!(shown(format.rotation), value(3), "{seed}\n{text}");
+        let window = &learnt.roles.channels[0].window;
+        let is_lasting = matches!(window, dialect::Window::Lasting { .. });
+        assert_eq!(is_lasting, writing.lasts, "{seed}\n{text}");
         let sides = ["left", "right"].map(|side| format!("{side} {}", word(51)));
         adjusts(&quay, "unseen/m11.machine.xml", &[&sides[0], &sides[1]]);
     }

@@ -199,9 +199,13 @@ impl RoleReader<'_, '_, '_> {
         let site = site.filter(|_| !animations.is_empty());
         let node = self.required(&mut role, "node", &site, &Expect::Node);
         let window = self.window(&mut role, &site);
-        if window.is_none() && !["begin", "end", "window"].iter().any(|key| role.has(key)) {
+        if window.is_none()
+            && !["begin", "end", "duration", "window"]
+                .iter()
+                .any(|key| role.has(key))
+        {
             let message = "`[[role.channel]]` lacks the time window; add `begin = \"@begin\"` and \
-                           `end = \"@end\"`, or `window = \"@window\"` for one list of both";
+                           `end = \"@end\"` (or `duration = \"@duration\"`), or `window = \"@window\"` for one list of both";
             self.reader.problems.report(role.place.clone(), message);
         }
         let easing = self.easing(&mut role, &site);
@@ -269,20 +273,31 @@ impl RoleReader<'_, '_, '_> {
         let time = Expect::Number(Some(Quantity::Time));
         let begin = self.optional(section, "begin", site, &time);
         let end = self.optional(section, "end", site, &time);
+        let duration = self.optional(section, "duration", site, &time);
         let window = self.optional(section, "window", site, &Expect::Times);
         match (
             section.has("begin"),
             section.has("end"),
+            section.has("duration"),
             section.has("window"),
         ) {
-            (false, false, false) => None,
-            (true, true, false) => begin.zip(end).map(|(begin, end)| Window::Pair {
+            (false, false, false, false) => None,
+            (true, true, false, false) => begin.zip(end).map(|(begin, end)| Window::Pair {
                 begin: begin.0,
                 end: end.0,
             }),
-            (false, false, true) => window.map(|window| Window::List(window.0)),
+            (true, false, true, false) => {
+                begin
+                    .zip(duration)
+                    .map(|(begin, duration)| Window::Lasting {
+                        begin: begin.0,
+                        duration: duration.0,
+                    })
+            }
+            (false, false, false, true) => window.map(|window| Window::List(window.0)),
             _ => {
-                let message = "write either `begin` and `end`, or `window` for one list of both";
+                let message = "write either `begin` and `end`, or `begin` and `duration`, or `window` for one \
+                               list of begin and end";
                 self.reader.problems.report(section.place.clone(), message);
                 None
             }

@@ -247,14 +247,14 @@ fn windows_and_ends_are_pairs_or_lists() {
         "end = \"@end\"",
         "",
         expect![[r#"
-        50:1 [[[role.channel]]] write either `begin` and `end`, or `window` for one list of both
+        50:1 [[[role.channel]]] write either `begin` and `end`, or `begin` and `duration`, or `window` for one list of begin and end
     "#]],
     );
     check_roles(
         "begin = \"@begin\"\nend = \"@end\"",
         "",
         expect![[r#"
-            50:1 [[[role.channel]]] `[[role.channel]]` lacks the time window; add `begin = "@begin"` and `end = "@end"`, or `window = "@window"` for one list of both
+            50:1 [[[role.channel]]] `[[role.channel]]` lacks the time window; add `begin = "@begin"` and `end = "@end"` (or `duration = "@duration"`), or `window = "@window"` for one list of both
         "#]],
     );
     check_roles(

@@ -294,6 +294,7 @@ fn channel_paths(role: &ChannelRole) -> Vec<&Path> {
 fn window_paths(window: &Window) -> Vec<&Path> {
     match window {
         Window::Pair { begin, end } => vec![begin, end],
+        Window::Lasting { begin, duration } => vec![begin, duration],
         Window::List(path) => vec![path],
     }
 }

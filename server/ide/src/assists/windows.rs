@@ -35,6 +35,8 @@ pub(crate) fn written_times<'v>(
                 .into_iter()
                 .filter_map(|path| site.reader.value(chain, path))
                 .collect(),
+            // How long it lasts stays as it is when it is moved.
+            Window::Lasting { begin, .. } => site.reader.value(chain, begin).into_iter().collect(),
             Window::List(path) => site.reader.value(chain, path).into_iter().collect(),
         };
         for found in found {

@@ -201,7 +201,9 @@ fn free_kind(ground: &Ground<'_>, group: usize, context: ContextId) -> String {
 
 fn is_time(channel: &Channel, slot: crate::names::SlotRef) -> bool {
     match &channel.window {
-        Window::Pair(begin, end) => begin.slot == slot || end.slot == slot,
+        Window::Pair(begin, end) | Window::Lasting(begin, end) => {
+            begin.slot == slot || end.slot == slot
+        }
         Window::List(window, _) => window.slot == slot,
     }
 }
@@ -218,6 +220,12 @@ fn last_ends(
         let record = records.get(channel.context);
         let ends: Vec<Option<f64>> = match &channel.window {
             Window::Pair(_, end) => Column::of(ground, record, end).numbers(),
+            Window::Lasting(begin, duration) => {
+                let [begins, lasts] =
+                    [begin, duration].map(|field| Column::of(ground, record, field).numbers());
+                let ends = begins.into_iter().zip(lasts);
+                ends.map(|(begin, lasts)| Some(begin? + lasts?)).collect()
+            }
             Window::List(window, _) => {
                 let column = Column::of(ground, record, window);
                 let second = |pair: &Option<[super::shapes::Value; 2]>| pair.as_ref()?[1].number();

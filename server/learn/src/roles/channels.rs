@@ -29,6 +29,8 @@ pub(super) struct Channel {
 #[derive(Debug)]
 pub(super) enum Window {
     Pair(Field, Field),
+    /// Begin and duration.
+    Lasting(Field, Field),
     List(Field, String),
 }
 
@@ -58,7 +60,14 @@ pub(super) fn find(ground: &Ground<'_>, records: &Records, nodes: &Nodes) -> Vec
     let whole: Vec<Channel> = contexts()
         .filter_map(|context| {
             let fields = records.get(context).fields.clone();
-            channel(ground, records.get(context), nodes, fields, false)
+            channel(
+                ground,
+                records.group,
+                records.get(context),
+                nodes,
+                fields,
+                false,
+            )
         })
         .collect();
     // The innermost ones.
@@ -81,13 +90,21 @@ pub(super) fn find(ground: &Ground<'_>, records: &Records, nodes: &Nodes) -> Vec
         }
         let mut fields = records.get(context).fields.clone();
         fields.extend(records.above(ground.survey, context));
-        found.extend(channel(ground, records.get(context), nodes, fields, true));
+        found.extend(channel(
+            ground,
+            records.group,
+            records.get(context),
+            nodes,
+            fields,
+            true,
+        ));
     }
     found
 }
 
 fn channel(
     ground: &Ground<'_>,
+    group: usize,
     record: &Record,
     nodes: &Nodes,
     mut fields: Vec<Field>,
@@ -108,7 +125,7 @@ fn channel(
         .filter(is_plain)
         .map(|field| Column::of(ground, record, field))
         .collect();
-    let (window, times) = window(&columns)?;
+    let (window, times) = window(&columns, &Siblings::of(ground, group, record))?;
     let columns: Vec<&Column<'_>> = columns
         .iter()
         .filter(|column| !times.contains(&column.field.slot))
@@ -129,7 +146,10 @@ fn channel(
 }
 
 /// The two times, and the slots they stand in.
-fn window(columns: &[Column<'_>]) -> Option<(Window, Vec<crate::names::SlotRef>)> {
+fn window(
+    columns: &[Column<'_>],
+    siblings: &Siblings,
+) -> Option<(Window, Vec<crate::names::SlotRef>)> {
     let everywhere = |column: &&Column<'_>| column.share >= 0.8;
     let rises = |from: f64, to: f64| from < to && from >= 0.0;
     let mut best: Option<(usize, Window, Vec<crate::names::SlotRef>)> = None;
@@ -166,12 +186,79 @@ fn window(columns: &[Column<'_>]) -> Option<(Window, Vec<crate::names::SlotRef>)
                 && starts > 0
                 && best.as_ref().is_none_or(|(known, ..)| starts > *known)
             {
-                let window = Window::Pair(one.field.clone(), other.field.clone());
+                let lasts =
+                    siblings.joined(from, to, true) > 2 * siblings.joined(from, to, false) + 2;
+                let pair = (one.field.clone(), other.field.clone());
+                let window = match lasts {
+                    true => Window::Lasting(pair.0, pair.1),
+                    false => Window::Pair(pair.0, pair.1),
+                };
                 best = Some((starts, window, vec![one.field.slot, other.field.slot]));
             }
         }
     }
-    best.map(|(_, window, slots)| (window, slots))
+    let best = best.map(|(_, window, slots)| (window, slots));
+    best.or_else(|| lasting(&scalars, siblings))
+}
+
+/// Begin and duration, told by motions that begin when others beside them are over.
+fn lasting(
+    scalars: &[(&Column<'_>, Vec<Option<f64>>)],
+    siblings: &Siblings,
+) -> Option<(Window, Vec<crate::names::SlotRef>)> {
+    let mut best: Option<(usize, &Column<'_>, &Column<'_>)> = None;
+    for (one, from) in scalars {
+        for (other, lasts) in scalars {
+            let is_begin = from.iter().flatten().all(|begin| *begin >= 0.0)
+                && from.iter().flatten().any(|begin| *begin == 0.0);
+            let is_duration = lasts.iter().flatten().all(|lasts| *lasts > 0.0);
+            if one.field.slot == other.field.slot || !is_begin || !is_duration {
+                continue;
+            }
+            let joined = siblings.joined(from, lasts, true);
+            let is_enough = joined > 2 && joined * 20 > from.len();
+            if is_enough && best.is_none_or(|(known, ..)| joined > known) {
+                best = Some((joined, one, other));
+            }
+        }
+    }
+    let (_, begin, duration) = best?;
+    let slots = vec![begin.field.slot, duration.field.slot];
+    let window = Window::Lasting(begin.field.clone(), duration.field.clone());
+    Some((window, slots))
+}
+
+/// Which rows stand in one element.
+struct Siblings {
+    /// By row: the document and the element around it.
+    around: Vec<(u32, Option<u32>)>,
+}
+
+impl Siblings {
+    fn of(ground: &Ground<'_>, group: usize, record: &Record) -> Self {
+        let documents = &ground.survey.groups[group].documents;
+        let around = record.rows.iter().map(|(document, element)| {
+            let of = &ground.survey.corpus.documents[documents[*document as usize] as usize];
+            (*document, of.elements[*element as usize].parent)
+        });
+        Self {
+            around: around.collect(),
+        }
+    }
+
+    /// How many rows are over, in one way of reading, when another one beside them begins (but not at once).
+    fn joined(&self, begins: &[Option<f64>], seconds: &[Option<f64>], lasts: bool) -> usize {
+        let key = |time: f64| (time * 1e4).round() as i64;
+        let rows = || self.around.iter().zip(begins).zip(seconds);
+        let begun: std::collections::HashSet<(&(u32, Option<u32>), i64)> = rows()
+            .filter_map(|((around, begin), _)| Some((around, key((*begin)?))))
+            .collect();
+        let over = rows().filter_map(|((around, begin), second)| {
+            let begin = if lasts { (*begin)? } else { 0.0 };
+            Some((around, key(begin + (*second)?)))
+        });
+        over.filter(|over| begun.contains(over)).count()
+    }
 }
 
 /// Pairs of values of a kind.

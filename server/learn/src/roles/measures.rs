@@ -183,15 +183,44 @@ impl Measures {
     }
 }
 
-/// The unit of angles, from how far they go: none turns further than twice in radians.
-pub(super) fn angle_by_range(greatest: f64) -> Option<Unit> {
-    let radians = Unit::known("rad")?;
-    match greatest {
-        angle if angle > 13.0 => Some(Quantity::Angle.base_unit()),
-        angle if angle > 0.0 && angle <= 6.4 => Some(radians),
-        _ => None,
-    }
+/// The unit of angles, from the angles that were seen, and how it was told: people turn things by whole parts of a
+/// turn, and none further than twice.
+pub(super) fn angle_by_values(angles: &[f64]) -> Option<(Unit, &'static str)> {
+    let turned = angles
+        .iter()
+        .map(|angle| angle.abs())
+        .filter(|angle| *angle > 0.0);
+    let turned: Vec<f64> = turned.collect();
+    let greatest = turned.iter().copied().fold(0.0, f64::max);
+    let in_steps = |step: f64| {
+        let is_step = |angle: &&f64| {
+            let steps = (**angle / step).round();
+            steps > 0.0 && (**angle - steps * step).abs() < 0.02 * step
+        };
+        turned.iter().filter(is_step).count() * 4 >= turned.len() * 3
+    };
+    let (size, why) = match greatest {
+        greatest if greatest <= 0.0 => return None,
+        greatest if greatest > 13.0 => (DEGREE, "how large they are"),
+        greatest if greatest <= 6.4 && in_steps(std::f64::consts::PI / 36.0) => {
+            (RADIAN, "being whole steps of five degrees")
+        }
+        greatest if greatest <= 1.0 && in_steps(1.0 / 24.0) && !in_steps(0.1) => {
+            (WHOLE_TURN, "being whole parts of a turn")
+        }
+        greatest if greatest <= 6.4 => (RADIAN, "how large they are"),
+        _ if in_steps(5.0) => (DEGREE, "being whole steps of five"),
+        _ => return None,
+    };
+    let mut known = units(Quantity::Angle).into_iter();
+    let unit = known.find(|unit| (unit.to_base - size).abs() < 1e-9)?;
+    Some((unit, why))
 }
+
+/// Units of angles, in degrees.
+const DEGREE: f64 = 1.0;
+const RADIAN: f64 = 180.0 / std::f64::consts::PI;
+const WHOLE_TURN: f64 = 360.0;
 
 /// The unit of times, from how long things take: hardly less than a tenth of a second, and not many minutes.
 pub(super) fn time_by_range(times: &mut [f64]) -> Option<Unit> {
@@ -214,4 +243,21 @@ pub(super) fn length_by_wheels(radii: &mut [f64]) -> Option<Unit> {
         .into_iter()
         .find(|(_, range)| range.contains(&middle))
         .and_then(|(symbol, _)| Unit::known(symbol))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn angles_are_whole_parts_of_a_turn() {
+        let told = |angles: &[f64]| angle_by_values(angles).map(|(unit, _)| unit.to_base);
+        assert_eq!(told(&[0.0, 90.0, -35.0]), Some(DEGREE));
+        assert_eq!(told(&[0.0, 1.5708, -0.6109]), Some(RADIAN));
+        assert_eq!(told(&[0.25, -0.125, 0.375]), Some(WHOLE_TURN));
+        assert_eq!(told(&[0.4, 0.7, 1.3]), Some(RADIAN));
+        assert_eq!(told(&[5.0, 10.0, -10.0]), Some(DEGREE));
+        assert_eq!(told(&[7.3, 9.1]), None);
+        assert_eq!(told(&[0.0]), None);
+    }
 }

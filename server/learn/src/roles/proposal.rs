@@ -66,6 +66,8 @@ pub struct Proposal {
     pub confirmed: bool,
     /// The elements from the root element on, wherever `at` starts.
     pub path: String,
+    /// All values that belong to the elements: what may play a part.
+    pub(crate) fields: Vec<(String, SlotRef)>,
     /// What the values are, if this holds.
     pub(crate) types: Vec<(SlotRef, ValueType)>,
 }
@@ -106,13 +108,78 @@ impl Proposal {
         parts.find(|part| part.key == key).map(|part| &part.value)
     }
 
+    /// The parts that values play, as answers call them: `from`, and `from-2` in the second motion of a channel.
+    pub fn played(&self) -> Vec<(String, &str)> {
+        let motions = self.motions.iter().enumerate();
+        let motions = motions.flat_map(|(at, parts)| parts.iter().map(move |part| (at, part)));
+        let parts = self.parts.iter().map(|part| (0, part)).chain(motions);
+        let named = parts.filter_map(|(at, part)| match (&part.value, at) {
+            (PartValue::Path(path), 0) => Some((part.key.to_owned(), path.as_str())),
+            (PartValue::Path(path), at) => {
+                Some((format!("{}-{}", part.key, at + 1), path.as_str()))
+            }
+            _ => None,
+        });
+        named.collect()
+    }
+
+    /// Values that may play a part instead: those that play none.
+    pub fn idle(&self) -> Vec<&str> {
+        let played = self.played();
+        let idle = self.fields.iter().map(|(path, _)| path.as_str());
+        idle.filter(|path| played.iter().all(|(_, known)| known != path))
+            .collect()
+    }
+
+    /// The proposal with another value in a part. If that played another part, they change places. `None`: there is
+    /// no such part or no such value.
+    pub fn with(&self, part: &str, path: &str) -> Option<Self> {
+        let played = self.played();
+        let before = played.iter().find(|(known, _)| known == part)?.1.to_owned();
+        let slot = |path: &str| {
+            let mut fields = self.fields.iter();
+            fields
+                .find(|(known, _)| known == path)
+                .map(|(_, slot)| *slot)
+        };
+        let (old, new) = (slot(&before)?, slot(path)?);
+        let other = played.iter().find(|(_, known)| *known == path);
+        let other = other.map(|(known, _)| known.clone());
+        let mut changed = self.clone();
+        if let Some(other) = other {
+            changed.put(&other, &before);
+        }
+        changed.put(part, path);
+        for (slot, _) in &mut changed.types {
+            *slot = match *slot {
+                known if known == old => new,
+                known if known == new => old,
+                known => known,
+            };
+        }
+        changed.others.clear();
+        Some(changed)
+    }
+
+    fn put(&mut self, part: &str, path: &str) {
+        let (key, motion) = match part.rsplit_once('-') {
+            Some((key, number)) => (key, number.parse::<usize>().unwrap_or(1) - 1),
+            None => (part, 0),
+        };
+        let own = self.parts.iter_mut().filter(|_| motion == 0);
+        let of_motion = self.motions.get_mut(motion).into_iter().flatten();
+        if let Some(part) = own.chain(of_motion).find(|part| part.key == key) {
+            part.value = PartValue::Path(path.to_owned());
+        }
+    }
+
     pub(super) fn set(&mut self, key: &'static str, path: &str) {
         self.parts.push(Part::path(key, path));
     }
 }
 
 /// What a person says about a proposal.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Verdict {
     /// It is so.
     Yes,
@@ -120,6 +187,8 @@ pub enum Verdict {
     No,
     /// It is the other one of this number, from 0.
     Other(usize),
+    /// It is so, but with other values in some parts: part and path.
+    With(Vec<(String, String)>),
 }
 
 /// Verdicts on proposals.
@@ -141,15 +210,22 @@ impl Verdicts {
             let mut given = self.given.iter();
             let said =
                 given.find(|(role, path, _)| *role == proposal.role && *path == proposal.path);
-            match said.map(|(.., verdict)| *verdict) {
+            match said.map(|(.., verdict)| verdict) {
                 None => Some(proposal),
                 Some(Verdict::No) => None,
                 Some(Verdict::Yes) => Some(Proposal {
                     confirmed: true,
                     ..proposal
                 }),
-                Some(Verdict::Other(number)) if number < proposal.others.len() => {
-                    let (_, other) = proposal.others.swap_remove(number);
+                Some(Verdict::With(parts)) => {
+                    for (part, path) in parts {
+                        proposal = proposal.with(part, path).unwrap_or(proposal);
+                    }
+                    proposal.confirmed = true;
+                    Some(proposal)
+                }
+                Some(Verdict::Other(number)) if *number < proposal.others.len() => {
+                    let (_, other) = proposal.others.swap_remove(*number);
                     Some(Proposal {
                         confirmed: true,
                         ..other

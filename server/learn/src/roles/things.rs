@@ -283,6 +283,15 @@ pub(super) fn listing(
     None
 }
 
+/// Elements that are wheels.
+pub(super) struct Wheels {
+    pub(super) context: ContextId,
+    pub(super) proposal: Proposal,
+    pub(super) radii: Vec<f64>,
+    /// The unit in which their radii are those of their nodes' shapes, if no other evidence tells it, and how many are.
+    pub(super) unit: Option<(Unit, usize)>,
+}
+
 /// Wheels: elements with a node whose shape is round and as large as they say.
 pub(super) fn wheels(
     ground: &Ground<'_>,
@@ -290,8 +299,8 @@ pub(super) fn wheels(
     nodes: &Nodes,
     measures: &Measures,
     taken: &BTreeSet<ContextId>,
-) -> Option<(ContextId, Proposal, Vec<f64>)> {
-    let mut best: Option<(ContextId, Proposal, Vec<f64>)> = None;
+) -> Option<Wheels> {
+    let mut best: Option<Wheels> = None;
     for record in records
         .all
         .iter()
@@ -327,19 +336,20 @@ pub(super) fn wheels(
                 .filter_map(Unit::known)
                 .collect(),
         };
+        let fit_in = |column: &Column<'_>, of: fn(&Round) -> f64, unit: &Unit| {
+            let rows = column.numbers().into_iter().zip(&rounds);
+            rows.filter(|(number, round)| match (number, round) {
+                (Some(number), Some(round)) => {
+                    let there = of(round) / unit.to_base;
+                    (number - there).abs() <= 0.02 * there
+                }
+                _ => false,
+            })
+            .count()
+        };
         let fit = |column: &Column<'_>, of: fn(&Round) -> f64| {
-            let count = |unit: &Unit| {
-                let rows = column.numbers().into_iter().zip(&rounds);
-                rows.filter(|(number, round)| match (number, round) {
-                    (Some(number), Some(round)) => {
-                        let there = of(round) / unit.to_base;
-                        (number - there).abs() <= 0.02 * there
-                    }
-                    _ => false,
-                })
-                .count()
-            };
-            units.iter().map(count).max().unwrap_or(0)
+            let counts = units.iter().map(|unit| fit_in(column, of, unit));
+            counts.max().unwrap_or(0)
         };
         let radius = columns
             .iter()
@@ -367,7 +377,7 @@ pub(super) fn wheels(
         };
         let rival = best
             .as_ref()
-            .is_some_and(|(_, known, _)| known.confidence >= confidence);
+            .is_some_and(|known| known.proposal.confidence >= confidence);
         if rival {
             continue;
         }
@@ -390,6 +400,21 @@ pub(super) fn wheels(
                 .find(|column| hints_at(&column.field.path, word::RADIUS))
                 .or(columns.first()),
         };
+        // The base unit comes first where several fit.
+        let fitting = radius.filter(|_| confidence > 0.9 && measures.length.is_none());
+        let unit = fitting.and_then(|column| {
+            let mut best: Option<(Unit, usize)> = None;
+            for unit in &units {
+                let count = fit_in(column, |round| round.radius, unit);
+                let is_more = best.as_ref().is_none_or(|(known, most)| {
+                    count > *most || count == *most && unit.to_base == 1.0 && known.to_base != 1.0
+                });
+                if is_more {
+                    best = Some((unit.clone(), count));
+                }
+            }
+            best
+        });
         let mut radii = Vec::new();
         if let Some(radius) = radius {
             proposal.set(word::RADIUS, &radius.field.path);
@@ -416,7 +441,12 @@ pub(super) fn wheels(
                     .push(format!("{} is taken for the radius.", radius.field.path));
             }
         }
-        best = Some((record.context, proposal, radii));
+        best = Some(Wheels {
+            context: record.context,
+            proposal,
+            radii,
+            unit,
+        });
     }
     best
 }

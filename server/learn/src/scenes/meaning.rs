@@ -4,7 +4,7 @@
 use super::fields::Field;
 use crate::roles::{hints_at, rows};
 use dialect::{MatrixOrder, NumberNotation, RotationForm, SceneBounds, Separator, XmlSceneFormat};
-use dialect::{Path, Quantity, Unit};
+use dialect::{Path, Property, Quantity, Unit};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A field whose values are rows of numbers, all of one length.
@@ -258,7 +258,7 @@ fn is_size(rows: &Rows<'_>) -> bool {
 }
 
 fn sized(format: &mut XmlSceneFormat, rows: &mut Vec<Rows<'_>>, why: &mut Vec<String>) {
-    let hinted = |rows: &Rows<'_>| hints_at(rows.path, "scale");
+    let hinted = |rows: &Rows<'_>| hints_at(rows.path, Property::Scale.as_str());
     let positive = |rows: &Rows<'_>| rows.all(|row| row.iter().all(|n| *n > 0.0));
     let found = take(rows, |rows| rows.length == 3 && is_size(rows)).or_else(|| {
         take(rows, |rows| {
@@ -321,8 +321,11 @@ fn placed(format: &mut XmlSceneFormat, rows: &mut Vec<Rows<'_>>, said: &mut Said
     }
     // What differs most from node to node is where they are; angles are nought or round.
     let angular = |rows: &Rows<'_>| {
-        let hint = f64::from(u8::from(hints_at(rows.path, "rotation")))
-            - f64::from(u8::from(hints_at(rows.path, "translation")));
+        let hint = f64::from(u8::from(hints_at(rows.path, Property::Rotation.as_str())))
+            - f64::from(u8::from(hints_at(
+                rows.path,
+                Property::Translation.as_str(),
+            )));
         rows.roundness() + hint * 0.5
     };
     let place = |rows: &Rows<'_>| rows.moved().1 as f64 * (1.5 - angular(rows));
@@ -330,7 +333,7 @@ fn placed(format: &mut XmlSceneFormat, rows: &mut Vec<Rows<'_>>, said: &mut Said
     let mut vectors = vectors.into_iter();
     let Some(first) = vectors.next() else { return };
     let is_alone = format.rotation.is_some() || vectors.len() == 0;
-    if is_alone && angular(&first) > 0.9 && hints_at(first.path, "rotation") {
+    if is_alone && angular(&first) > 0.9 && hints_at(first.path, Property::Rotation.as_str()) {
         euler(format, &first, said);
         return;
     }
@@ -382,7 +385,7 @@ fn angle_unit(format: &mut XmlSceneFormat, greatest: f64, assumed: &mut Vec<Stri
 fn shown(format: &mut XmlSceneFormat, fields: &[Field<'_>], count: usize, why: &mut Vec<String>) {
     for field in fields
         .iter()
-        .filter(|field| hints_at(&field.path, "visibility"))
+        .filter(|field| hints_at(&field.path, Property::Visibility.as_str()))
     {
         let mut words: BTreeMap<&str, usize> = BTreeMap::new();
         for (_, value) in &field.values {

@@ -61,6 +61,9 @@ fn empty(site: &Site<'_>, motion: &Motion) -> Option<Finding> {
     let finding = codes::EMPTY_WINDOW
         .at(end.range, message)
         .see(begin.range, "it begins here");
+    if motion.window.lasts {
+        return Some(finding);
+    }
     Some(finding.fix(Fix {
         title: "Swap begin and end".to_owned(),
         trust: Trust::Review,

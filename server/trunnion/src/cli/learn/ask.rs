@@ -19,7 +19,7 @@ pub(super) fn ask(
     let is_open = |proposal: &&Proposal| settled.iter().all(|role| role != proposal.role);
     for proposal in proposals.iter().filter(is_open) {
         show(proposal, questions)?;
-        let Some(verdict) = answer(proposal.others.len(), answers, questions)? else {
+        let Some(verdict) = answer(proposal, answers, questions)? else {
             break;
         };
         let given = (proposal.role, proposal.path.clone(), verdict);
@@ -41,6 +41,19 @@ fn show(proposal: &Proposal, questions: &mut dyn Write) -> Result<()> {
     if !proposal.assumed.is_empty() {
         writeln!(questions, "  Assumed: {}", proposal.assumed.join(" "))?;
     }
+    let parts = proposal.played().into_iter();
+    let parts: Vec<String> = parts.map(|(part, path)| format!("{part}={path}")).collect();
+    if !parts.is_empty() {
+        writeln!(questions, "  Parts: {}", parts.join(" "))?;
+    }
+    let idle = proposal.idle();
+    if !parts.is_empty() && !idle.is_empty() {
+        writeln!(
+            questions,
+            "  No parts: {} (PART=VALUE puts one in)",
+            idle.join(" ")
+        )?;
+    }
     for (number, (text, _)) in proposal.others.iter().enumerate() {
         writeln!(questions, "  {}: yes, but {text}", number + 1)?;
     }
@@ -49,10 +62,13 @@ fn show(proposal: &Proposal, questions: &mut dyn Write) -> Result<()> {
 
 /// `None`: there are no more answers.
 fn answer(
-    others: usize,
+    proposal: &Proposal,
     answers: &mut dyn BufRead,
     questions: &mut dyn Write,
 ) -> Result<Option<Verdict>> {
+    let others = proposal.others.len();
+    let mut changed = proposal.clone();
+    let mut told: Vec<(String, String)> = Vec::new();
     loop {
         match others {
             0 => write!(questions, "[Y/n] ")?,
@@ -64,8 +80,24 @@ fn answer(
             writeln!(questions)?;
             return Ok(None);
         }
+        if let Some((part, path)) = line.trim().split_once('=') {
+            let (part, path) = (part.trim(), path.trim());
+            match changed.with(part, path) {
+                Some(with) => {
+                    changed = with;
+                    told.push((part.to_owned(), path.to_owned()));
+                    writeln!(questions, "  {part} is {path} then. Is all else right?")?;
+                }
+                None => writeln!(
+                    questions,
+                    "`{part}={path}` is no answer: name one of the parts and one of the values above."
+                )?,
+            }
+            continue;
+        }
         let said = line.trim().to_lowercase();
         match (said.as_str(), said.parse::<usize>()) {
+            ("" | "y" | "yes", _) if !told.is_empty() => return Ok(Some(Verdict::With(told))),
             ("" | "y" | "yes", _) => return Ok(Some(Verdict::Yes)),
             ("n" | "no", _) => return Ok(Some(Verdict::No)),
             (_, Ok(number)) if (1..=others).contains(&number) => {
@@ -73,7 +105,7 @@ fn answer(
             }
             _ => writeln!(
                 questions,
-                "`{said}` is no answer: y, n or one of the numbers."
+                "`{said}` is no answer: y, n, PART=VALUE or one of the numbers."
             )?,
         }
     }

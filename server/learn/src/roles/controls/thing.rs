@@ -1,0 +1,147 @@
+//! What controls refer to: wheels, sounds and animations, by name or by number.
+
+use super::super::columns::most;
+use super::super::ground::Ground;
+use super::super::motions::separator;
+use super::super::records::{Field, Record, Records};
+use super::super::shapes;
+use crate::contexts::ContextId;
+use crate::names::Member;
+use crate::symbols::Symbol;
+use dialect::{Around, ItemType, Kind, ListRule, ValueType};
+use foldhash::{HashMap, HashMapExt as _, HashSet};
+
+/// What can be referred to from a control.
+#[derive(Debug, Default)]
+pub(in crate::roles) struct Things {
+    pub(in crate::roles) wheels: Option<Thing>,
+    pub(in crate::roles) sounds: Vec<Thing>,
+}
+
+/// Elements with a name of a kind, or counted.
+#[derive(Debug)]
+pub(in crate::roles) struct Thing {
+    pub(in crate::roles) context: ContextId,
+    pub(in crate::roles) kind: Option<String>,
+    /// Documents and the names that are given in them.
+    pub(in crate::roles) names: HashSet<(u32, Symbol)>,
+    /// By document, how many there are.
+    counts: HashMap<u32, u32>,
+}
+
+impl Thing {
+    /// Things in a context, with the field that names them, if one does.
+    pub(in crate::roles) fn of(
+        ground: &Ground<'_>,
+        records: &Records,
+        context: ContextId,
+        name: Option<&Field>,
+    ) -> Self {
+        let rows = &records.get(context).rows;
+        let names = name.into_iter().flat_map(|name| &name.values);
+        let mut counts: HashMap<u32, u32> = HashMap::new();
+        rows.iter()
+            .for_each(|(document, _)| *counts.entry(*document).or_default() += 1);
+        Self {
+            context,
+            counts,
+            kind: name
+                .and_then(|name| ground.gives(name.slot))
+                .map(str::to_owned),
+            names: names
+                .map(|(row, name)| (rows[*row as usize].0, *name))
+                .collect(),
+        }
+    }
+
+    /// Numbers of things without names: within how many there are, each once, and reaching the last one.
+    fn counted(
+        &self,
+        ground: &Ground<'_>,
+        record: &Record,
+        field: &Field,
+        kind: Kind,
+    ) -> Option<ValueType> {
+        let mut outer: Option<String> = None;
+        let (mut least, mut last, mut several) = (u32::MAX, 0, 0);
+        for (row, value) in &field.values {
+            let count = *self.counts.get(&record.rows[*row as usize].0)?;
+            let (numbers, gaps) = shapes::row(ground.text(*value), &ground.notation.numbers)?;
+            let numbers: Vec<u32> = numbers
+                .iter()
+                .map(|number| {
+                    (number.fract() == 0.0 && (0.0..1e6).contains(number)).then_some(*number as u32)
+                })
+                .collect::<Option<_>>()?;
+            if numbers.windows(2).any(|pair| pair[0] >= pair[1]) || numbers.last()? > &count {
+                return None;
+            }
+            several += usize::from(numbers.len() > 1);
+            last += usize::from(numbers.last() == Some(&count));
+            least = least.min(*numbers.first()?);
+            outer = outer.or(gaps.into_iter().next());
+        }
+        // From nought the last one is one less.
+        let first = u32::from(last > 0);
+        let list = ListRule {
+            separator: separator(&outer?),
+            min: 0,
+            max: None,
+        };
+        let item = ItemType::PositionOf { kind, first };
+        (several * 2 >= field.values.len() && least >= first).then(|| ValueType {
+            list: Some(list),
+            ..ValueType::single(item)
+        })
+    }
+
+    /// What a field is, if it refers to these things: as was found out about names, or because all its values are
+    /// names of theirs. By chance, names that are the same in all files would be so too, but not in this company.
+    pub(in crate::roles) fn asked(
+        &self,
+        ground: &Ground<'_>,
+        record: &Record,
+        field: &Field,
+        word: &str,
+    ) -> Option<ValueType> {
+        let named = self
+            .kind
+            .as_ref()
+            .and_then(|kind| ground.asks(field.slot, kind));
+        let kind = Kind::new(self.kind.as_deref().unwrap_or(word));
+        if let Some(reference) = named.or_else(|| ground.counts(field.slot, self.context)) {
+            let item = match &reference.form.member {
+                Member::Position { first } => ItemType::PositionOf {
+                    kind,
+                    first: *first,
+                },
+                Member::Name { .. } => ItemType::Reference([kind].into()),
+            };
+            let list = reference.form.separator.as_ref().map(|mark| ListRule {
+                separator: separator(mark),
+                min: 0,
+                max: None,
+            });
+            return Some(ValueType {
+                item,
+                list,
+                around: Around::default(),
+            });
+        }
+        let is_open = ground.reference(field.slot).is_none() && ground.gives(field.slot).is_none();
+        if is_open && self.names.is_empty() {
+            return self.counted(ground, record, field, kind);
+        }
+        if !is_open || self.kind.is_none() {
+            return None;
+        }
+        let known = field
+            .values
+            .iter()
+            .filter(|(row, value)| self.names.contains(&(record.rows[*row as usize].0, *value)));
+        let different: HashSet<Symbol> = field.values.iter().map(|(_, value)| *value).collect();
+        let fits = most(known.count(), field.values.len()) && different.len() > 1;
+        let item = ItemType::Reference([kind].into());
+        fits.then_some(ValueType::single(item))
+    }
+}
