@@ -109,6 +109,8 @@ step("words are coloured by where they lead", async () => {
     await window.page.locator(".squiggly-error").first().waitFor();
     await window.command("Developer: Inspect Editor Tokens and Scopes");
     await inspected.filter({ hasText: /modifiers\s*unresolved/ }).waitFor();
+    // Whatever the theme, it has a colour for what is wrong.
+    assert.match(await inspected.innerText(), /foreground, bold[^\n]*\s+invalid\.illegal\.unresolved/);
     await window.picture("2-unresolved");
     await window.keys.press("Escape");
     await undone();
