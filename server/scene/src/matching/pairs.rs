@@ -277,8 +277,26 @@ impl<'s> Pairs<'s> {
             let mut there = there.into_iter().flatten().take(MOST_ALIKE);
             there.any(|other| self.is_rival(*other, new))
         };
-        self.old.geometry(old) != self.new.geometry(new)
-            && (self.rivals(old, new).next().is_some() || reverse())
+        match self.old.geometry(old) != self.new.geometry(new) {
+            true => self.rivals(old, new).next().is_some() || reverse(),
+            false => self.is_double(old, new),
+        }
+    }
+
+    /// Whether a node that was renamed where it stood has a double: another node, after or before, of its old or new
+    /// name and of its place and size. It may be that one, hung on something else, and this one a copy.
+    fn is_double(&self, old: NodeIndex, new: NodeIndex) -> bool {
+        let (was, is) = (self.old.names[old.index()], self.new.names[new.index()]);
+        let geometry = self.old.geometry(old);
+        let is_open = |side: &Side<'_>, other: &Side<'_>, name| {
+            let there = side.by_geometry.get(&geometry).into_iter().flatten();
+            there.take(MOST_ALIKE).any(|id| {
+                let partner = side.partner[id.index()];
+                side.names[id.index()] == name
+                    && partner.is_none_or(|partner| other.geometry(partner) != geometry)
+            })
+        };
+        was != is && (is_open(&self.new, &self.old, was) || is_open(&self.old, &self.new, is))
     }
 
     /// Whether a node that was moved or changed has left a gap that something else fills which nothing was found for:
@@ -290,17 +308,32 @@ impl<'s> Pairs<'s> {
         }
         let (old_parent, new_parent) = (self.old.scene[old].parent, self.new.scene[new].parent);
         let has_own_name = self.old.has_name_alone(old) && self.new.has_name_alone(new);
-        let is_filled = |side: &Side<'_>, parents: [Option<Option<NodeIndex>>; 2], geometry| {
+        let is_filled = |side: &Side<'_>, parents: Vec<Option<NodeIndex>>, geometry| {
             let leftover = &side.leftover;
-            let mut parents = parents.into_iter().flatten();
+            let mut parents = parents.into_iter();
             parents.any(|parent| leftover.places.contains(&(parent, geometry)))
                 || ((geometry != (0, 0) || !has_own_name)
                     && leftover.geometries.contains(&geometry))
         };
-        let kept = self.old.partner_of(old_parent);
-        let lifted = self.new.partner_of(new_parent);
-        is_filled(&self.new, [kept, Some(new_parent)], before)
-            || is_filled(&self.old, [lifted, Some(old_parent)], after)
+        let mut homes = self.homes(old);
+        homes.push(new_parent);
+        let lifted = self.new.partner_of(new_parent).into_iter();
+        is_filled(&self.new, homes, before)
+            || is_filled(&self.old, lifted.chain([old_parent]).collect(), after)
+    }
+
+    /// What became of the node that an old one hung on. If that one is away itself, also of what it hung on, up to
+    /// what is where it was: it may have been taken out, and what it held hung there.
+    fn homes(&self, old: NodeIndex) -> Vec<Option<NodeIndex>> {
+        let parent = self.old.scene[old].parent;
+        let mut homes: Vec<_> = self.old.partner_of(parent).into_iter().collect();
+        let mut away = parent.filter(|id| self.is_away[id.index()]);
+        while let Some(id) = away.filter(|_| homes.len() < MOST_ALIKE) {
+            let above = self.old.scene[id].parent;
+            homes.extend(self.old.partner_of(above));
+            away = above.filter(|id| self.is_away[id.index()]);
+        }
+        homes
     }
 
     /// Whether both hang on nodes that were taken for one another, or on nothing.
@@ -319,11 +352,14 @@ impl<'s> Pairs<'s> {
         let (was, is) = (self.old.names[old.index()], self.new.names[new.index()]);
         let (before, after) = (self.old.geometry(old), self.new.geometry(new));
         let is_open = |side: &Side<'_>, name, geometry| {
-            name != 0
-                && match was == is && before != after {
-                    true => side.leftover.names.contains(&name),
-                    false => side.leftover.looks.contains(&(name, geometry)),
+            match was == is && before != after {
+                true => name != 0 && side.leftover.names.contains(&name),
+                // Without a name, a place or size of its own still tells.
+                false => {
+                    (name != 0 || geometry != (0, 0))
+                        && side.leftover.looks.contains(&(name, geometry))
                 }
+            }
         };
         is_open(&self.old, is, after) || is_open(&self.new, was, before)
     }
