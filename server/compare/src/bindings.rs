@@ -10,7 +10,11 @@ pub(crate) type Bindings = BTreeMap<Option<String>, String>;
 /// What is bound in a node.
 pub(crate) fn inside(document: &Document<'_>, id: Id) -> Bindings {
     let mut bindings = Bindings::from([(None, String::new())]);
-    for element in document.way(id).into_iter().filter_map(|id| document.element(id)) {
+    for element in document
+        .way(id)
+        .into_iter()
+        .filter_map(|id| document.element(id))
+    {
         for attribute in element.attributes() {
             if let Some(prefix) = attribute.declared_prefix() {
                 bindings.insert(prefix.map(str::to_owned), attribute.value().into_owned());

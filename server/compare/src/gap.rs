@@ -126,10 +126,15 @@ impl Gap {
             && (0..=count).all(|at| {
                 plain_lines(self.old.text(old, at)) == plain_lines(self.new.text(new, at))
             })
-            && self.old.nodes.iter().zip(&self.new.nodes).all(|(one, other)| {
-                let kinds = (&old.nodes[*one].kind, &new.nodes[*other].kind);
-                std::mem::discriminant(kinds.0) == std::mem::discriminant(kinds.1)
-            })
+            && self
+                .old
+                .nodes
+                .iter()
+                .zip(&self.new.nodes)
+                .all(|(one, other)| {
+                    let kinds = (&old.nodes[*one].kind, &new.nodes[*other].kind);
+                    std::mem::discriminant(kinds.0) == std::mem::discriminant(kinds.1)
+                })
     }
 
     fn add_at_end(&self, planner: &mut Planner<'_, '_>, kept: usize) {

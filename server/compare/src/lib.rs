@@ -4,16 +4,20 @@
 //! out on the old version before it is handed out, and what that gives is part of the result.
 
 mod bindings;
+mod changes;
 mod document;
 mod equal;
 mod gap;
 mod identity;
+mod labels;
 mod likeness;
 mod matching;
 mod operations;
 mod print;
 mod selectors;
 mod tags;
+
+pub use changes::{Change, Sort, changes};
 
 use dialect::{Dialect, DocumentKind};
 use patch::Refusal;

@@ -180,12 +180,7 @@ impl Matcher<'_, '_> {
     }
 
     /// Pairs what has the same key, the first with the first.
-    fn in_order_of(
-        &mut self,
-        old: &[Id],
-        new: &[Id],
-        key: impl Fn(&Document<'_>, Id) -> u64,
-    ) {
+    fn in_order_of(&mut self, old: &[Id], new: &[Id], key: impl Fn(&Document<'_>, Id) -> u64) {
         let mut waiting: HashMap<u64, std::collections::VecDeque<Id>> = HashMap::default();
         for id in old.iter().copied().filter(|id| self.is_free(*id)) {
             waiting.entry(key(self.old, id)).or_default().push_back(id);
@@ -227,8 +222,7 @@ impl Matcher<'_, '_> {
     /// Things that have names and do not share one must be alike to be the same.
     fn may_be(&self, old: Id, new: Id) -> bool {
         let [olds, news] = &self.identities;
-        let named =
-            olds.name(self.old, old).is_some() && news.name(self.new, new).is_some();
+        let named = olds.name(self.old, old).is_some() && news.name(self.new, new).is_some();
         !named || likeness::of(self.old, old, self.new, new) >= ALIKE
     }
 

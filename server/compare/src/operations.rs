@@ -107,7 +107,8 @@ impl Planner<'_, '_> {
     fn all_kept(&self, old: Id) -> bool {
         let way = self.old.way(old);
         way.iter().all(|id| {
-            self.kept(*id).is_some_and(|new| !self.is_replaced(*id, new))
+            self.kept(*id)
+                .is_some_and(|new| !self.is_replaced(*id, new))
         })
     }
 
@@ -199,7 +200,13 @@ impl Planner<'_, '_> {
 
     pub(crate) fn replace_text(&mut self, selector: (String, Bindings), text: &str) {
         let (selector, bindings) = selector;
-        self.push("replace", selector, None, plain_lines(text).into_owned(), bindings);
+        self.push(
+            "replace",
+            selector,
+            None,
+            plain_lines(text).into_owned(),
+            bindings,
+        );
     }
 
     pub(crate) fn text_selector(&mut self, text: Id) -> (String, Bindings) {
@@ -260,7 +267,11 @@ impl Planner<'_, '_> {
         for edit in edits {
             let mut bindings = self.common.clone();
             let path = self.selectors.element(old, &mut bindings, false);
-            let path = if path.path == selected.path { path.path } else { selected.path.clone() };
+            let path = if path.path == selected.path {
+                path.path
+            } else {
+                selected.path.clone()
+            };
             let mut named = |name: &str| -> Option<String> {
                 let Some((prefix, local)) = name.split_once(':') else {
                     return Some(name.to_owned());
@@ -289,7 +300,13 @@ impl Planner<'_, '_> {
                 }
                 TagEdit::Remove(name) => {
                     let Some(named) = named(&name) else { continue };
-                    self.push("remove", format!("{path}/@{named}"), None, String::new(), bindings);
+                    self.push(
+                        "remove",
+                        format!("{path}/@{named}"),
+                        None,
+                        String::new(),
+                        bindings,
+                    );
                 }
                 TagEdit::Rebind(prefix, value) => {
                     let text = syntax::escape::text(&value).into_owned();
@@ -303,5 +320,4 @@ impl Planner<'_, '_> {
             }
         }
     }
-
 }

@@ -13,6 +13,9 @@ use crate::document::{Document, Id, Kind, TOP};
 use crate::identity::{Identities, Rank};
 use crate::matching::Matching;
 
+/// Among more namesakes no two conditions are tried together: each try counts them all.
+const MOST_COUNTED: usize = 200;
+
 /// Longer values make no good conditions.
 const LONGEST: usize = 200;
 
@@ -131,7 +134,9 @@ impl<'a, 't> Selectors<'a, 't> {
             return ("*".to_owned(), Vec::new());
         }
         let none_is_taken = tag.namespace.is_empty()
-            && bindings.get(&None).is_some_and(|default| !default.is_empty());
+            && bindings
+                .get(&None)
+                .is_some_and(|default| !default.is_empty());
         if none_is_taken {
             // No name without a namespace can be written here.
             let all = self.old.elements(parent).take_while(|other| *other != id);
@@ -145,8 +150,7 @@ impl<'a, 't> Selectors<'a, 't> {
         let siblings = &self.known[&parent];
         let [olds, news] = self.counts(id);
         // What moved is there twice for a while.
-        let is_alone =
-            parent == TOP || olds == 1 && news == usize::from(self.matching.stays[id]);
+        let is_alone = parent == TOP || olds == 1 && news == usize::from(self.matching.stays[id]);
         let mut asked = Vec::new();
         let text = match conditions {
             Some(found) if !is_alone || found.iter().any(|one| one.rank == Rank::Name) => {
@@ -177,12 +181,7 @@ impl<'a, 't> Selectors<'a, 't> {
     }
 
     /// The best conditions that only this element fulfils among its namesakes: one, or two together.
-    fn conditions(
-        &self,
-        id: Id,
-        bindings: &mut Bindings,
-        as_new: bool,
-    ) -> Option<Vec<Asked<'t>>> {
+    fn conditions(&self, id: Id, bindings: &mut Bindings, as_new: bool) -> Option<Vec<Asked<'t>>> {
         let siblings = self.known.get(&self.old.nodes[id].parent)?;
         let counterpart = self.matching.new_of[id].filter(|_| self.matching.stays[id]);
         let after: Vec<u64> = counterpart.map_or_else(Vec::new, |new| {
@@ -190,7 +189,12 @@ impl<'a, 't> Selectors<'a, 't> {
             asked.into_iter().map(|one| one.key).collect()
         });
         let holds = |found: [usize; 2], is_same: bool| {
-            found[0] == 1 && if is_same { found[1] == 1 } else { found[1] == 0 && !as_new }
+            found[0] == 1
+                && if is_same {
+                    found[1] == 1
+                } else {
+                    found[1] == 0 && !as_new
+                }
         };
         let mut usable: Vec<Asked<'t>> = asked(self.old, &self.identities[0], id)
             .into_iter()
@@ -217,7 +221,7 @@ impl<'a, 't> Selectors<'a, 't> {
         // Two together: counted among the namesakes, so only for few of these.
         usable.retain(|one| !one.is_child && one.rank <= Rank::Unknown);
         usable.truncate(4);
-        if all > 1_000 {
+        if all > MOST_COUNTED {
             return None;
         }
         for first in 0..usable.len() {
@@ -272,7 +276,10 @@ impl<'a, 't> Selectors<'a, 't> {
         let new_parent = self.matching.new_of[parent];
         let sides = [(self.old, Some(parent)), (self.new, new_parent)];
         for (side, (document, parent)) in sides.into_iter().enumerate() {
-            for id in parent.into_iter().flat_map(|parent| document.elements(parent)) {
+            for id in parent
+                .into_iter()
+                .flat_map(|parent| document.elements(parent))
+            {
                 let Some(tag) = document.tag(id) else {
                     continue;
                 };

@@ -64,7 +64,10 @@ pub(crate) fn compared(
             (Some(None), ..) => return TagChange::Whole,
             (Some(Some(prefix)), false, _) => edits.push(TagEdit::Unbind(prefix.to_owned())),
             (Some(Some(prefix)), true, Some(there)) => {
-                edits.push(TagEdit::Rebind(prefix.to_owned(), there.value().into_owned()));
+                edits.push(TagEdit::Rebind(
+                    prefix.to_owned(),
+                    there.value().into_owned(),
+                ));
             }
             (None, false, _) => edits.push(TagEdit::Remove(name.to_owned())),
             (None, true, Some(there)) => {
@@ -88,7 +91,8 @@ pub(crate) fn compared(
     }
     if !holds_markup && predicted(old, one, &edits).as_deref() != Some(tag_body(tags.1))
         || !holds_markup && end_tag(old, one) != end_tag(new, other)
-        || !holds_markup && old.nodes[old_id].children.is_empty()
+        || !holds_markup
+            && old.nodes[old_id].children.is_empty()
             && new.nodes[new_id].children.is_empty()
             && one.is_self_closing() != other.is_self_closing()
     {
@@ -98,9 +102,9 @@ pub(crate) fn compared(
 }
 
 fn end_tag<'t>(document: &Document<'t>, element: Element<'_>) -> &'t str {
-    element
-        .end_tag()
-        .map_or("", |tag| document.slice(tag.range()).trim_start_matches("</"))
+    element.end_tag().map_or("", |tag| {
+        document.slice(tag.range()).trim_start_matches("</")
+    })
 }
 
 /// Without what closes it.

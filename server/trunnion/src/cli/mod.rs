@@ -4,6 +4,7 @@ mod adjust;
 pub(crate) mod check;
 pub(crate) mod definition;
 mod dialect;
+mod diff;
 mod difference;
 mod explain;
 mod fit;
@@ -42,6 +43,7 @@ enum Command {
     Check(check::Args),
     #[command(subcommand)]
     Dialect(dialect::Command),
+    Diff(diff::Args),
     Explain(explain::Args),
     Fit(fit::Args),
     Motion(motion::Args),
@@ -62,6 +64,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Adjust(args) => adjust::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Dialect(command) => dialect::run(&command),
+        Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Motion(args) => motion::run(&args),

@@ -1,0 +1,127 @@
+//! Mods as folders of files, wherever they are.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use project::Files;
+
+use crate::cli::definition::Failure;
+
+/// Deeper folders, and more files, are none of a mod.
+const DEPTH: usize = 64;
+const MOST_FILES: usize = 100_000;
+
+/// What became of a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Status {
+    Added,
+    Removed,
+    Changed,
+    Same,
+}
+
+/// A mod: a folder, or what is in an archive.
+#[derive(Debug)]
+pub(crate) struct Folder {
+    pub(crate) files: Files,
+    root: PathBuf,
+    /// With `/` between the steps.
+    pub(crate) names: BTreeSet<String>,
+}
+
+impl Folder {
+    /// # Errors
+    /// It is neither a folder nor an archive that can be read.
+    pub(crate) fn open(path: &Path) -> Result<Self, Failure> {
+        let failed = |reason: String| {
+            Failure::broken(format!("{} cannot be read: {reason}", path.display()))
+        };
+        let files = Files::default();
+        let path_in_full = std::path::absolute(path).map_err(|error| failed(error.to_string()))?;
+        let root = match path.is_dir() {
+            true => path_in_full,
+            false => {
+                fs::metadata(path).map_err(|error| failed(error.to_string()))?;
+                files
+                    .contents(&path_in_full)
+                    .map_err(|reasons| failed(reasons.join(" ")))?;
+                project::content_of(&path_in_full)
+            }
+        };
+        let names = files.below(&root, DEPTH, MOST_FILES).into_iter().collect();
+        Ok(Self { files, root, names })
+    }
+
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
+        name.split('/')
+            .fold(self.root.clone(), |path, step| path.join(step))
+    }
+
+    /// # Errors
+    /// It cannot be read.
+    pub(crate) fn bytes(&self, name: &str) -> Result<Vec<u8>, Failure> {
+        let path = self.path(name);
+        let read = self.files.read(&path, u64::MAX);
+        read.map_err(|error| Failure::broken(format!("{} cannot be read: {error}", path.display())))
+    }
+}
+
+/// Whether a file begins like an archive.
+pub(crate) fn is_archive(path: &Path) -> bool {
+    let head = Files::default().read(path, 4);
+    head.is_ok_and(|head| archive::is_archive(&head))
+}
+
+/// Whether a file begins like XML.
+pub(crate) fn is_xml(folder: &Folder, name: &str) -> bool {
+    let Ok(head) = folder.files.read(&folder.path(name), 512) else {
+        return false;
+    };
+    // Of UTF-16, every other byte.
+    let mut letters = head
+        .iter()
+        .filter(|byte| !matches!(byte, 0 | 0xef | 0xbb | 0xbf | 0xfe | 0xff));
+    letters.find(|byte| !byte.is_ascii_whitespace()) == Some(&b'<')
+}
+
+/// All files that differ, in order.
+///
+/// # Errors
+/// One of them cannot be read.
+pub(crate) fn compared(old: &Folder, new: &Folder) -> Result<Vec<(String, Status)>, Failure> {
+    let mut found = Vec::new();
+    for name in old.names.union(&new.names) {
+        let status = match (old.names.contains(name), new.names.contains(name)) {
+            (true, false) => Status::Removed,
+            (false, _) => Status::Added,
+            (true, true) if old.bytes(name)? == new.bytes(name)? => continue,
+            (true, true) => Status::Changed,
+        };
+        found.push((name.clone(), status));
+    }
+    Ok(found)
+}
+
+/// Makes a folder that is not there yet, all of it or nothing: what it holds is made beside it first.
+///
+/// # Errors
+/// What stood in the way; nothing is left behind then.
+pub(crate) fn make(target: &Path, fill: impl FnOnce(&Path) -> io::Result<()>) -> io::Result<()> {
+    if fs::symlink_metadata(target).is_ok() {
+        return Err(io::Error::new(
+            io::ErrorKind::AlreadyExists,
+            "there is something of that name already",
+        ));
+    }
+    let parent = target.parent().unwrap_or(Path::new("."));
+    let beside = parent.join(format!(".trunnion-{}.tmp", std::process::id()));
+    fs::create_dir(&beside)?;
+    let made = fill(&beside).and_then(|()| fs::rename(&beside, target));
+    if made.is_err() {
+        // What is left is of no use to anybody.
+        let _ = fs::remove_dir_all(&beside);
+    }
+    made
+}
