@@ -115,13 +115,8 @@ pub(crate) fn make(target: &Path, fill: impl FnOnce(&Path) -> io::Result<()>) ->
             "there is something of that name already",
         ));
     }
-    let parent = target.parent().unwrap_or(Path::new("."));
-    let beside = parent.join(format!(".trunnion-{}.tmp", std::process::id()));
-    fs::create_dir(&beside)?;
-    let made = fill(&beside).and_then(|()| fs::rename(&beside, target));
-    if made.is_err() {
-        // What is left is of no use to anybody.
-        let _ = fs::remove_dir_all(&beside);
-    }
-    made
+    let beside = whole::Beside::folder(target)?;
+    fill(beside.path())?;
+    whole::keep_names_below(beside.path());
+    beside.take_place(target)
 }
