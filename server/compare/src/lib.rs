@@ -1,7 +1,8 @@
 //! What changed between two versions of a document: which element became which, in words and as an XML patch.
 //!
 //! Names of the dialect come first, likeness of content second, places last. The patch is one of RFC 5261. It is carried
-//! out on the old version before it is handed out, and what that gives is part of the result.
+//! out on the old version before it is handed out, and what that gives is part of the result. The same comparison brings
+//! somebody's changes over to another version.
 
 mod bindings;
 mod changes;
@@ -12,12 +13,14 @@ mod identity;
 mod labels;
 mod likeness;
 mod matching;
+mod merge;
 mod operations;
 mod print;
 mod selectors;
 mod tags;
 
 pub use changes::{Change, Sort, changes};
+pub use merge::{Conflict, Merged, merge};
 
 use dialect::{Dialect, DocumentKind};
 use patch::Refusal;

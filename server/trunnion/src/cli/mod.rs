@@ -2,6 +2,8 @@
 
 mod adjust;
 pub(crate) mod check;
+mod carry;
+mod check;
 pub(crate) mod definition;
 mod dialect;
 mod diff;
@@ -40,6 +42,7 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Adjust(adjust::Args),
+    Carry(carry::Args),
     Check(check::Args),
     #[command(subcommand)]
     Dialect(dialect::Command),
@@ -62,6 +65,7 @@ enum Command {
 pub(crate) fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Adjust(args) => adjust::run(&args),
+        Command::Carry(args) => carry::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Dialect(command) => dialect::run(&command),
         Command::Diff(args) => diff::run(&args),

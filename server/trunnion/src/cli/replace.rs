@@ -37,7 +37,7 @@ pub(crate) fn create_like(file: &Path, old: &[u8], text: &str) -> io::Result<()>
 }
 
 /// The text as the old bytes were encoded: UTF-16 if they were, else UTF-8.
-fn encoded(old: &[u8], text: &str) -> Vec<u8> {
+pub(crate) fn encoded(old: &[u8], text: &str) -> Vec<u8> {
     let utf_16 = |to_bytes: fn(u16) -> [u8; 2]| text.encode_utf16().flat_map(to_bytes).collect();
     match old {
         [0xff, 0xfe, ..] => with_mark(utf_16(u16::to_le_bytes), &[0xff, 0xfe]),

@@ -1,0 +1,190 @@
+//! Where what I added goes in the author's version, and how it is written there.
+
+use syntax::{Item, TextEdit, TextRange, TextSize};
+
+use super::Merger;
+use crate::bindings;
+use crate::document::{Document, Id, Kind, plain_lines};
+
+/// A place in the author's version.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Place {
+    After(Id),
+    Before(Id),
+    /// As the last of what is in it.
+    In(Id),
+}
+
+impl Merger<'_, '_> {
+    /// Behind the nearest neighbour before it that is there too; else before the nearest one after it.
+    pub(super) fn place(&self, own: Id, new_parent: Id) -> Place {
+        let siblings: Vec<Id> = self.own.markup(self.own.nodes[own].parent).collect();
+        let at = siblings.partition_point(|other| *other < own);
+        let there = |own: &Id| {
+            let old = self.to_own.old_of[*own]?;
+            let new = self.to_new.new_of[old]?;
+            let stays = self.to_own.stays[old] && self.new.nodes[new].parent == new_parent;
+            let is_fixed = matches!(self.new.nodes[new].kind, Kind::Fixed);
+            (stays && !is_fixed).then_some(new)
+        };
+        let before = siblings[..at].iter().rev().find_map(there);
+        let after = || siblings[at..].iter().find_map(there);
+        match before {
+            Some(before) => Place::After(before),
+            None => after().map_or(Place::In(new_parent), Place::Before),
+        }
+    }
+
+    /// A prefix in it that means something else at the new place.
+    pub(super) fn other_prefix(&self, own: Id, new_parent: Id) -> Option<String> {
+        let here = bindings::inside(self.own, self.own.nodes[own].parent);
+        let there = bindings::inside(self.new, new_parent);
+        let differs = |prefix: &Option<String>| {
+            let meaning =
+                |bindings: &bindings::Bindings| bindings.get(prefix).cloned().unwrap_or_default();
+            meaning(&here) != meaning(&there)
+        };
+        let prefixes: Vec<&Option<String>> = here.keys().chain(there.keys()).collect();
+        if !prefixes.iter().any(|prefix| differs(prefix)) {
+            return None;
+        }
+        let mut open = vec![own];
+        while let Some(id) = open.pop() {
+            let Some(element) = self.own.element(id) else {
+                continue;
+            };
+            let own = element.prefix().map(str::to_owned);
+            let named = element.attributes().filter_map(|one| one.prefix());
+            let named = named.filter(|prefix| !matches!(*prefix, "xml" | "xmlns"));
+            let mut used = std::iter::once(own).chain(named.map(|prefix| Some(prefix.to_owned())));
+            if let Some(prefix) = used.find(|prefix| differs(prefix)) {
+                return Some(prefix.unwrap_or_else(|| "xmlns".to_owned()));
+            }
+            open.extend(self.own.elements(id));
+        }
+        None
+    }
+
+    pub(super) fn insertion(&self, place: Place, nodes: &[Id]) -> Option<TextEdit> {
+        let newline = self.styles[0].newline;
+        let lines = |indent: &str| -> Vec<String> {
+            let nodes = nodes.iter();
+            nodes.map(|id| self.in_their_style(*id, indent)).collect()
+        };
+        let range = |id: Id| self.new.nodes[id].range;
+        Some(match place {
+            Place::After(id) => match own_indent(self.new, id) {
+                Some(indent) => {
+                    let gap = format!("{newline}{indent}");
+                    let added = lines(indent).into_iter().map(|line| gap.clone() + &line);
+                    TextEdit::insert(range(id).end(), added.collect::<String>())
+                }
+                None => TextEdit::insert(range(id).end(), lines("").concat()),
+            },
+            Place::Before(id) => match own_indent(self.new, id) {
+                Some(indent) => {
+                    let gap = format!("{newline}{indent}");
+                    let added = lines(indent).into_iter().map(|line| line + &gap);
+                    TextEdit::insert(range(id).start(), added.collect::<String>())
+                }
+                None => TextEdit::insert(range(id).start(), lines("").concat()),
+            },
+            Place::In(parent) => {
+                let element = self.new.element(parent)?;
+                let outer = own_indent(self.new, parent).unwrap_or("");
+                let indent = format!("{outer}{}", self.styles[0].indent);
+                let gap = format!("{newline}{indent}");
+                let added: String = lines(&indent)
+                    .into_iter()
+                    .map(|line| gap.clone() + &line)
+                    .collect();
+                match element.content_range() {
+                    Some(inner) => {
+                        let kept = self
+                            .new
+                            .slice(inner)
+                            .trim_end_matches([' ', '\t', '\r', '\n']);
+                        let start = inner.start() + TextSize::of(kept);
+                        let blank = TextRange::new(start, inner.end());
+                        TextEdit::replace(blank, format!("{added}{newline}{outer}"))
+                    }
+                    None => {
+                        let tag = self.new.slice(element.start_tag_range());
+                        let kept = tag.trim_end_matches("/>").trim_end();
+                        let start = element.range().start() + TextSize::of(kept);
+                        let rest = TextRange::new(start, element.range().end());
+                        let name = element.name();
+                        TextEdit::replace(rest, format!(">{added}{newline}{outer}</{name}>"))
+                    }
+                }
+            }
+        })
+    }
+
+    /// What I wrote, with the author's line breaks, indentation and quotes.
+    fn in_their_style(&self, own: Id, indent: &str) -> String {
+        let [theirs, mine] = &self.styles;
+        let start = self.own.nodes[own].range.start();
+        let own_start = own_indent(self.own, own).unwrap_or("");
+        let mut edits = Vec::new();
+        let mut open = vec![own];
+        while let Some(id) = open.pop() {
+            let Some(element) = self.own.element(id) else {
+                continue;
+            };
+            for attribute in element.attributes() {
+                let other = attribute.quote().filter(|quote| *quote != theirs.quote);
+                if let (Some(_), Some(value)) = (other, attribute.value_range())
+                    && !attribute.raw_value().contains(theirs.quote)
+                {
+                    let quote = theirs.quote.to_string();
+                    let one = TextSize::new(1);
+                    for at in [value.start() - one, value.end()] {
+                        edits.push(TextEdit::replace(TextRange::at(at, one), quote.clone()));
+                    }
+                }
+            }
+            for item in element.items() {
+                let Item::Text(token) = item else { continue };
+                let Some((lines, inner)) = token.text().rsplit_once(['\n', '\r']) else {
+                    continue;
+                };
+                if !crate::document::is_blank(token.text()) {
+                    continue;
+                }
+                let mut rest = inner.strip_prefix(own_start).unwrap_or("");
+                let mut depth = String::new();
+                while let Some(shorter) = rest.strip_prefix(mine.indent.as_str()) {
+                    depth.push_str(&theirs.indent);
+                    rest = shorter;
+                }
+                let breaks = plain_lines(lines).matches('\n').count();
+                let breaks = "\n".repeat(breaks + 1);
+                let breaks = match lines.ends_with('\r') {
+                    true => breaks[1..].to_owned(),
+                    false => breaks,
+                };
+                edits.push(TextEdit::replace(
+                    token.range(),
+                    format!("{breaks}{indent}{depth}{rest}"),
+                ));
+            }
+            open.extend(self.own.elements(id));
+        }
+        for edit in &mut edits {
+            edit.range -= start;
+        }
+        edits.sort_by_key(|edit| edit.range.start());
+        let written = self.own.written(own);
+        // Edits of white space and quotes that are there always fit.
+        let text = syntax::apply(written, &edits).unwrap_or_else(|_| written.to_owned());
+        self.with_their_lines(&text)
+    }
+}
+
+/// The blanks before a node that is the first thing on its line.
+fn own_indent<'t>(document: &Document<'t>, id: Id) -> Option<&'t str> {
+    let before = &document.text[..usize::from(document.nodes[id].range.start())];
+    let bare = before.trim_end_matches([' ', '\t']);
+    (bare.ends_with(['\n', '\r'])).then(|| &before[bare.len()..])
+}

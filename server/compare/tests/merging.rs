@@ -1,0 +1,61 @@
+//! Bringing changes over: what must come out where only one side changed, over random edits of the corpus.
+
+#![allow(clippy::print_stdout)]
+
+mod edits;
+
+use compare::{Sort, Version};
+use proptest::prelude::*;
+use proptest::test_runner::{Config, TestRunner};
+use syntax::Tree;
+
+use edits::{File, corpus, edited};
+
+fn version<'a>(text: &'a str, tree: &'a Tree) -> Version<'a> {
+    Version {
+        text,
+        tree,
+        meaning: None,
+    }
+}
+
+#[test]
+fn where_one_side_changed_nothing_the_result_is_the_other_side() {
+    let cases = std::env::var("DIFFS").map_or(300, |cases| cases.parse().unwrap());
+    let files: Vec<File> = corpus()
+        .into_iter()
+        .filter(|file| file.text.len() < 20_000 && !file.name.is_empty())
+        .collect();
+    let mut runner = TestRunner::new(Config::with_cases(cases));
+    let edits = proptest::collection::vec((any::<u8>(), any::<u32>(), any::<u32>()), 1..6);
+    let strategy = (any::<proptest::sample::Index>(), edits);
+    let made = std::cell::Cell::new(0);
+    let outcome = runner.run(&strategy, |(file, edits)| {
+        let old = &files[file.index(files.len())].text;
+        let new = edited(old, &edits);
+        let trees = [syntax::parse(old), syntax::parse(&new)];
+        let [one, other] = [version(old, &trees[0]), version(&new, &trees[1])];
+        // Mine is what it was: the author's, byte for byte.
+        let merged = compare::merge(&one, &other, &one).unwrap();
+        prop_assert_eq!(&merged.text, &new);
+        prop_assert!(merged.conflicts.is_empty());
+        // The author's is what it was: mine, but for its form.
+        let merged = compare::merge(&one, &one, &other).unwrap();
+        let tree = syntax::parse(&merged.text);
+        let changes = compare::changes(&version(&merged.text, &tree), &other);
+        let is_form = changes.iter().all(|change| change.sort == Sort::Form);
+        prop_assert!(
+            is_form && merged.conflicts.is_empty(),
+            "{:#?}\n{changes:#?}\n{old}\n--- mine\n{new}\n--- merged\n{}",
+            merged.conflicts,
+            merged.text
+        );
+        made.set(made.get() + 1);
+        Ok(())
+    });
+    outcome.unwrap();
+    println!(
+        "{} changed versions merged with what they came from",
+        made.get()
+    );
+}

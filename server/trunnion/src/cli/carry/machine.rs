@@ -1,0 +1,169 @@
+//! One machine.
+
+use std::path::Path;
+
+use compare::{Change, Conflict};
+use ide::repath::{self, Outcome};
+use project::{SceneState, View};
+use syntax::{Encoding, TextRange};
+
+use crate::cli::definition::Failure;
+use crate::cli::diff::{opened, version};
+
+/// So many lines of a side of a conflict are shown.
+const MOST_LINES: usize = 12;
+
+/// What became of one machine.
+#[derive(Debug)]
+pub(super) struct Carried {
+    pub(super) text: String,
+    /// What differs from the author's version now.
+    changes: Vec<Change>,
+    shared: usize,
+    conflicts: Vec<Conflict>,
+    /// Paths of mine that may lead elsewhere, a sentence each.
+    unsure: Vec<String>,
+    /// Conflicts and such paths.
+    pub(super) left: usize,
+    /// The author's, mine, and the result.
+    views: [View; 3],
+}
+
+/// The author's new version with what I changed. Paths: old, new, mine.
+///
+/// # Errors
+/// One of them cannot be read, or the result would be none.
+pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> {
+    let (mut base, theirs, mut own) = (opened(old)?, opened(new)?, opened(mine)?);
+    let mut unsure = Vec::new();
+    // Both or none: else paths that I did not touch would look changed.
+    if let (Some((old, _)), Some((mine, left))) =
+        (followed(&base, &theirs), followed(&own, &theirs))
+    {
+        (base, own, unsure) = (old, mine, left);
+    }
+    let merged = compare::merge(&version(&base), &version(&theirs), &version(&own))
+        .map_err(|reason| Failure::broken(format!("{}: {reason}", new.display())))?;
+    let result = theirs.with_text(merged.text.clone());
+    let changes = compare::changes(&version(&theirs), &version(&result));
+    // What was in doubt before my changes is in doubt after them; what concerns nothing of mine is the author's.
+    unsure.retain(|(path, _)| {
+        changes
+            .iter()
+            .any(|change| change.message.contains(path.as_str()))
+    });
+    let left = merged.conflicts.len() + unsure.len();
+    Ok(Carried {
+        text: merged.text,
+        changes,
+        shared: merged.shared,
+        conflicts: merged.conflicts,
+        unsure: unsure.into_iter().map(|(_, sentence)| sentence).collect(),
+        left,
+        views: [theirs, own, result],
+    })
+}
+
+type Left = Vec<(String, String)>;
+
+/// A version whose index paths lead, in the author's new scene, to the nodes that they led to; and the paths that could not
+/// follow. None: there is nothing to follow.
+fn followed(view: &View, theirs: &View) -> Option<(View, Left)> {
+    let scene = |view: &View| match &view.meaning.as_ref()?.scene {
+        SceneState::Loaded(file) => Some(file.clone()),
+        _ => None,
+    };
+    let (from, to) = (scene(view)?, scene(theirs)?);
+    let found = repath::by_scenes(view, &from.scene, &to.scene).ok()?;
+    let left = found.left().filter_map(|path| {
+        let why = match &path.outcome {
+            Outcome::Unsure(targets) => {
+                let targets: Vec<&str> = targets.iter().map(|one| one.path.as_str()).collect();
+                format!("may be {} in the new scene", targets.join(" or "))
+            }
+            Outcome::Gone => "is not in the new scene any more".to_owned(),
+            _ => return None,
+        };
+        let node = path.node.as_deref().unwrap_or("its node");
+        Some((
+            format!("`{}`", path.path),
+            format!("the path {} of yours: {node} {why}", path.path),
+        ))
+    });
+    let left = left.collect();
+    Some((view.with_text(found.text.clone()), left))
+}
+
+/// Whether index paths lead elsewhere in the author's new scene.
+pub(super) fn paths_move(old: &Path, new: &Path) -> bool {
+    let (Ok(base), Ok(theirs)) = (opened(old), opened(new)) else {
+        return false;
+    };
+    followed(&base, &theirs).is_some_and(|(followed, _)| followed.text() != base.text())
+}
+
+/// What was carried over, and what is left to be done.
+pub(super) fn report(name: &str, carried: &Carried) -> String {
+    let [theirs, own, result] = &carried.views;
+    let mut text = format!("{name}:\n");
+    for change in &carried.changes {
+        let place = match (change.new, change.old) {
+            (Some(range), _) => format!("line {}", line(result, range)),
+            (None, Some(range)) => format!("line {} of the author's", line(theirs, range)),
+            (None, None) => String::new(),
+        };
+        text.push_str(&format!("  {place}: {}\n", change.message));
+    }
+    if carried.changes.is_empty() {
+        text.push_str("  Nothing of yours is to be carried over.\n");
+    }
+    if carried.shared > 0 {
+        text.push_str(&format!(
+            "  The author made {} of your changes as well.\n",
+            carried.shared
+        ));
+    }
+    for sentence in &carried.unsure {
+        text.push_str(&format!("  Look at it: {sentence}.\n"));
+    }
+    for conflict in &carried.conflicts {
+        text.push_str(&shown(conflict, theirs, own));
+    }
+    text
+}
+
+fn shown(conflict: &Conflict, theirs: &View, own: &View) -> String {
+    let mut text = format!("  Conflict: {}\n", conflict.subject);
+    let at = |range: Option<TextRange>, view: &View| {
+        range.map_or_else(String::new, |range| {
+            format!(" (line {})", line(view, range))
+        })
+    };
+    let sides = [
+        ("old", String::new(), &conflict.base),
+        ("the author's", at(conflict.place, theirs), &conflict.theirs),
+        ("yours", at(conflict.mine_place, own), &conflict.mine),
+    ];
+    for (side, place, value) in sides {
+        let value = value.as_deref().unwrap_or("(not there)");
+        let mut lines = value.lines();
+        let shown: Vec<&str> = lines.by_ref().take(MOST_LINES).collect();
+        let more = match lines.count() {
+            0 => String::new(),
+            more => format!("\n      … and {more} more lines"),
+        };
+        text.push_str(&format!(
+            "    {side}{place}: {}{more}\n",
+            shown.join("\n      ")
+        ));
+    }
+    text
+}
+
+fn line(view: &View, range: TextRange) -> u32 {
+    let lines = &view.document.lines;
+    lines
+        .position(view.text(), range.start(), Encoding::Utf32)
+        .line
+        + 1
+}

@@ -1,0 +1,105 @@
+//! Whole mods, file by file.
+
+use std::path::Path;
+
+use super::machine;
+use super::{Outcome, Product};
+use crate::cli::definition::Failure;
+use crate::cli::diff::folders::{self, Folder};
+
+/// What is to be done about one file.
+enum Taken {
+    /// It is as in one of these, or it is not there.
+    Bytes(Option<Vec<u8>>),
+    /// Both changed it, and it stays as the author has it.
+    Conflict(Option<Vec<u8>>, &'static str),
+}
+
+/// The author's new mod with what I changed in it.
+///
+/// # Errors
+/// A file of them cannot be read.
+pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Failure> {
+    let [old, new, mine] = [Folder::open(old)?, Folder::open(new)?, Folder::open(mine)?];
+    let (mut report, mut left, mut result) = (String::new(), 0, Vec::new());
+    let mut names = &old.names | &new.names;
+    names.extend(mine.names.iter().cloned());
+    for name in &names {
+        let bytes = |folder: &Folder| {
+            let has = folder.names.contains(name);
+            has.then(|| folder.bytes(name)).transpose()
+        };
+        let sides = [bytes(&old)?, bytes(&new)?, bytes(&mine)?];
+        let is_xml = [&old, &new, &mine]
+            .iter()
+            .all(|folder| folder.names.contains(name) && folders::is_xml(folder, name));
+        let [base, theirs, own] = &sides;
+        let paths = [&old, &new, &mine].map(|folder| folder.path(name));
+        // What only I changed still has to follow the author's new scene.
+        let is_merged = is_xml
+            && base != own
+            && theirs != own
+            && (base != theirs || machine::paths_move(&paths[0], &paths[1]));
+        if is_merged {
+            match machine::carried([&paths[0], &paths[1], &paths[2]]) {
+                Ok(carried) => {
+                    report.push_str(&machine::report(name, &carried));
+                    left += carried.left;
+                    let like = theirs.as_deref().unwrap_or_default();
+                    let text = crate::cli::replace::encoded(like, &carried.text);
+                    result.push((name.clone(), text));
+                    continue;
+                }
+                Err(failure) => report.push_str(&format!("{name}: {}\n", failure.message)),
+            }
+        }
+        match taken(sides) {
+            Taken::Bytes(bytes) => {
+                if bytes.as_ref() != bytes_of(&new, name)?.as_ref() {
+                    let what = match bytes {
+                        Some(_) => "as you have it",
+                        None => "left out, as you did",
+                    };
+                    report.push_str(&format!("{name}: {what}\n"));
+                }
+                result.extend(bytes.map(|bytes| (name.clone(), bytes)));
+            }
+            Taken::Conflict(bytes, why) => {
+                left += 1;
+                report.push_str(&format!("{name}: Conflict: {why}\n"));
+                result.extend(bytes.map(|bytes| (name.clone(), bytes)));
+            }
+        }
+    }
+    report.push_str(&match left {
+        0 => "All of your changes are in the result.\n".to_owned(),
+        1 => "1 thing is left to you.\n".to_owned(),
+        several => format!("{several} things are left to you.\n"),
+    });
+    Ok(Outcome {
+        report,
+        left,
+        product: Product::Folder(result),
+    })
+}
+
+fn bytes_of(folder: &Folder, name: &str) -> Result<Option<Vec<u8>>, Failure> {
+    let has = folder.names.contains(name);
+    has.then(|| folder.bytes(name)).transpose()
+}
+
+fn taken([base, theirs, own]: [Option<Vec<u8>>; 3]) -> Taken {
+    if own == base || own == theirs {
+        return Taken::Bytes(theirs);
+    }
+    if theirs == base {
+        return Taken::Bytes(own);
+    }
+    let why = match (&base, &theirs, &own) {
+        (_, None, _) => "you changed it, and the author took it out. It is not in the result",
+        (_, _, None) => "you took it out, and the author changed it. The author's stays",
+        (None, ..) => "you and the author added it, with other content. The author's stays",
+        _ => "you and the author changed it, and it cannot be merged. The author's stays",
+    };
+    Taken::Conflict(theirs, why)
+}

@@ -1,0 +1,222 @@
+//! `trunnion carry` as a person or a script runs it: own changes brought over to the author's new release.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use acceptance::{outside, program};
+use serde_json::Value;
+
+const BRAM: &str = "machines/bram-6.machine.xml";
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(program::path());
+    command
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+/// The demo mod three times: old, new and mine.
+fn three_mods(name: &str) -> PathBuf {
+    let folder =
+        std::env::temp_dir().join(format!("trunnion-cli-carry-{}-{name}", std::process::id()));
+    let _ = fs::remove_dir_all(&folder);
+    let from = outside::project().join("corpus/ternholt");
+    for side in ["old", "new", "mine"] {
+        for file in outside::files_below(&from, &[""]) {
+            let target = folder.join(side).join(file.strip_prefix(&from).unwrap());
+            fs::create_dir_all(target.parent().unwrap()).unwrap();
+            fs::copy(file, target).unwrap();
+        }
+    }
+    folder
+}
+
+fn edit(file: PathBuf, changes: &[(&str, &str)]) {
+    let mut text = fs::read_to_string(&file).unwrap();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    fs::write(file, text).unwrap();
+}
+
+/// All files with their bytes.
+fn state(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+    let files = outside::files_below(folder, &[""]).into_iter();
+    files
+        .map(|file| (file.clone(), fs::read(file).unwrap()))
+        .collect()
+}
+
+#[test]
+fn own_changes_go_into_the_new_release_and_nothing_else_does() {
+    let folder = three_mods("machine");
+    let done = run(
+        &folder,
+        &[
+            "adjust",
+            &format!("mine/{BRAM}"),
+            "leg.left",
+            "leg.right",
+            "--write",
+        ],
+    );
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+    edit(
+        folder.join("new").join(BRAM),
+        &[
+            ("radius=\"0.62\"", "radius=\"0.64\""),
+            ("<bodies>", "<!-- heavier by now -->\n  <bodies>"),
+            ("mass=\"9200\"", "mass=\"9400\""),
+            (
+                "<animation id=\"hooks.close\"",
+                "<animation id=\"lamp.turn\" duration=\"1\"/>\n    <animation id=\"hooks.close\"",
+            ),
+        ],
+    );
+    let before = state(&folder);
+    let files = [
+        format!("old/{BRAM}"),
+        format!("new/{BRAM}"),
+        format!("mine/{BRAM}"),
+    ];
+    let output = run(&folder, &["carry", &files[0], &files[1], &files[2]]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    assert_eq!(state(&folder), before, "nothing is written");
+
+    let output = run(
+        &folder,
+        &[
+            "carry",
+            &files[0],
+            &files[1],
+            &files[2],
+            "-o",
+            "out.machine.xml",
+        ],
+    );
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let out = fs::read_to_string(folder.join("out.machine.xml")).unwrap();
+    // As if the legs had been made adjustable in the new release.
+    let done = run(
+        &folder,
+        &["adjust", &files[1], "leg.left", "leg.right", "--write"],
+    );
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+    assert_eq!(out, fs::read_to_string(folder.join(&files[1])).unwrap());
+    // What is there is not overwritten.
+    let again = run(
+        &folder,
+        &[
+            "carry",
+            &files[0],
+            &files[1],
+            &files[2],
+            "-o",
+            "out.machine.xml",
+        ],
+    );
+    assert_eq!(again.status.code(), Some(2), "{again:?}");
+}
+
+#[test]
+fn what_both_changed_is_shown_with_all_sides_and_stays_the_author_s() {
+    let folder = three_mods("conflict");
+    edit(
+        folder.join("new").join(BRAM),
+        &[("mass=\"9200\"", "mass=\"9400\"")],
+    );
+    edit(
+        folder.join("mine").join(BRAM),
+        &[
+            ("mass=\"9200\"", "mass=\"9000\""),
+            ("reach=\"0.4\"", "reach=\"0.5\""),
+        ],
+    );
+    let output = run(&folder, &["carry", "old", "new", "mine", "--write"]);
+    let text = said(&output);
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    for part in [
+        "Conflict: ",
+        "old: 9200",
+        "the author's (line 12): 9400",
+        "yours (line 12): 9000",
+    ] {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+    let out = fs::read_to_string(folder.join("mine-carried").join(BRAM)).unwrap();
+    assert!(
+        out.contains("mass=\"9400\"") && out.contains("reach=\"0.5\""),
+        "{out}"
+    );
+}
+
+/// The author put a node before the others: all paths moved on. Mine must, too.
+#[test]
+fn own_paths_follow_the_author_s_new_scene() {
+    let folder = three_mods("scene");
+    let scene = folder.join("new/machines/bram-6.gltf");
+    let mut gltf: Value = serde_json::from_slice(&fs::read(&scene).unwrap()).unwrap();
+    let nodes = gltf["nodes"].as_array_mut().unwrap();
+    let added = nodes.len();
+    nodes.push(serde_json::json!({"name": "number.plate"}));
+    nodes[0]["children"]
+        .as_array_mut()
+        .unwrap()
+        .insert(0, added.into());
+    fs::write(folder.join("new.gltf"), gltf.to_string()).unwrap();
+    let definition = format!("new/{BRAM}");
+    let done = run(
+        &folder,
+        &["repath", &definition, "--scene", "new.gltf", "--write"],
+    );
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+    fs::rename(folder.join("new.gltf"), &scene).unwrap();
+    edit(
+        folder.join("mine").join(BRAM),
+        &[(
+            "<alias name=\"mast\" ",
+            "<alias name=\"ladder\" path=\"0/0/0/2\"/>\n    <alias name=\"mast\" ",
+        )],
+    );
+    let output = run(&folder, &["carry", "old", "new", "mine", "-o", "out"]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let out = fs::read_to_string(folder.join("out").join(BRAM)).unwrap();
+    assert!(
+        out.contains("<alias name=\"ladder\" path=\"0/1/0/2\"/>"),
+        "{out}"
+    );
+    assert!(
+        out.contains("<alias name=\"mast\"       path=\"0/2\"/>"),
+        "{out}"
+    );
+    assert!(folder.join("out/machines/bram-6.gltf").is_file());
+    let checked = run(&folder, &["check", "out"]);
+    assert!(!said(&checked).contains("stale-path"), "{checked:?}");
+}
+
+#[test]
+fn files_come_and_go_as_each_had_it() {
+    let folder = three_mods("files");
+    fs::write(folder.join("new/notes.txt"), "of the author").unwrap();
+    fs::write(folder.join("mine/mine.txt"), "of mine").unwrap();
+    fs::remove_file(folder.join("new/machines/sounds/clunk.ogg")).unwrap();
+    fs::write(folder.join("mine/machines/sounds/pump.ogg"), "mine").unwrap();
+    fs::write(folder.join("new/machines/sounds/pump.ogg"), "theirs").unwrap();
+    let output = run(&folder, &["carry", "old", "new", "mine", "-o", "out"]);
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    let out = folder.join("out");
+    assert!(out.join("notes.txt").is_file() && out.join("mine.txt").is_file());
+    assert!(!out.join("machines/sounds/clunk.ogg").exists());
+    assert_eq!(
+        fs::read_to_string(out.join("machines/sounds/pump.ogg")).unwrap(),
+        "theirs"
+    );
+}
