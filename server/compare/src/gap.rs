@@ -220,12 +220,13 @@ fn side(document: &Document<'_>, parent: Id, left: Option<Id>, right: Option<Id>
             side.texts.push(None);
         }
     }
-    let inner = match document.element(parent) {
+    // Looked for at the ends only: it takes time with the number of children.
+    let inner = || match document.element(parent) {
         Some(element) => element.content_range().unwrap_or_default(),
         None => document.nodes[parent].range,
     };
     let range = |id: Id| document.nodes[id].range;
-    side.start = left.map_or(inner.start(), |left| range(left).end());
-    side.end = right.map_or(inner.end(), |right| range(right).start());
+    side.start = left.map_or_else(|| inner().start(), |left| range(left).end());
+    side.end = right.map_or_else(|| inner().end(), |right| range(right).start());
     side
 }

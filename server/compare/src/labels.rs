@@ -39,7 +39,7 @@ impl Labels {
                     |node| cut(&node.text),
                 );
                 let property = channel.property().map(Property::as_str);
-                let own = format!("{} of {node}", property.unwrap_or("channel"));
+                let own = format!("{} of {node}", property.unwrap_or("movement"));
                 if let Some(motion) = channel.motions.first() {
                     labels
                         .windows

@@ -15,6 +15,9 @@ use crate::likeness::{self, ALIKE, Likeness};
 /// So many pairs of neighbours are compared to one another; among more, order decides.
 const MOST_PAIRS: usize = 2_500;
 
+/// So far is looked for a place from which both sides are alike again.
+const FARTHEST: usize = 48;
+
 #[derive(Debug)]
 pub(crate) struct Matching {
     /// By old node.
@@ -62,6 +65,9 @@ struct Matcher<'a, 't> {
     /// Pairs whose children are to be matched.
     open: Vec<(Id, Id)>,
 }
+
+/// What a node may have in common with another one.
+type KeyOf = fn(&Document<'_>, &Identities<'_>, Id) -> Option<u64>;
 
 /// What two nodes may have in common.
 fn key(parts: impl Hash) -> u64 {
@@ -113,6 +119,7 @@ impl Matcher<'_, '_> {
     fn children(&mut self, parent: Id, new_parent: Id) {
         let old: Vec<Id> = self.old.markup(parent).collect();
         let new: Vec<Id> = self.new.markup(new_parent).collect();
+        self.in_step(&old, &new);
         self.by_unique(&old, &new, Self::name_key);
         self.in_order_of(&old, &new, |document, id| document.nodes[id].written);
         self.in_order_of(&old, &new, |document, id| match &document.nodes[id].kind {
@@ -123,6 +130,34 @@ impl Matcher<'_, '_> {
         self.only_ones(&old, &new);
         self.by_likeness(&old, &new);
         self.texts(parent, new_parent);
+    }
+
+    /// What is written alike in the same order. Where it differs, both sides go on at the nearest place from which they are
+    /// alike again.
+    fn in_step(&mut self, old: &[Id], new: &[Id]) {
+        let (mut at, mut new_at) = (0, 0);
+        while at < old.len() && new_at < new.len() {
+            let alike = |at: usize, new_at: usize| match (old.get(at), new.get(new_at)) {
+                (Some(one), Some(other)) => {
+                    self.old.nodes[*one].written == self.new.nodes[*other].written
+                }
+                (None, None) => true,
+                _ => false,
+            };
+            if alike(at, new_at) {
+                if self.is_free(old[at]) && self.is_free_new(new[new_at]) {
+                    self.pair(old[at], new[new_at]);
+                }
+                (at, new_at) = (at + 1, new_at + 1);
+                continue;
+            }
+            let again = (1..2 * FARTHEST).find_map(|steps| {
+                let skips = steps.saturating_sub(FARTHEST - 1)..=steps.min(FARTHEST - 1);
+                let mut skips = skips.map(|skip| (at + skip, new_at + steps - skip));
+                skips.find(|(at, new_at)| alike(*at, *new_at) && alike(at + 1, new_at + 1))
+            });
+            (at, new_at) = again.unwrap_or((at + 1, new_at + 1));
+        }
     }
 
     /// Texts between the same neighbours; what else they are is told where gaps are compared.
@@ -314,7 +349,7 @@ impl Matcher<'_, '_> {
             all.filter(|id| document.tag(*id).is_some()).collect()
         };
         let (old, new) = (elements(self.old), elements(self.new));
-        let keys: [fn(&Document<'_>, &Identities<'_>, Id) -> Option<u64>; 3] = [
+        let keys: [KeyOf; 3] = [
             Self::name_key,
             |document, _, id| Some(key((1, document.nodes[id].meaning))),
             Self::reference_key,
@@ -331,12 +366,7 @@ impl Matcher<'_, '_> {
     }
 
     /// Like `by_unique`, outer elements first: what they hold follows them.
-    fn by_unique_outermost(
-        &mut self,
-        old: &[Id],
-        new: &[Id],
-        key: fn(&Document<'_>, &Identities<'_>, Id) -> Option<u64>,
-    ) {
+    fn by_unique_outermost(&mut self, old: &[Id], new: &[Id], key: KeyOf) {
         let unique = |document: &Document<'_>, identities: &Identities<'_>, all: &[Id]| {
             let mut found: HashMap<u64, Option<Id>> = HashMap::default();
             for id in all {

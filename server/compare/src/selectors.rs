@@ -338,10 +338,9 @@ fn asked<'t>(document: &Document<'t>, identities: &Identities<'_>, id: Id) -> Ve
 }
 
 fn is_quotable(value: &str) -> bool {
-    value.len() <= LONGEST
-        && !(value.contains('"') && value.contains('\''))
-        && !value.contains(['\n', '\r', '\t'])
-        && !value.contains('&')
+    let has_both_quotes = value.contains('"') && value.contains('\'');
+    let is_odd = has_both_quotes || value.contains(['\n', '\r', '\t', '&']);
+    value.len() <= LONGEST && !is_odd
 }
 
 fn quote_for(value: &str) -> char {

@@ -89,13 +89,11 @@ pub(crate) fn compared(
             Some(Some(_)) => {}
         }
     }
-    if !holds_markup && predicted(old, one, &edits).as_deref() != Some(tag_body(tags.1))
-        || !holds_markup && end_tag(old, one) != end_tag(new, other)
-        || !holds_markup
-            && old.nodes[old_id].children.is_empty()
-            && new.nodes[new_id].children.is_empty()
-            && one.is_self_closing() != other.is_self_closing()
-    {
+    let is_empty = old.nodes[old_id].children.is_empty() && new.nodes[new_id].children.is_empty();
+    let is_as_wanted = predicted(old, one, &edits).as_deref() == Some(tag_body(tags.1))
+        && end_tag(old, one) == end_tag(new, other)
+        && (!is_empty || one.is_self_closing() == other.is_self_closing());
+    if !holds_markup && !is_as_wanted {
         return TagChange::Whole;
     }
     TagChange::Edits(edits)

@@ -18,7 +18,7 @@ pub(crate) enum Place {
 impl Merger<'_, '_> {
     /// Behind the nearest neighbour before it that is there too; else before the nearest one after it.
     pub(super) fn place(&self, own: Id, new_parent: Id) -> Place {
-        let siblings: Vec<Id> = self.own.markup(self.own.nodes[own].parent).collect();
+        let siblings = &self.own.nodes[self.own.nodes[own].parent].children;
         let at = siblings.partition_point(|other| *other < own);
         let there = |own: &Id| {
             let old = self.to_own.old_of[*own]?;
