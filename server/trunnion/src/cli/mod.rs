@@ -1,9 +1,8 @@
 //! The command line: one file per subcommand. The only room that prints.
 
 mod adjust;
-pub(crate) mod check;
 mod carry;
-mod check;
+pub(crate) mod check;
 pub(crate) mod definition;
 mod dialect;
 mod diff;
