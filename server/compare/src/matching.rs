@@ -304,17 +304,15 @@ impl Matcher<'_, '_> {
         // Too many to compare each with each: by the order of those that may be the same.
         let mut came = came.iter().copied().peekable();
         for old in left {
-            while let Some(new) = came.peek().copied() {
-                if self.likeness(*old, new, false).is_some() {
-                    self.pair(*old, new);
-                    came.next();
-                    break;
-                }
-                let (olds, news) = (&self.old.nodes[*old].kind, &self.new.nodes[new].kind);
-                if std::mem::discriminant(olds) == std::mem::discriminant(news) {
-                    came.next();
-                }
-                break;
+            let Some(new) = came.peek().copied() else {
+                return;
+            };
+            let kinds = (&self.old.nodes[*old].kind, &self.new.nodes[new].kind);
+            if self.likeness(*old, new, false).is_some() {
+                self.pair(*old, new);
+                came.next();
+            } else if std::mem::discriminant(kinds.0) == std::mem::discriminant(kinds.1) {
+                came.next();
             }
         }
     }
