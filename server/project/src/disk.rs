@@ -76,6 +76,8 @@ pub struct Disk {
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
     inventories: DashMap<PathBuf, (InventoryKey, Arc<Inventory>)>,
     differences: DashMap<PathBuf, (u64, Compared)>,
+    /// With the generation and where the dialects are in memory.
+    manifests: DashMap<PathBuf, ((u64, Vec<usize>), Option<String>)>,
     /// The slot is filled by the first who asks; others wait for it.
     scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
     /// With their size in the file: what there was before, for definitions that were written for it.
@@ -122,6 +124,26 @@ impl Disk {
         self.listings
             .insert(root.to_path_buf(), (now, Arc::clone(&files)));
         files
+    }
+
+    /// The first entry of a folder that has the name of a dialect's manifest. Remembered like the entries, because it
+    /// is asked for again for each of a thousand documents below the folder.
+    pub(crate) fn manifest(&self, folder: &Path, dialects: &[Arc<Dialect>]) -> Option<String> {
+        let addresses = dialects.iter().map(|dialect| Arc::as_ptr(dialect).addr());
+        let key = (self.generation(), addresses.collect());
+        if let Some(known) = self.manifests.get(folder).filter(|known| known.0 == key) {
+            return known.1.clone();
+        }
+        let is_manifest = |name: &&String| {
+            dialects.iter().any(|dialect| {
+                let kind = dialect.document_for(None, name);
+                kind.is_some_and(|kind| kind.is_manifest)
+            })
+        };
+        let found = self.folder(folder).iter().find(is_manifest).cloned();
+        self.manifests
+            .insert(folder.to_path_buf(), (key, found.clone()));
+        found
     }
 
     /// What is in a mod, remembered like its files.

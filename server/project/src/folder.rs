@@ -79,25 +79,21 @@ impl ModFolder {
 }
 
 fn manifest_in(folder: &Path, disk: &Disk, settings: &Settings) -> Option<PathBuf> {
-    let names = disk.folder(folder);
-    names
-        .iter()
-        .find(|name| {
-            settings.dialects.iter().any(|dialect| {
-                dialect
-                    .document_for(None, name)
-                    .is_some_and(|kind| kind.is_manifest)
-            })
-        })
-        .map(|name| folder.join(name))
-        .filter(|path| disk.files().is_file(path))
+    let manifest = folder.join(disk.manifest(folder, &settings.dialects)?);
+    Some(manifest).filter(|path| disk.files().is_file(path))
 }
 
 fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
     let (above, name) = (root.parent()?, root.file_name()?.to_str()?);
     let archive = format!("{name}.zip").to_lowercase();
     let names = disk.folder(above);
-    let found = names.iter().find(|known| known.to_lowercase() == archive)?;
+    // Few names have the ending, so few are written in small letters.
+    let is_zip = |known: &&String| {
+        let ending = known.len().checked_sub(4).and_then(|at| known.get(at..));
+        ending.is_some_and(|ending| ending.eq_ignore_ascii_case(".zip"))
+    };
+    let mut archives = names.iter().filter(is_zip);
+    let found = archives.find(|known| known.to_lowercase() == archive)?;
     Some(above.join(found)).filter(|path| path.is_file())
 }
 
