@@ -43,6 +43,15 @@ pub struct IndexPathFault {
 }
 
 impl IndexPathNotation {
+    /// The same as [`Self::parse`] where nobody asks what is wrong, such as for a text that is more likely a name.
+    pub fn read(&self, text: &str) -> Option<Vec<u32>> {
+        let path = text.trim_start().strip_prefix(self.root_mark.as_str())?;
+        match path.bytes().next()?.is_ascii_digit() {
+            true => self.parse(text).ok(),
+            false => None,
+        }
+    }
+
     /// Zero-based positions, at least one. White space around the path is ignored.
     pub fn parse(&self, text: &str) -> Result<Vec<u32>, IndexPathFault> {
         let start = text.len() - text.trim_start().len();
@@ -112,10 +121,12 @@ impl IndexPathNotation {
             range: number.clone(),
             message: String::from("this number is too large for a child's position"),
         })?;
-        written.checked_sub(self.first).ok_or(IndexPathFault {
-            range: number,
-            message: format!("children are counted from {}", self.first),
-        })
+        written
+            .checked_sub(self.first)
+            .ok_or_else(|| IndexPathFault {
+                range: number,
+                message: format!("children are counted from {}", self.first),
+            })
     }
 
     /// The text for zero-based positions. No positions give the bare root mark.

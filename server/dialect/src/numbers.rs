@@ -85,15 +85,19 @@ impl NumberNotation {
     /// an exponent are understood; `inf` and `nan` are not numbers.
     pub fn read(&self, text: &str) -> Option<f64> {
         let text = text.trim();
-        let mut plain = String::with_capacity(text.len());
+        let mut is_plain = true;
         for c in text.chars() {
             match c {
-                '0'..='9' | '+' | '-' | 'e' | 'E' => plain.push(c),
-                c if self.decimal_marks.contains(&c) => plain.push('.'),
+                '0'..='9' | '+' | '-' | 'e' | 'E' => {}
+                c if self.decimal_marks.contains(&c) => is_plain &= c == '.',
                 _ => return None,
             }
         }
-        let number: f64 = plain.parse().ok()?;
+        let number: f64 = match is_plain {
+            true => text.parse(),
+            false => text.replace(self.decimal_marks.as_slice(), ".").parse(),
+        }
+        .ok()?;
         number.is_finite().then_some(number)
     }
 

@@ -88,11 +88,7 @@ impl Dialect {
             Some(part.start + name.start..part.start + name.end)
         };
         let Some(list) = &value_type.list else {
-            let whole = match value_type.item {
-                ItemType::Text => 0..value.len(),
-                _ => trimmed_range(value, value),
-            };
-            return name_in(whole).into_iter().collect();
+            return name_in(whole(value_type, value)).into_iter().collect();
         };
         let parts: Vec<Range<usize>> = list.separator.split(value);
         let parts: Vec<Range<usize>> = match value_type.around.is_nothing() {
@@ -116,5 +112,13 @@ impl Dialect {
         members
             .filter_map(|member| Some(member.first()?.start..member.last()?.end))
             .collect()
+    }
+}
+
+/// The byte range of a value that is no list.
+fn whole(value_type: &ValueType, value: &str) -> Range<usize> {
+    match value_type.item {
+        ItemType::Text => 0..value.len(),
+        _ => trimmed_range(value, value),
     }
 }

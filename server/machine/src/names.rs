@@ -146,7 +146,7 @@ fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTar
         ItemType::Reference(kinds) => (kinds, false),
         _ => (&none, true),
     };
-    let read = path.then(|| notation.parse(text).ok()).flatten();
+    let read = path.then(|| notation.read(text)).flatten();
     match read {
         Some(path) => NodeTarget::Path(path.into()),
         None if kinds.is_empty() || (path && notation.looks_like(text)) => NodeTarget::Unreadable,

@@ -12,6 +12,8 @@ use syntax::{Element, Item, TextRange, Tree};
 pub struct Located<'t> {
     pub element: Element<'t>,
     pub context: Context,
+    /// The element's name without its prefix: asked for by every step of every path.
+    name: &'t str,
     /// Names without a prefix mean the document's own namespace here.
     default_is_ours: bool,
 }
@@ -21,6 +23,7 @@ impl<'t> Located<'t> {
         Self {
             element,
             context,
+            name: element.local_name(),
             default_is_ours,
         }
     }
@@ -66,10 +69,12 @@ pub struct ListItem<'f> {
 
 impl<'t> Reader<'t> {
     pub fn new(tree: &'t Tree, dialect: &'t Dialect, kind: &'t DocumentKind) -> Self {
-        let root = tree.root().map(|element| Located {
-            element,
-            context: dialect.root_context(kind),
-            default_is_ours: element.prefix().is_none(),
+        let root = tree.root().map(|element| {
+            Located::new(
+                element,
+                dialect.root_context(kind),
+                element.prefix().is_none(),
+            )
         });
         Self {
             dialect,
@@ -119,15 +124,15 @@ impl<'t> Reader<'t> {
             Some(attribute) => Some(attribute.value().as_ref()) == self.namespace().as_deref(),
             None => parent.default_is_ours,
         };
-        let ours = match element.prefix() {
+        let (prefix, name) = element.split_name();
+        let ours = match prefix {
             None => default_is_ours,
             Some(prefix) => self.prefix_is_ours(chain, element, prefix),
         };
         ours.then(|| Located {
             element,
-            context: self
-                .dialect
-                .child_context(parent.context, element.local_name()),
+            context: self.dialect.child_context(parent.context, name),
+            name,
             default_is_ours,
         })
     }
@@ -204,10 +209,9 @@ impl<'t> Reader<'t> {
         };
         let fits = |name: &Option<String>| {
             chain.len() > start
-                && chain.last().is_some_and(|at| {
-                    name.as_ref()
-                        .is_none_or(|name| at.element.local_name() == name)
-                })
+                && chain
+                    .last()
+                    .is_some_and(|at| name.as_ref().is_none_or(|name| at.name == name))
         };
         let leads = match &last.kind {
             StepKind::Itself => self.steps_lead_to(before, start, chain),
@@ -231,7 +235,7 @@ impl<'t> Reader<'t> {
     fn named_children(&self, chain: &Chain<'t>, name: Option<&str>) -> Vec<Chain<'t>> {
         self.children(chain)
             .into_iter()
-            .filter(|child| name.is_none_or(|name| child.element.local_name() == name))
+            .filter(|child| name.is_none_or(|name| child.name == name))
             .map(|child| extended(chain, child))
             .collect()
     }
@@ -247,7 +251,7 @@ impl<'t> Reader<'t> {
             open.append(&mut below);
             let fits = next
                 .last()
-                .is_some_and(|last| name.is_none_or(|name| last.element.local_name() == name));
+                .is_some_and(|last| name.is_none_or(|name| last.name == name));
             if fits {
                 found.push(next);
             }
@@ -309,7 +313,8 @@ impl<'t> Reader<'t> {
             .dialect
             .element(at.context)
             .and_then(|element| element.attribute(name));
-        let (text, range) = trimmed(attribute.value(), attribute.value_range()?);
+        let (text, range) = attribute.value_and_range()?;
+        let (text, range) = trimmed(text, range);
         Some(Found {
             text,
             range,

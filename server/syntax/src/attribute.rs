@@ -30,9 +30,23 @@ impl PartialEq for Attribute<'_> {
 impl Eq for Attribute<'_> {}
 
 impl<'t> Attribute<'t> {
+    /// None: the token is something else.
+    #[inline]
+    pub(crate) fn new(green: &'t GreenTokenData, offset: TextSize) -> Option<Self> {
+        (Kind::of(green.kind()) == Kind::Attribute).then_some(Self { green, offset })
+    }
+
     /// The name as written, prefix included; "" if it is missing.
     pub fn name(&self) -> &'t str {
         &self.green.text()[..name_len(self.green.text())]
+    }
+
+    /// Whether this is its name as written: asked of many attributes, most of which begin with another letter.
+    pub(crate) fn is_called(&self, qualified_name: &str) -> bool {
+        let (text, name) = (self.green.text().as_bytes(), qualified_name.as_bytes());
+        text.first() == name.first()
+            && text.starts_with(name)
+            && name_len(self.green.text()) == name.len()
     }
 
     pub fn local_name(&self) -> &'t str {
@@ -64,6 +78,14 @@ impl<'t> Attribute<'t> {
         let value = value_span(self.green.text())?;
         let range = TextRange::new(offset(value.start), offset(value.end));
         Some(range + self.offset)
+    }
+
+    /// [`Self::value`] and [`Self::value_range`], if there is a value.
+    pub fn value_and_range(&self) -> Option<(Cow<'t, str>, TextRange)> {
+        let text = self.green.text();
+        let value = value_span(text)?;
+        let range = TextRange::new(offset(value.start), offset(value.end));
+        Some((reference::normalized(&text[value]), range + self.offset))
     }
 
     /// The value with references resolved and each white space character a space; "" if there is none.
@@ -139,9 +161,7 @@ impl<'t> Iterator for Attributes<'t> {
     type Item = Attribute<'t>;
 
     fn next(&mut self) -> Option<Attribute<'t>> {
-        self.wide.find_map(|(green, offset)| {
-            let green = green.into_token()?;
-            (Kind::of(green.kind()) == Kind::Attribute).then_some(Attribute { green, offset })
-        })
+        self.wide
+            .find_map(|(green, offset)| Attribute::new(green.into_token()?, offset))
     }
 }

@@ -29,8 +29,15 @@ impl Eq for Element<'_> {}
 impl<'t> Element<'t> {
     /// The name as written, prefix included; "" for a `<` without a name.
     pub fn name(&self) -> &'t str {
-        self.open_token()
-            .map_or("", |(open, _)| open.text().trim_start_matches('<'))
+        self.open_token().map_or("", |(open, _)| {
+            let text = open.text();
+            text.strip_prefix('<').unwrap_or(text)
+        })
+    }
+
+    /// Prefix and local name.
+    pub fn split_name(&self) -> (Option<&'t str>, &'t str) {
+        split_name(self.name())
     }
 
     /// The name without its prefix.
@@ -112,8 +119,25 @@ impl<'t> Element<'t> {
 
     /// The first attribute with this name, as written.
     pub fn attribute(&self, qualified_name: &str) -> Option<Attribute<'t>> {
-        self.attributes()
-            .find(|attribute| attribute.name() == qualified_name)
+        // Asked so often that opening chunks is left to those tags that have some.
+        let mut offset = self.offset;
+        for child in self.start_tag()?.children() {
+            match child {
+                NodeOrToken::Token(green) => {
+                    if let Some(attribute) = Attribute::new(green, offset)
+                        && attribute.is_called(qualified_name)
+                    {
+                        return Some(attribute);
+                    }
+                    offset += green.text_len();
+                }
+                NodeOrToken::Node(_) => {
+                    let mut attributes = self.attributes();
+                    return attributes.find(|attribute| attribute.is_called(qualified_name));
+                }
+            }
+        }
+        None
     }
 
     /// The elements directly in this one.
@@ -194,13 +218,14 @@ impl<'t> Element<'t> {
 
 /// Prefix and local name. A name with an empty side or a second colon is all local name.
 pub(crate) fn split_name(name: &str) -> (Option<&str>, &str) {
-    match name.split_once(':') {
-        Some((prefix, local))
-            if !prefix.is_empty() && !local.is_empty() && !local.contains(':') =>
-        {
-            (Some(prefix), local)
-        }
-        _ => (None, name),
+    // Names are short and most have no colon: a plain loop finds that out sooner than a search does.
+    let Some(colon) = name.bytes().position(|byte| byte == b':') else {
+        return (None, name);
+    };
+    let (prefix, local) = (&name[..colon], &name[colon + 1..]);
+    match prefix.is_empty() || local.is_empty() || local.contains(':') {
+        true => (None, name),
+        false => (Some(prefix), local),
     }
 }
 

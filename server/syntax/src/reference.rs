@@ -88,7 +88,9 @@ pub(crate) fn normalized(value: &str) -> Cow<'_, str> {
 }
 
 fn replaced(text: &str, replace: impl Fn(char) -> Option<char>) -> Cow<'_, str> {
-    if !text.contains(|c| c == '&' || c == '\r' || replace(c).is_some()) {
+    // All that is ever replaced is ASCII.
+    let is_special = |byte| byte == b'&' || byte == b'\r' || replace(char::from(byte)).is_some();
+    if !text.bytes().any(is_special) {
         return text.into();
     }
     let mut out = String::with_capacity(text.len());

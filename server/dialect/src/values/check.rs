@@ -2,7 +2,7 @@ use std::ops::Range;
 
 use super::describe::separated;
 use super::read_write::read_answer;
-use super::{ValueFault, ValueProblem};
+use super::{ValueFault, ValueProblem, whole};
 use crate::inputs::ControlKind;
 use crate::model::Dialect;
 use crate::nearest::nearest;
@@ -19,6 +19,9 @@ impl Dialect {
         value: &str,
         property: Option<Property>,
     ) -> Vec<ValueProblem> {
+        if value_type.list.is_none() && value_type.around.is_nothing() {
+            return self.check_item_at(value_type, value, whole(value_type, value), property);
+        }
         let mut problems = Vec::new();
         let items = self.items(value_type, value, property);
         if let Some(list) = &value_type.list {
@@ -31,12 +34,22 @@ impl Dialect {
             }
         }
         for range in items {
-            let item = &value[range.clone()];
-            let found = self.check_item(value_type, item, property);
-            problems.extend(found.into_iter().map(|problem| ValueProblem {
-                range: problem.range.start + range.start..problem.range.end + range.start,
-                fault: problem.fault,
-            }));
+            problems.extend(self.check_item_at(value_type, value, range, property));
+        }
+        problems
+    }
+
+    fn check_item_at(
+        &self,
+        value_type: &ValueType,
+        value: &str,
+        range: Range<usize>,
+        property: Option<Property>,
+    ) -> Vec<ValueProblem> {
+        let mut problems = self.check_item(value_type, &value[range.clone()], property);
+        for problem in &mut problems {
+            problem.range.start += range.start;
+            problem.range.end += range.start;
         }
         problems
     }

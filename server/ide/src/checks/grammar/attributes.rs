@@ -122,10 +122,9 @@ impl<'v> Check<'_, 'v> {
         if self.broken.touches(attribute.range()) {
             return;
         }
-        let Some(range) = attribute.value_range() else {
+        let Some((value, range)) = attribute.value_and_range() else {
             return;
         };
-        let value = attribute.value();
         let written = Written {
             text: &value,
             range,
