@@ -1,10 +1,10 @@
 //! Which scene nodes a definition speaks of, and what it says about them.
 
 use dialect::{Dialect, EndValue, Kind, Property, Quantity};
+use foldhash::{HashMap, HashMapExt};
 use machine::{Machine, NodeRef, NodeTarget, Use, UseTarget};
 use project::View;
 use scene::{NodeIndex, Rest, Scene};
-use std::collections::HashMap;
 
 /// Finds nodes in constant time, for features that look at every place of a
 /// document that asks for one.

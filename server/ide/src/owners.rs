@@ -1,9 +1,9 @@
 //! Which construct a value belongs to. A dialect may write the values of a
 //! construct in attributes, or in small elements inside it.
 
+use foldhash::HashMap;
 use machine::{Definition, Use};
 use project::View;
-use std::collections::HashMap;
 use syntax::{Element, TextRange};
 
 /// The element that a value says something about. `element` carries the value,

@@ -1,8 +1,10 @@
 //! The outline of a document.
 
+use std::borrow::Cow;
+
+use foldhash::{HashMap, HashMapExt};
 use machine::{Machine, UseTarget};
 use project::View;
-use std::collections::HashMap;
 use syntax::{Children, Element, TextRange};
 
 /// An element worth finding, with those inside it.
@@ -108,9 +110,9 @@ struct Said {
 
 /// What a role gives an element.
 #[derive(Debug)]
-struct Role {
+struct Role<'v> {
     kind: SymbolKind,
-    detail: String,
+    detail: Cow<'v, str>,
     /// For things that give no name: what they are best called by.
     name: Option<TextRange>,
 }
@@ -118,7 +120,7 @@ struct Role {
 /// What is known of the elements beforehand.
 struct Known<'v> {
     view: &'v View,
-    roles: HashMap<TextRange, Role>,
+    roles: HashMap<TextRange, Role<'v>>,
     /// By the element that carries the value.
     said: HashMap<TextRange, Vec<Said>>,
 }
@@ -182,7 +184,7 @@ impl<'v> Known<'v> {
             None => own.to_owned(),
         };
         let beside = match (role, first(false)) {
-            (Some(role), _) => role.detail.as_str(),
+            (Some(role), _) => &*role.detail,
             (None, Some(node)) => &self.view.text()[node],
             (None, None) => "",
         };
@@ -201,29 +203,26 @@ impl<'v> Known<'v> {
     }
 }
 
-fn roles(machine: &Machine) -> HashMap<TextRange, Role> {
-    let mut roles: HashMap<TextRange, Role> = HashMap::new();
-    let mut add = |element: TextRange, kind: SymbolKind, detail: &str, name: Option<TextRange>| {
-        roles.entry(element).or_insert_with(|| Role {
-            kind,
-            detail: detail.to_owned(),
-            name,
-        });
+fn roles(machine: &Machine) -> HashMap<TextRange, Role<'_>> {
+    let mut roles = HashMap::new();
+    let mut add = |element: TextRange, kind, detail, name| {
+        let role = Role { kind, detail, name };
+        roles.entry(element).or_insert(role);
     };
     for alias in &machine.aliases {
         let path = alias.path.as_ref().map_or("", |path| &path.text);
-        add(alias.element, SymbolKind::Alias, path, None);
+        add(alias.element, SymbolKind::Alias, path.into(), None);
     }
     for wheel in &machine.wheels {
         let node = wheel.node.as_ref().map_or("", |node| &node.text);
-        add(wheel.element, SymbolKind::Wheel, node, None);
+        add(wheel.element, SymbolKind::Wheel, node.into(), None);
     }
     for sound in &machine.sounds {
         let file = sound.file.as_ref().map_or("", |file| &file.value);
-        add(sound.element, SymbolKind::Sound, file, None);
+        add(sound.element, SymbolKind::Sound, file.into(), None);
     }
     for animation in &machine.animations {
-        add(animation.element, SymbolKind::Animation, "", None);
+        add(animation.element, SymbolKind::Animation, "".into(), None);
         for channel in &animation.channels {
             let mut properties: Vec<&str> = Vec::new();
             for property in channel.motions.iter().filter_map(|motion| motion.property) {
@@ -235,7 +234,10 @@ fn roles(machine: &Machine) -> HashMap<TextRange, Role> {
             add(
                 channel.element,
                 SymbolKind::Channel,
-                &properties.join(", "),
+                match properties[..] {
+                    [only] => only.into(),
+                    _ => properties.join(", ").into(),
+                },
                 node,
             );
         }
@@ -244,7 +246,7 @@ fn roles(machine: &Machine) -> HashMap<TextRange, Role> {
         let input = control.input.as_ref().map_or("", |input| &input.value);
         let text = control.text.as_ref().filter(|text| !text.value.is_empty());
         let name = text.or(control.animation.as_ref()).map(|name| name.range);
-        add(control.element, SymbolKind::Control, input, name);
+        add(control.element, SymbolKind::Control, input.into(), name);
     }
     roles
 }

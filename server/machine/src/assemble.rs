@@ -8,7 +8,7 @@ use crate::{
 use dialect::{Dialect, DocumentKind, Kind};
 use foldhash::HashMap;
 use std::collections::BTreeSet;
-use syntax::Tree;
+use syntax::{TextSize, Tree};
 
 /// Reads what a document of this kind says.
 pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
@@ -38,26 +38,29 @@ impl Outline {
         // By entry: the animation whose tag it is.
         let mut animations: HashMap<usize, usize> = HashMap::default();
         for (at, entry) in self.entries().iter().enumerate() {
-            let facts = entry.facts_in_place();
-            machine.definitions.extend(facts.definitions);
-            machine.uses.extend(facts.uses);
-            machine.files.extend(facts.files);
-            machine.aliases.extend(facts.aliases);
-            machine.wheels.extend(facts.wheels);
-            machine.sounds.extend(facts.sounds);
-            machine.controls.extend(facts.controls);
-            machine.listings.extend(facts.listings);
-            machine.wordings.extend(facts.wordings);
-            scenes.extend(facts.scenes);
+            let (facts, start) = (entry.facts_with_full_tag(), entry.start());
+            add(&mut machine.definitions, &facts.definitions, start);
+            add(&mut machine.uses, &facts.uses, start);
+            add(&mut machine.files, &facts.files, start);
+            add(&mut machine.aliases, &facts.aliases, start);
+            add(&mut machine.wheels, &facts.wheels, start);
+            add(&mut machine.sounds, &facts.sounds, start);
+            add(&mut machine.controls, &facts.controls, start);
+            add(&mut machine.listings, &facts.listings, start);
+            add(&mut machine.wordings, &facts.wordings, start);
+            add(&mut scenes, &facts.scenes, start);
             if entry.portion.element().is_some() && !facts.animations.is_empty() {
                 animations.insert(at, machine.animations.len());
             }
-            machine.animations.extend(facts.animations);
-            for loose in facts.loose {
-                let holder = self.animation_around(at, &loose);
-                let animation = holder.and_then(|holder| animations.get(&holder));
+            add(&mut machine.animations, &facts.animations, start);
+            // Mostly all of an entry belong to the same.
+            for of_one in facts.loose.chunk_by(|one, next| one.depth == next.depth) {
+                let holder = of_one.first().map(|one| self.animation_around(at, one));
+                let animation = holder.and_then(|holder| animations.get(&holder?));
                 if let Some(&animation) = animation {
-                    machine.animations[animation].channels.push(loose.channel);
+                    let channels = of_one.iter().map(|loose| &loose.channel);
+                    let channels = channels.cloned().map(|channel| channel.moved_on(start));
+                    machine.animations[animation].channels.extend(channels);
                 }
             }
         }
@@ -67,6 +70,10 @@ impl Outline {
         count(&mut machine, dialect);
         machine
     }
+}
+
+fn add<T: Clone + Ranges>(all: &mut Vec<T>, new: &[T], start: TextSize) {
+    all.extend(new.iter().cloned().map(|one| one.moved_on(start)));
 }
 
 /// A name may stand in a child element; what it names is the element that plays the role.

@@ -7,10 +7,10 @@ use crate::{
     prose::{Line, Prose},
 };
 use dialect::{Dialect, EndValue, Property, Quantity};
+use foldhash::HashSet;
 use machine::Machine;
 use project::View;
 use scene::NodeIndex;
-use std::collections::HashSet;
 use syntax::{Element, TextRange};
 
 /// More names than this are counted, not listed.
@@ -137,7 +137,7 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
 /// The elements that ask for the node or one below it, channels and aliases apart.
 fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
     let machine = nodes.machine;
-    let mut seen = HashSet::new();
+    let mut seen = HashSet::default();
     let holders = machine.uses.iter().filter(|used| {
         let is_asking = asking.is_some_and(|asking| asking.contains_range(used.range));
         let node = nodes.of_use(used);
