@@ -1,12 +1,17 @@
 //! The same work for many things, on all cores.
 
+use std::cell::Cell;
 use std::panic::resume_unwind;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
+thread_local! {
+    static IS_ONE_OF_MANY: Cell<bool> = const { Cell::new(false) };
+}
+
 /// What `make` makes of each number below `count`, in order. Uses all cores, each of which takes `share` numbers at a
-/// time; `share` should be worth a thread.
+/// time; `share` should be worth a thread. What is done in parallel already is not divided further.
 pub fn in_parallel<T: Send>(
     count: usize,
     share: usize,
@@ -14,12 +19,16 @@ pub fn in_parallel<T: Send>(
 ) -> Vec<T> {
     let shares = count.div_ceil(share);
     // Asked only where there are several.
-    let threads = if shares < 2 { 1 } else { shares.min(cores()) };
+    let threads = match shares < 2 || IS_ONE_OF_MANY.get() {
+        true => 1,
+        false => shares.min(cores()),
+    };
     if threads < 2 {
         return (0..count).map(make).collect();
     }
     let (next, make) = (&AtomicUsize::new(0), &make);
     let work = move || {
+        IS_ONE_OF_MANY.set(true);
         let mut made: Vec<(usize, Vec<T>)> = Vec::new();
         loop {
             let start = next.fetch_add(1, Ordering::Relaxed) * share;
@@ -57,6 +66,15 @@ mod tests {
                 assert_eq!(squares, (0..count).map(|n| n * n).collect::<Vec<_>>());
             }
         }
+    }
+
+    #[test]
+    fn what_is_divided_is_not_divided_further() {
+        let here = || thread::current().id();
+        let inner = in_parallel(8, 1, |_| {
+            in_parallel(8, 1, |_| here()).iter().all(|id| *id == here())
+        });
+        assert!(cores() < 2 || inner.iter().all(|is_same| *is_same));
     }
 
     #[test]
