@@ -65,6 +65,8 @@ struct InventoryKey {
 
 /// None: it could not be compared.
 type Compared = Option<Arc<Vec<Difference>>>;
+/// What the choice of a manifest depends on: the generation, and where the dialects are in memory.
+type ManifestKey = (u64, Vec<usize>);
 type ReadScene = Result<Arc<SceneFile>, String>;
 
 /// The cache. All methods may be called from any thread.
@@ -76,8 +78,7 @@ pub struct Disk {
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
     inventories: DashMap<PathBuf, (InventoryKey, Arc<Inventory>)>,
     differences: DashMap<PathBuf, (u64, Compared)>,
-    /// With the generation and where the dialects are in memory.
-    manifests: DashMap<PathBuf, ((u64, Vec<usize>), Option<String>)>,
+    manifests: DashMap<PathBuf, (ManifestKey, Option<String>)>,
     /// The slot is filled by the first who asks; others wait for it.
     scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
     /// With their size in the file: what there was before, for definitions that were written for it.
