@@ -144,6 +144,8 @@ pub(crate) struct Reading {
     pub(crate) problems: Vec<SettingsProblem>,
     /// What to say if a dialect's file is not there; parallel to `config.dialects`.
     pub(crate) absent: Vec<SettingsProblem>,
+    /// The same for `config.game_folder`.
+    pub(crate) absent_game: Option<SettingsProblem>,
     /// The same for `config.library`.
     pub(crate) absent_libraries: Vec<SettingsProblem>,
 }
@@ -169,7 +171,12 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
     for (key, value) in entries {
         match key.get_ref().as_ref() {
             DIALECTS => reader.dialects(value),
-            GAME_FOLDER => reader.reading.config.game_folder = reader.folder(GAME_FOLDER, value),
+            GAME_FOLDER => {
+                reader.reading.config.game_folder = reader.folder(GAME_FOLDER, value);
+                let message = "There is no such folder; the path starts at this file.".to_owned();
+                let absent = reader.problem(value.span(), message);
+                reader.reading.absent_game = Some(absent);
+            }
             LIBRARY => reader.library(value),
             CACHE_FOLDER => reader.reading.config.cache_folder = reader.folder(CACHE_FOLDER, value),
             LARGEST_DOCUMENT => {

@@ -79,6 +79,13 @@ impl SettingsStore {
                     false => settings.problems.push(absent.clone()),
                 }
             }
+            let game = reading.config.game_folder.iter();
+            let absent = game
+                .zip(&reading.absent_game)
+                .filter(|(folder, _)| !folder.is_dir());
+            settings
+                .problems
+                .extend(absent.map(|(_, absent)| absent.clone()));
             let libraries = reading.config.library.iter();
             let absent = libraries.zip(&reading.absent_libraries);
             let absent = absent.filter(|(folder, _)| !folder.exists());

@@ -268,3 +268,23 @@ fn an_unsaved_document_is_read_though_nothing_lies_beside_it() {
         SceneState::NotThere(FileState::InGame)
     ));
 }
+
+#[test]
+fn a_game_folder_or_a_library_that_is_not_there_is_told_until_it_is() {
+    let folder = Folder::new("absent");
+    let settings = "game-folder = \"game\"\nlibrary = [\"mods\"]\n";
+    folder.file("trunnion.toml", settings);
+    let path = folder.file("a.machine.xml", &machine(""));
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), None, machine(""));
+    let lines = |workspace: &Workspace| -> Vec<u32> {
+        let view = workspace.snapshot().view(&path).unwrap();
+        let problems = view.settings.problems.iter();
+        problems.map(|problem| problem.line).collect()
+    };
+    assert_eq!(lines(&workspace), [0, 1]);
+    fs::create_dir(folder.0.join("game")).unwrap();
+    fs::create_dir(folder.0.join("mods")).unwrap();
+    workspace.disk_changed();
+    assert_eq!(lines(&workspace), [0; 0]);
+}

@@ -4,12 +4,14 @@ use dialect::{EndValue, Property, Quantity};
 use foldhash::HashMap;
 use glam::DVec3;
 use scene::{Rest, Scene, rotation};
+use syntax::TextEdit;
 
 use super::super::site::Site;
 use super::contested::Driven;
 use super::{Moving, Nodes, measure, rounded};
-use crate::nodes::{rest_value, row};
-use crate::{Finding, codes};
+use crate::nodes::{rest_value, row, tidy_value};
+use crate::spot::value_at;
+use crate::{Finding, Fix, Trust, codes};
 
 /// Metres and factors: scenes and definitions are rounded, each in its own way.
 const NEAR: f64 = 1e-3;
@@ -44,17 +46,39 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
         return None;
     };
     let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
-    let EndValue::Vector(rests) = rest_value(site.dialect, rest, motion.property) else {
+    let resting = rest_value(site.dialect, rest, motion.property);
+    let EndValue::Vector(rests) = resting else {
         return None;
     };
+    let range = from.range + motion.start;
     let message = format!(
         "{} rests at `{}`, but its first {} starts at `{}`, {how_far} away: it jumps there when the animation is first played.",
         site.node_label(motion.node),
         row(site.dialect, rests, motion.property.quantity()),
         motion.property.as_str(),
-        site.text(from.range + motion.start),
+        site.text(range),
     );
-    Some(codes::REST_MISMATCH.at(from.range + motion.start, message))
+    let finding = codes::REST_MISMATCH.at(range, message);
+    // Where references hide the members of a list, both ends have the range of the whole.
+    let is_alone = motion
+        .motion
+        .to
+        .as_ref()
+        .is_none_or(|to| to.range != from.range);
+    let declared = value_at(site.view, range.start()).and_then(|spot| spot.declared);
+    let written = declared.filter(|_| is_alone).and_then(|declared| {
+        let resting = tidy_value(resting);
+        site.dialect
+            .write_end(&declared.value, resting, motion.property)
+    });
+    Some(match written {
+        Some(written) => finding.fix(Fix {
+            title: format!("Start where it rests: `{written}`"),
+            trust: Trust::Review,
+            edits: vec![TextEdit::replace(range, written)],
+        }),
+        None => finding,
+    })
 }
 
 /// "0.3 m"; none if it is too little to be meant.

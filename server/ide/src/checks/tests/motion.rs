@@ -359,6 +359,7 @@ fn the_first_motion_starts_where_the_part_rests() {
         &animation(&["0/2 translation 0..2: 0 1.5 0 | 0 2 0"]),
         expect![[r#"
             information rest-mismatch at `0 1.5 0`: `0/2` (`mast`) rests at `0 1 0`, but its first translation starts at `0 1.5 0`, 0.5 m away: it jumps there when the animation is first played.
+              review fix "Start where it rests: `0 1 0`": <channel target="0/2" property="translation" begin="0" end="2" from="0 1 0" to="0 2 0"/>
         "#]],
     );
     check(
@@ -369,7 +370,9 @@ fn the_first_motion_starts_where_the_part_rests() {
         ]),
         expect![[r#"
             information rest-mismatch at `0 0 30`: `0/2` (`mast`) rests at `0 0 0`, but its first rotation starts at `0 0 30`, 30 deg away: it jumps there when the animation is first played.
+              review fix "Start where it rests: `0 0 0`": <channel target="0/2" property="rotation" begin="1" end="3" from="0 0 0" to="0 0 5"/>
             information rest-mismatch at `1 1 2`: `0/2` (`mast`) rests at `1 1 1`, but its first scale starts at `1 1 2`, 1 away: it jumps there when the animation is first played.
+              review fix "Start where it rests: `1 1 1`": <channel target="0/2" property="scale" begin="0" end="2" from="1 1 1" to="1 1 1"/>
         "#]],
     );
 }
