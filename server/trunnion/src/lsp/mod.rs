@@ -6,6 +6,7 @@
 //! that fit what [`client`] read from `initialize`.
 
 mod actions;
+mod changes;
 mod client;
 mod convert;
 mod diagnostics;

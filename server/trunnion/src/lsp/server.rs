@@ -13,6 +13,7 @@ use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
 use super::actions;
+use super::changes;
 use super::client::ClientSupport;
 use super::diagnostics::{self, PushQueue};
 use super::documents::{self, Documents, Snapshot};
@@ -162,13 +163,18 @@ impl Server {
         Ok(answer)
     }
 
-    /// Packs the mod of a document; what was done is also shown.
-    async fn pack(&self, arguments: Vec<Value>) -> Result<Value> {
+    /// Carries out a command whose outcome is shown besides being the answer.
+    async fn show_outcome(
+        &self,
+        what: &'static str,
+        arguments: Vec<Value>,
+        command: fn(&[Value], &Snapshot) -> Result<pack::Done>,
+    ) -> Result<Value> {
         let snapshot = self.snapshot();
-        let packing = self
+        let outcome = self
             .tasks
-            .run("packing", move |_| pack::pack(&arguments, &snapshot));
-        let done = packing.await??;
+            .run(what, move |_| command(&arguments, &snapshot));
+        let done = outcome.await??;
         let wire = self.wire.clone();
         // In a task of its own: a handler must not wait for the client.
         tokio::spawn(async move { wire.show_message(MessageType::INFO, done.message).await });
@@ -323,7 +329,13 @@ impl LanguageServer for Server {
             return kind.await.map(Some);
         }
         if params.command == pack::COMMAND {
-            return self.pack(params.arguments).await.map(Some);
+            let done = self.show_outcome("packing", params.arguments, pack::pack);
+            return done.await.map(Some);
+        }
+        if params.command == changes::COMMAND {
+            let since = changes::since_original;
+            let done = self.show_outcome("the comparison", params.arguments, since);
+            return done.await.map(Some);
         }
         let client = self.client()?.clone();
         if params.command == uses::COMMAND {
@@ -557,6 +569,7 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
         }),
         execute_command_provider: Some(ExecuteCommandOptions {
             commands: [
+                changes::COMMAND,
                 pack::COMMAND,
                 precedents::COMMAND,
                 preview::COMMAND,

@@ -1,0 +1,121 @@
+//! What changed since the original, asked for over the wire.
+
+use std::fs;
+use std::path::PathBuf;
+
+use acceptance::client::{Client, all_capabilities};
+use acceptance::desk::{corpus, list};
+use serde_json::{Value, json};
+
+const OLD: &str = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"a\" scene=\"a.gltf\">\n<aliases>\n\
+                   <alias name=\"mast\" path=\"0/1\"/>\n</aliases>\n</machine>\n";
+
+/// A folder with an original in it.
+struct Quay(PathBuf);
+
+impl Quay {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir();
+        let folder = folder.join(format!("trunnion-changes-{}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&folder);
+        fs::create_dir_all(&folder).unwrap();
+        fs::write(folder.join("old.machine.xml"), OLD).unwrap();
+        Self(folder.canonicalize().unwrap())
+    }
+
+    fn uri(&self, file: &str) -> String {
+        format!("file://{}", self.0.join(file).display())
+    }
+}
+
+impl Drop for Quay {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn ask(client: &mut Client, argument: Value) -> Result<Value, String> {
+    let params = json!({"command": "trunnion.changes", "arguments": [argument]});
+    let answer = client.request("workspace/executeCommand", params);
+    answer.map_err(|error| error.message)
+}
+
+#[test]
+fn an_open_document_is_compared_as_the_editor_has_it() {
+    let quay = Quay::new("file");
+    let mut client = Client::with(&all_capabilities());
+    let (uri, original) = (quay.uri("new.machine.xml"), quay.0.join("old.machine.xml"));
+    client.open(&uri, 1, &OLD.replace("path=\"0/1\"", "path=\"0/2\""));
+    let answer = ask(&mut client, json!({"uri": uri, "original": original})).unwrap();
+    let changes = list(&answer["changes"]);
+    assert_eq!(changes.len(), 1, "{answer}");
+    let message = changes[0]["message"].as_str().unwrap();
+    assert!(
+        message.contains("0/1") && message.contains("0/2"),
+        "{message}"
+    );
+    assert_eq!(
+        (&changes[0]["oldLine"], &changes[0]["newLine"]),
+        (&json!(3), &json!(3))
+    );
+    let shown = client.wait_for_notification("window/showMessage");
+    assert!(
+        shown["message"].as_str().unwrap().contains(message),
+        "{shown}"
+    );
+
+    client.change(&uri, 2, json!([{"text": OLD}]));
+    let answer = ask(&mut client, json!({"uri": uri, "original": original})).unwrap();
+    assert_eq!(answer["changes"], json!([]));
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn the_demo_is_compared_with_the_archive_beside_it() {
+    let quay = Quay::new("archive");
+    let folder = quay.0.join("ternholt");
+    let program = acceptance::program::path();
+    let packed = std::process::Command::new(program)
+        .arg("pack")
+        .arg(corpus().join("ternholt"))
+        .arg("-o")
+        .arg(quay.0.join("ternholt.zip"))
+        .output()
+        .unwrap();
+    assert!(packed.status.success(), "{packed:?}");
+    fs::create_dir_all(folder.join("machines")).unwrap();
+    fs::copy(corpus().join("ternholt/mod.xml"), folder.join("mod.xml")).unwrap();
+    let text = fs::read_to_string(corpus().join("ternholt/machines/bram-6.machine.xml")).unwrap();
+    let uri = quay.uri("ternholt/machines/bram-6.machine.xml");
+    let mut client = Client::with(&all_capabilities());
+    client.open(&uri, 1, &text.replace("radius=\"0.62\"", "radius=\"0.6\""));
+    let answer = ask(&mut client, json!({"uri": uri})).unwrap();
+    assert_eq!(
+        list(&answer["changes"]).len(),
+        text.matches("radius=\"0.62\"").count()
+    );
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn what_cannot_be_compared_is_refused_with_the_reason() {
+    let quay = Quay::new("refused");
+    let mut client = Client::with(&all_capabilities());
+    let uri = quay.uri("new.machine.xml");
+    client.open(&uri, 1, "<machine>");
+    let original = quay.0.join("old.machine.xml");
+    for (argument, reason) in [
+        (json!({"uri": uri}), "no original"),
+        (json!({"uri": uri, "original": original}), "not well-formed"),
+        (
+            json!({"uri": uri, "original": quay.0.join("gone.xml")}),
+            "cannot be read",
+        ),
+        (json!({"uri": quay.uri("closed.xml")}), "not open"),
+        (json!({"uri": uri, "colour": 1}), "trunnion.changes"),
+    ] {
+        let refused = ask(&mut client, argument).unwrap_err();
+        assert!(refused.contains(reason), "{reason}: {refused}");
+    }
+    assert_eq!(client.finish(), 0);
+}
