@@ -180,6 +180,84 @@ fn adjusting() {
     );
 }
 
+/// Makes `quay`, `theirs` and `mine`: a mod, its author's new release, and what somebody made of the old one.
+fn three_versions(name: &str) -> Yard {
+    let yard = with_much(name);
+    let machine = "machines/bram-6.machine.xml";
+    for copy in ["theirs", "mine"] {
+        for file in outside::files_below(&yard.0.join("quay"), &[""]) {
+            let inside = file.strip_prefix(yard.0.join("quay")).unwrap();
+            yard.write(
+                &format!("{copy}/{}", inside.display()),
+                fs::read(&file).unwrap(),
+            );
+        }
+    }
+    let theirs = String::from_utf8(yard.read(&format!("quay/{machine}"))).unwrap();
+    let theirs = theirs.replace("mass=\"9200\"", "mass=\"9300\"");
+    yard.write(&format!("theirs/{machine}"), theirs);
+    let mine = format!("mine/{machine}");
+    yard.ends_with(0, &["adjust", &mine, "leg.left", "leg.right", "--write"]);
+    yard
+}
+
+#[test]
+fn carrying() {
+    let yard = three_versions("kill-carry");
+    let carry = ["carry", "quay", "theirs", "mine", "-o", "out"];
+    yard.ends_with(0, &["carry", "quay", "theirs", "mine", "-o", "wanted"]);
+    let wanted = outside::files_below(&yard.0.join("wanted"), &[""]);
+    assert!(!wanted.is_empty());
+    let out = yard.0.join("out");
+    let back = || {
+        let _ = fs::remove_dir_all(&out);
+    };
+    kill(&yard, &carry, back, || {
+        if !out.exists() {
+            return Found::Old;
+        }
+        for file in &wanted {
+            let name = file.strip_prefix(yard.0.join("wanted")).unwrap();
+            assert_eq!(fs::read(out.join(name)).unwrap(), fs::read(file).unwrap());
+        }
+        Found::New
+    });
+}
+
+#[test]
+fn writing_a_patch() {
+    let yard = three_versions("kill-diff");
+    let [old, new] = ["quay", "mine"].map(|copy| format!("{copy}/machines/bram-6.machine.xml"));
+    let arguments = |patch| ["diff", &old, &new, "-o", patch];
+    let begun = Instant::now();
+    yard.ends_with(1, &arguments("wanted.xml"));
+    let takes = begun.elapsed();
+    let wanted = yard.read("wanted.xml");
+    let patch = yard.0.join("patch.xml");
+    let mut numbers = Numbers::from(11);
+    let mut written = 0;
+    for _ in 0..kills() {
+        let _ = fs::remove_file(&patch);
+        let mut child = yard
+            .command(&arguments("patch.xml"))
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        let share = 500 + numbers.below(700);
+        std::thread::sleep(takes * u32::try_from(share).unwrap() / 1000);
+        let _ = child.kill();
+        let _ = child.wait();
+        if patch.exists() {
+            written += 1;
+            assert_eq!(yard.read("patch.xml"), wanted);
+        }
+    }
+    outside::say(&format!(
+        "diff -o killed {} times: {written} times the patch, whole; else none",
+        kills()
+    ));
+}
+
 /// A file may not become larger than this (as of `ulimit -f`, whose signal is not heard): so a full disk looks to a program.
 #[cfg(unix)]
 #[test]
