@@ -262,7 +262,10 @@ fn writing_a_patch() {
 #[cfg(unix)]
 #[test]
 fn a_disk_that_takes_no_more_changes_nothing() {
-    let yard = with_much("full");
+    let yard = three_versions("full");
+    yard.write("p.xml", "<d><replace sel=\"a/@n\">2</replace></d>");
+    yard.write("a.xml", format!("<a n=\"1\">{}</a>", " ".repeat(5_000)));
+    let document = yard.read("a.xml");
     yard.ends_with(0, &["pack", "quay"]);
     let archive = yard.read("quay.zip");
     yard.write("quay/notes.txt", "new");
@@ -274,6 +277,8 @@ fn a_disk_that_takes_no_more_changes_nothing() {
         &["pack", "quay", "-o", "new.zip"],
         &["unpack", "quay.zip", "out"],
         &["adjust", name, "leg.left", "leg.right", "--write"],
+        &["patch", "a.xml", "p.xml", "--write"],
+        &["carry", "quay", "theirs", "mine", "-o", "carried"],
     ] {
         let done = Command::new("bash")
             .args(["-c", "trap '' XFSZ; ulimit -f 1; exec \"$@\"", "bash"])
@@ -295,6 +300,7 @@ fn a_disk_that_takes_no_more_changes_nothing() {
         );
         assert_eq!(yard.read("quay.zip"), archive);
         assert_eq!(yard.read(name), machine);
+        assert_eq!(yard.read("a.xml"), document);
         assert_eq!(
             outside::files_below(&yard.0, &[""]),
             everything,
