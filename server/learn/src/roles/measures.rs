@@ -250,6 +250,7 @@ mod tests {
     use super::*;
 
     #[test]
+    #[allow(clippy::approx_constant, reason = "rounded, as files have it")]
     fn angles_are_whole_parts_of_a_turn() {
         let told = |angles: &[f64]| angle_by_values(angles).map(|(unit, _)| unit.to_base);
         assert_eq!(told(&[0.0, 90.0, -35.0]), Some(DEGREE));
