@@ -71,9 +71,18 @@ pub(super) fn any_order(units: &[Unit]) -> (Particle, bool) {
     (any_number(units), true)
 }
 
-/// A model for children in their order.
+/// A model for children in their order. Elements of other namespaces may stand in the last place where any number may
+/// stand: in more than one, they would not tell which is meant.
 pub(super) fn one_after_the_other(units: &[Unit]) -> Particle {
-    once(What::Sequence(particles(units)))
+    let mut parts = particles(units);
+    let is_free = |part: &&mut Particle| part.min == 0 && part.max.is_none();
+    for part in parts.iter_mut().filter(is_free).rev() {
+        if let What::Choice(among) = &mut part.what {
+            among.push(once(What::Foreign));
+            break;
+        }
+    }
+    once(What::Sequence(parts))
 }
 
 fn particles(units: &[Unit]) -> Vec<Particle> {
