@@ -52,11 +52,15 @@ async function confirm() {
 /** The preview's page, in its frame in its panel. */
 const preview = (page) => page.frameLocator("iframe.webview.ready").frameLocator("#active-frame").frameLocator("iframe");
 
-/** A step of the test; what the window looked like when it failed is kept. */
-function step(name, look) {
+/**
+ * A step of the test; what the window looked like when it failed is kept. The features that it shows are told for the table
+ * of editors (tests/editors/table.mjs).
+ */
+function step(name, look, ...features) {
     test(name, async () => {
         try {
             await look();
+            features.forEach((feature) => console.log(`FEATURE ${feature}`));
         } catch (error) {
             await workbench.failed(name);
             throw error;
@@ -90,13 +94,13 @@ step("the demo's finding is underlined soon after the file is opened", async () 
     assert.match(await window.page.locator("[id='status.problems']").innerText(), /1$/);
     await window.isStatus("the server is ready");
     await window.picture("1-diagnostics");
-});
+}, "findings");
 
 step("hints stand beside channels and counts above names", async () => {
     await window.caret(original, '<channel target="leg.');
     await window.lines.filter({ hasText: 'target="leg.left"' }).filter({ hasText: /0\.32/ }).first().waitFor();
     await window.page.locator(".codelens-decoration", { hasText: "used once | play" }).first().waitFor();
-});
+}, "hints", "lenses");
 
 step("words are coloured by where they lead", async () => {
     await window.caret(original, '<channel target="leg');
@@ -115,7 +119,7 @@ step("words are coloured by where they lead", async () => {
     await window.keys.press("Escape");
     await undone();
     await window.page.locator(".squiggly-error").first().waitFor({ state: "detached" });
-});
+}, "colours");
 
 step("a name is explained under the mouse", async () => {
     await window.caret(original, '<channel target="leg');
@@ -126,7 +130,7 @@ step("a name is explained under the mouse", async () => {
     await window.picture("3-hover");
     assert.match(await shown.innerText(), /0\/0\/0/);
     await window.page.mouse.move(5, 5);
-});
+}, "hover");
 
 step("names are proposed and written", async () => {
     await window.caret(original, '<channel target="mast"');
@@ -139,7 +143,7 @@ step("names are proposed and written", async () => {
     await window.keys.press("Enter");
     await saved((text) => text.includes('<channel target="hook.right"      property="translation"'), "completed");
     await undone();
-});
+}, "completion");
 
 step("a name leads to its alias and on into the scene", async () => {
     await window.caret(original, '<channel target="leg');
@@ -150,7 +154,7 @@ step("a name leads to its alias and on into the scene", async () => {
     await window.keys.press("F12");
     await window.page.locator(".tab.active", { hasText: "bram-6.gltf" }).waitFor();
     await window.open("bram-6.machine.xml");
-});
+}, "definition");
 
 step("the legs become adjustable", async () => {
     await window.caret(original, '<channel target="leg.');
@@ -165,7 +169,7 @@ step("the legs become adjustable", async () => {
     assert.match(changed, /<lever animation="[^"]+"[^>]*>\s*<carry wheel="front.left"\/>/);
     await window.picture("7-adjusted");
     await undone();
-});
+}, "assists");
 
 step("a finding is repaired from the light bulb", async () => {
     await window.caret(original, '<switch animation="mast.');
@@ -191,7 +195,7 @@ step("a name is renamed wherever it stands", async () => {
     const changed = await saved((text) => text.includes('name="leg.port"'), "renamed");
     assert.ok(changed.includes('target="leg.port"') && !changed.includes("leg.left"));
     await undone();
-});
+}, "rename");
 
 step("a lens plays an animation in the preview beside the text", async () => {
     await window.caret(original, '<animation id="hooks.');
@@ -229,7 +233,7 @@ step("the preview follows what is typed, and a restart of the server", async () 
     await preview(window.page).locator("[data-key=track-width]").first().waitFor();
     await window.page.locator(".tab", { hasText: "Preview of" }).click({ button: "middle" });
     await undone();
-});
+}, "preview");
 
 step("a program that is not there is told with what to do, and taken up once it is", async () => {
     const settings = path.join(mod, ".vscode/settings.json");
