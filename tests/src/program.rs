@@ -1,8 +1,8 @@
 //! The built `trunnion`.
 
 use std::env;
-use std::path::PathBuf;
-use std::process::Command;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
 use std::sync::OnceLock;
 
 /// The program under test: the one that `TRUNNION_BIN` names, else the one of this build, brought up to date first.
@@ -51,4 +51,22 @@ fn build() -> PathBuf {
         .expect("cargo runs");
     assert!(status.success(), "trunnion does not build");
     folder.join(format!("trunnion{}", env::consts::EXE_SUFFIX))
+}
+
+/// Runs the program in a folder.
+///
+/// # Panics
+/// It does not start.
+pub fn run(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(path());
+    command
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .expect("the program starts")
+}
+
+/// What a program printed.
+pub fn stdout(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
 }

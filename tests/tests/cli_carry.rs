@@ -2,25 +2,12 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
-use acceptance::{outside, program};
+use acceptance::outside;
+use acceptance::program::{run, stdout as said};
 use serde_json::Value;
 
 const BRAM: &str = "machines/bram-6.machine.xml";
-
-fn run(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
-
-fn said(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
 
 /// The demo mod three times: old, new and mine.
 fn three_mods(name: &str) -> PathBuf {

@@ -2,9 +2,9 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
-use acceptance::{outside, program};
+use acceptance::outside;
+use acceptance::program::{run, stdout as said};
 
 fn folder(name: &str) -> PathBuf {
     let folder =
@@ -12,19 +12,6 @@ fn folder(name: &str) -> PathBuf {
     let _ = fs::remove_dir_all(&folder);
     fs::create_dir_all(&folder).unwrap();
     folder
-}
-
-fn run(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
-
-fn said(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
 }
 
 fn copied(from: &Path, to: &Path) {

@@ -2,6 +2,8 @@
 //!
 //! Whatever touches the documents happens before the first await of a method; see [`super::transport`].
 
+mod commands;
+
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use futures::future::{BoxFuture, FutureExt};
@@ -13,7 +15,6 @@ use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
 use super::actions;
-use super::changes;
 use super::client::ClientSupport;
 use super::diagnostics::{self, PushQueue};
 use super::documents::{self, Documents, Snapshot};
@@ -22,14 +23,10 @@ use super::file_moves::{self, Files};
 use super::library;
 use super::log::Log;
 use super::outgoing::Outgoing;
-use super::pack;
-use super::precedents;
-use super::preview::{self, Previews};
-use super::recognise;
+use super::preview::Previews;
 use super::task::Tasks;
 use super::unreadable::Unreadable;
 use super::uris;
-use super::uses;
 use project::WorkspaceError;
 
 #[derive(Debug)]
@@ -147,38 +144,6 @@ impl Server {
         self.tasks
             .run_at_once(what, move || answer(&Question::new(open, client)?))
             .await?
-    }
-
-    /// The page's address, which the client is asked to open.
-    async fn open_preview(&self, arguments: Vec<Value>) -> Result<Value> {
-        let client = self.client()?.clone();
-        let (previews, documents) = (self.previews.clone(), self.documents.clone());
-        let opened = self.tasks.run("the preview", move |_| {
-            previews.open(&arguments, &documents)
-        });
-        let address = opened.await??;
-        let answer = Value::from(address.as_str());
-        // In a task of its own: a handler must not wait for the client.
-        tokio::spawn(preview::show(address, client, self.wire.clone()));
-        Ok(answer)
-    }
-
-    /// Carries out a command whose outcome is shown besides being the answer.
-    async fn show_outcome(
-        &self,
-        what: &'static str,
-        arguments: Vec<Value>,
-        command: fn(&[Value], &Snapshot) -> Result<pack::Done>,
-    ) -> Result<Value> {
-        let snapshot = self.snapshot();
-        let outcome = self
-            .tasks
-            .run(what, move |_| command(&arguments, &snapshot));
-        let done = outcome.await??;
-        let wire = self.wire.clone();
-        // In a task of its own: a handler must not wait for the client.
-        tokio::spawn(async move { wire.show_message(MessageType::INFO, done.message).await });
-        Ok(done.answer)
     }
 
     fn show_out_of_step(&self, uri: &Url) {
@@ -318,50 +283,7 @@ impl LanguageServer for Server {
     }
 
     async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
-        if params.command == preview::COMMAND {
-            return self.open_preview(params.arguments).await.map(Some);
-        }
-        if params.command == recognise::COMMAND {
-            let (asked, snapshot) = (recognise::Asked::of(&params.arguments)?, self.snapshot());
-            let kind = self
-                .tasks
-                .run("the look at a file", move |_| asked.kind(&snapshot));
-            return kind.await.map(Some);
-        }
-        if params.command == pack::COMMAND {
-            let done = self.show_outcome("packing", params.arguments, pack::pack);
-            return done.await.map(Some);
-        }
-        if params.command == changes::COMMAND {
-            let since = changes::since_original;
-            let done = self.show_outcome("the comparison", params.arguments, since);
-            return done.await.map(Some);
-        }
-        let client = self.client()?.clone();
-        if params.command == uses::COMMAND {
-            let (uri, offset) = uses::document_of(&params.arguments)?;
-            let shown = self.ask(&uri, "the search for uses", move |question| {
-                Ok(uses::find(
-                    &question.open.uri,
-                    &question.view,
-                    question.places(),
-                    offset,
-                ))
-            });
-            tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
-            return Ok(None);
-        }
-        if params.command != precedents::COMMAND {
-            let message = format!("there is no command {}", params.command);
-            return Err(Error::invalid_params(message));
-        }
-        let (uri, offset) = precedents::document_of(&params.arguments)?;
-        let shown = self.ask(&uri, "the search for precedents", move |question| {
-            precedents::find(&question.view, offset)
-        });
-        // In a task of its own: a handler must not wait for the client.
-        tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
-        Ok(None)
+        self.carry_out(params).await
     }
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
@@ -568,16 +490,7 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
             })
         }),
         execute_command_provider: Some(ExecuteCommandOptions {
-            commands: [
-                changes::COMMAND,
-                pack::COMMAND,
-                precedents::COMMAND,
-                preview::COMMAND,
-                recognise::COMMAND,
-                uses::COMMAND,
-            ]
-            .map(str::to_owned)
-            .to_vec(),
+            commands: commands::NAMES.map(str::to_owned).to_vec(),
             ..ExecuteCommandOptions::default()
         }),
         diagnostic_provider: client.diagnostics.pull.then(|| {

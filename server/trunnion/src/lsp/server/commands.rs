@@ -1,0 +1,101 @@
+//! The commands that a client may send, one after the other.
+
+use serde_json::Value;
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::{ExecuteCommandParams, MessageType};
+
+use super::super::{changes, pack, precedents, preview, recognise, uses};
+use super::{Server, Snapshot};
+
+/// What is told at `initialize`.
+pub(super) const NAMES: [&str; 6] = [
+    changes::COMMAND,
+    pack::COMMAND,
+    precedents::COMMAND,
+    preview::COMMAND,
+    recognise::COMMAND,
+    uses::COMMAND,
+];
+
+impl Server {
+    /// # Errors
+    /// There is no such command, its arguments are none, or it cannot be done.
+    pub(super) async fn carry_out(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
+        if params.command == preview::COMMAND {
+            return self.open_preview(params.arguments).await.map(Some);
+        }
+        if params.command == recognise::COMMAND {
+            let (asked, snapshot) = (recognise::Asked::of(&params.arguments)?, self.snapshot());
+            let kind = self
+                .tasks
+                .run("the look at a file", move |_| asked.kind(&snapshot));
+            return kind.await.map(Some);
+        }
+        if params.command == pack::COMMAND {
+            let done = self.show_outcome("packing", params.arguments, pack::pack);
+            return done.await.map(Some);
+        }
+        if params.command == changes::COMMAND {
+            let since = changes::since_original;
+            let done = self.show_outcome("the comparison", params.arguments, since);
+            return done.await.map(Some);
+        }
+        let client = self.client()?.clone();
+        if params.command == uses::COMMAND {
+            let (uri, offset) = uses::document_of(&params.arguments)?;
+            let shown = self.ask(&uri, "the search for uses", move |question| {
+                Ok(uses::find(
+                    &question.open.uri,
+                    &question.view,
+                    question.places(),
+                    offset,
+                ))
+            });
+            tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
+            return Ok(None);
+        }
+        if params.command != precedents::COMMAND {
+            let message = format!("there is no command {}", params.command);
+            return Err(Error::invalid_params(message));
+        }
+        let (uri, offset) = precedents::document_of(&params.arguments)?;
+        let shown = self.ask(&uri, "the search for precedents", move |question| {
+            precedents::find(&question.view, offset)
+        });
+        // In a task of its own: a handler must not wait for the client.
+        tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
+        Ok(None)
+    }
+
+    /// The page's address, which the client is asked to open.
+    async fn open_preview(&self, arguments: Vec<Value>) -> Result<Value> {
+        let client = self.client()?.clone();
+        let (previews, documents) = (self.previews.clone(), self.documents.clone());
+        let opened = self.tasks.run("the preview", move |_| {
+            previews.open(&arguments, &documents)
+        });
+        let address = opened.await??;
+        let answer = Value::from(address.as_str());
+        // In a task of its own: a handler must not wait for the client.
+        tokio::spawn(preview::show(address, client, self.wire.clone()));
+        Ok(answer)
+    }
+
+    /// Carries out a command whose outcome is shown besides being the answer.
+    async fn show_outcome(
+        &self,
+        what: &'static str,
+        arguments: Vec<Value>,
+        command: fn(&[Value], &Snapshot) -> Result<pack::Done>,
+    ) -> Result<Value> {
+        let snapshot = self.snapshot();
+        let outcome = self
+            .tasks
+            .run(what, move |_| command(&arguments, &snapshot));
+        let done = outcome.await??;
+        let wire = self.wire.clone();
+        // In a task of its own: a handler must not wait for the client.
+        tokio::spawn(async move { wire.show_message(MessageType::INFO, done.message).await });
+        Ok(done.answer)
+    }
+}
