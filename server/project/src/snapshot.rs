@@ -13,7 +13,11 @@ use std::{
     collections::HashMap,
     fs,
     path::{Path, PathBuf},
-    sync::{Arc, OnceLock},
+    sync::{
+        Arc, Mutex, OnceLock, PoisonError,
+        atomic::{AtomicBool, Ordering},
+    },
+    thread,
 };
 
 /// The open documents at one moment, with the disk around them.
@@ -31,8 +35,18 @@ pub(crate) struct Slot {
     /// None: out of step with the editor.
     pub(crate) document: Option<Arc<Document>>,
     view: OnceLock<Arc<View>>,
-    /// Of the newest earlier version that somebody asked for.
-    before: Option<Known>,
+    /// Somebody makes the view, or has made it.
+    begun: AtomicBool,
+    /// The newest earlier version that somebody asked for, until the view is there.
+    before: Mutex<Option<Before>>,
+}
+
+/// An earlier version of a document, from which a view can be made in less time.
+#[derive(Debug, Clone)]
+pub(crate) enum Before {
+    Known(Box<Known>),
+    /// Somebody is at it. To wait takes less than to read all of the document once more.
+    InTheMaking(Arc<Slot>),
 }
 
 impl Slot {
@@ -40,36 +54,79 @@ impl Slot {
         Self::of(Arc::new(document), None)
     }
 
-    pub(crate) fn of(document: Arc<Document>, before: Option<Known>) -> Arc<Self> {
-        Arc::new(Self {
-            document: Some(document),
-            view: OnceLock::new(),
-            before,
-        })
+    pub(crate) fn of(document: Arc<Document>, before: Option<Before>) -> Arc<Self> {
+        Self::with(Some(document), before)
     }
 
     pub(crate) fn out_of_step() -> Arc<Self> {
+        Self::with(None, None)
+    }
+
+    fn with(document: Option<Arc<Document>>, before: Option<Before>) -> Arc<Self> {
         Arc::new(Self {
-            document: None,
+            document,
             view: OnceLock::new(),
-            before: None,
+            begun: AtomicBool::new(false),
+            before: Mutex::new(before),
         })
     }
 
     /// The same document, to be looked at afresh: the disk has changed.
-    pub(crate) fn renewed(&self) -> Arc<Self> {
-        Arc::new(Self {
-            document: self.document.clone(),
-            view: OnceLock::new(),
-            before: self.known(),
-        })
+    pub(crate) fn renewed(self: &Arc<Self>) -> Arc<Self> {
+        Self::with(self.document.clone(), self.before())
     }
 
     /// What the next version can be made from.
-    pub(crate) fn known(&self) -> Option<Known> {
+    pub(crate) fn before(self: &Arc<Self>) -> Option<Before> {
         match self.view.get() {
-            Some(view) => view.known(),
-            None => self.before.clone(),
+            Some(view) => view.known().map(|known| Before::Known(Box::new(known))),
+            None if self.is_begun() => Some(Before::InTheMaking(self.clone())),
+            None => {
+                let before = self.before.lock();
+                before.unwrap_or_else(PoisonError::into_inner).clone()
+            }
+        }
+    }
+
+    fn is_begun(&self) -> bool {
+        self.begun.load(Ordering::Acquire)
+    }
+
+    /// The document with all that it means; waits if somebody is making it.
+    fn view(&self, document: Arc<Document>, snapshot: &Snapshot) -> Arc<View> {
+        let make = || {
+            let _until_panic = Begun::by(self);
+            let before = self.before.lock();
+            let before = before.unwrap_or_else(PoisonError::into_inner).take();
+            let known = before.and_then(|before| match before {
+                Before::Known(known) => Some(*known),
+                Before::InTheMaking(slot) if slot.is_begun() => {
+                    slot.view(slot.document.clone()?, snapshot).known()
+                }
+                Before::InTheMaking(_) => None,
+            });
+            let mut view = view::build(document, &snapshot.disk, &snapshot.settings, known);
+            view.library = snapshot.libraries.ready(&view.settings);
+            Arc::new(view)
+        };
+        self.view.get_or_init(make).clone()
+    }
+}
+
+/// Marks a view as begun. A panic takes that back, so that later versions do not run into it.
+struct Begun<'s>(&'s AtomicBool);
+
+impl<'s> Begun<'s> {
+    fn by(slot: &'s Slot) -> Self {
+        slot.begun.store(true, Ordering::Release);
+        Self(&slot.begun)
+    }
+}
+
+impl Drop for Begun<'_> {
+    fn drop(&mut self) {
+        if thread::panicking() {
+            self.0.store(false, Ordering::Release);
         }
     }
 }
@@ -106,15 +163,7 @@ impl Snapshot {
     pub fn view(&self, path: &Path) -> Result<Arc<View>, WorkspaceError> {
         let document = self.document(path)?;
         let slot = self.slots.get(path).ok_or(WorkspaceError::NotOpen)?;
-        Ok(slot
-            .view
-            .get_or_init(|| {
-                let before = slot.before.clone();
-                let mut view = view::build(document, &self.disk, &self.settings, before);
-                view.library = self.libraries.ready(&view.settings);
-                Arc::new(view)
-            })
-            .clone())
+        Ok(slot.view(document, self))
     }
 
     /// The folder of the mod that a file or folder belongs to. Reads the disk.

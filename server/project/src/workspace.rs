@@ -87,7 +87,7 @@ impl Workspace {
             (None, Some(_)) => Arc::new(Document::new(path.to_path_buf(), version, String::new())),
             (None, None) => return Err(WorkspaceError::OutOfStep),
         };
-        let known = slot.known();
+        let before = slot.before();
         // The old version's hold on the text goes first, so that the text
         // can be edited in place when no worker reads it any more.
         *slot = Slot::out_of_step();
@@ -108,7 +108,7 @@ impl Workspace {
         document_then
             .change(version, changes, encoding)
             .map_err(WorkspaceError::Change)?;
-        *slot = Slot::of(document, known);
+        *slot = Slot::of(document, before);
         Ok(())
     }
 

@@ -4,7 +4,9 @@ use project::{ContentChange, FileState, SceneState, Snapshot, View, Workspace, W
 use std::{
     fs,
     path::{Path, PathBuf},
-    sync::Arc,
+    sync::{Arc, mpsc},
+    thread,
+    time::Duration,
 };
 use syntax::{Encoding, Position};
 
@@ -178,6 +180,44 @@ fn a_snapshot_stays_as_it_was() {
         workspace.snapshot().document(&path).unwrap_err(),
         WorkspaceError::NotOpen
     );
+}
+
+#[test]
+fn a_version_that_comes_while_the_first_is_being_read_is_made_from_it() {
+    let alias = "<aliases><alias name=\"body\" path=\"0\"/></aliases>\n";
+    let text = machine(&alias.repeat(20_000));
+    let path = PathBuf::from("untitled:m.machine.xml");
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), Some(1), text);
+    let snapshot = workspace.snapshot();
+    let (begin, has_begun) = mpsc::channel();
+    let of_path = path.clone();
+    let first = thread::spawn(move || {
+        begin.send(()).unwrap();
+        view(&snapshot, &of_path)
+    });
+    has_begun.recv().unwrap();
+    // Now or a moment ago; if it is done already, the test shows less, but nothing wrong.
+    thread::sleep(Duration::from_millis(20));
+    let change = ContentChange::Part {
+        start: at(0, 0),
+        end: at(0, 0),
+        text: "<!-- -->".to_owned(),
+    };
+    workspace
+        .change(&path, Some(2), vec![change], Encoding::Utf16)
+        .unwrap();
+    let second = view(&workspace.snapshot(), &path);
+    let first = first.join().unwrap();
+    let facts = |view: &View| -> Vec<_> {
+        let entries = view.meaning.as_ref().unwrap().outline.entries().iter();
+        entries.map(|entry| entry.facts.clone()).collect()
+    };
+    let (first, second) = (facts(&first), facts(&second));
+    let shared = second
+        .iter()
+        .filter(|new| first.iter().any(|old| Arc::ptr_eq(old, new)));
+    assert!(shared.count() > second.len() / 2);
 }
 
 #[test]
