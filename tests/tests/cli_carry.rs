@@ -207,3 +207,38 @@ fn files_come_and_go_as_each_had_it() {
         "theirs"
     );
 }
+
+#[test]
+fn archives_are_carried_as_folders_are_and_stay() {
+    let folder = three_mods("archives");
+    for side in ["new", "mine"] {
+        let wider = [("mass=\"9200\"", "mass=\"9400\"")];
+        let renamed = [("radius=\"0.62\"", "radius=\"0.64\"")];
+        let changes = if side == "new" { &wider } else { &renamed };
+        edit(folder.join(side).join(BRAM), changes);
+    }
+    for side in ["old", "new", "mine"] {
+        let done = run(&folder, &["pack", side]);
+        assert_eq!(done.status.code(), Some(0), "{done:?}");
+    }
+    let carry = |sides: [&str; 3], out: &str| {
+        let done = run(&folder, &["carry", sides[0], sides[1], sides[2], "-o", out]);
+        assert_eq!(done.status.code(), Some(0), "{done:?}");
+        let out = folder.join(out);
+        let files = state(&out).into_iter();
+        files
+            .map(|(file, bytes)| (file.strip_prefix(&out).unwrap().to_owned(), bytes))
+            .collect::<Vec<_>>()
+    };
+    let of_folders = carry(["old", "new", "mine"], "of-folders");
+    let archives = ["old.zip", "new.zip", "mine.zip"];
+    let were = archives.map(|archive| fs::read(folder.join(archive)).unwrap());
+    assert_eq!(carry(archives, "of-archives"), of_folders);
+    assert_eq!(carry(["old.zip", "new", "mine.zip"], "of-both"), of_folders);
+    let merged = fs::read_to_string(folder.join("of-archives").join(BRAM)).unwrap();
+    assert!(merged.contains("mass=\"9400\"") && merged.contains("radius=\"0.64\""));
+    assert_eq!(
+        archives.map(|archive| fs::read(folder.join(archive)).unwrap()),
+        were
+    );
+}

@@ -63,7 +63,7 @@ fn kill(yard: &Yard, arguments: &[&str], back: impl Fn(), look: impl Fn() -> Fou
     );
     outside::say(&format!(
         "{} killed {} times ({ended} had ended): {olds} times the old, {news} times the new, whole; {left} times something hidden was left, and gone after the next run",
-        arguments[0],
+        arguments[..2].join(" "),
         kills()
     ));
     assert_eq!(olds + news, kills());
@@ -178,6 +178,72 @@ fn adjusting() {
         "{:?}",
         yard.names("quay/machines")
     );
+}
+
+/// As many machines as it takes to be at it for a while, each with a number that has a comma for a point.
+fn with_faults(name: &str) -> (Yard, Vec<String>) {
+    let yard = Yard::new(name);
+    let names: Vec<String> = (0..12).map(|at| format!("{at}.machine.xml")).collect();
+    for name in &names {
+        yard.write(
+            name,
+            "<machine xmlns='urn:trunnion:machine:1' id='rig' scene='rig.gltf'>\n  <sounds>\n    <sound id='pump' file='pump.ogg' gain='0,8'/>\n  </sounds>\n</machine>\n",
+        );
+    }
+    yard.write("pump.ogg", "");
+    let scene = outside::project().join("corpus/faults/shared/rig.gltf");
+    yard.write("rig.gltf", fs::read(scene).unwrap());
+    (yard, names)
+}
+
+#[test]
+fn repairing() {
+    let (yard, names) = with_faults("kill-fix");
+    let read = || -> Vec<Vec<u8>> { names.iter().map(|name| yard.read(name)).collect() };
+    let old = read();
+    yard.ends_with(0, &["check", "--fix", "."]);
+    let new = read();
+    let back = || {
+        for (name, text) in names.iter().zip(&old) {
+            yard.write(name, text);
+        }
+    };
+    // Each file is written by itself: any number of them may be repaired, and each is whole.
+    kill(&yard, &["check", "--fix", "."], back, || {
+        let there = read();
+        for (at, text) in there.iter().enumerate() {
+            assert!(*text == old[at] || *text == new[at], "{}", names[at]);
+        }
+        match there == new {
+            true => Found::New,
+            false => Found::Old,
+        }
+    });
+}
+
+#[test]
+fn writing_a_baseline() {
+    let (yard, _) = with_faults("kill-baseline");
+    let write = ["check", "--write-baseline", "known.toml", "."];
+    yard.write(
+        "one.machine.xml",
+        "<machine xmlns='urn:trunnion:machine:1'/>",
+    );
+    yard.ends_with(0, &write);
+    let old = yard.read("known.toml");
+    fs::remove_file(yard.0.join("one.machine.xml")).unwrap();
+    yard.ends_with(0, &write);
+    let new = yard.read("known.toml");
+    assert!(new.len() < old.len());
+    let back = || yard.write("known.toml", &old);
+    kill(&yard, &write, back, || {
+        let there = yard.read("known.toml");
+        assert!(there == old || there == new, "{} bytes", there.len());
+        match there == old {
+            true => Found::Old,
+            false => Found::New,
+        }
+    });
 }
 
 /// Makes `quay`, `theirs` and `mine`: a mod, its author's new release, and what somebody made of the old one.
