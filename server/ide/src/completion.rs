@@ -155,10 +155,10 @@ pub fn about(view: &View, about: &About) -> Prose {
     match about {
         About::Text(prose) => prose.clone(),
         About::Name { kind, name } => {
-            let given = view
-                .machine()
-                .and_then(|machine| machine.definition(&[Kind::new(kind)], name));
-            given.map_or_else(Prose::new, |given| facts(view, named_element(view, given)))
+            let meaning = view.meaning.as_ref();
+            let given =
+                meaning.and_then(|meaning| meaning.outline.definition(&[Kind::new(kind)], name));
+            given.map_or_else(Prose::new, |given| facts(view, named_element(view, &given)))
         }
         About::Node(path) => {
             let nodes = Nodes::of(view);

@@ -4,14 +4,9 @@
 //! index path lead on to the node in the scene file. A position leads to what
 //! stands there, a file name to the file, an end tag to its start tag.
 
-use crate::{
-    location::Location,
-    occurrences::{definition_at, nth},
-    owners::named_element,
-};
-use dialect::Kind;
-use machine::{Machine, NodeRef, NodeTarget, UseTarget};
-use project::{FileState, View};
+use crate::{location::Location, occurrences::nth, owners::named_element};
+use machine::{Outline, UseTarget};
+use project::{FileState, Meaning, View};
 use scene::NodeIndex;
 use syntax::{Place, TextRange, TextSize};
 
@@ -26,30 +21,27 @@ pub struct Definition {
 
 /// Where what stands at an offset comes from.
 pub fn definition(view: &View, offset: TextSize) -> Option<Definition> {
-    let machine = view.machine();
-    let named = machine.and_then(|machine| of_name(view, machine, offset));
+    let meaning = view.meaning.as_ref();
+    let named = meaning.and_then(|meaning| of_name(view, &meaning.outline, offset));
     let (origin, targets) = named
-        .or_else(|| machine.and_then(|machine| of_file(view, machine, offset)))
+        .or_else(|| meaning.and_then(|meaning| of_file(meaning, offset)))
         .or_else(|| of_end_tag(view, offset))?;
     (!targets.is_empty()).then_some(Definition { origin, targets })
 }
 
 /// The scene node that the place at an offset asks for, straight through an alias.
 pub fn node(view: &View, offset: TextSize) -> Option<Definition> {
-    let machine = view.machine()?;
-    let (origin, path) = match definition_at(machine, offset) {
+    let outline = &view.meaning.as_ref()?.outline;
+    let (origin, path) = match outline.definition_at(offset) {
         Some(given) => {
-            let alias = machine.alias(given)?;
-            (
-                given.name.range,
-                machine.path_of(alias.path.as_ref()?)?.to_vec(),
-            )
+            let alias = outline.alias(&given)?;
+            (given.name.range, outline.path_of(alias.path.as_ref()?)?)
         }
         None => {
-            let used = machine.use_at(offset)?;
-            let path = match &used.target {
-                UseTarget::Path(path) => path.to_vec(),
-                UseTarget::Name { kinds, name, .. } => alias_path(machine, kinds, name)?,
+            let used = outline.use_at(offset)?;
+            let path = match used.target {
+                UseTarget::Path(path) => path,
+                UseTarget::Name { kinds, name, .. } => outline.alias_path(&kinds, &name)?,
                 UseTarget::Position { .. } | UseTarget::Input { .. } => return None,
             };
             (used.range, path)
@@ -59,17 +51,25 @@ pub fn node(view: &View, offset: TextSize) -> Option<Definition> {
     Some(Definition { origin, targets })
 }
 
-fn of_name(view: &View, machine: &Machine, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {
-    if let Some(given) = definition_at(machine, offset) {
-        let target = match machine.alias(given) {
-            Some(alias) => at_path(view, machine.path_of(alias.path.as_ref()?)?),
-            None => Some(Location::here(named_element(view, given), given.name.range)),
+fn of_name(view: &View, outline: &Outline, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {
+    let place_of =
+        |given: &machine::Definition| Location::here(named_element(view, given), given.name.range);
+    if let Some(given) = outline.definition_at(offset) {
+        let target = match outline.alias(&given) {
+            Some(alias) => at_path(view, &outline.path_of(alias.path.as_ref()?)?),
+            None => Some(place_of(&given)),
         };
         return Some((given.name.range, target.into_iter().collect()));
     }
-    let used = machine.use_at(offset)?;
+    let used = outline.use_at(offset)?;
     let targets = match &used.target {
-        UseTarget::Name { kinds, name, .. } => givers(view, machine, kinds, name),
+        UseTarget::Name { kinds, name, .. } => {
+            let given = outline.definitions_called(name).into_iter();
+            given
+                .filter(|given| kinds.contains(&given.kind))
+                .map(|given| place_of(&given))
+                .collect()
+        }
         UseTarget::Position { kind, index } => {
             let (element, name) = nth(view, kind, *index)?;
             vec![match name {
@@ -81,27 +81,6 @@ fn of_name(view: &View, machine: &Machine, offset: TextSize) -> Option<(TextRang
         UseTarget::Input { .. } => Vec::new(),
     };
     Some((used.range, targets))
-}
-
-fn givers(view: &View, machine: &Machine, kinds: &[Kind], name: &str) -> Vec<Location> {
-    let given = machine
-        .definitions
-        .iter()
-        .filter(|given| given.name.value == name && kinds.contains(&given.kind));
-    given
-        .map(|given| Location::here(named_element(view, given), given.name.range))
-        .collect()
-}
-
-fn alias_path(machine: &Machine, kinds: &[Kind], name: &str) -> Option<Vec<u32>> {
-    let node = NodeRef {
-        text: name.into(),
-        range: TextRange::default(),
-        target: NodeTarget::Name {
-            kinds: kinds.into(),
-        },
-    };
-    machine.path_of(&node).map(<[u32]>::to_vec)
 }
 
 /// The node's very text in the scene file. A file that is not text has no place to show.
@@ -118,12 +97,9 @@ pub(crate) fn at_node(view: &View, id: NodeIndex) -> Option<Location> {
     Some(Location::in_file(file.path.clone(), range))
 }
 
-fn of_file(view: &View, machine: &Machine, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {
-    let named = machine
-        .files
-        .iter()
-        .find(|file| file.name.range.contains_inclusive(offset))?;
-    let path = match view.meaning.as_ref()?.file(&named.name.value) {
+fn of_file(meaning: &Meaning, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {
+    let named = meaning.outline.file_at(offset)?;
+    let path = match meaning.file(&named.name.value) {
         FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => path.clone(),
         FileState::Missing(_) | FileState::InGame => return None,
     };

@@ -1,13 +1,17 @@
 //! What can be calculated of a definition's motion, in words.
 
+use std::sync::Arc;
+
 use dialect::{Dialect, Quantity};
-use machine::Machine;
-use motion::{Axle, Rig, Travel};
+use machine::{Animated, Animation, Channel, Control, Machine, NodeRef};
+use motion::{Axle, Drive, Rig, Travel};
 use project::View;
+use scene::NodeIndex;
 
 use crate::measures::{measure, rounded, speed};
+use crate::nodes::Nodes;
 
-/// A definition with its scene.
+/// A definition, or a part of one, with its scene.
 #[derive(Debug)]
 pub(crate) struct Figures<'v> {
     dialect: &'v Dialect,
@@ -25,11 +29,65 @@ pub(crate) struct TrackLine {
     pub(crate) end: String,
 }
 
+/// The part of a document that tells what some controls do: they, the animations that they play and all wheels. None
+/// without a dialect.
+pub(crate) fn around(view: &View, controls: Vec<Control>) -> Option<Machine> {
+    let outline = &view.meaning.as_ref()?.outline;
+    let is_played = |head: &Animation| {
+        let mut names = controls.iter().filter_map(|one| one.animation.as_ref());
+        names.any(|name| head.is_called(&name.value))
+    };
+    let animations = outline.animations();
+    let played = animations.iter().filter(|one| is_played(one.head));
+    let wheels = outline.all(|facts| &facts.wheels);
+    Some(Machine {
+        wheels: wheels.map(|(entry, wheel)| entry.placed(wheel)).collect(),
+        animations: played.map(Animated::whole).collect(),
+        controls,
+        ..Machine::default()
+    })
+}
+
+/// "0.32 m, 0.16 m/s" for each motion of a channel that moves this node.
+pub(crate) fn travels(view: &View, node: NodeIndex, channel: &Channel) -> Vec<String> {
+    let (Some(dialect), Some(scene)) = (view.dialect(), view.scene()) else {
+        return Vec::new();
+    };
+    let drives = Drive::of_channel(0, 0, node, channel).collect();
+    let rig = Rig::of_drives(scene, &dialect.notation, drives, Arc::default());
+    let lines = rig.drives().iter().filter_map(|drive| {
+        let movement = rig.movement(drive);
+        let (way, quantity) = match movement.travel {
+            Travel::Distance { metres, .. } => {
+                let way = measure(dialect, Quantity::Length, metres);
+                (way, Some(Quantity::Length))
+            }
+            Travel::Angle { degrees, .. } => {
+                let way = measure(dialect, Quantity::Angle, degrees);
+                (way, Some(Quantity::Angle))
+            }
+            Travel::Factor { from, to } => {
+                let change = (to - from).abs().max_element();
+                (format!("by {}", rounded(dialect, change)), None)
+            }
+            Travel::Visibility { .. } => return None,
+        };
+        Some(match movement.speed.zip(quantity) {
+            Some((per_second, quantity)) => {
+                format!("{way}, {}", speed(dialect, quantity, per_second))
+            }
+            None => way,
+        })
+    });
+    lines.collect()
+}
+
 impl<'v> Figures<'v> {
-    /// None without a scene.
-    pub(crate) fn of(view: &'v View) -> Option<Self> {
-        let (machine, dialect, scene) = (view.machine()?, view.dialect()?, view.scene()?);
-        let rig = Rig::new(scene, machine, &dialect.notation);
+    /// Of a document, or a part of it; None without a scene.
+    pub(crate) fn of(view: &'v View, machine: &'v Machine, nodes: &Nodes<'v>) -> Option<Self> {
+        let (dialect, scene) = (view.dialect()?, view.scene()?);
+        let node = |asked: &'v NodeRef| nodes.of_ref(asked);
+        let rig = Rig::resolved(scene, machine, &dialect.notation, node, Arc::default());
         let axles = rig.axles(rig.rest());
         Some(Self {
             dialect,
@@ -37,36 +95,6 @@ impl<'v> Figures<'v> {
             rig,
             axles,
         })
-    }
-
-    /// "0.32 m, 0.16 m/s" for each motion of a channel.
-    pub(crate) fn channel(&self, animation: usize, channel: usize) -> Vec<String> {
-        let drives = self.rig.drives_of_channel(animation, channel);
-        let lines = drives.filter_map(|drive| {
-            let movement = self.rig.movement(drive);
-            let (way, quantity) = match movement.travel {
-                Travel::Distance { metres, .. } => {
-                    let way = measure(self.dialect, Quantity::Length, metres);
-                    (way, Some(Quantity::Length))
-                }
-                Travel::Angle { degrees, .. } => {
-                    let way = measure(self.dialect, Quantity::Angle, degrees);
-                    (way, Some(Quantity::Angle))
-                }
-                Travel::Factor { from, to } => {
-                    let change = (to - from).abs().max_element();
-                    (format!("by {}", rounded(self.dialect, change)), None)
-                }
-                Travel::Visibility { .. } => return None,
-            };
-            Some(match movement.speed.zip(quantity) {
-                Some((per_second, quantity)) => {
-                    format!("{way}, {}", speed(self.dialect, quantity, per_second))
-                }
-                None => way,
-            })
-        });
-        lines.collect()
     }
 
     /// "6 s": from one end of a control to the other, with its input held.

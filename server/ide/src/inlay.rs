@@ -2,12 +2,13 @@
 //! the track width, which node an index path leads to, and lengths in a second unit.
 
 use dialect::{EndValue, ItemType, Property, Quantity};
-use machine::{Spanned, UseTarget};
+use machine::{Control, Entry, Spanned, UseTarget};
 use project::View;
 use syntax::{Element, TextRange, TextSize};
 
-use crate::figures::Figures;
+use crate::figures::{Figures, around, travels};
 use crate::measures::rounded;
+use crate::nodes::Nodes;
 use crate::spot::{chain, declaration};
 
 /// A text that is shown between two characters of the document.
@@ -41,18 +42,25 @@ fn is_within(within: TextRange, range: TextRange) -> bool {
 
 /// Which node an index path leads to.
 fn nodes(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
-    let (Some(machine), Some(scene)) = (view.machine(), view.scene()) else {
+    let (Some(meaning), Some(scene)) = (&view.meaning, view.scene()) else {
         return;
     };
-    let uses = machine.uses.iter();
-    for used in uses.filter(|used| is_within(within, used.range)).take(MOST) {
+    let near = meaning.outline.near(within);
+    let uses = near.flat_map(|entry| {
+        let uses = entry.facts.uses.iter();
+        uses.map(move |used| (entry.placed(&used.range), used))
+    });
+    for (range, used) in uses
+        .filter(|(range, _)| is_within(within, *range))
+        .take(MOST)
+    {
         let UseTarget::Path(path) = &used.target else {
             continue;
         };
         let name = scene.walk(path).ok().map(|node| &scene[node].name);
         if let Some(name) = name.filter(|name| !name.is_empty()) {
             hints.push(Hint {
-                at: used.range.end(),
+                at: range.end(),
                 label: name.clone(),
             });
         }
@@ -61,7 +69,7 @@ fn nodes(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
 
 /// Travels of channels, times and track widths of controls.
 fn numbers(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
-    let (Some(machine), Some(figures)) = (view.machine(), Figures::of(view)) else {
+    let (Some(meaning), Some(found)) = (&view.meaning, Nodes::of(view)) else {
         return;
     };
     let mut add = |element: TextRange, label: String| {
@@ -69,20 +77,32 @@ fn numbers(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
             hints.push(Hint { at, label });
         }
     };
-    let mut left = MOST;
-    for (at, animation) in machine.animations.iter().enumerate() {
-        if !is_within(within, animation.element) {
-            continue;
-        }
-        let channels = animation.channels.iter().enumerate();
-        let shown = channels.filter(|(_, channel)| is_within(within, channel.element));
-        for (number, channel) in shown.take(left) {
-            left -= 1;
-            add(channel.element, figures.channel(at, number).join("; "));
-        }
+    let near: Vec<&Entry> = meaning.outline.near(within).collect();
+    let channels = near.iter().flat_map(|entry| {
+        let channels = entry.channels();
+        channels.map(|channel| (entry.placed(&channel.element), channel))
+    });
+    let shown = channels.filter(|(element, _)| is_within(within, *element));
+    for (element, channel) in shown.take(MOST) {
+        let node = channel.node.as_ref().and_then(|node| found.of_ref(node));
+        let travels = node.map(|node| travels(view, node, channel));
+        add(element, travels.unwrap_or_default().join("; "));
     }
-    let controls = machine.controls.iter().enumerate();
-    for (at, control) in controls.filter(|(_, control)| is_within(within, control.element)) {
+    let controls = near.iter().flat_map(|entry| {
+        let controls = entry.facts.controls.iter();
+        controls.map(|control| entry.placed(control))
+    });
+    let controls: Vec<Control> = controls
+        .filter(|control| is_within(within, control.element))
+        .collect();
+    let elements: Vec<TextRange> = controls.iter().map(|control| control.element).collect();
+    let Some(machine) = around(view, controls).filter(|_| !elements.is_empty()) else {
+        return;
+    };
+    let Some(figures) = Figures::of(view, &machine, &found) else {
+        return;
+    };
+    for (at, element) in elements.into_iter().enumerate() {
         let mut parts: Vec<String> = figures.full_travel(at).into_iter().collect();
         let tracks = figures
             .played(at)
@@ -90,7 +110,7 @@ fn numbers(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
         let changing = tracks.into_iter().flatten();
         let changing = changing.filter(|track| track.start != track.end);
         parts.extend(changing.map(|track| format!("track {} to {}", track.start, track.end)));
-        add(control.element, parts.join(", "));
+        add(element, parts.join(", "));
     }
 }
 
@@ -102,8 +122,8 @@ fn end_of_tag(view: &View, element: TextRange) -> Option<TextSize> {
 
 /// Lengths in the unit of this symbol.
 fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) {
-    let (Some(dialect), Some(machine), Some(root)) =
-        (view.dialect(), view.machine(), view.tree().root())
+    let (Some(meaning), Some(dialect), Some(root)) =
+        (&view.meaning, view.dialect(), view.tree().root())
     else {
         return;
     };
@@ -118,12 +138,17 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
             hints.push(Hint { at, label });
         }
     };
-    let animations = machine.animations.iter();
-    let motions = animations.flat_map(|animation| animation.motions());
-    for (_, motion) in motions.filter(|(_, one)| one.property == Some(Property::Translation)) {
-        for Spanned { value, range } in [&motion.from, &motion.to].into_iter().flatten() {
-            if let (EndValue::Vector(metres), true) = (value, is_within(within, *range)) {
-                add(range.end(), metres);
+    let channels = meaning.outline.near(within).flat_map(|entry| {
+        let channels = entry.channels();
+        channels.map(|channel| entry.placed(channel))
+    });
+    for motion in channels.flat_map(|channel| channel.motions) {
+        if motion.property != Some(Property::Translation) {
+            continue;
+        }
+        for Spanned { value, range } in [motion.from, motion.to].into_iter().flatten() {
+            if let (EndValue::Vector(metres), true) = (value, is_within(within, range)) {
+                add(range.end(), &metres);
             }
         }
     }

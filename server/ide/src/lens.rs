@@ -1,6 +1,6 @@
 //! What stands above names and motions: how often a name is used, and that an animation can be played.
 
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 
 use dialect::Kind;
 use machine::UseTarget;
@@ -26,44 +26,45 @@ pub enum LensKind {
 
 /// The lenses of a document, by place; none if the settings do not want them.
 pub fn lenses(view: &View) -> Vec<Lens> {
-    let Some(machine) = view.machine().filter(|_| view.settings.config.has_lenses) else {
+    let Some(meaning) = view
+        .meaning
+        .as_ref()
+        .filter(|_| view.settings.config.has_lenses)
+    else {
         return Vec::new();
     };
-    let mut uses: HashMap<&str, Vec<&[Kind]>> = HashMap::new();
-    for used in &machine.uses {
+    let outline = &meaning.outline;
+    let mut uses: HashMap<&str, Vec<&[Kind]>> = HashMap::default();
+    for (_, used) in outline.all(|facts| &facts.uses) {
         if let UseTarget::Name { kinds, name, .. } = &used.target {
             uses.entry(name).or_default().push(kinds);
         }
     }
-    let mut lenses: Vec<Lens> = machine
-        .definitions
-        .iter()
-        .map(|given| {
+    let given = outline.all(|facts| &facts.definitions);
+    let mut lenses: Vec<Lens> = given
+        .map(|(entry, given)| {
             let all = uses.get(given.name.value.as_str()).into_iter().flatten();
             let count = all.filter(|kinds| kinds.contains(&given.kind)).count();
             Lens {
-                range: given.name.range,
+                range: entry.placed(&given.name.range),
                 kind: LensKind::Uses(count),
             }
         })
         .collect();
-    let animations = machine
-        .animations
-        .iter()
-        .filter_map(|one| one.name.as_ref());
-    let controls = machine
-        .controls
-        .iter()
-        .filter_map(|one| one.animation.as_ref());
-    let there: HashSet<&str> = animations.clone().map(|name| name.value.as_str()).collect();
-    lenses.extend(
-        animations
-            .chain(controls.filter(|name| there.contains(name.value.as_str())))
-            .map(|name| Lens {
-                range: name.range,
-                kind: LensKind::Play(name.value.clone()),
-            }),
-    );
+    let animations = outline.all(|facts| &facts.animations);
+    let animations: Vec<_> = animations
+        .filter_map(|(entry, one)| Some((entry, one.name.as_ref()?)))
+        .collect();
+    let controls = outline.all(|facts| &facts.controls);
+    let controls = controls.filter_map(|(entry, one)| Some((entry, one.animation.as_ref()?)));
+    let names = animations.iter().map(|(_, name)| name.value.as_str());
+    let there: HashSet<&str> = names.collect();
+    let controls = controls.filter(|(_, name)| there.contains(name.value.as_str()));
+    let played = animations.iter().copied().chain(controls);
+    lenses.extend(played.map(|(entry, name)| Lens {
+        range: entry.placed(&name.range),
+        kind: LensKind::Play(name.value.clone()),
+    }));
     lenses.sort_by_key(|lens| lens.range.start());
     lenses
 }

@@ -16,11 +16,11 @@ pub fn links(view: &View) -> Vec<Link> {
     let Some(meaning) = &view.meaning else {
         return Vec::new();
     };
-    let named = meaning.machine().files.iter();
+    let named = meaning.outline.all(|facts| &facts.files);
     named
-        .filter_map(|file| match meaning.file(&file.name.value) {
+        .filter_map(|(entry, file)| match meaning.file(&file.name.value) {
             FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => Some(Link {
-                range: file.name.range,
+                range: entry.placed(&file.name.range),
                 target: path.clone(),
             }),
             FileState::Missing(_) | FileState::InGame => None,

@@ -8,7 +8,7 @@ use project::View;
 /// A value at one end of a motion.
 #[derive(Debug)]
 pub(crate) struct End<'v> {
-    pub(crate) channel: &'v Channel,
+    pub(crate) channel: Channel,
     /// What moves, if the document says it.
     pub(crate) property: Option<Property>,
     /// What is written at the other end; none if both ends share one list.
@@ -17,15 +17,9 @@ pub(crate) struct End<'v> {
 
 /// The motion that a value belongs to, also while the value is still empty.
 pub(crate) fn end_at<'v>(view: &'v View, spot: &ValueSpot<'v>) -> Option<End<'v>> {
-    let (machine, dialect, reader) = (view.machine()?, view.dialect()?, reader(view)?);
-    let within = spot.element.range();
-    let channels = machine
-        .animations
-        .iter()
-        .flat_map(|animation| &animation.channels);
-    let channel = channels
-        .filter(|channel| channel.element.contains_range(within))
-        .max_by_key(|channel| channel.element.start())?;
+    let (meaning, reader) = (view.meaning.as_ref()?, reader(view)?);
+    let dialect = &meaning.dialect;
+    let channel = meaning.outline.channel_around(spot.element.range())?;
     let depth = spot
         .chain
         .iter()

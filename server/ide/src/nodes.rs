@@ -1,56 +1,103 @@
 //! Which scene nodes a definition speaks of, and what it says about them.
 
+use std::sync::Arc;
+
 use dialect::{Dialect, EndValue, Kind, Property, Quantity};
-use foldhash::{HashMap, HashMapExt};
-use machine::{Machine, NodeRef, NodeTarget, Use, UseTarget};
+use foldhash::HashMap;
+use machine::{Entry, NodeRef, NodeTarget, Outline, Use, UseTarget};
 use project::View;
 use scene::{NodeIndex, Rest, Scene};
+use syntax::TextSize;
 
 /// Finds nodes in constant time, for features that look at every place of a
-/// document that asks for one.
+/// document that asks for one. For a single place, [`node_of`] does.
 #[derive(Debug)]
 pub(crate) struct Nodes<'v> {
-    pub(crate) machine: &'v Machine,
+    pub(crate) outline: &'v Outline,
     pub(crate) scene: &'v Scene,
-    /// What each alias leads to. The first of several with one name counts.
-    aliases: HashMap<(&'v str, &'v str), Option<NodeIndex>>,
+    /// By kind (there are few) and name.
+    aliases: Vec<(&'v Kind, HashMap<&'v str, FirstGiven<'v>>)>,
 }
+
+/// Where a name of an alias is given first, and the path that it stands for.
+type FirstGiven<'v> = (TextSize, Option<&'v NodeRef>);
 
 impl<'v> Nodes<'v> {
     /// None without a scene.
     pub(crate) fn of(view: &'v View) -> Option<Self> {
-        let (machine, scene) = (view.machine()?, view.scene()?);
-        let mut named: Vec<_> = machine
-            .aliases
-            .iter()
-            .filter_map(|alias| Some((alias.name.as_ref()?.range.start(), alias)))
-            .collect();
-        named.sort_by_key(|(start, _)| *start);
-        let mut aliases = HashMap::with_capacity(named.len());
-        for given in &machine.definitions {
-            let start = given.name.range.start();
-            let Ok(at) = named.binary_search_by_key(&start, |(start, _)| *start) else {
-                continue;
-            };
-            let alias = named[at].1;
-            let path = alias.path.as_ref().and_then(|node| machine.path_of(node));
-            aliases
-                .entry((given.kind.as_str(), given.name.value.as_str()))
-                .or_insert_with(|| scene.walk(path?).ok());
-        }
-        Some(Self {
-            machine,
+        let (meaning, scene) = (view.meaning.as_ref()?, view.scene()?);
+        let mut nodes = Self {
+            outline: &meaning.outline,
             scene,
-            aliases,
-        })
+            aliases: Vec::new(),
+        };
+        // By where the name stands: aliases whose name is given in another entry.
+        let mut others: HashMap<TextSize, Option<&NodeRef>> = HashMap::default();
+        for entry in nodes.outline.entries() {
+            let given = &entry.facts.definitions;
+            // Both are mostly in the same order.
+            let mut next = 0;
+            for alias in &entry.facts.aliases {
+                let (Some(name), path) = (&alias.name, alias.path.as_ref()) else {
+                    continue;
+                };
+                let start = name.range.start();
+                let mut all = (next..given.len()).chain(0..next);
+                match all.find(|at| given[*at].name.range.start() == start) {
+                    Some(at) => {
+                        next = at + 1;
+                        nodes.add(entry, &given[at].kind, &name.value, start, path);
+                    }
+                    None => {
+                        others.insert(start + entry.start(), path);
+                    }
+                }
+            }
+        }
+        if !others.is_empty() {
+            for (entry, given) in nodes.outline.all(|facts| &facts.definitions) {
+                let start = given.name.range.start();
+                if let Some(path) = others.get(&(start + entry.start())) {
+                    nodes.add(entry, &given.kind, &given.name.value, start, *path);
+                }
+            }
+        }
+        Some(nodes)
+    }
+
+    /// The first of several with one name counts.
+    fn add(
+        &mut self,
+        entry: &Entry,
+        kind: &'v Kind,
+        name: &'v str,
+        start: TextSize,
+        path: Option<&'v NodeRef>,
+    ) {
+        let known = self.aliases.iter().position(|(known, _)| *known == kind);
+        let known = known.unwrap_or_else(|| {
+            self.aliases.push((kind, HashMap::default()));
+            self.aliases.len() - 1
+        });
+        let start = start + entry.start();
+        let names = &mut self.aliases[known].1;
+        let first = names.entry(name).or_insert((start, path));
+        if start < first.0 {
+            *first = (start, path);
+        }
     }
 
     /// The node that a name of one of these kinds stands for.
     pub(crate) fn called(&self, kinds: &[Kind], name: &str) -> Option<NodeIndex> {
-        let mut known = kinds
-            .iter()
-            .filter_map(|kind| self.aliases.get(&(kind.as_str(), name)));
-        *known.next()?
+        let mut known = kinds.iter().filter_map(|kind| {
+            let (_, names) = self.aliases.iter().find(|(known, _)| *known == kind)?;
+            names.get(name)
+        });
+        let node = known.next()?.1?;
+        match &node.target {
+            NodeTarget::Path(path) => self.scene.walk(path).ok(),
+            _ => self.scene.walk(&self.outline.path_of(node)?).ok(),
+        }
     }
 
     pub(crate) fn of_ref(&self, node: &NodeRef) -> Option<NodeIndex> {
@@ -73,6 +120,12 @@ impl<'v> Nodes<'v> {
     pub(crate) fn is_at_or_below(&self, node: NodeIndex, other: NodeIndex) -> bool {
         node == other || self.scene.is_below(node, other)
     }
+}
+
+/// The node that one place asks for.
+pub(crate) fn node_of(view: &View, node: &NodeRef) -> Option<NodeIndex> {
+    let path: Arc<[u32]> = view.meaning.as_ref()?.outline.path_of(node)?;
+    view.scene()?.walk(&path).ok()
 }
 
 /// Where a node rests, as a value of a property: metres, degrees, factors.

@@ -3,9 +3,12 @@
 
 use crate::spot::value_at;
 use dialect::Kind;
-use machine::{Alias, Definition, Machine, Spanned, Use, UseTarget};
+use machine::{Alias, Definition, NodeTarget, Outline, Spanned, Use, UseTarget};
 use project::View;
-use std::collections::HashMap;
+use std::{
+    cell::OnceCell,
+    collections::{HashMap, HashSet},
+};
 use syntax::{TextRange, TextSize};
 
 /// Something that may be spoken of in several places.
@@ -46,37 +49,37 @@ pub(crate) enum Form {
 
 /// What the place at an offset speaks of, and the range of the words.
 pub(crate) fn subject_at(view: &View, offset: TextSize) -> Option<(Subject, TextRange)> {
-    let machine = view.machine()?;
-    if let Some(given) = definition_at(machine, offset) {
-        return Some((Subject::of(given), given.name.range));
+    let outline = &view.meaning.as_ref()?.outline;
+    if let Some(given) = outline.definition_at(offset) {
+        return Some((Subject::of(&given), given.name.range));
     }
-    if let Some(used) = machine.use_at(offset) {
-        let (used, range) = narrowed(view, machine, used, offset);
-        return Some((used_subject(view, machine, used)?, range));
+    if let Some(used) = outline.use_at(offset) {
+        let (used, range) = narrowed(view, outline, used, offset);
+        return Some((used_subject(view, outline, used)?, range));
     }
-    let file = machine
-        .files
-        .iter()
-        .find(|file| file.name.range.contains_inclusive(offset));
-    if let Some(file) = file {
-        return Some((Subject::File(file.name.value.clone()), file.name.range));
+    if let Some(file) = outline.file_at(offset) {
+        return Some((Subject::File(file.name.value), file.name.range));
     }
-    nameless_at(view, machine, offset)
+    nameless_at(view, outline, offset)
 }
 
 /// The thing without a name whose tag the offset is at.
-fn nameless_at(view: &View, machine: &Machine, offset: TextSize) -> Option<(Subject, TextRange)> {
+fn nameless_at(view: &View, outline: &Outline, offset: TextSize) -> Option<(Subject, TextRange)> {
     let element = *view.tree().elements_at(offset).last()?;
-    let tag = element.name_range();
+    let (tag, range) = (element.name_range(), element.range());
+    if !tag.contains_inclusive(offset) || !plays_a_role(outline, range) {
+        return None;
+    }
+    let machine = view.machine()?;
     let thing = machine
         .counted
         .iter()
-        .find(|thing| thing.element == element.range())?;
+        .find(|thing| thing.element == range)?;
     let is_named = machine
         .definitions
         .iter()
         .any(|given| given.element == thing.element);
-    if is_named || !tag.contains_inclusive(offset) {
+    if is_named {
         return None;
     }
     let index = machine
@@ -89,75 +92,77 @@ fn nameless_at(view: &View, machine: &Machine, offset: TextSize) -> Option<(Subj
     Some((subject, tag))
 }
 
-/// The definition whose name stands at an offset.
-pub(crate) fn definition_at(machine: &Machine, offset: TextSize) -> Option<&Definition> {
-    machine
-        .definitions
-        .iter()
-        .find(|given| given.name.range.contains_inclusive(offset))
+/// Whether the element is one of those that positions count though they have no name.
+fn plays_a_role(outline: &Outline, element: TextRange) -> bool {
+    outline
+        .near(TextRange::empty(element.start()))
+        .any(|entry| {
+            let facts = &entry.facts;
+            let animations = facts.animations.iter().map(|one| one.element);
+            let sounds = facts.sounds.iter().map(|one| one.element);
+            let wheels = facts.wheels.iter().map(|one| one.element);
+            let aliases = facts.aliases.iter().map(|one| one.element);
+            let mut all = animations.chain(sounds).chain(wheels).chain(aliases);
+            all.any(|one| entry.placed(&one) == element)
+        })
 }
 
 /// References in a list hide where its members are: all of them have the range
 /// of the whole. Then what is written at the offset decides.
-fn narrowed<'m>(
-    view: &View,
-    machine: &'m Machine,
-    first: &'m Use,
-    offset: TextSize,
-) -> (&'m Use, TextRange) {
-    let alike = || machine.uses.iter().filter(|used| used.range == first.range);
-    let written = || value_at(view, offset)?.item_at(view, offset);
-    if alike().nth(1).is_none() {
-        return (first, first.range);
+fn narrowed(view: &View, outline: &Outline, first: Use, offset: TextSize) -> (Use, TextRange) {
+    let near = outline.near(TextRange::empty(offset));
+    let near = near.flat_map(|entry| entry.facts.uses.iter().map(|used| entry.placed(used)));
+    let mut alike: Vec<Use> = near.filter(|used| used.range == first.range).collect();
+    let range = first.range;
+    if alike.len() < 2 {
+        return (first, range);
     }
+    let written = || value_at(view, offset)?.item_at(view, offset);
     let meant = written().and_then(|(range, text)| {
         let says =
-            |used: &&Use| matches!(&used.target, UseTarget::Name { name, .. } if **name == *text);
-        Some((alike().find(says)?, range))
+            |used: &Use| matches!(&used.target, UseTarget::Name { name, .. } if **name == *text);
+        Some((alike.swap_remove(alike.iter().position(says)?), range))
     });
-    meant.unwrap_or((first, first.range))
+    meant.unwrap_or((first, range))
 }
 
-fn used_subject(view: &View, machine: &Machine, used: &Use) -> Option<Subject> {
-    Some(match &used.target {
+fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {
+    Some(match used.target {
         UseTarget::Name { kinds, name, .. } => Subject::Name {
-            kind: match machine.definition(kinds, name) {
-                Some(given) => given.kind.clone(),
+            kind: match outline.definition(&kinds, &name) {
+                Some(given) => given.kind,
                 None => kinds.first()?.clone(),
             },
             name: name.to_string(),
         },
-        UseTarget::Position { kind, index } => {
-            let kind = kind.clone();
-            match nth(view, &kind, *index)? {
-                (_, Some(name)) => Subject::Name {
-                    kind,
-                    name: name.value.clone(),
-                },
-                (_, None) => Subject::Nth {
-                    kind,
-                    index: *index,
-                },
-            }
-        }
+        UseTarget::Position { kind, index } => match nth(view, &kind, index)? {
+            (_, Some(name)) => Subject::Name {
+                kind,
+                name: name.value.clone(),
+            },
+            (_, None) => Subject::Nth { kind, index },
+        },
         UseTarget::Path(path) => Subject::Node(path.to_vec()),
-        UseTarget::Input { word, .. } => Subject::Input(word.clone()),
+        UseTarget::Input { word, .. } => Subject::Input(word),
     })
 }
 
 /// Everything in the document that speaks of the subject, in document order.
 pub(crate) fn occurrences(view: &View, subject: &Subject) -> Vec<Occurrence> {
-    let Some(machine) = view.machine() else {
+    let Some(meaning) = &view.meaning else {
         return Vec::new();
     };
+    let outline = &*meaning.outline;
     let mut found = match subject {
-        Subject::Name { kind, name } => of_name(view, machine, kind, name),
-        Subject::Nth { kind, index } => of_nth(view, machine, kind, *index),
-        Subject::Node(path) => of_node(machine, path),
-        Subject::Input(word) => of_input(machine, word),
+        Subject::Name { kind, name } => of_name(view, outline, kind, name),
+        Subject::Nth { kind, index } => of_nth(view, outline, kind, *index),
+        Subject::Node(path) => of_node(outline, path),
+        Subject::Input(word) => of_input(outline, word),
         Subject::File(name) => {
-            let same = machine.files.iter().filter(|file| file.name.value == *name);
-            same.map(|file| used(file.name.range)).collect()
+            let all = outline.all(|facts| &facts.files);
+            all.filter(|(_, file)| file.name.value == *name)
+                .map(|(entry, file)| used(entry.placed(&file.name.range)))
+                .collect()
         }
     };
     found.sort_by_key(|place| (place.range.start(), place.range.end()));
@@ -165,12 +170,23 @@ pub(crate) fn occurrences(view: &View, subject: &Subject) -> Vec<Occurrence> {
     found
 }
 
-fn of_name(view: &View, machine: &Machine, kind: &Kind, name: &str) -> Vec<Occurrence> {
-    let namesakes: Vec<&Definition> = machine
-        .definitions
-        .iter()
-        .filter(|given| given.name.value == name)
-        .collect();
+/// All uses of a document that are about something, as they are about it.
+fn uses<'o>(
+    outline: &'o Outline,
+    form: impl Fn(&'o UseTarget) -> Option<Form>,
+) -> impl Iterator<Item = Occurrence> {
+    outline
+        .all(|facts| &facts.uses)
+        .filter_map(move |(entry, place)| {
+            Some(Occurrence {
+                form: form(&place.target)?,
+                range: entry.placed(&place.range),
+            })
+        })
+}
+
+fn of_name(view: &View, outline: &Outline, kind: &Kind, name: &str) -> Vec<Occurrence> {
+    let namesakes = outline.definitions_called(name);
     // A use means the first definition that it accepts; without one, whatever is asked about.
     let means_it = |kinds: &[Kind]| {
         let meant = namesakes.iter().find(|given| kinds.contains(&given.kind));
@@ -183,97 +199,97 @@ fn of_name(view: &View, machine: &Machine, kind: &Kind, name: &str) -> Vec<Occur
             range: given.name.range,
             form: Form::Given,
         });
-    let position = position_of(view, kind, name);
-    let places = machine.uses.iter().filter_map(|place| match &place.target {
+    // Found out only where something is meant by its position.
+    let position = OnceCell::new();
+    let position = || *position.get_or_init(|| position_of(view, kind, name));
+    let places = uses(outline, |target| match target {
         UseTarget::Name {
             kinds, name: word, ..
-        } if **word == *name && means_it(kinds) => Some(used(place.range)),
+        } if **word == *name && means_it(kinds) => Some(Form::Used),
         UseTarget::Position {
             kind: counted,
             index,
-        } if counted == kind && Some(*index) == position => Some(indirect(place.range)),
+        } if counted == kind && Some(*index) == position() => Some(Form::Indirect),
         _ => None,
     });
     given.chain(places).collect()
 }
 
 /// The tag of a thing without a name, and the positions that count up to it.
-fn of_nth(view: &View, machine: &Machine, kind: &Kind, index: i64) -> Vec<Occurrence> {
+fn of_nth(view: &View, outline: &Outline, kind: &Kind, index: i64) -> Vec<Occurrence> {
     let element =
         nth(view, kind, index).and_then(|(range, _)| view.tree().element_with_range(range)?.pop());
     let given = element.map(|element| Occurrence {
         range: element.name_range(),
         form: Form::Given,
     });
-    let counted_to = |place: &&Use| {
-        let UseTarget::Position {
+    let places = uses(outline, |target| match target {
+        UseTarget::Position {
             kind: counted,
             index: at,
-        } = &place.target
-        else {
-            return false;
-        };
-        counted == kind && *at == index
-    };
-    let places = machine.uses.iter().filter(counted_to);
-    given
-        .into_iter()
-        .chain(places.map(|place| used(place.range)))
-        .collect()
+        } if counted == kind && *at == index => Some(Form::Used),
+        _ => None,
+    });
+    given.into_iter().chain(places).collect()
 }
 
-fn of_node(machine: &Machine, path: &[u32]) -> Vec<Occurrence> {
-    let leads_there =
-        |alias: &&Alias| alias.path.as_ref().and_then(|node| machine.path_of(node)) == Some(path);
-    let aliases: Vec<&Alias> = machine.aliases.iter().filter(leads_there).collect();
-    let names: Vec<&Spanned<String>> = aliases
-        .iter()
-        .filter_map(|alias| alias.name.as_ref())
+fn of_node(outline: &Outline, path: &[u32]) -> Vec<Occurrence> {
+    let all = outline.all(|facts| &facts.aliases);
+    let names: Vec<Spanned<String>> = all
+        .filter(|(_, alias)| leads_to(outline, alias, path))
+        .filter_map(|(entry, alias)| Some(entry.placed(alias.name.as_ref()?)))
         .collect();
-    let is_known = |word: &str| names.iter().any(|name| name.value == word);
-    let namesakes: Vec<&Definition> = machine
-        .definitions
-        .iter()
-        .filter(|given| is_known(&given.name.value))
-        .collect();
+    let words: HashSet<&str> = names.iter().map(|name| name.value.as_str()).collect();
+    let starts: HashSet<TextSize> = names.iter().map(|name| name.range.start()).collect();
+    // By name: what gives it, in order, and whether that is an alias of the node.
+    let mut namesakes: HashMap<&str, Vec<(&Kind, bool)>> = HashMap::new();
+    for (entry, given) in outline.all(|facts| &facts.definitions) {
+        let name = &given.name;
+        if words.contains(name.value.as_str()) {
+            let is_one = starts.contains(&(name.range.start() + entry.start()));
+            let known = namesakes.entry(&name.value).or_default();
+            known.push((&given.kind, is_one));
+        }
+    }
     let means_an_alias = |kinds: &[Kind], word: &str| {
-        let fits = |given: &&&Definition| given.name.value == word && kinds.contains(&given.kind);
-        let meant = namesakes.iter().find(fits);
-        meant.is_some_and(|given| names.iter().any(|name| name.range == given.name.range))
+        let mut known = namesakes.get(word).into_iter().flatten();
+        let meant = known.find(|(kind, _)| kinds.contains(kind));
+        meant.is_some_and(|(_, is_one)| *is_one)
     };
     let given = names.iter().map(|name| Occurrence {
         range: name.range,
         form: Form::Given,
     });
-    let places = machine.uses.iter().filter_map(|place| match &place.target {
-        UseTarget::Path(asked) if **asked == *path => Some(used(place.range)),
-        UseTarget::Name { kinds, name, .. } if means_an_alias(kinds, name) => {
-            Some(indirect(place.range))
-        }
+    let places = uses(outline, |target| match target {
+        UseTarget::Path(asked) if **asked == *path => Some(Form::Used),
+        UseTarget::Name { kinds, name, .. } if means_an_alias(kinds, name) => Some(Form::Indirect),
         _ => None,
     });
     given.chain(places).collect()
 }
 
-fn of_input(machine: &Machine, word: &str) -> Vec<Occurrence> {
-    let same = machine.uses.iter().filter(|place| match &place.target {
-        UseTarget::Input { word: used, .. } => used == word,
-        _ => false,
+fn leads_to(outline: &Outline, alias: &Alias, path: &[u32]) -> bool {
+    let Some(node) = &alias.path else {
+        return false;
+    };
+    match &node.target {
+        NodeTarget::Path(own) => **own == *path,
+        _ => outline.path_of(node).is_some_and(|own| *own == *path),
+    }
+}
+
+fn of_input(outline: &Outline, word: &str) -> Vec<Occurrence> {
+    let places = uses(outline, |target| match target {
+        UseTarget::Input { word: used, .. } if used == word => Some(Form::Used),
+        _ => None,
     });
-    same.map(|place| used(place.range)).collect()
+    places.collect()
 }
 
 fn used(range: TextRange) -> Occurrence {
     Occurrence {
         range,
         form: Form::Used,
-    }
-}
-
-fn indirect(range: TextRange) -> Occurrence {
-    Occurrence {
-        range,
-        form: Form::Indirect,
     }
 }
 

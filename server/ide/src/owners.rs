@@ -26,29 +26,30 @@ pub(crate) fn named_element(view: &View, given: &Definition) -> TextRange {
 }
 
 /// The name that belongs to an element, if it has one.
-pub(crate) fn name_of(view: &View, element: TextRange) -> Option<&str> {
-    let inside = view
-        .machine()?
-        .definitions
-        .iter()
-        .filter(|given| element.contains_range(given.name.range));
-    let mut own = inside.filter(|given| named_element(view, given) == element);
-    own.next().map(|given| given.name.value.as_str())
+pub(crate) fn name_of(view: &View, element: TextRange) -> Option<String> {
+    let inside = view.meaning.as_ref()?.outline.definitions_in(element);
+    let mut own = inside.into_iter();
+    let own = own.find(|given| named_element(view, given) == element);
+    own.map(|given| given.name.value)
 }
 
 /// The uses that say something about an element: in its attributes, or as the
 /// text of its children.
-pub(crate) fn uses_in<'v>(view: &'v View, element: Element<'v>) -> impl Iterator<Item = &'v Use> {
-    let children: HashMap<TextRange, Element<'v>> = element
+pub(crate) fn uses_in(view: &View, element: Element<'_>) -> Vec<Use> {
+    let children: HashMap<TextRange, Element<'_>> = element
         .children()
         .map(|child| (child.range(), child))
         .collect();
-    let uses = view.machine().map_or(&[][..], |machine| &machine.uses);
     let (range, start_tag) = (element.range(), element.start_tag_range());
     let is_leaf = children.is_empty();
-    uses.iter()
-        .filter(move |used| match children.get(&used.element) {
-            Some(child) => !child.start_tag_range().contains_range(used.range),
-            None => used.element == range && (is_leaf || start_tag.contains_range(used.range)),
-        })
+    let says_of_it = |used: &Use| match children.get(&used.element) {
+        Some(child) => !child.start_tag_range().contains_range(used.range),
+        None => used.element == range && (is_leaf || start_tag.contains_range(used.range)),
+    };
+    let Some(meaning) = &view.meaning else {
+        return Vec::new();
+    };
+    let near = meaning.outline.near(range);
+    let uses = near.flat_map(|entry| entry.facts.uses.iter().map(|used| entry.placed(used)));
+    uses.filter(says_of_it).collect()
 }

@@ -2,13 +2,14 @@
 
 use crate::{
     facts::Ranges,
+    lookup::Animated,
     model::{Counted, Machine, Spanned},
-    outline::Outline,
+    outline::{Entry, Outline},
 };
 use dialect::{Dialect, DocumentKind, Kind};
 use foldhash::HashMap;
 use std::collections::BTreeSet;
-use syntax::{TextSize, Tree};
+use syntax::Tree;
 
 /// Reads what a document of this kind says.
 pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
@@ -34,46 +35,28 @@ impl Outline {
             is_manifest: kind.is_manifest,
             ..Machine::default()
         };
-        let mut scenes = Vec::new();
-        // By entry: the animation whose tag it is.
-        let mut animations: HashMap<usize, usize> = HashMap::default();
-        for (at, entry) in self.entries().iter().enumerate() {
-            let (facts, start) = (entry.facts_with_full_tag(), entry.start());
-            add(&mut machine.definitions, &facts.definitions, start);
-            add(&mut machine.uses, &facts.uses, start);
-            add(&mut machine.files, &facts.files, start);
-            add(&mut machine.aliases, &facts.aliases, start);
-            add(&mut machine.wheels, &facts.wheels, start);
-            add(&mut machine.sounds, &facts.sounds, start);
-            add(&mut machine.controls, &facts.controls, start);
-            add(&mut machine.listings, &facts.listings, start);
-            add(&mut machine.wordings, &facts.wordings, start);
-            add(&mut scenes, &facts.scenes, start);
-            if entry.portion.element().is_some() && !facts.animations.is_empty() {
-                animations.insert(at, machine.animations.len());
-            }
-            add(&mut machine.animations, &facts.animations, start);
-            // Mostly all of an entry belong to the same.
-            for of_one in facts.loose.chunk_by(|one, next| one.depth == next.depth) {
-                let holder = of_one.first().map(|one| self.animation_around(at, one));
-                let animation = holder.and_then(|holder| animations.get(&holder?));
-                if let Some(&animation) = animation {
-                    let channels = of_one.iter().map(|loose| &loose.channel);
-                    let channels = channels.cloned().map(|channel| channel.moved_on(start));
-                    machine.animations[animation].channels.extend(channels);
-                }
-            }
+        for entry in self.entries() {
+            let facts = &entry.facts;
+            add(&mut machine.definitions, &facts.definitions, entry);
+            add(&mut machine.uses, &facts.uses, entry);
+            add(&mut machine.files, &facts.files, entry);
+            add(&mut machine.aliases, &facts.aliases, entry);
+            add(&mut machine.wheels, &facts.wheels, entry);
+            add(&mut machine.sounds, &facts.sounds, entry);
+            add(&mut machine.controls, &facts.controls, entry);
+            add(&mut machine.listings, &facts.listings, entry);
+            add(&mut machine.wordings, &facts.wordings, entry);
         }
-        let scene = scenes.into_iter().min_by_key(|(rank, _)| *rank);
-        machine.scene = scene.map(|(_, scene)| scene);
+        machine.animations = self.animations().iter().map(Animated::whole).collect();
+        machine.scene = self.scene();
         name_what_plays_a_role(&mut machine);
         count(&mut machine, dialect);
         machine
     }
 }
 
-fn add<T: Clone + Ranges>(all: &mut Vec<T>, new: &[T], start: TextSize) {
-    all.extend(new.iter().cloned().map(|one| one.moved_on(start)));
+fn add<T: Clone + Ranges>(all: &mut Vec<T>, new: &[T], entry: &Entry) {
+    all.extend(new.iter().map(|one| entry.placed(one)));
 }
 
 /// A name may stand in a child element; what it names is the element that plays the role.

@@ -7,6 +7,7 @@
 mod assemble;
 mod facts;
 mod index;
+mod lookup;
 mod model;
 mod names;
 mod outline;
@@ -19,6 +20,7 @@ mod select;
 pub use assemble::read;
 pub use facts::{Facts, LooseChannel, Ranges, Sorts};
 pub use index::NameIndex;
+pub use lookup::Animated;
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window, Wording,

@@ -15,7 +15,6 @@ use crate::{
 };
 use dialect::{Context, Dialect, DocumentKind, Property};
 use std::{
-    borrow::Cow,
     collections::{HashMap, HashSet},
     hash::{Hash, Hasher},
     sync::Arc,
@@ -49,17 +48,6 @@ pub struct Entry {
 }
 
 impl Entry {
-    /// What it says, where that of a long element speaks of all of that element, not only of its tag.
-    pub(crate) fn facts_with_full_tag(&self) -> Cow<'_, Facts> {
-        let Some(element) = self.portion.element() else {
-            return Cow::Borrowed(&self.facts);
-        };
-        let tag = TextRange::up_to(self.portion.range.len());
-        let mut facts = (*self.facts).clone();
-        replace(&mut facts, tag, TextRange::up_to(element.range().len()));
-        Cow::Owned(facts)
-    }
-
     /// What the long element moves as a channel whose tag this is, or else what a channel around it moves.
     pub fn property(&self) -> Option<Property> {
         self.inside.as_ref()?.property

@@ -15,14 +15,9 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
     let own = view.document.path.as_path();
     let base = base(wanted.dialect, own, &view.folder.root).unwrap_or(Path::new(""));
     let separator = notation.folder_separators.first().copied().unwrap_or('/');
-    let named: HashSet<&str> = match view.machine() {
-        Some(machine) => machine
-            .files
-            .iter()
-            .map(|file| file.name.value.as_str())
-            .collect(),
-        None => HashSet::new(),
-    };
+    let outline = view.meaning.iter().map(|meaning| &meaning.outline);
+    let named = outline.flat_map(|outline| outline.all(|facts| &facts.files));
+    let named: HashSet<&str> = named.map(|(_, file)| file.name.value.as_str()).collect();
     let machines: HashSet<&str> = view
         .folder
         .inventory

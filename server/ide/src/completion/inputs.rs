@@ -14,24 +14,24 @@ use dialect::ControlKind;
 /// The inputs of a kind, the free ones first. Where the dialect takes any kind,
 /// the kind of the control around the place decides.
 pub(super) fn inputs(wanted: &Wanted<'_, '_>, kind: Option<ControlKind>, list: &mut Proposals) {
-    let Some(machine) = wanted.view.machine() else {
+    let Some(meaning) = &wanted.view.meaning else {
         return;
     };
     let element = wanted.spot.owner.range();
-    let around = machine
-        .controls
-        .iter()
-        .filter(|control| control.element.contains_range(element));
-    let control = around.max_by_key(|control| control.element.start());
-    let own = control.map(|control| control.element);
-    let kinds = match kind.or(control.and_then(|control| control.kind)) {
+    let all = meaning.outline.all(|facts| &facts.controls);
+    let around = all
+        .map(|(entry, control)| (entry.placed(&control.element), control.kind))
+        .filter(|(range, _)| range.contains_range(element));
+    let control = around.max_by_key(|(range, _)| range.start());
+    let own = control.map(|(range, _)| range);
+    let kinds = match kind.or(control.and_then(|(_, kind)| kind)) {
         Some(kind) => vec![kind],
         None => vec![ControlKind::Analog, ControlKind::Digital],
     };
     let mut taken = Vec::new();
     for kind in kinds {
         for word in &wanted.dialect.inputs.of(kind).words {
-            let users = controls_of_input(machine, &word.text, own);
+            let users = controls_of_input(&meaning.outline, &word.text, own);
             let item = CompletionItem::new(CompletionKind::Input, &word.text, word.text.as_str());
             if users.is_empty() {
                 list.add(item.detail(FREE).doc(&word.doc));

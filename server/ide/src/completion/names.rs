@@ -11,15 +11,15 @@ use syntax::TextRange;
 
 /// Names of these kinds, those that the neighbours do not use yet first.
 pub(super) fn known(wanted: &Wanted<'_, '_>, kinds: &[Kind], list: &mut Proposals) {
-    let Some(machine) = wanted.view.machine() else {
+    let Some(meaning) = &wanted.view.meaning else {
         return;
     };
     let neighbours = used_by_neighbours(wanted);
     let is_used = |name: &str| neighbours.contains(name);
     let mut seen = HashSet::new();
-    let mut given: Vec<_> = machine
-        .definitions
-        .iter()
+    let all = meaning.outline.all(|facts| &facts.definitions);
+    let mut given: Vec<_> = all
+        .map(|(_, given)| given)
         .filter(|given| kinds.contains(&given.kind) && seen.insert(given.name.value.as_str()))
         .collect();
     list.shorten(&mut given, wanted.typed, |given| &given.name.value);
@@ -74,12 +74,16 @@ pub(super) fn new_names(wanted: &Wanted<'_, '_>, kind: &Kind, list: &mut Proposa
         return;
     };
     let owner = wanted.spot.owner;
-    for id in uses_in(wanted.view, owner).filter_map(|used| nodes.of_use(used)) {
+    let uses = uses_in(wanted.view, owner);
+    for id in uses.iter().filter_map(|used| nodes.of_use(used)) {
         let name = nodes.scene[id].name.as_str();
-        let is_taken = nodes.machine.definitions.iter().any(|given| {
+        let mut all = nodes.outline.all(|facts| &facts.definitions);
+        let is_taken = all.any(|(entry, given)| {
             given.kind == *kind
                 && given.name.value == name
-                && !owner.range().contains_range(given.name.range)
+                && !owner
+                    .range()
+                    .contains_range(given.name.range + entry.start())
         });
         if !name.is_empty() && !is_taken {
             let item =
@@ -110,11 +114,7 @@ pub(super) fn positions(wanted: &Wanted<'_, '_>, kind: &Kind, first: u32, list: 
 
 /// The name of the node that a wheel is fixed to.
 fn node_name<'v>(nodes: &Nodes<'v>, element: TextRange) -> Option<&'v str> {
-    let wheel = nodes
-        .machine
-        .wheels
-        .iter()
-        .find(|wheel| wheel.element == element)?;
+    let (_, wheel) = nodes.outline.wheel(element)?;
     let id = nodes.of_ref(wheel.node.as_ref()?)?;
     Some(&nodes.scene[id].name)
 }

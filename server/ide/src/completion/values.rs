@@ -5,7 +5,7 @@ use super::{
 };
 use crate::{
     motions,
-    nodes::{Nodes, rest_value, tidy_value},
+    nodes::{node_of, rest_value, tidy_value},
     prose::{Line, Prose},
     spot::{ValueSpot, value_at, within},
     template::Template,
@@ -223,9 +223,9 @@ fn moved(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         );
     };
     if let Some(property) = end.property {
-        let nodes = Nodes::of(wanted.view);
-        let node = nodes.as_ref().zip(end.channel.node.as_ref());
-        let rest = node.and_then(|(nodes, node)| Some(&nodes.scene[nodes.of_ref(node)?].rest));
+        let node = end.channel.node.as_ref();
+        let node = node.and_then(|node| node_of(wanted.view, node));
+        let rest = node.and_then(|node| Some(&wanted.view.scene()?[node].rest));
         let rest = rest.map(|rest| tidy_value(rest_value(wanted.dialect, rest, property)));
         if let Some(written) =
             rest.and_then(|rest| wanted.dialect.write_end(&declared.value, rest, property))

@@ -12,72 +12,60 @@ use crate::{
     prose::{Line, Prose},
 };
 use dialect::{Dialect, Property, Quantity};
-use machine::{Animation, Channel, Control, Machine, Motion, WheelTarget};
+use machine::{Animation, Channel, Control, Motion, Outline, WheelTarget};
 use project::View;
 use syntax::TextRange;
 
 /// The facts about the element with this very range; empty if it is nothing special.
 pub(crate) fn facts(view: &View, element: TextRange) -> Prose {
-    let (Some(machine), Some(dialect)) = (view.machine(), view.dialect()) else {
+    let (Some(meaning), Some(dialect)) = (&view.meaning, view.dialect()) else {
         return Prose::new();
     };
-    if let Some(sound) = machine.sounds.iter().find(|sound| sound.element == element) {
+    let outline = &*meaning.outline;
+    if let Some(sound) = outline.sound(element) {
         let file = sound
             .file
             .as_ref()
             .map(|file| Line::new().code(&file.value))
             .unwrap_or_default();
         let name = sound.name.as_ref().map_or("", |name| &name.value);
-        let players = machine
-            .controls
-            .iter()
-            .filter(|control| control.sounds.iter().any(|cue| cue.value == name));
+        let players =
+            controls(outline).filter(|control| control.sounds.iter().any(|cue| cue.value == name));
         return Prose::new().item(labelled("File: ", file)).item(labelled(
             "Played with: ",
             listed(players.map(control_line).collect()),
         ));
     }
-    if let Some(animation) = machine
-        .animations
-        .iter()
-        .find(|animation| animation.element == element)
-    {
-        return animation_facts(dialect, machine, animation);
+    if let Some(animation) = outline.animation(element) {
+        return animation_facts(dialect, outline, &animation);
     }
-    if let Some(control) = machine
-        .controls
-        .iter()
-        .find(|control| control.element == element)
-    {
-        return control_facts(machine, control).then(motion::of_control(view, control));
+    if let Some(control) = outline.control(element) {
+        return control_facts(outline, &control).then(motion::of_control(view, control));
     }
-    let animations = machine.animations.iter().enumerate();
-    let channels = animations.flat_map(|(at, animation)| {
-        let channels = animation.channels.iter().enumerate();
-        channels.map(move |(number, channel)| (at, number, channel))
-    });
-    let channel = channels
-        .into_iter()
-        .find(|(.., channel)| channel.element == element);
-    let own = match channel {
-        Some((at, number, channel)) => {
-            channel_facts(dialect, channel).then(motion::of_channel(view, at, number))
-        }
-        None => wheel_facts(dialect, machine, element),
+    let own = match outline.channel(element) {
+        Some(channel) => channel_facts(dialect, &channel).then(motion::of_channel(view, &channel)),
+        None => wheel_facts(dialect, outline, element),
     };
     own.then(facts_of_node(view, element))
+}
+
+fn controls(outline: &Outline) -> impl Iterator<Item = &Control> {
+    outline
+        .all(|facts| &facts.controls)
+        .map(|(_, control)| control)
 }
 
 /// About the node that the element asks for, if it asks for just one.
 fn facts_of_node(view: &View, element: TextRange) -> Prose {
     let path = view.tree().element_with_range(element);
-    let (Some(nodes), Some(own)) = (Nodes::of(view), path.as_ref().and_then(|path| path.last()))
-    else {
+    let Some(own) = path.as_ref().and_then(|path| path.last()) else {
         return Prose::new();
     };
-    let mut found: Vec<_> = uses_in(view, *own)
-        .filter_map(|used| nodes.of_use(used))
-        .collect();
+    let uses = uses_in(view, *own);
+    let Some(nodes) = Nodes::of(view).filter(|_| !uses.is_empty()) else {
+        return Prose::new();
+    };
+    let mut found: Vec<_> = uses.iter().filter_map(|used| nodes.of_use(used)).collect();
     found.dedup();
     match found[..] {
         [id] => node_facts(view, &nodes, id, Some(element)),
@@ -85,15 +73,10 @@ fn facts_of_node(view: &View, element: TextRange) -> Prose {
     }
 }
 
-fn wheel_facts(dialect: &Dialect, machine: &Machine, element: TextRange) -> Prose {
-    let Some(index) = machine
-        .wheels
-        .iter()
-        .position(|wheel| wheel.element == element)
-    else {
+fn wheel_facts(dialect: &Dialect, outline: &Outline, element: TextRange) -> Prose {
+    let Some((index, wheel)) = outline.wheel(element) else {
         return Prose::new();
     };
-    let wheel = &machine.wheels[index];
     let length = |label: &str, length: Option<f64>| match length {
         Some(length) => Line::new().text(format!(
             "{label}: {}",
@@ -105,10 +88,8 @@ fn wheel_facts(dialect: &Dialect, machine: &Machine, element: TextRange) -> Pros
         WheelTarget::Name(name) => wheel.label() == Some(name),
         WheelTarget::Position(at) => usize::try_from(*at) == Ok(index),
     };
-    let carriers = machine
-        .controls
-        .iter()
-        .filter(|control| control.wheels.iter().any(|word| is_it(&word.target)));
+    let carriers =
+        controls(outline).filter(|control| control.wheels.iter().any(|word| is_it(&word.target)));
     Prose::new()
         .item(length("Radius", wheel.radius))
         .item(length("Width", wheel.width))
@@ -118,7 +99,7 @@ fn wheel_facts(dialect: &Dialect, machine: &Machine, element: TextRange) -> Pros
         ))
 }
 
-fn animation_facts(dialect: &Dialect, machine: &Machine, animation: &Animation) -> Prose {
+fn animation_facts(dialect: &Dialect, outline: &Outline, animation: &Animation) -> Prose {
     let length = match &animation.duration {
         Some(written) => seconds(dialect, written.value),
         None => format!(
@@ -141,7 +122,7 @@ fn animation_facts(dialect: &Dialect, machine: &Machine, animation: &Animation) 
             .code(part)
             .text(format!(" ({})", properties.join(", ")))
     });
-    let players = machine.controls.iter().filter(|control| {
+    let players = controls(outline).filter(|control| {
         let played = control.animation.as_ref().map(|name| name.value.as_str());
         played.is_some_and(|name| animation.is_called(name))
     });
@@ -174,7 +155,7 @@ fn motion_line(dialect: &Dialect, motion: &Motion) -> Line {
     ))
 }
 
-fn control_facts(machine: &Machine, control: &Control) -> Prose {
+fn control_facts(outline: &Outline, control: &Control) -> Prose {
     let code = |value: Option<&str>| {
         value
             .map(|value| Line::new().code(value))
@@ -182,11 +163,10 @@ fn control_facts(machine: &Machine, control: &Control) -> Prose {
     };
     let wheels = control.wheels.iter().map(|word| match &word.target {
         WheelTarget::Name(name) => Line::new().code(name),
-        WheelTarget::Position(_) => {
-            let wheel = machine
-                .wheel(word)
-                .and_then(|index| machine.wheels.get(index));
-            code(wheel.and_then(|wheel| wheel.label()))
+        WheelTarget::Position(at) => {
+            let mut wheels = outline.all(|facts| &facts.wheels);
+            let wheel = usize::try_from(*at).ok().and_then(|at| wheels.nth(at));
+            code(wheel.and_then(|(_, wheel)| wheel.label()))
         }
     });
     let sounds = control
@@ -215,15 +195,17 @@ fn control_facts(machine: &Machine, control: &Control) -> Prose {
 
 /// The controls that use an input, apart from one.
 pub(crate) fn controls_of_input(
-    machine: &Machine,
+    outline: &Outline,
     input: &str,
     apart: Option<TextRange>,
 ) -> Vec<Line> {
-    let same = machine.controls.iter().filter(|control| {
-        let used = control.input.as_ref().map(|used| used.value.as_str());
-        used == Some(input) && Some(control.element) != apart
-    });
-    same.map(control_line).collect()
+    let same = outline
+        .all(|facts| &facts.controls)
+        .filter(|(entry, control)| {
+            let used = control.input.as_ref().map(|used| used.value.as_str());
+            used == Some(input) && Some(entry.placed(&control.element)) != apart
+        });
+    same.map(|(_, control)| control_line(control)).collect()
 }
 
 /// A control in a few words: what the player reads, and what it plays.

@@ -1,35 +1,33 @@
 //! What can be calculated of a channel or a control.
 
-use machine::Control;
+use machine::{Channel, Control};
 use project::View;
 
 use super::grammar::labelled;
-use crate::figures::Figures;
+use crate::figures::{Figures, around, travels};
+use crate::nodes::{Nodes, node_of};
 use crate::prose::{Line, Prose};
 
 /// How far and how fast it goes.
-pub(super) fn of_channel(view: &View, animation: usize, channel: usize) -> Prose {
-    let Some(figures) = Figures::of(view) else {
-        return Prose::new();
-    };
-    let travels = figures.channel(animation, channel).into_iter();
+pub(super) fn of_channel(view: &View, channel: &Channel) -> Prose {
+    let node = channel.node.as_ref().and_then(|node| node_of(view, node));
+    let travels = node
+        .into_iter()
+        .flat_map(|node| travels(view, node, channel));
     let travels = travels.map(|travel| Line::new().text(travel));
     Prose::new().item(labelled("Travel: ", Line::new().list(travels)))
 }
 
 /// How long it takes, and what it does to the track width.
-pub(super) fn of_control(view: &View, control: &Control) -> Prose {
-    let (Some(machine), Some(figures)) = (view.machine(), Figures::of(view)) else {
+pub(super) fn of_control(view: &View, control: Control) -> Prose {
+    let (Some(machine), Some(nodes)) = (around(view, vec![control]), Nodes::of(view)) else {
         return Prose::new();
     };
-    let mut controls = machine.controls.iter();
-    let Some(at) = controls.position(|one| one.element == control.element) else {
+    let Some(figures) = Figures::of(view, &machine, &nodes) else {
         return Prose::new();
     };
-    let time = figures.full_travel(at).map(|time| Line::new().text(time));
-    let tracks = figures
-        .played(at)
-        .map(|animation| figures.tracks(animation));
+    let time = figures.full_travel(0).map(|time| Line::new().text(time));
+    let tracks = figures.played(0).map(|animation| figures.tracks(animation));
     let prose = Prose::new().item(labelled("End to end: ", time.unwrap_or_default()));
     tracks.into_iter().flatten().fold(prose, |prose, track| {
         let widths = match track.start == track.end {

@@ -8,7 +8,7 @@ use crate::{
 };
 use dialect::{Dialect, EndValue, Property, Quantity};
 use foldhash::HashSet;
-use machine::Machine;
+use machine::Outline;
 use project::View;
 use scene::NodeIndex;
 use syntax::{Element, TextRange};
@@ -40,11 +40,12 @@ pub(crate) fn node_facts(
 }
 
 fn aliases_of(nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
-    let same = nodes.machine.aliases.iter().filter(|alias| {
-        Some(alias.element) != asking
-            && alias.path.as_ref().and_then(|path| nodes.of_ref(path)) == Some(id)
+    let all = nodes.outline.all(|facts| &facts.aliases);
+    let same = all.filter(|(entry, alias)| {
+        alias.path.as_ref().and_then(|path| nodes.of_ref(path)) == Some(id)
+            && Some(entry.placed(&alias.element)) != asking
     });
-    let names = same.filter_map(|alias| alias.name.as_ref());
+    let names = same.filter_map(|(_, alias)| alias.name.as_ref());
     names.map(|name| Line::new().code(&name.value)).collect()
 }
 
@@ -102,9 +103,9 @@ fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
 /// The animations that move the node, itself or with what it hangs on.
 fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
     let mut lines = Vec::new();
-    for animation in &nodes.machine.animations {
-        let mut ways: Vec<(String, Option<&str>)> = Vec::new();
-        for (channel, motion) in animation.motions() {
+    for animation in nodes.outline.animations() {
+        let mut ways: Vec<(&str, Option<&str>)> = Vec::new();
+        for (_, channel) in animation.channels {
             let Some(asked) = &channel.node else { continue };
             let Some(moved) = nodes
                 .of_ref(asked)
@@ -112,10 +113,12 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
             else {
                 continue;
             };
-            let property = motion.property.map_or("motion", Property::as_str);
-            let way = (property.to_owned(), (moved != id).then_some(&*asked.text));
-            if !ways.contains(&way) {
-                ways.push(way);
+            for motion in &channel.motions {
+                let property = motion.property.map_or("motion", Property::as_str);
+                let way = (property, (moved != id).then_some(&*asked.text));
+                if !ways.contains(&way) {
+                    ways.push(way);
+                }
             }
         }
         if ways.is_empty() {
@@ -126,6 +129,7 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
             Some(carrier) => Line::new().text(format!("{property} of ")).code(carrier),
         });
         let name = animation
+            .head
             .name
             .as_ref()
             .map_or("an animation without a name", |name| name.value.as_str());
@@ -136,19 +140,23 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
 
 /// The elements that ask for the node or one below it, channels and aliases apart.
 fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
-    let machine = nodes.machine;
     let mut seen = HashSet::default();
-    let holders = machine.uses.iter().filter(|used| {
-        let is_asking = asking.is_some_and(|asking| asking.contains_range(used.range));
+    let all = nodes.outline.all(|facts| &facts.uses);
+    let below = all.filter(|(_, used)| {
         let node = nodes.of_use(used);
         node.is_some_and(|node| nodes.is_at_or_below(node, id))
-            && !is_asking
-            && !is_of_alias_or_channel(machine, used.range)
-            && seen.insert(used.element)
+    });
+    let holders = below.filter_map(|(entry, used)| {
+        let used = entry.placed(used);
+        let is_asking = asking.is_some_and(|asking| asking.contains_range(used.range));
+        let is_one = !is_asking
+            && !is_of_alias_or_channel(nodes.outline, used.range)
+            && seen.insert(used.element);
+        is_one.then_some(used)
     });
     let lines = holders.enumerate().map(|(at, used)| match at {
         0..MOST_LISTED => owner(view, used.element, used.range)
-            .map(|owner| element_line(view, owner))
+            .map(|owner| element_line(view, nodes.outline, owner))
             .unwrap_or_default(),
         // Beyond what is shown, only the count matters.
         _ => Line::new(),
@@ -156,29 +164,25 @@ fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange
     lines.collect()
 }
 
-/// Whether an alias or a channel says this. Both are in document order.
-fn is_of_alias_or_channel(machine: &Machine, range: TextRange) -> bool {
-    fn holding<T>(list: &[T], range: TextRange, element: impl Fn(&T) -> TextRange) -> Option<&T> {
-        let after = list.partition_point(|one| element(one).start() <= range.start());
-        let last = list.get(after.checked_sub(1)?)?;
-        element(last).contains_range(range).then_some(last)
-    }
-    let animation = holding(&machine.animations, range, |animation| animation.element);
-    let channels = animation.map_or(&[][..], |animation| &animation.channels);
-    holding(channels, range, |channel| channel.element).is_some()
-        || holding(&machine.aliases, range, |alias| alias.element).is_some()
+/// Whether an alias or a channel says this.
+fn is_of_alias_or_channel(outline: &Outline, range: TextRange) -> bool {
+    outline.near(TextRange::empty(range.start())).any(|entry| {
+        let aliases = entry.facts.aliases.iter().map(|alias| &alias.element);
+        let channels = entry.channels().map(|channel| &channel.element);
+        let mut elements = aliases.chain(channels);
+        elements.any(|element| entry.placed(element).contains_range(range))
+    })
 }
 
 /// "wheel `front.left`", "roller 3"
-fn element_line(view: &View, element: Element<'_>) -> Line {
+fn element_line(view: &View, outline: &Outline, element: Element<'_>) -> Line {
     let range = element.range();
     let line = Line::new().text(element.local_name());
     if let Some(name) = name_of(view, range) {
         return line.text(" ").code(name);
     }
-    let wheels = view.machine().map_or(&[][..], |machine| &machine.wheels);
-    match wheels.iter().position(|wheel| wheel.element == range) {
-        Some(at) => line.text(format!(" {}", at + 1)),
+    match outline.wheel(range) {
+        Some((at, _)) => line.text(format!(" {}", at + 1)),
         None => line,
     }
 }

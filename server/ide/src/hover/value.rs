@@ -7,15 +7,15 @@ use super::{
 };
 use crate::{
     motions,
-    nodes::{Nodes, rest_value, tidy, tidy_value},
+    nodes::{Nodes, node_of, rest_value, tidy, tidy_value},
     occurrences::nth,
     owners::named_element,
     prose::{Line, Prose},
     spot::{ValueSpot, declaration},
 };
 use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, Unit};
-use machine::{Machine, UseTarget};
-use project::{FileState, View};
+use machine::{Outline, UseTarget};
+use project::{FileState, Meaning, View};
 use syntax::{TextRange, TextSize};
 
 /// The range of the item that is meant, and the text about it.
@@ -42,18 +42,19 @@ fn about(
     range: TextRange,
     text: &str,
 ) -> Prose {
-    let Some(machine) = view.machine() else {
+    let Some(meaning) = &view.meaning else {
         return Prose::new();
     };
+    let outline = &*meaning.outline;
     let asking = spot.owner.range();
     match &declared.value.item {
         ItemType::NameOf(kind) => titled(kind.as_str(), text).then(facts(view, asking)),
-        ItemType::Reference(kinds) => named(view, machine, kinds, text, range),
-        ItemType::PositionOf { kind, .. } => positioned(view, machine, kind, text, range),
+        ItemType::Reference(kinds) => named(view, outline, kinds, text, range),
+        ItemType::PositionOf { kind, .. } => positioned(view, outline, kind, text, range),
         ItemType::Node { aliases, .. } => {
-            match machine.use_at(range.start()).map(|used| &used.target) {
-                Some(UseTarget::Path(path)) => of_path(view, path, text, asking),
-                _ => named(view, machine, aliases, text, range),
+            match outline.use_at(range.start()).map(|used| used.target) {
+                Some(UseTarget::Path(path)) => of_path(view, &path, text, asking),
+                _ => named(view, outline, aliases, text, range),
             }
         }
         ItemType::IndexPath => match dialect.notation.index_path.parse(text) {
@@ -67,7 +68,7 @@ fn about(
         ItemType::Input(_) => {
             let kind = dialect.inputs.kind_of(text);
             let word = kind.and_then(|kind| dialect.inputs.of(kind).get(text));
-            let users = controls_of_input(machine, text, Some(asking));
+            let users = controls_of_input(outline, text, Some(asking));
             let title = match kind {
                 Some(kind) => titled(&format!("{} input", kind.as_str()), text),
                 None => titled("input", text),
@@ -76,7 +77,7 @@ fn about(
                 .doc(word.map_or("", |word| &word.doc))
                 .item(labelled("Also used by: ", listed(users)))
         }
-        ItemType::File { .. } => file(view, machine, range, text),
+        ItemType::File { .. } => file(meaning, range, text),
         ItemType::Number { unit, .. } => in_base_units(dialect, declared, unit.as_ref(), text),
         ItemType::Vector { unit, .. } => {
             vector_in_base_units(dialect, declared, unit.as_ref(), text)
@@ -90,10 +91,10 @@ fn titled(what: &str, name: &str) -> Prose {
     Prose::new().paragraph(Line::new().strong(what).text(" ").code(name))
 }
 
-fn named(view: &View, machine: &Machine, kinds: &[Kind], name: &str, range: TextRange) -> Prose {
-    match machine.definition(kinds, name) {
+fn named(view: &View, outline: &Outline, kinds: &[Kind], name: &str, range: TextRange) -> Prose {
+    match outline.definition(kinds, name) {
         Some(given) => {
-            titled(given.kind.as_str(), name).then(facts(view, named_element(view, given)))
+            titled(given.kind.as_str(), name).then(facts(view, named_element(view, &given)))
         }
         None if range.is_empty() => Prose::new(),
         None => {
@@ -102,13 +103,13 @@ fn named(view: &View, machine: &Machine, kinds: &[Kind], name: &str, range: Text
     }
 }
 
-fn positioned(view: &View, machine: &Machine, kind: &Kind, text: &str, range: TextRange) -> Prose {
+fn positioned(view: &View, outline: &Outline, kind: &Kind, text: &str, range: TextRange) -> Prose {
     let Some(UseTarget::Position { index, .. }) =
-        machine.use_at(range.start()).map(|used| &used.target)
+        outline.use_at(range.start()).map(|used| used.target)
     else {
         return Prose::new();
     };
-    match nth(view, kind, *index) {
+    match nth(view, kind, index) {
         Some((element, name)) => {
             titled(kind.as_str(), name.map_or(text, |name| &name.value)).then(facts(view, element))
         }
@@ -136,11 +137,10 @@ fn of_path(view: &View, path: &[u32], text: &str, asking: TextRange) -> Prose {
     }
 }
 
-fn file(view: &View, machine: &Machine, range: TextRange, text: &str) -> Prose {
-    let named = machine.files.iter().find(|file| file.name.range == range);
-    let state = named
-        .zip(view.meaning.as_ref())
-        .map(|(named, meaning)| meaning.file(&named.name.value));
+fn file(meaning: &Meaning, range: TextRange, text: &str) -> Prose {
+    let named = meaning.outline.file_at(range.start());
+    let named = named.filter(|file| file.name.range == range);
+    let state = named.map(|named| meaning.file(&named.name.value));
     let line = match state {
         Some(FileState::Found(path)) => Line::new().text("Found: ").code(path.to_string_lossy()),
         Some(FileState::CaseDiffers { written, .. }) => Line::new()
@@ -237,7 +237,7 @@ fn moved(
         );
     }
     let node = end.channel.node.as_ref();
-    let id = Nodes::of(view).and_then(|nodes| nodes.of_ref(node?));
+    let id = node.and_then(|node| node_of(view, node));
     if let (Some(id), Some(scene)) = (id, view.scene()) {
         let rest = tidy_value(rest_value(dialect, &scene[id].rest, property));
         if let Some(written) = dialect.write_end(&declared.value, rest, property) {

@@ -1,0 +1,318 @@
+//! Single questions to an outline, answered without putting the machine together.
+//!
+//! What is asked for by its place is looked for in the portions around the place; what is asked for by its name, in all
+//! of them, but nothing is copied on the way. The answers are those that the [`Machine`](crate::Machine) would give.
+
+use crate::{
+    facts::{Facts, Ranges},
+    model::{
+        Alias, Animation, Channel, Control, Definition, FileUse, NodeRef, NodeTarget, Sound,
+        Spanned, Use, Wheel,
+    },
+    outline::{Entry, Outline},
+};
+use dialect::Kind;
+use std::sync::Arc;
+use syntax::{TextRange, TextSize};
+
+impl Entry {
+    /// Something that the entry's facts say, with its ranges in the document.
+    pub fn placed<T: Clone + Ranges>(&self, said: &T) -> T {
+        let mut said = said.clone();
+        if let Some(element) = self.portion.element() {
+            // Of a long element, the facts know only the tag.
+            let tag = TextRange::up_to(self.portion.range.len());
+            let full = TextRange::up_to(element.range().len());
+            said.each_range(&mut |range| {
+                if *range == tag {
+                    *range = full;
+                }
+            });
+        }
+        said.moved_on(self.start())
+    }
+
+    /// All channels that the entry says, loose ones and those of animations in it; ranges as in its facts.
+    pub fn channels(&self) -> impl Iterator<Item = &Channel> {
+        let loose = self.facts.loose.iter().map(|loose| &loose.channel);
+        let animations = self.facts.animations.iter();
+        loose.chain(animations.flat_map(|animation| &animation.channels))
+    }
+}
+
+/// An animation where it is said.
+#[derive(Debug)]
+pub struct Animated<'o> {
+    /// The entry that says `head`.
+    pub entry: &'o Entry,
+    /// Without the channels that other entries say; ranges as in the entry's facts.
+    pub head: &'o Animation,
+    /// All of its channels, each with the entry that says it; ranges as in that entry's facts.
+    pub channels: Vec<(&'o Entry, &'o Channel)>,
+}
+
+impl Animated<'_> {
+    /// All of it, with ranges in the document.
+    pub fn whole(&self) -> Animation {
+        let channels = self.channels.iter();
+        Animation {
+            channels: channels
+                .map(|(entry, channel)| entry.placed(*channel))
+                .collect(),
+            name: self.entry.placed(&self.head.name),
+            duration: self.entry.placed(&self.head.duration),
+            element: self.entry.placed(&self.head.element),
+        }
+    }
+}
+
+impl Outline {
+    /// All facts of a sort in the order of the document, each with the entry that says it.
+    pub fn all<'o, T: 'o>(
+        &'o self,
+        of: impl Fn(&'o Facts) -> &'o [T],
+    ) -> impl Iterator<Item = (&'o Entry, &'o T)> {
+        let entries = self.entries().iter();
+        entries.flat_map(move |entry| of(&entry.facts).iter().map(move |said| (entry, said)))
+    }
+
+    /// The entries that say something about what is within a range or touches it, in the order of the document: those
+    /// in it, and the tags of the long elements around them.
+    pub fn near(&self, range: TextRange) -> impl Iterator<Item = &Entry> {
+        let entries = self.entries();
+        let after_start = entries.partition_point(|entry| entry.start() <= range.start());
+        let first = after_start.saturating_sub(1);
+        let end = entries.partition_point(|entry| entry.start() <= range.end());
+        let mut around = Vec::new();
+        let mut holder = entries.get(first).and_then(|entry| entry.portion.holder);
+        while let Some(at) = holder {
+            around.push(at);
+            holder = entries[at].portion.holder;
+        }
+        // The one before may end where the range starts.
+        let before = first.checked_sub(1);
+        let before = before.filter(|before| !around.contains(before));
+        around
+            .into_iter()
+            .rev()
+            .chain(before)
+            .chain(first..end)
+            .map(|at| &entries[at])
+    }
+
+    fn find_near<'o, T: Clone + Ranges + 'o>(
+        &'o self,
+        at: TextSize,
+        of: impl Fn(&'o Facts) -> &'o [T],
+        range: impl Fn(&T) -> TextRange,
+        is_it: impl Fn(TextRange) -> bool,
+    ) -> Option<T> {
+        self.near(TextRange::empty(at)).find_map(|entry| {
+            let mut said = of(&entry.facts).iter();
+            let said = said.find(|said| is_it(entry.placed(&range(said))))?;
+            Some(entry.placed(said))
+        })
+    }
+
+    /// The use at an offset. Its end counts.
+    pub fn use_at(&self, offset: TextSize) -> Option<Use> {
+        let is_at = |range: TextRange| range.contains_inclusive(offset);
+        self.find_near(offset, |facts| &facts.uses, |used| used.range, is_at)
+    }
+
+    /// The file that is named at an offset. The end of its name counts.
+    pub fn file_at(&self, offset: TextSize) -> Option<FileUse> {
+        let is_at = |range: TextRange| range.contains_inclusive(offset);
+        self.find_near(offset, |facts| &facts.files, |file| file.name.range, is_at)
+    }
+
+    /// The definition whose name stands at an offset. Its end counts.
+    pub fn definition_at(&self, offset: TextSize) -> Option<Definition> {
+        let is_at = |range: TextRange| range.contains_inclusive(offset);
+        let names = |given: &Definition| given.name.range;
+        let given = self.find_near(offset, |facts| &facts.definitions, names, is_at)?;
+        self.of_what_play_roles(vec![given]).pop()
+    }
+
+    /// What gives a name within a range.
+    pub fn definitions_in(&self, range: TextRange) -> Vec<Definition> {
+        let near = self.near(range).flat_map(|entry| {
+            let given = entry.facts.definitions.iter();
+            given.map(move |given| (entry, given))
+        });
+        let inside =
+            near.filter(|(entry, given)| range.contains_range(given.name.range + entry.start()));
+        self.of_what_play_roles(inside.map(|(entry, given)| entry.placed(given)).collect())
+    }
+
+    /// What gives a name, in the order of the document.
+    pub fn definitions_called(&self, name: &str) -> Vec<Definition> {
+        let all = self.all(|facts| &facts.definitions);
+        let named = all.filter(|(_, given)| given.name.value == name);
+        self.of_what_play_roles(named.map(|(entry, given)| entry.placed(given)).collect())
+    }
+
+    /// What gives this name to something of one of these kinds, the first one first.
+    pub fn definition(&self, kinds: &[Kind], name: &str) -> Option<Definition> {
+        let mut all = self.all(|facts| &facts.definitions);
+        let (entry, given) =
+            all.find(|(_, given)| given.name.value == name && kinds.contains(&given.kind))?;
+        self.of_what_play_roles(vec![entry.placed(given)]).pop()
+    }
+
+    /// A name may stand in a child element; what it names is the element that plays the role.
+    fn of_what_play_roles(&self, mut given: Vec<Definition>) -> Vec<Definition> {
+        let starts = given.iter().map(|given| given.name.range.start());
+        let mut places: Vec<(TextSize, usize)> = starts.zip(0..).collect();
+        places.sort_unstable();
+        // The same role's last, and animations before sounds before wheels before aliases.
+        let mut ranks = vec![usize::MAX; given.len()];
+        for entry in self.entries() {
+            let mut look = |rank: usize, name: &Option<Spanned<String>>, element: TextRange| {
+                let Some(start) = name.as_ref().map(|name| name.range.start() + entry.start())
+                else {
+                    return;
+                };
+                let first = places.partition_point(|(place, _)| *place < start);
+                let named = places[first..]
+                    .iter()
+                    .take_while(|(place, _)| *place == start);
+                for (_, at) in named {
+                    if rank <= ranks[*at] {
+                        ranks[*at] = rank;
+                        given[*at].element = entry.placed(&element);
+                    }
+                }
+            };
+            let facts = &entry.facts;
+            for animation in &facts.animations {
+                look(0, &animation.name, animation.element);
+            }
+            for sound in &facts.sounds {
+                look(1, &sound.name, sound.element);
+            }
+            for wheel in &facts.wheels {
+                look(2, &wheel.name, wheel.element);
+            }
+            for alias in &facts.aliases {
+                look(3, &alias.name, alias.element);
+            }
+        }
+        given
+    }
+
+    /// The alias that a definition names.
+    pub fn alias(&self, named: &Definition) -> Option<Alias> {
+        let mut all = self.all(|facts| &facts.aliases);
+        let (entry, alias) = all.find(|(entry, alias)| {
+            let name = alias.name.as_ref();
+            name.is_some_and(|name| entry.placed(&name.range) == named.name.range)
+        })?;
+        Some(entry.placed(alias))
+    }
+
+    /// The index path that a node is asked for by: its own, or its alias's.
+    pub fn path_of(&self, node: &NodeRef) -> Option<Arc<[u32]>> {
+        match &node.target {
+            NodeTarget::Path(path) => Some(path.clone()),
+            NodeTarget::Name { kinds } => self.alias_path(kinds, &node.text),
+            NodeTarget::Unreadable => None,
+        }
+    }
+
+    /// The index path that a name of one of these kinds stands for.
+    pub fn alias_path(&self, kinds: &[Kind], name: &str) -> Option<Arc<[u32]>> {
+        match self.alias(&self.definition(kinds, name)?)?.path?.target {
+            NodeTarget::Path(path) => Some(path),
+            _ => None,
+        }
+    }
+
+    /// The sound whose element has this very range.
+    pub fn sound(&self, element: TextRange) -> Option<Sound> {
+        let is_it = |range| range == element;
+        let own = |sound: &Sound| sound.element;
+        self.find_near(element.start(), |facts| &facts.sounds, own, is_it)
+    }
+
+    /// The control whose element has this very range.
+    pub fn control(&self, element: TextRange) -> Option<Control> {
+        let is_it = |range| range == element;
+        let own = |control: &Control| control.element;
+        self.find_near(element.start(), |facts| &facts.controls, own, is_it)
+    }
+
+    /// The wheel whose element has this very range, with its position among the wheels.
+    pub fn wheel(&self, element: TextRange) -> Option<(usize, Wheel)> {
+        let is_it = |range| range == element;
+        let own = |wheel: &Wheel| wheel.element;
+        let wheel = self.find_near(element.start(), |facts| &facts.wheels, own, is_it)?;
+        let mut all = self.all(|facts| &facts.wheels);
+        let at = all.position(|(entry, wheel)| entry.placed(&wheel.element) == element)?;
+        Some((at, wheel))
+    }
+
+    /// The channel whose element has this very range.
+    pub fn channel(&self, element: TextRange) -> Option<Channel> {
+        self.channels_near(element.start())
+            .find(|(range, _, _)| *range == element)
+            .map(|(_, entry, channel)| entry.placed(channel))
+    }
+
+    /// The innermost channel that has all of a range in it.
+    pub fn channel_around(&self, within: TextRange) -> Option<Channel> {
+        self.channels_near(within.start())
+            .filter(|(range, _, _)| range.contains_range(within))
+            .max_by_key(|(range, _, _)| range.start())
+            .map(|(_, entry, channel)| entry.placed(channel))
+    }
+
+    fn channels_near(&self, at: TextSize) -> impl Iterator<Item = (TextRange, &Entry, &Channel)> {
+        let near = self.near(TextRange::empty(at));
+        near.flat_map(|entry| {
+            let channels = entry.channels();
+            channels.map(move |channel| (entry.placed(&channel.element), entry, channel))
+        })
+    }
+
+    /// The animations in the order of the document, each with its channels.
+    pub fn animations(&self) -> Vec<Animated<'_>> {
+        let mut animations: Vec<Animated<'_>> = Vec::new();
+        // The entries that are the tags of animations, with the first animation of each.
+        let mut tags: Vec<(usize, usize)> = Vec::new();
+        for (at, entry) in self.entries().iter().enumerate() {
+            if entry.portion.element().is_some() && entry.sorts.animations {
+                tags.push((at, animations.len()));
+            }
+            animations.extend(entry.facts.animations.iter().map(|head| Animated {
+                entry,
+                head,
+                channels: head.channels.iter().map(|one| (entry, one)).collect(),
+            }));
+            // Mostly all of an entry belong to the same.
+            let loose = &entry.facts.loose;
+            for of_one in loose.chunk_by(|one, next| one.depth == next.depth) {
+                let holder = of_one.first().map(|one| self.animation_around(at, one));
+                let holder = holder.flatten();
+                let tag = holder
+                    .and_then(|holder| tags.binary_search_by_key(&holder, |(tag, _)| *tag).ok());
+                if let Some(tag) = tag {
+                    let channels = of_one.iter().map(|loose| (entry, &loose.channel));
+                    animations[tags[tag].1].channels.extend(channels);
+                }
+            }
+        }
+        animations
+    }
+
+    /// The animation whose element has this very range.
+    pub fn animation(&self, element: TextRange) -> Option<Animation> {
+        let is_it = |range| range == element;
+        let own = |animation: &Animation| animation.element;
+        self.find_near(element.start(), |facts| &facts.animations, own, is_it)?;
+        let animations = self.animations();
+        let mut animations = animations.iter();
+        let found = animations.find(|one| one.entry.placed(&one.head.element) == element)?;
+        Some(found.whole())
+    }
+}
