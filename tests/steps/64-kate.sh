@@ -1,0 +1,14 @@
+# A real Kate on a screen that nobody sees, read over AT-SPI. Pictures: tests/.cache/kate.
+. tests/steps/lib.sh
+for package in kate xvfb xdotool imagemagick dbus-daemon at-spi2-core python3-gi gir1.2-atspi-2.0; do
+    debian "$package" || leave_out "Kate" "it needs $package"
+done
+runtime=$(mktemp -d)
+trap 'rm -rf "$runtime"' EXIT
+# Of the desktop that the tests may be run on, Kate is to know nothing.
+env -u DISPLAY -u WAYLAND_DISPLAY XDG_RUNTIME_DIR="$runtime" PYTHONWARNINGS=ignore NO_AT_BRIDGE=1 \
+    timeout --kill-after=10 600 dbus-run-session -- /usr/bin/python3 tests/editors/kate/kate.py "$TRUNNION_TEST_CACHE/kate" 2>"$TRUNNION_TEST_CACHE/logs/kate.stderr" || {
+    status=$?
+    tail -n 20 "$TRUNNION_TEST_CACHE/logs/kate.stderr"
+    exit "$status"
+}
