@@ -31,7 +31,7 @@ const editors = [
     { name: "Neovim 0.11", log: "60-neovim", cannot: [] },
     { name: "Neovim 0.7", log: "63-neovim-old", cannot: ["colours", "hints"] },
     { name: "Emacs 28, eglot", log: "61-emacs", cannot: ["colours", "hints", "lenses"] },
-    { name: "Vim, ALE", log: "62-vim", cannot: ["attributes", "outline", "colours", "hints", "lenses"] },
+    { name: "Vim, ALE", log: "62-vim", cannot: ["attributes", "outline", "colours", "hints", "lenses", "preview"] },
     { name: "Kate", log: "64-kate", cannot: ["hints", "lenses", "preview"] },
     { name: "`trunnion try`", log: "72-try", cannot: ["outline"] },
 ];

@@ -10,6 +10,7 @@ let $PATH = fnamemodify($TRUNNION_BIN, ':h') . ':' . $PATH
 let g:ale_linters_explicit = 1
 let g:ale_linters = {'xml': ['trunnion']}
 let g:ale_lint_delay = 50
+let g:ale_hover_to_preview = 1
 let &runtimepath = s:project . '/editor-clients/vim,' . &runtimepath
 packadd! ale
 filetype plugin on
@@ -71,13 +72,78 @@ endfunction
 
 function! s:closed() abort
   call feedkeys('u', 't')
-  call s:expect('… and gone once it is taken away', {-> s:found() == [s:story] && s:text() ==# s:original}, function('s:alias'))
+  call s:expect('… and gone once it is taken away', {-> s:found() == [s:story] && s:text() ==# s:original}, function('s:hover'))
+endfunction
+
+function! s:to_name() abort
+  call cursor(1, 1)
+  call search('target="leg.\zsleft')
+endfunction
+
+function! s:hover() abort
+  call s:feature('findings')
+  call s:to_name()
+  ALEHover
+  call s:expect('a hover tells where a name leads', {-> s:preview() =~# 'Index path.*0/0/0'}, function('s:references'))
+endfunction
+
+" What the preview window says.
+function! s:preview() abort
+  for l:window in range(1, winnr('$'))
+    if getwinvar(l:window, '&previewwindow')
+      return join(getbufline(winbufnr(l:window), 1, '$'), "\n")
+    endif
+  endfor
+  return ''
+endfunction
+
+function! s:references() abort
+  call s:feature('hover')
+  pclose
+  " ALE does not ask for the place where the name is given.
+  let s:places = [search('<lamp id="beacon" node="beacon"', 'nw'), search('<channel target="beacon"', 'nw')]
+  call cursor(1, 1)
+  call search('target="\zsbeacon')
+  ALEFindReferences -quickfix
+  call s:expect('all places where a name is used are listed', {-> map(getqflist(), {_, place -> place.lnum}) == s:places}, function('s:complete'))
+endfunction
+
+function! s:complete() abort
+  call s:feature('references')
+  call cursor(1, 1)
+  call search('<channel target="\zsmast')
+  call feedkeys("i\<Plug>(ale_complete)", 't')
+  call s:expect('names are completed', {-> pumvisible() && index(s:offered(), 'leg.right') >= 0}, function('s:completed'))
+endfunction
+
+function! s:offered() abort
+  return map(complete_info(['items']).items, {_, item -> item.word})
+endfunction
+
+function! s:completed() abort
+  call feedkeys("\<C-e>\<Esc>", 't')
+  call s:expect('… and nothing stays of it', {-> mode() ==# 'n' && s:text() ==# s:original}, function('s:rename'))
+endfunction
+
+function! s:rename() abort
+  call s:feature('completion')
+  call s:to_name()
+  call feedkeys(":ALERename\<CR>\<C-u>leg.port\<CR>", 't')
+  call s:expect('a name is changed where it is given and used', {-> s:count('"leg.port"') == 2 && s:count('"leg.left"') == 0}, function('s:renamed'))
+endfunction
+
+function! s:count(text) abort
+  return count(s:text(), a:text)
+endfunction
+
+function! s:renamed() abort
+  call feedkeys('u', 't')
+  call s:expect('… and back', {-> s:text() ==# s:original && s:found() == [s:story]}, function('s:alias'))
 endfunction
 
 function! s:alias() abort
-  call s:feature('findings')
-  call cursor(1, 1)
-  call search('target="leg.\zsleft')
+  call s:feature('rename')
+  call s:to_name()
   ALEGoToDefinition
   call s:expect('a name leads to its alias', {-> getline('.') =~# '<alias name="leg.left"'}, function('s:scene'))
 endfunction
@@ -91,8 +157,7 @@ endfunction
 function! s:assist() abort
   call s:feature('definition')
   execute 'buffer ' . bufnr('bram-6.machine.xml')
-  call cursor(1, 1)
-  call search('target="leg.\zsleft')
+  call s:to_name()
   " What ALE's pop-up menu of assists does, with the choice made by title.
   call ale#codefix#Execute(0, function('s:choose'))
   call s:expect('the assist changes the buffer', {-> s:text() !=# s:original}, function('s:assisted'))
