@@ -6,7 +6,7 @@
 
 use crate::inputs::ControlKind;
 use crate::path::Path;
-use crate::value_type::Kind;
+use crate::value_type::{ItemType, Kind};
 
 /// All roles of a dialect. Each may be played by several constructs.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -29,6 +29,19 @@ pub struct Roles {
     pub listings: Vec<ListingRole>,
     /// What texts read in a language.
     pub wordings: Vec<WordingRole>,
+}
+
+impl Roles {
+    /// Whether a control's word of this type tells a wheel by the node that it turns on.
+    pub fn wheels_by_node(&self, word: &ItemType) -> bool {
+        let is_wheel = |kind: &Kind| self.wheels.iter().any(|role| role.kind == *kind);
+        let is_alias = |kind: &Kind| self.aliases.iter().any(|role| role.kind == *kind);
+        match word {
+            ItemType::Node { .. } | ItemType::IndexPath => true,
+            ItemType::Reference(kinds) => kinds.iter().any(is_alias) && !kinds.iter().any(is_wheel),
+            _ => false,
+        }
+    }
 }
 
 /// Where a machine names its scene.

@@ -18,6 +18,7 @@ mod records;
 mod shapes;
 mod sides;
 mod things;
+mod wheels;
 
 pub(crate) use ground::Ground;
 pub(crate) use hints::hints_at;
@@ -181,13 +182,23 @@ impl Roles {
                 taken.insert(record.context);
             }
         }
-        let wheels = things::wheels(ground, records, nodes, &common.measures, &taken);
+        let wheels = wheels::wheels(ground, records, nodes, &common.measures, &taken);
         let mut known = Things::default();
         for sound in &sounds {
             known.sounds.extend(thing(ground, records, sound));
         }
         if let Some(wheels) = wheels {
-            known.wheels = thing(ground, records, &wheels.proposal);
+            let at = match wheels.proposal.part(word::NODE) {
+                Some(PartValue::Path(path)) => {
+                    let fields = &records.get(wheels.context).fields;
+                    fields.iter().find(|field| field.path == *path)
+                }
+                _ => None,
+            };
+            known.wheels = thing(ground, records, &wheels.proposal).map(|known| match at {
+                Some(node) => known.at_nodes(ground, records, node, &nodes.aliases),
+                None => known,
+            });
             taken.insert(wheels.context);
             sizes.radii.extend(wheels.radii);
             sizes.unit = sizes.unit.take().or(wheels.unit);

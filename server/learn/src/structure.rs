@@ -23,7 +23,7 @@ use crate::symbols::Symbol;
 use crate::told::Told;
 use crate::types::Look;
 use crate::values::{Tally, Values};
-use dialect::{ItemType, Kind, NameScope, Notation, ValueType, XmlSceneFormat};
+use dialect::{Dialect, ItemType, Kind, NameScope, Notation, ValueType, XmlSceneFormat};
 use foldhash::{HashMap, HashMapExt as _, HashSet};
 
 /// What the documents of a library look like.
@@ -201,7 +201,9 @@ impl Structure {
         structure.scene_format =
             xml_scenes.map(|xml| xml.told(&structure.documents, &structure.notation));
         structure.count_files(survey);
-        exceptions::find(survey, &mut structure, &habits.dialect);
+        let mut dialect = Dialect::default();
+        dialect.notation = structure.notation.clone();
+        exceptions::find(survey, &mut structure, &dialect);
         structure
     }
 

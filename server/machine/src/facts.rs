@@ -2,7 +2,7 @@
 
 use crate::model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
-    Wheel, Window, Wording,
+    Wheel, WheelTarget, Window, Wording,
 };
 use syntax::{TextRange, TextSize};
 
@@ -114,6 +114,15 @@ impl<T: Ranges> Ranges for Vec<T> {
     }
 }
 
+impl Ranges for WheelTarget {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        match self {
+            Self::Node(node) => node.each_range(each),
+            Self::Name(_) | Self::Position(_) => {}
+        }
+    }
+}
+
 /// Lists the fields of a type that have ranges.
 macro_rules! ranges_in {
     ($($type:ty: $($field:ident),*;)*) => {$(
@@ -139,7 +148,7 @@ ranges_in! {
     Window: begin, end;
     Wording: key, language, element;
     Control: animation, input, gain, rate, node, wheels, sounds, text, element;
-    crate::model::WheelRef: range, element;
+    crate::model::WheelRef: target, range, element;
     LooseChannel: channel;
     Facts: definitions, uses, files, scenes, aliases, wheels, sounds, animations, loose, controls, listings, wordings;
 }

@@ -253,9 +253,11 @@ pub struct WheelRef {
     pub element: TextRange,
 }
 
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum WheelTarget {
     Name(String),
     /// Zero-based position among the wheels of the document.
     Position(i64),
+    /// The node that it turns on.
+    Node(NodeRef),
 }

@@ -8,6 +8,7 @@ use crate::{
 };
 use dialect::{ItemType, Kind};
 use std::sync::Arc;
+use syntax::TextRange;
 
 /// Notes the names and files that the element at the end of a chain gives or uses.
 pub(crate) fn collect(reader: &Reader<'_>, at: &Located<'_>, facts: &mut Facts) {
@@ -124,14 +125,21 @@ pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
         aliases: Arc::default(),
         index_path: true,
     };
+    let item_type = found.declared.map_or(&any, |declared| &declared.value.item);
+    node_item(reader, item_type, &found.text, found.range)
+}
+
+/// The same for a member of a list.
+pub(crate) fn node_item(
+    reader: &Reader<'_>,
+    item_type: &ItemType,
+    text: &str,
+    range: TextRange,
+) -> NodeRef {
     NodeRef {
-        text: (&*found.text).into(),
-        range: found.range,
-        target: node_target(
-            reader,
-            found.declared.map_or(&any, |declared| &declared.value.item),
-            &found.text,
-        ),
+        text: text.into(),
+        range,
+        target: node_target(reader, item_type, text),
     }
 }
 

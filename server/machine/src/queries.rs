@@ -141,6 +141,13 @@ impl Machine {
                     .as_ref()
                     .is_some_and(|known| known.value == *name)
             }),
+            WheelTarget::Node(node) => {
+                let path = self.path_of(node)?;
+                self.wheels.iter().position(|wheel| {
+                    let node = wheel.node.as_ref();
+                    node.is_some_and(|node| self.path_of(node) == Some(path))
+                })
+            }
         }
     }
 
@@ -159,9 +166,12 @@ impl Animation {
 }
 
 impl Wheel {
-    /// Its name, for messages.
+    /// What it is called in messages: its name, or that of its node.
     pub fn label(&self) -> Option<&str> {
-        self.name.as_ref().map(|name| name.value.as_str())
+        let node = self.node.as_ref();
+        let named = node.filter(|node| matches!(node.target, NodeTarget::Name { .. }));
+        let name = self.name.as_ref().map(|name| name.value.as_str());
+        name.or_else(|| named.map(|node| &*node.text))
     }
 }
 

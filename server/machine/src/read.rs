@@ -377,6 +377,17 @@ fn ends<'t>(
     }
 }
 
+fn wheel_target(reader: &Reader<'_>, item: Spanned<String>, item_type: &ItemType) -> WheelTarget {
+    if let (ItemType::PositionOf { first, .. }, Ok(number)) = (item_type, item.value.parse::<i64>())
+    {
+        return WheelTarget::Position(number - i64::from(*first));
+    }
+    match reader.dialect.roles.wheels_by_node(item_type) {
+        true => WheelTarget::Node(names::node_item(reader, item_type, &item.value, item.range)),
+        false => WheelTarget::Name(item.value),
+    }
+}
+
 fn control<'t>(
     reader: &Reader<'t>,
     chain: &Chain<'t>,
@@ -397,13 +408,11 @@ fn control<'t>(
                     range: item.range,
                 })
                 .collect();
-            let first = match found.value_type().item {
-                ItemType::PositionOf { first, .. } => Some(first),
-                _ => None,
-            };
+            let element = found.at.element.range();
+            let item_type = &found.value_type().item;
             items
                 .into_iter()
-                .map(move |item| (item, first, found.at.element.range()))
+                .map(move |item| (item, item_type, element))
         })
     };
     Control {
@@ -420,12 +429,9 @@ fn control<'t>(
             .as_ref()
             .and_then(|path| node_at(reader, chain, path)),
         wheels: items(role.wheels.as_ref())
-            .map(|(item, first, element)| WheelRef {
-                target: match first.map(|first| (item.value.parse::<i64>(), i64::from(first))) {
-                    Some((Ok(number), first)) => WheelTarget::Position(number - first),
-                    _ => WheelTarget::Name(item.value),
-                },
+            .map(|(item, item_type, element)| WheelRef {
                 range: item.range,
+                target: wheel_target(reader, item, item_type),
                 element,
             })
             .collect(),

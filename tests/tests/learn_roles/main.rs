@@ -3,6 +3,7 @@
 //! The library of the tide workers is used as it is, and put into other styles of writing, in nonsense words, with
 //! values, units and structure of their own.
 
+mod haulers;
 mod scenes;
 mod styles;
 mod tideworkers;
@@ -376,4 +377,35 @@ fn a_person_puts_other_values_into_parts() {
     let (code, _) = quay.run(&["learn", "library", "-o", "t.dialect.toml"]);
     assert_eq!(code, Some(0));
     assert!(quay.text("t.dialect.toml").contains("radius = \"@broad\""));
+}
+
+#[test]
+fn wheels_without_shapes_are_told_by_where_they_stand_and_called_by_their_nodes() {
+    let quay = Quay::new("haulers");
+    let put = |folder: &str, number: usize| {
+        quay.put(
+            &format!("{folder}/{number}.hauler.xml"),
+            haulers::definition(number),
+        );
+        quay.put(&format!("{folder}/{number}.gltf"), haulers::scene(number));
+        quay.put(&format!("{folder}/pump.wav"), "");
+        quay.put(&format!("{folder}/motor.wav"), "");
+    };
+    (0..12).for_each(|number| put(&format!("library/{number}"), number));
+    put("unseen", 13);
+    let report = quay.learn();
+    compare("haulers", &report, haulers::PARTS);
+    let dialect = quay.text("unseen/t.dialect.toml");
+    assert!(!dialect.contains("exceptions"), "{dialect}");
+    is_calm(&quay);
+    let said = adjusts(&quay, "unseen/13.hauler.xml", &["strut-p", "strut-s"]);
+    assert!(said.contains("Track width of aft-p and aft-s"), "{said}");
+    // The words on the wheels go to the new control, and the old one is closed as the others are.
+    let text = quay.text("unseen/13.hauler.xml");
+    let grips = &text[text.find("<grips>").unwrap()..];
+    assert!(grips.contains("pace=\"0.5\" hum=\"pump\"/>"), "{grips}");
+    assert!(
+        grips.contains(">\n      <rollers>aft-p aft-s</rollers>\n    </grip>\n  </grips>"),
+        "{grips}"
+    );
 }

@@ -30,6 +30,11 @@ pub(super) enum Expect {
     Pointer(Vec<Kind>, &'static str),
     /// The same, or the name itself where it is given.
     PointerOrName(Vec<Kind>, &'static str),
+    /// The same for wheels, or something that tells which node they turn on.
+    Wheels {
+        wheels: Vec<Kind>,
+        aliases: Vec<Kind>,
+    },
     /// A file.
     File,
     /// A word.
@@ -59,6 +64,13 @@ impl Expect {
             Expect::PointerOrName(kinds, role) => match &value.item {
                 ItemType::NameOf(kind) if kinds.contains(kind) => Match::Fits,
                 _ => pointer(value, kinds, role),
+            },
+            Expect::Wheels { wheels, aliases } => match &value.item {
+                ItemType::Node { .. } | ItemType::IndexPath => Match::Fits,
+                ItemType::Reference(kinds) if kinds.iter().any(|kind| aliases.contains(kind)) => {
+                    Match::Fits
+                }
+                _ => pointer(value, wheels, "wheel"),
             },
             _ if list => Match::No("a single value; remove `list`".into()),
             Expect::Number(quantity) => number(value, *quantity),

@@ -328,6 +328,7 @@ impl RoleReader<'_, '_, '_> {
             .map(|role| role.kind.clone())
             .collect();
         let wheels: Vec<Kind> = roles.wheels.iter().map(|role| role.kind.clone()).collect();
+        let aliases: Vec<Kind> = roles.aliases.iter().map(|role| role.kind.clone()).collect();
         let sounds: Vec<Kind> = roles.sounds.iter().map(|role| role.kind.clone()).collect();
         let (at, site) = self.at(&mut role, &Site::document());
         let kind = self.rule::<ControlKind>(&mut role, "kind", &site, "\"analog\"");
@@ -341,7 +342,7 @@ impl RoleReader<'_, '_, '_> {
             &mut role,
             "wheels",
             &site,
-            &Expect::Pointer(wheels, "wheel"),
+            &Expect::Wheels { wheels, aliases },
         );
         let sounds = self.optional(
             &mut role,

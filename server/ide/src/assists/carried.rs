@@ -2,10 +2,10 @@
 
 use super::site::Site;
 use crate::writer::{remove_elements, remove_items};
-use dialect::{AttributeDecl, ItemType, Leaf};
-use machine::{Chain, Control, Found};
+use dialect::{AttributeDecl, ItemType, Kind, Leaf};
+use machine::{Chain, Control, Found, NodeRef, NodeTarget};
 use std::collections::HashMap;
-use syntax::{Element, TextEdit, TextRange, TextSize};
+use syntax::{Element, Item, TextEdit, TextRange, TextSize};
 
 /// How wheels are written where a control names them.
 pub(crate) fn wheel_words(
@@ -21,14 +21,44 @@ pub(crate) fn wheel_words(
         Some(first) => Ok((at + first).to_string()),
         None => {
             let wheel = site.machine.wheels.get(*at);
-            let name = wheel.and_then(|wheel| wheel.name.as_ref());
-            name.map(|name| name.value.clone()).ok_or_else(|| {
+            let name = match declared.map(|declared| &declared.value.item) {
+                Some(item) if site.dialect.roles.wheels_by_node(item) => {
+                    wheel.and_then(|wheel| node_word(site, wheel.node.as_ref()?, item))
+                }
+                _ => wheel.and_then(|wheel| Some(wheel.name.as_ref()?.value.clone())),
+            };
+            name.ok_or_else(|| {
                 let line = wheel.map_or(0, |wheel| site.line(wheel.element.start()));
                 format!("the wheel on line {line} moves along but has no name by which the control could carry it")
             })
         }
     };
     wheels.iter().map(word).collect()
+}
+
+/// How a wheel's node is written where a control asks for it: as the wheel has it, or as the type demands.
+fn node_word(site: &Site<'_>, node: &NodeRef, item: &ItemType) -> Option<String> {
+    let (kinds, may_be_path): (&[Kind], bool) = match item {
+        ItemType::Reference(kinds) => (kinds, false),
+        ItemType::Node {
+            aliases,
+            index_path,
+        } => (aliases, *index_path),
+        _ => (&[], true),
+    };
+    let is_one = |kind: &Kind| kinds.contains(kind);
+    if matches!(&node.target, NodeTarget::Name { kinds } if kinds.iter().any(is_one)) {
+        return Some(node.text.to_string());
+    }
+    let path = site.machine.path_of(node)?;
+    if may_be_path {
+        return Some(site.dialect.notation.index_path.write(path));
+    }
+    let mut aliases = site.machine.aliases.iter();
+    aliases.find_map(|alias| {
+        let leads = matches!(&alias.path.as_ref()?.target, NodeTarget::Path(to) if **to == *path);
+        leads.then(|| alias.name.as_ref().map(|name| name.value.clone()))?
+    })
 }
 
 /// The edits that take words on wheels out of a control.
@@ -154,6 +184,9 @@ fn drop_holders(
         }
     }
     let ranges: Vec<TextRange> = elements.values().map(|element| element.range()).collect();
+    if let Some(edit) = emptied_as_a_whole(site, own, &elements) {
+        return Ok(vec![edit]);
+    }
     let is_inside = |range: &TextRange| {
         ranges
             .iter()
@@ -166,6 +199,29 @@ fn drop_holders(
         .collect();
     edits.extend(remove_elements(site.text(), &outermost));
     Ok(edits)
+}
+
+/// A control that is left with nothing in it is closed in its start tag, as new ones are.
+fn emptied_as_a_whole(
+    site: &Site<'_>,
+    own: Element<'_>,
+    gone: &HashMap<TextSize, Element<'_>>,
+) -> Option<TextEdit> {
+    let goes = |item: Item<'_>| match item {
+        Item::Element(child) => gone.contains_key(&child.range().start()),
+        Item::Text(text) => text.text().trim().is_empty(),
+        _ => false,
+    };
+    let is_emptied = !gone.is_empty() && own.items().all(goes);
+    is_emptied.then(|| {
+        let space = if site.style.self_closing_space {
+            " "
+        } else {
+            ""
+        };
+        let end = own.start_tag_range().end() - TextSize::of('>');
+        TextEdit::replace(TextRange::new(end, own.range().end()), format!("{space}/>"))
+    })
 }
 
 /// Whether an element has attributes that name or point at something besides

@@ -12,7 +12,7 @@ use crate::{
     prose::{Line, Prose},
 };
 use dialect::{Dialect, Property, Quantity};
-use machine::{Animation, Channel, Control, Motion, Outline, WheelTarget};
+use machine::{Animation, Channel, Control, Motion, NodeRef, Outline, WheelTarget};
 use project::View;
 use syntax::TextRange;
 
@@ -84,9 +84,12 @@ fn wheel_facts(dialect: &Dialect, outline: &Outline, element: TextRange) -> Pros
         )),
         None => Line::new(),
     };
+    let path = |node: &NodeRef| outline.path_of(node);
+    let own = wheel.node.as_ref().and_then(path);
     let is_it = |target: &WheelTarget| match target {
-        WheelTarget::Name(name) => wheel.label() == Some(name),
+        WheelTarget::Name(name) => wheel.name.as_ref().is_some_and(|own| own.value == *name),
         WheelTarget::Position(at) => usize::try_from(*at) == Ok(index),
+        WheelTarget::Node(node) => own.is_some() && path(node) == own,
     };
     let carriers =
         controls(outline).filter(|control| control.wheels.iter().any(|word| is_it(&word.target)));
@@ -163,6 +166,7 @@ fn control_facts(outline: &Outline, control: &Control) -> Prose {
     };
     let wheels = control.wheels.iter().map(|word| match &word.target {
         WheelTarget::Name(name) => Line::new().code(name),
+        WheelTarget::Node(node) => Line::new().code(&*node.text),
         WheelTarget::Position(at) => {
             let mut wheels = outline.all(|facts| &facts.wheels);
             let wheel = usize::try_from(*at).ok().and_then(|at| wheels.nth(at));

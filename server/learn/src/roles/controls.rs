@@ -183,7 +183,9 @@ fn inputs<'r>(
         .filter(|field| field.down <= 1 && !field.several)
     {
         let is_other = Some(field.slot) == but
-            || ground.gives(field.slot).is_some()
+            || ground
+                .gives(field.slot)
+                .is_some_and(|kind| ground.is_asked_for(kind))
             || ground.is_file(field.slot)
             || ground.path_item(field.slot).is_some()
             || ground

@@ -88,6 +88,12 @@ impl<'a> Ground<'a> {
         (plain && fits).then_some(reference)
     }
 
+    /// Whether anything refers to names of a kind.
+    pub(super) fn is_asked_for(&self, kind: &str) -> bool {
+        let mut references = self.names.references.iter();
+        references.any(|one| one.to.iter().any(|to| self.names.kinds[*to].kind == kind))
+    }
+
     /// A reference to whatever.
     pub(super) fn reference(&self, slot: SlotRef) -> Option<&'a Reference> {
         self.asked.get(&slot).copied()

@@ -136,7 +136,13 @@ fn said(ground: &Ground<'_>, one: &Candidate<'_>) -> Option<Side> {
         .iter()
         .filter(|field| field.down <= 1 && !field.several)
     {
-        if field.slot == input.slot || record.share(field) < 0.95 {
+        // What leads somewhere says where, not how.
+        let leads = one.animation.1.as_ref().map(|(slot, _)| *slot) == Some(field.slot)
+            || ground.reference(field.slot).is_some()
+            || ground.gives(field.slot).is_some()
+            || ground.path_item(field.slot).is_some()
+            || ground.is_file(field.slot);
+        if leads || field.slot == input.slot || record.share(field) < 0.95 {
             continue;
         }
         let column = Column::of(ground, record, field);

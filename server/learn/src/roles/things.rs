@@ -1,17 +1,13 @@
 //! Aliases, wheels, sounds, scenes, and what manifests list.
 
 use super::columns::Column;
-use super::ground::{Ground, Nodes, node_item};
-use super::hints::hints_at;
-use super::measures::Measures;
+use super::ground::{Ground, Nodes};
 use super::proposal::{Proposal, word};
 use super::records::{Field, Record, Records};
 use crate::contexts::ContextId;
 use crate::surroundings::extension;
-use dialect::{ItemType, Kind, Quantity, Unit, ValueType};
+use dialect::{ItemType, Kind, ValueType};
 use foldhash::HashSet;
-use scene::{Bounds, Node, Scene};
-use std::collections::BTreeSet;
 
 /// Endings of recordings, as the formats' own documents name them.
 const RECORDINGS: [&str; 9] = [
@@ -131,7 +127,7 @@ pub(super) fn sounds(ground: &Ground<'_>, records: &Records) -> Vec<Proposal> {
     found
 }
 
-fn name_type(ground: &Ground<'_>, name: &Field) -> ValueType {
+pub(super) fn name_type(ground: &Ground<'_>, name: &Field) -> ValueType {
     let kind = Kind::new(ground.gives(name.slot).unwrap_or(word::NAME));
     ValueType::single(ItemType::NameOf(kind))
 }
@@ -281,225 +277,4 @@ pub(super) fn listing(
         }
     }
     None
-}
-
-/// Elements that are wheels.
-pub(super) struct Wheels {
-    pub(super) context: ContextId,
-    pub(super) proposal: Proposal,
-    pub(super) radii: Vec<f64>,
-    /// The unit in which their radii are those of their nodes' shapes, if no other evidence tells it, and how many are.
-    pub(super) unit: Option<(Unit, usize)>,
-}
-
-/// Wheels: elements with a node whose shape is round and as large as they say.
-pub(super) fn wheels(
-    ground: &Ground<'_>,
-    records: &Records,
-    nodes: &Nodes,
-    measures: &Measures,
-    taken: &BTreeSet<ContextId>,
-) -> Option<Wheels> {
-    let mut best: Option<Wheels> = None;
-    for record in records
-        .all
-        .iter()
-        .filter(|record| !taken.contains(&record.context))
-    {
-        let near = |field: &&Field| {
-            field.down <= 1
-                && !field.several
-                && !field.path.contains(':')
-                && record.share(field) >= 0.8
-        };
-        let fields = record.fields.iter().filter(near);
-        let node = fields
-            .clone()
-            .find_map(|field| Some((field, node_item(nodes, ground, field.slot)?)));
-        let Some((node, item)) = node else { continue };
-        let columns: Vec<Column<'_>> = fields
-            .clone()
-            .filter(|field| field.slot != node.slot && ground.reference(field.slot).is_none())
-            .map(|field| Column::of(ground, record, field))
-            .filter(|column| {
-                column.all_single(|value| value.number().is_some_and(|number| number > 0.0))
-            })
-            .collect();
-        if columns.is_empty() {
-            continue;
-        }
-        let rounds = rounds(ground, records, nodes, record, node);
-        let known = rounds.iter().flatten().count();
-        let units = match &measures.length {
-            Some((unit, _)) => vec![unit.clone()],
-            None => Unit::all_known(Quantity::Length)
-                .filter_map(Unit::known)
-                .collect(),
-        };
-        let fit_in = |column: &Column<'_>, of: fn(&Round) -> f64, unit: &Unit| {
-            let rows = column.numbers().into_iter().zip(&rounds);
-            rows.filter(|(number, round)| match (number, round) {
-                (Some(number), Some(round)) => {
-                    let there = of(round) / unit.to_base;
-                    (number - there).abs() <= 0.02 * there
-                }
-                _ => false,
-            })
-            .count()
-        };
-        let fit = |column: &Column<'_>, of: fn(&Round) -> f64| {
-            let counts = units.iter().map(|unit| fit_in(column, of, unit));
-            counts.max().unwrap_or(0)
-        };
-        let radius = columns
-            .iter()
-            .max_by_key(|column| fit(column, |round| round.radius));
-        let by_shape = radius.map_or(0, |column| fit(column, |round| round.radius));
-        let named = fields
-            .clone()
-            .find(|field| ground.gives(field.slot).is_some());
-        let is_asked = named.is_some_and(|name| {
-            let kind = ground.gives(name.slot).unwrap_or_default();
-            ground
-                .names
-                .references
-                .iter()
-                .any(|one| ground.asks(one.slot, kind).is_some())
-        }) || ground
-            .names
-            .references
-            .iter()
-            .any(|one| ground.counts(one.slot, record.context).is_some());
-        let confidence = match by_shape * 10 >= known * 7 && known >= 3 {
-            true => 0.97,
-            false if is_asked && columns.len() >= 2 => 0.65,
-            false => continue,
-        };
-        let rival = best
-            .as_ref()
-            .is_some_and(|known| known.proposal.confidence >= confidence);
-        if rival {
-            continue;
-        }
-        let mut proposal = Proposal {
-            role: word::WHEEL,
-            at: path_of(ground, records.group, record.context),
-            confidence,
-            ..Proposal::default()
-        };
-        if let Some(name) = named {
-            proposal.set(word::NAME, &name.path);
-            proposal.types.push((name.slot, name_type(ground, name)));
-        }
-        proposal.set(word::NODE, &node.path);
-        proposal.types.push((node.slot, ValueType::single(item)));
-        let radius = match confidence > 0.9 {
-            true => radius,
-            false => columns
-                .iter()
-                .find(|column| hints_at(&column.field.path, word::RADIUS))
-                .or(columns.first()),
-        };
-        // The base unit comes first where several fit.
-        let fitting = radius.filter(|_| confidence > 0.9 && measures.length.is_none());
-        let unit = fitting.and_then(|column| {
-            let mut best: Option<(Unit, usize)> = None;
-            for unit in &units {
-                let count = fit_in(column, |round| round.radius, unit);
-                let is_more = best.as_ref().is_none_or(|(known, most)| {
-                    count > *most || count == *most && unit.to_base == 1.0 && known.to_base != 1.0
-                });
-                if is_more {
-                    best = Some((unit.clone(), count));
-                }
-            }
-            best
-        });
-        let mut radii = Vec::new();
-        if let Some(radius) = radius {
-            proposal.set(word::RADIUS, &radius.field.path);
-            radii.extend(radius.numbers().into_iter().flatten());
-            let others = columns
-                .iter()
-                .filter(|column| column.field.slot != radius.field.slot);
-            let width = others.max_by_key(|column| fit(column, |round| round.width));
-            if let Some(width) = width
-                .filter(|column| fit(column, |round| round.width) * 10 >= known * 7 && known >= 3)
-            {
-                proposal.set(word::WIDTH, &width.field.path);
-            }
-            proposal.reasons.push(match confidence > 0.9 {
-                true => format!(
-                    "{} is half the height of the node's shape in {by_shape} of {known} places",
-                    radius.field.path
-                ),
-                false => "others refer to it, it has a node and sizes".into(),
-            });
-            if confidence < 0.9 {
-                proposal
-                    .assumed
-                    .push(format!("{} is taken for the radius.", radius.field.path));
-            }
-        }
-        best = Some(Wheels {
-            context: record.context,
-            proposal,
-            radii,
-            unit,
-        });
-    }
-    best
-}
-
-/// The shape of a wheel, metres.
-struct Round {
-    radius: f64,
-    width: f64,
-}
-
-/// Per row, the shape of the node if it is round.
-fn rounds(
-    ground: &Ground<'_>,
-    records: &Records,
-    nodes: &Nodes,
-    record: &Record,
-    node: &Field,
-) -> Vec<Option<Round>> {
-    let documents = &ground.survey.groups[records.group].documents;
-    let values = node.by_row(record.rows.len());
-    let rows = record.rows.iter().zip(values);
-    rows.map(|((document, _), value)| {
-        let (scene, at) = nodes.find(ground, documents[*document as usize], value?)?;
-        round(scene, scene.get(at)?)
-    })
-    .collect()
-}
-
-fn round(scene: &Scene, node: &Node) -> Option<Round> {
-    let own = |node: &Node| {
-        node.bounds
-            .as_ref()
-            .map(|bounds: &Bounds| bounds.size() * node.rest.scale.abs())
-    };
-    let below = || {
-        node.children
-            .iter()
-            .find_map(|child| own(scene.get(*child)?))
-    };
-    let size = own(node).or_else(below)?;
-    let mut sides = size.to_array();
-    sides.sort_by(f64::total_cmp);
-    let [least, middle, greatest] = sides;
-    let alike = |one: f64, other: f64| (one - other).abs() <= 0.02 * other;
-    match (alike(middle, greatest), alike(least, middle)) {
-        (true, _) => Some(Round {
-            radius: greatest / 2.0,
-            width: least,
-        }),
-        (_, true) => Some(Round {
-            radius: middle / 2.0,
-            width: greatest,
-        }),
-        _ => None,
-    }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use ::motion::AtRest;
 use dialect::Quantity;
-use machine::{Control, Entry, Facts, Spanned, Wheel, WheelRef, WheelTarget};
+use machine::{Control, Entry, Facts, Spanned, Wheel, WheelTarget};
 use scene::{NodeIndex, Scene};
 use syntax::TextRange;
 
@@ -111,7 +111,8 @@ impl Wheels {
                 Some(known) if known.animation == animation && !is_changed => known,
                 known => {
                     let carried = known.map(|known| known.carried);
-                    let carried = carried.unwrap_or_else(|| Arc::new(self.carried(control)));
+                    let carried = carried
+                        .unwrap_or_else(|| Arc::new(self.carried(control, scene, index, nodes)));
                     let left = match played {
                         Some(played) if carries(site, control) => {
                             let moved = (context.moved)(played.place).unwrap_or_default();
@@ -166,8 +167,8 @@ impl Wheels {
                 nodes.look_up(scene, index);
                 let node = part.and_then(|part| nodes.get(part));
                 let position = self.all.len();
-                if let Some(name) = wheel.label() {
-                    self.by_name.entry(name.to_owned()).or_insert(position);
+                if let Some(name) = &wheel.name {
+                    self.by_name.entry(name.value.clone()).or_insert(position);
                 }
                 self.by_node.extend(node.map(|node| (node, position)));
                 self.all.push(Fixed { place, node });
@@ -177,17 +178,41 @@ impl Wheels {
         true
     }
 
-    fn carried(&self, control: &Control) -> Carried {
-        let wheel = |word: &WheelRef| match &word.target {
-            WheelTarget::Name(name) => self.by_name.get(name.as_str()).copied(),
-            WheelTarget::Position(index) => usize::try_from(*index)
-                .ok()
-                .filter(|index| *index < self.all.len()),
-        };
-        let mut wheels: Vec<usize> = control.wheels.iter().filter_map(wheel).collect();
-        let misnamed = control.wheels.len() - wheels.len();
-        wheels.sort_unstable();
-        Carried { wheels, misnamed }
+    fn carried(
+        &self,
+        control: &Control,
+        scene: &Scene,
+        index: &mut Index,
+        nodes: &mut Nodes,
+    ) -> Carried {
+        let mut carried = Carried::default();
+        for word in &control.wheels {
+            let wheel = match &word.target {
+                WheelTarget::Name(name) => self.by_name.get(name.as_str()).copied(),
+                WheelTarget::Position(index) => usize::try_from(*index)
+                    .ok()
+                    .filter(|index| *index < self.all.len()),
+                WheelTarget::Node(node) => {
+                    let part = index.part_of(node);
+                    nodes.look_up(scene, index);
+                    let Some(node) = part.and_then(|part| nodes.get(part)) else {
+                        carried.misnamed += 1;
+                        continue;
+                    };
+                    let at = self.by_node.partition_point(|(known, _)| *known < node);
+                    let wheel = self.by_node.get(at).filter(|(known, _)| *known == node);
+                    // A node without a wheel is a sound name, and no other check looks at it.
+                    carried.wheels.extend(wheel.map(|(_, wheel)| *wheel));
+                    continue;
+                }
+            };
+            match wheel {
+                Some(wheel) => carried.wheels.push(wheel),
+                None => carried.misnamed += 1,
+            }
+        }
+        carried.wheels.sort_unstable();
+        carried
     }
 
     /// The wheels on moved nodes that a control does not carry.

@@ -233,6 +233,36 @@ fn wheels_that_a_control_leaves_behind() {
 }
 
 #[test]
+fn wheels_may_be_called_by_their_nodes() {
+    let house = include_str!("../../../../dialect/src/house.dialect.toml");
+    let by_name = "wheel = { type = \"reference\", of = \"wheel\"";
+    let by_node = house.replace(by_name, "wheel = { type = \"node\"");
+    assert_ne!(by_node, house);
+    let body = |carried: &str| {
+        let aliases = "<aliases><alias name=\"l\" path=\"0/0/0\"/></aliases>";
+        format!(
+            "<machine xmlns=\"urn:trunnion:machine:1\" id=\"rig\" scene=\"rig.gltf\">{aliases}{}</machine>",
+            spread(carried)
+        )
+    };
+    let said = |carried: &str| {
+        let fixture = in_dialect(&by_node, &body(carried)).scene(crate::fixture::RIG);
+        said(&fixture.file("rig.gltf").file("pump.ogg"))
+    };
+    // By an alias, though the wheel has the path itself, and the other way round.
+    expect![""].assert_eq(&said("<carry wheel=\"l\"/><carry wheel=\"0/1/0\"/>"));
+    expect![[r#"
+        warning wheel-left-behind at `move`: `move` moves a wheel that does not follow: `right` (0.3 m). Let this control carry what it moves.
+          see `right`: left behind
+          see `move`: moved by this animation
+    "#]]
+    .assert_eq(&said("<carry wheel=\"l\"/>"));
+    // A node with no wheel carries none.
+    let said = said("<carry wheel=\"l\"/><carry wheel=\"0/2\"/>");
+    assert!(said.contains("does not follow: `right`"), "{said}");
+}
+
+#[test]
 fn a_wheel_that_is_carried_under_a_wrong_name_is_one_mistake() {
     check_serious(
         &spread("<carry wheel=\"left\"/><carry wheel=\"rigth\"/>"),

@@ -238,7 +238,8 @@ fn add_numbers(
                     -(column.field.present as i64),
                 )
             });
-            only.first().map(|column| column.field)
+            let first = only.first().filter(|column| !hinted(column, word::RATE));
+            first.map(|column| column.field)
         }
     };
     if let Some(gain) = gain {

@@ -27,6 +27,16 @@ pub(in crate::roles) struct Thing {
     pub(in crate::roles) names: HashSet<(u32, Symbol)>,
     /// By document, how many there are.
     counts: HashMap<u32, u32>,
+    /// The names of nodes that they are at, by which they may be called if they have no names of their own.
+    nodes: Option<Names>,
+}
+
+/// Names of a kind.
+#[derive(Debug)]
+struct Names {
+    kind: Kind,
+    /// Documents and the names.
+    all: HashSet<(u32, Symbol)>,
 }
 
 impl Thing {
@@ -51,7 +61,31 @@ impl Thing {
             names: names
                 .map(|(row, name)| (rows[*row as usize].0, *name))
                 .collect(),
+            nodes: None,
         }
+    }
+
+    /// With the names of the nodes that they are at. `kinds`: what aliases are names of.
+    pub(in crate::roles) fn at_nodes(
+        mut self,
+        ground: &Ground<'_>,
+        records: &Records,
+        node: &Field,
+        kinds: &[String],
+    ) -> Self {
+        let rows = &records.get(self.context).rows;
+        let kind = kinds
+            .iter()
+            .find(|kind| ground.asks(node.slot, kind).is_some());
+        self.nodes = kind.filter(|_| self.kind.is_none()).map(|kind| Names {
+            kind: Kind::new(kind),
+            all: node
+                .values
+                .iter()
+                .map(|(row, name)| (rows[*row as usize].0, *name))
+                .collect(),
+        });
+        self
     }
 
     /// Numbers of things without names: within how many there are, each once, and reaching the last one.
@@ -128,6 +162,15 @@ impl Thing {
                 around: Around::default(),
             });
         }
+        if let Some(nodes) = &self.nodes {
+            let free = ground.reference(field.slot).is_none();
+            if free || ground.asks(field.slot, nodes.kind.as_str()).is_some() {
+                let told = listed(ground, record, field, &nodes.kind, &nodes.all);
+                if told.is_some() {
+                    return told;
+                }
+            }
+        }
         let is_open = ground.reference(field.slot).is_none() && ground.gives(field.slot).is_none();
         if is_open && self.names.is_empty() {
             return self.counted(ground, record, field, kind);
@@ -135,13 +178,58 @@ impl Thing {
         if !is_open || self.kind.is_none() {
             return None;
         }
-        let known = field
-            .values
-            .iter()
-            .filter(|(row, value)| self.names.contains(&(record.rows[*row as usize].0, *value)));
-        let different: HashSet<Symbol> = field.values.iter().map(|(_, value)| *value).collect();
-        let fits = most(known.count(), field.values.len()) && different.len() > 1;
-        let item = ItemType::Reference([kind].into());
-        fits.then_some(ValueType::single(item))
+        listed(ground, record, field, &kind, &self.names)
+    }
+}
+
+/// In so many documents one and the same name is no chance, if it is a word.
+const DOCUMENTS: usize = 5;
+
+/// What a field is if it holds nothing but names that are given in the same document, one or several.
+fn listed(
+    ground: &Ground<'_>,
+    record: &Record,
+    field: &Field,
+    kind: &Kind,
+    names: &HashSet<(u32, Symbol)>,
+) -> Option<ValueType> {
+    let names: HashSet<(u32, &str)> = names
+        .iter()
+        .map(|(document, name)| (*document, ground.text(*name)))
+        .collect();
+    let marks = [None, Some(" "), Some(","), Some(";"), Some("|")];
+    marks.into_iter().find_map(|mark| {
+        let mut different: HashSet<&str> = HashSet::default();
+        let mut documents: HashSet<u32> = HashSet::default();
+        let (mut known, mut all) = (0, 0);
+        for (row, value) in &field.values {
+            let document = record.rows[*row as usize].0;
+            documents.insert(document);
+            for member in members(ground.text(*value), mark) {
+                all += 1;
+                known += usize::from(names.contains(&(document, member)));
+                different.insert(member);
+            }
+        }
+        let is_word = |text: &&str| text.chars().filter(|c| c.is_alphabetic()).count() >= 3;
+        let is_no_chance =
+            different.len() > 1 || documents.len() >= DOCUMENTS && different.iter().all(is_word);
+        (most(known, all) && is_no_chance).then(|| ValueType {
+            list: mark.map(|mark| ListRule {
+                separator: separator(mark),
+                min: 0,
+                max: None,
+            }),
+            ..ValueType::single(ItemType::Reference([kind.clone()].into()))
+        })
+    })
+}
+
+/// The names in a value. `mark`: what stands between several; `" "` is any white space.
+fn members<'t>(text: &'t str, mark: Option<&str>) -> Vec<&'t str> {
+    match mark {
+        None => vec![text.trim()],
+        Some(" ") => text.split_whitespace().collect(),
+        Some(mark) => text.split(mark).map(str::trim).collect(),
     }
 }
