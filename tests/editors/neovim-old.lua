@@ -38,6 +38,53 @@ local function float()
   return ''
 end
 
+-- Is this line in the list of places that a command has opened?
+local function listed(part, line)
+  for _, place in ipairs(vim.fn.getqflist()) do
+    local there = vim.fn.getbufline(place.bufnr, place.lnum)[1] or ''
+    if place.text:find(part, 1, true) and there:find(line, 1, true) then return true end
+  end
+  return false
+end
+
+local function lenses()
+  return vim.tbl_map(function(lens) return lens.command and lens.command.title end, vim.lsp.codelens.get(vim.api.nvim_get_current_buf()))
+end
+
+-- Completion is typed into a second Neovim of the same setup, because nothing can be waited for in insert mode.
+local function complete(file)
+  local channel = vim.fn.jobstart({
+    vim.v.progpath, '--embed', '--headless', '-u', 'NONE', '-n', '--cmd', 'set runtimepath^=' .. project .. '/editor-clients/neovim',
+    '--cmd', 'filetype plugin on', '--cmd', 'runtime! plugin/trunnion.lua', file,
+  }, { rpc = true })
+  local function lua(code) return vim.rpcrequest(channel, 'nvim_exec_lua', code, {}) end
+  expect('… a second Neovim has its server', function() return lua('return #vim.diagnostic.get(0)') == 1 end)
+  vim.rpcrequest(channel, 'nvim_input', '/channel target="mast<CR>f"lct"<C-x><C-o>')
+  expect('names are completed', function()
+    return vim.tbl_contains(lua('return vim.tbl_map(function(item) return item.word end, vim.fn.complete_info({ "items" }).items)'), 'leg.right')
+  end, 'completion')
+  vim.rpcnotify(channel, 'nvim_input', '<C-e><Esc>:qall!<CR>')
+  if vim.fn.jobwait({ channel }, 5000)[1] == -1 then vim.fn.jobstop(channel) end
+end
+
+-- Carries out the lens "play" above an animation.
+local function preview()
+  if vim.fn.filereadable(project .. '/editor-clients/preview-page/built/page.js') == 0 then
+    return say('SKIPPED: the live preview in Neovim 0.7, its page is not built')
+  end
+  vim.ui.select = function(items, options, choose)
+    for _, item in ipairs(items) do
+      if options.format_item(item) == 'play' then return choose(item) end
+    end
+    choose(nil)
+  end
+  cursor_at('<animation id="mast')
+  vim.lsp.codelens.run()
+  expect('the live preview tells its address', function()
+    return vim.fn.execute('messages'):find('The preview is at http://127.0.0.1:%d+/%S+#play=mast.raise')
+  end, 'preview')
+end
+
 local function run()
   vim.fn.mkdir(work, 'p')
   vim.fn.system({ 'cp', '-r', project .. '/corpus/ternholt', work .. '/ternholt' })
@@ -77,6 +124,32 @@ local function run()
   expect('a name leads to its alias', function()
     return vim.api.nvim_get_current_line():find('<alias name="leg.left"', 1, true)
   end, 'definition')
+
+  cursor_at('target="leg.\\zsleft')
+  vim.lsp.buf.references()
+  expect('all places of a name are listed', function()
+    return listed('leg.left', '<alias name="leg.left"') and listed('leg.left', '<channel target="leg.left"') and #vim.fn.getqflist() == 2
+  end, 'references')
+  vim.cmd('cclose')
+
+  vim.lsp.buf.document_symbol()
+  expect('the outline is listed', function()
+    return listed('mast.raise', '<animation id="mast.raise"') and listed('hooks.close', '<animation id="hooks.close"')
+  end, 'outline')
+  vim.cmd('cclose')
+
+  cursor_at('<channel target="leg.left"\\zs')
+  vim.lsp.buf.signature_help()
+  expect('the attributes of a tag are shown', function() return float():find('<channel target property', 1, true) end, 'attributes')
+  vim.cmd('normal! h')
+
+  vim.lsp.codelens.refresh()
+  expect('how often a name is used stands above it', function()
+    return vim.tbl_contains(lenses(), 'used once') and vim.tbl_contains(lenses(), 'used 2 times')
+  end, 'lenses')
+  preview()
+
+  complete(vim.api.nvim_buf_get_name(0))
 
   cursor_at('target="leg.\\zsleft')
   vim.lsp.buf.rename('leg.port')

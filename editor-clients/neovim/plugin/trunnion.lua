@@ -21,10 +21,14 @@ local function root_of(file)
   return file:match('%.machine%.xml$') and folder or nil
 end
 
+-- Before 0.10 Neovim shows code lenses and does not say so.
+local capabilities = vim.lsp.protocol.make_client_capabilities()
+capabilities.textDocument.codeLens = capabilities.textDocument.codeLens or { dynamicRegistration = false }
+
 -- One server for each root. `vim.lsp.start` sees to that from 0.8 on.
 local started = {}
 local function start(buffer, root)
-  local what = { name = 'trunnion', cmd = config.cmd, root_dir = root }
+  local what = { name = 'trunnion', cmd = config.cmd, root_dir = root, capabilities = capabilities }
   if vim.lsp.start then
     vim.lsp.start(what, { bufnr = buffer })
     return
@@ -36,6 +40,7 @@ local function start(buffer, root)
   end
   if id then
     vim.lsp.buf_attach_client(buffer, id)
+    vim.api.nvim_buf_set_option(buffer, 'omnifunc', 'v:lua.vim.lsp.omnifunc')
   end
 end
 
