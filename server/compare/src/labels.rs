@@ -40,10 +40,12 @@ impl Labels {
                 );
                 let property = channel.property().map(Property::as_str);
                 let own = format!("{} of {node}", property.unwrap_or("movement"));
-                if let Some(motion) = channel.motions.first() {
-                    labels
-                        .windows
-                        .insert(channel.element, motion.window.clone());
+                if let [first, .., last] | [first @ last] = &channel.motions[..] {
+                    let mut window = first.window.clone();
+                    if first.is_keyed {
+                        window.end.clone_from(&last.window.end);
+                    }
+                    labels.windows.insert(channel.element, window);
                 }
                 // An animation may be its own channel.
                 labels.own.entry(channel.element).or_insert(own);

@@ -41,8 +41,9 @@ pub use numbers::{NumberNotation, Separator};
 pub use path::{Leaf, Path, PathFault, Predicate, Step, StepKind};
 pub use problem::DialectProblem;
 pub use roles::{
-    AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Kinded, ListingRole, Motion,
-    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule, WordingRole,
+    AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Keyframes, Kinded,
+    ListingRole, Motion, Place, Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window,
+    WordRule, WordingRole,
 };
 pub use scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
 pub use scope::NameScope;

@@ -4,6 +4,7 @@
 //! their values, then documents, and last the roles, whose paths are walked over the
 //! declarations. Names of kinds can only be checked when all else is known.
 
+mod channels;
 mod children;
 mod elements;
 mod expect;

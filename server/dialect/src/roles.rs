@@ -117,8 +117,8 @@ pub struct ChannelRole {
     pub at: Path,
     /// The moved node.
     pub node: Path,
-    /// When it moves.
-    pub window: Window,
+    /// When it moves; motions may say that themselves.
+    pub window: Option<Window>,
     /// How it moves; linear where absent.
     pub easing: Option<WordRule<Easing>>,
     /// What moves. A motion whose values are absent from a document does not take place.
@@ -146,29 +146,98 @@ pub enum Window {
     List(Path),
 }
 
-/// One property of the node, moved between two values.
+/// One property of the node and the values it takes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Motion {
     /// Which property.
     pub property: Rule<Property>,
-    /// Between which values.
+    /// Which values.
     pub ends: Ends,
     /// A time window of its own instead of the channel's.
     pub window: Option<Window>,
 }
 
-/// Where the two values stand.
+/// Where the values stand.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Ends {
     /// Two values.
     Pair {
         /// At the begin.
-        from: Path,
+        from: Place,
         /// At the end.
-        to: Path,
+        to: Place,
     },
     /// One list of two.
     List(Path),
+    /// The value at the end. It begins as the motion before it ended, the first one as the node rests.
+    To(Place),
+    /// What is added to what the motion before it ended with, or to where the node rests. Factors are multiplied.
+    By(Place),
+    /// A value at each of several times.
+    Keyframes(Keyframes),
+}
+
+/// Elements with a time and a value each.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Keyframes {
+    /// The elements, from the channel.
+    pub at: Path,
+    /// When, from a keyframe.
+    pub time: Path,
+    /// The value then, from a keyframe. Keyframes without it do not count.
+    pub value: Place,
+}
+
+/// Where one value stands.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Place {
+    /// All of it in one place.
+    Whole(Path),
+    /// A number for each of the three axes. Along axes without one the node stays as it rests.
+    Axes([Option<Path>; 3]),
+}
+
+impl Place {
+    /// All paths to parts of it.
+    pub fn paths(&self) -> impl Iterator<Item = &Path> {
+        let (whole, axes) = match self {
+            Place::Whole(path) => (Some(path), None),
+            Place::Axes(axes) => (None, Some(axes)),
+        };
+        whole
+            .into_iter()
+            .chain(axes.into_iter().flatten().flatten())
+    }
+}
+
+impl Window {
+    /// All paths that it is read by.
+    pub fn paths(&self) -> Vec<&Path> {
+        match self {
+            Window::Pair { begin, end } => vec![begin, end],
+            Window::Lasting { begin, duration } => vec![begin, duration],
+            Window::List(path) => vec![path],
+        }
+    }
+}
+
+impl Ends {
+    /// All paths from the channel that it is read by. For keyframes, the path to these is the only one.
+    pub fn paths(&self) -> Vec<&Path> {
+        match self {
+            Ends::Pair { from, to } => from.paths().chain(to.paths()).collect(),
+            Ends::To(place) | Ends::By(place) => place.paths().collect(),
+            Ends::List(path) => vec![path],
+            Ends::Keyframes(keyframes) => vec![&keyframes.at],
+        }
+    }
+}
+
+impl Keyframes {
+    /// All paths from a keyframe that it is read by.
+    pub fn paths(&self) -> impl Iterator<Item = &Path> {
+        std::iter::once(&self.time).chain(self.value.paths())
+    }
 }
 
 /// A control.

@@ -155,7 +155,7 @@ fn the_house_dialect_plays_every_role() {
     assert_eq!(roles.animations[0].kind, Kind::new("animation"));
     assert_eq!((roles.scenes.len(), roles.listings.len()), (1, 1));
     let channel = &roles.channels[0];
-    assert!(matches!(channel.window, Window::Pair { .. }));
+    assert!(matches!(channel.window, Some(Window::Pair { .. })));
     assert_eq!(
         channel.easing.as_ref().unwrap().meaning("smooth"),
         Some(Easing::Smooth)
@@ -231,7 +231,7 @@ fn the_yard_plays_its_roles_with_lists_and_texts() {
     let yard = Dialect::read(toml, None).unwrap();
     let channel = &yard.roles.channels[0];
     assert_eq!(channel.node.as_str(), "spot/text()");
-    assert!(matches!(channel.window, Window::List(_)));
+    assert!(matches!(channel.window, Some(Window::List(_))));
     assert_eq!(channel.motions.len(), 4);
     assert!(matches!(channel.motions[1].ends, Ends::List(_)));
     assert_eq!(channel.motions[1].property, Rule::Fixed(Property::Rotation));

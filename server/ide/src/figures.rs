@@ -4,9 +4,10 @@ use std::sync::Arc;
 
 use dialect::{Dialect, Quantity};
 use machine::{Animated, Animation, Channel, Control, Machine, NodeRef};
-use motion::{Axle, Drive, Rig, Travel};
+use motion::{Axle, Drive, Movement, Rig, Travel};
 use project::View;
 use scene::NodeIndex;
+use syntax::TextRange;
 
 use crate::measures::{measure, rounded, speed};
 use crate::nodes::Nodes;
@@ -48,38 +49,100 @@ pub(crate) fn around(view: &View, controls: Vec<Control>) -> Option<Machine> {
     })
 }
 
-/// "0.32 m, 0.16 m/s" for each motion of a channel that moves this node.
-pub(crate) fn travels(view: &View, node: NodeIndex, channel: &Channel) -> Vec<String> {
+/// "0.32 m, 0.16 m/s" for each motion of the channel with this element, which moves this node (`find` knows them all); "0.9 m over 3 keyframes,
+/// up to 0.3 m/s" for keyframes.
+pub(crate) fn travels(
+    view: &View,
+    find: &dyn Fn(&NodeRef) -> Option<NodeIndex>,
+    node: NodeIndex,
+    channel: &Channel,
+    element: TextRange,
+) -> Vec<String> {
     let (Some(dialect), Some(scene)) = (view.dialect(), view.scene()) else {
         return Vec::new();
     };
-    let drives = Drive::of_channel(0, 0, node, channel).collect();
+    let mut drives: Vec<Drive> = Drive::of_channel(0, 0, node, channel).collect();
+    // Where a motion starts depends on those before it, in other channels.
+    if channel.motions.iter().any(|motion| motion.starts_here) {
+        drives.extend(others_of(view, find, node, element));
+    }
     let rig = Rig::of_drives(scene, &dialect.notation, drives, Arc::default());
-    let lines = rig.drives().iter().filter_map(|drive| {
-        let movement = rig.movement(drive);
-        let (way, quantity) = match movement.travel {
+    let is_keyed = |drive: &Drive| {
+        let motion = channel.motions.get(drive.motion);
+        motion.is_some_and(|motion| motion.is_keyed)
+    };
+    let drives: Vec<&Drive> = rig.drives_of_channel(0, 0).collect();
+    let runs = drives.chunk_by(|a, b| a.property == b.property && is_keyed(a) && is_keyed(b));
+    runs.filter_map(|run| {
+        let movements = run.iter().map(|drive| rig.movement(drive));
+        travel(dialect, &movements.collect::<Vec<_>>())
+    })
+    .collect()
+}
+
+/// What other channels of the animation around a channel make of its node. Takes time in proportion to the animation.
+fn others_of(
+    view: &View,
+    find: &dyn Fn(&NodeRef) -> Option<NodeIndex>,
+    node: NodeIndex,
+    element: TextRange,
+) -> Vec<Drive> {
+    let Some(meaning) = &view.meaning else {
+        return Vec::new();
+    };
+    let around = meaning.outline.near(TextRange::empty(element.start()));
+    let animations = around.flat_map(|entry| {
+        let heads = entry.facts.animations.iter();
+        heads.map(|head| entry.placed(&head.element))
+    });
+    let own = animations.filter(|own| own.contains_range(element));
+    let Some(own) = own.max_by_key(|own| own.start()) else {
+        return Vec::new();
+    };
+    let mut others = Vec::new();
+    for entry in meaning.outline.near(own) {
+        for channel in entry.channels() {
+            let at = entry.placed(&channel.element);
+            let asked = channel.node.as_ref();
+            let is_of_node = || asked.and_then(find) == Some(node);
+            if at != element && own.contains_range(at) && is_of_node() {
+                others.extend(Drive::of_channel(0, 1, node, channel));
+            }
+        }
+    }
+    others
+}
+
+/// How far and how fast one motion goes, or several between keyframes.
+fn travel(dialect: &Dialect, movements: &[Movement]) -> Option<String> {
+    let (mut way, mut quantity) = (0.0, None);
+    for movement in movements {
+        way += match movement.travel {
             Travel::Distance { metres, .. } => {
-                let way = measure(dialect, Quantity::Length, metres);
-                (way, Some(Quantity::Length))
+                quantity = Some(Quantity::Length);
+                metres
             }
             Travel::Angle { degrees, .. } => {
-                let way = measure(dialect, Quantity::Angle, degrees);
-                (way, Some(Quantity::Angle))
+                quantity = Some(Quantity::Angle);
+                degrees
             }
-            Travel::Factor { from, to } => {
-                let change = (to - from).abs().max_element();
-                (format!("by {}", rounded(dialect, change)), None)
-            }
+            Travel::Factor { from, to } => (to - from).abs().max_element(),
             Travel::Visibility { .. } => return None,
         };
-        Some(match movement.speed.zip(quantity) {
-            Some((per_second, quantity)) => {
-                format!("{way}, {}", speed(dialect, quantity, per_second))
-            }
-            None => way,
-        })
-    });
-    lines.collect()
+    }
+    let mut line = match quantity {
+        Some(quantity) => measure(dialect, quantity, way),
+        None => format!("by {}", rounded(dialect, way)),
+    };
+    if movements.len() > 1 {
+        line.push_str(&format!(" over {} keyframes", movements.len() + 1));
+    }
+    let speeds = movements.iter().filter_map(|movement| movement.speed);
+    if let Some((per_second, quantity)) = speeds.reduce(f64::max).zip(quantity) {
+        let most = if movements.len() > 1 { "up to " } else { "" };
+        line.push_str(&format!(", {most}{}", speed(dialect, quantity, per_second)));
+    }
+    Some(line)
 }
 
 impl<'v> Figures<'v> {

@@ -32,6 +32,8 @@ pub fn hints(view: &View, within: TextRange) -> Vec<Hint> {
         lengths(view, within, symbol, &mut hints);
     }
     hints.sort_by_key(|hint| hint.at);
+    // A keyframe ends one motion and begins the next.
+    hints.dedup();
     hints.truncate(MOST);
     hints
 }
@@ -85,7 +87,8 @@ fn numbers(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
     let shown = channels.filter(|(element, _)| is_within(within, *element));
     for (element, channel) in shown.take(MOST) {
         let node = channel.node.as_ref().and_then(|node| found.of_ref(node));
-        let travels = node.map(|node| travels(view, node, channel));
+        let travels =
+            node.map(|node| travels(view, &|asked| found.of_ref(asked), node, channel, element));
         add(element, travels.unwrap_or_default().join("; "));
     }
     let controls = near.iter().flat_map(|entry| {
@@ -146,9 +149,9 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
         if motion.property != Some(Property::Translation) {
             continue;
         }
-        for Spanned { value, range } in [motion.from, motion.to].into_iter().flatten() {
-            if let (EndValue::Vector(metres), true) = (value, is_within(within, range)) {
-                add(range.end(), &metres);
+        for Spanned { value, range } in motion.values().filter(|_| motion.axes.is_none()) {
+            if let (EndValue::Vector(metres), true) = (value, is_within(within, *range)) {
+                add(range.end(), metres);
             }
         }
     }

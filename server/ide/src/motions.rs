@@ -1,7 +1,7 @@
 //! Which end of which motion a value is.
 
 use crate::spot::{ValueSpot, reader};
-use dialect::{Ends, ItemType, Leaf, Path, Property, Rule};
+use dialect::{Ends, ItemType, Leaf, Place, Property, Rule};
 use machine::{Chain, Channel, Found, Reader};
 use project::View;
 
@@ -11,7 +11,7 @@ pub(crate) struct End<'v> {
     pub(crate) channel: Channel,
     /// What moves, if the document says it.
     pub(crate) property: Option<Property>,
-    /// What is written at the other end; none if both ends share one list.
+    /// What is written at the other end, where that is one place of its own.
     pub(crate) other: Option<Found<'v>>,
 }
 
@@ -26,15 +26,21 @@ pub(crate) fn end_at<'v>(view: &'v View, spot: &ValueSpot<'v>) -> Option<End<'v>
         .position(|located| located.element.range() == channel.element)?;
     let chain: Chain<'v> = spot.chain[..=depth].to_vec();
     for motion in dialect.roles.channels.iter().flat_map(|role| &role.motions) {
+        let leads = |place: &Place| leads_to(&reader, &chain, place, spot);
         let other = match &motion.ends {
-            Ends::Pair { from, to } if leads_to(&reader, &chain, from, spot) => {
-                reader.value(&chain, to)
+            Ends::Pair { from, to } if leads(from) => value(&reader, &chain, to),
+            Ends::Pair { from, to } if leads(to) => value(&reader, &chain, from),
+            Ends::To(place) | Ends::By(place) if leads(place) => None,
+            Ends::List(list) if leads(&Place::Whole(list.clone())) => None,
+            Ends::Keyframes(keyframes) => {
+                let mut frames = reader.elements(&chain, &keyframes.at).into_iter();
+                let value = &keyframes.value;
+                if !frames.any(|frame| leads_to(&reader, &frame, value, spot)) {
+                    continue;
+                }
+                None
             }
-            Ends::Pair { from, to } if leads_to(&reader, &chain, to, spot) => {
-                reader.value(&chain, from)
-            }
-            Ends::List(list) if leads_to(&reader, &chain, list, spot) => None,
-            Ends::Pair { .. } | Ends::List(_) => continue,
+            _ => continue,
         };
         let property = match &motion.property {
             Rule::Fixed(property) => Some(*property),
@@ -51,7 +57,15 @@ pub(crate) fn end_at<'v>(view: &'v View, spot: &ValueSpot<'v>) -> Option<End<'v>
     None
 }
 
-fn leads_to<'v>(reader: &Reader<'v>, chain: &Chain<'v>, path: &Path, spot: &ValueSpot<'v>) -> bool {
+fn leads_to<'v>(
+    reader: &Reader<'v>,
+    chain: &Chain<'v>,
+    place: &Place,
+    spot: &ValueSpot<'v>,
+) -> bool {
+    let Place::Whole(path) = place else {
+        return false;
+    };
     let same_leaf = match (path.leaf(), spot.attribute) {
         (Leaf::Attribute(name), Some(attribute)) => attribute.name() == name,
         (Leaf::Text | Leaf::Element, None) => true,
@@ -63,6 +77,13 @@ fn leads_to<'v>(reader: &Reader<'v>, chain: &Chain<'v>, path: &Path, spot: &Valu
                 .last()
                 .is_some_and(|last| last.element == spot.element)
         })
+}
+
+fn value<'v>(reader: &Reader<'v>, chain: &Chain<'v>, place: &Place) -> Option<Found<'v>> {
+    match place {
+        Place::Whole(path) => reader.value(chain, path),
+        Place::Axes(_) => None,
+    }
 }
 
 /// What the motion around a value moves, if the value is at one of its ends.

@@ -144,7 +144,7 @@ ranges_in! {
     Sound: name, file, element;
     Animation: name, duration, channels, element;
     Channel: node, motions, element;
-    Motion: property_range, window, from, to;
+    Motion: property_range, window, from, to, by;
     Window: begin, end;
     Wording: key, language, element;
     Control: animation, input, gain, rate, node, wheels, sounds, text, element;

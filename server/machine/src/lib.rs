@@ -5,6 +5,7 @@
 //! a scene's contents but [`Machine::resolve`].
 
 mod assemble;
+mod channel;
 mod facts;
 mod index;
 mod lookup;

@@ -200,7 +200,7 @@ impl Channel {
     }
 }
 
-/// One property moving between two values in a time window.
+/// One property moving between two values in a time window. Between keyframes there is one from each to the next.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Motion {
     pub property: Option<Property>,
@@ -209,6 +209,22 @@ pub struct Motion {
     pub window: Window,
     pub from: Option<Spanned<EndValue>>,
     pub to: Option<Spanned<EndValue>>,
+    /// It begins with what the motion before it ended with, the first one with where the node rests.
+    pub starts_here: bool,
+    /// What is added to that, where that is said instead of `to`. Factors are multiplied.
+    pub by: Option<Spanned<EndValue>>,
+    /// Where values are written axis by axis: of which axes both speak. Along the others the node stays as it rests,
+    /// and the numbers mean nothing. Ranges are those of the first number.
+    pub axes: Option<[bool; 3]>,
+    /// Both values are keyframes, which other motions may share.
+    pub is_keyed: bool,
+}
+
+impl Motion {
+    /// The values that are written.
+    pub fn values(&self) -> impl Iterator<Item = &Spanned<EndValue>> {
+        [&self.from, &self.to, &self.by].into_iter().flatten()
+    }
 }
 
 /// When a motion runs. Seconds.

@@ -5,6 +5,7 @@
 //! look farther than that is read as a whole, each time.
 
 use crate::{
+    channel,
     facts::{Facts, LooseChannel, Ranges, Sorts},
     model::Channel,
     names,
@@ -345,7 +346,7 @@ impl Reading<'_> {
         roles.filter_map(move |role| {
             let leads = |around: &&Around| self.reader.leads_to(&role.at, around.depth, chain);
             let around = animations.iter().rev().find(leads)?;
-            Some((around, read::channel(&self.reader, chain, role)?))
+            Some((around, channel::channel(&self.reader, chain, role)?))
         })
     }
 

@@ -70,27 +70,17 @@ pub(crate) fn of(dialect: &Dialect) -> Reach {
 
 fn channel<'d>(role: &'d ChannelRole, values: &mut Vec<&'d Path>) {
     values.push(&role.node);
-    window(&role.window, values);
+    values.extend(role.window.iter().flat_map(Window::paths));
     values.extend(role.easing.iter().map(|rule| &rule.at));
     for motion in &role.motions {
         if let Rule::Read(rule) = &motion.property {
             values.push(&rule.at);
         }
-        match &motion.ends {
-            Ends::Pair { from, to } => values.extend([from, to]),
-            Ends::List(list) => values.push(list),
+        values.extend(motion.ends.paths());
+        if let Ends::Keyframes(keyframes) = &motion.ends {
+            values.extend(keyframes.paths());
         }
-        if let Some(own) = &motion.window {
-            window(own, values);
-        }
-    }
-}
-
-fn window<'d>(window: &'d Window, values: &mut Vec<&'d Path>) {
-    match window {
-        Window::Pair { begin, end } => values.extend([begin, end]),
-        Window::Lasting { begin, duration } => values.extend([begin, duration]),
-        Window::List(list) => values.push(list),
+        values.extend(motion.window.iter().flat_map(Window::paths));
     }
 }
 

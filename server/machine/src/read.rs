@@ -1,18 +1,17 @@
 //! What single elements mean that play a role.
 
 use crate::{
+    channel::channel,
     facts::Facts,
     model::{
-        Alias, Animation, Channel, Control, Motion, NodeRef, Sound, Spanned, Wheel, WheelRef,
-        WheelTarget, Window, Wording,
+        Alias, Animation, Control, NodeRef, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording,
     },
     names,
-    select::{Chain, Found, ListItem, Located, Reader, walk},
+    select::{Chain, Found, Located, Reader, walk},
 };
 use dialect::{
-    AliasRole, AnimationRole, ChannelRole, ControlRole, Dialect, Easing, EndValue, Ends, ItemType,
-    ListingRole, Path, Property, Quantity, Rule, SceneRole, SoundRole, ValueType, WheelRole,
-    WordRule, WordingRole,
+    AliasRole, AnimationRole, ControlRole, Dialect, ItemType, ListingRole, Path, Quantity, Rule,
+    SceneRole, SoundRole, WheelRole, WordRule, WordingRole,
 };
 
 /// A role that an element can play by itself. Channels are none: they play it in an animation.
@@ -177,12 +176,16 @@ fn optional_text<'t>(
     text_at(reader, chain, path?)
 }
 
-fn node_at<'t>(reader: &Reader<'t>, chain: &[Located<'t>], path: &Path) -> Option<NodeRef> {
+pub(crate) fn node_at<'t>(
+    reader: &Reader<'t>,
+    chain: &[Located<'t>],
+    path: &Path,
+) -> Option<NodeRef> {
     let found = reader.value(chain, path)?;
     (!found.text.is_empty()).then(|| names::node_ref(reader, &found))
 }
 
-fn optional_number<'t>(
+pub(crate) fn optional_number<'t>(
     reader: &Reader<'t>,
     chain: &[Located<'t>],
     path: Option<&Path>,
@@ -197,66 +200,7 @@ fn optional_number<'t>(
     })
 }
 
-/// The channel that the element at the end of `chain` is in this role.
-pub(crate) fn channel<'t>(
-    reader: &Reader<'t>,
-    chain: &Chain<'t>,
-    role: &ChannelRole,
-) -> Option<Channel> {
-    let at = chain.last()?;
-    let whole = window(reader, chain, &role.window);
-    let motions = role
-        .motions
-        .iter()
-        .filter_map(|motion| {
-            let (property, property_range) = match &motion.property {
-                Rule::Fixed(property) => (Some(*property), None),
-                Rule::Read(rule) => word(reader, chain, rule),
-            };
-            let (from, to) = ends(reader, chain, &motion.ends, property);
-            let is_there = ends_written(reader, chain, &motion.ends)
-                || matches!(motion.property, Rule::Read(_));
-            let window = match &motion.window {
-                Some(own) => window(reader, chain, own).or(&whole),
-                None => whole.clone(),
-            };
-            is_there.then_some(Motion {
-                property,
-                property_range,
-                window,
-                from,
-                to,
-            })
-        })
-        .collect();
-    Some(Channel {
-        node: node_at(reader, chain, &role.node),
-        easing: role
-            .easing
-            .as_ref()
-            .and_then(|rule| word(reader, chain, rule).0)
-            .unwrap_or(Easing::Linear),
-        motions,
-        element: at.element.range(),
-    })
-}
-
-impl Window {
-    /// Where a motion says only one end of its own window, the channel's
-    /// stands for the other.
-    fn or(self, whole: &Self) -> Self {
-        Self {
-            begin: self.begin.or_else(|| whole.begin.clone()),
-            lasts: match self.end {
-                Some(_) => self.lasts,
-                None => whole.lasts,
-            },
-            end: self.end.or_else(|| whole.end.clone()),
-        }
-    }
-}
-
-fn word<'t, T: Copy + PartialEq>(
+pub(crate) fn word<'t, T: Copy + PartialEq>(
     reader: &Reader<'t>,
     chain: &[Located<'t>],
     rule: &WordRule<T>,
@@ -264,116 +208,6 @@ fn word<'t, T: Copy + PartialEq>(
     match reader.value(chain, &rule.at) {
         Some(found) => (rule.meaning(&found.text), Some(found.range)),
         None => (None, None),
-    }
-}
-
-fn window<'t>(reader: &Reader<'t>, chain: &[Located<'t>], window: &dialect::Window) -> Window {
-    match window {
-        dialect::Window::Pair { begin, end } => Window {
-            begin: optional_number(reader, chain, Some(begin), Some(Quantity::Time)),
-            end: optional_number(reader, chain, Some(end), Some(Quantity::Time)),
-            lasts: false,
-        },
-        dialect::Window::Lasting { begin, duration } => {
-            let begin = optional_number(reader, chain, Some(begin), Some(Quantity::Time));
-            let lasts = optional_number(reader, chain, Some(duration), Some(Quantity::Time));
-            let end = begin.as_ref().zip(lasts).map(|(begin, lasts)| Spanned {
-                value: begin.value + lasts.value,
-                range: lasts.range,
-            });
-            Window {
-                begin,
-                end,
-                lasts: true,
-            }
-        }
-        dialect::Window::List(path) => {
-            let Some(found) = reader.value(chain, path) else {
-                return Window::default();
-            };
-            let mut times = members(reader, &found, None).into_iter().map(|item| {
-                let seconds = reader.dialect.read_quantity(
-                    found.value_type(),
-                    item.text,
-                    Some(Quantity::Time),
-                )?;
-                Some(Spanned {
-                    value: seconds,
-                    range: item.range,
-                })
-            });
-            Window {
-                begin: times.next().flatten(),
-                end: times.next().flatten(),
-                lasts: false,
-            }
-        }
-    }
-}
-
-/// The members of a list of two, also where the grammar calls it a vector.
-fn members<'f>(
-    reader: &Reader<'_>,
-    found: &'f Found<'_>,
-    property: Option<Property>,
-) -> Vec<ListItem<'f>> {
-    match found.value_type() {
-        ValueType {
-            list: None,
-            item: ItemType::Vector { separator, .. },
-            ..
-        } => separator
-            .split(&found.text)
-            .into_iter()
-            .map(|part| ListItem {
-                text: found.text[part.clone()].trim(),
-                range: found.part(part),
-            })
-            .collect(),
-        _ => found.items(reader.dialect, property),
-    }
-}
-
-fn ends_written<'t>(reader: &Reader<'t>, chain: &[Located<'t>], ends: &Ends) -> bool {
-    match ends {
-        Ends::Pair { from, to } => {
-            reader.value(chain, from).is_some() || reader.value(chain, to).is_some()
-        }
-        Ends::List(path) => reader.value(chain, path).is_some(),
-    }
-}
-
-type End = Option<Spanned<EndValue>>;
-
-fn ends<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
-    ends: &Ends,
-    property: Option<Property>,
-) -> (End, End) {
-    let Some(property) = property else {
-        return (None, None);
-    };
-    let end = |found: &Found<'_>, text: &str, range| {
-        let value = reader
-            .dialect
-            .read_end(found.value_type(), text, property)?;
-        Some(Spanned { value, range })
-    };
-    let one = |path: &Path| {
-        let found = reader.value(chain, path)?;
-        end(&found, &found.text, found.range)
-    };
-    match ends {
-        Ends::Pair { from, to } => (one(from), one(to)),
-        Ends::List(path) => {
-            let Some(found) = reader.value(chain, path) else {
-                return (None, None);
-            };
-            let parts = members(reader, &found, Some(property));
-            let mut values = parts.iter().map(|item| end(&found, item.text, item.range));
-            (values.next().flatten(), values.next().flatten())
-        }
     }
 }
 

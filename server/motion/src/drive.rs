@@ -6,7 +6,7 @@ use machine::{Channel, Motion};
 use scene::{NodeIndex, Rest};
 
 use crate::easing::{eased, progress};
-use scene::rotation;
+use scene::{angles, rotation};
 
 /// One property of one node, moving between two values in a window of time: a motion of a definition of which
 /// everything that a pose needs could be read.
@@ -30,6 +30,26 @@ pub struct Drive {
     pub easing: Easing,
     /// Between which values.
     pub ends: Ends,
+    /// What of these is still to be found in the scene and in the motions before.
+    pub(crate) open: Option<Open>,
+}
+
+/// What of a motion's values depends on where the node is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Open {
+    start: Start,
+    /// The axes along which the node stays as it rests.
+    rests: [bool; 3],
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Start {
+    /// It is said.
+    Said,
+    /// Where the node is.
+    Here,
+    /// Where the node is, and the other end is so much more.
+    More,
 }
 
 /// The two values of a [`Drive`].
@@ -61,26 +81,36 @@ pub enum Sample {
 }
 
 impl Ends {
-    /// The two values, if both can be read and are of the kind that the property asks for.
-    pub(crate) fn read(property: Property, motion: &Motion) -> Option<Self> {
-        match (
-            property,
-            motion.from.as_ref()?.value,
-            motion.to.as_ref()?.value,
-        ) {
+    /// The two values, if what is written of them can be read and is of the kind that the property asks for.
+    fn read(property: Property, motion: &Motion) -> Option<(Self, Option<Open>)> {
+        let said = |start| {
+            let rests = motion
+                .axes
+                .map_or([false; 3], |axes| axes.map(|said| !said));
+            let is_open = start != Start::Said || rests.contains(&true);
+            is_open.then_some(Open { start, rests })
+        };
+        let (from, to, start) = match (&motion.from, &motion.to, &motion.by) {
+            (Some(from), Some(to), _) => (from.value, to.value, Start::Said),
+            (None, Some(to), _) if motion.starts_here => (to.value, to.value, Start::Here),
+            (None, None, Some(by)) => (by.value, by.value, Start::More),
+            _ => return None,
+        };
+        let ends = match (property, from, to) {
             (Property::Visibility, EndValue::Visible(from), EndValue::Visible(to)) => {
-                Some(Self::Visible { from, to })
+                Self::Visible { from, to }
             }
             (
                 Property::Translation | Property::Rotation | Property::Scale,
                 EndValue::Vector(from),
                 EndValue::Vector(to),
-            ) => Some(Self::Vectors {
+            ) => Self::Vectors {
                 from: DVec3::from_array(from),
                 to: DVec3::from_array(to),
-            }),
-            _ => None,
-        }
+            },
+            _ => return None,
+        };
+        Some((ends, said(start)))
     }
 }
 
@@ -96,6 +126,7 @@ impl Drive {
         motions.filter_map(move |(motion, written)| {
             let property = written.property?;
             let (begin, end) = written.window.seconds()?;
+            let (ends, open) = Ends::read(property, written)?;
             Some(Self {
                 animation,
                 channel,
@@ -105,9 +136,51 @@ impl Drive {
                 begin,
                 end,
                 easing: read.easing,
-                ends: Ends::read(property, written)?,
+                ends,
+                open,
             })
         })
+    }
+
+    /// Fills in what depends on where the node rests and on how the motion before this one ended.
+    pub(crate) fn close(&mut self, before: Option<&Ends>, rest: &Rest, order: EulerOrder) {
+        let Some(open) = self.open.take() else {
+            return;
+        };
+        let resting = match self.property {
+            Property::Translation => rest.translation,
+            Property::Rotation => angles(rest.rotation, order),
+            Property::Scale | Property::Visibility => rest.scale,
+        };
+        match &mut self.ends {
+            Ends::Visible { from, .. } => {
+                *from = match before {
+                    Some(Ends::Visible { to, .. }) => *to,
+                    _ => rest.visible,
+                };
+            }
+            Ends::Vectors { from, to } => {
+                let here = match before {
+                    Some(Ends::Vectors { to, .. }) => *to,
+                    _ => resting,
+                };
+                match open.start {
+                    Start::Said => {}
+                    Start::Here => *from = here,
+                    Start::More if self.property == Property::Scale => {
+                        (*from, *to) = (here, here * *to);
+                    }
+                    Start::More => (*from, *to) = (here, here + *to),
+                }
+                for axis in (0..3).filter(|axis| open.rests[*axis]) {
+                    let value = match open.start {
+                        Start::Said => resting[axis],
+                        Start::Here | Start::More => here[axis],
+                    };
+                    (from[axis], to[axis]) = (value, value);
+                }
+            }
+        }
     }
 
     /// The value at a time in seconds.

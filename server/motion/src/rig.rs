@@ -57,7 +57,7 @@ impl<'a> Rig<'a> {
             scene,
             machine,
             notation,
-            drives: sorted(read_drives(machine, node)),
+            drives: sorted(read_drives(machine, node), scene, notation),
             wheels,
             at_rest,
         }
@@ -75,7 +75,7 @@ impl<'a> Rig<'a> {
             scene,
             machine: &NONE,
             notation,
-            drives: sorted(drives),
+            drives: sorted(drives, scene, notation),
             wheels: Vec::new(),
             at_rest,
         }
@@ -188,9 +188,17 @@ impl<'a> Rig<'a> {
     }
 }
 
-/// Stable: motions that begin together stay in the order of the document.
-fn sorted(mut drives: Vec<Drive>) -> Vec<Drive> {
+/// Stable: motions that begin together stay in the order of the document. Those that go on from where their node is
+/// are given its values.
+fn sorted(mut drives: Vec<Drive>, scene: &Scene, notation: &Notation) -> Vec<Drive> {
     drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
+    for motions in drives.chunk_by_mut(|a, b| place(a) == place(b)) {
+        let mut before = None;
+        for motion in motions {
+            motion.close(before.as_ref(), &scene[motion.node].rest, notation.euler);
+            before = Some(motion.ends);
+        }
+    }
     drives
 }
 

@@ -7,8 +7,8 @@ use crate::grammar::Grammar;
 use crate::inputs::ControlKind;
 use crate::path::{Leaf, Path};
 use crate::roles::{
-    AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Kinded, ListingRole, Motion,
-    Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window, WordRule, WordingRole,
+    AliasRole, AnimationRole, ControlRole, ListingRole, Roles, SceneRole, SoundRole, WheelRole,
+    WordingRole,
 };
 use crate::units::Quantity;
 use crate::value_type::{ItemType, Kind};
@@ -59,7 +59,7 @@ pub(super) struct RoleReader<'r, 't, 'g> {
     pub(super) site: Site<'g>,
     /// Numbers whose quantity only their role tells.
     pub(super) measured: Vec<(ValuePlace, Quantity)>,
-    animations: Contexts,
+    pub(super) animations: Contexts,
 }
 
 impl RoleReader<'_, '_, '_> {
@@ -114,7 +114,7 @@ impl RoleReader<'_, '_, '_> {
         }
     }
 
-    fn finish(&mut self, section: Section<'_>) {
+    pub(super) fn finish(&mut self, section: Section<'_>) {
         section.finish(&mut self.reader.problems);
     }
 
@@ -186,139 +186,6 @@ impl RoleReader<'_, '_, '_> {
             name: only_path(name),
             duration: only_path(duration),
         })
-    }
-
-    fn channel(&mut self, mut role: Section<'_>) -> Option<ChannelRole> {
-        if self.animations.is_empty() {
-            let message = "a channel belongs to an animation; add a `[[role.animation]]`";
-            let place = role.place.clone();
-            self.reader.problems.report(place, message);
-        }
-        let animations = self.animations.clone();
-        let (at, site) = self.at(&mut role, &animations);
-        let site = site.filter(|_| !animations.is_empty());
-        let node = self.required(&mut role, "node", &site, &Expect::Node);
-        let window = self.window(&mut role, &site);
-        if window.is_none()
-            && !["begin", "end", "duration", "window"]
-                .iter()
-                .any(|key| role.has(key))
-        {
-            let message = "`[[role.channel]]` lacks the time window; add `begin = \"@begin\"` and \
-                           `end = \"@end\"` (or `duration = \"@duration\"`), or `window = \"@window\"` for one list of both";
-            self.reader.problems.report(role.place.clone(), message);
-        }
-        let easing = self.easing(&mut role, &site);
-        let sections = role.sections(
-            "motion",
-            "`[[role.channel.motion]]`",
-            &mut self.reader.problems,
-        );
-        if sections.is_empty() && !role.has("motion") {
-            let example = "[{ property = \"translation\", from = \"@from\", to = \"@to\" }]";
-            role.missing("motion", &mut self.reader.problems, example);
-        }
-        let mut motions = Vec::new();
-        for section in sections {
-            motions.extend(self.motion(section, &site));
-        }
-        self.finish(role);
-        Some(ChannelRole {
-            at: at?,
-            node: node?.0,
-            window: window?,
-            easing,
-            motions,
-        })
-    }
-
-    fn motion(&mut self, mut section: Section<'_>, site: &Option<Contexts>) -> Option<Motion> {
-        let property = self.rule(&mut section, "property", site, "\"translation\"");
-        let properties = match &property {
-            Some(Rule::Fixed(property)) => vec![*property],
-            Some(Rule::Read(rule)) => rule.words.iter().map(|(_, property)| *property).collect(),
-            None => Property::WORDS
-                .iter()
-                .map(|(_, property)| *property)
-                .collect(),
-        };
-        let end = Expect::End(properties.clone());
-        let from = self.optional(&mut section, "from", site, &end);
-        let to = self.optional(&mut section, "to", site, &end);
-        let ends = self.optional(&mut section, "ends", site, &Expect::Ends(properties));
-        let given = (section.has("from"), section.has("to"), section.has("ends"));
-        let ends = match given {
-            (true, true, false) => from.zip(to).map(|(from, to)| Ends::Pair {
-                from: from.0,
-                to: to.0,
-            }),
-            (false, false, true) => ends.map(|ends| Ends::List(ends.0)),
-            _ => {
-                let message =
-                    "a motion needs either `from` and `to`, or `ends` for one list of both";
-                self.reader.problems.report(section.place.clone(), message);
-                None
-            }
-        };
-        let window = self.window(&mut section, site);
-        self.finish(section);
-        Some(Motion {
-            property: property?,
-            ends: ends?,
-            window,
-        })
-    }
-
-    fn window(&mut self, section: &mut Section<'_>, site: &Option<Contexts>) -> Option<Window> {
-        let time = Expect::Number(Some(Quantity::Time));
-        let begin = self.optional(section, "begin", site, &time);
-        let end = self.optional(section, "end", site, &time);
-        let duration = self.optional(section, "duration", site, &time);
-        let window = self.optional(section, "window", site, &Expect::Times);
-        match (
-            section.has("begin"),
-            section.has("end"),
-            section.has("duration"),
-            section.has("window"),
-        ) {
-            (false, false, false, false) => None,
-            (true, true, false, false) => begin.zip(end).map(|(begin, end)| Window::Pair {
-                begin: begin.0,
-                end: end.0,
-            }),
-            (true, false, true, false) => {
-                begin
-                    .zip(duration)
-                    .map(|(begin, duration)| Window::Lasting {
-                        begin: begin.0,
-                        duration: duration.0,
-                    })
-            }
-            (false, false, false, true) => window.map(|window| Window::List(window.0)),
-            _ => {
-                let message = "write either `begin` and `end`, or `begin` and `duration`, or `window` for one \
-                               list of begin and end";
-                self.reader.problems.report(section.place.clone(), message);
-                None
-            }
-        }
-    }
-
-    fn easing(
-        &mut self,
-        role: &mut Section<'_>,
-        site: &Option<Contexts>,
-    ) -> Option<WordRule<Easing>> {
-        let value = role.take("easing")?;
-        let place = role.key_place("easing");
-        let section = super::section::as_section(
-            "easing",
-            "`easing`",
-            place,
-            value,
-            &mut self.reader.problems,
-        )?;
-        self.word_rule(section, site)
     }
 
     fn control(&mut self, mut role: Section<'_>, roles: &Roles) -> Option<ControlRole> {

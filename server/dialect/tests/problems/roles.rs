@@ -232,6 +232,42 @@ fn role_values_must_have_a_fitting_type() {
 }
 
 #[test]
+fn keyframes_and_changes_say_what_they_lack() {
+    check_roles(
+        "from = \"@from\"\nto = \"@to\"",
+        "by = { x = \"@begin\" }\nfrom = \"@from\"",
+        expect![[r#"
+            55:1 [[[role.channel.motion]]] a motion needs either `from` and `to`, or `to` or `by` alone where it goes on from where the node is, or `ends` for one list of both, or `keyframes`
+        "#]],
+    );
+    check_roles(
+        "from = \"@from\"\nto = \"@to\"",
+        "to = { w = \"@begin\" }",
+        expect![[r#"
+            57:1 [to] `to` lacks the key `x`; add, for example, `x = "@x"`
+            57:8 [w] unknown key `w` in `to`; known here: `x`, `y` or `z`
+        "#]],
+    );
+    check_roles(
+        "from = \"@from\"\nto = \"@to\"",
+        "begin = \"@begin\"\nend = \"@end\"\nkeyframes = { at = \"@begin\", value = \"@from\" }",
+        expect![[r#"
+            55:1 [[[role.channel.motion]]] keyframes say their times themselves; remove the time window
+            59:1 [keyframes] `keyframes` lacks the key `time`; add, for example, `time = "@time"`
+            59:20 ["@begin"] `at` leads to elements; leave out `@name` or `text()` at the end
+        "#]],
+    );
+    check_roles(
+        "from = \"@from\"\nto = \"@to\"",
+        "keyframes = { at = \".\", time = \"@from\", value = { z = \"@from\" } }",
+        expect![[r#"
+            57:32 ["@from"] `time` leads to `from` of element `step`, whose type does not fit; it needs `type = "number"`
+            57:55 ["@from"] `z` leads to `from` of element `step`, whose type does not fit; it needs `type = "number"`
+        "#]],
+    );
+}
+
+#[test]
 fn windows_and_ends_are_pairs_or_lists() {
     check_roles(
         "begin = \"@begin\"\nend = \"@end\"",
@@ -268,15 +304,15 @@ fn windows_and_ends_are_pairs_or_lists() {
         "to = \"@to\"",
         "",
         expect![[r#"
-        55:1 [[[role.channel.motion]]] a motion needs either `from` and `to`, or `ends` for one list of both
-    "#]],
+            55:1 [[[role.channel.motion]]] a motion needs either `from` and `to`, or `to` or `by` alone where it goes on from where the node is, or `ends` for one list of both, or `keyframes`
+        "#]],
     );
     check_roles(
         "to = \"@to\"",
         "ends = \"@ends\"",
         expect![[r#"
-        55:1 [[[role.channel.motion]]] a motion needs either `from` and `to`, or `ends` for one list of both
-    "#]],
+            55:1 [[[role.channel.motion]]] a motion needs either `from` and `to`, or `to` or `by` alone where it goes on from where the node is, or `ends` for one list of both, or `keyframes`
+        "#]],
     );
 }
 

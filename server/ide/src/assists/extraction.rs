@@ -222,15 +222,10 @@ fn moved_elements(source: &Source<'_>) -> Vec<TextRange> {
 }
 
 fn all_times<'v>(site: &Site<'v>, source: &Source<'v>) -> Vec<WrittenTime<'v>> {
-    let mut times: Vec<WrittenTime<'v>> = Vec::new();
-    for (role, chain) in &source.channels {
-        for time in written_times(site, chain, role) {
-            if times.iter().all(|known| known.range != time.range) {
-                times.push(time);
-            }
-        }
-    }
-    times
+    let mut known = HashSet::new();
+    let channels = source.channels.iter();
+    let times = channels.flat_map(|(role, chain)| written_times(site, chain, role));
+    times.filter(|time| known.insert(time.range)).collect()
 }
 
 /// Seconds: when the first of the channels begins.
@@ -276,27 +271,19 @@ fn inherited_attributes(site: &Site<'_>) -> HashSet<String> {
 /// All paths that a channel is read by.
 fn channel_paths(role: &ChannelRole) -> Vec<&Path> {
     let mut paths = vec![&role.node];
-    paths.extend(window_paths(&role.window));
+    paths.extend(role.window.iter().flat_map(Window::paths));
     paths.extend(role.easing.iter().map(|rule| &rule.at));
     for motion in &role.motions {
         if let Rule::Read(rule) = &motion.property {
             paths.push(&rule.at);
         }
-        match &motion.ends {
-            Ends::Pair { from, to } => paths.extend([from, to]),
-            Ends::List(path) => paths.push(path),
+        paths.extend(motion.ends.paths());
+        if let Ends::Keyframes(keyframes) = &motion.ends {
+            paths.extend(keyframes.paths());
         }
-        paths.extend(motion.window.iter().flat_map(window_paths));
+        paths.extend(motion.window.iter().flat_map(Window::paths));
     }
     paths
-}
-
-fn window_paths(window: &Window) -> Vec<&Path> {
-    match window {
-        Window::Pair { begin, end } => vec![begin, end],
-        Window::Lasting { begin, duration } => vec![begin, duration],
-        Window::List(path) => vec![path],
-    }
 }
 
 /// Refuses where the channels are read from something that does not go with
@@ -341,11 +328,8 @@ fn stands_with_the_channels(
             if let Some(range) = motion.property_range.filter(|range| !goes_along(*range)) {
                 return refuse(range, "the property they move");
             }
-            let ends = [&motion.from, &motion.to]
-                .into_iter()
-                .flatten()
-                .map(|end| end.range);
-            if let Some(range) = ends.into_iter().find(|range| !goes_along(*range)) {
+            let mut ends = motion.values().map(|end| end.range);
+            if let Some(range) = ends.find(|range| !goes_along(*range)) {
                 return refuse(range, "a value they move to");
             }
             let times = [&motion.window.begin, &motion.window.end]

@@ -102,6 +102,9 @@ struct MotionDeed {
     property: Option<Property>,
     from: Option<EndValue>,
     to: Option<EndValue>,
+    by: Option<EndValue>,
+    axes: Option<[bool; 3]>,
+    starts_here: bool,
     /// Seconds.
     window: Option<(f64, f64)>,
 }
@@ -124,6 +127,9 @@ fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
             property: motion.property,
             from: value(&motion.from),
             to: value(&motion.to),
+            by: value(&motion.by),
+            axes: motion.axes,
+            starts_here: motion.starts_here,
             window,
         }
     });
@@ -144,7 +150,9 @@ fn are_same(before: &Deed, after: &Deed) -> bool {
         && before.easing == after.easing
         && before.motions.len() == after.motions.len()
         && before.motions.iter().zip(&after.motions).all(|(a, b)| {
-            (a.property, a.from, a.to) == (b.property, b.from, b.to) && near(&a.window, &b.window)
+            let said = |one: &MotionDeed| (one.property, one.from, one.to, one.by);
+            let read = |one: &MotionDeed| (one.axes, one.starts_here);
+            said(a) == said(b) && read(a) == read(b) && near(&a.window, &b.window)
         })
 }
 

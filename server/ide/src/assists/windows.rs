@@ -2,8 +2,9 @@
 
 use super::site::Site;
 use crate::writer::{least_decimals, number_like};
-use dialect::{ChannelRole, Quantity, ValueType, Window};
+use dialect::{ChannelRole, Ends, Quantity, ValueType, Window};
 use machine::{Chain, Found};
+use std::collections::HashSet;
 use syntax::{TextEdit, TextRange};
 
 /// A time and where it is written.
@@ -16,44 +17,50 @@ pub(crate) struct WrittenTime<'v> {
     value_type: &'v ValueType,
 }
 
-/// All times that a channel is read from: of its window and of its motions'
-/// own windows.
+/// All times that a channel is read from: of its window, of its motions' own windows, and of keyframes.
 pub(crate) fn written_times<'v>(
     site: &Site<'v>,
     chain: &Chain<'v>,
     role: &'v ChannelRole,
 ) -> Vec<WrittenTime<'v>> {
-    let windows = [&role.window].into_iter().chain(
-        role.motions
-            .iter()
-            .filter_map(|motion| motion.window.as_ref()),
-    );
-    let mut times: Vec<WrittenTime<'v>> = Vec::new();
-    for window in windows {
-        let found: Vec<Found<'v>> = match window {
-            Window::Pair { begin, end } => [begin, end]
-                .into_iter()
-                .filter_map(|path| site.reader.value(chain, path))
-                .collect(),
+    let mut found: Vec<Found<'v>> = Vec::new();
+    let own = role
+        .motions
+        .iter()
+        .filter_map(|motion| motion.window.as_ref());
+    for window in role.window.iter().chain(own) {
+        let paths = match window {
             // How long it lasts stays as it is when it is moved.
-            Window::Lasting { begin, .. } => site.reader.value(chain, begin).into_iter().collect(),
-            Window::List(path) => site.reader.value(chain, path).into_iter().collect(),
+            Window::Lasting { begin, .. } => vec![begin],
+            window => window.paths(),
         };
-        for found in found {
-            let value_type = found.value_type();
-            for item in found.items(site.dialect, None) {
-                let seconds =
-                    site.dialect
-                        .read_quantity(value_type, item.text, Some(Quantity::Time));
-                let is_new = times.iter().all(|known| known.range != item.range);
-                if let Some(seconds) = seconds.filter(|_| is_new) {
-                    times.push(WrittenTime {
-                        range: item.range,
-                        text: item.text.to_owned(),
-                        seconds,
-                        value_type,
-                    });
-                }
+        found.extend(
+            paths
+                .into_iter()
+                .filter_map(|path| site.reader.value(chain, path)),
+        );
+    }
+    for motion in &role.motions {
+        if let Ends::Keyframes(keyframes) = &motion.ends {
+            let frames = site.reader.elements(chain, &keyframes.at).into_iter();
+            found.extend(frames.filter_map(|frame| site.reader.value(&frame, &keyframes.time)));
+        }
+    }
+    let mut times: Vec<WrittenTime<'v>> = Vec::new();
+    let mut known = HashSet::new();
+    for found in found {
+        let value_type = found.value_type();
+        for item in found.items(site.dialect, None) {
+            let seconds = site
+                .dialect
+                .read_quantity(value_type, item.text, Some(Quantity::Time));
+            if let Some(seconds) = seconds.filter(|_| known.insert(item.range)) {
+                times.push(WrittenTime {
+                    range: item.range,
+                    text: item.text.to_owned(),
+                    seconds,
+                    value_type,
+                });
             }
         }
     }

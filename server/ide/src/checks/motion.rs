@@ -15,8 +15,8 @@ use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use ::motion::{AtRest, Drive, Rig};
-use dialect::Property;
-use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges};
+use dialect::{EndValue, Property};
+use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Spanned};
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
@@ -28,6 +28,7 @@ use super::scene::Stale;
 use super::site::Site;
 use crate::Finding;
 use crate::measures::{measure, rounded};
+use crate::nodes::row;
 
 /// What is known of a document's animations.
 #[derive(Debug, Default)]
@@ -371,4 +372,18 @@ fn moving<'v>(channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
         })
     };
     channels.iter().flat_map(of_channel).collect()
+}
+
+/// A value as it is written, or its numbers in a row if it is written axis by axis.
+fn written(
+    site: &Site<'_>,
+    motion: &Motion,
+    property: Property,
+    value: &Spanned<EndValue>,
+    start: TextSize,
+) -> String {
+    match (motion.axes, value.value) {
+        (Some(_), EndValue::Vector(numbers)) => row(site.dialect, numbers, property.quantity()),
+        _ => site.text(value.range + start).to_owned(),
+    }
 }

@@ -6,6 +6,7 @@ mod controls;
 mod files;
 mod form;
 mod grammar;
+mod keyframes;
 mod large;
 mod motion;
 mod names;

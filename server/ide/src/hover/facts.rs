@@ -139,22 +139,31 @@ fn animation_facts(dialect: &Dialect, outline: &Outline, animation: &Animation) 
 }
 
 fn channel_facts(dialect: &Dialect, channel: &Channel) -> Prose {
-    channel.motions.iter().fold(Prose::new(), |prose, motion| {
-        prose.item(motion_line(dialect, motion))
+    let together = |a: &Motion, b: &Motion| a.is_keyed && b.is_keyed && a.property == b.property;
+    let runs = channel.motions.chunk_by(together);
+    runs.fold(Prose::new(), |prose, run| {
+        prose.item(motion_line(dialect, run))
     })
 }
 
-/// "translation from 0 to 2 seconds"
-fn motion_line(dialect: &Dialect, motion: &Motion) -> Line {
-    let property = motion.property.map_or("motion", Property::as_str);
-    let Some((begin, end)) = motion.window.seconds() else {
+/// "translation from 0 to 2 seconds". `run`: one motion, or those between keyframes.
+fn motion_line(dialect: &Dialect, run: &[Motion]) -> Line {
+    let property = run.first().and_then(|motion| motion.property);
+    let property = property.map_or("motion", Property::as_str);
+    let begin = run.first().and_then(|motion| motion.window.begin.as_ref());
+    let end = run.last().and_then(|motion| motion.window.end.as_ref());
+    let Some((begin, end)) = begin.zip(end) else {
         return Line::new().text(format!("Moves: {property}"));
     };
     let unit = dialect.notation.units.of(Quantity::Time);
-    let begin = dialect.write_number(unit.from_base(begin));
+    let keyframes = match run {
+        [first, .., _] if first.is_keyed => format!(", {} keyframes", run.len() + 1),
+        _ => String::new(),
+    };
     Line::new().text(format!(
-        "Moves: {property}, from {begin} to {}",
-        seconds(dialect, end)
+        "Moves: {property}, from {} to {}{keyframes}",
+        dialect.write_number(unit.from_base(begin.value)),
+        seconds(dialect, end.value)
     ))
 }
 

@@ -1,6 +1,6 @@
 //! What can be calculated of a channel or a control.
 
-use machine::{Channel, Control};
+use machine::{Channel, Control, NodeRef};
 use project::View;
 
 use super::grammar::labelled;
@@ -10,10 +10,11 @@ use crate::prose::{Line, Prose};
 
 /// How far and how fast it goes.
 pub(super) fn of_channel(view: &View, channel: &Channel) -> Prose {
-    let node = channel.node.as_ref().and_then(|node| node_of(view, node));
+    let find = |asked: &NodeRef| node_of(view, asked);
+    let node = channel.node.as_ref().and_then(find);
     let travels = node
         .into_iter()
-        .flat_map(|node| travels(view, node, channel));
+        .flat_map(|node| travels(view, &find, node, channel, channel.element));
     let travels = travels.map(|travel| Line::new().text(travel));
     Prose::new().item(labelled("Travel: ", Line::new().list(travels)))
 }

@@ -20,6 +20,10 @@ use std::sync::Arc;
 
 const SCENE: &str = "rig\n  frame\n    leg.left 1.3 0 0 box\n      wheel\n    leg.right -1.3 0 0 box\n      wheel\n  mast 0 1 0 box\n";
 
+/// From here on, values stand in keyframes.
+const KEYFRAMES: usize = 8;
+const NO_TIMES: usize = 5;
+
 /// One way to write things down. Each field is a choice among a few.
 #[derive(Debug, Clone, Copy)]
 struct Shape {
@@ -54,9 +58,11 @@ impl Shape {
             z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
             usize::try_from((z ^ (z >> 31)) % choices as u64).expect("it is small")
         };
+        let (times, ends) = (next(5), next(10));
         Self {
-            times: next(5),
-            ends: next(4),
+            // Keyframes have their times themselves.
+            times: if ends < KEYFRAMES { times } else { NO_TIMES },
+            ends,
             property: next(4),
             names: next(2),
             wheels: next(6),
@@ -78,7 +84,7 @@ impl Shape {
 
 #[test]
 fn the_legs_become_adjustable_however_they_are_written_down() {
-    for seed in 0..120 {
+    for seed in 0..240 {
         let shape = Shape::number(seed);
         let toml = shape.dialect();
         let dialect = Dialect::read(&toml, None)

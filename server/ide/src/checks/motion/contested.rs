@@ -182,7 +182,7 @@ impl<'v> Driver<'v> {
     /// " over 0.3 m"; nothing if that cannot be said.
     fn way(&self, site: &Site<'_>, property: Property) -> String {
         let mut motions = self.channel.motions.iter();
-        let motion = motions.find(|motion| motion.property == Some(property));
+        let motion = motions.find(|motion| motion.property == Some(property) && !motion.is_keyed);
         let ends = motion.and_then(|motion| motion.from.as_ref().zip(motion.to.as_ref()));
         let way = ends.and_then(|(from, to)| way(site, property, from.value, to.value));
         way.map_or_else(String::new, |way| format!(" over {way}"))

@@ -6,7 +6,7 @@ use glam::DVec3;
 use syntax::TextEdit;
 
 use super::super::site::Site;
-use super::{Moving, measure, rounded};
+use super::{Moving, measure, rounded, written};
 use crate::{Finding, Fix, Trust, codes};
 
 /// Seconds: less is rounding.
@@ -28,6 +28,11 @@ pub(super) fn check(site: &Site<'_>, moving: &[Moving<'_>]) -> Vec<Finding> {
 }
 
 fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<Finding> {
+    // Keyframes that are in another order than their times are told already, and two at one time are meant.
+    let are_keyframes = before.motion.is_keyed && after.motion.is_keyed;
+    if are_keyframes && before.channel == after.channel {
+        return None;
+    }
     let time = |seconds: f64| measure(site.dialect, Quantity::Time, seconds);
     if after.begin < before.end - INSTANT {
         let begin = after.motion.window.begin.as_ref()?;
@@ -48,7 +53,8 @@ fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<F
     let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
     let how_far = distance(site, after.property, end.value, start.value)?;
     let (end_range, start_range) = (end.range + before.start, start.range + after.start);
-    let [ends, starts] = [end_range, start_range].map(|range| site.text(range));
+    let ends = written(site, before.motion, before.property, end, before.start);
+    let starts = written(site, after.motion, after.property, start, after.start);
     let message = format!(
         "At {} {} jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
         time(after.begin),
@@ -57,6 +63,9 @@ fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<F
     let finding = codes::JUMP
         .at(start_range, message)
         .see(end_range, "the motion before ends here");
+    if before.motion.axes.is_some() || after.motion.axes.is_some() {
+        return Some(finding);
+    }
     Some(finding.fix(Fix {
         title: format!("Start at `{ends}`"),
         trust: Trust::Review,

@@ -8,7 +8,7 @@ use syntax::TextEdit;
 
 use super::super::site::Site;
 use super::contested::Driven;
-use super::{Moving, Nodes, measure, rounded};
+use super::{Moving, Nodes, measure, rounded, written};
 use crate::nodes::{rest_value, row, tidy_value};
 use crate::spot::value_at;
 use crate::{Finding, Fix, Trust, codes};
@@ -45,18 +45,21 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
     let EndValue::Vector(start) = from.value else {
         return None;
     };
-    let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
     let resting = rest_value(site.dialect, rest, motion.property);
     let EndValue::Vector(rests) = resting else {
         return None;
     };
+    // Along axes that nothing is said of it stays.
+    let said = motion.motion.axes.unwrap_or([true; 3]);
+    let start = [0, 1, 2].map(|axis| if said[axis] { start[axis] } else { rests[axis] });
+    let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
     let range = from.range + motion.start;
     let message = format!(
         "{} rests at `{}`, but its first {} starts at `{}`, {how_far} away: it jumps there when the animation is first played.",
         site.node_label(motion.node),
         row(site.dialect, rests, motion.property.quantity()),
         motion.property.as_str(),
-        site.text(range),
+        written(site, motion.motion, motion.property, from, motion.start),
     );
     let finding = codes::REST_MISMATCH.at(range, message);
     // Where references hide the members of a list, both ends have the range of the whole.
@@ -64,18 +67,19 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
         .motion
         .to
         .as_ref()
-        .is_none_or(|to| to.range != from.range);
+        .is_none_or(|to| to.range != from.range)
+        && motion.motion.axes.is_none();
     let declared = value_at(site.view, range.start()).and_then(|spot| spot.declared);
-    let written = declared.filter(|_| is_alone).and_then(|declared| {
+    let repaired = declared.filter(|_| is_alone).and_then(|declared| {
         let resting = tidy_value(resting);
         site.dialect
             .write_end(&declared.value, resting, motion.property)
     });
-    Some(match written {
-        Some(written) => finding.fix(Fix {
-            title: format!("Start where it rests: `{written}`"),
+    Some(match repaired {
+        Some(repaired) => finding.fix(Fix {
+            title: format!("Start where it rests: `{repaired}`"),
             trust: Trust::Review,
-            edits: vec![TextEdit::replace(range, written)],
+            edits: vec![TextEdit::replace(range, repaired)],
         }),
         None => finding,
     })

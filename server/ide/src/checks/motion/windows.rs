@@ -1,12 +1,12 @@
 //! Windows of time and values that cannot be meant: empty ones, ones that end too late, motions that do not move.
 
 use dialect::EndValue as Value;
-use dialect::Quantity;
+use dialect::{Property, Quantity};
 use machine::{Animation, Motion, NodeRef, Ranges, Spanned};
 use syntax::{TextEdit, TextRange, TextSize};
 
 use super::super::site::Site;
-use super::{ChannelAt, measure};
+use super::{ChannelAt, measure, written};
 use crate::{Finding, Fix, Trust, codes};
 
 /// Seconds: less is rounding.
@@ -34,12 +34,24 @@ pub(super) fn check(
 
 fn is_empty(motion: &Motion) -> bool {
     let seconds = motion.window.seconds();
-    seconds.is_some_and(|(begin, end)| end <= begin)
+    // Two keyframes at one time are a jump, and a single one has no time to last.
+    seconds.is_some_and(|(begin, end)| end < begin || end == begin && !motion.is_keyed)
 }
 
 fn is_still(motion: &Motion) -> bool {
     let ends = motion.from.as_ref().zip(motion.to.as_ref());
-    ends.is_some_and(|(from, to)| same(from.value, to.value))
+    // Keyframes are repeated to wait.
+    !motion.is_keyed && ends.is_some_and(|(from, to)| same(from.value, to.value))
+        || adds_nothing(motion)
+}
+
+fn adds_nothing(motion: &Motion) -> bool {
+    let nothing = match motion.property {
+        Some(Property::Scale) => 1.0,
+        _ => 0.0,
+    };
+    let by = motion.by.as_ref().map(|by| by.value);
+    by.is_some_and(|by| same(by, Value::Vector([nothing; 3])))
 }
 
 fn empty(site: &Site<'_>, motion: &Motion) -> Option<Finding> {
@@ -57,11 +69,18 @@ fn empty(site: &Site<'_>, motion: &Motion) -> Option<Finding> {
                 .see(begin.range, "it begins here"),
         );
     }
-    let message = format!("This motion ends at {at_end}, before it begins at {at_begin}.");
+    let message = match motion.is_keyed {
+        true => {
+            format!(
+                "This keyframe comes at {at_end}, before the one above it, which comes at {at_begin}."
+            )
+        }
+        false => format!("This motion ends at {at_end}, before it begins at {at_begin}."),
+    };
     let finding = codes::EMPTY_WINDOW
         .at(end.range, message)
         .see(begin.range, "it begins here");
-    if motion.window.lasts {
+    if motion.window.lasts || motion.is_keyed {
         return Some(finding);
     }
     Some(finding.fix(Fix {
@@ -75,16 +94,25 @@ fn empty(site: &Site<'_>, motion: &Motion) -> Option<Finding> {
 }
 
 fn still(site: &Site<'_>, motion: &Motion, node: Option<&NodeRef>) -> Option<Finding> {
-    let (from, to) = (motion.from.as_ref()?, motion.to.as_ref()?);
     let property = motion.property?;
-    if !same(from.value, to.value) {
+    let node = node.map_or("This node".to_owned(), |node| site.node_label(node));
+    let said = |value: &Spanned<Value>| written(site, motion, property, value, TextSize::new(0));
+    if let Some(by) = motion.by.as_ref().filter(|_| adds_nothing(motion)) {
+        let message = format!(
+            "{node} does not move here: its {} changes by `{}`.",
+            property.as_str(),
+            said(by)
+        );
+        return Some(codes::STILL_CHANNEL.at(by.range, message));
+    }
+    let (from, to) = (motion.from.as_ref()?, motion.to.as_ref()?);
+    if motion.is_keyed || !same(from.value, to.value) {
         return None;
     }
-    let node = node.map_or("This node".to_owned(), |node| site.node_label(node));
     let message = format!(
         "{node} does not move here: its {} stays at `{}`.",
         property.as_str(),
-        site.text(to.range)
+        said(to)
     );
     Some(
         codes::STILL_CHANNEL

@@ -124,11 +124,11 @@ impl Shape {
         if self.times == 3 {
             children.push("\"span\"");
         }
-        if self.ends == 2 {
-            children.extend(["\"from\"", "\"to\""]);
-        }
-        if self.ends == 3 {
-            children.push("\"ends\"");
+        match self.ends {
+            2 | 7 => children.extend(["\"from\"", "\"to\""]),
+            3 => children.push("\"ends\""),
+            8 | 9 => children.push("\"key+\""),
+            _ => {}
         }
         let _ = writeln!(
             toml,
@@ -144,6 +144,9 @@ impl Shape {
         match self.ends {
             0 => toml.push_str("from = { type = \"moved-value\", required = true }\nto = { type = \"moved-value\", required = true }\n"),
             1 => toml.push_str("ends = { type = \"moved-value\", list = { separator = \"|\", min = 2, max = 2 }, required = true }\n"),
+            4 => toml.push_str("by = { type = \"moved-value\", required = true }\n"),
+            5 => toml.push_str("to = { type = \"moved-value\", required = true }\n"),
+            6 => toml.push_str("x0 = \"number\"\nx1 = \"number\"\ny0 = \"number\"\ny1 = \"number\"\n"),
             _ => {}
         }
         match self.property {
@@ -159,6 +162,9 @@ impl Shape {
         match self.ends {
             2 => toml.push_str("[element.from]\ntext = { type = \"moved-value\", required = true }\n[element.to]\ntext = { type = \"moved-value\", required = true }\n"),
             3 => toml.push_str("[element.ends]\ntext = { type = \"moved-value\", list = { separator = \"|\", min = 2, max = 2 }, required = true }\n"),
+            7 => toml.push_str("[element.from]\nchildren = [\"x\", \"y\"]\n[element.to]\nchildren = [\"x\", \"y\"]\n[element.x]\ntext = \"number\"\n[element.y]\ntext = \"number\"\n"),
+            8 => toml.push_str("[element.key]\ntext = { type = \"moved-value\", required = true }\n[element.key.attributes]\nt = { type = \"number\", required = true }\n"),
+            9 => toml.push_str("[element.key]\nattributes = { t = \"number\", x = \"number\", y = \"number\" }\n"),
             _ => {}
         }
         let at = if self.times == 4 { "group/go" } else { "go" };
@@ -167,7 +173,8 @@ impl Shape {
             0 => "begin = \"@t0\"\nend = \"@t1\"\n",
             1 | 2 => "window = \"@span\"\n",
             3 => "window = \"span\"\n",
-            _ => "window = \"../@span\"\n",
+            4 => "window = \"../@span\"\n",
+            _ => "",
         });
         toml.push_str("[[role.channel.motion]]\n");
         toml.push_str(match self.property {
@@ -180,7 +187,15 @@ impl Shape {
             0 => "from = \"@from\"\nto = \"@to\"\n",
             1 => "ends = \"@ends\"\n",
             2 => "from = \"from\"\nto = \"to\"\n",
-            _ => "ends = \"ends\"\n",
+            3 => "ends = \"ends\"\n",
+            4 => "by = \"@by\"\n",
+            5 => "to = \"@to\"\n",
+            6 => "from = { x = \"@x0\", y = \"@y0\" }\nto = { x = \"@x1\", y = \"@y1\" }\n",
+            7 => "from = { x = \"from/x\", y = \"from/y\" }\nto = { x = \"to/x\", y = \"to/y\" }\n",
+            8 => "keyframes = { at = \"key\", time = \"@t\", value = \".\" }\n",
+            _ => {
+                "keyframes = { at = \"key\", time = \"@t\", value = { x = \"@x\", y = \"@y\" } }\n"
+            }
         });
     }
 

@@ -1,6 +1,6 @@
 //! The carrier, written down in a shape.
 
-use super::Shape;
+use super::{KEYFRAMES, Shape};
 use std::fmt::Write as _;
 
 impl Shape {
@@ -46,22 +46,70 @@ impl Shape {
         if self.property < 2 {
             attributes.push_str(" what=\"place\"");
         }
-        let in_units = |vector: &str| {
+        let numbers = |vector: &str| -> Vec<f64> {
             let numbers = vector
                 .split(' ')
                 .map(|number| number.parse::<f64>().expect("a number"));
             let scaled = numbers.map(|number| if self.units { number * 100.0 } else { number });
-            scaled
-                .map(|number| number.to_string())
-                .collect::<Vec<_>>()
-                .join(" ")
+            scaled.collect()
         };
-        let [from, to] = ends.map(in_units);
+        let row = |numbers: &[f64]| {
+            let texts: Vec<String> = numbers.iter().map(f64::to_string).collect();
+            texts.join(" ")
+        };
+        let [first, last] = ends.map(numbers);
+        let [from, to] = [&first, &last].map(|numbers| row(numbers));
         match self.ends {
             0 => drop(write!(attributes, " from=\"{from}\" to=\"{to}\"")),
             1 => drop(write!(attributes, " ends=\"{from} | {to}\"")),
             2 => drop(writeln!(content, "<from>{from}</from>\n<to>{to}</to>")),
-            _ => drop(writeln!(content, "<ends>{from} | {to}</ends>")),
+            3 => drop(writeln!(content, "<ends>{from} | {to}</ends>")),
+            4 => {
+                let change: Vec<f64> = first.iter().zip(&last).map(|(a, b)| b - a).collect();
+                let _ = write!(attributes, " by=\"{}\"", row(&change));
+            }
+            5 => drop(write!(attributes, " to=\"{to}\"")),
+            6 => drop(write!(
+                attributes,
+                " x0=\"{}\" x1=\"{}\" y0=\"{}\" y1=\"{}\"",
+                first[0], last[0], first[1], last[1]
+            )),
+            7 => {
+                for (name, of) in [("from", &first), ("to", &last)] {
+                    let _ = writeln!(
+                        content,
+                        "<{name}>\n<x>{}</x>\n<y>{}</y>\n</{name}>",
+                        of[0], of[1]
+                    );
+                }
+            }
+            _ => {
+                // Most of the way at once, then a rest, then on.
+                let on_the_way: Vec<f64> = first
+                    .iter()
+                    .zip(&last)
+                    .map(|(a, b)| a + (b - a) * 0.75)
+                    .collect();
+                let (begin, end) = times;
+                let lasts = end - begin;
+                let keys = [
+                    (begin, &first),
+                    (begin + lasts * 0.25, &on_the_way),
+                    (begin + lasts * 0.5, &on_the_way),
+                    (end, &last),
+                ];
+                for (at, value) in keys {
+                    let at = time(at);
+                    let _ = match self.ends {
+                        KEYFRAMES => writeln!(content, "<key t=\"{at}\">{}</key>", row(value)),
+                        _ => writeln!(
+                            content,
+                            "<key t=\"{at}\" x=\"{}\" y='{}'/>",
+                            value[0], value[1]
+                        ),
+                    };
+                }
+            }
         }
         let element = match content.is_empty() {
             true => format!("<go{attributes}/>\n"),

@@ -1,0 +1,230 @@
+//! What moves in an animation: channels, their motions, and where the times and values stand.
+
+use toml::de::DeValue;
+
+use super::expect::Expect;
+use super::roles::RoleReader;
+use super::section::{Section, as_section};
+use super::site::Contexts;
+use crate::roles::{
+    ChannelRole, Easing, Ends, Keyframes, Kinded as _, Motion, Place, Property, Rule, Window,
+    WordRule,
+};
+use crate::units::Quantity;
+
+impl RoleReader<'_, '_, '_> {
+    /// `[[role.channel]]`
+    pub(super) fn channel(&mut self, mut role: Section<'_>) -> Option<ChannelRole> {
+        if self.animations.is_empty() {
+            let message = "a channel belongs to an animation; add a `[[role.animation]]`";
+            let place = role.place.clone();
+            self.reader.problems.report(place, message);
+        }
+        let animations = self.animations.clone();
+        let (at, site) = self.at(&mut role, &animations);
+        let site = site.filter(|_| !animations.is_empty());
+        let node = self.required(&mut role, "node", &site, &Expect::Node);
+        let window = self.window(&mut role, &site);
+        let easing = self.easing(&mut role, &site);
+        let sections = role.sections(
+            "motion",
+            "`[[role.channel.motion]]`",
+            &mut self.reader.problems,
+        );
+        if sections.is_empty() && !role.has("motion") {
+            let example = "[{ property = \"translation\", from = \"@from\", to = \"@to\" }]";
+            role.missing("motion", &mut self.reader.problems, example);
+        }
+        let needs_window = |motion: &Section<'_>| !motion.has("keyframes") && !has_window(motion);
+        if !has_window(&role) && (sections.is_empty() || sections.iter().any(needs_window)) {
+            let message = "`[[role.channel]]` lacks the time window; add `begin = \"@begin\"` and \
+                           `end = \"@end\"` (or `duration = \"@duration\"`), or `window = \"@window\"` for one list of both";
+            self.reader.problems.report(role.place.clone(), message);
+        }
+        let mut motions = Vec::new();
+        for section in sections {
+            motions.extend(self.motion(section, &site));
+        }
+        self.finish(role);
+        Some(ChannelRole {
+            at: at?,
+            node: node?.0,
+            window,
+            easing,
+            motions,
+        })
+    }
+
+    fn motion(&mut self, mut section: Section<'_>, site: &Option<Contexts>) -> Option<Motion> {
+        let property = self.rule(&mut section, "property", site, "\"translation\"");
+        let properties = match &property {
+            Some(Rule::Fixed(property)) => vec![*property],
+            Some(Rule::Read(rule)) => rule.words.iter().map(|(_, property)| *property).collect(),
+            None => Property::WORDS
+                .iter()
+                .map(|(_, property)| *property)
+                .collect(),
+        };
+        let from = self.place(&mut section, "from", site, &properties);
+        let to = self.place(&mut section, "to", site, &properties);
+        let by = self.place(&mut section, "by", site, &properties);
+        let expected = Expect::Ends(properties.clone());
+        let list = self.optional(&mut section, "ends", site, &expected);
+        let keyframes = self.keyframes(&mut section, site, &properties);
+        let given = ["from", "to", "by", "ends", "keyframes"].map(|key| section.has(key));
+        let ends = match given {
+            [true, true, false, false, false] => {
+                from.zip(to).map(|(from, to)| Ends::Pair { from, to })
+            }
+            [false, true, false, false, false] => to.map(Ends::To),
+            [false, false, true, false, false] => by.map(Ends::By),
+            [false, false, false, true, false] => list.map(|list| Ends::List(list.0)),
+            [false, false, false, false, true] => keyframes.map(Ends::Keyframes),
+            _ => {
+                let message = "a motion needs either `from` and `to`, or `to` or `by` alone where it goes on from \
+                               where the node is, or `ends` for one list of both, or `keyframes`";
+                self.reader.problems.report(section.place.clone(), message);
+                None
+            }
+        };
+        if properties == [Property::Visibility] && section.has("by") {
+            let message =
+                "showing and hiding cannot be said by a change; write `to` instead of `by`";
+            self.reader
+                .problems
+                .report(section.key_place("by"), message);
+        }
+        if section.has("keyframes") && has_window(&section) {
+            let message = "keyframes say their times themselves; remove the time window";
+            self.reader.problems.report(section.place.clone(), message);
+        }
+        let window = self.window(&mut section, site);
+        self.finish(section);
+        Some(Motion {
+            property: property?,
+            ends: ends?,
+            window,
+        })
+    }
+
+    /// Where a value stands: all of it, or a number for each axis.
+    fn place(
+        &mut self,
+        section: &mut Section<'_>,
+        key: &'static str,
+        site: &Option<Contexts>,
+        properties: &[Property],
+    ) -> Option<Place> {
+        let value = section.take(key)?;
+        if !matches!(value.get_ref(), DeValue::Table(_)) {
+            let expected = Expect::End(properties.to_vec());
+            let found = self.optional(section, key, site, &expected);
+            return found.map(|found| Place::Whole(found.0));
+        }
+        let place = section.key_place(key);
+        let problems = &mut self.reader.problems;
+        let mut axes = as_section(key, format!("`{key}`"), place, value, problems)?;
+        if properties.contains(&Property::Visibility) {
+            let message = format!(
+                "showing and hiding has no axes; let `{key}` lead to one value, or leave visibility to a motion of its own"
+            );
+            problems.report(axes.place.clone(), message);
+        }
+        let expected = match properties {
+            [property] => Expect::Number(property.quantity()),
+            _ => Expect::Number(None),
+        };
+        let found = ["x", "y", "z"].map(|axis| {
+            let found = self.optional(&mut axes, axis, site, &expected);
+            found.map(|found| found.0)
+        });
+        if found.iter().all(Option::is_none) {
+            axes.missing("x", &mut self.reader.problems, "\"@x\"");
+        }
+        self.finish(axes);
+        Some(Place::Axes(found))
+    }
+
+    fn keyframes(
+        &mut self,
+        section: &mut Section<'_>,
+        site: &Option<Contexts>,
+        properties: &[Property],
+    ) -> Option<Keyframes> {
+        let problems = &mut self.reader.problems;
+        let mut table = section.section("keyframes", "`keyframes`", problems)?;
+        let nowhere = Contexts::new();
+        let (at, inner) = self.at(&mut table, site.as_ref().unwrap_or(&nowhere));
+        let inner = inner.filter(|_| site.is_some());
+        let time = Expect::Number(Some(Quantity::Time));
+        let time = self.required(&mut table, "time", &inner, &time);
+        if !table.has("value") {
+            table.missing("value", &mut self.reader.problems, "\"@value\"");
+        }
+        let value = self.place(&mut table, "value", &inner, properties);
+        self.finish(table);
+        Some(Keyframes {
+            at: at?,
+            time: time?.0,
+            value: value?,
+        })
+    }
+
+    fn window(&mut self, section: &mut Section<'_>, site: &Option<Contexts>) -> Option<Window> {
+        let time = Expect::Number(Some(Quantity::Time));
+        let begin = self.optional(section, "begin", site, &time);
+        let end = self.optional(section, "end", site, &time);
+        let duration = self.optional(section, "duration", site, &time);
+        let window = self.optional(section, "window", site, &Expect::Times);
+        match (
+            section.has("begin"),
+            section.has("end"),
+            section.has("duration"),
+            section.has("window"),
+        ) {
+            (false, false, false, false) => None,
+            (true, true, false, false) => begin.zip(end).map(|(begin, end)| Window::Pair {
+                begin: begin.0,
+                end: end.0,
+            }),
+            (true, false, true, false) => {
+                begin
+                    .zip(duration)
+                    .map(|(begin, duration)| Window::Lasting {
+                        begin: begin.0,
+                        duration: duration.0,
+                    })
+            }
+            (false, false, false, true) => window.map(|window| Window::List(window.0)),
+            _ => {
+                let message = "write either `begin` and `end`, or `begin` and `duration`, or `window` for one \
+                               list of begin and end";
+                self.reader.problems.report(section.place.clone(), message);
+                None
+            }
+        }
+    }
+
+    fn easing(
+        &mut self,
+        role: &mut Section<'_>,
+        site: &Option<Contexts>,
+    ) -> Option<WordRule<Easing>> {
+        let value = role.take("easing")?;
+        let place = role.key_place("easing");
+        let section = super::section::as_section(
+            "easing",
+            "`easing`",
+            place,
+            value,
+            &mut self.reader.problems,
+        )?;
+        self.word_rule(section, site)
+    }
+}
+
+fn has_window(section: &Section<'_>) -> bool {
+    ["begin", "end", "duration", "window"]
+        .iter()
+        .any(|key| section.has(key))
+}

@@ -1,0 +1,200 @@
+//! Where nodes stand whose motions are written as changes, as keyframes, or axis by axis.
+
+use dialect::{Dialect, Property};
+use glam::DVec3;
+use motion::{Ends, Rig};
+use scene::{NodeIndex, NodeParts, Rest, Scene, SceneBuilder};
+
+const DIALECT: &str = r#"
+[dialect]
+name = "tide"
+format = 1
+[units]
+length = "cm"
+time = "ms"
+[[document]]
+name = "sloop"
+root = "sloop"
+[element.sloop]
+children = ["tide*"]
+[element.tide]
+children = ["shift*", "turn*", "grow*", "show*", "line*"]
+attributes = { id = { type = "name", of = "tide" } }
+[element.shift]
+children = ["way?"]
+attributes = { node = "index-path", from = "number", until = "number", by = "moved-value", to = "moved-value" }
+[element.way]
+attributes = { x = "number", z = "number" }
+[element.turn]
+attributes = { node = "index-path", from = "number", until = "number", y = "number" }
+[element.grow]
+attributes = { node = "index-path", from = "number", until = "number", by = "number" }
+[element.show]
+attributes = { node = "index-path", from = "number", until = "number", to = "boolean" }
+[element.line]
+children = ["mark*"]
+attributes = { node = "index-path" }
+[element.mark]
+attributes = { at = "number", place = "moved-value", up = "number" }
+[[role.animation]]
+at = "sloop/tide"
+name = "@id"
+[[role.channel]]
+at = "shift"
+node = "@node"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "translation"
+by = "@by"
+[[role.channel.motion]]
+property = "translation"
+to = "@to"
+[[role.channel.motion]]
+property = "translation"
+to = { x = "way/@x", z = "way/@z" }
+[[role.channel]]
+at = "turn"
+node = "@node"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "rotation"
+by = { y = "@y" }
+[[role.channel]]
+at = "grow"
+node = "@node"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "scale"
+by = "@by"
+[[role.channel]]
+at = "show"
+node = "@node"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "visibility"
+to = "@to"
+[[role.channel]]
+at = "line"
+node = "@node"
+[[role.channel.motion]]
+property = "translation"
+keyframes = { at = "mark", time = "@at", value = "@place" }
+[[role.channel.motion]]
+property = "scale"
+keyframes = { at = "mark", time = "@at", value = { y = "@up" } }
+"#;
+
+fn scene() -> Scene {
+    let mut builder = SceneBuilder::new();
+    builder.leaf(NodeParts {
+        rest: Rest {
+            scale: DVec3::new(2.0, 2.0, 3.0),
+            ..Rest::at(DVec3::new(1.0, 2.0, 3.0))
+        },
+        ..NodeParts::named("boom")
+    });
+    builder.finish()
+}
+
+/// What a rig of this animation makes of the only node at a time in seconds.
+fn at(animation: &str, seconds: f64) -> (DVec3, DVec3, bool) {
+    let dialect = Dialect::read(DIALECT, None).expect("it is right");
+    let tree = syntax::parse(&format!("<sloop><tide id='a'>{animation}</tide></sloop>"));
+    let machine = machine::read(&tree, &dialect, &dialect.documents[0]);
+    let scene = scene();
+    let rig = Rig::new(&scene, &machine, &dialect.notation);
+    let pose = rig.pose(&[(0, seconds)]);
+    let world = pose.world[0];
+    let axis = world.transform_vector3(DVec3::X);
+    (pose.place(NodeIndex(0)), axis, pose.visible[0])
+}
+
+fn place(animation: &str, seconds: f64) -> DVec3 {
+    at(animation, seconds).0
+}
+
+fn near(one: DVec3, other: DVec3) {
+    assert!(one.abs_diff_eq(other, 1e-9), "{one} is not {other}");
+}
+
+#[test]
+fn a_change_starts_where_the_node_rests() {
+    let animation = "<shift node='0' from='0' until='1000' by='0 50 0'/>";
+    near(place(animation, 0.0), DVec3::new(1.0, 2.0, 3.0));
+    near(place(animation, 0.5), DVec3::new(1.0, 2.25, 3.0));
+    near(place(animation, 9.0), DVec3::new(1.0, 2.5, 3.0));
+}
+
+/// Whatever their order in the document.
+#[test]
+fn a_second_change_starts_where_the_first_ended() {
+    let animation = "<shift node='0' from='2000' until='4000' by='100 0 0'/>\
+                     <shift node='0' from='0' until='1000' by='0 50 0'/>";
+    near(place(animation, 1.5), DVec3::new(1.0, 2.5, 3.0));
+    near(place(animation, 3.0), DVec3::new(1.5, 2.5, 3.0));
+    near(place(animation, 4.0), DVec3::new(2.0, 2.5, 3.0));
+    let on = format!("{animation}<shift node='0' from='4000' until='5000' to='0 0 0'/>");
+    near(place(&on, 4.5), DVec3::new(1.0, 1.25, 1.5));
+}
+
+#[test]
+fn axes_that_nothing_is_said_of_stay() {
+    let animation = "<shift node='0' from='0' until='1000'><way x='0'/></shift>";
+    near(place(animation, 0.5), DVec3::new(0.5, 2.0, 3.0));
+    near(place(animation, 1.0), DVec3::new(0.0, 2.0, 3.0));
+    let turned = at("<turn node='0' from='0' until='1000' y='90'/>", 1.0).1;
+    near(turned, DVec3::new(0.0, 0.0, -2.0));
+}
+
+#[test]
+fn factors_multiply_and_showing_starts_with_what_rests() {
+    let grown = |seconds| at("<grow node='0' from='0' until='1000' by='1.5'/>", seconds).1;
+    near(grown(0.0), DVec3::new(2.0, 0.0, 0.0));
+    near(grown(1.0), DVec3::new(3.0, 0.0, 0.0));
+    let shown = |seconds| at("<show node='0' from='0' until='1000' to='false'/>", seconds).2;
+    assert_eq!((shown(0.5), shown(1.0)), (true, false));
+}
+
+#[test]
+fn keyframes_hold_before_and_after_and_in_between_are_passed() {
+    let animation = "<line node='0'><mark at='1000' place='0 0 0'/><mark at='2000' up='5'/>\
+                     <mark at='3000' place='0 200 0'/><mark at='4000' place='0 200 0'/><mark at='4000' place='10 200 0'/></line>";
+    near(place(animation, 0.0), DVec3::ZERO);
+    near(place(animation, 2.0), DVec3::Y);
+    near(place(animation, 3.5), DVec3::new(0.0, 2.0, 0.0));
+    near(place(animation, 4.0), DVec3::new(0.1, 2.0, 0.0));
+    near(place(animation, 9.0), DVec3::new(0.1, 2.0, 0.0));
+}
+
+/// It holds from the start; along its other axes the node stays as it rests.
+#[test]
+fn a_single_keyframe_holds_its_value() {
+    let dialect = Dialect::read(DIALECT, None).expect("it is right");
+    let text = "<sloop><tide id='a'><line node='0'><mark at='500' up='5'/></line></tide></sloop>";
+    let machine = machine::read(&syntax::parse(text), &dialect, &dialect.documents[0]);
+    let scene = scene();
+    let rig = Rig::new(&scene, &machine, &dialect.notation);
+    let [drive] = rig.drives() else {
+        panic!("one motion: {:?}", rig.drives());
+    };
+    let scale = DVec3::new(2.0, 5.0, 3.0);
+    let ends = Ends::Vectors {
+        from: scale,
+        to: scale,
+    };
+    assert_eq!((drive.property, drive.ends), (Property::Scale, ends));
+    assert_eq!((drive.begin, drive.end), (0.5, 0.5));
+}
+
+/// One that cannot be read makes no motion, and takes no other one with it.
+#[test]
+fn what_is_broken_is_left_out() {
+    let animation = "<line node='0'><mark at='0' place='0 0 0'/><mark at='x' place='0 1 0'/><mark at='2000' place='0 ? 0'/>\
+                     <mark at='3000' place='0 100 0'/><mark at='4000' place='0 300 0'/></line>";
+    near(place(animation, 3.5), DVec3::new(0.0, 2.0, 0.0));
+    near(place("<line node='0'/>", 1.0), DVec3::new(1.0, 2.0, 3.0));
+}
