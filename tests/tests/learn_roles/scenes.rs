@@ -366,7 +366,7 @@ fn scenes_in_any_xml_are_learnt() {
         assert_eq!(shown(format.translation), value(2), "{seed}\n{text}");
         assert_eq!(shown(format.rotation), value(3), "{seed}\n{text}");
         let window = &learnt.roles.channels[0].window;
-        let is_lasting = matches!(window, dialect::Window::Lasting { .. });
+        let is_lasting = matches!(window, Some(dialect::Window::Lasting { .. }));
         assert_eq!(is_lasting, writing.lasts, "{seed}\n{text}");
         let sides = ["left", "right"].map(|side| format!("{side} {}", word(51)));
         adjusts(&quay, "unseen/m11.machine.xml", &[&sides[0], &sides[1]]);
