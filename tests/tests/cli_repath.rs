@@ -112,3 +112,40 @@ fn what_cannot_be_read_is_code_2() {
     let output = trunnion(&["repath", text(&file), "--scene", text(&broken)]);
     assert_eq!(output.status.code(), Some(2));
 }
+
+#[test]
+fn the_check_follows_nodes_from_the_scene_as_it_was() {
+    let (file, scene) = carrier("check");
+    let folder = file.parent().unwrap().to_path_buf();
+    let was = folder.join("was");
+    fs::create_dir(&was).unwrap();
+    fs::copy(&scene, was.join("bram-6.gltf")).unwrap();
+    let told = |before: &[&str]| {
+        let output = trunnion(&[&["check", "--format", "json", text(&file)], before].concat());
+        let findings: Vec<Value> = serde_json::from_str(&stdout(&output)).unwrap();
+        let messages = findings
+            .iter()
+            .filter_map(|finding| finding["message"].as_str());
+        let messages = messages.filter(|message| message.contains("Before the scene changed"));
+        messages.map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(
+        told(&["--before", text(&scene)]),
+        [""; 0],
+        "nothing has changed"
+    );
+    let new = exported_anew(&scene);
+    fs::rename(&new, &scene).unwrap();
+    assert_eq!(told(&[]), [""; 0], "nothing is known");
+    let by_scene = told(&["--before", text(&was.join("bram-6.gltf"))]);
+    for wheel in ["front.left", "front.right", "rear.left", "rear.right"] {
+        let led = format!("it led to `wheel.{wheel}`, which is at");
+        assert!(
+            by_scene.iter().any(|message| message.contains(&led)),
+            "{by_scene:?}"
+        );
+    }
+    assert_eq!(told(&["--before", text(&was)]), by_scene);
+    let output = trunnion(&["check", text(&file), "--before", "no-such-mod"]);
+    assert_eq!(output.status.code(), Some(2));
+}

@@ -265,3 +265,63 @@ fn a_document_that_is_not_saved_yet_has_its_features() {
     assert_eq!(list(&names.unwrap()).len(), 1);
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn paths_that_a_new_export_left_behind_say_where_their_nodes_are_until_they_are_repaired() {
+    let quay = Quay::new("exported");
+    let mut client = Client::with(&all_capabilities());
+    let (machine, scene) = ("machines/bram-6.machine.xml", "machines/bram-6.gltf");
+    let text = quay.open(&mut client, machine);
+    let uri = quay.uri(machine);
+    let stale = |client: &mut Client| -> Vec<Value> {
+        let found = client.pulled_diagnostics(&uri).unwrap();
+        found
+            .into_iter()
+            .filter(|one| {
+                let message = one["message"].as_str().unwrap_or_default();
+                message.contains("Before the scene changed, it led to")
+            })
+            .collect()
+    };
+    assert_eq!(stale(&mut client), [json!(null); 0]);
+    // Whatever hangs on the root hangs there in another order.
+    let mut gltf: Value = serde_json::from_slice(&fs::read(quay.0.join(scene)).unwrap()).unwrap();
+    let root = gltf["scenes"][0]["nodes"][0].as_u64().unwrap() as usize;
+    gltf["nodes"][root]["children"]
+        .as_array_mut()
+        .unwrap()
+        .reverse();
+    fs::write(quay.0.join(scene), gltf.to_string()).unwrap();
+    let change = json!({"uri": quay.uri(scene), "type": 2});
+    client.notify(
+        "workspace/didChangeWatchedFiles",
+        json!({"changes": [change]}),
+    );
+    let found = stale(&mut client);
+    let wheel = found.iter().find(|one| {
+        let line = one["range"]["start"]["line"].as_u64().unwrap() as usize;
+        text.lines().nth(line).unwrap().contains("<wheel ")
+    });
+    let wheel = wheel.expect("a wheel's path is no alias's");
+    let at = wheel["range"].clone();
+    let asked =
+        json!({"textDocument": {"uri": uri}, "range": at, "context": {"diagnostics": [wheel]}});
+    let actions = client.request("textDocument/codeAction", asked).unwrap();
+    let follow = list(&actions).iter().find(|one| {
+        let title = one["title"].as_str().unwrap_or_default();
+        title.contains("Follow all nodes from the scene as it was")
+    });
+    let resolved = client
+        .request("codeAction/resolve", follow.unwrap().clone())
+        .unwrap();
+    let edits = list(&resolved["edit"]["documentChanges"][0]["edits"]).to_vec();
+    assert!(edits.len() >= found.len());
+    let changes: Vec<Value> = edits
+        .iter()
+        .rev()
+        .map(|edit| json!({"range": edit["range"], "text": edit["newText"]}))
+        .collect();
+    client.change(&uri, 2, json!(changes));
+    assert_eq!(stale(&mut client), [json!(null); 0]);
+    assert_eq!(client.finish(), 0);
+}

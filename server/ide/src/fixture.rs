@@ -10,7 +10,7 @@
 use dialect::Dialect;
 use glam::DVec3;
 use learn::Precedents;
-use project::{Document, SceneFile, Settings, View};
+use project::{Disk, Document, SceneFile, Settings, View};
 use scene::{Bounds, NodeParts, Rest, Scene, SceneBuilder};
 use std::{
     path::{Path, PathBuf},
@@ -43,6 +43,7 @@ pub(crate) struct Fixture {
     scene: Option<Arc<SceneFile>>,
     files: Vec<String>,
     library: Option<Arc<Precedents>>,
+    scene_before: Option<Arc<SceneFile>>,
 }
 
 /// The text is what a failed test should show.
@@ -95,6 +96,7 @@ impl Fixture {
             scene: None,
             files: Vec::new(),
             library: None,
+            scene_before: None,
         }
     }
 
@@ -109,10 +111,13 @@ impl Fixture {
     /// of one metre around the node's origin. A node's source is its line. The
     /// definition must name a scene, whatever its file is called.
     pub(crate) fn scene(mut self, listed: &str) -> Self {
-        self.scene = Some(Arc::new(SceneFile {
-            path: PathBuf::from(SCENE),
-            scene: listed_scene(listed),
-        }));
+        self.scene = Some(scene_file(listed));
+        self
+    }
+
+    /// What the scene was when the definition's paths were written.
+    pub(crate) fn written_for(mut self, listed: &str) -> Self {
+        self.scene_before = Some(scene_file(listed));
         self
     }
 
@@ -165,8 +170,18 @@ impl Fixture {
         let mut view = View::without_disk(document, settings, self.scene.clone(), &files);
         view.folder.root = PathBuf::from(ROOT);
         view.library = self.library.clone();
+        if let (Some(meaning), Some(before)) = (&mut view.meaning, &self.scene_before) {
+            meaning.was_written_for(before, &Disk::default());
+        }
         view
     }
+}
+
+fn scene_file(listed: &str) -> Arc<SceneFile> {
+    Arc::new(SceneFile {
+        path: PathBuf::from(SCENE),
+        scene: listed_scene(listed),
+    })
 }
 
 pub(crate) fn listed_scene(listed: &str) -> Scene {

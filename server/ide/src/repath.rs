@@ -2,12 +2,14 @@
 
 mod by_names;
 mod by_scenes;
+mod followed;
 #[cfg(test)]
 mod tests;
 
 pub use by_names::by_names;
 pub use by_scenes::by_scenes;
-pub(crate) use by_scenes::fits;
+pub(crate) use by_scenes::follow;
+pub(crate) use followed::{Astray, Followed};
 
 use dialect::Dialect;
 use machine::UseTarget;
@@ -196,7 +198,8 @@ impl<'v> Paths<'v> {
     }
 }
 
-fn label(scene: &Scene, node: NodeIndex) -> String {
+/// A node's name; without one, the names down to it.
+pub(crate) fn label(scene: &Scene, node: NodeIndex) -> String {
     match scene[node].name.as_str() {
         "" => scene.tree_path(node),
         name => name.to_owned(),

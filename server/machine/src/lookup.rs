@@ -76,6 +76,12 @@ impl Outline {
         entries.flat_map(move |entry| of(&entry.facts).iter().map(move |said| (entry, said)))
     }
 
+    /// All index paths in the order of the document.
+    pub fn index_paths(&self) -> impl Iterator<Item = &[u32]> {
+        let uses = self.all(|facts| &facts.uses);
+        uses.filter_map(|(_, used)| used.path())
+    }
+
     /// The entries that say something about what is within a range or touches it, in the order of the document: those
     /// in it, and the tags of the long elements around them.
     pub fn near(&self, range: TextRange) -> impl Iterator<Item = &Entry> {

@@ -75,6 +75,16 @@ pub struct Use {
     pub element: TextRange,
 }
 
+impl Use {
+    /// The index path that stands here, if it is one.
+    pub fn path(&self) -> Option<&[u32]> {
+        match &self.target {
+            UseTarget::Path(path) => Some(path),
+            UseTarget::Name { .. } | UseTarget::Position { .. } | UseTarget::Input { .. } => None,
+        }
+    }
+}
+
 /// What a [`Use`] points at.
 #[derive(Debug, Clone, PartialEq)]
 pub enum UseTarget {

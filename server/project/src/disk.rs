@@ -5,6 +5,7 @@
 use crate::config::Limits;
 use crate::files::{self, Files};
 use crate::inventory::{self, Inventory};
+use crate::scene_change::SceneChanges;
 use crate::settings::Settings;
 use crate::step::{self, Difference};
 use dashmap::DashMap;
@@ -81,8 +82,7 @@ pub struct Disk {
     manifests: DashMap<PathBuf, (ManifestKey, Option<String>)>,
     /// The slot is filled by the first who asks; others wait for it.
     scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
-    /// With their size in the file: what there was before, for definitions that were written for it.
-    scenes_before: DashMap<PathBuf, (u64, Arc<SceneFile>)>,
+    scene_changes: SceneChanges,
 }
 
 impl Disk {
@@ -260,8 +260,7 @@ impl Disk {
             let mut known = self.scenes.entry(path.to_path_buf()).or_default();
             // Another thread may have begun to read it just now.
             if known.0 != stamp {
-                let before = std::mem::replace(&mut *known, (stamp, Arc::default()));
-                self.remember_before(path, &before);
+                *known = (stamp, Arc::default());
             }
             Arc::clone(&known.1)
         });
@@ -269,25 +268,8 @@ impl Disk {
             .clone()
     }
 
-    /// The scene that was last read from a file before the file changed. A file that could not be read in
-    /// between, as while it was written, does not count.
-    pub fn scene_before(&self, path: &Path) -> Option<Arc<SceneFile>> {
-        let before = self.scenes_before.get(path)?;
-        Some(Arc::clone(&before.1))
-    }
-
-    fn remember_before(&self, path: &Path, (stamp, slot): &(Stamp, Arc<OnceLock<ReadScene>>)) {
-        let Some(Ok(file)) = slot.get() else {
-            return;
-        };
-        let others: u64 = self.scenes_before.iter().map(|before| before.0).sum();
-        if others + stamp.0 > SCENES_REMEMBERED {
-            self.scenes_before.clear();
-        }
-        if stamp.0 <= SCENES_REMEMBERED {
-            let before = (stamp.0, Arc::clone(file));
-            self.scenes_before.insert(path.to_path_buf(), before);
-        }
+    pub(crate) fn scene_changes(&self) -> &SceneChanges {
+        &self.scene_changes
     }
 
     /// Lets go of scenes that nobody looks at, if all files together have more
@@ -341,7 +323,6 @@ fn placed(error: &SceneError, bytes: &[u8]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::fs;
 
     fn crane() -> PathBuf {
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/ternholt/machines/bram-6.gltf")
@@ -356,25 +337,6 @@ mod tests {
             asking.into_iter().map(|one| one.join().unwrap()).collect()
         });
         assert!(found.iter().all(|file| Arc::ptr_eq(file, &found[0])));
-    }
-
-    #[test]
-    fn the_scene_before_a_change_is_remembered_and_what_cannot_be_read_is_not() {
-        let name = format!("trunnion-disk-{}.gltf", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        let disk = Disk::default();
-        let read = |content: &[u8]| {
-            fs::write(&path, content).unwrap();
-            disk.scene(&path, &[], Limits::default())
-        };
-        let first = fs::read(crane()).unwrap();
-        let first = read(&first).unwrap();
-        assert!(disk.scene_before(&path).is_none());
-        assert!(read(b"{ half of").is_err());
-        let other = read(br#"{"asset":{"version":"2.0"},"nodes":[{"name":"a"}]}"#).unwrap();
-        let before = disk.scene_before(&path).unwrap();
-        assert!(Arc::ptr_eq(&before, &first) && !Arc::ptr_eq(&before, &other));
-        fs::remove_file(&path).unwrap();
     }
 
     #[test]

@@ -4,6 +4,7 @@ use crate::{
     disk::{Disk, FileState, SceneFile},
     document::Document,
     folder::ModFolder,
+    scene_change::{Earlier, SceneHistory},
     settings::{Settings, SettingsStore},
 };
 use dialect::{Dialect, DocumentKind, FilesFrom, Fit, Marked};
@@ -38,8 +39,8 @@ pub struct Meaning {
     /// What it says, portion by portion.
     pub outline: Arc<Outline>,
     pub scene: SceneState,
-    /// What was read from the scene's file before the file changed, if it has changed since.
-    pub scene_before: Option<Arc<SceneFile>>,
+    /// How the scene changed while the document was open.
+    history: SceneHistory,
     /// By name: whether the files are there that it names.
     files: Arc<HashMap<String, FileState>>,
     /// The state of the disk when these were looked for.
@@ -54,6 +55,18 @@ impl Meaning {
             .get_or_init(|| self.outline.machine(&self.dialect, &self.kind))
     }
 
+    /// What it was before its scene changed, if that was seen.
+    pub fn earlier(&self) -> Option<&Arc<Earlier>> {
+        self.history.earlier()
+    }
+
+    /// Says that all its index paths were written for an earlier scene.
+    pub fn was_written_for(&mut self, before: &Arc<SceneFile>, disk: &Disk) {
+        if let SceneState::Loaded(now) = &self.scene {
+            self.history = SceneHistory::of(before, now, &self.outline, disk.scene_changes());
+        }
+    }
+
     /// Whether a file is there that the document names. Files that it does not name were not looked for.
     pub fn file(&self, name: &str) -> &FileState {
         self.files.get(name).unwrap_or(&FileState::InGame)
@@ -66,6 +79,7 @@ pub(crate) struct Known {
     dialect: Arc<Dialect>,
     kind: DocumentKind,
     outline: Arc<Outline>,
+    history: SceneHistory,
     /// What was seen on the disk, and which state of the disk that was.
     files: Arc<HashMap<String, FileState>>,
     folder: ModFolder,
@@ -79,6 +93,7 @@ impl View {
             dialect: meaning.dialect.clone(),
             kind: meaning.kind.clone(),
             outline: meaning.outline.clone(),
+            history: meaning.history.clone(),
             files: meaning.files.clone(),
             folder: self.folder.clone(),
             generation: meaning.generation,
@@ -222,16 +237,16 @@ pub(crate) fn build(
         let old = before.as_ref().map(|before| &*before.outline);
         let outline = Outline::read(&document.tree, &dialect, &kind, old);
         let scene = finder.scene(&outline);
-        let scene_before = scene
-            .loaded()
-            .and_then(|file| disk.scene_before(&file.path));
+        let outline = Arc::new(outline);
+        let history = before.map(|before| before.history).unwrap_or_default();
+        let history = history.next(&scene, &outline, disk.scene_changes());
         look_for(&outline, &mut files, |name| finder.find(name));
         Meaning {
             files,
             generation,
             scene,
-            scene_before,
-            outline: Arc::new(outline),
+            history,
+            outline,
             machine: OnceLock::new(),
             kind,
             dialect,
@@ -290,7 +305,7 @@ impl View {
             Meaning {
                 files: known,
                 generation: 0,
-                scene_before: None,
+                history: SceneHistory::default(),
                 scene: match (outline.scene(), scene) {
                     (None, _) => SceneState::NotNamed,
                     (Some(_), Some(file)) => SceneState::Loaded(file),
@@ -324,7 +339,7 @@ impl View {
             files: before.files.clone(),
             generation: before.generation,
             scene: before.scene.clone(),
-            scene_before: before.scene_before.clone(),
+            history: before.history.clone(),
             outline: Arc::new(Outline::read(
                 &document.tree,
                 &before.dialect,

@@ -328,3 +328,53 @@ fn a_game_folder_or_a_library_that_is_not_there_is_told_until_it_is() {
     workspace.disk_changed();
     assert_eq!(lines(&workspace), [0; 0]);
 }
+
+fn scene_with(nodes: &[&str]) -> String {
+    let nodes: Vec<String> = nodes
+        .iter()
+        .map(|name| format!(r#"{{"name":"{name}"}}"#))
+        .collect();
+    format!(
+        r#"{{"asset":{{"version":"2.0"}},"nodes":[{}]}}"#,
+        nodes.join(",")
+    )
+}
+
+#[test]
+fn what_the_scene_was_is_known_from_version_to_version_while_the_paths_stay() {
+    let folder = Folder::new("earlier");
+    folder.file("m.gltf", &scene_with(&["body"]));
+    let text = machine(r#"<bodies><body node="0" mass="1"/></bodies>"#);
+    let path = folder.file("m.machine.xml", &text);
+    let mut workspace = Workspace::default();
+    open(&mut workspace, &path, &text);
+    let earlier = |workspace: &Workspace| {
+        let view = view(&workspace.snapshot(), &path);
+        let earlier = view.meaning.as_ref().unwrap().earlier().cloned();
+        earlier.map(|earlier| earlier.scenes.before.scene.nodes.len())
+    };
+    let export = |workspace: &mut Workspace, scene: &str| {
+        folder.file("m.gltf", scene);
+        workspace.disk_changed();
+        earlier(workspace)
+    };
+    assert_eq!(earlier(&workspace), None);
+    assert_eq!(export(&mut workspace, "{ half of"), None);
+    let second = scene_with(&["lamp", "body"]);
+    assert_eq!(export(&mut workspace, &second), Some(1));
+    // The paths are still those of the first scene.
+    let third = scene_with(&["lamp", "mast", "body"]);
+    assert_eq!(export(&mut workspace, &third), Some(1));
+    let start = u32::try_from(text.find("\"0\"").unwrap()).unwrap() + 1;
+    let repair = ContentChange::Part {
+        start: at(0, start),
+        end: at(0, start + 1),
+        text: "2".to_owned(),
+    };
+    workspace
+        .change(&path, Some(2), vec![repair], Encoding::Utf16)
+        .unwrap();
+    assert_eq!(earlier(&workspace), Some(1));
+    // Now they are those of the third.
+    assert_eq!(export(&mut workspace, &scene_with(&["body"])), Some(3));
+}

@@ -1,7 +1,6 @@
 //! After a new export of the scene: moves all paths at once. If the scene that was read before is still known and the
 //! definition fits it, nodes are followed from there; else as far as the names of aliases tell where they are.
 
-use scene::Scene;
 use syntax::TextRange;
 
 use super::{
@@ -9,7 +8,8 @@ use super::{
     offer::{Change, Offer, OfferKey, OfferKind},
     site::Site,
 };
-use crate::{Finding, Trust, codes, repath};
+use crate::repath::{self, Followed};
+use crate::{Finding, Trust, codes};
 
 pub(super) const ASSIST: Assist = Assist {
     id: "repath",
@@ -31,7 +31,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
         finding: Some(finding.range),
         ..Offer::new(ASSIST.id, selection, ALL, title)
     };
-    if scene_before(site).is_some() {
+    if followed(site).is_some() {
         let title = "Follow all nodes from the scene as it was to the scene as it is now";
         return vec![offer(title.to_owned())];
     }
@@ -52,16 +52,15 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
     }]
 }
 
-/// The scene that the definition was written for, if it is known and another one has taken its place.
-fn scene_before<'v>(site: &Site<'v>) -> Option<&'v Scene> {
-    let before = site.view.meaning.as_ref()?.scene_before.as_ref()?;
-    repath::fits(site.view, &before.scene).then_some(&before.scene)
+/// None: it is not known what the scene was before, or the definition was not written for that.
+fn followed(site: &Site<'_>) -> Option<Followed> {
+    Followed::of(site.view.meaning.as_ref()?)
 }
 
 fn make(site: &Site<'_>, _: &OfferKey) -> Result<Change, String> {
     let scene = site.scene.ok_or("The scene cannot be read.")?;
-    let found = match scene_before(site) {
-        Some(before) => repath::by_scenes(site.view, before, scene)?,
+    let found = match followed(site) {
+        Some(followed) => repath::follow(site.view, &followed)?,
         None => repath::by_names(site.view, scene)?,
     };
     match found.moved() {

@@ -3,9 +3,10 @@
 use foldhash::HashSet;
 use std::sync::Arc;
 
+use ::scene::NodeIndex;
 use dialect::{Dialect, DocumentKind};
 use machine::{Entry, Outline, PORTIONS_AT_ONCE, Ranges, in_parallel};
-use project::{SceneFile, SceneState, View};
+use project::{Earlier, SceneFile, SceneState, View};
 use syntax::TextRange;
 
 use super::broken::Broken;
@@ -15,10 +16,12 @@ use super::motion::Motions;
 use super::names::{self, Names};
 use super::scene::{self, Nodes, Stale};
 use super::site::Site;
+use super::strays::{self, Strays};
 use super::unread::{Unread, Words};
 use super::{
     Judgement, MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder, suppressions,
 };
+use crate::repath::Followed;
 use crate::{Finding, codes};
 
 /// Checks a document, and remembers of it what the next check can use. Any version can follow on any other.
@@ -33,6 +36,8 @@ struct State {
     dialect: Arc<Dialect>,
     kind: DocumentKind,
     scene: Option<Arc<SceneFile>>,
+    earlier: Option<Arc<Earlier>>,
+    followed: Option<Followed>,
     outline: Arc<Outline>,
     /// By entry of the outline.
     locals: Vec<Known>,
@@ -81,6 +86,11 @@ impl Checker {
                     Some(state) if state.is_of(&site) && state.is_worth_keeping(&site) => state,
                     _ => State::new(&site),
                 };
+                let followed = state.followed.clone();
+                let site = Site {
+                    followed: followed.as_ref(),
+                    ..site
+                };
                 findings.extend(state.run(&site));
                 findings = consequences::without(&site, findings);
                 findings = learnt::in_learnt_places(&site, findings);
@@ -118,6 +128,8 @@ impl State {
             dialect: site.meaning.dialect.clone(),
             kind: site.meaning.kind.clone(),
             scene: scene_of(site),
+            earlier: site.meaning.earlier().cloned(),
+            followed: Followed::of(site.meaning),
             outline: Arc::default(),
             locals: Vec::new(),
             index: Index::default(),
@@ -132,11 +144,8 @@ impl State {
 
     /// Whether what is known holds for that document.
     fn is_of(&self, site: &Site<'_>) -> bool {
-        let same_scene = match (&self.scene, scene_of(site)) {
-            (Some(known), Some(scene)) => Arc::ptr_eq(known, &scene),
-            (None, None) => true,
-            _ => false,
-        };
+        let same_scene = is_same(self.scene.as_ref(), scene_of(site).as_ref())
+            && is_same(self.earlier.as_ref(), site.meaning.earlier());
         Arc::ptr_eq(&self.dialect, &site.meaning.dialect)
             && self.kind == site.meaning.kind
             && same_scene
@@ -177,9 +186,13 @@ impl State {
             index: &self.index,
             unread: &self.unread,
         }));
-        findings.extend(self.in_scene(site, &faulty));
+        let strays = strays::find(site, self.locals.iter().map(|known| &*known.local));
+        findings.extend(self.in_scene(site, &faulty, &strays));
         findings.extend(files::check(site, &faulty));
-        findings.extend(self.motions.findings(site, &self.stale));
+        findings.extend(
+            self.motions
+                .findings(site, &self.wrong_nodes(site, &strays)),
+        );
         findings.extend(controls::check(site));
         findings.extend(mod_folder::check(site, &self.unread));
         findings
@@ -340,7 +353,23 @@ impl State {
         }
     }
 
-    fn in_scene(&self, site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding> {
+    /// The nodes that stale paths lead to.
+    fn wrong_nodes(&self, site: &Site<'_>, strays: &Strays<'_>) -> HashSet<NodeIndex> {
+        let of_strays = strays.values();
+        let of_strays = of_strays.filter_map(|stray| stray.node(site.scene?));
+        self.stale
+            .iter()
+            .map(Stale::node)
+            .chain(of_strays)
+            .collect()
+    }
+
+    fn in_scene(
+        &self,
+        site: &Site<'_>,
+        faulty: &HashSet<TextRange>,
+        strays: &Strays<'_>,
+    ) -> Vec<Finding> {
         let unreadable = scene::unreadable(site);
         let mut findings: Vec<Finding> = unreadable
             .filter(|finding| !faulty.contains(&finding.range))
@@ -348,9 +377,10 @@ impl State {
             .collect();
         let entries = site.outline.entries().iter().zip(&self.locals);
         for (entry, known) in entries.filter(|(_, known)| !known.is_quiet) {
-            findings.extend(scene::nowhere(site, &self.nodes, entry, &known.local));
+            let nowhere = scene::nowhere(site, &self.nodes, entry, &known.local, strays);
+            findings.extend(nowhere);
         }
-        findings.extend(self.stale.iter().filter_map(|stale| stale.finding(site)));
+        findings.extend(strays::findings(site, strays, &self.stale));
         findings
     }
 }
@@ -363,6 +393,10 @@ fn look_at(site: &Site<'_>, broken: &Broken<'_>, at: usize, locals: &[Known]) ->
         at,
         holder.map(|holder| &*locals[holder].local),
     )
+}
+
+fn is_same<T>(one: Option<&Arc<T>>, other: Option<&Arc<T>>) -> bool {
+    one.map(Arc::as_ptr) == other.map(Arc::as_ptr)
 }
 
 fn scene_of(site: &Site<'_>) -> Option<Arc<SceneFile>> {

@@ -11,8 +11,8 @@ use super::broken::Broken;
 use super::grammar::{self, Among, Check};
 use super::scene::is_elsewhere;
 use super::site::Site;
-use super::suppressions;
 use super::unread::Words;
+use super::{strays, suppressions};
 use crate::Finding;
 
 /// What was found in one portion. All ranges are relative to its start.
@@ -32,6 +32,8 @@ pub(super) struct Local {
     pub(super) nowhere: Vec<usize>,
     /// The aliases that lead to a node with another name.
     pub(super) elsewhere: Vec<usize>,
+    /// The uses whose index paths would lead astray if they were written for the scene as it was.
+    pub(super) astray: Vec<usize>,
     /// The comments that speak to Trunnion.
     pub(super) comments: Vec<TextRange>,
 }
@@ -42,6 +44,7 @@ impl Local {
         self.findings.is_empty()
             && self.nowhere.is_empty()
             && self.elsewhere.is_empty()
+            && self.astray.is_empty()
             && self.comments.is_empty()
     }
 }
@@ -260,6 +263,7 @@ fn in_scene(site: &Site<'_>, entry: &Entry, local: &mut Local) {
         }
     });
     local.elsewhere = elsewhere.map(|(at, _)| at).collect();
+    local.astray = strays::suspects(site, entry);
 }
 
 /// Those of sorted ranges that start in a range.

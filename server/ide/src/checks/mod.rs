@@ -27,6 +27,7 @@ mod names;
 mod scene;
 mod settings;
 mod site;
+mod strays;
 mod suggest;
 mod suppressions;
 mod unread;

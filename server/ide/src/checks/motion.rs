@@ -24,7 +24,6 @@ use self::contested::{Driven, Drivers};
 use self::lopsided::Compared;
 use self::wheels::Wheels;
 use super::index::{Index, Part, Place};
-use super::scene::Stale;
 use super::site::Site;
 use crate::Finding;
 use crate::measures::{measure, rounded};
@@ -266,10 +265,9 @@ impl Motions {
         }
     }
 
-    /// `stale`: the aliases that lead to the wrong node, of which nothing more is said.
-    pub(super) fn findings(&self, site: &Site<'_>, stale: &[Stale]) -> Vec<Finding> {
+    /// `wrong`: the nodes that stale paths lead to, of which nothing more is said.
+    pub(super) fn findings(&self, site: &Site<'_>, wrong: &HashSet<NodeIndex>) -> Vec<Finding> {
         let mut findings = Vec::new();
-        let wrong: HashSet<NodeIndex> = stale.iter().map(Stale::node).collect();
         let is_wrong = |driven: Driven| {
             let node = self.nodes.get(driven.part());
             node.is_some_and(|node| wrong.contains(&node))

@@ -11,6 +11,7 @@ use syntax::{TextEdit, TextRange};
 use super::index::{Index, Place};
 use super::local::Local;
 use super::site::Site;
+use super::strays::Strays;
 use crate::node_names::{NodeNames, plain};
 use crate::{Finding, Fix, Trust, codes};
 
@@ -48,6 +49,7 @@ pub(super) fn nowhere<'a>(
     nodes: &'a Nodes,
     entry: &'a Entry,
     local: &'a Local,
+    strays: &'a Strays<'_>,
 ) -> impl Iterator<Item = Finding> + 'a {
     let uses = local
         .nowhere
@@ -69,7 +71,11 @@ pub(super) fn nowhere<'a>(
         let alias = entry.facts.aliases.iter().find(is_its);
         let name = alias.and_then(|alias| alias.name.as_ref());
         let Some(own) = name.and_then(|name| nodes.only(scene, &name.value)) else {
-            return Some(codes::PATH_NOT_IN_SCENE.at(range, message));
+            let finding = codes::PATH_NOT_IN_SCENE.at(range, message);
+            return Some(match strays.get(&range) {
+                Some(stray) => stray.add_to(site, finding),
+                None => finding,
+            });
         };
         message.push_str(&is_at(site, scene, own));
         let finding = codes::PATH_NOT_IN_SCENE.at(range, message);
@@ -79,11 +85,16 @@ pub(super) fn nowhere<'a>(
 
 /// For the end of a message, with a blank before it.
 fn is_at(site: &Site<'_>, scene: &Scene, node: NodeIndex) -> String {
-    let path = site.written_path(&scene.index_path(node));
-    format!(" The node `{}` is at `{path}`.", scene[node].name)
+    let place = stands_at(site, scene, node);
+    format!(" The node `{}` is at {place}.", scene[node].name)
 }
 
-fn follow(site: &Site<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -> Fix {
+/// The path of a node, for a message.
+pub(super) fn stands_at(site: &Site<'_>, scene: &Scene, node: NodeIndex) -> String {
+    format!("`{}`", site.written_path(&scene.index_path(node)))
+}
+
+pub(super) fn follow(site: &Site<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -> Fix {
     let path = site.written_path(&scene.index_path(node));
     Fix {
         title: format!("Follow the node: write `{path}`"),
@@ -129,7 +140,7 @@ fn leads_nowhere(site: &Site<'_>, scene: &Scene, path: &[u32], error: scene::Wal
     }
 }
 
-fn node_name(scene: &Scene, node: NodeIndex) -> String {
+pub(super) fn node_name(scene: &Scene, node: NodeIndex) -> String {
     match scene[node].name.as_str() {
         "" => "the nameless node".to_owned(),
         name => format!("`{name}`"),
@@ -227,6 +238,11 @@ impl Stale {
     /// The node that it leads to.
     pub(super) fn node(&self) -> NodeIndex {
         self.node
+    }
+
+    /// Whether only one node has its name.
+    pub(super) fn knows_its_node(&self) -> bool {
+        self.own.is_some()
     }
 
     pub(super) fn finding(&self, site: &Site<'_>) -> Option<Finding> {

@@ -6,6 +6,8 @@ use project::{Meaning, View};
 use scene::Scene;
 use syntax::{TextRange, Tree};
 
+use crate::repath::Followed;
+
 /// A document that a dialect fits.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Site<'v> {
@@ -15,6 +17,8 @@ pub(super) struct Site<'v> {
     pub(super) outline: &'v Outline,
     /// None: no scene, or none that can be read.
     pub(super) scene: Option<&'v Scene>,
+    /// The definition was written for the scene as it was before.
+    pub(super) followed: Option<&'v Followed>,
 }
 
 impl<'v> Site<'v> {
@@ -26,6 +30,7 @@ impl<'v> Site<'v> {
             dialect: &meaning.dialect,
             outline: &meaning.outline,
             scene: view.scene(),
+            followed: None,
         })
     }
 

@@ -11,12 +11,14 @@ mod large;
 mod motion;
 mod names;
 mod scene;
+mod strays;
 mod suppressions;
 
 use std::sync::Arc;
 
 use dialect::Dialect;
 use expect_test::Expect;
+use project::View;
 
 use crate::Trust;
 use crate::fixture::Fixture;
@@ -47,10 +49,13 @@ fn in_dialect(toml: &str, text: &str) -> Fixture {
 
 /// Each finding in a line, then what belongs to it.
 fn said(fixture: &Fixture) -> String {
-    let view = fixture.view();
+    said_of(&fixture.view())
+}
+
+fn said_of(view: &View) -> String {
     let text = view.text();
     let mut said = String::new();
-    for finding in super::run(&view) {
+    for finding in super::run(view) {
         said.push_str(&format!(
             "{} {} at `{}`: {}\n",
             finding.severity.as_str(),

@@ -51,7 +51,7 @@ pub fn by_names(view: &View, new: &Scene) -> Result<Repath, String> {
 }
 
 /// The node that an alias means by its name.
-fn meant(
+pub(super) fn meant(
     names: &NodeNames,
     new: &Scene,
     positions: &[u32],

@@ -1,8 +1,10 @@
 //! The old scene is there: its nodes are looked for in the new one.
 
+use foldhash::HashSet;
 use scene::{Fate, Matching, Scene};
+use syntax::TextRange;
 
-use super::{Outcome, Paths, Repath, label};
+use super::{Followed, Outcome, Paths, Repath, label};
 use project::View;
 
 /// What becomes of each index path when `old`, for which they were written, gives way to `new`.
@@ -10,9 +12,38 @@ use project::View;
 /// # Errors
 /// No dialect fits the document.
 pub fn by_scenes(view: &View, old: &Scene, new: &Scene) -> Result<Repath, String> {
-    let matching = Matching::of(old, new);
+    move_along(view, old, new, &Matching::of(old, new), |_| true)
+}
+
+/// What becomes of each index path that was written for the scene as it was; others stay.
+///
+/// # Errors
+/// No dialect fits the document, or the scene cannot be read.
+pub(crate) fn follow(view: &View, followed: &Followed) -> Result<Repath, String> {
+    let (Some(meaning), Some(new)) = (&view.meaning, view.scene()) else {
+        return Err("The scene cannot be read.".to_owned());
+    };
+    let kept = followed.kept_ranges(&meaning.outline);
+    let kept: HashSet<TextRange> = kept.into_iter().collect();
+    move_along(view, followed.before(), new, followed.matching(), |range| {
+        kept.contains(&range)
+    })
+}
+
+fn move_along(
+    view: &View,
+    old: &Scene,
+    new: &Scene,
+    matching: &Matching,
+    was_written_for_old: impl Fn(TextRange) -> bool,
+) -> Result<Repath, String> {
     let paths = Paths::of(view)?;
     paths.repath(|path| {
+        if !was_written_for_old(path.range) {
+            let there = new.walk(path.positions).ok();
+            let outcome = there.map_or(Outcome::Unknown, |node| paths.found(path, new, node, 1.0));
+            return (None, outcome);
+        }
         let Ok(node) = old.walk(path.positions) else {
             return (None, Outcome::Nowhere);
         };
@@ -27,15 +58,4 @@ pub fn by_scenes(view: &View, old: &Scene, new: &Scene) -> Result<Repath, String
         };
         (Some(label(old, node)), outcome)
     })
-}
-
-/// Whether the definition may have been written for a scene: every path leads somewhere in it, and no alias away from
-/// the node of its name.
-pub(crate) fn fits(view: &View, scene: &Scene) -> bool {
-    let leads = |paths: Paths<'_>| {
-        let mut written = paths.written.iter();
-        written.all(|path| scene.walk(path.positions).is_ok())
-    };
-    Paths::of(view).is_ok_and(leads)
-        && super::by_names(view, scene).is_ok_and(|found| found.moved() == 0)
 }

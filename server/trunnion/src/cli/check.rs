@@ -4,6 +4,7 @@
 
 mod artifacts;
 mod baseline;
+mod before;
 mod files;
 mod fix;
 pub(super) mod human;
@@ -35,6 +36,10 @@ use report::Report;
 /// baseline has its file, its code and the tag it is in, whatever its line. What the baseline knows and is not found
 /// any more is listed as gone; --write-baseline takes it out.
 ///
+/// With --before, index paths are taken to be written for a scene as it was before its last export: the nodes they
+/// led to are looked for in the scene as it is now, and paths that lead to other nodes are reported (stale-path), also
+/// those without an alias.
+///
 /// Exit code: 0 if there is no error (there may be warnings), 1 if there is one, 2 if something could not be checked
 /// at all: a path that does not exist, a folder without anything to check, a mistake in trunnion.toml or in a
 /// dialect file; also if something could not be written. What a baseline knows or a comment accepts does not count. With --diff: 0 if there is nothing to repair, 1 if there is.
@@ -55,6 +60,10 @@ pub(crate) struct Args {
     /// Show the repairs that are safe as a unified diff, and write nothing
     #[arg(long, conflicts_with_all = ["format", "baseline", "write_baseline"])]
     diff: bool,
+
+    /// What the paths were written for: a scene's file, or the folder or archive of the mod, as it was
+    #[arg(long, value_name = "OLD")]
+    before: Option<PathBuf>,
 
     /// Leave out the findings that this file knows
     #[arg(long, value_name = "FILE")]
@@ -94,7 +103,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         }
         _ => eprint!("{account}"),
     }
-    let mut report = run::run(&args.paths);
+    let mut report = run::run(&args.paths, args.before.as_deref());
     report.failures.extend(failures);
     let said = with_baseline(args, &mut report);
     if !matches!(args.format, Format::Human) {

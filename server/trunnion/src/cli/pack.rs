@@ -84,7 +84,7 @@ fn target(args: &Args) -> Option<PathBuf> {
 
 /// Shows what the check found. Errors are a reason to stop.
 fn stopped_by_check(args: &Args) -> Option<ExitCode> {
-    let report = checks::run(std::slice::from_ref(&args.folder));
+    let report = checks::run(std::slice::from_ref(&args.folder), None);
     for failure in &report.failures {
         eprintln!("trunnion: {failure}");
     }

@@ -73,7 +73,7 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
         failed(format!("Nothing was packed. {}", reasons.join(" ")))
     };
     let plan = packing::plan(&folder, &target).map_err(refused)?;
-    let report = checks::run(std::slice::from_ref(&folder));
+    let report = checks::run(std::slice::from_ref(&folder), None);
     let found = findings::value(&report);
     if report.exit_code() != 0 && !asked.despite_errors {
         let mut reasons = report.failures;

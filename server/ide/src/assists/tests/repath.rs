@@ -1,12 +1,9 @@
 //! Following nodes after a new export, in both dialects.
 
-use std::sync::Arc;
-
-use project::SceneFile;
 use syntax::TextRange;
 
 use super::{make, offers, text_after, titles};
-use crate::fixture::{Fixture, RIG, listed_scene};
+use crate::fixture::{Fixture, RIG};
 
 const FOLLOW: &str = "Follow all nodes by the names of their aliases";
 
@@ -71,7 +68,6 @@ fn the_scene_as_it_was_tells_where_paths_without_an_alias_led() {
 <wheels><wheel id="a" node="0/0/0" radius="1" width="1"/><wheel id="b" node="0/2" radius="1" width="1"/></wheels>"#,
     )
     .scene(&now);
-    let mut view = fixture.view();
     let at = TextRange::empty(fixture.marks()[0]);
     let offered = |view: &project::View| {
         let all = offers(view, at).into_iter();
@@ -79,17 +75,12 @@ fn the_scene_as_it_was_tells_where_paths_without_an_alias_led() {
             .collect::<Vec<_>>()
     };
     assert_eq!(
-        offered(&view),
+        offered(&fixture.view()),
         [],
         "one path goes by its name, which the finding offers"
     );
-    let before = |scene: &str| {
-        Some(Arc::new(SceneFile {
-            path: "rig.gltf".into(),
-            scene: listed_scene(scene),
-        }))
-    };
-    view.meaning.as_mut().unwrap().scene_before = before(RIG);
+    let fixture = fixture.written_for(RIG);
+    let view = fixture.view();
     let found = offered(&view);
     assert_eq!(found.len(), 1);
     let change = make(&view, &found[0].key).unwrap();
@@ -100,7 +91,14 @@ fn the_scene_as_it_was_tells_where_paths_without_an_alias_led() {
         .replace("\"0/0\"", "\"0/1\"")
         .replace("\"0/0/0\"", "\"0/1/0\"");
     assert_eq!(after, expected);
+    // What was repaired by hand is left alone, and the rest still follows.
+    let by_hand = view.with_text(view.text().replace("\"0/0/0\"", "\"0/1/0\""));
+    let found = offered(&by_hand);
+    let change = make(&by_hand, &found[0].key).unwrap();
+    assert_eq!(
+        syntax::apply(by_hand.text(), &change.edits).unwrap(),
+        expected
+    );
     // A scene that the definition was not written for says nothing.
-    view.meaning.as_mut().unwrap().scene_before = before(&now);
-    assert_eq!(offered(&view), []);
+    assert_eq!(offered(&fixture.written_for(&now).view()), []);
 }

@@ -175,7 +175,7 @@ pub(crate) fn is_ours(path: &Path, settings: &SettingsStore) -> bool {
 const ARCHIVE: &str = "zip";
 
 /// Whether it is an archive by its first bytes, whatever its name.
-fn is_archive(path: &Path) -> bool {
+pub(crate) fn is_archive(path: &Path) -> bool {
     // Devices and pipes would be waited for.
     let mut head = [0; 4];
     let mut read = || File::open(path)?.read_exact(&mut head);

@@ -12,12 +12,22 @@ use machine::in_parallel;
 use project::{CONFIG_FILE_NAME, Disk, Files, SettingsStore};
 use syntax::{TextRange, TextSize};
 
+use super::before::Before;
 use super::files::{self, absolute};
 use super::report::{Checked, Report, Source};
 
-/// Checks everything that `paths` lead to.
-pub(crate) fn run(paths: &[PathBuf]) -> Report {
+/// Checks everything that `paths` lead to. `before`: what their index paths were written for.
+pub(crate) fn run(paths: &[PathBuf], before: Option<&Path>) -> Report {
     let (disk, settings) = (Disk::default(), SettingsStore::default());
+    let before = match before.map(|path| Before::at(path, &disk)).transpose() {
+        Ok(before) => before,
+        Err(failure) => {
+            return Report {
+                failures: vec![failure],
+                ..Report::default()
+            };
+        }
+    };
     let wanted = files::wanted(paths, disk.files(), &settings);
     let refused_archives = wanted.refused;
     let files: Vec<(PathBuf, PathBuf)> = wanted.files.into_iter().collect();
@@ -39,7 +49,7 @@ pub(crate) fn run(paths: &[PathBuf]) -> Report {
     }
     let outcomes = in_parallel(files.len(), 1, |at| {
         let (path, shown) = &files[at];
-        one(path, shown, &disk, &settings)
+        one(path, shown, &disk, &settings, before.as_ref())
     });
     for (outcome, (_, shown)) in outcomes.into_iter().zip(&files) {
         match outcome {
@@ -76,9 +86,13 @@ fn one(
     shown: &Path,
     disk: &Disk,
     settings: &SettingsStore,
+    before: Option<&Before>,
 ) -> Result<Outcome, String> {
     // A file that makes the program stumble must not keep the others from being checked.
-    catch_unwind(AssertUnwindSafe(|| look_at(path, shown, disk, settings))).unwrap_or_else(|_| {
+    catch_unwind(AssertUnwindSafe(|| {
+        look_at(path, shown, disk, settings, before)
+    }))
+    .unwrap_or_else(|_| {
         Err("this file makes Trunnion stumble, which it should not: please report it".to_owned())
     })
 }
@@ -88,6 +102,7 @@ fn look_at(
     shown: &Path,
     disk: &Disk,
     settings: &SettingsStore,
+    before: Option<&Before>,
 ) -> Result<Outcome, String> {
     let text = match read(path, disk, settings)? {
         Read::Text { text, .. } => text,
@@ -108,7 +123,10 @@ fn look_at(
     if !starts.starts_with('<') && !files::is_ours(path, settings) {
         return Err(NOT_XML.to_owned());
     }
-    let view = project::view_of(path.to_path_buf(), text, disk, settings);
+    let mut view = project::view_of(path.to_path_buf(), text, disk, settings);
+    if let Some(before) = before {
+        before.tell(&mut view, disk)?;
+    }
     let Judgement {
         mut findings,
         mut accepted,
