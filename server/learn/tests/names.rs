@@ -477,3 +477,43 @@ fn the_same_attribute_elsewhere_refers_as_well() {
         ["rig/swing@limb -> limb", "rig/spare/swing@limb -> limb"]
     );
 }
+
+#[test]
+fn a_few_values_refer_as_their_kin_do_though_they_lead_nowhere() {
+    let told_of = |gives: bool| {
+        let mut dice = Dice(12);
+        let documents = (0..40).map(|number| {
+            let limbs = words(&mut dice, 5);
+            let mut text = String::from("<rig>");
+            for limb in &limbs {
+                text += &format!("<limb call='{limb}'><bone/></limb>");
+            }
+            for shelf in ["left", "right"] {
+                let limb = dice.one(&limbs);
+                text += &format!("<{shelf}><swing limb='{limb}' pace='1'/></{shelf}>");
+            }
+            // Written in a way that is met nowhere else, and once with numbers.
+            text += &match number {
+                0..4 => format!("<spare><swing limb='other:lost{number}' pace='1'/></spare>"),
+                4..8 => format!("<store><swing limb='{number}' pace='1'/></store>"),
+                _ => String::new(),
+            };
+            // Where the same attribute gives names elsewhere, nothing is taken for granted.
+            if gives {
+                for _ in 0..3 {
+                    let own = word(&mut dice);
+                    text += &format!("<swing limb='{own}' pace='1'/><pick of='{own}'/>");
+                }
+            }
+            (format!("{number}.xml"), text + "</rig>")
+        });
+        told(&corpus(documents)).1
+    };
+    let line = "rig/spare/swing@limb -> limb";
+    let numbers = "rig/store/swing@limb -> limb";
+    let found = told_of(false);
+    assert!(found.iter().any(|found| found == line), "{found:?}");
+    assert!(found.iter().all(|found| found != numbers), "{found:?}");
+    let found = told_of(true);
+    assert!(found.iter().all(|found| found != line), "{found:?}");
+}

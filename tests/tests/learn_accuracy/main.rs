@@ -62,7 +62,7 @@ fn simulations() {
         corpora::simulations(),
         known::read("sdf").or(published::sdf()),
         &Floor {
-            references: [97, 87],
+            references: [97, 93],
             names: [95, 92],
             types: [88, 74],
             required: [95, 90],
@@ -266,8 +266,9 @@ impl Verdict {
                 let wrong = verdict.add(report, &fact, claim, wordless, count);
                 if wordy && !wrong.is_empty() {
                     let place = attribute.map_or(path.clone(), |name| format!("{path}@{name}"));
+                    let seen = claim.map_or(0, |claim| claim.seen);
                     outside::say(&format!(
-                        "    {place}: {} ({count} values)",
+                        "    {place}: {} ({count} values, learnt from {seen})",
                         wrong.join("; ")
                     ));
                 }

@@ -1,7 +1,9 @@
 //! Places that show too little by themselves, beside others of the same attribute that refer.
 //!
 //! The same attribute of the same elements means the same wherever these stand. So a place with a handful of values is
-//! believed to refer if many values of its kin do, and if more of its own lead there than do not.
+//! believed to refer if many values of its kin do, and if more of its own lead there than do not. If most of its
+//! kin do, and none of them gives names, it need not lead anywhere: the few values may be written in a way of their own,
+//! or their targets be elsewhere.
 
 use super::index::Index;
 use super::looks::Looks;
@@ -18,11 +20,24 @@ const KNOWN: f64 = 1.0 / 3.0;
 /// The least share of a place's own values that must lead somewhere.
 const OWN: f64 = 0.5;
 
+/// The least share of the values of its kin that refer, for a place to be believed that shows nothing itself.
+const SURE: f64 = 0.75;
+
+/// And the least number of values that refer, and of their places.
+const SURE_VALUES: usize = 10;
+const SURE_PLACES: usize = 2;
+
+/// A place with a greater share of the values of a family could show by itself that it refers.
+const FEW: f64 = 0.25;
+
 /// What is known of the places of one attribute, or text, of elements of one name.
 #[derive(Default)]
 struct Kin {
+    /// Values of places that give no names.
     values: usize,
     referring: usize,
+    referring_places: usize,
+    giving: usize,
     /// In which forms they refer, with the families of the places that give the names.
     forms: Vec<(Form, HashSet<Family>)>,
 }
@@ -43,9 +58,12 @@ pub(super) fn inherited(
         if let Some(reading) = reading {
             kin.values += values;
             kin.referring += values;
+            kin.referring_places += 1;
             let to = reading.to.iter().map(|to| family(&places[*to as usize]));
             kin.add(&reading.form, to);
-        } else if !gives {
+        } else if *gives {
+            kin.giving += values;
+        } else {
             kin.values += values;
         }
     }
@@ -82,6 +100,12 @@ pub(super) fn inherited(
             .filter_map(|(form, to)| desk.read_towards(&[at], form, to))
             .filter(|own| own.hits > 0 && own.fit() >= OWN && !own.numeric);
         found[at] = own.max_by(|one, other| one.score.total_cmp(&other.score));
+        if found[at].is_none() && kin.is_sure_of(&places[at]) {
+            found[at] = towards
+                .first()
+                .filter(|(_, to)| !to.is_empty())
+                .map(|(form, to)| desk.presume(&[at], form, to));
+        }
     }
     found
 }
@@ -92,6 +116,17 @@ impl Kin {
             Some((_, known)) => known.extend(to),
             None => self.forms.push((form.clone(), to.collect())),
         }
+    }
+
+    /// Whether one of its places refers whatever it shows itself.
+    fn is_sure_of(&self, place: &Place<'_>) -> bool {
+        let own = place.slot.seen.len();
+        self.giving == 0
+            && self.referring >= SURE_VALUES
+            && self.referring_places >= SURE_PLACES
+            && self.referring as f64 >= SURE * (self.values - own) as f64
+            && own as f64 <= FEW * self.referring as f64
+            && place.worded.min(place.nameable) > OWN
     }
 
     /// Whether many of its values refer.

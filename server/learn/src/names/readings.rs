@@ -141,6 +141,12 @@ impl Desk<'_, '_, '_> {
         self.read_some(members, form, &|place| to.contains(&place))
     }
 
+    /// Reads the values of places as references to others, whether or not they lead there.
+    pub(super) fn presume(&self, members: &[usize], form: &Form, to: &[u32]) -> Reading {
+        let found = self.find(members, form);
+        self.weigh(members, form, &found, to.to_vec())
+    }
+
     fn read_some(
         &self,
         members: &[usize],
