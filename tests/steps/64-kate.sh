@@ -6,7 +6,7 @@ done
 runtime=$(mktemp -d)
 trap 'rm -rf "$runtime"' EXIT
 # Of the desktop that the tests may be run on, Kate is to know nothing.
-env -u DISPLAY -u WAYLAND_DISPLAY XDG_RUNTIME_DIR="$runtime" PYTHONWARNINGS=ignore NO_AT_BRIDGE=1 \
+env -u DISPLAY -u WAYLAND_DISPLAY XDG_RUNTIME_DIR="$runtime" PYTHONPATH=tests/editors PYTHONWARNINGS=ignore \
     timeout --kill-after=10 600 dbus-run-session -- /usr/bin/python3 tests/editors/kate/kate.py "$TRUNNION_TEST_CACHE/kate" 2>"$TRUNNION_TEST_CACHE/logs/kate.stderr" || {
     status=$?
     tail -n 20 "$TRUNNION_TEST_CACHE/logs/kate.stderr"

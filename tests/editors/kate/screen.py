@@ -7,24 +7,16 @@ colours need a picture. Menus and buttons are pressed over it too; keys are pres
 import os
 import shutil
 import subprocess
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import gi
 
 gi.require_version("Atspi", "2.0")
+from checks import wait  # noqa: E402
 from gi.repository import Atspi, GLib  # noqa: E402 (the version must be said first)
 
 CLIENT = Path(__file__).parents[3] / "editor-clients/kate"
-
-
-def wait(look: Callable[[], object], patience: float) -> object:
-    """What `look` gives as soon as it gives something; what it gave last after `patience` seconds."""
-    end = time.monotonic() + patience
-    while not (seen := look()) and time.monotonic() < end:
-        time.sleep(0.1)
-    return seen
 
 
 def install(home: Path) -> None:
