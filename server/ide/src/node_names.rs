@@ -31,8 +31,11 @@ impl NodeNames {
 
 /// A name without case and punctuation: `Leg_Left` and `leg.left` are meant to be the same.
 pub(crate) fn plain(name: &str) -> String {
-    name.chars()
-        .filter(|c| c.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .collect()
+    letters(name).collect()
+}
+
+/// What is left of a name without case and punctuation.
+pub(crate) fn letters(name: &str) -> impl Iterator<Item = char> {
+    let letters = name.chars().filter(|c| c.is_alphanumeric());
+    letters.flat_map(char::to_lowercase)
 }

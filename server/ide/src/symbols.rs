@@ -1,11 +1,11 @@
 //! The outline of a document.
 
 use std::borrow::Cow;
+use std::ops::Range;
 
-use foldhash::{HashMap, HashMapExt};
-use machine::{Machine, UseTarget};
+use machine::{Definition, Entry, UseTarget};
 use project::View;
-use syntax::{Children, Element, TextRange};
+use syntax::{Children, Element, TextRange, TextSize};
 
 /// An element worth finding, with those inside it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,18 +49,18 @@ pub fn symbols(view: &View) -> Vec<Symbol> {
     let Some(root) = view.tree().root() else {
         return Vec::new();
     };
-    let known = Known::of(view);
-    let mut open = vec![Open::new(root)];
+    let mut known = Known::of(view);
+    let mut open = vec![known.open(root)];
     let mut found = Vec::new();
     while let Some(innermost) = open.last_mut() {
         if let Some(child) = innermost.children.next() {
             if open.len() < DEEPEST {
-                open.push(Open::new(child));
+                open.push(known.open(child));
             }
             continue;
         }
         let Some(mut done) = open.pop() else { break };
-        let said = known.said.get(&done.element.range()).into_iter().flatten();
+        let said = known.said(&done);
         let (texts, own): (Vec<Said>, Vec<Said>) = said.partition(|said| done.is_text(said.range));
         done.said.extend(own);
         match open.last_mut() {
@@ -78,21 +78,14 @@ pub fn symbols(view: &View) -> Vec<Symbol> {
 struct Open<'v> {
     element: Element<'v>,
     children: Children<'v>,
+    /// Which words of [`Known`] are about it.
+    words: Range<usize>,
     inside: Vec<Symbol>,
     /// What is said about it, in its attributes or in the texts of its children.
     said: Vec<Said>,
 }
 
-impl<'v> Open<'v> {
-    fn new(element: Element<'v>) -> Self {
-        Self {
-            element,
-            children: element.children(),
-            inside: Vec::new(),
-            said: Vec::new(),
-        }
-    }
-
+impl Open<'_> {
     /// Whether a value is the element's own text, and so about its parent.
     fn is_text(&self, value: TextRange) -> bool {
         let holds = |range: TextRange| range.contains_range(value);
@@ -117,45 +110,105 @@ struct Role<'v> {
     name: Option<TextRange>,
 }
 
+/// Something that is known of an element beforehand.
+#[derive(Debug)]
+enum Word<'v> {
+    Role(Role<'v>),
+    /// A value that the element carries.
+    Said(Said),
+}
+
 /// What is known of the elements beforehand.
 struct Known<'v> {
     view: &'v View,
-    roles: HashMap<TextRange, Role<'v>>,
-    /// By the element that carries the value.
-    said: HashMap<TextRange, Vec<Said>>,
+    /// With the elements they are about, in the order of the document.
+    words: Vec<(TextRange, Word<'v>)>,
+    /// The first that is about an element that has not been opened yet.
+    next: usize,
 }
 
 impl<'v> Known<'v> {
     fn of(view: &'v View) -> Self {
-        let mut said: HashMap<TextRange, Vec<Said>> = HashMap::new();
-        let mut add = |element: TextRange, is_name: bool, range: TextRange| {
-            said.entry(element)
-                .or_default()
-                .push(Said { is_name, range });
-        };
-        if let Some(machine) = view.machine() {
-            for given in &machine.definitions {
-                add(given.element, true, given.name.range);
-            }
-            for used in &machine.uses {
-                if matches!(
-                    used.target,
-                    UseTarget::Path(_) | UseTarget::Name { or_path: true, .. }
-                ) {
-                    add(used.element, false, used.range);
+        let mut words = Vec::new();
+        if let Some(meaning) = &view.meaning {
+            let whole = TextRange::up_to(TextSize::of(view.text()));
+            let mut names = meaning.outline.definitions_in(whole);
+            names.sort_by_key(|given| given.element.start());
+            let mut names = names.into_iter().peekable();
+            for entry in meaning.outline.entries() {
+                let own = words.len();
+                let end = entry.portion.range.end();
+                let is_here = |given: &Definition| given.element.start() < end;
+                while let Some(given) = names.next_if(is_here) {
+                    let said = Said {
+                        is_name: true,
+                        range: given.name.range,
+                    };
+                    words.push((given.element, Word::Said(said)));
                 }
+                roles(entry, &mut words);
+                for used in &entry.facts.uses {
+                    if matches!(
+                        used.target,
+                        UseTarget::Path(_) | UseTarget::Name { or_path: true, .. }
+                    ) {
+                        let said = Said {
+                            is_name: false,
+                            range: entry.placed(&used.range),
+                        };
+                        words.push((entry.placed(&used.element), Word::Said(said)));
+                    }
+                }
+                // Stable: what was added first counts first.
+                words[own..].sort_by_key(|(element, _)| element.start());
             }
         }
         Self {
             view,
-            roles: view.machine().map(roles).unwrap_or_default(),
-            said,
+            words,
+            next: 0,
         }
+    }
+
+    /// Elements are opened in the order of the document.
+    fn open(&mut self, element: Element<'v>) -> Open<'v> {
+        let start = element.range().start();
+        let rest = &self.words[self.next..];
+        let before = rest.iter().take_while(|(of, _)| of.start() < start);
+        let first = self.next + before.count();
+        let rest = &self.words[first..];
+        let own = rest.iter().take_while(|(of, _)| of.start() == start);
+        self.next = first + own.count();
+        Open {
+            element,
+            children: element.children(),
+            words: first..self.next,
+            inside: Vec::new(),
+            said: Vec::new(),
+        }
+    }
+
+    fn words(&self, open: &Open<'_>) -> impl Iterator<Item = &Word<'v>> {
+        let range = open.element.range();
+        let words = self.words[open.words.clone()].iter();
+        words
+            .filter(move |(of, _)| *of == range)
+            .map(|(_, word)| word)
+    }
+
+    fn said(&self, open: &Open<'_>) -> impl Iterator<Item = Said> {
+        self.words(open).filter_map(|word| match word {
+            Word::Said(said) => Some(*said),
+            Word::Role(_) => None,
+        })
     }
 
     fn symbol(&self, done: Open<'_>, is_root: bool) -> Option<Symbol> {
         let element = done.element;
-        let role = self.roles.get(&element.range());
+        let role = self.words(&done).find_map(|word| match word {
+            Word::Role(role) => Some(role),
+            Word::Said(_) => None,
+        });
         let first = |is_name: bool| {
             done.said
                 .iter()
@@ -189,7 +242,8 @@ impl<'v> Known<'v> {
             (None, None) => "",
         };
         let detail = match called {
-            Some(_) => format!("{own} {beside}").trim_end().to_owned(),
+            Some(_) if beside.trim_end().is_empty() => own.to_owned(),
+            Some(_) => [own, " ", beside.trim_end()].concat(),
             None => beside.to_owned(),
         };
         Some(Symbol {
@@ -203,52 +257,52 @@ impl<'v> Known<'v> {
     }
 }
 
-fn roles(machine: &Machine) -> HashMap<TextRange, Role<'_>> {
-    let mut roles = HashMap::new();
-    let mut add = |element: TextRange, kind, detail, name| {
-        let role = Role { kind, detail, name };
-        roles.entry(element).or_insert(role);
+/// The roles of the elements that an entry speaks of.
+fn roles<'v>(entry: &'v Entry, words: &mut Vec<(TextRange, Word<'v>)>) {
+    let facts = &entry.facts;
+    let mut add = |element: TextRange, kind, detail: Cow<'v, str>, name: Option<TextRange>| {
+        let role = Role {
+            kind,
+            detail,
+            name: name.map(|name| entry.placed(&name)),
+        };
+        words.push((entry.placed(&element), Word::Role(role)));
     };
-    for alias in &machine.aliases {
+    for alias in &facts.aliases {
         let path = alias.path.as_ref().map_or("", |path| &path.text);
         add(alias.element, SymbolKind::Alias, path.into(), None);
     }
-    for wheel in &machine.wheels {
+    for wheel in &facts.wheels {
         let node = wheel.node.as_ref().map_or("", |node| &node.text);
         add(wheel.element, SymbolKind::Wheel, node.into(), None);
     }
-    for sound in &machine.sounds {
+    for sound in &facts.sounds {
         let file = sound.file.as_ref().map_or("", |file| &file.value);
         add(sound.element, SymbolKind::Sound, file.into(), None);
     }
-    for animation in &machine.animations {
+    for animation in &facts.animations {
         add(animation.element, SymbolKind::Animation, "".into(), None);
-        for channel in &animation.channels {
-            let mut properties: Vec<&str> = Vec::new();
-            for property in channel.motions.iter().filter_map(|motion| motion.property) {
-                if !properties.contains(&property.as_str()) {
-                    properties.push(property.as_str());
-                }
-            }
-            let node = channel.node.as_ref().map(|node| node.range);
-            add(
-                channel.element,
-                SymbolKind::Channel,
-                match properties[..] {
-                    [only] => only.into(),
-                    _ => properties.join(", ").into(),
-                },
-                node,
-            );
-        }
     }
-    for control in &machine.controls {
+    for channel in entry.channels() {
+        let mut properties: Vec<&str> = Vec::new();
+        for property in channel.motions.iter().filter_map(|motion| motion.property) {
+            if !properties.contains(&property.as_str()) {
+                properties.push(property.as_str());
+            }
+        }
+        let node = channel.node.as_ref().map(|node| node.range);
+        let detail = match properties[..] {
+            [only] => only.into(),
+            _ => properties.join(", ").into(),
+        };
+        add(channel.element, SymbolKind::Channel, detail, node);
+    }
+    for control in &facts.controls {
         let input = control.input.as_ref().map_or("", |input| &input.value);
         let text = control.text.as_ref().filter(|text| !text.value.is_empty());
         let name = text.or(control.animation.as_ref()).map(|name| name.range);
         add(control.element, SymbolKind::Control, input.into(), name);
     }
-    roles
 }
 
 #[cfg(test)]

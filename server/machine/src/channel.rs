@@ -45,7 +45,7 @@ pub(crate) fn channel<'t>(
         }
         let paths = motion.ends.paths();
         let mut written = paths.iter().map(|path| reader.value(chain, path).is_some());
-        if written.any(|written| written) || matches!(motion.property, Rule::Read(_)) {
+        if matches!(motion.property, Rule::Read(_)) || written.any(|written| written) {
             motions.push(ends(reader, chain, &motion.ends, empty));
         }
     }

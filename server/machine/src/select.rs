@@ -410,6 +410,12 @@ fn extended<'t>(chain: &[Located<'t>], child: Located<'t>) -> Chain<'t> {
 }
 
 fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
+    let is_mark = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+    let bytes = text.as_bytes();
+    if is_mark(bytes.first()) && is_mark(bytes.last()) {
+        // Most values; asked of all.
+        return (text, range);
+    }
     if usize::from(range.len()) != text.len() {
         return (Cow::Owned(text.trim().to_string()), range);
     }

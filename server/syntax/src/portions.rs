@@ -14,6 +14,9 @@ use crate::{Element, Tree};
 /// Elements longer than this are cut up, and no run of items is cut longer unless it is a single item. Bytes.
 const LONG: TextSize = TextSize::new(4096);
 
+/// So much of a text is one portion, mostly. Bytes.
+const USUAL: usize = 1024;
+
 /// A stretch of a document. Together, the portions are the document, but for the end tags of long elements. A portion
 /// holds what is in it, so it can be looked at when its tree is gone.
 #[derive(Clone, Debug)]
@@ -112,7 +115,7 @@ impl Tree {
     /// The document in portions, in the order of the text. Takes time in proportion to their number.
     pub fn portions(&self) -> Vec<Portion> {
         let mut cut = Cut {
-            portions: Vec::new(),
+            portions: Vec::with_capacity(usize::from(self.green.text_len()) / USUAL + 1),
             run: Vec::new(),
             run_start: TextSize::new(0),
         };

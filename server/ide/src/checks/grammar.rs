@@ -232,6 +232,13 @@ pub(super) fn stray_text<'t>(mut items: impl Iterator<Item = Item<'t>>) -> Optio
     items.find_map(|item| match item {
         Item::Text(token) => {
             let text = token.text();
+            if text
+                .bytes()
+                .all(|byte| matches!(byte, b' ' | b'\t' | b'\n' | b'\r'))
+            {
+                // Nearly all, between elements.
+                return None;
+            }
             let blank = text.len() - text.trim_start().len();
             let size = |at: usize| TextSize::new(u32::try_from(at).unwrap_or(u32::MAX));
             (!text.trim().is_empty()).then(|| {

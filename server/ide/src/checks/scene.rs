@@ -12,7 +12,7 @@ use super::index::{Index, Place};
 use super::local::Local;
 use super::site::Site;
 use super::strays::Strays;
-use crate::node_names::{NodeNames, plain};
+use crate::node_names::{NodeNames, letters, plain};
 use crate::{Finding, Fix, Trust, codes};
 
 /// What is looked up in a scene once and for all.
@@ -203,8 +203,7 @@ pub(super) fn stale(
 
 /// Whether an alias leads to a node that is not called like it.
 pub(super) fn is_elsewhere(alias: &str, node: &str) -> bool {
-    let there = plain(node);
-    !there.is_empty() && there != plain(alias)
+    letters(node).next().is_some() && !letters(node).eq(letters(alias))
 }
 
 fn alias_at<'v>(site: &Site<'v>, place: Place) -> Option<(&'v Entry, &'v Alias)> {

@@ -13,15 +13,12 @@ use ide::{checks, codes};
 use syntax::{LineIndex, TextRange};
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
-use tower_lsp::lsp_types::{
-    Diagnostic, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
-    FullDocumentDiagnosticReport, PublishDiagnosticsParams, RelatedFullDocumentDiagnosticReport,
-    RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Url,
-};
+use tower_lsp::lsp_types::{Diagnostic, PublishDiagnosticsParams, Url};
 
 use super::client::ClientSupport;
 use super::convert::{self, Places};
 use super::documents::{Documents, Open};
+use super::large::as_text;
 use super::lifecycle::panic_message;
 use super::log::Log;
 use super::outgoing::Outgoing;
@@ -58,46 +55,25 @@ fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
         .collect())
 }
 
-/// The answer to a pull. The result's id is a fingerprint of the result itself, so whatever it depends on, an equal
-/// result is found equal.
+/// The answer to a pull, as a `DocumentDiagnosticReport` (LSP 3.17) in text. The result's id is a fingerprint of the result
+/// itself, so whatever it depends on, an equal result is found equal.
 pub(crate) async fn pull(
     document: Open,
     client: ClientSupport,
     previous: Option<String>,
     tasks: &Tasks,
-) -> Result<DocumentDiagnosticReportResult> {
+) -> Result<String> {
     let report = tasks.run_at_once("the check of the document", move || {
-        let items = of(&document, &client)?;
-        let id = fingerprint(&items);
-        if previous.as_ref() == Some(&id) {
-            let unchanged = UnchangedDocumentDiagnosticReport { result_id: id };
-            let unchanged = RelatedUnchangedDocumentDiagnosticReport {
-                related_documents: None,
-                unchanged_document_diagnostic_report: unchanged,
-            };
-            return Ok(DocumentDiagnosticReport::Unchanged(unchanged));
-        }
-        let full = FullDocumentDiagnosticReport {
-            result_id: Some(id),
-            items,
-        };
-        Ok(DocumentDiagnosticReport::Full(
-            RelatedFullDocumentDiagnosticReport {
-                related_documents: None,
-                full_document_diagnostic_report: full,
-            },
-        ))
+        let items = as_text(&of(&document, &client)?)?;
+        let mut hasher = DefaultHasher::new();
+        items.hash(&mut hasher);
+        let id = format!("{:016x}", hasher.finish());
+        Ok(match previous.is_some_and(|previous| previous == id) {
+            true => format!(r#"{{"kind":"unchanged","resultId":"{id}"}}"#),
+            false => format!(r#"{{"kind":"full","resultId":"{id}","items":{items}}}"#),
+        })
     });
-    Ok(DocumentDiagnosticReportResult::Report(report.await??))
-}
-
-fn fingerprint(items: &[Diagnostic]) -> String {
-    let mut hasher = DefaultHasher::new();
-    // Diagnostics are plain data, so writing them cannot fail.
-    serde_json::to_vec(items)
-        .unwrap_or_default()
-        .hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    report.await?
 }
 
 /// Documents whose diagnostics the client does not have yet.

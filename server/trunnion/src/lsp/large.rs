@@ -1,33 +1,54 @@
 //! Answers that may be as large as the document. They go out as the text that their types are written as. The service
 //! would build a tree of JSON values first, which takes a hundred times the memory of the answer's text.
 
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
 
-use futures::future::{BoxFuture, FutureExt};
-use serde::{Serialize, de::DeserializeOwned};
+use futures::future::{AbortHandle, Abortable, BoxFuture, FutureExt};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
-use serde_json::value::RawValue;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response, Result};
 use tower_lsp::lsp_types::{
-    DocumentSymbolParams, FoldingRangeParams, SemanticTokensDeltaParams, SemanticTokensParams,
-    SemanticTokensRangeParams,
+    DocumentDiagnosticParams, DocumentSymbolParams, FoldingRangeParams, SemanticTokensDeltaParams,
+    SemanticTokensParams, SemanticTokensRangeParams,
 };
 use tower_lsp::{ExitedError, LspService};
 
 use super::features::{self, tokens};
+use super::outgoing;
 use super::server::Server;
 
 /// A response on its way out.
-#[derive(Debug, Serialize)]
-#[serde(untagged)]
+#[derive(Debug)]
 pub(crate) enum Reply {
     Usual(Response),
+    /// With the result as the text that goes out.
     Large {
-        jsonrpc: &'static str,
         id: Id,
-        result: Box<RawValue>,
+        result: String,
     },
+}
+
+impl Reply {
+    /// The message.
+    pub(crate) fn into_text(self) -> Vec<u8> {
+        match self {
+            Self::Usual(response) => outgoing::text(&response),
+            Self::Large { id, result } => {
+                let id = outgoing::text(&id);
+                let parts: [&[u8]; 5] = [
+                    br#"{"jsonrpc":"2.0","id":"#,
+                    &id,
+                    br#","result":"#,
+                    result.as_bytes(),
+                    b"}",
+                ];
+                parts.concat()
+            }
+        }
+    }
 }
 
 impl From<Response> for Reply {
@@ -36,9 +57,31 @@ impl From<Response> for Reply {
     }
 }
 
+/// An answer as the text that goes out.
+pub(crate) fn as_text(answer: &impl Serialize) -> Result<String> {
+    // Answers are plain data, so this cannot fail.
+    serde_json::to_string(answer).map_err(|_| Error::internal_error())
+}
+
 /// The service, but for requests whose answers may be large.
 #[derive(Debug)]
-pub(crate) struct WithLargeAnswers(pub(crate) LspService<Server>);
+pub(crate) struct WithLargeAnswers {
+    service: LspService<Server>,
+    running: Running,
+}
+
+/// The requests that are being answered here, to be stopped if the client cancels them.
+#[derive(Clone, Debug, Default)]
+struct Running(Arc<Mutex<HashMap<Id, AbortHandle>>>);
+
+impl WithLargeAnswers {
+    pub(crate) fn new(service: LspService<Server>) -> Self {
+        Self {
+            service,
+            running: Running::default(),
+        }
+    }
+}
 
 impl Service<Request> for WithLargeAnswers {
     type Response = Option<Reply>;
@@ -49,56 +92,97 @@ impl Service<Request> for WithLargeAnswers {
         &mut self,
         context: &mut Context<'_>,
     ) -> Poll<std::result::Result<(), ExitedError>> {
-        self.0.poll_ready(context)
+        self.service.poll_ready(context)
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
-        let large = request.id().cloned().zip(large(self.0.inner(), &request));
+        if request.method() == "$/cancelRequest" {
+            self.running.cancel(request.params());
+        }
+        let large = request
+            .id()
+            .cloned()
+            .zip(large(self.service.inner(), &request));
         match large {
-            Some((id, answer)) => async move {
-                Ok(Some(match answer.await {
-                    Ok(result) => Reply::Large {
-                        jsonrpc: "2.0",
-                        id,
-                        result,
-                    },
-                    Err(error) => Response::from_error(id, error).into(),
-                }))
+            Some((id, answer)) => {
+                let answer = self.running.until_cancelled(id.clone(), answer);
+                async move {
+                    Ok(Some(match answer.await {
+                        Ok(result) => Reply::Large { id, result },
+                        Err(error) => Response::from_error(id, error).into(),
+                    }))
+                }
+                .boxed()
             }
-            .boxed(),
             None => {
-                let answer = self.0.call(request);
+                let answer = self.service.call(request);
                 async move { Ok(answer.await?.map(Reply::from)) }.boxed()
             }
         }
     }
 }
 
+impl Running {
+    fn cancel(&self, params: Option<&Value>) {
+        let id = params.and_then(|params| Id::deserialize(params.get("id")?).ok());
+        let running = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(handle) = id.and_then(|id| running.get(&id).cloned()) {
+            handle.abort();
+        }
+    }
+
+    fn until_cancelled(
+        &self,
+        id: Id,
+        answer: BoxFuture<'static, Result<String>>,
+    ) -> BoxFuture<'static, Result<String>> {
+        let (handle, registration) = AbortHandle::new_pair();
+        let mut running = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        running.insert(id.clone(), handle);
+        let answer = Abortable::new(answer, registration);
+        let running = self.clone();
+        async move {
+            let answered = answer.await;
+            let mut running = running.0.lock().unwrap_or_else(PoisonError::into_inner);
+            running.remove(&id);
+            answered.unwrap_or_else(|_| Err(Error::request_cancelled()))
+        }
+        .boxed()
+    }
+}
+
 /// Begins a request whose answer may be large.
-fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<Box<RawValue>>>> {
+fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<String>>> {
     let params = request.params();
     let answer = match request.method() {
+        "textDocument/diagnostic" => read(params).map(|params: DocumentDiagnosticParams| {
+            server.check(&params.text_document.uri, params.previous_result_id)
+        }),
         "textDocument/documentSymbol" => read(params).map(|params: DocumentSymbolParams| {
             server.ask_for_text(&params.text_document.uri, "the outline", features::outline)
         }),
         "textDocument/foldingRange" => read(params).map(|params: FoldingRangeParams| {
-            server.ask_for_text(&params.text_document.uri, "the folding", features::folding)
+            server.ask_for_text(&params.text_document.uri, "the folding", |question| {
+                as_text(&features::folding(question)?)
+            })
         }),
         "textDocument/semanticTokens/full" => read(params).map(|params: SemanticTokensParams| {
-            server.ask_for_text(&params.text_document.uri, COLOURS, tokens::all)
+            server.ask_for_text(&params.text_document.uri, COLOURS, |question| {
+                as_text(&tokens::all(question)?)
+            })
         }),
         "textDocument/semanticTokens/full/delta" => {
             read(params).map(|params: SemanticTokensDeltaParams| {
                 let previous = params.previous_result_id;
                 server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
-                    tokens::changes(question, &previous)
+                    as_text(&tokens::changes(question, &previous)?)
                 })
             })
         }
         "textDocument/semanticTokens/range" => {
             read(params).map(|params: SemanticTokensRangeParams| {
                 server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
-                    tokens::within(question, params.range)
+                    as_text(&tokens::within(question, params.range)?)
                 })
             })
         }

@@ -70,6 +70,6 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'sta
     })
     .custom_method(unreadable::METHOD, Server::unreadable)
     .finish();
-    let service = Lifecycle::new(WithLargeAnswers(service), log);
+    let service = Lifecycle::new(WithLargeAnswers::new(service), log);
     transport::run(input, &outgoing, service, socket, &pushes, (ended, end)).into()
 }

@@ -43,7 +43,7 @@ struct Message<'a, P> {
 }
 
 impl Outgoing {
-    /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::send_now`].
+    /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::send_text_now`].
     pub(crate) fn new(output: impl Write + Send + 'static, ended: Sender<u8>) -> Self {
         let outgoing = Self(Arc::new(Shared {
             queue: Mutex::default(),
@@ -58,7 +58,12 @@ impl Outgoing {
 
     /// Sends without waiting.
     pub(crate) fn send(&self, message: &impl Serialize) {
-        if self.add(message).is_some() {
+        self.send_text(&text(message));
+    }
+
+    /// Sends what is written already, without waiting.
+    pub(crate) fn send_text(&self, text: &[u8]) {
+        if self.add(text).is_some() {
             self.0.changed.notify_all();
         }
     }
@@ -70,12 +75,12 @@ impl Outgoing {
 
     /// Sends a notification from this very thread; waits for the client if it must.
     pub(crate) fn notify_now<N: Notification>(&self, params: &N::Params) {
-        self.send_now(&notification::<N>(params));
+        self.send_text_now(&text(&notification::<N>(params)));
     }
 
-    /// Sends from this very thread; waits for the client if it must.
-    pub(crate) fn send_now(&self, message: &impl Serialize) {
-        if let Some(mut queue) = self.add(message)
+    /// Sends what is written already, from this very thread; waits for the client if it must.
+    pub(crate) fn send_text_now(&self, text: &[u8]) {
+        if let Some(mut queue) = self.add(text)
             && !queue.writing
         {
             queue.writing = true;
@@ -98,10 +103,9 @@ impl Outgoing {
         }
     }
 
-    /// None: the message cannot be sent.
-    fn add(&self, message: &impl Serialize) -> Option<MutexGuard<'_, Queue>> {
-        // All that is sent is plain data, so this cannot fail.
-        let frame = frames::framed(&serde_json::to_vec(message).ok()?);
+    /// None: nothing can be sent any more.
+    fn add(&self, text: &[u8]) -> Option<MutexGuard<'_, Queue>> {
+        let frame = frames::framed(text);
         let mut queue = lock(&self.0.queue);
         if queue.broken {
             return None;
@@ -147,6 +151,11 @@ impl Outgoing {
             }
         }
     }
+}
+
+/// All that is sent is plain data, so this cannot fail.
+pub(crate) fn text(message: &impl Serialize) -> Vec<u8> {
+    serde_json::to_vec(message).unwrap_or_default()
 }
 
 fn notification<N: Notification>(params: &N::Params) -> Message<'_, &N::Params> {

@@ -7,9 +7,7 @@ mod commands;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use futures::future::{BoxFuture, FutureExt};
-use serde::Serialize;
 use serde_json::Value;
-use serde_json::value::{RawValue, to_raw_value};
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
@@ -110,12 +108,12 @@ impl Server {
     }
 
     /// The same as [`Self::ask`], with the answer as the text that goes out. Begins at once, before it is awaited.
-    pub(crate) fn ask_for_text<T: Serialize>(
+    pub(crate) fn ask_for_text(
         &self,
         uri: &Url,
         what: &'static str,
-        answer: impl FnOnce(&Question) -> Result<T> + Send + 'static,
-    ) -> BoxFuture<'static, Result<Box<RawValue>>> {
+        answer: impl FnOnce(&Question) -> Result<String> + Send + 'static,
+    ) -> BoxFuture<'static, Result<String>> {
         let asked = self
             .client()
             .cloned()
@@ -123,11 +121,26 @@ impl Server {
         let tasks = self.tasks.clone();
         async move {
             let (client, open) = asked?;
-            let text = tasks.run_at_once(what, move || {
-                let answer = answer(&Question::new(open, client)?)?;
-                to_raw_value(&answer).map_err(|_| Error::internal_error())
-            });
+            let text = tasks.run_at_once(what, move || answer(&Question::new(open, client)?));
             text.await?
+        }
+        .boxed()
+    }
+
+    /// The answer to a pull of diagnostics, as the text that goes out.
+    pub(crate) fn check(
+        &self,
+        uri: &Url,
+        previous: Option<String>,
+    ) -> BoxFuture<'static, Result<String>> {
+        let asked = self
+            .client()
+            .cloned()
+            .and_then(|client| Ok((client, self.snapshot().document(uri)?)));
+        let tasks = self.tasks.clone();
+        async move {
+            let (client, open) = asked?;
+            diagnostics::pull(open, client, previous, &tasks).await
         }
         .boxed()
     }
@@ -457,15 +470,6 @@ impl LanguageServer for Server {
             features::closing(question, at.position, &params.ch)
         })
         .await
-    }
-
-    async fn diagnostic(
-        &self,
-        params: DocumentDiagnosticParams,
-    ) -> Result<DocumentDiagnosticReportResult> {
-        let client = self.client()?.clone();
-        let document = self.snapshot().document(&params.text_document.uri)?;
-        diagnostics::pull(document, client, params.previous_result_id, &self.tasks).await
     }
 }
 

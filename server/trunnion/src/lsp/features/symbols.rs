@@ -1,51 +1,25 @@
 //! The outline of a document and the search through all open ones. The kinds are among those that every client knows
 //! (LSP 3.17, `SymbolKind`: "File" to "Array").
 
+mod nested;
+
 use ide::symbols::{Symbol, SymbolKind as Kind, symbols};
 use ide::workspace_symbols::NamedPlace;
 use project::View;
 use tower_lsp::jsonrpc::Result;
-use tower_lsp::lsp_types::{
-    DocumentSymbol, DocumentSymbolResponse, Location, SymbolInformation, SymbolKind, Url,
-};
+use tower_lsp::lsp_types::{Location, SymbolInformation, SymbolKind, Url};
 
 use super::Question;
 use crate::lsp::convert::Places;
+use crate::lsp::large::as_text;
 
-pub(crate) fn outline(question: &Question) -> Result<Option<DocumentSymbolResponse>> {
-    let places = question.places();
+/// In the form that the client can take; as the text that goes out.
+pub(crate) fn outline(question: &Question) -> Result<String> {
     let found = symbols(&question.view);
-    Ok(Some(if question.client.symbol_tree {
-        DocumentSymbolResponse::Nested(
-            found
-                .into_iter()
-                .map(|symbol| nested(symbol, places))
-                .collect(),
-        )
+    if question.client.symbol_tree {
+        Ok(nested::text(&found, question.places()))
     } else {
-        DocumentSymbolResponse::Flat(flat(question, found))
-    }))
-}
-
-/// Recursion is bounded: outlines are not deep, see `ide::symbols`.
-fn nested(symbol: Symbol, places: Places<'_>) -> DocumentSymbol {
-    #[allow(deprecated, reason = "the field has to be there")]
-    DocumentSymbol {
-        name: symbol.name,
-        detail: Some(symbol.detail).filter(|detail| !detail.is_empty()),
-        kind: kind(symbol.kind),
-        tags: None,
-        deprecated: None,
-        range: places.range(symbol.range),
-        selection_range: places.range(symbol.name_range),
-        children: Some(symbol.children)
-            .filter(|children| !children.is_empty())
-            .map(|children| {
-                children
-                    .into_iter()
-                    .map(|child| nested(child, places))
-                    .collect()
-            }),
+        as_text(&flat(question, found))
     }
 }
 
