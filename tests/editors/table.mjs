@@ -1,7 +1,7 @@
 // The table of editors and features in editor-clients/README.md, made of what the tests of the editors have printed: lines
 // `FEATURE name`. Run as: node tests/editors/table.mjs FOLDER_OF_LOGS [--write]
 //
-// An editor that was not tested in this run keeps its column. Without --write, a table that says something else fails.
+// An editor whose tests did not run, or did not pass, keeps its column. Without --write, a table that says something else fails.
 
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import path from "node:path";
@@ -49,15 +49,27 @@ function known(text) {
     return found;
 }
 
-function column({ name, log, cannot }, logs, before) {
-    const printed = path.join(logs, `${log}.log`);
-    const told = existsSync(printed) ? [...readFileSync(printed, "utf8").matchAll(/FEATURE ([a-z]+)/g)].map((match) => match[1]) : [];
-    const strange = told.find((feature) => !(feature in features));
+/** The features that an editor's tests have told of; nothing if they did not run to a good end. */
+function told({ name, log }, logs) {
+    const [printed, status] = [path.join(logs, `${log}.log`), path.join(logs, `${log}.status`)];
+    const outcome = existsSync(status) ? readFileSync(status, "utf8").trim() : "";
+    if (outcome !== "0") {
+        const why = { "": "its tests did not run", 77: "its tests were left out" }[outcome] ?? "its tests failed";
+        console.log(`${name}: ${why}, so its column stays as it is.`);
+        return undefined;
+    }
+    const words = [...readFileSync(printed, "utf8").matchAll(/FEATURE ([a-z]+)/g)].map((match) => match[1]);
+    const strange = words.find((feature) => !(feature in features));
     if (strange) throw new Error(`${printed} tells of a feature that the table does not have: ${strange}`);
+    return words;
+}
+
+function column(editor, logs, before) {
+    const found = told(editor, logs);
     return Object.entries(features).map(([feature, row]) => {
-        if (told.includes(feature)) return "tested";
-        if (cannot.includes(feature)) return "–";
-        return told.length > 0 ? "untested" : (before[name]?.[row] ?? "untested");
+        if (found?.includes(feature)) return "tested";
+        if (editor.cannot.includes(feature)) return "–";
+        return found ? "untested" : (before[editor.name]?.[row] ?? "untested");
     });
 }
 

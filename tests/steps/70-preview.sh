@@ -4,4 +4,4 @@
 [ -d "$TRUNNION_TEST_CACHE/npm/node_modules/playwright-core" ] || leave_out "the preview in Chromium" "playwright-core is not installed"
 debian chromium || leave_out "the preview in Chromium" "there is no Chromium here"
 export CHROMIUM=/usr/bin/chromium TRUNNION_NPM="$TRUNNION_TEST_CACHE/npm" TRUNNION_PICTURES="$TRUNNION_TEST_CACHE/preview"
-timeout --kill-after=10 300 node --test tests/preview/preview.mjs
+node_test 300 tests/preview/preview.mjs

@@ -6,4 +6,4 @@ done
 [ -d "$TRUNNION_TEST_CACHE/npm/node_modules/playwright-core" ] || leave_out "trunnion try in Chromium" "playwright-core is not installed"
 debian chromium || leave_out "trunnion try in Chromium" "there is no Chromium here"
 export CHROMIUM=/usr/bin/chromium TRUNNION_NPM="$TRUNNION_TEST_CACHE/npm" TRUNNION_PICTURES="$TRUNNION_TEST_CACHE/try"
-timeout --kill-after=10 300 node --test tests/try/try.mjs
+node_test 300 tests/try/try.mjs

@@ -33,4 +33,4 @@ echo "code-server: $(du -sh "$workbench" | cut -f1), its Node: $(du -sh "$node" 
 
 export CODE_SERVER="$workbench/node_modules/code-server/out/node/entry.js" NODE_24="$node/bin/node" TRUNNION_VSIX="$PWD/editor-clients/vscode/trunnion.vsix"
 export CHROMIUM=/usr/bin/chromium TRUNNION_NPM="$TRUNNION_TEST_CACHE/npm" TRUNNION_PICTURES="$TRUNNION_TEST_CACHE/vscode"
-timeout --kill-after=10 900 node --test tests/editors/vscode/vscode.mjs
+node_test 1200 tests/editors/vscode/vscode.mjs

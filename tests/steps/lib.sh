@@ -19,3 +19,6 @@ debian() {
 }
 
 apt_install() { DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$1" >/dev/null 2>&1; }
+
+# node_test SECONDS, FILE: runs a file of Node's tests, not longer than that.
+node_test() { timeout --kill-after=10 "$1" node --test --test-reporter=./tests/reporter.mjs "$2"; }

@@ -8,12 +8,14 @@ import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import path from "node:path";
 
+import { PATIENCE, Window } from "./window.mjs";
+
 const { chromium } = createRequire(path.join(process.env.TRUNNION_NPM, "package.json"))("playwright-core");
 
 const project = path.resolve(import.meta.dirname, "../../..");
 const pictures = path.resolve(process.env.TRUNNION_PICTURES);
-/** Milliseconds. The machine may be busy with other things. */
-export const PATIENCE = 30_000;
+/** How many times slower than this one a machine is to be played, to see what a busy one would do. */
+const SLOWNESS = Number(process.env.SLOWNESS ?? 1);
 
 const QUIET = {
     "workbench.startupEditor": "none",
@@ -29,6 +31,8 @@ const QUIET = {
     "git.enabled": false,
     "chat.disableAIFeatures": true,
     "files.simpleDialog.enable": true,
+    "files.hotExit": "off",
+    "files.autoSave": "off",
     "editor.hover.delay": 200,
     "security.workspace.trust.enabled": false,
 };
@@ -126,17 +130,19 @@ export class Workbench {
     /** A window with a folder. */
     async window(folder) {
         const page = await this.#browser.newPage({ viewport: { width: 1360, height: 860 } });
-        const window = new Window(page);
+        if (SLOWNESS > 1) await (await page.context().newCDPSession(page)).send("Emulation.setCPUThrottlingRate", { rate: SLOWNESS });
+        const window = new Window(page, pictures);
         await page.goto(`http://127.0.0.1:${this.#port}/?folder=${encodeURIComponent(folder)}`, { waitUntil: "domcontentloaded" });
         await page.waitForSelector(".monaco-workbench .part.statusbar", { timeout: 2 * PATIENCE });
         return window;
     }
 
-    /** Keeps pictures of all windows. */
+    /** Keeps pictures of all windows and closes them: nobody knows what they would do next. */
     async failed(name) {
         const pages = this.#browser?.contexts().flatMap((context) => context.pages()) ?? [];
         const file = (at) => path.join(pictures, `failed: ${name.slice(0, 40)} ${at}.png`);
         await Promise.all(pages.map((page, at) => page.screenshot({ path: file(at) }).catch(() => {})));
+        await Promise.all(pages.map((page) => page.close().catch(() => {})));
     }
 
     async stop() {
@@ -147,86 +153,6 @@ export class Workbench {
             // It has ended.
         }
         rmSync(this.folder, { recursive: true, force: true, maxRetries: 5 });
-    }
-}
-
-class Window {
-    constructor(page) {
-        this.page = page;
-        page.setDefaultTimeout(PATIENCE);
-        this.keys = page.keyboard;
-        this.status = page.locator("[id='trunnion.trunnion.trunnion.status']");
-    }
-
-    async quickInput(text) {
-        const input = this.page.locator(".quick-input-widget input[type=text]").first();
-        await input.waitFor({ state: "visible" });
-        await input.fill(text);
-        return this.page.locator(".quick-input-list .monaco-list-row");
-    }
-
-    /** Runs a command by its title in the palette. */
-    async command(title) {
-        await this.keys.press("F1");
-        const rows = await this.quickInput(`>${title}`);
-        // Not the first one, which only begins like it or was used before.
-        await rows.filter({ has: this.page.getByText(title, { exact: true }) }).first().click();
-    }
-
-    /** The palette's entries for what is typed. */
-    async entries(typed) {
-        await this.keys.press("F1");
-        const rows = await this.quickInput(`>${typed}`);
-        await this.page.waitForTimeout(500);
-        const seen = await rows.allInnerTexts();
-        await this.keys.press("Escape");
-        return seen.map((text) => text.replace(/\s+/g, " "));
-    }
-
-    async open(file) {
-        await this.keys.press("Control+p");
-        const rows = await this.quickInput(file);
-        await rows.filter({ hasText: path.basename(file) }).first().waitFor();
-        await this.keys.press("Enter");
-        await this.page.locator(".tab.active", { hasText: path.basename(file) }).waitFor();
-        await this.page.locator(".editor-group-container.active .view-line").first().waitFor();
-    }
-
-    /** Puts the caret behind the first occurrence of `before` in the file, `text` being what is in it. */
-    async caret(text, before) {
-        const at = text.indexOf(before);
-        if (at < 0) throw new Error(`there is no ${before}`);
-        const lines = text.slice(0, at + before.length).split("\n");
-        await this.keys.press("Control+g");
-        await this.quickInput(`:${lines.length}:${lines.at(-1).length + 1}`);
-        await this.keys.press("Enter");
-        await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
-    }
-
-    /** Where the caret is, as the status bar has it: "Ln 3, Col 5". */
-    get place() {
-        return this.page.locator("[id='status.editor.selection']").innerText();
-    }
-
-    get lines() {
-        return this.page.locator(".editor-instance .view-line");
-    }
-
-    async says(text) {
-        await this.page.locator(".notifications-toasts .notification-list-item", { hasText: text }).first().waitFor();
-    }
-
-
-    async isStatus(text) {
-        await this.page.waitForFunction(
-            ([id, text]) => document.getElementById(id)?.querySelector("a")?.getAttribute("aria-label")?.includes(text),
-            ["trunnion.trunnion.trunnion.status", text],
-            { timeout: PATIENCE },
-        );
-    }
-
-    picture(name) {
-        return this.page.screenshot({ path: path.join(pictures, `${name}.png`) });
     }
 }
 
