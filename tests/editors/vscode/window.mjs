@@ -10,16 +10,17 @@ export const PATIENCE = 60_000;
 
 /**
  * Makes a gesture again and again until its effect is seen. Both are given how long they may wait, in milliseconds, and fail
- * if that is too short; if patience ends, the last failure is thrown.
+ * if that is too short; if patience ends, the last failure is thrown. A gesture must do no harm if the one before it takes
+ * effect meanwhile, but may fail.
  */
 export async function insist(gesture, effect) {
     const end = Date.now() + PATIENCE;
-    for (let wait = 2_000; ; wait *= 2) {
+    for (let wait = 4_000; ; wait *= 2) {
+        const failed = await gesture(wait).then(() => undefined, (error) => error);
         try {
-            await gesture(wait);
             return await effect(wait);
         } catch (error) {
-            if (Date.now() + wait > end) throw error;
+            if (Date.now() + wait > end) throw failed ?? error;
         }
     }
 }
@@ -98,15 +99,17 @@ export class Window {
         await insist(take, shows(this.#editor(name)));
     }
 
-    /** Brings the focus back to an open file from a page in a frame, which keeps all keys to itself. */
+    /** Goes back to an open file: from another one, or from a page in a frame, which keeps all keys to itself. */
     async focus(name) {
+        if (await this.#editor(name).isVisible()) return;
         const tab = this.page.locator(`.tab[data-resource-name="${name}"]`).first();
-        if (await tab.isVisible()) await insist((timeout) => tab.click({ timeout }), shows(this.#editor(name)));
+        await insist((timeout) => tab.click({ timeout }), shows(this.#editor(name)));
     }
 
-    /** Puts the caret of the active editor behind the first occurrence of `before` in the file, `text` being what is in it. */
-    async caret(text, before) {
+    /** Puts the caret of an open file behind the first occurrence of `before`, `text` being what is in it. */
+    async caret(name, text, before) {
         const [line, column] = placeBehind(text, before);
+        await this.focus(name);
         const go = async (wait) => {
             await this.#ask("Control+g", `:${line}:${column}`, wait);
             await this.keys.press("Enter");
@@ -116,9 +119,9 @@ export class Window {
     }
 
     /** Puts the caret there and presses a key, until the effect is seen. */
-    async press(key, text, before, effect) {
+    async press(key, name, text, before, effect) {
         const gesture = async () => {
-            await this.caret(text, before);
+            await this.caret(name, text, before);
             await this.keys.press(key);
         };
         await insist(gesture, effect);
@@ -135,20 +138,33 @@ export class Window {
      * panels.
      */
     async settle(file) {
+        const name = path.basename(file);
+        const tab = this.page.locator(`.tab[data-resource-name="${name}"]`).first();
+        if (await tab.isVisible()) await this.focus(name);
+        else await this.open(file);
         const messages = this.page.locator(".notifications-toasts .notification-list-item");
         if (await messages.first().isVisible()) await this.command("Notifications: Clear All Notifications");
         const panel = this.page.locator(".part.panel");
-        if (await panel.isVisible()) await insist(() => this.keys.press("Control+j"), hides(panel));
-        await this.focus(path.basename(file));
-        await this.open(file);
+        await insist(async () => (await panel.isVisible()) && this.keys.press("Control+j"), hides(panel));
         await this.command("File: Revert File");
         await hides(this.page.locator(".tab.dirty"))(PATIENCE);
-        const others = this.page.locator(`.tab:not([data-resource-name="${path.basename(file)}"])`);
+        const others = this.page.locator(`.tab:not([data-resource-name="${name}"])`);
         const close = async (wait) => {
             if ((await others.count()) > 0) await others.first().click({ button: "middle", timeout: wait });
         };
         await insist(close, hides(others));
-        await this.open(file);
+        await this.focus(name);
+    }
+
+    /** Clicks on the lens of that title that stands closest above a line. In the page's own order lenses stand as they came. */
+    async clickAbove(line, title, timeout) {
+        const links = this.page.locator(".codelens-decoration a", { hasText: title });
+        await links.first().waitFor({ timeout });
+        const below = await line.first().boundingBox({ timeout });
+        const boxes = await Promise.all((await links.all()).map((link) => link.boundingBox({ timeout })));
+        const above = boxes.filter((box) => box !== null && box.y < below.y).sort((one, other) => other.y - one.y);
+        if (above.length === 0) throw new Error(`there is no ${title} above`);
+        await this.page.mouse.click(above[0].x + above[0].width / 2, above[0].y + above[0].height / 2);
     }
 
     async says(text) {
