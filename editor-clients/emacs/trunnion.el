@@ -18,5 +18,14 @@
 
 (add-hook 'nxml-mode-hook #'trunnion-ensure)
 
+(defun trunnion-preview ()
+  "Show this buffer's machine in 3D, as it is here, saved or not; return the page's address.
+The server opens a browser if this eglot can be asked for one, else it tells the address."
+  (interactive)
+  (jsonrpc-request (or (eglot-current-server) (user-error "Trunnion does not serve this buffer"))
+                   :workspace/executeCommand
+                   (list :command "trunnion.preview"
+                         :arguments (vector (list :uri (plist-get (eglot--TextDocumentIdentifier) :uri))))))
+
 (provide 'trunnion)
 ;;; trunnion.el ends here

@@ -118,6 +118,23 @@
                     (= 2 (length (xref-backend-references 'eglot "leg.left"))))
   (emacs-test-feature "references")
 
+  (emacs-test-find "<channel target=\"leg.left\"")
+  (eglot--signal-textDocument/didChange) ; else it waits for the next pause in typing
+  (let (told)
+    (eglot-signature-eldoc-function (lambda (text &rest _) (setq told text)))
+    (emacs-test-check "the attributes of a tag are shown while it is written"
+                      (emacs-test-wait (lambda () (and told (string-match-p "<channel target property" told)))) told))
+  (emacs-test-feature "attributes")
+  (if (not (file-exists-p (expand-file-name "editor-clients/preview-page/built/page.js" emacs-test-project)))
+      (princ "SKIPPED: the live preview in Emacs, its page is not built\n")
+    (let ((address (trunnion-preview)))
+      (emacs-test-check "the live preview is served"
+                        (with-current-buffer (url-retrieve-synchronously address t t 15)
+                          (goto-char (point-min))
+                          (and (looking-at-p "HTTP/1.1 200") (search-forward "<script" nil t)))
+                        address))
+    (emacs-test-feature "preview"))
+
   ;; From a channel's part to its alias, and on into the scene.
   (emacs-test-find "target=\"leg.l")
   (xref-find-definitions "leg.left")

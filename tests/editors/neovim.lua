@@ -195,6 +195,30 @@ expect('how often a name is used stands above it', true, function()
 end)
 feature('lenses', before)
 
+if vim.fn.filereadable(project .. '/editor-clients/preview-page/built/page.js') == 0 then
+  say('SKIPPED: the live preview in Neovim 0.11, its page is not built')
+else
+  before = failures
+  editor.lua([[
+    vim.ui.open = function(address) -- Here is no browser.
+      opened = address
+      return { wait = function() return { code = 0 } end }
+    end
+    local choose_as_before = vim.ui.select
+    vim.ui.select = function(lenses, options, choose)
+      vim.ui.select = choose_as_before
+      for _, lens in ipairs(lenses) do
+        if options.format_item(lens):find('play', 1, true) then return choose(lens) end
+      end
+      choose(nil)
+    end]])
+  editor.keys('gg/<lt>animation id="mast<CR>:lua vim.lsp.codelens.run()<CR>')
+  expect('the live preview is opened', function(seen)
+    return seen:find('^http://127%.0%.0%.1:%d+/%x+/#play=mast%.raise$') ~= nil
+  end, function() return editor.lua('return opened or ""') end)
+  feature('preview', before)
+end
+
 before = failures
 editor.keys('gg/target="leg.left<CR>f"lgrr')
 expect('all places of a name are listed', 2, function() return editor.lua('return #vim.fn.getqflist() + #vim.fn.getloclist(0)') end)
