@@ -32,7 +32,7 @@ const editors = [
     { name: "Neovim 0.7", log: "63-neovim-old", cannot: ["colours", "hints"] },
     { name: "Emacs 28, eglot", log: "61-emacs", cannot: ["colours", "hints", "lenses"] },
     { name: "Vim, ALE", log: "62-vim", cannot: ["attributes", "outline", "colours", "hints", "lenses", "preview"] },
-    { name: "Kate", log: "64-kate", cannot: ["hints", "lenses", "preview"] },
+    { name: "Kate", log: "64-kate", cannot: ["attributes", "hints", "lenses", "preview"] },
     { name: "Kakoune", log: "65-kakoune", cannot: [] },
     { name: "`trunnion try`", log: "72-try", cannot: ["outline"] },
 ];
