@@ -248,16 +248,23 @@ fn places(survey: &Survey<'_>, evidence: &Evidence) -> Vec<Place> {
 fn role(proposal: &Proposal) -> Role {
     let mut parts: BTreeMap<String, String> = BTreeMap::new();
     let mut add = |key: String, value: &PartValue| {
-        match value {
-            PartValue::Path(path) => parts.insert(key, path.clone()),
-            PartValue::Word(word) => parts.insert(key, (*word).to_owned()),
-            PartValue::Words { at, words } => {
-                for (meaning, words) in words {
-                    parts.insert(format!("{key}.{meaning}"), words.join(" "));
+        let mut open = vec![(key, value)];
+        while let Some((key, value)) = open.pop() {
+            match value {
+                PartValue::Path(path) => drop(parts.insert(key, path.clone())),
+                PartValue::Word(word) => drop(parts.insert(key, (*word).to_owned())),
+                PartValue::Words { at, words } => {
+                    for (meaning, words) in words {
+                        parts.insert(format!("{key}.{meaning}"), words.join(" "));
+                    }
+                    parts.insert(key, at.clone());
                 }
-                parts.insert(key, at.clone())
+                PartValue::Parts(inner) => {
+                    let inner = inner.iter();
+                    open.extend(inner.map(|part| (format!("{key}.{}", part.key), &part.value)));
+                }
             }
-        };
+        }
     };
     for part in &proposal.parts {
         add(part.key.to_owned(), &part.value);

@@ -6,6 +6,7 @@
 
 mod animations;
 mod answers;
+mod axes;
 mod channels;
 mod columns;
 mod controls;
@@ -29,7 +30,7 @@ pub(crate) use shapes::row as rows;
 use crate::contexts::ContextId;
 use crate::names::SlotRef;
 use answers::Answers;
-use channels::{Channel, Window};
+use channels::{Channel, Form, Window};
 use columns::Column;
 use controls::{Thing, Things};
 use dialect::{EulerOrder, Inputs, Notation, Unit, ValueType, Word, WordList};
@@ -261,7 +262,7 @@ impl Roles {
             motions.into_iter().any(|part| match &part.value {
                 PartValue::Word(word) => *word == property,
                 PartValue::Words { words, .. } => words.iter().any(|(word, _)| *word == property),
-                PartValue::Path(_) => false,
+                PartValue::Path(_) | PartValue::Parts(_) => false,
             })
         };
         match length {
@@ -329,6 +330,9 @@ impl Roles {
             for channel in &found.channels {
                 let record = found.records.get(channel.context);
                 match &channel.window {
+                    Window::Keyframes(keyframes) => {
+                        times.extend(keyframes.times.iter().filter_map(|times| times.last()));
+                    }
                     Window::Pair(_, end) | Window::Lasting(_, end) => {
                         let column = Column::of(ground, record, end);
                         times.extend(column.numbers().into_iter().flatten());
@@ -443,7 +447,8 @@ fn common(groups: &[Found<'_>], notation: &Notation) -> Common {
     let mut pairs = Vec::new();
     for found in groups {
         for (channel, nodes) in found.channels.iter().zip(&found.moved) {
-            for ends in &channel.ends {
+            let ends = channel.ends.iter();
+            for ends in ends.filter(|ends| ends.form != Form::Single) {
                 pairs.extend(ends.values.iter().flatten().cloned());
                 rows.extend(ends.values.iter().zip(nodes).filter_map(|(ends, node)| {
                     Some(Row {

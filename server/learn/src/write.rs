@@ -91,12 +91,6 @@ fn with_sound_roles(mut draft: Draft) -> Draft {
 const AT: &str = "at";
 
 fn role(proposal: &Proposal) -> RoleDraft {
-    let keys = |parts: &[Part]| -> Vec<(String, RoleValue)> {
-        let parts = parts.iter();
-        parts
-            .map(|part| (part.key.to_owned(), value(&part.value)))
-            .collect()
-    };
     let mut all = vec![(AT.to_owned(), RoleValue::Text(proposal.at.clone()))];
     all.extend(keys(&proposal.parts));
     let sure = format!("Learnt, {:.0} % sure.", proposal.confidence * 100.0);
@@ -121,6 +115,13 @@ fn role(proposal: &Proposal) -> RoleDraft {
     }
 }
 
+fn keys(parts: &[Part]) -> Vec<(String, RoleValue)> {
+    let parts = parts.iter();
+    parts
+        .map(|part| (part.key.to_owned(), value(&part.value)))
+        .collect()
+}
+
 fn value(value: &PartValue) -> RoleValue {
     match value {
         PartValue::Path(path) => RoleValue::Text(path.clone()),
@@ -132,6 +133,7 @@ fn value(value: &PartValue) -> RoleValue {
                 .map(|(meaning, words)| ((*meaning).to_owned(), words.clone()))
                 .collect(),
         },
+        PartValue::Parts(parts) => RoleValue::Table(keys(parts)),
     }
 }
 

@@ -295,6 +295,26 @@ fn controls_in_animations_and_several_motions_in_one_channel() {
     in_style(&styles::NESTED);
 }
 
+#[test]
+fn keyframes_with_texts() {
+    in_style(&styles::KEYED);
+}
+
+#[test]
+fn keyframes_with_a_number_for_each_axis_below_the_element_with_the_node() {
+    in_style(&styles::LAYERED);
+}
+
+#[test]
+fn values_with_an_element_for_each_axis() {
+    in_style(&styles::SPLIT);
+}
+
+#[test]
+fn changes_from_where_nodes_rest() {
+    in_style(&styles::CHANGES);
+}
+
 /// What the program asks while it learns the folder `library`.
 fn ask(quay: &Quay, answers: &str) -> String {
     let mut child = Command::new(program::path())

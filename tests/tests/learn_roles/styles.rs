@@ -1,9 +1,13 @@
 //! The tide workers' machines in other styles of writing.
 
+mod moving;
+
 use acceptance::outside::files_below;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
+
+pub(crate) use moving::{CHANGES, KEYED, LAYERED, SPLIT};
 
 /// How machines are written down, and what should be learnt from that.
 pub(crate) struct Style {

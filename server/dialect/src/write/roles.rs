@@ -30,6 +30,8 @@ pub enum RoleValue {
         at: String,
         meanings: Vec<(String, Vec<String>)>,
     },
+    /// Keys of its own.
+    Table(Vec<(String, RoleValue)>),
 }
 
 impl RoleDraft {
@@ -54,17 +56,26 @@ impl RoleDraft {
 
 fn lines(out: &mut String, keys: &[(String, RoleValue)]) {
     for (name, value) in keys {
-        let value = match value {
-            RoleValue::Text(text) => quoted(text),
-            RoleValue::Words { at, meanings } => {
-                let mut pairs = vec![("at", quoted(at))];
-                let meanings = meanings.iter();
-                pairs.extend(
-                    meanings.map(|(meaning, words)| (meaning.as_str(), one_or_array(words))),
-                );
-                table(&pairs)
-            }
-        };
-        line(out, &key(name), &value);
+        line(out, &key(name), &written(value));
+    }
+}
+
+/// Tables are written by whoever makes drafts, and no deeper than dialects have them.
+fn written(value: &RoleValue) -> String {
+    match value {
+        RoleValue::Text(text) => quoted(text),
+        RoleValue::Words { at, meanings } => {
+            let mut pairs = vec![("at", quoted(at))];
+            let meanings = meanings.iter();
+            pairs.extend(meanings.map(|(meaning, words)| (meaning.as_str(), one_or_array(words))));
+            table(&pairs)
+        }
+        RoleValue::Table(keys) => {
+            let keys = keys.iter();
+            let pairs: Vec<(&str, String)> = keys
+                .map(|(name, value)| (name.as_str(), written(value)))
+                .collect();
+            table(&pairs)
+        }
     }
 }

@@ -205,6 +205,7 @@ fn is_time(channel: &Channel, slot: crate::names::SlotRef) -> bool {
             begin.slot == slot || end.slot == slot
         }
         Window::List(window, _) => window.slot == slot,
+        Window::Keyframes(keyframes) => keyframes.time.slot == slot,
     }
 }
 
@@ -225,6 +226,10 @@ fn last_ends(
                     [begin, duration].map(|field| Column::of(ground, record, field).numbers());
                 let ends = begins.into_iter().zip(lasts);
                 ends.map(|(begin, lasts)| Some(begin? + lasts?)).collect()
+            }
+            Window::Keyframes(keyframes) => {
+                let times = keyframes.times.iter();
+                times.map(|times| times.last().copied()).collect()
             }
             Window::List(window, _) => {
                 let column = Column::of(ground, record, window);

@@ -1,10 +1,14 @@
-//! Channels: elements that hold a node, two rising times, and two values of a kind.
+//! Channels: elements that hold a node, two rising times and two values of a kind; or a single value; or keyframes.
 
+mod keyframes;
+
+use super::axes;
 use super::columns::{Column, most};
 use super::ground::{Ground, Nodes, node_item};
 use super::records::{Field, Record, Records};
 use super::shapes::Value;
 use crate::contexts::ContextId;
+use crate::names::SlotRef;
 use dialect::ItemType;
 use std::collections::BTreeSet;
 
@@ -32,13 +36,37 @@ pub(super) enum Window {
     /// Begin and duration.
     Lasting(Field, Field),
     List(Field, String),
+    Keyframes(Keyframes),
+}
+
+/// Elements in the channel that say the times.
+#[derive(Debug)]
+pub(super) struct Keyframes {
+    /// The way to them.
+    pub(super) at: String,
+    /// From a keyframe.
+    pub(super) time: Field,
+    /// By row of the channel.
+    pub(super) times: Vec<Vec<f64>>,
+}
+
+/// How many values there are, and where.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub(super) enum Form {
+    /// Two, in one place or in two.
+    Both,
+    /// One, which says where it ends or by how much it changes. It counts as both.
+    Single,
+    /// One in each keyframe; the first and the last count.
+    Keyframes,
 }
 
 /// Two values.
 #[derive(Debug)]
 pub(super) struct Ends {
+    pub(super) form: Form,
     pub(super) from: Field,
-    /// `None`: `from` is a list of both.
+    /// `None`: `from` is a list of both, or all there is.
     pub(super) to: Option<Field>,
     /// Between the two of a list.
     pub(super) outer: Option<String>,
@@ -79,7 +107,16 @@ pub(super) fn find(ground: &Ground<'_>, records: &Records, nodes: &Nodes) -> Vec
         .into_iter()
         .filter(|channel| !around.contains(&channel.context))
         .collect();
-    let taken: BTreeSet<ContextId> = found.iter().map(|channel| channel.context).collect();
+    let keyed = contexts().filter_map(|frames| {
+        let channel = keyframes::channel(ground, records, nodes, frames)?;
+        let known = |context: ContextId| found.iter().any(|known| known.context == context);
+        let mut inside = group.contexts.chain(Some(frames));
+        (!around.contains(&channel.context) && !inside.any(known)).then_some((frames, channel))
+    });
+    let (frames, keyed): (Vec<ContextId>, Vec<Channel>) = keyed.unzip();
+    found.extend(keyed);
+    let taken = found.iter().map(|channel| channel.context);
+    let taken: BTreeSet<ContextId> = taken.chain(frames).collect();
     for context in contexts() {
         let inside = group
             .contexts
@@ -120,9 +157,10 @@ fn channel(
         let is_name = ground.gives(field.slot).is_some();
         field.slot != node.slot && !is_name && !ground.is_file(field.slot)
     };
-    let columns: Vec<Column<'_>> = fields
+    let plain: Vec<Field> = fields.iter().filter(is_plain).cloned().collect();
+    let plain = axes::joined(ground, record, plain);
+    let columns: Vec<Column<'_>> = plain
         .iter()
-        .filter(is_plain)
         .map(|field| Column::of(ground, record, field))
         .collect();
     let (window, times) = window(&columns, &Siblings::of(ground, group, record))?;
@@ -130,7 +168,10 @@ fn channel(
         .iter()
         .filter(|column| !times.contains(&column.field.slot))
         .collect();
-    let ends = ends(&columns);
+    let mut ends = ends(&columns);
+    if ends.is_empty() && is_in_something_named(ground, group, record.context) {
+        ends = singles(&columns);
+    }
     if ends.is_empty() || ends.iter().any(|ends| ends.from.path.starts_with("..")) {
         return None;
     }
@@ -146,13 +187,10 @@ fn channel(
 }
 
 /// The two times, and the slots they stand in.
-fn window(
-    columns: &[Column<'_>],
-    siblings: &Siblings,
-) -> Option<(Window, Vec<crate::names::SlotRef>)> {
+fn window(columns: &[Column<'_>], siblings: &Siblings) -> Option<(Window, Vec<SlotRef>)> {
     let everywhere = |column: &&Column<'_>| column.share >= 0.8;
     let rises = |from: f64, to: f64| from < to && from >= 0.0;
-    let mut best: Option<(usize, Window, Vec<crate::names::SlotRef>)> = None;
+    let mut best: Option<(usize, Window, Vec<SlotRef>)> = None;
     for column in columns.iter().filter(everywhere) {
         let times = |pair: &[Value; 2]| Some([pair[0].number()?, pair[1].number()?]);
         if column.all_pairs(|pair| times(pair).is_some_and(|[from, to]| rises(from, to))) {
@@ -205,7 +243,7 @@ fn window(
 fn lasting(
     scalars: &[(&Column<'_>, Vec<Option<f64>>)],
     siblings: &Siblings,
-) -> Option<(Window, Vec<crate::names::SlotRef>)> {
+) -> Option<(Window, Vec<SlotRef>)> {
     let mut best: Option<(usize, &Column<'_>, &Column<'_>)> = None;
     for (one, from) in scalars {
         for (other, lasts) in scalars {
@@ -270,6 +308,7 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
         if column.all_pairs(is_end) && !are_other_words(column.pairs.iter().flatten(), true) {
             taken.insert(column.field.slot);
             found.push(Ends {
+                form: Form::Both,
                 from: column.field.clone(),
                 to: None,
                 outer: column.outer().cloned(),
@@ -294,6 +333,7 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
                 }
                 taken.extend(slots);
                 found.push(Ends {
+                    form: Form::Both,
                     from: one.field.clone(),
                     to: Some(other.field.clone()),
                     outer: None,
@@ -304,6 +344,56 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
         }
     }
     found
+}
+
+/// Values without another one.
+fn singles(columns: &[&Column<'_>]) -> Vec<Ends> {
+    let is_value = |value: &Value| value.vector().is_some();
+    let values = columns.iter().filter(|column| {
+        let vectors = column.singles.iter().flatten().filter_map(Value::vector);
+        column.all_single(is_value) && !is_direction(vectors.clone()) && !are_shares(vectors)
+    });
+    values
+        .map(|column| Ends {
+            form: Form::Single,
+            from: column.field.clone(),
+            to: None,
+            outer: None,
+            inner: column.inner(false).cloned(),
+            values: column
+                .singles
+                .iter()
+                .map(|value| value.clone().map(|value| [value.clone(), value]))
+                .collect(),
+        })
+        .collect()
+}
+
+/// Whether an element stands in one that has a name, as animations have.
+fn is_in_something_named(ground: &Ground<'_>, group: usize, context: ContextId) -> bool {
+    let of = &ground.survey.groups[group];
+    let around = of.contexts.chain(Some(context)).skip(1);
+    let around: Vec<ContextId> = around
+        .filter(|context| of.contexts.parent(*context).is_some())
+        .collect();
+    let mut slots = of.slots.iter().enumerate();
+    slots.any(|(slot, own)| {
+        around.contains(&own.context) && ground.gives(SlotRef { group, slot }).is_some()
+    })
+}
+
+/// Whether all numbers are shares of 1, as those of colours are.
+fn are_shares(vectors: impl Iterator<Item = [f64; 3]>) -> bool {
+    let mut numbers = vectors.flatten().filter(|number| !number.is_nan());
+    numbers.all(|number| (0.0..=1.0).contains(&number))
+}
+
+/// Whether all vectors are of length 1 along an axis: what something else goes along, or turns about.
+fn is_direction(mut vectors: impl Iterator<Item = [f64; 3]>) -> bool {
+    vectors.all(|vector| {
+        let zeros = vector.iter().filter(|number| **number == 0.0).count();
+        zeros == 2 && vector.iter().any(|number| number.abs() == 1.0)
+    })
 }
 
 /// The way to the element that has the value; elements that hold nothing else count with their parent.

@@ -20,6 +20,9 @@ pub(super) struct Column<'f> {
 
 impl<'f> Column<'f> {
     pub(super) fn of(ground: &Ground<'_>, record: &Record, field: &'f Field) -> Self {
+        if let Some(axes) = &field.axes {
+            return Self::of_axes(ground, record, field, axes);
+        }
         let numbers = &ground.notation.numbers;
         let values = field.by_row(record.rows.len());
         let text = |at: usize| values[at].map(|value| ground.text(value));
@@ -39,6 +42,35 @@ impl<'f> Column<'f> {
             pairs: pairs.into_iter().map(|pair| plain(pair?)).collect(),
             single_marks,
             pair_marks,
+            field,
+        }
+    }
+
+    /// A vector for each row; what is not said of an axis is not a number.
+    fn of_axes(
+        ground: &Ground<'_>,
+        record: &Record,
+        field: &'f Field,
+        axes: &[Option<Field>; 3],
+    ) -> Self {
+        let numbers = axes.each_ref().map(|axis| {
+            let axis = axis.as_ref()?;
+            Some(Column::of(ground, record, axis).numbers())
+        });
+        let rows = 0..record.rows.len();
+        let vector = |row: usize| {
+            let said = numbers.each_ref().map(|axis| axis.as_ref()?[row]);
+            let vector = said.map(|number| number.unwrap_or(f64::NAN));
+            said.iter()
+                .any(Option::is_some)
+                .then_some(Value::Vector(vector))
+        };
+        Self {
+            share: record.share(field),
+            singles: rows.clone().map(vector).collect(),
+            pairs: rows.map(|_| None).collect(),
+            single_marks: Marks::default(),
+            pair_marks: Marks::default(),
             field,
         }
     }

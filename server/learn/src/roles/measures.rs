@@ -50,6 +50,7 @@ impl Row<'_> {
 
     fn is_swung(&self, unit: &Unit, order: EulerOrder) -> bool {
         let is_there = |end: DVec3| {
+            let end = DVec3::select(end.is_nan_mask(), DVec3::ZERO, end);
             turn(
                 scene::rotation(end * unit.to_base, order),
                 self.rest().rotation,
@@ -113,6 +114,8 @@ fn turn(one: DQuat, other: DQuat) -> f64 {
 
 /// Files are written with few decimals.
 fn near(one: DVec3, other: DVec3) -> bool {
+    // What is not said of an axis is as the node rests.
+    let one = DVec3::select(one.is_nan_mask(), other, one);
     let greatest = other.abs().max_element();
     let tolerance = (0.004 * greatest).max(1e-4);
     one.abs_diff_eq(other, tolerance)

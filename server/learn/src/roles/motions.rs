@@ -1,9 +1,11 @@
 //! What channels move, and how: told by how their values compare with where the nodes rest.
 
 mod property;
+mod single;
 
 use super::answers::{Answers, Told};
-use super::channels::{Channel, Ends, Window};
+use super::axes;
+use super::channels::{Channel, Ends, Form, Window};
 use super::columns::Column;
 use super::ground::Ground;
 use super::hints::hints_at;
@@ -82,6 +84,17 @@ pub(super) fn propose(
                 .reasons
                 .push(format!("{} holds two rising times", window.path));
         }
+        Window::Keyframes(keyframes) => {
+            let several = keyframes.times.iter().filter(|times| times.len() > 1);
+            proposal.types.push((keyframes.time.slot, of(time(), None)));
+            proposal.reasons.push(format!(
+                "{} rises from {} to {} in {} elements",
+                keyframes.time.path,
+                keyframes.at,
+                keyframes.at,
+                several.count()
+            ));
+        }
     }
     let found = nodes.iter().flatten().count();
     if found > 0 {
@@ -101,10 +114,11 @@ pub(super) fn propose(
             used.extend([begin.slot, end.slot]);
         }
         Window::List(window, _) => used.extend([window.slot]),
+        Window::Keyframes(_) => {}
     }
     for ends in &channel.ends {
-        used.insert(ends.from.slot);
-        used.extend(ends.to.as_ref().map(|to| to.slot));
+        let both = [Some(&ends.from), ends.to.as_ref()];
+        used.extend(both.into_iter().flatten().flat_map(axes::slots));
     }
     let columns: Vec<Column<'_>> = channel
         .fields
@@ -118,8 +132,33 @@ pub(super) fn propose(
         .collect();
     let mut said = None;
     for ends in &channel.ends {
-        let moved = moved(ends, &columns, nodes, common, &mut proposal);
-        add_motion(ends, &moved, &columns, nodes, common, &mut proposal);
+        let (moved, is_change) = match ends.form {
+            Form::Single => single::moved(ends, &columns, nodes, &common.measures, &mut proposal),
+            Form::Both | Form::Keyframes => {
+                let moved = moved(ends, &columns, nodes, common, &mut proposal);
+                (moved, false)
+            }
+        };
+        let motion = property_of(&moved, &columns, &mut proposal);
+        add_motion(ends, &moved, nodes, common, &mut proposal, motion);
+        let values = proposal.motions.last_mut().into_iter().flatten();
+        match (&channel.window, ends.form) {
+            (Window::Keyframes(keyframes), _) => {
+                for part in values.filter(|part| part.key == word::ENDS) {
+                    let value = Part::place(word::VALUE, &ends.from);
+                    let at = Part::path(word::AT, &keyframes.at);
+                    let time = Part::path(word::TIME, &keyframes.time.path);
+                    part.key = word::KEYFRAMES;
+                    part.value = PartValue::Parts(vec![at, time, value]);
+                }
+            }
+            (_, Form::Single) => {
+                for part in values.filter(|part| part.key == word::ENDS) {
+                    part.key = if is_change { word::BY } else { word::TO };
+                }
+            }
+            _ => {}
+        }
         if let Moved::Said { column, .. } = moved {
             said = Some(column);
         }
@@ -159,22 +198,15 @@ fn rows<'r>(ends: &'r Ends, nodes: &[Option<&'r Node>]) -> impl Iterator<Item = 
     })
 }
 
-fn add_motion(
-    ends: &Ends,
-    moved: &Moved,
-    columns: &[Column<'_>],
-    nodes: &[Option<&Node>],
-    common: &Common,
-    proposal: &mut Proposal,
-) {
-    let mut parts = Vec::new();
+/// The part that says what moves.
+fn property_of(moved: &Moved, columns: &[Column<'_>], proposal: &mut Proposal) -> Part {
     match moved {
         Moved::Always(property) => {
             let value = PartValue::Word(property.as_str());
-            parts.push(Part {
+            Part {
                 key: word::PROPERTY,
                 value,
-            });
+            }
         }
         Moved::Said { column, words } => {
             let column = &columns[*column];
@@ -185,13 +217,24 @@ fn add_motion(
                 at: column.field.path.clone(),
                 words: words.collect(),
             };
-            parts.push(Part {
+            proposal.types.push((column.field.slot, word_type(column)));
+            Part {
                 key: word::PROPERTY,
                 value,
-            });
-            proposal.types.push((column.field.slot, word_type(column)));
+            }
         }
     }
+}
+
+fn add_motion(
+    ends: &Ends,
+    moved: &Moved,
+    nodes: &[Option<&Node>],
+    common: &Common,
+    proposal: &mut Proposal,
+    property: Part,
+) {
+    let mut parts = vec![property];
     let item = item(ends, moved, common);
     let list = ends
         .outer
@@ -203,17 +246,19 @@ fn add_motion(
         list,
         around: Around::default(),
     };
-    proposal.types.push((ends.from.slot, value_type.clone()));
+    for field in [Some(&ends.from), ends.to.as_ref()].into_iter().flatten() {
+        let slots = axes::slots(field).map(|slot| (slot, value_type.clone()));
+        proposal.types.extend(slots);
+    }
     match &ends.to {
-        None => parts.push(Part::path(word::ENDS, &ends.from.path)),
+        None => parts.push(Part::place(word::ENDS, &ends.from)),
         Some(to) => {
-            proposal.types.push((to.slot, value_type));
             let (mut from, mut to) = (&ends.from, to);
             if is_backwards(ends, nodes, proposal) {
                 std::mem::swap(&mut from, &mut to);
             }
-            parts.push(Part::path(word::FROM, &from.path));
-            parts.push(Part::path(word::TO, &to.path));
+            parts.push(Part::place(word::FROM, from));
+            parts.push(Part::place(word::TO, to));
         }
     }
     proposal.motions.push(parts);
@@ -241,6 +286,10 @@ fn add_motion(
 
 fn item(ends: &Ends, moved: &Moved, common: &Common) -> ItemType {
     match (moved, &common.answers) {
+        _ if ends.from.axes.is_some() => ItemType::Number {
+            range: Bounds::default(),
+            unit: None,
+        },
         (Moved::Always(Property::Visibility), Some(answers)) => ItemType::Boolean {
             yes: vec![answers.yes.clone()],
             no: vec![answers.no.clone()],

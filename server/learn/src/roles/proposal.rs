@@ -1,5 +1,6 @@
 //! What is proposed: elements that play a role, and what plays the parts of it.
 
+use super::records::Field;
 use crate::names::SlotRef;
 use dialect::ValueType;
 
@@ -8,7 +9,9 @@ pub(super) mod word {
     pub(in crate::roles) const ALIAS: &str = "alias";
     pub(in crate::roles) const ANALOG: &str = "analog";
     pub(in crate::roles) const ANIMATION: &str = "animation";
+    pub(in crate::roles) const AT: &str = "at";
     pub(in crate::roles) const BEGIN: &str = "begin";
+    pub(in crate::roles) const BY: &str = "by";
     pub(in crate::roles) const CHANNEL: &str = "channel";
     pub(in crate::roles) const CONTROL: &str = "control";
     pub(in crate::roles) const DIGITAL: &str = "digital";
@@ -20,6 +23,7 @@ pub(super) mod word {
     pub(in crate::roles) const FROM: &str = "from";
     pub(in crate::roles) const GAIN: &str = "gain";
     pub(in crate::roles) const INPUT: &str = "input";
+    pub(in crate::roles) const KEYFRAMES: &str = "keyframes";
     pub(in crate::roles) const KIND: &str = "kind";
     pub(in crate::roles) const LINEAR: &str = "linear";
     pub(in crate::roles) const LISTING: &str = "listing";
@@ -36,7 +40,9 @@ pub(super) mod word {
     pub(in crate::roles) const SOUNDS: &str = "sounds";
     pub(in crate::roles) const STEP: &str = "step";
     pub(in crate::roles) const TEXT: &str = "text";
+    pub(in crate::roles) const TIME: &str = "time";
     pub(in crate::roles) const TO: &str = "to";
+    pub(in crate::roles) const VALUE: &str = "value";
     pub(in crate::roles) const WHEEL: &str = "wheel";
     pub(in crate::roles) const WHEELS: &str = "wheels";
     pub(in crate::roles) const WIDTH: &str = "width";
@@ -92,11 +98,24 @@ pub enum PartValue {
         at: String,
         words: Vec<(&'static str, Vec<String>)>,
     },
+    /// Parts of its own.
+    Parts(Vec<Part>),
 }
 
 impl Part {
     pub(super) fn path(key: &'static str, path: &str) -> Self {
         let value = PartValue::Path(path.to_owned());
+        Self { key, value }
+    }
+
+    /// Where a value stands: in one place, or in one for each axis.
+    pub(super) fn place(key: &'static str, field: &Field) -> Self {
+        let Some(axes) = &field.axes else {
+            return Self::path(key, &field.path);
+        };
+        let axes = ["x", "y", "z"].into_iter().zip(axes.iter());
+        let parts = axes.filter_map(|(key, axis)| Some(Self::path(key, &axis.as_ref()?.path)));
+        let value = PartValue::Parts(parts.collect());
         Self { key, value }
     }
 }

@@ -35,6 +35,8 @@ pub(super) struct Field {
     pub(super) several: bool,
     /// In how many elements there is one.
     pub(super) present: usize,
+    /// Where numbers for the three axes stand, if it is made of such; the other fields speak of the first one then.
+    pub(super) axes: Option<Box<[Option<Field>; 3]>>,
 }
 
 /// All records of a group.
@@ -48,6 +50,14 @@ pub(super) struct Records {
 }
 
 impl Field {
+    /// The places that its values stand in: one, or one for each axis.
+    pub(super) fn places(&self) -> Vec<&Field> {
+        match &self.axes {
+            Some(axes) => axes.iter().flatten().collect(),
+            None => vec![self],
+        }
+    }
+
     /// The value of each row; the first one, if there are several.
     pub(super) fn by_row(&self, rows: usize) -> Vec<Option<Symbol>> {
         let mut all = vec![None; rows];
@@ -120,6 +130,7 @@ impl Records {
                 values: Vec::new(),
                 several: false,
                 present: 0,
+                axes: None,
             })
             .collect();
         for seen in &slot.seen {
@@ -185,6 +196,7 @@ impl Records {
                     present: values.len(),
                     values,
                     several: false,
+                    axes: None,
                 }
             })
             .collect()

@@ -12,7 +12,7 @@ use scene::Node;
 use std::collections::BTreeMap;
 
 /// More words are no list of properties or of ways to move.
-const MOST_WORDS: usize = 8;
+pub(super) const MOST_WORDS: usize = 8;
 
 /// One property, or several that a word tells apart.
 pub(super) enum Moved {

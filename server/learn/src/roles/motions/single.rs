@@ -1,0 +1,195 @@
+//! Values without another one: what they move, and whether they say where it goes or by how much. They seldom agree with
+//! how nodes rest, so words and how large they are count for more.
+
+use super::super::channels::Ends;
+use super::super::columns::Column;
+use super::super::hints::hints_at;
+use super::super::measures::{Measures, Row};
+use super::super::proposal::Proposal;
+use super::property::{MOST_WORDS, Moved};
+use super::rows;
+use dialect::{Kinded as _, Property};
+use glam::DVec3;
+use scene::Node;
+
+/// What such values move, and whether they are changes.
+pub(super) fn moved(
+    ends: &Ends,
+    columns: &[Column<'_>],
+    nodes: &[Option<&Node>],
+    measures: &Measures,
+    proposal: &mut Proposal,
+) -> (Moved, bool) {
+    let name = ends.from.path.as_str();
+    let all: Vec<usize> = (0..ends.values.len()).collect();
+    let said = by_words(ends, columns);
+    let moved = match said {
+        Some((column, words)) => {
+            let mut found: Vec<(Property, Vec<String>)> = Vec::new();
+            for (word, property, why) in words {
+                proposal.assumed.push(format!(
+                    "\"{word}\" is taken for {}, by {why}.",
+                    property.as_str()
+                ));
+                match found.iter_mut().find(|(known, _)| *known == property) {
+                    Some((_, words)) => words.push(word),
+                    None => found.push((property, vec![word])),
+                }
+            }
+            Moved::Said {
+                column,
+                words: found,
+            }
+        }
+        None => {
+            let (property, why) = property(name, &vectors(ends, &all));
+            proposal.assumed.push(format!(
+                "{name} is taken for {}, by {why}.",
+                property.as_str()
+            ));
+            Moved::Always(property)
+        }
+    };
+    proposal.confidence -= 0.15;
+    let is_shift = |row: usize| match &moved {
+        Moved::Always(property) => *property == Property::Translation,
+        Moved::Said { column, words } => {
+            let word = columns[*column].word(row);
+            words.iter().any(|(property, words)| {
+                *property == Property::Translation
+                    && word.is_some_and(|word| words.iter().any(|known| known == word))
+            })
+        }
+    };
+    let unit = measures
+        .length
+        .as_ref()
+        .map_or(1.0, |(unit, _)| unit.to_base);
+    let shifts = rows(ends, nodes).filter(|(row, _)| is_shift(*row));
+    let (mut there, mut changes) = (0, 0);
+    for (_, row) in shifts {
+        match agrees(&row, unit) {
+            Some(true) => there += 1,
+            Some(false) => changes += 1,
+            None => {}
+        }
+    }
+    let is_change = match there + changes {
+        0 => {
+            let is_change = !hints_at(name, "to");
+            proposal.assumed.push(match is_change {
+                true => format!("{name} is taken for a change."),
+                false => format!("{name} is taken for where it goes."),
+            });
+            is_change
+        }
+        _ => {
+            proposal.reasons.push(match changes > there {
+                true => format!(
+                    "{name} is nought in {changes} places along axes along which the node does not rest at nought, so it is a change"
+                ),
+                false => format!(
+                    "{name} keeps a number of where its node rests in {there} places, so it says where that goes"
+                ),
+            });
+            changes > there
+        }
+    };
+    (moved, is_change)
+}
+
+/// Whether a value keeps some number of where its node rests; or else has nought there. None: neither.
+fn agrees(row: &Row<'_>, unit: f64) -> Option<bool> {
+    let value = row.ends[0].vector()?;
+    let rest = (row.node.rest.translation / unit).to_array();
+    let far = value
+        .iter()
+        .zip(rest)
+        .filter(|(_, rest)| rest.abs() * unit > 1e-3);
+    let far: Vec<(f64, f64)> = far.map(|(value, rest)| (*value, rest)).collect();
+    let same = |(value, rest): &(f64, f64)| (value - rest).abs() <= 0.004 * rest.abs();
+    if far.iter().any(same) {
+        return Some(true);
+    }
+    far.iter().any(|(value, _)| *value == 0.0).then_some(false)
+}
+
+fn vectors(ends: &Ends, rows: &[usize]) -> Vec<DVec3> {
+    let values = rows.iter().filter_map(|row| ends.values[*row].as_ref());
+    let vectors = values.filter_map(|[value, _]| value.vector());
+    let said = |vector: [f64; 3]| vector.map(|number| if number.is_nan() { 0.0 } else { number });
+    vectors.map(|vector| said(vector).into()).collect()
+}
+
+/// A column whose words tell properties apart, and what each means and why.
+fn by_words(
+    ends: &Ends,
+    columns: &[Column<'_>],
+) -> Option<(usize, Vec<(String, Property, &'static str)>)> {
+    let mut best: Option<(usize, usize, Vec<(String, Property, &'static str)>)> = None;
+    for (at, column) in columns.iter().enumerate() {
+        let words = column.words().filter(|_| column.share >= 0.9);
+        let Some(words) = words.filter(|words| (2..=MOST_WORDS).contains(&words.len())) else {
+            continue;
+        };
+        let by_word = words.into_iter().map(|(word, _)| {
+            let of_word = (0..ends.values.len()).filter(|row| column.word(*row) == Some(&word));
+            let vectors = vectors(ends, &of_word.collect::<Vec<_>>());
+            (word, vectors)
+        });
+        let by_word: Vec<(String, Vec<DVec3>)> = by_word.collect();
+        let sizes = by_word.iter().map(|(_, vectors)| usual_size(vectors));
+        let least = sizes.filter(|size| *size > 0.0).fold(f64::MAX, f64::min);
+        let told = by_word.into_iter().map(|(word, vectors)| {
+            let size = usual_size(&vectors);
+            match property(&word, &vectors) {
+                // Nothing goes ten times as far as other things, and more than five metres.
+                (Property::Translation, HOW_LARGE) if size > 10.0 * least && size > 5.0 => {
+                    (word, Property::Rotation, "how large it is beside others")
+                }
+                (property, why) => (word, property, why),
+            }
+        });
+        let told: Vec<(String, Property, &'static str)> = told.collect();
+        let different = told.iter().any(|(_, property, _)| *property != told[0].1);
+        let hinted = told.iter().filter(|(.., why)| *why == BY_WORD).count();
+        if different && best.as_ref().is_none_or(|(known, ..)| hinted > *known) {
+            best = Some((hinted, at, told));
+        }
+    }
+    best.map(|(_, at, told)| (at, told))
+}
+
+const BY_WORD: &str = "the word";
+const HOW_LARGE: &str = "how large it is";
+
+/// The greatest number of a vector, of half of the vectors more and of half less.
+fn usual_size(vectors: &[DVec3]) -> f64 {
+    let sizes = vectors.iter().map(|vector| vector.abs().max_element());
+    let mut sizes: Vec<f64> = sizes.collect();
+    sizes.sort_by(f64::total_cmp);
+    sizes.get(sizes.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// What vectors move, from what they are called or else from how large they are.
+fn property(name: &str, vectors: &[DVec3]) -> (Property, &'static str) {
+    let hinted = Property::WORDS
+        .iter()
+        .find(|(word, _)| hints_at(name, word));
+    if let Some((_, property)) = hinted {
+        return (*property, BY_WORD);
+    }
+    let turned = |vector: &DVec3| {
+        let degrees = vector.abs().max_element();
+        degrees > 4.9 && degrees <= 720.0 && (degrees / 5.0).fract() == 0.0
+    };
+    let factor = |vector: &DVec3| vector.min_element() >= 0.1 && vector.max_element() <= 5.0;
+    let most = |fits: &dyn Fn(&DVec3) -> bool| {
+        vectors.iter().filter(|vector| fits(vector)).count() * 4 > vectors.len() * 3
+    };
+    match () {
+        () if most(&factor) => (Property::Scale, "having three factors"),
+        () if most(&turned) => (Property::Rotation, "being whole steps of five"),
+        () => (Property::Translation, HOW_LARGE),
+    }
+}

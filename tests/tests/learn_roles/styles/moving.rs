@@ -1,0 +1,305 @@
+//! Styles that differ in how motions are written: keyframes, changes, numbers axis by axis.
+
+use super::{Channel, Ends, Machine, Node, Style, joined, plain, row};
+use std::fmt::Write as _;
+
+fn path(path: &[u32]) -> String {
+    joined(path, 1, ".")
+}
+
+fn node(node: &Node) -> String {
+    match node {
+        Node::Alias(name) => name.clone(),
+        Node::Path(at) => path(at),
+    }
+}
+
+/// All but the animations, which are written by `channel`. `size`: how many units of length a metre has.
+fn shell(machine: &Machine, size: f64, channel: impl Fn(&Channel) -> String) -> String {
+    let mut out = format!("<brig hull=\"{}.gltf\">\n", machine.name);
+    for (name, at) in &machine.aliases {
+        let _ = writeln!(out, "  <nam da=\"{name}\" ro=\"{}\"/>", path(at));
+    }
+    for (name, at, radius, width) in &machine.wheels {
+        let [radius, width] = [radius, width].map(|metres| plain(metres * size, 4));
+        let _ = writeln!(
+            out,
+            "  <orb da=\"{name}\" ul=\"{}\" es=\"{radius}\" et=\"{width}\"/>",
+            node(at)
+        );
+    }
+    // What looks like motions and is none: reaches, colours, curves over something else than time.
+    for (at, (_, lamp, ..)) in machine.wheels.iter().enumerate() {
+        let tint = ["1 0.9 0.6", "1 1 1", "0.8 0.2 0"][at % 3];
+        let (lamp, far) = (node(lamp), 10 + at);
+        let _ = writeln!(
+            out,
+            "  <glim ul=\"{lamp}\" nigh=\"{}\" far=\"{far}\" tint=\"{tint}\"/>",
+            at / 2
+        );
+        let _ = writeln!(
+            out,
+            "  <haul ul=\"{lamp}\"><rev at=\"0\" tug=\"{}\"/><rev at=\"{}\" tug=\"{}\"/></haul>",
+            at + 3,
+            900 + at,
+            at * 40
+        );
+    }
+    for (name, file) in &machine.sounds {
+        let _ = writeln!(out, "  <hum da=\"{name}\" ix=\"{file}\"/>");
+    }
+    for animation in &machine.animations {
+        let _ = writeln!(out, "  <feat da=\"{}\">", animation.name);
+        for one in &animation.channels {
+            out += &channel(one);
+        }
+        out += "  </feat>\n";
+    }
+    for animation in &machine.animations {
+        let name = if animation.analog { "pull" } else { "push" };
+        let gain = if animation.analog { " vo=\"0.6\"" } else { "" };
+        let wheels = animation
+            .wheels
+            .iter()
+            .map(|at| machine.wheels[*at].0.clone());
+        let wheels = match wheels.collect::<Vec<_>>().join(",") {
+            none if none.is_empty() => none,
+            wheels => format!(" orbs=\"{wheels}\""),
+        };
+        let sound = animation.sound.as_ref();
+        let sound = sound.map_or(String::new(), |sound| format!(" hum=\"{sound}\""));
+        let _ = writeln!(
+            out,
+            "  <{name} feat=\"{}\" wit=\"{}\"{gain} say=\"{}\"{sound}{wheels}/>",
+            animation.name, animation.input, animation.text
+        );
+    }
+    out + "</brig>\n"
+}
+
+macro_rules! around {
+    ($($part:expr),* $(,)?) => {
+        &[
+            ("scene brig file", "@hull"),
+            ("alias brig/nam name", "@da"),
+            ("alias brig/nam path", "@ro"),
+            ("wheel brig/orb name", "@da"),
+            ("wheel brig/orb node", "@ul"),
+            ("wheel brig/orb radius", "@es"),
+            ("wheel brig/orb width", "@et"),
+            ("sound brig/hum name", "@da"),
+            ("sound brig/hum file", "@ix"),
+            ("animation brig/feat name", "@da"),
+            ("control brig/pull kind", "analog"),
+            ("control brig/pull animation", "@feat"),
+            ("control brig/pull input", "@wit"),
+            ("control brig/pull gain", "@vo"),
+            ("control brig/pull sounds", "@hum"),
+            ("control brig/pull wheels", "@orbs"),
+            ("control brig/pull text", "@say"),
+            ("control brig/push kind", "digital"),
+            ("control brig/push animation", "@feat"),
+            ("control brig/push input", "@wit"),
+            ("control brig/push sounds", "@hum"),
+            ("control brig/push wheels", "@orbs"),
+            ("control brig/push text", "@say"),
+            $($part),*
+        ]
+    };
+}
+
+/// Begin, most of the way, a wait, and the end.
+fn frames([begin, end]: [f64; 2], ends: &[[f64; 3]; 2]) -> [(f64, [f64; 3]); 4] {
+    let [from, to] = *ends;
+    let on_the_way = [0, 1, 2].map(|axis| from[axis] * 0.25 + to[axis] * 0.75);
+    let lasts = end - begin;
+    [
+        (begin, from),
+        (begin + lasts * 0.25, on_the_way),
+        (begin + lasts * 0.5, on_the_way),
+        (end, to),
+    ]
+}
+
+/// A list of keyframes for each property; milliseconds, centimetres.
+pub(crate) const KEYED: Style = Style {
+    name: "keyed",
+    write: keyed,
+    path,
+    parts: around!(
+        ("channel brig/feat/lope node", "@whom"),
+        ("channel brig/feat/lope property", "@sort"),
+        ("channel brig/feat/lope property.translation", "gad"),
+        ("channel brig/feat/lope property.rotation", "gyr"),
+        ("channel brig/feat/lope property.scale", "gro"),
+        ("channel brig/feat/lope property.visibility", "gli"),
+        ("channel brig/feat/lope keyframes.at", "nick"),
+        ("channel brig/feat/lope keyframes.time", "@tem"),
+        ("channel brig/feat/lope keyframes.value", "text()"),
+    ),
+    notation: &["length = \"cm\"", "time = \"ms\""],
+};
+
+fn keyed(machine: &Machine) -> String {
+    shell(machine, 100.0, |channel| {
+        let (sort, size, vectors) = match &channel.ends {
+            Ends::Shift(ends) => ("gad", 100.0, Some(ends)),
+            Ends::Turn(ends) => ("gyr", 1.0, Some(ends)),
+            Ends::Size(ends) => ("gro", 1.0, Some(ends)),
+            Ends::Show(_) => ("gli", 1.0, None),
+        };
+        let mut out = format!(
+            "    <lope whom=\"{}\" sort=\"{sort}\">\n",
+            node(&channel.node)
+        );
+        let mut nick = |time: f64, value: String| {
+            let time = plain(time * 1000.0, 0);
+            let _ = writeln!(out, "      <nick tem=\"{time}\">{value}</nick>");
+        };
+        match (vectors, &channel.ends) {
+            (Some(ends), _) => {
+                for (time, value) in frames(channel.window, ends) {
+                    nick(time, row(value, size, 4, ","));
+                }
+            }
+            (None, Ends::Show(ends)) => {
+                for (time, shown) in channel.window.iter().zip(ends) {
+                    nick(*time, if *shown { "ju" } else { "na" }.to_owned());
+                }
+            }
+            _ => {}
+        }
+        out + "    </lope>\n"
+    })
+}
+
+/// Keyframes below an element for each property, below an element for the node; a number for each axis; radians.
+pub(crate) const LAYERED: Style = Style {
+    name: "layered",
+    write: layered,
+    path,
+    parts: around!(
+        ("channel brig/feat/limb/gad node", "../@whom"),
+        ("channel brig/feat/limb/gad property", "translation"),
+        ("channel brig/feat/limb/gad keyframes.at", "k"),
+        ("channel brig/feat/limb/gad keyframes.time", "@at"),
+        ("channel brig/feat/limb/gad keyframes.value.x", "@x"),
+        ("channel brig/feat/limb/gad keyframes.value.y", "@y"),
+        ("channel brig/feat/limb/gad keyframes.value.z", "@z"),
+        ("channel brig/feat/limb/gyr node", "../@whom"),
+        ("channel brig/feat/limb/gyr property", "rotation"),
+        ("channel brig/feat/limb/gyr keyframes.at", "k"),
+        ("channel brig/feat/limb/gyr keyframes.time", "@at"),
+        ("channel brig/feat/limb/gyr keyframes.value.x", "@x"),
+        ("channel brig/feat/limb/gyr keyframes.value.y", "@y"),
+        ("channel brig/feat/limb/gyr keyframes.value.z", "@z"),
+        ("channel brig/feat/limb/gro node", "../@whom"),
+        ("channel brig/feat/limb/gro property", "scale"),
+        ("channel brig/feat/limb/gro keyframes.at", "k"),
+        ("channel brig/feat/limb/gro keyframes.time", "@at"),
+        ("channel brig/feat/limb/gro keyframes.value.x", "@x"),
+        ("channel brig/feat/limb/gro keyframes.value.y", "@y"),
+        ("channel brig/feat/limb/gro keyframes.value.z", "@z"),
+    ),
+    notation: &["angle = \"rad\""],
+};
+
+fn layered(machine: &Machine) -> String {
+    shell(machine, 1.0, |channel| {
+        let (sort, size, ends) = match &channel.ends {
+            Ends::Shift(ends) => ("gad", 1.0, ends),
+            Ends::Turn(ends) => ("gyr", std::f64::consts::PI / 180.0, ends),
+            Ends::Size(ends) => ("gro", 1.0, ends),
+            Ends::Show(_) => return String::new(),
+        };
+        let mut out = format!("    <limb whom=\"{}\"><{sort}>\n", node(&channel.node));
+        for (time, value) in frames(channel.window, ends) {
+            let [x, y, z] = value.map(|number| plain(number * size, 5));
+            let time = plain(time, 3);
+            let _ = writeln!(
+                out,
+                "      <k at=\"{time}\" x=\"{x}\" y=\"{y}\" z=\"{z}\"/>"
+            );
+        }
+        out + &format!("    </{sort}></limb>\n")
+    })
+}
+
+/// Both values as elements with an element for each axis; begin and duration.
+pub(crate) const SPLIT: Style = Style {
+    name: "split",
+    write: split,
+    path,
+    parts: around!(
+        ("channel brig/feat/go node", "@whom"),
+        ("channel brig/feat/go begin", "@tem"),
+        ("channel brig/feat/go duration", "@dur"),
+        ("channel brig/feat/go property", "@sort"),
+        ("channel brig/feat/go property.translation", "gad"),
+        ("channel brig/feat/go property.rotation", "gyr"),
+        ("channel brig/feat/go property.scale", "gro"),
+        ("channel brig/feat/go from.x", "ab/x"),
+        ("channel brig/feat/go from.y", "ab/y"),
+        ("channel brig/feat/go from.z", "ab/z"),
+        ("channel brig/feat/go to.x", "an/x"),
+        ("channel brig/feat/go to.y", "an/y"),
+        ("channel brig/feat/go to.z", "an/z"),
+    ),
+    notation: &["length = \"mm\""],
+};
+
+fn split(machine: &Machine) -> String {
+    shell(machine, 1000.0, |channel| {
+        let (sort, size, ends) = match &channel.ends {
+            Ends::Shift(ends) => ("gad", 1000.0, ends),
+            Ends::Turn(ends) => ("gyr", 1.0, ends),
+            Ends::Size(ends) => ("gro", 1.0, ends),
+            Ends::Show(_) => return String::new(),
+        };
+        let [from, to] = ends.map(|end| {
+            let [x, y, z] = end.map(|number| plain(number * size, 4));
+            format!("<x>{x}</x><y>{y}</y><z>{z}</z>")
+        });
+        let [begin, end] = channel.window;
+        let (begin, lasts) = (plain(begin, 3), plain(end - begin, 3));
+        format!(
+            "    <go whom=\"{}\" tem=\"{begin}\" dur=\"{lasts}\" sort=\"{sort}\"><ab>{from}</ab><an>{to}</an></go>\n",
+            node(&channel.node)
+        )
+    })
+}
+
+/// Changes from where things rest; what moves is said in a word.
+pub(crate) const CHANGES: Style = Style {
+    name: "changes",
+    write: changes,
+    path,
+    parts: around!(
+        ("channel brig/feat/go node", "@whom"),
+        ("channel brig/feat/go begin", "@tem"),
+        ("channel brig/feat/go end", "@fin"),
+        ("channel brig/feat/go property", "@sort"),
+        ("channel brig/feat/go property.translation", "gad"),
+        ("channel brig/feat/go property.rotation", "gyr"),
+        ("channel brig/feat/go by", "@wey"),
+    ),
+    notation: &[],
+};
+
+fn changes(machine: &Machine) -> String {
+    shell(machine, 1.0, |channel| {
+        let (sort, ends) = match &channel.ends {
+            Ends::Shift(ends) => ("gad", ends),
+            Ends::Turn(ends) => ("gyr", ends),
+            Ends::Size(_) | Ends::Show(_) => return String::new(),
+        };
+        let [from, to] = *ends;
+        let change = [0, 1, 2].map(|axis| to[axis] - from[axis]);
+        let [begin, end] = channel.window.map(|time| plain(time, 3));
+        format!(
+            "    <go whom=\"{}\" tem=\"{begin}\" fin=\"{end}\" sort=\"{sort}\" wey=\"{}\"/>\n",
+            node(&channel.node),
+            row(change, 1.0, 4, " ")
+        )
+    })
+}
