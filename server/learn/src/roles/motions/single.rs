@@ -5,7 +5,7 @@ use super::super::channels::Ends;
 use super::super::columns::Column;
 use super::super::hints::hints_at;
 use super::super::measures::{Measures, Row};
-use super::super::proposal::Proposal;
+use super::super::proposal::{Proposal, word};
 use super::property::{MOST_WORDS, Moved};
 use super::rows;
 use dialect::{Kinded as _, Property};
@@ -76,7 +76,7 @@ pub(super) fn moved(
     }
     let is_change = match there + changes {
         0 => {
-            let is_change = !hints_at(name, "to");
+            let is_change = !hints_at(name, word::TO);
             proposal.assumed.push(match is_change {
                 true => format!("{name} is taken for a change."),
                 false => format!("{name} is taken for where it goes."),
@@ -121,12 +121,12 @@ fn vectors(ends: &Ends, rows: &[usize]) -> Vec<DVec3> {
     vectors.map(|vector| said(vector).into()).collect()
 }
 
+/// What a word means, and how that was told.
+type Told = (String, Property, &'static str);
+
 /// A column whose words tell properties apart, and what each means and why.
-fn by_words(
-    ends: &Ends,
-    columns: &[Column<'_>],
-) -> Option<(usize, Vec<(String, Property, &'static str)>)> {
-    let mut best: Option<(usize, usize, Vec<(String, Property, &'static str)>)> = None;
+fn by_words(ends: &Ends, columns: &[Column<'_>]) -> Option<(usize, Vec<Told>)> {
+    let mut best: Option<(usize, usize, Vec<Told>)> = None;
     for (at, column) in columns.iter().enumerate() {
         let words = column.words().filter(|_| column.share >= 0.9);
         let Some(words) = words.filter(|words| (2..=MOST_WORDS).contains(&words.len())) else {
@@ -150,7 +150,7 @@ fn by_words(
                 (property, why) => (word, property, why),
             }
         });
-        let told: Vec<(String, Property, &'static str)> = told.collect();
+        let told: Vec<Told> = told.collect();
         let different = told.iter().any(|(_, property, _)| *property != told[0].1);
         let hinted = told.iter().filter(|(.., why)| *why == BY_WORD).count();
         if different && best.as_ref().is_none_or(|(known, ..)| hinted > *known) {
