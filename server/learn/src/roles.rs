@@ -74,6 +74,18 @@ struct Sizes {
 }
 
 impl Roles {
+    /// All roles that are looked for, in the order of dialect files, with the confidence of the surest elements that seem
+    /// to play them; `None` if none do.
+    pub fn found(&self) -> impl Iterator<Item = (&'static str, Option<f64>)> + '_ {
+        ORDER.into_iter().map(|role| {
+            let playing = self.proposals.iter().filter(move |one| one.role == role);
+            (
+                role,
+                playing.map(|one| one.confidence).max_by(f64::total_cmp),
+            )
+        })
+    }
+
     /// Looks for roles, and heeds what a person said about them.
     pub(crate) fn of(ground: &Ground<'_>, verdicts: &Verdicts) -> Self {
         let mut roles = Self::default();

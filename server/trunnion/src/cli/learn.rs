@@ -17,6 +17,7 @@ use learn::{Settings, Structure, Surroundings, Survey, names, write};
 use project::Limits;
 use project::library::{self, Gathered, Unread};
 
+use super::check::human::counted;
 use super::output;
 use super::replace::{self, Replaced};
 
@@ -210,10 +211,20 @@ fn summary(
         .iter()
         .filter(|document| document.broken);
     text.push_str(&format!(
-        "Learnt from {files} documents: {} kinds of documents, {} kinds of elements.\n",
-        structure.documents.len(),
-        structure.elements.len()
+        "Learnt from {}: {}, {}.\n",
+        counted(files, "document", "documents"),
+        counted(
+            structure.documents.len(),
+            "kind of document",
+            "kinds of documents"
+        ),
+        counted(
+            structure.elements.len(),
+            "kind of element",
+            "kinds of elements"
+        ),
     ));
+    text.push_str(&roles(structure));
     for document in broken {
         let shown = shown(&document.source);
         text.push_str(&format!(
@@ -228,7 +239,37 @@ fn summary(
             " What you changed there was kept: {changed} changed, {removed} removed."
         ));
     }
-    text.push('\n');
+    let name = args.output.file_name().unwrap_or_default();
+    text.push_str(&format!(
+        "\nTo use it, write `dialects = [\"{}\"]`, with its folder if it lies elsewhere, into a file trunnion.toml at the top of your mod.\n",
+        name.display()
+    ));
+    text
+}
+
+/// Which roles are played, how sure that is, and which are not.
+fn roles(structure: &Structure) -> String {
+    let (mut found, mut missing) = (Vec::new(), Vec::new());
+    for (role, confidence) in structure.roles.found() {
+        match confidence {
+            Some(confidence) => found.push(format!("{role} ({:.0} %)", confidence * 100.0)),
+            None => missing.push(role),
+        }
+    }
+    let mut text = String::new();
+    if !found.is_empty() {
+        text.push_str(&format!(
+            "Roles, and how sure they are: {}.\n",
+            found.join(", ")
+        ));
+    }
+    if !missing.is_empty() {
+        text.push_str(&format!(
+            "Nothing seems to play: {}. If something does, say so in the file, as `[[role.{}]]`.\n",
+            missing.join(", "),
+            missing[0]
+        ));
+    }
     text
 }
 
