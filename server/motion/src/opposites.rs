@@ -46,7 +46,6 @@ impl Rig<'_> {
             .chunk_by(|a, b| a.node == b.node)
             .collect();
         let by_origin = self.sides(&parts, |node| Some(self.rest().place(node)));
-        let by_box = self.sides(&parts, |node| self.rest_box(node).map(Bounds::centre));
         let pairs = by_origin
             .left
             .iter()
@@ -59,9 +58,16 @@ impl Rig<'_> {
         }
         // Models exported with all origins at zero are common.
         paired.sort_unstable();
+        let centre = |node| self.rest_box(node).map(Bounds::centre);
         let is_free = |drives: &[Drive]| paired.binary_search(&drives[0].node).is_err();
-        for left in by_box.left.iter().filter(|left| is_free(left.drives)) {
-            if let Some(right) = by_box.opposite(left).filter(|right| is_free(right)) {
+        let free: Vec<&[Drive]> = parts.iter().copied().filter(|one| is_free(one)).collect();
+        let free_left = self.sides(&free, centre).left;
+        if free_left.is_empty() {
+            return found;
+        }
+        let by_box = self.sides(&parts, centre);
+        for left in free_left {
+            if let Some(right) = by_box.opposite(&left).filter(|right| is_free(right)) {
                 found.extend(pairs_of(left.drives, right));
             }
         }

@@ -241,14 +241,15 @@ impl Motions {
         let moving = moving(&channels);
         let start = animation.entries(site)[0].start();
         let mut findings = windows::check(site, animation.head, start, &channels);
-        findings.extend(jumps::check(site, &moving));
+        let turns = in_turn(&moving);
+        findings.extend(jumps::check(site, &turns));
         let (mut moved, mut unless_shared) = (Vec::new(), Vec::new());
         if let Some(scene) = site.scene {
             self.nodes.look_up(scene, index);
             let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
             findings.extend(lopsided::check(site, &rig, &channels, &mut self.compared));
             findings.extend(against::check(site, &rig, &channels));
-            let at_rest = rest::check(site, scene, &self.nodes, &moving);
+            let at_rest = rest::check(site, scene, &self.nodes, &turns);
             unless_shared = at_rest
                 .into_iter()
                 .map(|(driven, finding)| (driven, finding.moved_back(start)))
@@ -260,7 +261,7 @@ impl Motions {
             facts: entries.map(|entry| entry.facts.clone()).collect(),
             findings: findings.moved_back(start),
             unless_shared,
-            driven: contested::driven(&moving),
+            driven: contested::driven(&turns),
             moved,
         }
     }
@@ -384,4 +385,26 @@ fn written(
         (Some(_), EndValue::Vector(numbers)) => row(site.dialect, numbers, property.quantity()),
         _ => site.text(value.range + start).to_owned(),
     }
+}
+
+/// A motion with its number in the order of the document.
+#[derive(Clone, Copy)]
+struct Turn<'m, 'v> {
+    number: usize,
+    moving: &'m Moving<'v>,
+}
+
+/// The motions by part and property, and then as they begin. Those that begin together stay in the order of the document.
+fn in_turn<'m, 'v>(moving: &'m [Moving<'v>]) -> Vec<Turn<'m, 'v>> {
+    let turns = moving.iter().enumerate();
+    let mut turns: Vec<Turn<'_, '_>> = turns
+        .map(|(number, moving)| Turn { number, moving })
+        .collect();
+    turns.sort_unstable_by(|a, b| {
+        let place = |turn: &Turn<'_, '_>| Driven::of(turn.moving);
+        let begin = a.moving.begin.total_cmp(&b.moving.begin);
+        let order = place(a).cmp(&place(b)).then(begin);
+        order.then(a.number.cmp(&b.number))
+    });
+    turns
 }

@@ -10,7 +10,7 @@ use syntax::TextRange;
 
 use super::super::index::{Part, Place};
 use super::super::site::Site;
-use super::{ChannelPlace, Moving, measure, rounded};
+use super::{ChannelPlace, Moving, Turn, measure, rounded};
 use crate::{Finding, codes};
 
 /// A property of a node.
@@ -35,15 +35,12 @@ impl Driven {
 }
 
 /// What an animation drives, each with the first channel that does, in order.
-pub(super) fn driven(moving: &[Moving<'_>]) -> Vec<(Driven, ChannelPlace)> {
-    let mut driven: Vec<_> = moving
-        .iter()
-        .map(|one| (Driven::of(one), one.channel))
-        .collect();
-    // Stable: the first in the document stays the first.
-    driven.sort_by_key(|(driven, _)| *driven);
-    driven.dedup_by_key(|(driven, _)| *driven);
-    driven
+pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, ChannelPlace)> {
+    let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
+    let first = of_one.filter_map(|turns| turns.iter().min_by_key(|turn| turn.number));
+    first
+        .map(|turn| (Driven::of(turn.moving), turn.moving.channel))
+        .collect()
 }
 
 /// Which animations drive what.

@@ -6,7 +6,8 @@ use glam::DVec3;
 use syntax::TextEdit;
 
 use super::super::site::Site;
-use super::{Moving, measure, rounded, written};
+use super::contested::Driven;
+use super::{Moving, Turn, measure, rounded, written};
 use crate::{Finding, Fix, Trust, codes};
 
 /// Seconds: less is rounding.
@@ -14,16 +15,13 @@ const INSTANT: f64 = 1e-6;
 /// Metres, degrees or factors: less nobody sees.
 const VISIBLE: f64 = 1e-6;
 
-pub(super) fn check(site: &Site<'_>, moving: &[Moving<'_>]) -> Vec<Finding> {
-    let mut sorted: Vec<&Moving<'_>> = moving.iter().collect();
-    let place = |one: &Moving<'_>| (one.part, one.property as usize);
-    // Stable: motions that begin together stay in the order of the document.
-    sorted.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
-    let pairs = sorted
+pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<Finding> {
+    let pairs = turns
         .windows(2)
-        .filter(|pair| place(pair[0]) == place(pair[1]));
+        .map(|pair| (pair[0].moving, pair[1].moving));
     pairs
-        .filter_map(|pair| between(site, pair[0], pair[1]))
+        .filter(|(before, after)| Driven::of(before) == Driven::of(after))
+        .filter_map(|(before, after)| between(site, before, after))
         .collect()
 }
 

@@ -1,14 +1,13 @@
 //! Parts whose first motion starts elsewhere than they rest in the scene.
 
 use dialect::{EndValue, Property, Quantity};
-use foldhash::HashMap;
 use glam::DVec3;
 use scene::{Rest, Scene, rotation};
 use syntax::TextEdit;
 
 use super::super::site::Site;
 use super::contested::Driven;
-use super::{Moving, Nodes, measure, rounded, written};
+use super::{Moving, Nodes, Turn, measure, rounded, written};
 use crate::nodes::{rest_value, row, tidy_value};
 use crate::spot::value_at;
 use crate::{Finding, Fix, Trust, codes};
@@ -24,18 +23,13 @@ pub(super) fn check(
     site: &Site<'_>,
     scene: &Scene,
     nodes: &Nodes,
-    moving: &[Moving<'_>],
+    turns: &[Turn<'_, '_>],
 ) -> Vec<(Driven, Finding)> {
-    let mut first: HashMap<Driven, &Moving<'_>> = HashMap::default();
-    for motion in moving {
-        let known = first.entry(Driven::of(motion)).or_insert(motion);
-        if motion.begin < known.begin {
-            *known = motion;
-        }
-    }
-    let suspects = first.into_iter().filter_map(|(driven, motion)| {
-        let rest = &scene[nodes.get(motion.part)?].rest;
-        Some((driven, finding(site, rest, motion)?))
+    let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
+    let first = of_one.filter_map(|turns| turns.first());
+    let suspects = first.filter_map(|Turn { moving, .. }| {
+        let rest = &scene[nodes.get(moving.part)?].rest;
+        Some((Driven::of(moving), finding(site, rest, moving)?))
     });
     suspects.collect()
 }
