@@ -126,7 +126,7 @@
                       (emacs-test-wait (lambda () (and told (string-match-p "<channel target property" told)))) told))
   (emacs-test-feature "attributes")
   (if (not (file-exists-p (expand-file-name "editor-clients/preview-page/built/page.js" emacs-test-project)))
-      (princ "SKIPPED: the live preview in Emacs, its page is not built\n")
+      (princ "SKIPPED: the live preview in Emacs, its page is not built\nUNTRIED preview\n")
     (let ((address (trunnion-preview)))
       (emacs-test-check "the live preview is served"
                         (with-current-buffer (url-retrieve-synchronously address t t 15)

@@ -207,7 +207,7 @@ def run(kakoune: Terminal) -> None:
                play, kakoune.screen)
         feature("preview", before)
     else:
-        print("SKIPPED: the live preview in Kakoune, its page is not built")
+        print("SKIPPED: the live preview in Kakoune, its page is not built\nUNTRIED preview")
 
     before = failed()
 

@@ -70,7 +70,7 @@ end
 -- Carries out the lens "play" above an animation.
 local function preview()
   if vim.fn.filereadable(project .. '/editor-clients/preview-page/built/page.js') == 0 then
-    return say('SKIPPED: the live preview in Neovim 0.7, its page is not built')
+    return say('SKIPPED: the live preview in Neovim 0.7, its page is not built\nUNTRIED preview')
   end
   vim.ui.select = function(items, options, choose)
     for _, item in ipairs(items) do

@@ -1,5 +1,5 @@
 // The table of editors and features in editor-clients/README.md, made of what the tests of the editors have printed: lines
-// `FEATURE name`. Run as: node tests/editors/table.mjs FOLDER_OF_LOGS [--write]
+// `FEATURE name`, and `UNTRIED name` for what could not be tested here. Run as: node tests/editors/table.mjs FOLDER_OF_LOGS [--write]
 //
 // An editor whose tests did not run, or did not pass, keeps its column. Without --write, a table that says something else fails.
 
@@ -49,7 +49,7 @@ function known(text) {
     return found;
 }
 
-/** The features that an editor's tests have told of; nothing if they did not run to a good end. */
+/** The features that an editor's tests have shown, and those that they had to leave out; nothing if they did not run to a good end. */
 function told({ name, log }, logs) {
     const [printed, status] = [path.join(logs, `${log}.log`), path.join(logs, `${log}.status`)];
     const outcome = existsSync(status) ? readFileSync(status, "utf8").trim() : "";
@@ -58,18 +58,21 @@ function told({ name, log }, logs) {
         console.log(`${name}: ${why}, so its column stays as it is.`);
         return undefined;
     }
-    const words = [...readFileSync(printed, "utf8").matchAll(/FEATURE ([a-z]+)/g)].map((match) => match[1]);
-    const strange = words.find((feature) => !(feature in features));
+    const text = readFileSync(printed, "utf8");
+    const after = (word) => [...text.matchAll(new RegExp(`${word} ([a-z]+)`, "g"))].map((match) => match[1]);
+    const [shown, leftOut] = [after("FEATURE"), after("UNTRIED")];
+    const strange = [...shown, ...leftOut].find((feature) => !(feature in features));
     if (strange) throw new Error(`${printed} tells of a feature that the table does not have: ${strange}`);
-    return words;
+    return { shown, leftOut };
 }
 
 function column(editor, logs, before) {
     const found = told(editor, logs);
     return Object.entries(features).map(([feature, row]) => {
-        if (found?.includes(feature)) return "tested";
+        if (found?.shown.includes(feature)) return "tested";
         if (editor.cannot.includes(feature)) return "–";
-        return found ? "untested" : (before[editor.name]?.[row] ?? "untested");
+        const asBefore = !found || found.leftOut.includes(feature);
+        return (asBefore && before[editor.name]?.[row]) || "untested";
     });
 }
 
