@@ -95,6 +95,10 @@ test("a control is moved by keyboard, and the track width on the page follows", 
     const page = await open(await preview(machine));
     await drawn(page);
     await reads(track(page), "2.6 m");
+    const ranges = page.locator(".ranges").first();
+    for (const [end, text] of [["start", "2.6 m"], ["end", "3.24 m"], ["least", "2.6 m"], ["most", "3.24 m"]]) {
+        await reads(ranges.locator(`[data-range=${end}]`), text);
+    }
     await picture(page, "rest");
     const slider = page.getByRole("slider", { name: /^Raise mast/ });
     await slider.focus();
@@ -168,6 +172,11 @@ test("the page follows the saved file, and shows what is wrong instead of a blan
         // A tenth of a second is the aim; the bound leaves room for a busy machine.
         assert.ok(times[5] < 1000, String(times));
     }
+    // How wide it gets follows, too.
+    save(machine, text.replace('to="1.62 0 0"', 'to="1.92 0 0"'));
+    await reads(page.locator("[data-range=most]"), "3.54 m");
+    save(machine, text);
+    await reads(page.locator("[data-range=most]"), "3.24 m");
     // The focus has stayed where it was.
     assert.match(await page.evaluate(() => document.activeElement.id), /^control-/);
 
@@ -225,6 +234,11 @@ test("meshes come from a GLB file and from buffers beside the scene, and from no
     const page = await open(await preview(path.join(inner, "a.machine.xml")));
     await drawn(page);
     assert.deepEqual(page.faults, []);
+    // A buffer that changes alone is read again, and its meshes with it.
+    const again = page.waitForRequest((request) => request.url().endsWith("buffer/0"));
+    save(path.join(inner, "data/two words.bin"), bytes);
+    await again;
+    await drawn(page);
     // Any number of zeros can be asked for in a few bytes.
     const many = [...scene.accessors, { componentType: 5126, type: "VEC3", count: 2_000_000_000 }];
     save(path.join(inner, "bram-6.gltf"), JSON.stringify({ ...scene, accessors: many }));

@@ -3,7 +3,7 @@
 import { Panel } from "./panel.js";
 import { Picture } from "./picture.js";
 import { Settings } from "./settings.js";
-import { machineAfter, pose } from "./server.js";
+import { machineAfter, pose, tracks } from "./server.js";
 
 const notice = document.getElementById("notice");
 const picture = new Picture(document.getElementById("stage"));
@@ -29,13 +29,28 @@ async function showPose() {
             const posed = await pose(settings.query());
             // A newer definition is on its way, and with it a new question.
             if (!posed || posed.revision !== shown?.revision) continue;
-            picture.pose(posed.moved);
-            panel.showMeasured(posed.measured);
+            showPosed(posed);
         } while (askAgain);
     } catch {
         // The loop below tells that the server is gone.
     } finally {
         asking = false;
+    }
+}
+
+function showPosed({ moved, measured }) {
+    picture.pose(moved);
+    panel.showMeasured(measured);
+}
+
+/** Takes longer than a pose on large machines, and nobody waits for it. */
+async function showTracks() {
+    const shown = facts;
+    try {
+        const wide = await tracks();
+        if (wide && wide.revision === shown.revision && shown === facts) panel.showTracks(wide.axles);
+    } catch {
+        // As above.
     }
 }
 
@@ -70,7 +85,9 @@ function show(next) {
         notice.textContent = trouble;
     });
     highlight();
-    showPose();
+    if (next.query === settings.query()) showPosed(next.posed);
+    else showPose();
+    showTracks();
 }
 
 // An address that ends in #play=NAME has that animation played, unless its reader likes no motion.
@@ -89,7 +106,7 @@ async function follow() {
     let first = true;
     for (;;) {
         try {
-            const next = await machineAfter(revision);
+            const next = await machineAfter(revision, settings.query());
             if (!next) continue;
             revision = next.revision;
             show(next);

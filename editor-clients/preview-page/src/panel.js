@@ -15,10 +15,29 @@ function message(text) {
     return text.split("`").map((piece, at) => (at % 2 ? element("code", {}, piece) : piece));
 }
 
+/** A row for each control: the track width at both ends of its travel, and the least and the greatest on the way. */
+function ranges({ of, controls }) {
+    const head = ["Control", "0 %", "100 %", "least", "greatest"].map((text) => element("th", { scope: "col" }, text));
+    const row = ({ control, start, end, least, most }) => {
+        const numbers = [["start", start], ["end", end], ["least", least], ["most", most]];
+        const cells = numbers.map(([name, text]) => {
+            const cell = element("td", {}, text);
+            cell.dataset.range = name;
+            return cell;
+        });
+        return element("tr", {}, element("th", { scope: "row" }, control), ...cells);
+    };
+    const table = element("table", {}, element("thead", {}, element("tr", {}, ...head)), element("tbody", {}, ...controls.map(row)));
+    table.setAttribute("aria-label", `${of}, over each control's travel`);
+    return table;
+}
+
 const WORST_FIRST = ["error", "warning", "information", "hint"];
 
 export class Panel {
     #settings;
+    #measured = [];
+    #axles = []; // whose track some control changes
     #chosen; // told which animation somebody is busy with
     #rows = [];
 
@@ -67,10 +86,22 @@ export class Panel {
     }
 
     showMeasured(measured) {
-        const rows = measured.flatMap(({ key, of, value }) => {
+        this.#measured = measured;
+        this.#write();
+    }
+
+    /** How wide the track gets, beside how wide it is. */
+    showTracks(axles) {
+        this.#axles = axles;
+        this.#write();
+    }
+
+    #write() {
+        const rows = this.#measured.flatMap(({ key, of, value }) => {
             const number = element("dd", {}, value);
             number.dataset.key = key;
-            return [element("dt", {}, of), number];
+            const axle = key === "track-width" && this.#axles.find((it) => it.of === of);
+            return [element("dt", {}, of), number, ...(axle ? [element("dd", { className: "ranges" }, ranges(axle))] : [])];
         });
         part("measured").replaceChildren(...rows);
         if (rows.length === 0) part("measured").append(element("dt", { className: "none" }, "Nothing can be measured."));

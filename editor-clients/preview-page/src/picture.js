@@ -2,13 +2,16 @@
 
 import {
     AmbientLight, Box3, BoxGeometry, Color, CylinderGeometry, DirectionalLight, DoubleSide, EdgesGeometry, Group,
-    LineBasicMaterial, LineDashedMaterial, LineSegments, Matrix4, Mesh, MeshStandardMaterial, Scene, Sphere, Vector3, WebGLRenderer,
+    LineBasicMaterial, LineDashedMaterial, LineSegments, Matrix4, Mesh, MeshLambertMaterial, Scene, Sphere, Vector3,
 } from "three";
 import { View } from "./camera.js";
+import { Canvases } from "./canvases.js";
 import { openMeshes } from "./meshes.js";
 
 /** So many names can be read in a picture. */
 const MOST_LABELS = 40;
+/** Where changes are drawn coarsely: so many milliseconds after the last change the picture is drawn sharply. */
+const SHARPEN_AFTER = 200;
 /** Triangles; what goes beyond stays a box. */
 const MOST_TRIANGLES = 5_000_000;
 
@@ -16,7 +19,7 @@ export class Picture {
     #stage;
     #labels = document.getElementById("labels");
     #names = document.getElementById("names");
-    #renderer;
+    #canvases = null; // without 3D, numbers and problems are still worth showing
     #scene = new Scene();
     #machine = new Group();
     #view;
@@ -26,13 +29,15 @@ export class Picture {
     #meshesOf = null; // of which file the meshes are shown
     #loading = 0;
     #waiting = false;
+    #shape = null; // of the machine that is shown, as text
+    #sharpening = null; // a timer
 
     constructor(stage) {
         this.#stage = stage;
         try {
-            this.#renderer = new WebGLRenderer({ canvas: document.getElementById("canvas"), antialias: drawsFast(), alpha: true });
+            this.#canvases = new Canvases(document.getElementById("canvas"));
         } catch {
-            this.#renderer = null; // numbers and problems are still worth showing
+            // The first machine that is shown has this told.
         }
         const above = new DirectionalLight(0xffffff, 1.6);
         this.#light = above;
@@ -49,6 +54,13 @@ export class Picture {
     /** Takes up a machine, which is drawn with the pose that follows. `trouble` is told, in a sentence, what could not be drawn. */
     show(machine, trouble) {
         const first = this.#facts === null;
+        // Mostly an edit changes motions and numbers, and nothing that has to be made anew.
+        const shape = shapeOf(machine);
+        if (shape === this.#shape) {
+            this.#facts = machine;
+            return;
+        }
+        this.#shape = shape;
         const known = this.#nodes;
         this.#facts = machine;
         this.#nodes = new Map();
@@ -72,7 +84,7 @@ export class Picture {
         for (const { group, rest } of this.#nodes.values()) group.matrix.copy(rest);
         this.#frame(first);
         if (!meshesStay) this.#load(machine, trouble);
-        if (!this.#renderer) trouble("This browser draws no 3D (WebGL is off): the numbers are right all the same.");
+        if (!this.#canvases) trouble("This browser draws no 3D (WebGL is off): the numbers are right all the same.");
     }
 
     /** Puts the nodes that do not rest where they are. */
@@ -199,8 +211,8 @@ export class Picture {
         const colour = (name) => new Color(style.getPropertyValue(name).trim());
         const dark = matchMedia("(prefers-color-scheme: dark)").matches;
         this.#materials ??= {
-            still: new MeshStandardMaterial({ side: DoubleSide, roughness: 0.9, flatShading: true }),
-            moved: new MeshStandardMaterial({ side: DoubleSide, roughness: 0.9, flatShading: true }),
+            still: new MeshLambertMaterial({ side: DoubleSide, flatShading: true }),
+            moved: new MeshLambertMaterial({ side: DoubleSide, flatShading: true }),
             outline: new LineDashedMaterial({ dashSize: 0.1, gapSize: 0.07 }),
             // A wheel is seen through whatever covers it.
             wheel: new LineBasicMaterial({ depthTest: false }),
@@ -215,14 +227,15 @@ export class Picture {
     #resize() {
         const { clientWidth: wide, clientHeight: high } = this.#stage;
         if (!wide || !high) return;
-        this.#renderer?.setPixelRatio(Math.min(2, devicePixelRatio));
-        this.#renderer?.setSize(wide, high, false);
+        this.#canvases?.resize(wide, high);
         this.#view.resize(wide / high);
         this.draw();
     }
 
     /** Once before the next frame, however often it is asked for. */
-    draw() {
+    draw(isSharp = false) {
+        clearTimeout(this.#sharpening);
+        if (!isSharp && this.#canvases?.isCoarse) this.#sharpening = setTimeout(() => this.draw(true), SHARPEN_AFTER);
         if (this.#waiting) return;
         this.#waiting = true;
         requestAnimationFrame(() => {
@@ -232,7 +245,7 @@ export class Picture {
             this.#light.position.copy(camera.position).sub(this.#view.middle).normalize().addScaledVector(this.#view.up, 0.8);
             const size = this.#view.radius;
             Object.assign(this.#materials.outline, { dashSize: size * 0.025, gapSize: size * 0.018 });
-            this.#renderer?.render(this.#scene, camera);
+            this.#canvases?.draw(this.#scene, camera, isSharp);
             this.#placeLabels(camera);
         });
     }
@@ -258,11 +271,9 @@ export class Picture {
     }
 }
 
-/** Whether there is a graphics card. Without one, smooth edges would take longer than everything else together. */
-function drawsFast() {
-    const probe = document.createElement("canvas").getContext("webgl2", { failIfMajorPerformanceCaveat: true });
-    probe?.getExtension("WEBGL_lose_context")?.loseContext();
-    return probe !== null;
+/** What of a machine has to be made anew when it changes. */
+function shapeOf({ right, up, forward, meshes, drawn, wheels, animations }) {
+    return JSON.stringify([right, up, forward, meshes, drawn, wheels, animations.map(({ moved }) => moved)]);
 }
 
 /** Whether a node hangs on one of the moved ones, or is one. */

@@ -8,14 +8,14 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread;
-use std::time::{Duration, SystemTime};
+use std::time::Duration;
 
 use ide::Finding;
 use project::{CONFIG_FILE_NAME, Files, SceneState, View, Workspace};
 
 use super::definition::{self, Failure};
 use super::output;
-use crate::preview::{self, Host, Subject};
+use crate::preview::{self, Host, Referred, Stamp, Subject};
 
 /// Show a machine in 3D in the browser, with its controls to be moved
 ///
@@ -66,10 +66,10 @@ fn serve(file: &Path) -> Result<std::convert::Infallible, Failure> {
     let host = Host::start().map_err(failed)?;
     let address = host.show(saved.clone()).map_err(failed)?;
     output::print(|out| writeln!(out, "{address}"), ExitCode::SUCCESS);
-    let mut known = saved.stamps();
+    let mut known = saved.stamps(host.referred());
     loop {
         thread::sleep(PACE);
-        let now = saved.stamps();
+        let now = saved.stamps(host.referred());
         if now != known {
             saved.read();
             // What the definition now names is looked at as it was before it was read.
@@ -92,8 +92,6 @@ struct State {
     /// Why it could not be read.
     trouble: Option<String>,
 }
-
-type Stamp = (PathBuf, Option<(u64, Option<SystemTime>)>);
 
 impl Saved {
     fn state(&self) -> MutexGuard<'_, State> {
@@ -125,7 +123,7 @@ impl Saved {
     }
 
     /// Size and age of every file that the page depends on.
-    fn stamps(&self) -> Vec<Stamp> {
+    fn stamps(&self, referred: &Referred) -> Vec<(PathBuf, Stamp)> {
         let mut files: BTreeSet<PathBuf> = self
             .path
             .ancestors()
@@ -135,17 +133,17 @@ impl Saved {
         files.insert(self.path.clone());
         if let Ok(view) = self.known() {
             files.extend(view.settings.config.dialects.iter().cloned());
-            files.extend(scene_file(&view));
+            if let Some(scene) = scene_file(&view) {
+                let largest = view.settings.config.limits.scene.bytes();
+                files.extend(referred.by(&scene, largest).iter().cloned());
+                files.insert(scene);
+            }
         }
-        let disk = Files::default();
-        let stamp = |file: &Path| {
-            let about = disk.about(file).ok()?;
-            Some((about.size, about.modified))
-        };
-        files
-            .into_iter()
-            .map(|file| (file.clone(), stamp(&file)))
-            .collect()
+        let stamped = files.into_iter().map(|file| {
+            let stamp = preview::stamp(&file);
+            (file, stamp)
+        });
+        stamped.collect()
     }
 }
 

@@ -12,7 +12,7 @@ use tokio::task;
 
 use super::Subject;
 use super::host::Pages;
-use super::{facts, files, page, poses};
+use super::{facts, files, page, poses, tracks};
 use crate::loopback::{self, Answer, is_for, refused};
 
 /// So long a page waits for a change; then it asks again.
@@ -49,11 +49,17 @@ pub(super) async fn to(request: Request<Incoming>, own: SocketAddr, pages: Arc<P
                 return refused(StatusCode::NO_CONTENT);
             }
             let now = *revision.borrow();
-            json(subject, move |subject| facts::of(subject, now)).await
+            let tell =
+                move |subject: &dyn Subject| facts::of(subject, now, pages.referred(), &query);
+            json(subject, tell).await
         }
         "pose" => {
             let now = *pages.revision().borrow();
             json(subject, move |subject| poses::of(subject, now, &query)).await
+        }
+        "tracks" => {
+            let now = *pages.revision().borrow();
+            json(subject, move |subject| tracks::of(subject, now)).await
         }
         "scene" => bytes(subject, files::scene).await,
         _ => match asked.strip_prefix("buffer/").map(str::parse) {
@@ -65,7 +71,8 @@ pub(super) async fn to(request: Request<Incoming>, own: SocketAddr, pages: Arc<P
 
 /// Waits for a revision other than the one that the page knows.
 async fn has_news(revision: &mut watch::Receiver<u64>, query: &str) -> bool {
-    let known = query.strip_prefix("after=").and_then(|it| it.parse().ok());
+    let mut words = query.split('&');
+    let known = words.find_map(|word| word.strip_prefix("after=")?.parse().ok());
     let news = revision.wait_for(|now| Some(*now) != known);
     matches!(tokio::time::timeout(WAIT, news).await, Ok(Ok(_)))
 }

@@ -13,6 +13,8 @@ use scene::NodeIndex;
 use serde::Serialize;
 
 use super::Subject;
+use super::files::{self, Referred};
+use super::poses::{self, Posed};
 use crate::cli::measures::rounded;
 use crate::cli::subject::Subject as Named;
 
@@ -29,6 +31,8 @@ pub(super) struct Facts {
     problems: Vec<Problem>,
     more_problems: usize,
     machine: Option<Machine>,
+    /// In the pose that was asked for.
+    posed: Option<Posed>,
 }
 
 #[derive(Debug, Serialize)]
@@ -45,7 +49,7 @@ struct Machine {
     right: [f64; 3],
     up: [f64; 3],
     forward: [f64; 3],
-    /// Changes when the scene's file does. None: the scene has no meshes that the page can read.
+    /// Changes when the scene's file does, or one that it refers to. None: the scene has no meshes that the page can read.
     meshes: Option<String>,
     /// Of the whole scene.
     nodes: usize,
@@ -104,8 +108,9 @@ struct Control {
     time: Option<String>,
 }
 
-/// Everything of a machine that its poses do not change.
-pub(super) fn of(subject: &dyn Subject, revision: u64) -> Facts {
+/// Everything of a machine that its poses do not change, and one pose, so that nobody has to ask once more after an
+/// edit; see [`poses::of`] for `query`.
+pub(super) fn of(subject: &dyn Subject, revision: u64, referred: &Referred, query: &str) -> Facts {
     // Whoever sees the page knows where the file is.
     let file = subject.file();
     let file = PathBuf::from(file.file_name().unwrap_or(file.as_os_str()));
@@ -116,21 +121,28 @@ pub(super) fn of(subject: &dyn Subject, revision: u64) -> Facts {
         problems: Vec::new(),
         more_problems: 0,
         machine: None,
+        posed: None,
     };
     let view = match subject.view() {
         Ok(view) => view,
         Err(trouble) => return empty(Some(trouble)),
     };
-    let machine = Named::of(&file, &view).map(|named| machine(&named, loaded(&view)));
-    let (machine, trouble) = match machine {
-        Ok(machine) => (Some(machine), None),
-        Err(failure) => (None, Some(failure.message)),
+    let largest = view.settings.config.limits.scene.bytes();
+    let meshes =
+        loaded(&view).and_then(|scene| meshes(&scene.path, &referred.by(&scene.path, largest)));
+    let (machine, posed, trouble) = match Named::of(&file, &view) {
+        Ok(named) => {
+            let posed = poses::of_machine(&named, revision, query);
+            (Some(machine(&named, meshes)), Some(posed), None)
+        }
+        Err(failure) => (None, None, Some(failure.message)),
     };
     let findings = subject.findings(&view);
     Facts {
         problems: problems(&view, &findings),
         more_problems: findings.len().saturating_sub(MOST_PROBLEMS),
         machine,
+        posed,
         ..empty(trouble)
     }
 }
@@ -155,7 +167,7 @@ pub(super) fn loaded(view: &View) -> Option<&SceneFile> {
     Some(file)
 }
 
-fn machine(named: &Named<'_>, file: Option<&SceneFile>) -> Machine {
+fn machine(named: &Named<'_>, meshes: Option<String>) -> Machine {
     let rig = named.rig();
     let axes = named.dialect.notation.axes;
     let drawn = drawn(&rig);
@@ -164,7 +176,7 @@ fn machine(named: &Named<'_>, file: Option<&SceneFile>) -> Machine {
         right: axes.right.vector(),
         up: axes.up.vector(),
         forward: axes.forward.vector(),
-        meshes: file.and_then(|file| stamp(&file.path)),
+        meshes,
         nodes: rig.scene.nodes.len(),
         left_out: wanted - drawn.len(),
         drawn: drawn.into_iter().map(|id| at_rest(&rig, id)).collect(),
@@ -270,20 +282,23 @@ fn contested(named: &Named<'_>, rig: &Rig<'_>) -> Vec<String> {
         .collect()
 }
 
-/// Length and age of a file, if it looks like glTF.
-fn stamp(path: &Path) -> Option<String> {
+/// A mark of the state of a scene's file and of those that it refers to, if it looks like glTF.
+fn meshes(scene: &Path, referred: &[PathBuf]) -> Option<String> {
     let mut head = [0; 64];
-    let mut file = File::open(path).ok()?;
-    let read = file.read(&mut head).ok()?;
+    let read = File::open(scene).ok()?.read(&mut head).ok()?;
     let head = head[..read].trim_ascii_start();
     let head = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head);
     if !head.starts_with(b"glTF") && !head.trim_ascii_start().starts_with(b"{") {
         return None;
     }
-    let about = file.metadata().ok()?;
-    let modified = about.modified().ok()?;
-    let age = modified.duration_since(SystemTime::UNIX_EPOCH).ok()?;
-    Some(format!("{}-{}", about.len(), age.as_nanos()))
+    let files = std::iter::once(scene).chain(referred.iter().map(PathBuf::as_path));
+    let marks = files.map(|file| {
+        let (size, modified) = files::stamp(file)?;
+        let age = modified?.duration_since(SystemTime::UNIX_EPOCH).ok()?;
+        Some(format!("{size}-{}", age.as_nanos()))
+    });
+    let marks: Vec<String> = marks.map(Option::unwrap_or_default).collect();
+    Some(marks.join(" "))
 }
 
 #[cfg(test)]

@@ -1,6 +1,9 @@
 //! The files that a page may have: the machine's scene, and the buffers that this names beside itself.
 
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
 
 use project::Files;
 use serde::Deserialize;
@@ -27,19 +30,71 @@ pub(super) fn buffer(subject: &dyn Subject, place: usize) -> Option<Vec<u8>> {
     read(&beside(scene, &name)?, largest)
 }
 
+/// Size and age of a file; None if it is not there.
+pub(crate) type Stamp = Option<(u64, Option<SystemTime>)>;
+
+pub(crate) fn stamp(file: &Path) -> Stamp {
+    let about = Files::default().about(file).ok()?;
+    Some((about.size, about.modified))
+}
+
+/// The files that scenes refer to, looked up once for each state of a scene.
+#[derive(Debug, Default)]
+pub(crate) struct Referred {
+    known: Mutex<HashMap<PathBuf, (Stamp, Arc<[PathBuf]>)>>,
+}
+
+impl Referred {
+    /// The buffers and images that a scene names in its folder or below, there or not. What is in an archive changes
+    /// with the archive only, so none are told of a scene there.
+    pub(crate) fn by(&self, scene: &Path, largest: u64) -> Arc<[PathBuf]> {
+        if project::inside(scene).is_some() {
+            return Arc::default();
+        }
+        let now = stamp(scene);
+        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        match known.get(scene) {
+            Some((then, files)) if *then == now => Arc::clone(files),
+            _ => {
+                let files: Arc<[PathBuf]> = referred(scene, largest).unwrap_or_default().into();
+                known.insert(scene.to_path_buf(), (now, Arc::clone(&files)));
+                files
+            }
+        }
+    }
+}
+
+fn referred(scene: &Path, largest: u64) -> Option<Vec<PathBuf>> {
+    let folder = scene.parent()?;
+    let listing = listing(&read(scene, largest)?)?;
+    let names = listing.buffers.into_iter().chain(listing.images);
+    let names = names.filter_map(|it| it.uri);
+    let paths = names.filter_map(|name| leads_to(scene, &name));
+    Some(paths.filter(|path| path.starts_with(folder)).collect())
+}
+
+/// What a glTF file lists with names of files.
+#[derive(Deserialize)]
+struct Listing {
+    #[serde(default)]
+    buffers: Vec<Named>,
+    #[serde(default)]
+    images: Vec<Named>,
+}
+
+#[derive(Deserialize)]
+struct Named {
+    uri: Option<String>,
+}
+
+fn listing(scene: &[u8]) -> Option<Listing> {
+    serde_json::from_slice(json_of(scene)?).ok()
+}
+
 /// The buffers' URIs as they are written.
 fn buffer_names(scene: &[u8]) -> Option<Vec<Option<String>>> {
-    #[derive(Deserialize)]
-    struct Listing {
-        #[serde(default)]
-        buffers: Vec<Buffer>,
-    }
-    #[derive(Deserialize)]
-    struct Buffer {
-        uri: Option<String>,
-    }
-    let listing: Listing = serde_json::from_slice(json_of(scene)?).ok()?;
-    Some(listing.buffers.into_iter().map(|it| it.uri).collect())
+    let buffers = listing(scene)?.buffers;
+    Some(buffers.into_iter().map(|it| it.uri).collect())
 }
 
 /// The JSON of a glTF or GLB file (glTF 2.0, section 4.4: after a header of 12 bytes, a chunk's length, kind and data).
@@ -53,8 +108,7 @@ fn json_of(scene: &[u8]) -> Option<&[u8]> {
 
 /// Where a relative URI of the scene leads, if that is a file in its folder or below, links followed.
 fn beside(scene: &Path, name: &str) -> Option<PathBuf> {
-    let path = Url::from_file_path(scene).ok()?.join(name).ok()?;
-    let path = path.to_file_path().ok()?;
+    let path = leads_to(scene, name)?;
     let folder = scene.parent()?;
     if project::inside(scene).is_some() {
         // There are no links in archives, and the URL has no `..` left.
@@ -63,6 +117,12 @@ fn beside(scene: &Path, name: &str) -> Option<PathBuf> {
     let path = path.canonicalize().ok()?;
     path.starts_with(folder.canonicalize().ok()?)
         .then_some(path)
+}
+
+/// Where a URI of the scene leads, wherever that is.
+fn leads_to(scene: &Path, name: &str) -> Option<PathBuf> {
+    let path = Url::from_file_path(scene).ok()?.join(name).ok()?;
+    path.to_file_path().ok()
 }
 
 fn read(path: &Path, largest: u64) -> Option<Vec<u8>> {
@@ -112,6 +172,28 @@ mod tests {
             std::os::unix::fs::symlink(outside, folder.join("machines/link.bin")).unwrap();
             assert_eq!(beside(&scene, "link.bin"), None);
         }
+        fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn files_that_a_scene_refers_to_are_told_there_or_not_and_looked_up_again_when_it_changes() {
+        let folder = std::env::temp_dir().join(format!("trunnion-referred-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let scene = folder.join("a.gltf");
+        let referred = Referred::default();
+        let named = |text: &str| {
+            fs::write(&scene, text).unwrap();
+            let files = referred.by(&scene, 1000);
+            let inside = files.iter().map(|file| file.strip_prefix(&folder).unwrap());
+            inside.map(Path::to_path_buf).collect::<Vec<_>>()
+        };
+        let text = r#"{"buffers":[{"uri":"a%20b.bin"},{"uri":"data:,x"},{"uri":"../c.bin"},{}],"images":[{"uri":"d.png"}]}"#;
+        assert_eq!(named(text), ["a b.bin", "d.png"].map(PathBuf::from));
+        assert_eq!(
+            named(r#"{"buffers":[{"uri":"e.bin"}]}"#),
+            ["e.bin"].map(PathBuf::from)
+        );
+        assert_eq!(named("<limbs/>"), [""; 0].map(PathBuf::from));
         fs::remove_dir_all(&folder).unwrap();
     }
 

@@ -9,6 +9,7 @@ use tokio::sync::watch;
 
 use super::Subject;
 use super::answers;
+use super::files::Referred;
 use crate::loopback;
 
 /// Serves pages until the process ends.
@@ -24,6 +25,7 @@ pub(super) struct Pages {
     subjects: Mutex<HashMap<String, Arc<dyn Subject>>>,
     /// Counts up whenever a definition may have changed.
     revision: watch::Sender<u64>,
+    referred: Referred,
 }
 
 impl Host {
@@ -35,6 +37,7 @@ impl Host {
         let pages = Arc::new(Pages {
             subjects: Mutex::default(),
             revision: watch::Sender::new(1),
+            referred: Referred::default(),
         });
         let served = pages.clone();
         let answer = move |request, own| answers::to(request, own, served.clone()).boxed();
@@ -56,6 +59,11 @@ impl Host {
         Ok(address)
     }
 
+    /// The files that scenes refer to.
+    pub(crate) fn referred(&self) -> &Referred {
+        self.pages.referred()
+    }
+
     /// Something may have changed: pages look again.
     pub(crate) fn changed(&self) {
         self.pages.revision.send_modify(|revision| *revision += 1);
@@ -69,6 +77,10 @@ impl Pages {
 
     pub(super) fn subject(&self, token: &str) -> Option<Arc<dyn Subject>> {
         self.subjects().get(token).cloned()
+    }
+
+    pub(super) fn referred(&self) -> &Referred {
+        &self.referred
     }
 
     pub(super) fn revision(&self) -> watch::Receiver<u64> {

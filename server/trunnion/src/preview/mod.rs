@@ -1,7 +1,7 @@
 //! The live preview: a page on this computer that shows a machine in 3D and follows its definition.
 //!
 //! [`host`] opens a port and hands out addresses, [`answers`] says what each of them gets, [`facts`] what the page
-//! shows of a machine and [`poses`] where everything stands, [`files`] gives the page the scene's meshes, and no other
+//! shows of a machine and [`poses`] where everything stands, [`tracks`] how wide it gets, [`files`] gives the page the scene's meshes, and no other
 //! file. The page itself is in `editor-clients/preview-page`.
 //!
 //! All poses are calculated here, by the room `motion`: the page has world matrices to show and nothing to reckon, so
@@ -13,6 +13,7 @@ mod files;
 mod host;
 mod page;
 mod poses;
+mod tracks;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -20,6 +21,7 @@ use std::sync::Arc;
 use ide::Finding;
 use project::View;
 
+pub(crate) use files::{Referred, Stamp, stamp};
 pub(crate) use host::Host;
 pub(crate) use page::{NOT_BUILT, is_built};
 

@@ -37,14 +37,17 @@ struct Measured {
 pub(super) fn of(subject: &dyn Subject, revision: u64, query: &str) -> Option<Posed> {
     let view = subject.view().ok()?;
     let file = subject.file();
-    let named = Named::of(&file, &view).ok()?;
+    Some(of_machine(&Named::of(&file, &view).ok()?, revision, query))
+}
+
+pub(super) fn of_machine(named: &Named<'_>, revision: u64, query: &str) -> Posed {
     let rig = named.rig();
     let pose = rig.pose(&times(&rig, query));
-    Some(Posed {
+    Posed {
         revision,
         moved: moved(&rig, &pose),
-        measured: measured(&named, &rig, &pose),
-    })
+        measured: measured(named, &rig, &pose),
+    }
 }
 
 fn times(rig: &Rig<'_>, query: &str) -> Vec<(usize, f64)> {
@@ -78,24 +81,15 @@ fn measured(named: &Named<'_>, rig: &Rig<'_>, pose: &Pose) -> Vec<Measured> {
     let length = |key, of: String, metres: f64| Measured {
         key,
         of,
-        // A micrometre is noise, and must not make a number negative.
-        value: rounded(
-            named.dialect,
-            Quantity::Length,
-            (metres * 1e6).round() / 1e6 + 0.0,
-        ),
+        value: rounded(named.dialect, Quantity::Length, without_noise(metres)),
     };
     let stance = rig.stance(pose);
     let mut all: Vec<Measured> = stance
         .axles
         .iter()
         .map(|axle| {
-            let (left, right) = (named.wheel_name(axle.left), named.wheel_name(axle.right));
-            length(
-                "track-width",
-                format!("Track width, {left} to {right}"),
-                axle.width,
-            )
+            let of = track_label(named, axle.left, axle.right);
+            length("track-width", of, axle.width)
         })
         .collect();
     if let Some(metres) = rig.outer_width(pose) {
@@ -115,4 +109,15 @@ fn measured(named: &Named<'_>, rig: &Rig<'_>, pose: &Pose) -> Vec<Measured> {
         all.push(length("clearance", of, clearance.height));
     }
     all
+}
+
+/// What the page calls the track width of two wheels.
+pub(super) fn track_label(named: &Named<'_>, left: usize, right: usize) -> String {
+    let (left, right) = (named.wheel_name(left), named.wheel_name(right));
+    format!("Track width, {left} to {right}")
+}
+
+/// A micrometre is noise, and must not make a number negative.
+pub(super) fn without_noise(metres: f64) -> f64 {
+    (metres * 1e6).round() / 1e6 + 0.0
 }
