@@ -36,6 +36,9 @@ const LEAST: usize = 4;
 /// More parts are told apart by names, not by kinds.
 const MOST: usize = 12;
 
+/// So many parts that overlap with none will not become few by joining others.
+const FAR_TOO_MANY: usize = 4 * MOST;
+
 /// So many words at least are a kind's own; and so many if they could be one child that varies.
 const OWN_WORDS: usize = 3;
 const OWN_WORDS_OF_ONE: usize = 6;
@@ -250,7 +253,7 @@ impl Division {
             ToldBy::Children => OVERLAP,
             _ => OVERLAP_IF_MARKED,
         };
-        let joined = joined(sights, members, marked);
+        let joined = joined(sights, members, marked)?;
         let small: usize = joined
             .iter()
             .map(|(_, members)| members.len())
@@ -397,12 +400,13 @@ fn telling(sights: &[Sight], members: &[usize]) -> Option<Vec<Symbol>> {
     }
 }
 
-/// Joins parts whose vocabularies overlap: per kind the numbers of its parts and its members.
+/// Joins parts whose vocabularies overlap: per kind the numbers of its parts and its members. `None` if there are far too
+/// many kinds.
 fn joined(
     sights: &[Sight],
     members: BTreeMap<usize, Vec<usize>>,
     most: f64,
-) -> Vec<(Vec<usize>, Vec<usize>)> {
+) -> Option<Vec<(Vec<usize>, Vec<usize>)>> {
     let mut kinds: Vec<(Vec<usize>, Vec<usize>)> = members
         .into_iter()
         .map(|(number, members)| (vec![number], members))
@@ -413,8 +417,9 @@ fn joined(
         .iter()
         .map(|(_, members)| Profile::of(sights, members))
         .collect();
-    let mut at = 0;
-    while at < kinds.len() {
+    // Those that overlap with no other. A kind that took in another has to be compared again, the others have not.
+    let mut settled = vec![false; kinds.len()];
+    while let Some(at) = settled.iter().position(|settled| !settled) {
         let near = (0..kinds.len()).filter(|other| *other != at).find(|other| {
             let small = kinds[at].1.len().min(kinds[*other].1.len()) < LEAST;
             let overlap = match small {
@@ -425,50 +430,80 @@ fn joined(
             overlap > if small { 0.5 } else { most }
         });
         let Some(near) = near else {
-            at += 1;
+            settled[at] = true;
+            let great = kinds.iter().take(at + 1);
+            let great = great.filter(|(_, members)| members.len() >= LEAST);
+            if great.count() > FAR_TOO_MANY {
+                return None;
+            }
             continue;
         };
         let (keep, gone) = (at.min(near), at.max(near));
         let (numbers, more) = kinds.remove(gone);
-        profiles.remove(gone);
+        let profile = profiles.remove(gone);
+        settled.remove(gone);
+        settled[keep] = false;
         kinds[keep].0.extend(numbers);
         kinds[keep].1.extend(more);
-        kinds[keep].1.sort_unstable();
-        profiles[keep] = Profile::of(sights, &kinds[keep].1);
-        at = 0;
+        profiles[keep].take_in(profile);
     }
-    kinds
+    for (_, members) in &mut kinds {
+        members.sort_unstable();
+    }
+    Some(kinds)
 }
 
 /// How often the words of a vocabulary are there.
 struct Profile {
-    shares: HashMap<Word, f64>,
+    /// Per word in how many documents it is.
+    counts: HashMap<Word, u32>,
+    documents: u32,
 }
 
 impl Profile {
     fn of(sights: &[Sight], members: &[usize]) -> Self {
-        let mut shares: HashMap<Word, f64> = HashMap::new();
+        let mut counts: HashMap<Word, u32> = HashMap::new();
         for word in members.iter().flat_map(|at| &sights[*at].words) {
-            *shares.entry(*word).or_default() += 1.0 / members.len() as f64;
+            *counts.entry(*word).or_default() += 1;
         }
-        Self { shares }
+        Self {
+            counts,
+            documents: members.len() as u32,
+        }
+    }
+
+    /// Adds the words of other documents.
+    fn take_in(&mut self, other: Self) {
+        for (word, count) in other.counts {
+            *self.counts.entry(word).or_default() += count;
+        }
+        self.documents += other.documents;
     }
 
     fn share(&self, word: &Word) -> f64 {
-        self.shares.get(word).copied().unwrap_or(0.0)
+        self.of_all(self.counts.get(word).copied().unwrap_or(0))
+    }
+
+    fn of_all(&self, count: u32) -> f64 {
+        f64::from(count) / f64::from(self.documents.max(1))
+    }
+
+    /// The words with the share of documents that have them.
+    fn shares(&self) -> impl Iterator<Item = (&Word, f64)> {
+        let counts = self.counts.iter();
+        counts.map(|(word, count)| (word, self.of_all(*count)))
     }
 
     /// The share of what both say that both say.
     fn overlap(&self, other: &Self) -> f64 {
         let (mut both, mut all) = (0.0, 0.0);
-        for (word, share) in &self.shares {
+        for (word, share) in self.shares() {
             both += share.min(other.share(word));
             all += share.max(other.share(word));
         }
         let only_there = other
-            .shares
-            .iter()
-            .filter(|(word, _)| !self.shares.contains_key(*word));
+            .shares()
+            .filter(|(word, _)| !self.counts.contains_key(*word));
         all += only_there.map(|(_, share)| share).sum::<f64>();
         if all == 0.0 { 1.0 } else { both / all }
     }
@@ -480,10 +515,10 @@ impl Profile {
             false => (other, self),
         };
         let shared = small
-            .shares
+            .counts
             .keys()
-            .filter(|word| great.shares.contains_key(*word));
-        match small.shares.len() {
+            .filter(|word| great.counts.contains_key(*word));
+        match small.counts.len() {
             0 => 1.0,
             all => shared.count() as f64 / all as f64,
         }
@@ -492,7 +527,7 @@ impl Profile {
     /// How much two documents that were taken at random would have in common.
     fn cohesion(&self) -> f64 {
         let (mut both, mut any) = (0.0, 0.0);
-        for share in self.shares.values() {
+        for (_, share) in self.shares() {
             both += share * share;
             any += 2.0 * share - share * share;
         }
@@ -501,10 +536,10 @@ impl Profile {
 
     /// How many words half of the documents say and hardly any other kind.
     fn own_words<'p>(&self, others: impl Iterator<Item = &'p Profile> + Clone) -> usize {
-        let is_own = |(word, share): &(&Word, &f64)| {
-            **share >= 0.5 && others.clone().all(|other| other.share(word) < 0.1)
+        let is_own = |(word, share): &(&Word, f64)| {
+            *share >= 0.5 && others.clone().all(|other| other.share(word) < 0.1)
         };
-        self.shares.iter().filter(is_own).count()
+        self.shares().filter(is_own).count()
     }
 }
 

@@ -4,6 +4,7 @@
 
 mod editor;
 mod folder;
+mod learning;
 mod null_server;
 mod parsing;
 mod servers;
@@ -14,7 +15,7 @@ use std::time::Duration;
 use acceptance::outside;
 
 /// A row's word, and what prints it.
-const ROWS: [(&str, fn()); 9] = [
+const ROWS: [(&str, fn()); 10] = [
     ("initialize", wire::initialize),
     ("open", wire::open),
     ("edit", wire::edit),
@@ -24,6 +25,7 @@ const ROWS: [(&str, fn()); 9] = [
     ("memory", wire::memory),
     ("parse", parsing::parse),
     ("folder", folder::check),
+    ("learn", learning::learn),
 ];
 
 fn main() {
