@@ -7,9 +7,6 @@
 use crate::forms::Form;
 use crate::rules::{ENOUGH, is_required};
 
-/// How sure it must be that something has to be there.
-const SURE: f64 = 0.75;
-
 /// Elements in fewer files show nothing about the library as a whole.
 const SHOWN: u32 = 3;
 
@@ -24,7 +21,8 @@ pub(crate) struct Musts {
 }
 
 impl Musts {
-    pub(crate) fn of<'f>(forms: impl IntoIterator<Item = &'f Form>) -> Self {
+    /// `sure`: how sure it must be that something has to be there, from 0 to 1.
+    pub(crate) fn of<'f>(forms: impl IntoIterator<Item = &'f Form>, sure: f64) -> Self {
         let (mut values, mut children) = (Share::default(), Share::default());
         for form in forms {
             let makeup = &form.makeup;
@@ -39,8 +37,8 @@ impl Musts {
             }
         }
         Self {
-            values: values.files(),
-            children: children.files(),
+            values: values.files(sure),
+            children: children.files(sure),
         }
     }
 }
@@ -59,9 +57,9 @@ impl Share {
     }
 
     /// The least number of files that make it sure enough (Bayes).
-    fn files(&self) -> u32 {
+    fn files(&self, sure: f64) -> u32 {
         let share = f64::from(self.always + 1) / f64::from(self.all + 2);
-        let odds = SURE / (1.0 - SURE) * (1.0 - share) / share;
+        let odds = sure / (1.0 - sure) * (1.0 - share) / share;
         ((odds - 1.0).ceil().max(1.0) as u32).min(MOST)
     }
 }
@@ -72,11 +70,17 @@ mod tests {
 
     #[test]
     fn the_more_is_left_out_the_more_files_are_asked_for() {
-        let files = |always, all| Share { always, all }.files();
+        let files = |always, all| Share { always, all }.files(0.75);
         assert_eq!(files(0, 0), 2, "nothing is known");
         assert_eq!(files(30, 40), 1);
         assert_eq!(files(20, 40), 2);
         assert_eq!(files(10, 40), 8);
         assert_eq!(files(0, 40), MOST);
+        let share = Share {
+            always: 20,
+            all: 40,
+        };
+        let surer = [0.0, 0.5, 0.9, 1.0].map(|sure| share.files(sure));
+        assert_eq!(surer, [1, 1, 9, MOST]);
     }
 }

@@ -168,7 +168,7 @@ impl Structure {
         let named = Told::of(survey, names, &paths, &files, &played);
         let documents = kinds::of(survey);
         let forms = keys::given(survey, &documents, forms);
-        let musts = Musts::of(forms.iter().map(|(form, _)| form));
+        let musts = Musts::of(forms.iter().map(|(form, _)| form), settings.required);
         let mut elements: Vec<ElementForm> = forms
             .into_iter()
             .map(|(form, keys)| element(survey, &look, &named, &musts, form, keys))

@@ -50,6 +50,11 @@ pub(crate) struct Args {
     /// closes no list, 1 closes all
     #[arg(long, value_name = "CHANCE", default_value_t = Settings::default().new_word)]
     words: f64,
+
+    /// How sure it must be that an attribute or element has to be there before it is called required; 0 calls so
+    /// whatever is there in all of a few elements, 1 only what is in all of many files
+    #[arg(long, value_name = "CHANCE", default_value_t = Settings::default().required)]
+    required: f64,
 }
 
 /// Why the command ends without having done its work, and the exit code for that.
@@ -78,14 +83,16 @@ fn learn(args: &Args) -> Result<String, Failure> {
             )));
         }
     }
-    if !(0.0..=1.0).contains(&args.words) {
-        return Err(broken(format!(
-            "--words {}: a chance is from 0 to 1",
-            args.words
-        )));
+    for (option, chance) in [("--words", args.words), ("--required", args.required)] {
+        if !(0.0..=1.0).contains(&chance) {
+            return Err(broken(format!(
+                "{option} {chance}: a chance is from 0 to 1"
+            )));
+        }
     }
     let mut settings = Settings {
         new_word: args.words,
+        required: args.required,
         ..Settings::default()
     };
     let (gathered, unread) = library::gather(&args.folders, &Limits::default());
