@@ -144,7 +144,7 @@ def has_places(screen: Screen) -> bool:
 
 
 def outline(screen: Screen) -> list[str]:
-    return [name for role, name, _ in screen.nodes() if role == "table cell"]
+    return [name for role, name, _ in screen.everything() if role == "table cell"]
 
 
 def main(folder: Path) -> int:

@@ -58,11 +58,11 @@ class Screen:
         # Qt takes part in AT-SPI for certain only if that begins after Kate: reaching for the desktop begins it.
         if not wait(lambda: self.window(), 60):
             raise RuntimeError(f"Kate shows no window; what it printed is in {log}")
-        self.desktop = Atspi.get_desktop(0)
-        application = wait(lambda: self.desktop.get_child_at_index(0), 60)
-        if not application:
+        desktop = Atspi.get_desktop(0)
+        self.application = wait(lambda: desktop.get_child_at_index(0), 60)
+        if not self.application:
             raise RuntimeError("Kate tells AT-SPI nothing")
-        application.set_cache_mask(Atspi.Cache.NONE)
+        self.application.set_cache_mask(Atspi.Cache.NONE)
 
     def start(self, file: Path) -> subprocess.Popen:
         """Opens a file; in the Kate that is there already, if there is one."""
@@ -96,36 +96,44 @@ class Screen:
     def keys(self, *names: str) -> None:
         subprocess.run(["xdotool", "key", "--clearmodifiers", *names], check=False)
 
-    def nodes(self) -> Iterator[tuple[str, str, Atspi.Accessible]]:
-        """All that Kate has: role, name, and the thing itself."""
-        left = [self.desktop]
+    def nodes(self, wanted: Callable[[str, Atspi.Accessible], bool]) -> Iterator[tuple[str, str, Atspi.Accessible]]:
+        """What Kate has: role, name, and the thing itself. With what is not wanted, all that is in it is left out: asking takes time."""
+        left = [self.application]
         while left:
             node = left.pop()
             try:
-                if node is not None:
-                    yield node.get_role_name(), node.get_name(), node
+                if node is not None and wanted(role := node.get_role_name(), node):
+                    yield role, node.get_name(), node
                     count = min(node.get_child_count(), 300)
                     left += [node.get_child_at_index(at) for at in reversed(range(count))]
             except GLib.Error:  # It is gone already, or Kate is busy; who looks again finds it.
                 continue
 
-    def find(self, role: str, wanted: Callable[[str], bool], showing: bool = True) -> Atspi.Accessible | None:
-        """The first thing of that role and name."""
-        for found, name, node in self.nodes():
-            if found == role and wanted(name) and (not showing or is_showing(node)):
-                return node
-        return None
+    def everything(self) -> Iterator[tuple[str, str, Atspi.Accessible]]:
+        return self.nodes(lambda role, node: True)
+
+    def showing(self) -> Iterator[tuple[str, str, Atspi.Accessible]]:
+        return self.nodes(lambda role, node: is_showing(node))
+
+    def menus(self) -> Iterator[tuple[str, str, Atspi.Accessible]]:
+        """Open or not."""
+        return self.nodes(lambda role, node: role != "split pane")
+
+    def find(self, role: str, wanted: Callable[[str], bool]) -> Atspi.Accessible | None:
+        """The first thing of that role and name, which must be showing if it does not stand in a menu."""
+        nodes = self.menus() if role == "menu item" else self.showing()
+        return next((node for found, name, node in nodes if found == role and wanted(name)), None)
 
     def names(self, role: str) -> list[str]:
-        return [name for found, name, node in self.nodes() if found == role and is_showing(node)]
+        return [name for found, name, _ in self.showing() if found == role]
 
     def labels(self) -> list[str]:
         """The texts in windows that come up, such as hovers."""
-        return [content(node) for role, _, node in self.nodes() if role == "label" and is_showing(node) and "Text" in node.get_interfaces()]
+        return [content(node) for role, _, node in self.showing() if role == "label" and "Text" in node.get_interfaces()]
 
     def press(self, role: str, wanted: str | Callable[[str], bool]) -> bool:
         """Presses a button or chooses from a menu, whether the menu is open or not; false if there is none."""
-        node = self.find(role, wanted if callable(wanted) else lambda name: name == wanted, showing=role != "menu item")
+        node = self.find(role, wanted if callable(wanted) else lambda name: name == wanted)
         try:
             return node is not None and node.do_action(0)
         except GLib.Error:  # Kate answers only when the dialog that this opened is closed.
