@@ -47,6 +47,20 @@ pub struct Sorts {
 }
 
 impl Facts {
+    /// Gives back the room that was kept for more: facts stay as long as their portion.
+    pub(crate) fn shrink(&mut self) {
+        self.definitions.shrink_to_fit();
+        self.uses.shrink_to_fit();
+        self.files.shrink_to_fit();
+        self.aliases.shrink_to_fit();
+        self.wheels.shrink_to_fit();
+        self.sounds.shrink_to_fit();
+        self.animations.shrink_to_fit();
+        self.loose.shrink_to_fit();
+        self.controls.shrink_to_fit();
+        self.wordings.shrink_to_fit();
+    }
+
     pub(crate) fn sorts(&self) -> Sorts {
         Sorts {
             files: !self.files.is_empty(),

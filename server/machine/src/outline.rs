@@ -480,6 +480,7 @@ impl Reading<'_> {
         if let Some(element) = entry.portion.element() {
             replace(&mut facts, element.range(), entry.portion.range);
         }
+        facts.shrink();
         facts.moved_back(entry.start())
     }
 

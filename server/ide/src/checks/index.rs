@@ -1,6 +1,7 @@
 //! The names of a document, kept up to date from version to version.
 
 use foldhash::{HashMap, HashSet};
+use std::sync::Arc;
 
 use dialect::Kind;
 use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
@@ -64,9 +65,9 @@ impl Group {
 #[derive(Debug, Default)]
 pub(super) struct Index {
     groups: HashMap<String, Group>,
-    parts: HashMap<Box<[u32]>, Part>,
+    parts: HashMap<Arc<[u32]>, Part>,
     /// By part.
-    paths: Vec<Box<[u32]>>,
+    paths: Vec<Arc<[u32]>>,
     /// How many names of each kind there are.
     counts: HashMap<Kind, usize>,
     /// How many uses ask for something by its position.
@@ -99,18 +100,18 @@ impl Index {
         }
     }
 
-    fn part(&mut self, path: &[u32]) -> Part {
-        if let Some(part) = self.parts.get(path) {
+    fn part(&mut self, path: &Arc<[u32]>) -> Part {
+        if let Some(part) = self.parts.get(&**path) {
             return *part;
         }
         let part = Part(u32::try_from(self.paths.len()).unwrap_or(u32::MAX));
-        self.paths.push(path.into());
-        self.parts.insert(path.into(), part);
+        self.paths.push(path.clone());
+        self.parts.insert(path.clone(), part);
         part
     }
 
     /// All index paths that were ever asked for, by part.
-    pub(super) fn paths(&self) -> &[Box<[u32]>] {
+    pub(super) fn paths(&self) -> &[Arc<[u32]>] {
         &self.paths
     }
 
@@ -195,6 +196,7 @@ impl Index {
             let index = group
                 .given
                 .partition_point(|other| other.place < given.place);
+            for_one(&mut group.given);
             group.given.insert(index, given);
             *self.counts.entry(definition.kind.clone()).or_default() += 1;
             touch(touched, name);
@@ -208,6 +210,7 @@ impl Index {
                         None => self.groups.entry(name.to_string()).or_default(),
                     };
                     let index = group.used.partition_point(|other| *other < place);
+                    for_one(&mut group.used);
                     group.used.insert(index, place);
                     touch(touched, name);
                 }
@@ -281,6 +284,13 @@ fn meant(group: &Group) -> Vec<(Kind, GivenRole)> {
     given
         .map(|given| (given.kind.clone(), given.role.clone()))
         .collect()
+}
+
+/// Most names are given once and used once, and a list's first room would be for four.
+fn for_one<T>(list: &mut Vec<T>) {
+    if list.is_empty() {
+        list.reserve_exact(1);
+    }
 }
 
 fn touch(touched: &mut HashSet<String>, name: &str) {
