@@ -61,7 +61,7 @@ export class Window {
     }
 
     /** Types into what a key asks at the top of the window, from whatever is shown there now. */
-    async #ask(key, text, timeout) {
+    async ask(key, text, timeout) {
         await this.keys.press("Escape");
         await this.keys.press(key);
         await this.#input.fill(text, { timeout });
@@ -76,12 +76,12 @@ export class Window {
     async command(title) {
         // Not the first one, which only begins like it or was used before.
         const row = this.answers.filter({ has: this.page.getByText(title, { exact: true }) }).first();
-        await insist((wait) => this.#ask("F1", `>${title}`, wait), (timeout) => row.click({ timeout }));
+        await insist((wait) => this.ask("F1", `>${title}`, wait), (timeout) => row.click({ timeout }));
     }
 
     /** The palette's entries for what is typed. `sought` is among them. */
     async entries(typed, sought) {
-        await insist((wait) => this.#ask("F1", `>${typed}`, wait), shows(this.answers.filter({ hasText: sought })));
+        await insist((wait) => this.ask("F1", `>${typed}`, wait), shows(this.answers.filter({ hasText: sought })));
         const seen = await this.answers.allInnerTexts();
         await this.keys.press("Escape");
         return seen.map((text) => text.replace(/\s+/g, " "));
@@ -93,7 +93,7 @@ export class Window {
         // What was open before is listed until the search is done, and Enter would take the first of that.
         const row = this.answers.filter({ has: this.page.locator(".label-name", { hasText: exactly(name) }) }).first();
         const take = async (wait) => {
-            await this.#ask("Control+p", file, wait);
+            await this.ask("Control+p", file, wait);
             await row.click({ timeout: wait });
         };
         await insist(take, shows(this.#editor(name)));
@@ -111,7 +111,7 @@ export class Window {
         const [line, column] = placeBehind(text, before);
         await this.focus(name);
         const go = async (wait) => {
-            await this.#ask("Control+g", `:${line}:${column}`, wait);
+            await this.ask("Control+g", `:${line}:${column}`, wait);
             await this.keys.press("Enter");
             await hides(this.page.locator(".quick-input-widget"))(wait);
         };
