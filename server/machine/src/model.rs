@@ -261,6 +261,10 @@ pub struct Control {
     pub input: Option<Spanned<String>>,
     pub gain: Option<Spanned<f64>>,
     pub rate: Option<Spanned<f64>>,
+    /// What the dialect says holds where the control has no gain of its own.
+    pub default_gain: Option<f64>,
+    /// What the dialect says holds where the control has no rate of its own.
+    pub default_rate: Option<f64>,
     pub node: Option<NodeRef>,
     pub wheels: Vec<WheelRef>,
     pub sounds: Vec<Spanned<String>>,
@@ -268,6 +272,22 @@ pub struct Control {
     pub element: TextRange,
     /// Which of the dialect's control roles it was read by.
     pub role: usize,
+}
+
+impl Control {
+    /// How strongly it follows: what it says, else what the dialect says, else 1.
+    pub fn gain(&self) -> f64 {
+        said_or(self.gain.as_ref(), self.default_gain)
+    }
+
+    /// How fast it plays: what it says, else what the dialect says, else 1.
+    pub fn rate(&self) -> f64 {
+        said_or(self.rate.as_ref(), self.default_rate)
+    }
+}
+
+fn said_or(said: Option<&Spanned<f64>>, default: Option<f64>) -> f64 {
+    said.map(|said| said.value).or(default).unwrap_or(1.0)
 }
 
 /// A control's word on a wheel that follows its motion.

@@ -200,6 +200,15 @@ pub(crate) fn optional_number<'t>(
     })
 }
 
+fn default_number<'t>(
+    reader: &Reader<'t>,
+    chain: &[Located<'t>],
+    path: Option<&Path>,
+) -> Option<f64> {
+    let (value_type, text) = reader.default_value(chain, path?)?;
+    reader.dialect.read_quantity(value_type, text, None)
+}
+
 pub(crate) fn word<'t, T: Copy + PartialEq>(
     reader: &Reader<'t>,
     chain: &[Located<'t>],
@@ -258,6 +267,8 @@ fn control<'t>(
         input: text_at(reader, chain, &role.input),
         gain: optional_number(reader, chain, role.gain.as_ref(), None),
         rate: optional_number(reader, chain, role.rate.as_ref(), None),
+        default_gain: default_number(reader, chain, role.gain.as_ref()),
+        default_rate: default_number(reader, chain, role.rate.as_ref()),
         node: role
             .node
             .as_ref()

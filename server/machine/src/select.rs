@@ -299,6 +299,37 @@ impl<'t> Reader<'t> {
             .find_map(|chain| self.leaf(chain.last()?, path.leaf()))
     }
 
+    /// What the game takes where a path leads to no value, if the grammar says so, and what that is a value of. Known of
+    /// paths along parents and children by name.
+    pub(crate) fn default_value(
+        &self,
+        from: &[Located<'t>],
+        path: &Path,
+    ) -> Option<(&'t ValueType, &'t str)> {
+        let mut contexts = vec![self.dialect.document_context(self.kind)];
+        if !path.is_absolute() {
+            contexts.extend(from.iter().map(|located| located.context));
+        }
+        for step in path.steps() {
+            match &step.kind {
+                StepKind::Itself => {}
+                StepKind::Parent => {
+                    contexts.pop();
+                }
+                StepKind::Child(Some(name)) => {
+                    contexts.push(self.dialect.child_context(*contexts.last()?, name));
+                }
+                StepKind::Child(None) | StepKind::Descendant(_) => return None,
+            }
+        }
+        let element = self.dialect.element(*contexts.last()?)?;
+        let declared = match path.leaf() {
+            Leaf::Attribute(name) => element.attribute(name),
+            Leaf::Text | Leaf::Element => element.text.as_ref(),
+        }?;
+        Some((&declared.value, declared.default.as_deref()?))
+    }
+
     fn leaf(&self, at: &Located<'t>, leaf: &Leaf) -> Option<Found<'t>> {
         match leaf {
             Leaf::Attribute(name) => self.attribute_value(at, name),

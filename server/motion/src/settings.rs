@@ -64,10 +64,10 @@ impl Rig<'_> {
 }
 
 /// How many times faster than written the animation of a control plays with the input held at its end: a digital control
-/// at its rate, an analog one at its gain, but not faster than its rate. What is not said is 1. `None` if that is not above 0.
+/// at its rate, an analog one at its gain, but not faster than its rate. What it does not say is the dialect's
+/// default, else 1. `None` if that is not above 0.
 pub fn speed(control: &Control) -> Option<f64> {
-    let rate = control.rate.as_ref().map_or(1.0, |rate| rate.value);
-    let gain = control.gain.as_ref().map_or(1.0, |gain| gain.value);
+    let (gain, rate) = (control.gain(), control.rate());
     let speed = match control.kind {
         Some(ControlKind::Analog) => gain.abs().min(rate),
         Some(ControlKind::Digital) | None => rate,

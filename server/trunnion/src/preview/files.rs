@@ -38,10 +38,13 @@ pub(crate) fn stamp(file: &Path) -> Stamp {
     Some((about.size, about.modified))
 }
 
+type Listed = (Stamp, Arc<[PathBuf]>);
+
 /// The files that scenes refer to, looked up once for each state of a scene.
 #[derive(Debug, Default)]
 pub(crate) struct Referred {
-    known: Mutex<HashMap<PathBuf, (Stamp, Arc<[PathBuf]>)>>,
+    /// By scene, with the state in which it was read.
+    known: Mutex<HashMap<PathBuf, Listed>>,
 }
 
 impl Referred {
