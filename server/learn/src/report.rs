@@ -4,7 +4,7 @@ use crate::names::{Evidence, Exception, Member, NameKind, Names, Reference, Scop
 use crate::roles::{PartValue, Proposal};
 use crate::structure::Structure;
 use crate::survey::{Group, Slot, Survey};
-use dialect::{ItemType, ValueType};
+use dialect::{ItemType, NameScope, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -136,10 +136,41 @@ impl Report {
                 }
             }
         }
+        let mut kinds = names.kinds.iter().map(|kind| named(survey, kind)).collect();
+        complete(&mut kinds, &attributes, structure);
         Self {
-            kinds: names.kinds.iter().map(|kind| named(survey, kind)).collect(),
+            kinds,
             attributes,
             roles: structure.roles.proposals.iter().map(role).collect(),
+        }
+    }
+}
+
+/// Adds the places of names that were told by something else than by being names: by the nodes that they stand for, or by
+/// a role.
+fn complete(kinds: &mut Vec<Kind>, attributes: &[Attribute], structure: &Structure) {
+    for one in attributes {
+        let Some(name) = &one.defines else { continue };
+        match kinds.iter_mut().find(|kind| kind.kind == *name) {
+            Some(kind) if kind.defined_by.contains(&one.value) => {}
+            Some(kind) => {
+                // Counted things have names after all.
+                kind.defined_by.retain(|value| value.attribute != POSITION);
+                kind.defined_by.push(one.value.clone());
+                kind.defined_by.sort();
+                kind.seen += one.seen;
+            }
+            None => kinds.push(Kind {
+                kind: name.clone(),
+                scope: match structure.scope(&dialect::Kind::new(name)) {
+                    NameScope::Folder => "folder",
+                    NameScope::Parent => "parent",
+                    NameScope::Document => "document",
+                },
+                defined_by: vec![one.value.clone()],
+                seen: one.seen,
+                exceptions: Vec::new(),
+            }),
         }
     }
 }
@@ -176,7 +207,21 @@ fn attribute(
         };
         list = reference.form.separator.is_some();
     }
-    let to = reference.map_or(&[][..], |reference| &reference.to);
+    let defines = match (gives, &value_type.item) {
+        (Some(kind), _) => Some((**kind).to_owned()),
+        (None, ItemType::NameOf(kind)) => Some(kind.as_str().to_owned()),
+        (None, _) => None,
+    };
+    let refers = match (reference, &value_type.item) {
+        (Some(reference), _) => {
+            let kinds = reference.to.iter();
+            kinds.map(|kind| names.kinds[*kind].kind.clone()).collect()
+        }
+        (None, ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. }) => {
+            kinds.iter().map(|kind| kind.as_str().to_owned()).collect()
+        }
+        (None, _) => Vec::new(),
+    };
     Attribute {
         document: String::new(),
         value: value(survey, group, slot),
@@ -187,11 +232,8 @@ fn attribute(
             _ => None,
         },
         required: form.is_some_and(|form| form.required),
-        defines: gives.map(|kind| (*kind).to_owned()),
-        refers: to
-            .iter()
-            .map(|kind| names.kinds[*kind].kind.clone())
-            .collect(),
+        defines,
+        refers,
         seen: slot.seen.len() as u32,
         exceptions: reference
             .map_or_else(Vec::new, |reference| places(survey, &reference.evidence)),

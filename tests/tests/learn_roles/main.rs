@@ -103,6 +103,7 @@ fn parts(report: &Value) -> BTreeMap<String, String> {
 
 /// How many parts are as they should be; says which are not.
 fn compare(name: &str, report: &Value, expected: &[(&str, &str)]) {
+    names_are_told_where_they_are_given(name, report);
     let found = parts(report);
     let right = expected
         .iter()
@@ -126,6 +127,31 @@ fn compare(name: &str, report: &Value, expected: &[(&str, &str)]) {
             "{name}: {part} is too much\n{found:#?}"
         );
     }
+}
+
+/// What is told to be a name is among the places of its kind, however it was found out, and every kind that is referred to
+/// is there.
+fn names_are_told_where_they_are_given(name: &str, report: &Value) {
+    let kinds = list(&report["kinds"]);
+    let kind = |word: &Value| kinds.iter().find(|kind| kind["kind"] == *word);
+    let mut given = 0;
+    for one in list(&report["attributes"]) {
+        for word in list(&one["refers"]) {
+            assert!(kind(word).is_some(), "{name}: no kind {word}: {one}");
+        }
+        if one["type"] != "name" {
+            continue;
+        }
+        given += 1;
+        let kind = kind(&one["defines"]).unwrap_or_else(|| panic!("{name}: {one}"));
+        let mut places = list(&kind["defined_by"]).iter();
+        assert!(
+            places.any(|place| place["path"] == one["path"]
+                && place["attribute"] == one["attribute"]),
+            "{name}: {one} is missing in {kind}"
+        );
+    }
+    assert!(given > 1, "{name}: {given} names");
 }
 
 /// Nothing above a hint is found in the machine.
