@@ -13,17 +13,21 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
     }
     let allowed = (folded.len() / 3).clamp(1, 4);
     let mut best: Option<(usize, &str)> = None;
+    let mut rows = Rows::default();
     for candidate in candidates {
         let candidate = candidate.as_ref();
         let other: Vec<char> = candidate.to_lowercase().chars().take(LONGEST + 1).collect();
         if other.len().abs_diff(folded.len()) > allowed || other.is_empty() {
             continue;
         }
-        let distance = edits(&folded, &other);
         // Replacing every letter is not a slip.
-        let plausible = distance <= allowed && distance < folded.len().max(other.len());
-        if plausible && best.is_none_or(|(least, _)| distance < least) {
+        let longest = folded.len().max(other.len());
+        let closer = best.map_or(allowed, |(least, _)| least.saturating_sub(1));
+        if let Some(distance) = rows.edits(&folded, &other, closer.min(longest - 1)) {
             best = Some((distance, candidate));
+            if distance == 0 {
+                break;
+            }
         }
     }
     best.map(|(_, candidate)| candidate)
@@ -32,24 +36,45 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
 /// Words longer than this are not compared: the cost is quadratic.
 const LONGEST: usize = 80;
 
-/// Optimal string alignment distance: insertions, deletions, replacements and swaps of
-/// neighbours, each counting one.
-fn edits(a: &[char], b: &[char]) -> usize {
-    let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        let mut row = vec![i; b.len() + 1];
-        for j in 1..=b.len() {
-            let differs = usize::from(a[i - 1] != b[j - 1]);
-            let mut cost = (last[j] + 1).min(row[j - 1] + 1).min(last[j - 1] + differs);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                cost = cost.min(before[j - 2] + 1);
+/// The last rows of the table of distances between the beginnings of two words. Kept from word to word, so that none
+/// allocates.
+#[derive(Default)]
+struct Rows {
+    before: Vec<usize>,
+    last: Vec<usize>,
+    row: Vec<usize>,
+}
+
+impl Rows {
+    /// Optimal string alignment distance: insertions, deletions, replacements and swaps of neighbours, each counting
+    /// one. None if it is more than `most`.
+    fn edits(&mut self, a: &[char], b: &[char], most: usize) -> Option<usize> {
+        let Self { before, last, row } = self;
+        last.clear();
+        last.extend(0..=b.len());
+        let mut was_close = true;
+        for i in 1..=a.len() {
+            row.clear();
+            row.push(i);
+            for j in 1..=b.len() {
+                let differs = usize::from(a[i - 1] != b[j - 1]);
+                let mut cost = (last[j] + 1).min(row[j - 1] + 1).min(last[j - 1] + differs);
+                if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                    cost = cost.min(before[j - 2] + 1);
+                }
+                row.push(cost);
             }
-            row[j] = cost;
+            // What follows is made from the last two rows and never less.
+            let is_close = row.iter().any(|cost| *cost <= most);
+            if !is_close && !was_close {
+                return None;
+            }
+            was_close = is_close;
+            std::mem::swap(before, last);
+            std::mem::swap(last, row);
         }
-        before = std::mem::replace(&mut last, row);
+        Some(last[b.len()]).filter(|distance| *distance <= most)
     }
-    last[b.len()]
 }
 
 #[cfg(test)]
@@ -62,6 +87,32 @@ mod tests {
         assert_eq!(nearest("chanel", words), Some("channel"));
         assert_eq!(nearest("contorl", words), Some("control"));
         assert_eq!(nearest("Animation", words), Some("animation"));
+    }
+
+    #[test]
+    fn stopping_early_changes_no_distance() {
+        let mut seed = 5u64;
+        let mut below = |below: u64| {
+            seed = seed
+                .wrapping_mul(6364136223846793005)
+                .wrapping_add(1442695040888963407);
+            (seed >> 33) % below
+        };
+        let mut rows = super::Rows::default();
+        for _ in 0..2000 {
+            let mut word = || -> Vec<char> {
+                let length = 1 + below(9);
+                (0..length)
+                    .map(|_| char::from(b'a' + below(3) as u8))
+                    .collect()
+            };
+            let (a, b) = (word(), word());
+            let distance = rows.edits(&a, &b, usize::MAX).unwrap();
+            for most in 0..10 {
+                let expected = Some(distance).filter(|distance| *distance <= most);
+                assert_eq!(rows.edits(&a, &b, most), expected, "{a:?} {b:?} {most}");
+            }
+        }
     }
 
     #[test]
