@@ -32,6 +32,7 @@ pub fn all_capabilities() -> Value {
             "fileOperations": {"willRename": true, "didCreate": true, "didRename": true, "didDelete": true},
         },
         "textDocument": {
+            "colorProvider": {},
             "diagnostic": {},
             "publishDiagnostics": {"relatedInformation": true, "versionSupport": true},
             "hover": {"contentFormat": ["markdown", "plaintext"]},

@@ -5,6 +5,7 @@
 //! The format is documented for users in `DIALECT.md` beside this crate.
 
 mod around;
+mod colour;
 mod context;
 mod documents;
 mod grammar;
@@ -28,6 +29,7 @@ mod values;
 mod write;
 
 pub use around::Around;
+pub use colour::{Colour, ColourNotation};
 pub use context::Context;
 pub use documents::{DocumentKind, Fit, Marked, Marks, NAME_KEY};
 pub use grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Learnt, Order};

@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::around::Around;
+use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
 use crate::numbers::Separator;
 use crate::units::{Unit, Units};
@@ -132,6 +133,8 @@ pub enum ItemType {
     },
     /// A named axis or button.
     Input(Option<ControlKind>),
+    /// A colour.
+    Colour(ColourNotation),
     /// A value of the property that the channel moves: three numbers, or a boolean for
     /// visibility.
     MovedValue {

@@ -5,6 +5,7 @@ pub mod assists;
 pub mod checks;
 pub mod closing;
 pub mod codes;
+pub mod colours;
 pub mod completion;
 pub mod definition;
 mod figures;

@@ -200,6 +200,7 @@ fn plain(item: &ItemType) -> Option<TokenKind> {
         ItemType::Integer { .. }
         | ItemType::Number { .. }
         | ItemType::Vector { .. }
+        | ItemType::Colour(_)
         | ItemType::MovedValue { .. } => Some(TokenKind::Number),
         _ => None,
     }

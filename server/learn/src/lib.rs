@@ -5,6 +5,7 @@
 
 pub mod again;
 mod choices;
+mod colours;
 mod content;
 mod contexts;
 mod corpus;

@@ -344,6 +344,7 @@ fn word(item: &ItemType) -> &'static str {
         ItemType::Number { .. } => "number",
         ItemType::Vector { .. } => "vector",
         ItemType::Word(_) => "word",
+        ItemType::Colour(_) => "colour",
         ItemType::NameOf(_) => "name",
         ItemType::Reference(_) => "reference",
         ItemType::PositionOf { .. } => "position",

@@ -150,7 +150,10 @@ impl Structure {
                 let sorts = values.iter().zip(kinds).enumerate();
                 sorts
                     .map(|(slot, (values, kinds))| {
-                        let told = told(SlotRef { group, slot }).cloned();
+                        let slot = SlotRef { group, slot };
+                        let told = told(slot).cloned();
+                        let told =
+                            told.or_else(|| crate::colours::told(&look, survey, slot, values));
                         let value_type = told.unwrap_or_else(|| look.value_type(values));
                         Sort::new(value_type, values.all.places, kinds)
                     })
@@ -391,7 +394,9 @@ fn value(
     );
     let naming = named.value_type(&slots);
     let is_naming = naming.is_some();
-    let value_type = naming.unwrap_or_else(|| look.value_type(&values));
+    let colour = || crate::colours::told(look, survey, *slots.first()?, &values);
+    let value_type = naming.or_else(colour);
+    let value_type = value_type.unwrap_or_else(|| look.value_type(&values));
     let frequent = crate::usual::frequent(&values, look.corpus).filter(|_| !is_naming);
     let usual = crate::usual::usual(&values).filter(|usual| {
         let text = look.corpus.text(*usual);

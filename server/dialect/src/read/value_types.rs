@@ -8,6 +8,7 @@ use super::header::words;
 use super::notation::{QUANTITIES, answers, check_answers, check_separator, separator};
 use super::section::{Placed, Section, as_section, choose, wrong_type};
 use crate::around::Around;
+use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
 use crate::nearest::nearest;
 use crate::numbers::Separator;
@@ -35,9 +36,10 @@ enum TypeName {
     File,
     Input,
     MovedValue,
+    Colour,
 }
 
-const TYPES: [(&str, TypeName); 14] = [
+const TYPES: [(&str, TypeName); 15] = [
     ("text", TypeName::Text),
     ("boolean", TypeName::Boolean),
     ("integer", TypeName::Integer),
@@ -52,11 +54,18 @@ const TYPES: [(&str, TypeName); 14] = [
     ("file", TypeName::File),
     ("input", TypeName::Input),
     ("moved-value", TypeName::MovedValue),
+    ("colour", TypeName::Colour),
 ];
 
+/// How the parts of a colour are written, with what stands for a part in full where that is a number.
+const COLOUR_PARTS: [(&str, Option<u8>); 3] =
+    [("hex", None), ("shares", Some(1)), ("bytes", Some(255))];
+
 /// The keys of all types together.
-const TYPE_KEYS: [&str; 22] = [
+const TYPE_KEYS: [&str; 24] = [
     "list",
+    "parts",
+    "mark",
     "yes",
     "no",
     "min",
@@ -165,6 +174,7 @@ impl Reader<'_> {
                 ItemType::Input(section.choice("kind", ControlKind::WORDS, &mut self.problems))
             }
             TypeName::MovedValue => self.moved_value(section),
+            TypeName::Colour => ItemType::Colour(self.colour(section)),
         })
     }
 
@@ -177,6 +187,29 @@ impl Reader<'_> {
             check_answers(&yes, &no, section.key_place("yes"), &mut self.problems);
         }
         ItemType::Boolean { yes, no }
+    }
+
+    fn colour(&mut self, section: &mut Section<'_>) -> ColourNotation {
+        let parts = section.choice("parts", &COLOUR_PARTS, &mut self.problems);
+        let row = match parts.unwrap_or(None) {
+            Some(full) => ColourNotation::Row {
+                separator: self.number_separator(section),
+                full,
+            },
+            None => {
+                let mark = section.string("mark", &mut self.problems);
+                let mark = mark.map_or("#", |mark| mark.value).to_owned();
+                return ColourNotation::Hex { mark };
+            }
+        };
+        if section.has("mark") {
+            let message =
+                "only hexadecimal digits have a `mark`; remove it, or write `parts = \"hex\"`";
+            let place = section.key_place("mark");
+            self.problems.report(place, message);
+            section.take("mark");
+        }
+        row
     }
 
     fn bounds(&mut self, section: &mut Section<'_>) -> Bounds {
@@ -459,7 +492,10 @@ impl Reader<'_> {
                 let whole_number = |c: char| c.is_ascii_digit() || "+-".contains(c);
                 mark.chars().all(whole_number).then_some("numbers")
             }
-            ItemType::Number { .. } | ItemType::Vector { .. } | ItemType::MovedValue { .. } => {
+            ItemType::Number { .. }
+            | ItemType::Vector { .. }
+            | ItemType::MovedValue { .. }
+            | ItemType::Colour(ColourNotation::Row { .. }) => {
                 notation.numbers.may_contain(mark).then_some("numbers")
             }
             ItemType::IndexPath | ItemType::Node { .. } => {

@@ -88,6 +88,10 @@ impl Dialect {
                 range,
                 ..
             } => self.check_row(item, *count as usize, separator, range, expected),
+            ItemType::Colour(notation) => match notation.read(item, &self.notation.numbers) {
+                Some(_) => Vec::new(),
+                None => wrong_type(whole, expected()),
+            },
             ItemType::MovedValue { separator, .. } => match property {
                 Some(Property::Visibility) => match self.read_boolean(item) {
                     Some(_) => Vec::new(),

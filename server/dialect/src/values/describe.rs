@@ -1,3 +1,4 @@
+use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
 use crate::model::Dialect;
 use crate::numbers::Separator;
@@ -43,6 +44,20 @@ impl Dialect {
                 let row = format!("{count} numbers{}", separated(separator));
                 join(&row, &bounds(self, range), unit.as_ref())
             }
+            ItemType::Colour(ColourNotation::Hex { mark }) => {
+                format!(
+                    "a colour such as `{mark}ff8000`, with or without two more digits for alpha"
+                )
+            }
+            ItemType::Colour(ColourNotation::Row { separator, full }) => format!(
+                "a colour: 3 or 4 {}{}, from 0 to {full}",
+                if *full == 1 {
+                    "numbers"
+                } else {
+                    "whole numbers"
+                },
+                separated(separator)
+            ),
             ItemType::Word(list) if list.words.len() <= MOST_LISTED => or_list(list.texts()),
             ItemType::Word(list) => format!("one of {} words", list.words.len()),
             ItemType::NameOf(kind) => format!("a name for this {kind}"),

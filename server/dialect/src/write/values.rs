@@ -1,6 +1,7 @@
 //! Writes types of values.
 
 use super::toml::{array, key, one_or_array, quoted, table};
+use crate::colour::ColourNotation;
 use crate::numbers::Separator;
 use crate::units::{Quantity, Unit, Units};
 use crate::value_type::{Bounds, ItemType, ListRule, Word, WordList};
@@ -38,6 +39,20 @@ pub(super) fn item_pairs(item: &ItemType, usual: &Separator) -> Vec<(&'static st
             pairs.extend(between(separator, usual));
             pairs.extend(measured(unit.as_ref()));
             pairs.extend(bounds(range));
+            pairs
+        }
+        ItemType::Colour(ColourNotation::Hex { mark }) => {
+            let mut pairs = of_type("colour");
+            if mark != "#" {
+                pairs.push(("mark", quoted(mark)));
+            }
+            pairs
+        }
+        ItemType::Colour(ColourNotation::Row { separator, full }) => {
+            let mut pairs = of_type("colour");
+            let parts = if *full == 1 { "shares" } else { "bytes" };
+            pairs.push(("parts", quoted(parts)));
+            pairs.extend(between(separator, usual));
             pairs
         }
         ItemType::Word(list) => {

@@ -226,8 +226,8 @@ fn role_values_must_have_a_fitting_type() {
         "name = { type = \"name\", of = \"alias\" }",
         "name = { type = \"nme\" }",
         expect![[r#"
-        10:17 ["nme"] `type` is `text`, `boolean`, `integer`, `number`, `vector`, `word`, `name`, `reference`, `position`, `node`, `index-path`, `file`, `input` or `moved-value`, not `nme` (did you mean `name`?)
-    "#]],
+            10:17 ["nme"] `type` is `text`, `boolean`, `integer`, `number`, `vector`, `word`, `name`, `reference`, `position`, `node`, `index-path`, `file`, `input`, `moved-value` or `colour`, not `nme` (did you mean `name`?)
+        "#]],
     );
 }
 

@@ -105,6 +105,7 @@ fn names_something(item: &ItemType) -> bool {
             | ItemType::Integer { .. }
             | ItemType::Number { .. }
             | ItemType::Vector { .. }
+            | ItemType::Colour(_)
             | ItemType::MovedValue { .. }
     )
 }
@@ -142,7 +143,8 @@ fn propose(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         ItemType::Text
         | ItemType::Integer { .. }
         | ItemType::Number { .. }
-        | ItemType::Vector { .. } => {
+        | ItemType::Vector { .. }
+        | ItemType::Colour(_) => {
             habitual(wanted, list);
         }
     }

@@ -83,7 +83,10 @@ fn about(
             vector_in_base_units(dialect, declared, unit.as_ref(), text)
         }
         ItemType::MovedValue { .. } => moved(view, dialect, spot, declared, text),
-        ItemType::Text | ItemType::Boolean { .. } | ItemType::Integer { .. } => Prose::new(),
+        ItemType::Text
+        | ItemType::Boolean { .. }
+        | ItemType::Integer { .. }
+        | ItemType::Colour(_) => Prose::new(),
     }
 }
 

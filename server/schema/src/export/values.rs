@@ -1,7 +1,8 @@
 //! Values in the datatypes of XML Schema, which RELAX NG uses too.
 
 use dialect::{
-    Bounds, Dialect, IndexPathNotation, ItemType, ListRule, Notation, Separator, ValueType, Word,
+    Bounds, ColourNotation, Dialect, IndexPathNotation, ItemType, ListRule, Notation, Separator,
+    ValueType, Word,
 };
 
 /// A simple type.
@@ -133,6 +134,12 @@ fn item_form(dialect: &Dialect, item: &ItemType, lost: &mut Vec<&'static str>) -
                 Some(pattern) => patterned(pattern),
                 None => something(),
             }
+        }
+        ItemType::Colour(notation) => {
+            if let ColourNotation::Row { .. } = notation {
+                lost.push("the range of the numbers of colours is not checked");
+            }
+            patterned(pattern(dialect, item).unwrap_or_default())
         }
         ItemType::IndexPath | ItemType::MovedValue { .. } => {
             patterned(pattern(dialect, item).unwrap_or_default())
@@ -290,6 +297,16 @@ fn pattern(dialect: &Dialect, item: &ItemType) -> Option<String> {
         ItemType::MovedValue { separator, .. } => {
             let answers = notation.yes.iter().chain(&notation.no).map(String::as_str);
             format!("{}|{}", row(notation, separator, 3), one_of(answers))
+        }
+        ItemType::Colour(ColourNotation::Hex { mark }) => {
+            format!("{}[0-9a-fA-F]{{6}}([0-9a-fA-F]{{2}})?", escaped(mark))
+        }
+        ItemType::Colour(ColourNotation::Row { separator, .. }) => {
+            format!(
+                "{}|{}",
+                row(notation, separator, 3),
+                row(notation, separator, 4)
+            )
         }
         ItemType::Word(list) => one_of(list.texts()),
         ItemType::IndexPath => index_path_pattern(&notation.index_path),

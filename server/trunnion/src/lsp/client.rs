@@ -33,6 +33,7 @@ pub(crate) struct ClientSupport {
     pub(crate) work_done_progress: bool,
     pub(crate) window: Window,
     pub(crate) inlay_hints: bool,
+    pub(crate) colours: bool,
     /// It shows code lenses.
     pub(crate) lenses: bool,
     /// What of a document's words it can colour, if anything.
@@ -213,6 +214,7 @@ impl ClientSupport {
                 asks: window.show_message.is_some(),
             },
             inlay_hints: text.inlay_hint.is_some(),
+            colours: text.color_provider.is_some(),
             // Whoever shows lenses sends their commands back, whether it says so or not: Neovim does not.
             lenses: text.code_lens.is_some(),
             tokens: text.semantic_tokens.clone().map(tokens),

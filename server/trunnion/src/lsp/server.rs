@@ -456,6 +456,22 @@ impl LanguageServer for Server {
         .await
     }
 
+    async fn document_color(&self, params: DocumentColorParams) -> Result<Vec<ColorInformation>> {
+        self.ask(&params.text_document.uri, "the colours", features::colours)
+            .await
+    }
+
+    async fn color_presentation(
+        &self,
+        params: ColorPresentationParams,
+    ) -> Result<Vec<ColorPresentation>> {
+        let (range, colour) = (params.range, params.color);
+        self.ask(&params.text_document.uri, "the colour", move |question| {
+            features::colour_presentation(question, range, colour)
+        })
+        .await
+    }
+
     async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
         self.ask(&params.text_document.uri, "the lenses", features::lens)
             .await

@@ -41,6 +41,9 @@ pub(crate) fn add(all: &mut ServerCapabilities, client: &ClientSupport) {
         more_trigger_character: Some(vec!["/".to_owned()]),
     });
     all.semantic_tokens_provider = tokens::options(client);
+    all.color_provider = client
+        .colours
+        .then_some(ColorProviderCapability::Simple(true));
     all.inlay_hint_provider = client.inlay_hints.then_some(OneOf::Left(true));
     all.code_lens_provider = client.lenses.then_some(CodeLensOptions {
         resolve_provider: Some(false),

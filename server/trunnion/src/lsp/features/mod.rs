@@ -2,6 +2,7 @@
 
 pub(super) mod capabilities;
 mod closing;
+mod colours;
 mod completion;
 mod definition;
 mod folding;
@@ -29,6 +30,7 @@ use super::convert::{self, Places};
 use super::documents::Open;
 
 pub(super) use closing::closing;
+pub(super) use colours::{colour_presentation, colours};
 pub(super) use completion::{about, completion, document_of};
 pub(super) use definition::{definition, implementation};
 pub(super) use folding::folding;
