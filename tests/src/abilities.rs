@@ -126,6 +126,9 @@ impl Abilities {
             "textDocument/codeLens" => {
                 each(result, |_| self.needs("textDocument.codeLens", "a lens"))
             }
+            "textDocument/documentColor" | "textDocument/colorPresentation" => {
+                self.needs("textDocument.colorProvider", "colours")
+            }
             "textDocument/inlayHint" => each(result, |hint| {
                 self.gate(hint, "data", "textDocument.inlayHint.resolveSupport")
             }),
@@ -165,6 +168,7 @@ impl Abilities {
         self.gate(server, "diagnosticProvider", "textDocument.diagnostic")?;
         self.gate(server, "inlayHintProvider", "textDocument.inlayHint")?;
         self.gate(server, "codeLensProvider", "textDocument.codeLens")?;
+        self.gate(server, "colorProvider", "textDocument.colorProvider")?;
         self.gate(
             server,
             "signatureHelpProvider",

@@ -58,7 +58,7 @@ fn a_hash_or_a_word_tells() {
             "haze: a colour such as `#ff8000`, with or without two more digits for alpha",
             "rimColour: a colour such as `0xff8000`, with or without two more digits for alpha",
             "tint: a colour: 3 or 4 numbers, from 0 to 1",
-            "lens-rgb: a colour: 3 or 4 whole numbers, separated by `,`, from 0 to 255",
+            "lens-rgb: a colour: 3 or 4 whole numbers separated by `,`, from 0 to 255",
             "paint: a colour such as `ff8000`, with or without two more digits for alpha",
         ]
     );

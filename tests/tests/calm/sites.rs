@@ -278,6 +278,7 @@ impl Maker<'_> {
             ItemType::Input(_) | ItemType::Word(_) | ItemType::Boolean { .. } => {
                 self.swap("a misspelled word", end..end, "x");
             }
+            ItemType::Colour(_) => self.swap("a letter in a colour", end..end, "x"),
             ItemType::MovedValue { .. } | ItemType::Vector { .. } => {
                 let at = after_digit.unwrap_or(end);
                 self.swap("a letter in numbers", at..at, "o");
