@@ -31,6 +31,8 @@ pub(crate) enum Type {
     Vector(u32),
     /// Any count of numbers.
     Numbers,
+    /// Learnt only: three or four numbers, or hexadecimal digits.
+    Colour,
     /// One of a few words.
     Word,
     Text,
@@ -44,9 +46,10 @@ impl Type {
             Self::Number => matches!(learnt, Self::Number | Self::Integer),
             Self::Numbers => matches!(
                 learnt,
-                Self::Numbers | Self::Vector(_) | Self::Number | Self::Integer
+                Self::Numbers | Self::Vector(_) | Self::Number | Self::Integer | Self::Colour
             ),
-            Self::Vector(_) => learnt == self,
+            Self::Vector(3 | 4) => learnt == self || learnt == Self::Colour,
+            Self::Vector(_) | Self::Colour => learnt == self,
             Self::Word => matches!(learnt, Self::Word | Self::Text),
             Self::Text => matches!(learnt, Self::Word | Self::Text),
             Self::Boolean | Self::Integer => learnt == self,

@@ -352,6 +352,7 @@ fn learnt_type(claim: &Attribute) -> Type {
         ("number", false, _) => Type::Number,
         ("vector", false, Some(count)) => Type::Vector(count),
         ("integer" | "number" | "vector" | "boolean", true, _) => Type::Numbers,
+        ("colour", false, _) => Type::Colour,
         ("word", false, _) => Type::Word,
         _ => Type::Text,
     }
