@@ -517,3 +517,30 @@ fn explain_asks_back_about_a_misspelled_code() {
     );
     assert_eq!(stdout(&output), "");
 }
+
+#[test]
+fn two_dialects_that_fit_alike_are_told() {
+    let dialect = |name: &str| {
+        format!(
+            "[dialect]\nname = \"{name}\"\nformat = 1\n[[document]]\nname = \"rig\"\nroot = \"rig\"\n[element.rig]\nopen = true\n"
+        )
+    };
+    let (quay, yard) = (dialect("quay"), dialect("yard"));
+    let told = |name: &str, settings: &str| {
+        let files: [(&str, &[u8]); 4] = [
+            ("trunnion.toml", settings.as_bytes()),
+            ("quay.toml", quay.as_bytes()),
+            ("yard.toml", yard.as_bytes()),
+            ("a.xml", b"<rig/>"),
+        ];
+        let folder = folder(name, &files);
+        let findings = found(&[folder.join("a.xml").to_str().unwrap()]);
+        findings
+            .iter()
+            .filter(|finding| finding["code"] == "two-dialects")
+            .count()
+    };
+    let both = "dialects = [\"quay.toml\", \"yard.toml\"]\n";
+    assert_eq!(told("two-dialects", both), 1);
+    assert_eq!(told("one-dialect", "dialects = [\"yard.toml\"]\n"), 0);
+}

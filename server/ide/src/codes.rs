@@ -219,6 +219,7 @@ codes! {
     Setup {
         CONFIG_PROBLEM "config-problem" Error
         DIALECT_PROBLEM "dialect-problem" Error
+        TWO_DIALECTS "two-dialects" Information
         ENCODING "encoding" Error
         TOO_LARGE "too-large" Error
         ARCHIVE_REFUSED "archive-refused" Error

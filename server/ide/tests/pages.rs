@@ -11,7 +11,7 @@ use ide::{Finding, Severity};
 use project::{Disk, SettingsStore};
 
 /// Pages whose examples are not checked like this, and why.
-const NOT_CHECKED: [(&str, &str); 9] = [
+const NOT_CHECKED: [(&str, &str); 10] = [
     (
         "wrong-order",
         "the house dialect has no fixed order; checks/tests.rs has a dialect that does",
@@ -21,6 +21,10 @@ const NOT_CHECKED: [(&str, &str); 9] = [
         "a page is UTF-8 itself; the tests of the command line have a file that is not",
     ),
     ("too-large", "nobody wants such a file"),
+    (
+        "two-dialects",
+        "a page has no two dialect files; checks/tests/dialects.rs does",
+    ),
     (
         "heavy-file",
         "nobody wants such a file here; the tests of the command line make some",

@@ -3,6 +3,7 @@
 mod media;
 mod mentions;
 
+use crate::view::Fitting;
 use crate::{config::Limits, disk::DEEPEST, files::Files, folder::candidates, settings::Settings};
 use dialect::Dialect;
 use machine::in_parallel;
@@ -233,7 +234,7 @@ fn documents(
     let is_manifest = |file: &String| {
         let text = head(disk, &root.join(file))?;
         let tree = syntax::parse(&text);
-        let (_, kind) = crate::view::fit(&tree, name_of(file), settings)?;
+        let kind = crate::view::fit(&tree, name_of(file), settings)?.kind;
         Some(kind.is_manifest)
     };
     candidates(files, settings)
@@ -268,7 +269,7 @@ fn texts(root: &Path, machines: &[String], disk: &Files, settings: &Settings) ->
         let is_readable = disk.about(&path).is_ok_and(|about| about.size <= most);
         let bytes = is_readable.then(|| disk.read(&path, most))?.ok()?;
         let tree = syntax::parse(&syntax::decode::bytes(&bytes).ok()?);
-        let (dialect, kind) = crate::view::fit(&tree, name_of(file), settings)?;
+        let Fitting { dialect, kind, .. } = crate::view::fit(&tree, name_of(file), settings)?;
         let machine = machine::read(&tree, &dialect, &kind);
         let texts = machine
             .controls

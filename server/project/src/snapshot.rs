@@ -200,8 +200,8 @@ impl Snapshot {
         let settings = self.settings.for_document(&path);
         let document = Document::new(path, None, beginning);
         let name = view::file_name(&document.path);
-        let (_, kind) = view::fit(&document.tree, name, &settings)?;
-        Some(kind.name)
+        let fitting = view::fit(&document.tree, name, &settings)?;
+        Some(fitting.kind.name)
     }
 
     /// The open documents, in the order of their paths.

@@ -36,6 +36,8 @@ pub struct View {
 pub struct Meaning {
     pub dialect: Arc<Dialect>,
     pub kind: DocumentKind,
+    /// Another dialect that fits as well, so that only the order of the settings decides.
+    pub rival: Option<Arc<Dialect>>,
     /// What it says, portion by portion.
     pub outline: Arc<Outline>,
     pub scene: SceneState,
@@ -160,12 +162,16 @@ impl View {
     }
 }
 
-/// The dialect and the kind of document that fit best; among equals the first.
-pub(crate) fn fit(
-    tree: &Tree,
-    file_name: &str,
-    settings: &Settings,
-) -> Option<(Arc<Dialect>, DocumentKind)> {
+/// The dialect and the kind of document that fit best.
+#[derive(Debug)]
+pub(crate) struct Fitting {
+    pub(crate) dialect: Arc<Dialect>,
+    pub(crate) kind: DocumentKind,
+    rival: Option<Arc<Dialect>>,
+}
+
+/// What fits best; among equals the first.
+pub(crate) fn fit(tree: &Tree, file_name: &str, settings: &Settings) -> Option<Fitting> {
     with_root(tree, |root| {
         best_fit(root, tree.root(), file_name, settings)
     })
@@ -188,16 +194,31 @@ fn best_fit(
     element: Option<Element<'_>>,
     file_name: &str,
     settings: &Settings,
-) -> Option<(Arc<Dialect>, DocumentKind)> {
+) -> Option<Fitting> {
     let mut best: Option<((Fit, Marked), &Arc<Dialect>, &DocumentKind)> = None;
+    let mut rival = None;
     for dialect in &settings.dialects {
-        if let Some((kind, fit)) = dialect.fit(root, element, file_name)
-            && best.as_ref().is_none_or(|(least, ..)| fit > *least)
-        {
-            best = Some((fit, dialect, kind));
+        let Some((kind, fit)) = dialect.fit(root, element, file_name) else {
+            continue;
+        };
+        match &best {
+            Some((least, ..)) if fit < *least => {}
+            Some((least, first, _)) if fit == *least => {
+                // The built-in dialect comes last, and makes way for those that somebody chose. What fits by its
+                // file's name only may be a root element that is still being typed.
+                let is_meant = dialect.origin.is_some() && dialect.origin != first.origin;
+                if rival.is_none() && is_meant && fit.0 != Fit::FileName {
+                    rival = Some(dialect.clone());
+                }
+            }
+            _ => (best, rival) = (Some((fit, dialect, kind)), None),
         }
     }
-    best.map(|(_, dialect, kind)| (dialect.clone(), kind.clone()))
+    best.map(|(_, dialect, kind)| Fitting {
+        dialect: dialect.clone(),
+        kind: kind.clone(),
+        rival,
+    })
 }
 
 pub(crate) fn build(
@@ -212,7 +233,7 @@ pub(crate) fn build(
     // Asked before anything is looked at, so that what changes meanwhile is looked at again.
     let generation = disk.generation();
     let before = before.zip(fitting.as_ref()).and_then(|(before, fitting)| {
-        let fits = Arc::ptr_eq(&before.dialect, &fitting.0) && before.kind == fitting.1;
+        let fits = Arc::ptr_eq(&before.dialect, &fitting.dialect) && before.kind == fitting.kind;
         fits.then_some(before)
     });
     let seen = before
@@ -220,13 +241,19 @@ pub(crate) fn build(
         .filter(|before| before.generation == generation);
     let folder = match (seen, &fitting) {
         (Some(seen), _) => seen.folder.clone(),
-        (None, Some((_, kind))) if document.path.is_absolute() => {
-            ModFolder::around(&document.path, kind.is_manifest, disk, &settings)
+        (None, Some(fitting)) if document.path.is_absolute() => {
+            let is_manifest = fitting.kind.is_manifest;
+            ModFolder::around(&document.path, is_manifest, disk, &settings)
         }
         _ => ModFolder::default(),
     };
     let mut files = seen.map(|seen| seen.files.clone()).unwrap_or_default();
-    let meaning = fitting.map(|(dialect, kind)| {
+    let meaning = fitting.map(|fitting| {
+        let Fitting {
+            dialect,
+            kind,
+            rival,
+        } = fitting;
         let finder = Finder {
             document: &document.path,
             folder: &folder,
@@ -249,6 +276,7 @@ pub(crate) fn build(
             outline,
             machine: OnceLock::new(),
             kind,
+            rival,
             dialect,
         }
     });
@@ -290,7 +318,12 @@ impl View {
     ) -> Self {
         let document = Arc::new(document);
         let name = file_name(&document.path);
-        let meaning = fit(&document.tree, name, &settings).map(|(dialect, kind)| {
+        let meaning = fit(&document.tree, name, &settings).map(|fitting| {
+            let Fitting {
+                dialect,
+                kind,
+                rival,
+            } = fitting;
             let outline = Outline::read(&document.tree, &dialect, &kind, None);
             let state = |written: &str| {
                 let path = document.path.with_file_name(written);
@@ -314,6 +347,7 @@ impl View {
                 outline: Arc::new(outline),
                 machine: OnceLock::new(),
                 kind,
+                rival,
                 dialect,
             }
         });
@@ -348,6 +382,7 @@ impl View {
             )),
             machine: OnceLock::new(),
             kind: before.kind.clone(),
+            rival: before.rival.clone(),
             dialect: before.dialect.clone(),
         });
         Self {

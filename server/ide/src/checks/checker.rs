@@ -19,7 +19,8 @@ use super::site::Site;
 use super::strays::{self, Strays};
 use super::unread::{Unread, Words};
 use super::{
-    Judgement, MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder, suppressions,
+    Judgement, MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder, settings,
+    suppressions,
 };
 use crate::repath::Followed;
 use crate::{Finding, codes};
@@ -91,6 +92,7 @@ impl Checker {
                     followed: followed.as_ref(),
                     ..site
                 };
+                findings.extend(settings::rival(&site));
                 findings.extend(state.run(&site));
                 findings = consequences::without(&site, findings);
                 findings = learnt::in_learnt_places(&site, findings);

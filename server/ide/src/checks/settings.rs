@@ -2,8 +2,10 @@
 
 use std::path::PathBuf;
 
+use dialect::Dialect;
 use project::{Settings, View};
 
+use super::site::Site;
 use crate::{Finding, codes};
 
 /// What is wrong with the settings that apply to a document, each with its file.
@@ -62,4 +64,19 @@ pub fn settings_at(view: &View) -> Vec<Finding> {
             at.see_in(Some(path), first.range, "here")
         })
         .collect()
+}
+/// Another dialect would do as well.
+pub(super) fn rival(site: &Site<'_>) -> Option<Finding> {
+    let rival = site.meaning.rival.as_ref()?;
+    let named = |dialect: &Dialect| match &dialect.origin {
+        Some(file) => format!("`{}` ({})", dialect.name, file.display()),
+        None => format!("`{}`", dialect.name),
+    };
+    let message = format!(
+        "This file is read by the dialect {}, because that comes first; {} fits as well. Put the one that you mean \
+         first in `dialects` in trunnion.toml, and take the other one out.",
+        named(site.dialect),
+        named(rival)
+    );
+    Some(codes::TWO_DIALECTS.at(site.root_name(), message))
 }

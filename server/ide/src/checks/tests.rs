@@ -3,6 +3,7 @@
 
 mod consequences;
 mod controls;
+mod dialects;
 mod files;
 mod form;
 mod grammar;
