@@ -174,8 +174,13 @@ impl Client {
 
     /// The handshake; returns the server's capabilities.
     pub fn initialize(&mut self, capabilities: &Value) -> Value {
-        let params =
-            json!({"processId": std::process::id(), "rootUri": null, "capabilities": capabilities});
+        self.initialize_with(capabilities, Value::Null)
+    }
+
+    /// The handshake with options of the server's own; returns the server's capabilities.
+    pub fn initialize_with(&mut self, capabilities: &Value, options: Value) -> Value {
+        let params = json!({"processId": std::process::id(), "rootUri": null, "capabilities": capabilities,
+            "initializationOptions": options});
         let result = self
             .request("initialize", params)
             .expect("initialize succeeds");

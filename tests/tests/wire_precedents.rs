@@ -66,13 +66,18 @@ impl Quay {
     }
 
     fn client(&self, capabilities: &Value) -> Client {
+        let mut client = self.spawn();
+        client.initialize(capabilities);
+        client
+    }
+
+    /// A server that nobody has spoken with yet.
+    fn spawn(&self) -> Client {
         let mut command = Command::new(program::path());
         command
             .arg("serve")
             .env("XDG_CACHE_HOME", self.0.join("caches"));
-        let mut client = Client::spawn(&mut command);
-        client.initialize(capabilities);
-        client
+        Client::spawn(&mut command)
     }
 
     fn caches(&self) -> Vec<PathBuf> {
@@ -303,4 +308,41 @@ fn progress_is_shown_while_many_files_are_read() {
     }
     hover_with_library(&mut client, &uri, "1503 machines");
     assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
+    let settings = format!("{SETTINGS}cache-folder = \"../kept\"\n");
+    let quay = Quay::new("untrusted", &settings);
+    let uri = quay.uri("own/ferry.xml");
+    let mut client = quay.spawn();
+    client.initialize_with(&all_capabilities(), json!({"trusted": false}));
+    let told = client.wait_for_notification("window/logMessage");
+    let told = told["message"].as_str().unwrap();
+    assert!(
+        told.contains("not trusted") && told.contains("cache-folder"),
+        "{told}"
+    );
+    client.open(&uri, 1, OWN);
+    // The dialect in the folder counts.
+    assert!(hover(&mut client, &uri).contains("How steep it is."));
+    thread::sleep(Duration::from_millis(500));
+    assert!(!hover(&mut client, &uri).contains("In the library"));
+    assert_eq!(actions(&mut client, &uri, Value::Null), [Value::Null; 0]);
+    let logged = client
+        .heard
+        .iter()
+        .filter(|method| *method == "window/logMessage");
+    assert_eq!(logged.count(), 1);
+    assert_eq!(client.finish(), 0);
+    assert_eq!(files_below(&quay.0.join("kept")), [PathBuf::new(); 0]);
+    assert_eq!(quay.caches(), [PathBuf::new(); 0]);
+
+    // Trusted, the same folder has its library and keeps what is known of it.
+    let mut client = quay.spawn();
+    client.initialize_with(&all_capabilities(), json!({"trusted": true}));
+    client.open(&uri, 1, OWN);
+    hover_with_library(&mut client, &uri, "In the library");
+    assert_eq!(client.finish(), 0);
+    assert_ne!(files_below(&quay.0.join("kept")), [PathBuf::new(); 0]);
 }

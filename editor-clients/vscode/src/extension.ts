@@ -34,10 +34,10 @@ export function activate(context: ExtensionContext): void {
         previews,
         tasks.registerTaskProvider("trunnion", new Checks(context)),
         new Recognition(started),
-        // Trust that was given counts as such a change, too.
         workspace.onDidChangeConfiguration((change) => {
-            if (change.affectsConfiguration("trunnion.server.path")) void started.programChanged();
+            if (change.affectsConfiguration("trunnion.server.path")) void started.startAgain();
         }),
+        workspace.onDidGrantWorkspaceTrust(() => void started.startAgain()),
     );
 }
 

@@ -45,8 +45,8 @@ export class Server implements Disposable {
         });
     }
 
-    /** Starts another program in its place, if it runs or was to run. */
-    async programChanged(): Promise<void> {
+    /** Starts it again, perhaps another program, if it runs or was to run. */
+    async startAgain(): Promise<void> {
         if (this.#isWanted) await this.restart();
     }
 
@@ -141,6 +141,8 @@ export class Server implements Disposable {
                 { language: "trunnion", scheme: "file" },
                 { language: "trunnion", scheme: "untitled" },
             ],
+            // In restricted mode a trunnion.toml must not lead to other folders.
+            initializationOptions: () => ({ trusted: workspace.isTrusted }),
             outputChannel: this.log,
             revealOutputChannelOn: RevealOutputChannelOn.Never,
             middleware: this.#middleware(),

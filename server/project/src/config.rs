@@ -3,6 +3,7 @@
 //! What can be set, with examples: [`SETTINGS`].
 
 mod reference;
+mod stranger;
 
 pub use reference::{SETTINGS, Setting, reference};
 

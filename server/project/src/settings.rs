@@ -6,7 +6,10 @@ use dashmap::DashMap;
 use dialect::Dialect;
 use std::{
     path::{Path, PathBuf},
-    sync::Arc,
+    sync::{
+        Arc,
+        atomic::{AtomicBool, Ordering},
+    },
     time::SystemTime,
 };
 
@@ -42,9 +45,16 @@ pub struct SettingsStore {
     files: Files,
     configs: DashMap<PathBuf, (Stamp, Arc<Reading>)>,
     dialects: DashMap<PathBuf, (Stamp, ReadDialect)>,
+    is_wary: AtomicBool,
 }
 
 impl SettingsStore {
+    /// To be called before anything is read: settings may have been written by a stranger. They then name no folders
+    /// that are read or written, and only dialects in their own folder.
+    pub fn distrust(&self) {
+        self.is_wary.store(true, Ordering::Relaxed);
+    }
+
     /// The settings for a document: those of the nearest `trunnion.toml` in
     /// its folder or above.
     pub fn for_document(&self, document: &Path) -> Settings {
@@ -119,12 +129,16 @@ impl SettingsStore {
         if let Some(known) = self.configs.get(file).filter(|known| known.0 == stamp) {
             return Arc::clone(&known.1);
         }
-        let read = Arc::new(match self.read_text(file) {
+        let read = match self.read_text(file) {
             Ok(text) => config::read(file, &text),
             Err(message) => Reading {
                 problems: vec![config::problem(file, "", 0, 0, message)],
                 ..Reading::default()
             },
+        };
+        let read = Arc::new(match self.is_wary.load(Ordering::Relaxed) {
+            true => read.of_a_stranger(|dialect| is_beside(file, dialect)),
+            false => read,
         });
         self.configs
             .insert(file.to_path_buf(), (stamp, Arc::clone(&read)));
@@ -183,4 +197,17 @@ impl SettingsStore {
         String::from_utf8(bytes)
             .map_err(|_| "This file cannot be read: it is not UTF-8.".to_owned())
     }
+}
+
+/// Whether a file is in another one's folder or below, also if it is a link.
+fn is_beside(other: &Path, file: &Path) -> bool {
+    let Some(folder) = other.parent() else {
+        return false;
+    };
+    config::straightened(file).starts_with(config::straightened(folder))
+        && match (folder.canonicalize(), file.canonicalize()) {
+            (Ok(folder), Ok(file)) => file.starts_with(folder),
+            // What is not there, or in an archive, which has no links.
+            _ => true,
+        }
 }

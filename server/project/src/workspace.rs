@@ -33,6 +33,11 @@ pub struct Workspace {
 }
 
 impl Workspace {
+    /// To be called before any document is opened: see [`SettingsStore::distrust`].
+    pub fn distrust(&self) {
+        self.settings.distrust();
+    }
+
     /// Opens a document, or opens it again with a new text.
     pub fn open(&mut self, path: PathBuf, version: Option<i32>, text: String) {
         self.disk.changed();

@@ -1,6 +1,9 @@
 //! The workspace against real folders.
 
-use project::{ContentChange, FileState, SceneState, Snapshot, View, Workspace, WorkspaceError};
+use project::{
+    ContentChange, FileState, SceneState, Settings, SettingsStore, Snapshot, View, Workspace,
+    WorkspaceError,
+};
 use std::{
     fs,
     path::{Path, PathBuf},
@@ -377,4 +380,82 @@ fn what_the_scene_was_is_known_from_version_to_version_while_the_paths_stay() {
     assert_eq!(earlier(&workspace), Some(1));
     // Now they are those of the third.
     assert_eq!(export(&mut workspace, &scene_with(&["body"])), Some(3));
+}
+
+/// Settings in a folder, a dialect in it, one beside it, and everything that settings can lead to.
+fn strangers_settings(name: &str) -> Folder {
+    let folder = Folder::new(name);
+    for name in ["own/d/own.dialect.toml", "other.dialect.toml"] {
+        folder.file(name, "[dialect]\nname = \"ferry\"\nformat = 1\n\n[[document]]\nname = \"ferry\"\nroot = \"ferry\"\n\n[element.\"/ferry\"]\n");
+    }
+    folder.file("mods/a.xml", "<ferry/>");
+    folder.file(
+        "own/trunnion.toml",
+        "dialects = [\"../other.dialect.toml\", \"d/../d/own.dialect.toml\", \"missing.dialect.toml\"]\n\
+         game-folder = \"../nowhere\"\nlibrary = [\"../mods\", \"../none\"]\ncache-folder = \"kept\"\n\
+         inlay-hints = false\n",
+    );
+    folder
+}
+
+fn dialect_files(settings: &Settings) -> Vec<&str> {
+    let files = settings
+        .dialects
+        .iter()
+        .filter_map(|dialect| dialect.origin.as_deref());
+    files
+        .filter_map(|file| file.file_name()?.to_str())
+        .collect()
+}
+
+#[test]
+fn whoever_is_trusted_may_name_any_folder() {
+    let folder = strangers_settings("trusted");
+    let settings = SettingsStore::default().for_folder(&folder.0.join("own"));
+    assert_eq!(
+        dialect_files(&settings),
+        ["other.dialect.toml", "own.dialect.toml"]
+    );
+    assert_eq!(settings.config.library.len(), 2);
+    assert!(settings.config.cache_folder.is_some() && settings.config.game_folder.is_some());
+    assert_eq!(settings.problems.len(), 3, "{:?}", settings.problems);
+}
+
+#[test]
+fn a_stranger_may_name_no_folder() {
+    let folder = strangers_settings("stranger");
+    let store = SettingsStore::default();
+    store.distrust();
+    let settings = store.for_folder(&folder.0.join("own"));
+    assert_eq!(dialect_files(&settings), ["own.dialect.toml"]);
+    assert!(settings.config.library.is_empty());
+    assert_eq!(settings.config.cache_folder, None);
+    assert_eq!(settings.config.game_folder, None);
+    assert!(!settings.config.has_hints, "what does no harm counts");
+    let problems: Vec<_> = settings
+        .problems
+        .iter()
+        .map(|problem| problem.message.as_str())
+        .collect();
+    assert_eq!(
+        problems,
+        ["There is no dialect file `missing.dialect.toml` beside this file."]
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_strangers_link_leads_nowhere() {
+    let folder = strangers_settings("link");
+    let own = folder.0.join("own");
+    folder.file("own/trunnion.toml", "dialects = [\"link.dialect.toml\"]\n");
+    std::os::unix::fs::symlink("../other.dialect.toml", own.join("link.dialect.toml")).unwrap();
+    let store = SettingsStore::default();
+    assert_eq!(
+        dialect_files(&store.for_folder(&own)),
+        ["link.dialect.toml"]
+    );
+    let store = SettingsStore::default();
+    store.distrust();
+    assert_eq!(dialect_files(&store.for_folder(&own)), [""; 0]);
 }

@@ -343,12 +343,14 @@ elsewhere("what only a workspace's dialects know is recognised, and nothing else
     await window.page.close();
 });
 
-elsewhere("in restricted mode no program is started that the workspace names", async () => {
+elsewhere("in restricted mode no program is started and no folder read or written that the workspace names", async () => {
     const folder = workbench.copy("ternholt", "strangers");
     const trap = path.join(workbench.folder, "trap");
     writeFileSync(trap, `#!/bin/sh\ntouch '${trap}.sprung'\n`, { mode: 0o755 });
     mkdirSync(path.join(folder, ".vscode"));
     writeFileSync(path.join(folder, ".vscode/settings.json"), JSON.stringify({ "trunnion.server.path": trap }));
+    const kept = path.join(workbench.folder, "kept");
+    writeFileSync(path.join(folder, "trunnion.toml"), 'library = ["../ternholt"]\ncache-folder = "../kept"\n');
     workbench.settings({ "security.workspace.trust.enabled": true, "security.workspace.trust.startupPrompt": "never", "security.workspace.trust.untrustedFiles": "open" });
     const window = await workbench.window(folder);
     await window.page.locator("[id='status.workspaceTrust'], [id*='workspaceTrust']", { hasText: "Restricted Mode" }).first().waitFor();
@@ -356,13 +358,19 @@ elsewhere("in restricted mode no program is started that the workspace names", a
     await window.caret(FILE, original, '<switch animation="mast.');
     await window.page.locator(".squiggly-warning").first().waitFor();
     await window.isStatus("bin/trunnion");
-    await window.picture("13-restricted");
     assert.ok(!existsSync(`${trap}.sprung`), "the workspace's program was started");
+    const log = window.page.locator(".output-view-container, .output.panel, .pane-body.output-view", { hasText: "This workspace is not trusted" });
+    await insist((timeout) => window.status.click({ timeout }), shows(log));
+    await window.picture("13-restricted");
+    assert.ok(!existsSync(kept), "what is known of the workspace's library was kept where it says");
     await window.page.close();
     workbench.settings({});
-    // The same folder, trusted: the setting counts.
+    // The same folder, trusted: what it says counts.
+    writeFileSync(path.join(folder, ".vscode/settings.json"), "{}");
     const trusted = await workbench.window(folder);
-    await trusted.open("bram-6.machine.xml");
+    await trusted.open(FILE);
+    await holds(() => existsSync(kept), () => "no library was read")(PATIENCE);
+    writeFileSync(path.join(folder, ".vscode/settings.json"), JSON.stringify({ "trunnion.server.path": trap }));
     await trusted.isStatus("the server is stopped");
     assert.ok(existsSync(`${trap}.sprung`));
     await trusted.page.close();

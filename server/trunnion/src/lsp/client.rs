@@ -143,6 +143,12 @@ pub(crate) struct Refresh {
     pub(crate) code_lenses: bool,
 }
 
+/// Whether the client's user trusts what is in the workspace: `"trusted": false` among the options says no.
+pub(crate) fn is_trusting(params: &InitializeParams) -> bool {
+    let options = params.initialization_options.as_ref();
+    options.and_then(|options| options.get("trusted")) != Some(&Value::Bool(false))
+}
+
 /// The parameters of `initialize` as the types of lsp-types 0.94 expect them: they call
 /// `workspace.diagnostics` (LSP 3.17) `workspace.diagnostic`, and refuse all of it for one ability in a form that they
 /// do not know. Such an ability counts as not there.

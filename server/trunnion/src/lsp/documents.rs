@@ -65,6 +65,11 @@ impl Known {
 }
 
 impl Documents {
+    /// To be called before any document is opened: settings may have been written by a stranger.
+    pub(crate) fn distrust(&self) {
+        self.workspace.distrust();
+    }
+
     pub(crate) fn snapshot(&self) -> Snapshot {
         Snapshot {
             project: self.workspace.snapshot(),

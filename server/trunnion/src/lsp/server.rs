@@ -13,7 +13,7 @@ use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
 use super::actions;
-use super::client::ClientSupport;
+use super::client::{self, ClientSupport};
 use super::diagnostics::{self, PushQueue};
 use super::documents::{self, Documents, Snapshot};
 use super::features::{self, Question};
@@ -26,6 +26,10 @@ use super::task::Tasks;
 use super::unreadable::Unreadable;
 use super::uris;
 use project::WorkspaceError;
+
+/// What the log says where [`client::is_trusting`] does not hold.
+const DISTRUST: &str = "This workspace is not trusted: in trunnion.toml, game-folder, library and cache-folder do not \
+                        count, nor do dialects outside of its folder.";
 
 #[derive(Debug)]
 pub(crate) struct Server {
@@ -184,6 +188,10 @@ impl Server {
 impl LanguageServer for Server {
     async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
         let client = self.client.get_or_init(|| ClientSupport::of(&params));
+        if !client::is_trusting(&params) {
+            self.documents().distrust();
+            self.log.warning(DISTRUST.to_owned());
+        }
         if !client.diagnostics.pull {
             self.pushes.start(client.clone());
         }
