@@ -335,8 +335,8 @@ fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
         .filter(|method| *method == "window/logMessage");
     assert_eq!(logged.count(), 1);
     assert_eq!(client.finish(), 0);
-    assert_eq!(files_below(&quay.0.join("kept")), [PathBuf::new(); 0]);
-    assert_eq!(quay.caches(), [PathBuf::new(); 0]);
+    assert!(files_below(&quay.0.join("kept")).is_empty());
+    assert!(quay.caches().is_empty());
 
     // Trusted, the same folder has its library and keeps what is known of it.
     let mut client = quay.spawn();
@@ -344,5 +344,5 @@ fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
     client.open(&uri, 1, OWN);
     hover_with_library(&mut client, &uri, "In the library");
     assert_eq!(client.finish(), 0);
-    assert_ne!(files_below(&quay.0.join("kept")), [PathBuf::new(); 0]);
+    assert!(!files_below(&quay.0.join("kept")).is_empty());
 }
