@@ -9,6 +9,7 @@ mod kinds;
 mod looks;
 mod places;
 mod positions;
+mod reading;
 mod readings;
 mod references;
 
@@ -17,7 +18,7 @@ use crate::corpus::Corpus;
 use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
 use looks::Looks;
-use readings::{Miss, Reading};
+use reading::{Miss, Reading};
 use references::Readings;
 use std::collections::BTreeMap;
 

@@ -7,12 +7,15 @@
 //! in hindsight (`hoisted`), indentation, namespaces. Where any of that reaches out of the piece that is parsed again,
 //! a larger piece is tried, and in the end the whole text.
 
+mod graft;
+mod region;
+
 use std::sync::Arc;
 
-use rowan::{GreenNode, GreenNodeData, NodeOrToken, TextRange, TextSize};
+use rowan::{GreenNode, NodeOrToken, TextRange, TextSize};
 
 use crate::chars;
-use crate::error::{FormCode, FormError};
+use crate::error::FormError;
 use crate::item::Item;
 use crate::kind::Kind;
 use crate::markup;
@@ -21,6 +24,8 @@ use crate::tag::size;
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green};
 use crate::{Change, Element, Tree};
+use graft::{with_content, with_start_tag};
+use region::{Region, reaches};
 
 /// So many pieces are tried before the whole text is parsed.
 const ATTEMPTS: usize = 4;
@@ -69,32 +74,6 @@ struct Edit<'t> {
     start: TextSize,
     end: TextSize,
     inserted: TextSize,
-}
-
-/// A part of the old text with all that was found there, to be replaced.
-#[derive(Copy, Clone)]
-struct Region {
-    start: TextSize,
-    end: TextSize,
-    /// It is a start tag. What is known about its element stays.
-    only_tag: bool,
-}
-
-impl Region {
-    /// Whether an error belongs to what is replaced.
-    fn owns(&self, error: &FormError) -> bool {
-        let about_element = self.only_tag
-            && error.range.start() == self.start
-            && matches!(
-                error.code,
-                FormCode::UnclosedElement | FormCode::ExtraRoot | FormCode::TooDeep
-            );
-        self.contains(error.range.start()) && !about_element
-    }
-
-    fn contains(&self, offset: TextSize) -> bool {
-        self.start <= offset && offset < self.end
-    }
 }
 
 impl<'t> Edit<'t> {
@@ -552,20 +531,6 @@ impl<'t> Edit<'t> {
     }
 }
 
-/// Whether a fix or a related place of an error lies in or behind the region.
-fn reaches(error: &FormError, region: Region) -> bool {
-    let related = error.related.iter().map(|(range, _)| *range);
-    let edits = error
-        .fix
-        .iter()
-        .flat_map(|fix| &fix.edits)
-        .map(|edit| edit.range);
-    related
-        .chain(edits)
-        .chain([error.range])
-        .any(|range| range.end() > region.start)
-}
-
 /// All that a start tag says about prefixes: those it declares and those it uses. What is in the element hangs on it.
 fn prefixes<'t>(element: &Element<'t>) -> (Vec<(&'t str, &'t str)>, Vec<&'t str>) {
     let declaring = element
@@ -576,25 +541,6 @@ fn prefixes<'t>(element: &Element<'t>) -> (Vec<(&'t str, &'t str)>, Vec<&'t str>
     used.sort_unstable();
     used.dedup();
     (declared, used)
-}
-
-fn with_content(element: &GreenNodeData, content: Option<GreenNode>) -> GreenNode {
-    let start_tag = element.children().next().map(|tag| tag.to_owned());
-    let end_tag = element
-        .children()
-        .last()
-        .filter(|last| last.as_token().is_some());
-    let end_tag = end_tag.map(|tag| tag.to_owned());
-    let parts: Vec<Green> = start_tag
-        .into_iter()
-        .chain(content.map(Green::from))
-        .chain(end_tag)
-        .collect();
-    GreenNode::new(Kind::Element.raw(), parts)
-}
-
-fn with_start_tag(element: &GreenNodeData, tag: Green) -> Option<GreenNode> {
-    (element.children().len() > 0).then(|| element.replace_child(0, tag))
 }
 
 #[cfg(test)]

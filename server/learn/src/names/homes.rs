@@ -5,7 +5,8 @@
 
 use super::Form;
 use super::places::Place;
-use super::readings::{Desk, STRAY};
+use super::reading::STRAY;
+use super::readings::Desk;
 use crate::contexts::ContextId;
 use crate::survey::Seen;
 use crate::symbols::Symbol;

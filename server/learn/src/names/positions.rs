@@ -6,7 +6,7 @@
 
 use super::forms::SEPARATORS;
 use super::places::Place;
-use super::readings::Miss;
+use super::reading::Miss;
 use super::{Form, Member, Settings};
 use crate::contexts::ContextId;
 use crate::survey::{Group, Survey};

@@ -3,7 +3,8 @@
 use super::index::Index;
 use super::looks::Looks;
 use super::places::{Family, Place, Unique};
-use super::readings::{Desk, Reading};
+use super::reading::Reading;
+use super::readings::Desk;
 use super::{Form, Scope, Settings};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
