@@ -108,16 +108,19 @@ impl Checker {
     }
 }
 
-/// By place, the first of them if they are too many.
+/// By place; if they are too many, the gravest of them, and of these the first.
 fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
-    findings.sort_by(|a, b| {
-        let place = |finding: &Finding| (finding.range.start(), finding.range.end(), finding.code);
+    let place = |finding: &Finding| (finding.range.start(), finding.range.end(), finding.code);
+    let by_place = |a: &Finding, b: &Finding| {
         place(a)
             .cmp(&place(b))
             .then_with(|| a.message.cmp(&b.message))
-    });
+    };
+    findings.sort_by(by_place);
     if findings.len() > MOST_FINDINGS {
+        findings.sort_by_key(|finding| finding.severity);
         findings.truncate(MOST_FINDINGS);
+        findings.sort_by(by_place);
         let message = format!("There is more to report than these {MOST_FINDINGS} findings.");
         findings.push(codes::TOO_MANY_ERRORS.at(TextRange::default(), message));
     }

@@ -112,3 +112,21 @@ fn tags_that_are_all_broken_and_comments_that_are_all_open() {
     };
     finds_all("unclosed-comment", body, |count| count / 2);
 }
+
+#[test]
+fn of_too_many_findings_the_gravest_are_told() {
+    let count = super::super::MOST_FINDINGS + 10;
+    let unused = lines(count, |n| format!("<alias name=\"a{n}\" path=\"0/2\"/>\n"));
+    let body =
+        format!("<aliases>{unused}</aliases><bodies><body node=\"nowhere\" mass=\"1\"/></bodies>");
+    let findings = super::super::run(&rig(&body).view());
+    let told = |code: &str| {
+        findings
+            .iter()
+            .filter(|finding| finding.code == code)
+            .count()
+    };
+    assert_eq!(told("unknown-name"), 1);
+    assert_eq!(told("unused-alias"), super::super::MOST_FINDINGS - 1);
+    assert_eq!(told("too-many-errors"), 1);
+}
