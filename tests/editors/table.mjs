@@ -1,6 +1,8 @@
 // The table of editors and features in editor-clients/README.md, made of what the tests of the editors have printed: lines
 // `FEATURE name`, and `UNTRIED name` for what could not be tested here. Run as: node tests/editors/table.mjs FOLDER_OF_LOGS [--write]
 //
+// Lines `TIME …` and `SIZE …` are said once more, together.
+//
 // An editor whose tests did not run, or did not pass, keeps its column. Without --write, a table that says something else fails.
 
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
@@ -63,6 +65,8 @@ function told({ name, log }, logs) {
     const [shown, leftOut] = [after("FEATURE"), after("UNTRIED")];
     const strange = [...shown, ...leftOut].find((feature) => !(feature in features));
     if (strange) throw new Error(`${printed} tells of a feature that the table does not have: ${strange}`);
+    const figures = [...text.matchAll(/\b(?:TIME|SIZE) (.+)/g)].map((match) => match[1]);
+    if (figures.length > 0) console.log(`${name}: ${figures.join("; ")}`);
     return { shown, leftOut };
 }
 
