@@ -227,7 +227,7 @@ fn a_third_dialect_is_written_as_its_authors_write_it() {
     assert!(said.contains(expected), "{said}");
     for line in [
         "arm l moves 2,5 ft to the left, from 0 to 50 ticks.",
-        "Track width of wheel 1 and wheel 3: 12 ft at the start, 17 ft at the end.",
+        "Track width of fl and fr: 12 ft at the start, 17 ft at the end.",
     ] {
         assert!(said.lines().any(|said| said == line), "{line}\n{said}");
     }
