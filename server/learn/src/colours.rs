@@ -2,10 +2,11 @@
 
 use crate::names::SlotRef;
 use crate::roles::hints_at;
+use crate::separators::separator;
 use crate::survey::Survey;
 use crate::types::Look;
 use crate::values::Values;
-use dialect::{ColourNotation, ItemType, Separator, ValueType};
+use dialect::{ColourNotation, ItemType, ValueType};
 
 /// Marks between the numbers of a colour, in the order in which they are tried.
 const MARKS: [&str; 5] = [" ", ",", ";", "|", "/"];
@@ -35,12 +36,8 @@ pub(crate) fn told(
                 mark: mark.to_owned(),
             });
             let rows = MARKS.into_iter().flat_map(|mark| {
-                let separator = match mark {
-                    " " => Separator::WhiteSpace,
-                    mark => Separator::Text(mark.to_owned()),
-                };
                 [1, 255].map(|full| ColourNotation::Row {
-                    separator: separator.clone(),
+                    separator: separator(mark),
                     full,
                 })
             });

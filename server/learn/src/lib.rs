@@ -26,6 +26,7 @@ pub mod report;
 pub mod roles;
 mod rules;
 mod scenes;
+mod separators;
 mod sets;
 mod settings;
 mod shapes;

@@ -4,7 +4,7 @@ use crate::files::Files;
 use crate::names::{Affix, Member, Names, Scope, SlotRef};
 use crate::node_paths::NodePaths;
 use crate::survey::Survey;
-use dialect::{Around, ItemType, Kind, ListRule, NameScope, Separator, ValueType};
+use dialect::{Around, ItemType, Kind, ListRule, NameScope, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 
 /// What is known of slots otherwise than from their values alone.
@@ -121,10 +121,7 @@ impl<'n> Told<'n> {
             }
         };
         let list = first.form.separator.as_ref().map(|separator| ListRule {
-            separator: match separator.trim() {
-                "" => Separator::WhiteSpace,
-                mark => Separator::Text(mark.to_owned()),
-            },
+            separator: crate::separators::separator(separator),
             min: 0,
             max: None,
         });

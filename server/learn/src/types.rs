@@ -5,6 +5,7 @@
 
 use crate::corpus::Corpus;
 use crate::habits::Habits;
+use crate::separators::separator;
 use crate::settings::Settings;
 use crate::symbols::Symbol;
 use crate::values::Values;
@@ -316,13 +317,6 @@ fn extremes(values: &Values, numbers: impl Fn(Symbol) -> Vec<f64>) -> Option<(f6
         None => Some((number, number)),
         Some((least, greatest)) => Some((f64::min(least, number), f64::max(greatest, number))),
     })
-}
-
-fn separator(mark: &str) -> Separator {
-    match mark {
-        " " => Separator::WhiteSpace,
-        mark => Separator::Text(mark.to_owned()),
-    }
 }
 
 /// How many members lists have.

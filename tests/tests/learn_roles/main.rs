@@ -455,3 +455,35 @@ fn wheels_without_shapes_are_told_by_where_they_stand_and_called_by_their_nodes(
         "{grips}"
     );
 }
+
+#[test]
+fn lamps_in_pairs_are_no_wheels_though_they_have_radii() {
+    let quay = Quay::new("lamps");
+    let lit = |number: usize| {
+        let text = haulers::definition(number);
+        let (before, rest) = text.split_once("  <rollers>\n").unwrap();
+        let (_, after) = rest.split_once("  </rollers>\n").unwrap();
+        let glows = "  <glows>\n    <glow spot=\"gate-p\" radius=\"7\"/>\n    <glow spot=\"gate-s\" radius=\"7\"/>\n  </glows>\n";
+        format!("{before}{glows}{after}").replace("      <rollers>aft-p aft-s</rollers>\n", "")
+    };
+    for number in 0..12 {
+        quay.put(
+            &format!("library/{number}/{number}.hauler.xml"),
+            lit(number),
+        );
+        quay.put(
+            &format!("library/{number}/{number}.gltf"),
+            haulers::scene(number),
+        );
+    }
+    quay.put("unseen/none.xml", "<none/>");
+    let found = parts(&quay.learn());
+    assert!(
+        found.contains_key("channel hauler/courses/course/part node"),
+        "{found:#?}"
+    );
+    assert!(
+        !found.keys().any(|part| part.starts_with("wheel ")),
+        "{found:#?}"
+    );
+}

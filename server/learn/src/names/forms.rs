@@ -1,6 +1,7 @@
 //! Taking names out of what is written, and finding out how that is done.
 
 use super::{Affix, Form, Member};
+use crate::separators::members;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The marks that may stand between the members of a list.
@@ -9,12 +10,7 @@ pub(super) const SEPARATORS: [&str; 4] = [" ", ",", ";", "|"];
 impl Form {
     /// The names in a value, as texts. A value that is not written in this form has none.
     pub fn names<'v>(&self, value: &'v str) -> Vec<&'v str> {
-        let members: Vec<&str> = match self.separator.as_deref() {
-            None => vec![value],
-            Some(" ") => value.split_whitespace().collect(),
-            Some(mark) => value.split(mark).map(str::trim).collect(),
-        };
-        let names = members
+        let names = members(value, self.separator.as_deref())
             .into_iter()
             .filter_map(|member| self.member.name(member));
         names.filter(|name| !name.is_empty()).collect()
@@ -73,11 +69,7 @@ impl Tally {
             return;
         }
         for separator in std::iter::once(None).chain(SEPARATORS.map(Some)) {
-            let members: Vec<&str> = match separator {
-                None => vec![value],
-                Some(" ") => value.split_whitespace().collect(),
-                Some(mark) => value.split(mark).map(str::trim).collect(),
-            };
+            let members = members(value, separator);
             if separator.is_some() && members.len() < 2 {
                 continue;
             }
@@ -96,7 +88,7 @@ impl Tally {
         let mut forms: Vec<(u32, Form)> = Vec::new();
         for (separator, found) in &self.found {
             let separator = separator.map(str::to_owned);
-            for (count, member) in members(found) {
+            for (count, member) in covering(found) {
                 let separator = separator.clone();
                 forms.push((count, Form { separator, member }));
             }
@@ -141,7 +133,7 @@ fn longest<'v>(member: &'v str, is_name: &dyn Fn(&str) -> bool) -> Option<(&'v s
 }
 
 /// Members that cover what was found, with how much of it.
-fn members(found: &BTreeMap<(String, String), u32>) -> Vec<(u32, Member)> {
+fn covering(found: &BTreeMap<(String, String), u32>) -> Vec<(u32, Member)> {
     let mut tried: BTreeMap<Member, u32> = BTreeMap::new();
     // What stands before a mark is something of its own only if it is not always the same.
     let mut prefixes: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();

@@ -14,6 +14,7 @@ use super::proposal::{Part, PartValue, Proposal, word};
 use super::records::Record;
 use super::shapes::Value;
 use crate::names::SlotRef;
+use crate::separators::separator;
 use dialect::{Around, Bounds, ItemType, ListRule, Property, Separator, ValueType, Word, WordList};
 use property::{Moved, moved};
 use scene::Node;
@@ -175,13 +176,6 @@ fn list_of_two(mark: &str) -> ListRule {
         separator: separator(mark),
         min: 2,
         max: Some(2),
-    }
-}
-
-pub(super) fn separator(mark: &str) -> Separator {
-    match mark.trim() {
-        "" => Separator::WhiteSpace,
-        mark => Separator::Text(mark.to_owned()),
     }
 }
 

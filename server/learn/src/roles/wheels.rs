@@ -108,10 +108,8 @@ pub(super) fn wheels(
         let stand = || {
             let places = places(ground, records, nodes, record, node);
             let stand = Stand::of(&places, &columns, &units)?;
-            let hinted =
-                record.fields.iter().any(|field| {
-                    hints_at(&field.path, word::WHEEL) || hints_at(&field.path, word::RADIUS)
-                }) || hints_at(&path_of(ground, records.group, record.context), word::WHEEL);
+            // Lamps may have radii, too.
+            let hinted = hints_at(&path_of(ground, records.group, record.context), word::WHEEL);
             (stand.is_on_ground || hinted).then_some(stand)
         };
         let stand = (known < 3).then(stand).flatten();

@@ -3,6 +3,7 @@
 
 use super::fields::Field;
 use crate::roles::{hints_at, rows};
+use crate::separators::separator;
 use dialect::{MatrixOrder, NumberNotation, RotationForm, SceneBounds, Separator, XmlSceneFormat};
 use dialect::{Path, Property, Quantity, Unit};
 use std::collections::{BTreeMap, BTreeSet};
@@ -148,10 +149,7 @@ fn writing(fields: &[Field<'_>]) -> (Vec<char>, Separator) {
         true => (',', other),
         false => ('.', gap),
     };
-    let separator = match gap.as_deref().map(str::trim) {
-        None | Some("") => Separator::WhiteSpace,
-        Some(mark) => Separator::Text(mark.to_owned()),
-    };
+    let separator = separator(gap.as_deref().unwrap_or_default());
     (vec![mark], separator)
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use ::motion::AtRest;
 use dialect::Quantity;
-use machine::{Control, Entry, Facts, Spanned, Wheel, WheelTarget};
+use machine::{Control, Entry, Facts, Spanned, Wheel, WheelRef, WheelTarget};
 use scene::{NodeIndex, Scene};
 use syntax::TextRange;
 
@@ -185,34 +185,35 @@ impl Wheels {
         index: &mut Index,
         nodes: &mut Nodes,
     ) -> Carried {
+        // None: it names nothing. Some(None): a node without a wheel, which is a sound name, and no other check looks at it.
+        let mut meant = |word: &WheelRef| match &word.target {
+            WheelTarget::Name(name) => self.by_name.get(name.as_str()).map(|wheel| Some(*wheel)),
+            WheelTarget::Position(index) => usize::try_from(*index)
+                .ok()
+                .filter(|index| *index < self.all.len())
+                .map(Some),
+            WheelTarget::Node(node) => {
+                let part = index.part_of(node)?;
+                nodes.look_up(scene, index);
+                Some(self.on(nodes.get(part)?))
+            }
+        };
         let mut carried = Carried::default();
         for word in &control.wheels {
-            let wheel = match &word.target {
-                WheelTarget::Name(name) => self.by_name.get(name.as_str()).copied(),
-                WheelTarget::Position(index) => usize::try_from(*index)
-                    .ok()
-                    .filter(|index| *index < self.all.len()),
-                WheelTarget::Node(node) => {
-                    let part = index.part_of(node);
-                    nodes.look_up(scene, index);
-                    let Some(node) = part.and_then(|part| nodes.get(part)) else {
-                        carried.misnamed += 1;
-                        continue;
-                    };
-                    let at = self.by_node.partition_point(|(known, _)| *known < node);
-                    let wheel = self.by_node.get(at).filter(|(known, _)| *known == node);
-                    // A node without a wheel is a sound name, and no other check looks at it.
-                    carried.wheels.extend(wheel.map(|(_, wheel)| *wheel));
-                    continue;
-                }
-            };
-            match wheel {
-                Some(wheel) => carried.wheels.push(wheel),
+            match meant(word) {
+                Some(wheel) => carried.wheels.extend(wheel),
                 None => carried.misnamed += 1,
             }
         }
         carried.wheels.sort_unstable();
         carried
+    }
+
+    /// The first wheel on a node.
+    fn on(&self, node: NodeIndex) -> Option<usize> {
+        let at = self.by_node.partition_point(|(known, _)| *known < node);
+        let (known, wheel) = self.by_node.get(at)?;
+        (*known == node).then_some(*wheel)
     }
 
     /// The wheels on moved nodes that a control does not carry.

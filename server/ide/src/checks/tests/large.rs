@@ -1,5 +1,5 @@
-//! Documents in which comparing something with everything would be felt: each of these tests would take minutes and not
-//! a moment. No clock is asked, since others use the machine as well.
+//! Documents so long that comparing something with everything would be felt. No clock is asked, since others use the machine
+//! as well: what is held is that all findings are there.
 
 use super::*;
 

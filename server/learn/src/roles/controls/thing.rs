@@ -2,11 +2,11 @@
 
 use super::super::columns::most;
 use super::super::ground::Ground;
-use super::super::motions::separator;
 use super::super::records::{Field, Record, Records};
 use super::super::shapes;
 use crate::contexts::ContextId;
 use crate::names::Member;
+use crate::separators::{members, separator};
 use crate::symbols::Symbol;
 use dialect::{Around, ItemType, Kind, ListRule, ValueType};
 use foldhash::{HashMap, HashMapExt as _, HashSet};
@@ -223,13 +223,4 @@ fn listed(
             ..ValueType::single(ItemType::Reference([kind.clone()].into()))
         })
     })
-}
-
-/// The names in a value. `mark`: what stands between several; `" "` is any white space.
-fn members<'t>(text: &'t str, mark: Option<&str>) -> Vec<&'t str> {
-    match mark {
-        None => vec![text.trim()],
-        Some(" ") => text.split_whitespace().collect(),
-        Some(mark) => text.split(mark).map(str::trim).collect(),
-    }
 }
