@@ -117,6 +117,10 @@ impl Roles {
         let mut sizes = Sizes::default();
         for (number, found) in groups.iter().enumerate() {
             if found.channels.is_empty() {
+                // Index paths are of use with a scene only.
+                if ground.has_paths(number) {
+                    proposals.extend(things::scene(ground, &found.records));
+                }
                 if ground.files.manifest == Some(number) && !machines.is_empty() {
                     proposals.extend(things::listing(ground, &found.records, &machines));
                 }

@@ -2,7 +2,7 @@
 //! children that the grammar wants, and the values most authors write.
 
 use super::element::{NewAttribute, NewElement, NewItem};
-use dialect::{AttributeDecl, Dialect, ItemType, Kind};
+use dialect::{AttributeDecl, Dialect, ItemType, Kind, StepKind};
 use machine::{Machine, UseTarget};
 use std::collections::HashSet;
 
@@ -98,6 +98,10 @@ fn fill(
         return;
     }
     for rule in &declared.children {
+        // Whoever writes an animation says what moves; another channel would move something else, or nothing.
+        if is_channel(dialect, &rule.name) {
+            continue;
+        }
         let is_one = |item: &&NewItem| match item {
             NewItem::Element(child) => child.name == rule.name,
             NewItem::Source { name, .. } => *name == rule.name,
@@ -115,6 +119,13 @@ fn fill(
             fill(dialect, machine, child, names, name, depth + 1);
         }
     }
+}
+
+fn is_channel(dialect: &Dialect, name: &str) -> bool {
+    dialect.roles.channels.iter().any(|role| {
+        let last = role.at.steps().last().map(|step| &step.kind);
+        matches!(last, Some(StepKind::Child(Some(own)) | StepKind::Descendant(Some(own))) if own == name)
+    })
 }
 
 /// A value for a new attribute or text, and whether it is a guess that a

@@ -29,6 +29,20 @@ pub(super) struct Channel {
     pub(super) reaches_up: bool,
 }
 
+/// The ways to a begin and an end, or to a duration.
+type Times = [String; 2];
+
+impl Channel {
+    fn times(&self) -> Option<Times> {
+        match &self.window {
+            Window::Pair(begin, end) | Window::Lasting(begin, end) => {
+                Some([begin.path.clone(), end.path.clone()])
+            }
+            Window::List(..) | Window::Keyframes(_) => None,
+        }
+    }
+}
+
 /// Two times.
 #[derive(Debug)]
 pub(super) enum Window {
@@ -85,19 +99,17 @@ pub(super) fn find(ground: &Ground<'_>, records: &Records, nodes: &Nodes) -> Vec
             .all()
             .filter(|at| records.get(*at).rows.len() >= ENOUGH)
     };
-    let whole: Vec<Channel> = contexts()
-        .filter_map(|context| {
-            let fields = records.get(context).fields.clone();
-            channel(
-                ground,
-                records.group,
-                records.get(context),
-                nodes,
-                fields,
-                false,
-            )
-        })
-        .collect();
+    let of = |context: ContextId, known: &[Times]| {
+        let record = records.get(context);
+        let fields = record.fields.clone();
+        channel(ground, records.group, record, nodes, fields, false, known)
+    };
+    let mut whole: Vec<Channel> = contexts().filter_map(|context| of(context, &[])).collect();
+    let known: Vec<Times> = whole.iter().filter_map(Channel::times).collect();
+    let is_new = |context: &ContextId| !whole.iter().any(|known| known.context == *context);
+    let others = contexts().filter(is_new);
+    let others: Vec<Channel> = others.filter_map(|context| of(context, &known)).collect();
+    whole.extend(others);
     // The innermost ones.
     let around: BTreeSet<ContextId> = whole
         .iter()
@@ -134,6 +146,7 @@ pub(super) fn find(ground: &Ground<'_>, records: &Records, nodes: &Nodes) -> Vec
             nodes,
             fields,
             true,
+            &[],
         ));
     }
     found
@@ -146,6 +159,7 @@ fn channel(
     nodes: &Nodes,
     mut fields: Vec<Field>,
     reaches_up: bool,
+    known: &[Times],
 ) -> Option<Channel> {
     fields.retain(|field| !field.several && !field.path.contains(':'));
     let (node, node_item) = fields
@@ -163,7 +177,7 @@ fn channel(
         .iter()
         .map(|field| Column::of(ground, record, field))
         .collect();
-    let (window, times) = window(&columns, &Siblings::of(ground, group, record))?;
+    let (window, times) = window(&columns, &Siblings::of(ground, group, record), known)?;
     let columns: Vec<&Column<'_>> = columns
         .iter()
         .filter(|column| !times.contains(&column.field.slot))
@@ -186,8 +200,13 @@ fn channel(
     })
 }
 
-/// The two times, and the slots they stand in.
-fn window(columns: &[Column<'_>], siblings: &Siblings) -> Option<(Window, Vec<SlotRef>)> {
+/// The two times, and the slots they stand in. Some motion begins at once, or the times are called as those of other
+/// channels are.
+fn window(
+    columns: &[Column<'_>],
+    siblings: &Siblings,
+    known: &[Times],
+) -> Option<(Window, Vec<SlotRef>)> {
     let everywhere = |column: &&Column<'_>| column.share >= 0.8;
     let rises = |from: f64, to: f64| from < to && from >= 0.0;
     let mut best: Option<(usize, Window, Vec<SlotRef>)> = None;
@@ -220,8 +239,12 @@ fn window(columns: &[Column<'_>], siblings: &Siblings) -> Option<(Window, Vec<Sl
             let good = rows.iter().filter(|(from, to)| rises(*from, *to)).count();
             let least = one.field.present.max(other.field.present);
             let starts = rows.iter().filter(|(from, _)| *from == 0.0).count();
+            let is_known = || {
+                let mut known = known.iter();
+                known.any(|[begin, end]| *begin == one.field.path && *end == other.field.path)
+            };
             if most(good, least)
-                && starts > 0
+                && (starts > 0 || is_known())
                 && best.as_ref().is_none_or(|(known, ..)| starts > *known)
             {
                 let lasts =

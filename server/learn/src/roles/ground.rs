@@ -88,6 +88,11 @@ impl<'a> Ground<'a> {
         (plain && fits).then_some(reference)
     }
 
+    /// Whether documents of a group have index paths.
+    pub(super) fn has_paths(&self, group: usize) -> bool {
+        self.paths.types.keys().any(|slot| slot.group == group)
+    }
+
     /// Whether anything refers to names of a kind.
     pub(super) fn is_asked_for(&self, kind: &str) -> bool {
         let mut references = self.names.references.iter();

@@ -131,12 +131,21 @@ pub(super) fn propose(
         })
         .map(|field| Column::of(ground, record, field))
         .collect();
+    let contexts = &ground.survey.groups[channel.node.slot.group].contexts;
+    let called = ground.text(contexts.name(channel.context));
     let mut said = None;
     for ends in &channel.ends {
         let (moved, is_change) = match ends.form {
-            Form::Single => single::moved(ends, &columns, nodes, &common.measures, &mut proposal),
+            Form::Single => single::moved(
+                ends,
+                called,
+                &columns,
+                nodes,
+                &common.measures,
+                &mut proposal,
+            ),
             Form::Both | Form::Keyframes => {
-                let moved = moved(ends, &columns, nodes, common, &mut proposal);
+                let moved = moved(ends, called, &columns, nodes, common, &mut proposal);
                 (moved, false)
             }
         };

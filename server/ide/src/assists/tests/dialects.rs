@@ -420,3 +420,57 @@ fn an_input_nobody_can_guess_is_left_to_fill_in() {
         .collect();
     assert_eq!(places, ["axis=\"\""]);
 }
+
+#[test]
+fn an_animation_gets_no_other_channels_though_they_are_required() {
+    let house = include_str!("../../../../dialect/src/house.dialect.toml");
+    let toml = include_str!("../../../../dialect/src/house.dialect.toml").replace(
+        "children = [\"channel*\"]",
+        "children = [\"channel*\", \"turn+\"]\nstrict = false",
+    );
+    let turn = r#"
+[element.turn]
+doc = "A turn."
+[element.turn.attributes]
+of = { type = "node", required = true }
+at = { type = "number", required = true }
+till = { type = "number", required = true }
+by = { type = "moved-value", required = true }
+
+[[role.channel]]
+at = "turn"
+node = "@of"
+begin = "@at"
+end = "@till"
+[[role.channel.motion]]
+property = "rotation"
+by = "@by"
+"#;
+    let toml = format!("{toml}{turn}");
+    let text = r#"<machine xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf">
+  <animations>
+    <animation id="all" duration="3">
+      <channel$0 target="0/2" property="translation" begin="1" end="3" from="0 1 0" to="0 2 0"/>
+      <turn of="0/0" at="0" till="1" by="0 45 0"/>
+    </animation>
+  </animations>
+</machine>
+"#;
+    let fixture = Fixture::of(text, vec![dialect(&toml)])
+        .at("rig.machine.xml")
+        .scene(crate::fixture::RIG);
+    expect![[r#"
+        -    <animation id="all" duration="3">
+        -      <channel target="0/2" property="translation" begin="1" end="3" from="0 1 0" to="0 2 0"/>
+        +    <animation id="all" duration="1">
+        ...
+        +    <animation id="mast.raise" duration="2">
+        +      <channel target="0/2" property="translation" begin="0" end="2" from="0 1 0" to="0 2 0"/>
+        +    </animation>
+        ...
+        +  <controls>
+        +    <lever animation="mast.raise" input="pointer.x" gain="0.6" rate="1" text="Mast raise"/>
+        +  </controls>
+    "#]]
+    .assert_eq(&difference(&fixture, "Make adjustable"));
+}

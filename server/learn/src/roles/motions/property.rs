@@ -46,9 +46,10 @@ impl Votes {
     }
 }
 
-/// Which property these ends are of.
+/// Which property these ends are of. `called`: the channel's element.
 pub(super) fn moved(
     ends: &Ends,
+    called: &str,
     columns: &[Column<'_>],
     nodes: &[Option<&Node>],
     common: &Common,
@@ -111,7 +112,7 @@ pub(super) fn moved(
             ));
             property
         }
-        _ => guessed(&name, ends, proposal),
+        _ => guessed(&name, called, ends, proposal),
     };
     Moved::Always(property)
 }
@@ -127,11 +128,15 @@ fn name(ends: &Ends) -> String {
     own.or(list).unwrap_or_default()
 }
 
+/// The property that a name's words hint at.
+pub(super) fn hinted(name: &str) -> Option<Property> {
+    let mut words = Property::WORDS.iter();
+    let (_, property) = words.find(|(word, _)| hints_at(name, word))?;
+    Some(*property)
+}
+
 /// Without scenes: from English, and from how values look.
-fn guessed(name: &str, ends: &Ends, proposal: &mut Proposal) -> Property {
-    let hinted = Property::WORDS
-        .iter()
-        .find(|(word, _)| hints_at(name, word));
+fn guessed(name: &str, called: &str, ends: &Ends, proposal: &mut Proposal) -> Property {
     let is_whole = |[from, to]: &[Value; 2]| {
         [from, to]
             .iter()
@@ -139,8 +144,8 @@ fn guessed(name: &str, ends: &Ends, proposal: &mut Proposal) -> Property {
     };
     let vectors = ends.values.iter().flatten();
     let ones = vectors.clone().filter(|pair| is_one(pair)).count();
-    let property = match hinted {
-        Some((_, property)) => *property,
+    let property = match hinted(name).or_else(|| hinted(called)) {
+        Some(property) => property,
         None if ones * 2 > vectors.clone().count() && !vectors.clone().all(is_whole) => {
             Property::Scale
         }

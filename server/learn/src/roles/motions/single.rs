@@ -6,15 +6,16 @@ use super::super::columns::Column;
 use super::super::hints::hints_at;
 use super::super::measures::{Measures, Row};
 use super::super::proposal::{Proposal, word};
-use super::property::{MOST_WORDS, Moved};
+use super::property::{MOST_WORDS, Moved, hinted};
 use super::rows;
-use dialect::{Kinded as _, Property};
+use dialect::Property;
 use glam::DVec3;
 use scene::Node;
 
-/// What such values move, and whether they are changes.
+/// What such values move, and whether they are changes. `called`: the channel's element.
 pub(super) fn moved(
     ends: &Ends,
+    called: &str,
     columns: &[Column<'_>],
     nodes: &[Option<&Node>],
     measures: &Measures,
@@ -42,7 +43,7 @@ pub(super) fn moved(
             }
         }
         None => {
-            let (property, why) = property(name, &vectors(ends, &all));
+            let (property, why) = property(&[name, called], &vectors(ends, &all));
             proposal.assumed.push(format!(
                 "{name} is taken for {}, by {why}.",
                 property.as_str()
@@ -142,7 +143,7 @@ fn by_words(ends: &Ends, columns: &[Column<'_>]) -> Option<(usize, Vec<Told>)> {
         let least = sizes.filter(|size| *size > 0.0).fold(f64::MAX, f64::min);
         let told = by_word.into_iter().map(|(word, vectors)| {
             let size = usual_size(&vectors);
-            match property(&word, &vectors) {
+            match property(&[&word], &vectors) {
                 // Nothing goes ten times as far as other things, and more than five metres.
                 (Property::Translation, HOW_LARGE) if size > 10.0 * least && size > 5.0 => {
                     (word, Property::Rotation, "how large it is beside others")
@@ -171,17 +172,14 @@ fn usual_size(vectors: &[DVec3]) -> f64 {
     sizes.get(sizes.len() / 2).copied().unwrap_or(0.0)
 }
 
-/// What vectors move, from what they are called or else from how large they are.
-fn property(name: &str, vectors: &[DVec3]) -> (Property, &'static str) {
-    let hinted = Property::WORDS
-        .iter()
-        .find(|(word, _)| hints_at(name, word));
-    if let Some((_, property)) = hinted {
-        return (*property, BY_WORD);
+/// What vectors move, from what they are called, nearest name first, or else from how large they are.
+fn property(names: &[&str], vectors: &[DVec3]) -> (Property, &'static str) {
+    if let Some(property) = names.iter().find_map(|name| hinted(name)) {
+        return (property, BY_WORD);
     }
     let turned = |vector: &DVec3| {
         let degrees = vector.abs().max_element();
-        degrees > 4.9 && degrees <= 720.0 && (degrees / 5.0).fract() == 0.0
+        degrees > 4.9 && degrees <= 360.0 && (degrees / 5.0).fract() == 0.0
     };
     let factor = |vector: &DVec3| vector.min_element() >= 0.1 && vector.max_element() <= 5.0;
     let most = |fits: &dyn Fn(&DVec3) -> bool| {
