@@ -341,6 +341,11 @@ fn changes_from_where_nodes_rest() {
     in_style(&styles::CHANGES);
 }
 
+#[test]
+fn changes_in_elements_that_are_called_after_what_they_move() {
+    in_style(&styles::SORTED);
+}
+
 /// What the program asks while it learns the folder `library`.
 fn ask(quay: &Quay, answers: &str) -> String {
     let mut child = Command::new(program::path())

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 
-pub(crate) use moving::{CHANGES, KEYED, LAYERED, SPLIT};
+pub(crate) use moving::{CHANGES, KEYED, LAYERED, SORTED, SPLIT};
 
 /// How machines are written down, and what should be learnt from that.
 pub(crate) struct Style {

@@ -46,7 +46,9 @@ impl<'a> Section<'a> {
 
     /// The value of a key; the key counts as known from now on.
     pub(super) fn take(&mut self, key: &'static str) -> Option<Value<'a>> {
-        self.asked.push(key);
+        if !self.asked.contains(&key) {
+            self.asked.push(key);
+        }
         self.table.get(key)
     }
 

@@ -105,13 +105,7 @@ pub(super) fn animation(
     let lasts = last_ends(ground, records, context, channels);
     let mut best: Option<(usize, &str, crate::names::SlotRef)> = None;
     for field in fields() {
-        let of_channel = channels.iter().any(|channel| {
-            channel.context == context
-                && channel
-                    .fields
-                    .iter()
-                    .any(|known| known.slot == field.slot && is_time(channel, known.slot))
-        });
+        let of_channel = channels.iter().any(|channel| is_time(channel, field.slot));
         if of_channel {
             continue;
         }

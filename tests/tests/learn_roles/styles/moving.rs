@@ -303,3 +303,41 @@ fn changes(machine: &Machine) -> String {
         )
     })
 }
+
+/// Changes from where things rest; what moves is said by what the element is called.
+pub(crate) const SORTED: Style = Style {
+    name: "sorted",
+    write: sorted,
+    path,
+    parts: around!(
+        ("channel brig/feat/push node", "@whom"),
+        ("channel brig/feat/push begin", "@tem"),
+        ("channel brig/feat/push end", "@fin"),
+        ("channel brig/feat/push property", "translation"),
+        ("channel brig/feat/push by", "@wey"),
+        ("channel brig/feat/spin node", "@whom"),
+        ("channel brig/feat/spin begin", "@tem"),
+        ("channel brig/feat/spin end", "@fin"),
+        ("channel brig/feat/spin property", "rotation"),
+        ("channel brig/feat/spin by", "@wey"),
+    ),
+    notation: &[],
+};
+
+fn sorted(machine: &Machine) -> String {
+    shell(machine, 1.0, |channel| {
+        let (sort, ends) = match &channel.ends {
+            Ends::Shift(ends) => ("push", ends),
+            Ends::Turn(ends) => ("spin", ends),
+            Ends::Size(_) | Ends::Show(_) => return String::new(),
+        };
+        let [from, to] = *ends;
+        let change = [0, 1, 2].map(|axis| to[axis] - from[axis]);
+        let [begin, end] = channel.window.map(|time| plain(time, 3));
+        format!(
+            "    <{sort} whom=\"{}\" tem=\"{begin}\" fin=\"{end}\" wey=\"{}\"/>\n",
+            node(&channel.node),
+            row(change, 1.0, 4, " ")
+        )
+    })
+}

@@ -423,7 +423,6 @@ fn an_input_nobody_can_guess_is_left_to_fill_in() {
 
 #[test]
 fn an_animation_gets_no_other_channels_though_they_are_required() {
-    let house = include_str!("../../../../dialect/src/house.dialect.toml");
     let toml = include_str!("../../../../dialect/src/house.dialect.toml").replace(
         "children = [\"channel*\"]",
         "children = [\"channel*\", \"turn+\"]\nstrict = false",
