@@ -346,3 +346,81 @@ fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
     assert_eq!(client.finish(), 0);
     assert!(!files_below(&quay.0.join("kept")).is_empty());
 }
+
+/// A machine of the house dialect with one lever.
+fn with_a_lever(gain: &str) -> String {
+    format!(
+        "<machine xmlns='urn:trunnion:machine:1' id='own' scene='own.gltf'>\n<animations>\n<animation id='lift'/>\n</animations>\n\
+         <controls>\n<lever animation='lift' input='stick.1.x' gain='{gain}'/>\n</controls>\n</machine>\n"
+    )
+}
+
+/// What the lenses of a document are called that lead into the library.
+fn lenses(client: &mut Client, uri: &str) -> Vec<Value> {
+    let asked = json!({"textDocument": {"uri": uri}});
+    let found = client.request("textDocument/codeLens", asked).unwrap();
+    let found = found.as_array().cloned().unwrap_or_default();
+    let is_ours = |lens: &Value| lens["command"]["command"] == "trunnion.precedents";
+    found.into_iter().filter(is_ours).collect()
+}
+
+#[test]
+fn lenses_above_animations_and_controls_lead_to_examples_once_the_library_is_there() {
+    let quay = Quay::new("lenses", "library = [\"../others\"]\n");
+    quay.write("others/4/a.machine.xml", &with_a_lever("0.4"));
+    quay.write("others/5/b.machine.xml", &with_a_lever("0.6"));
+    let text = with_a_lever("1");
+    let uri = quay.uri("own/own.machine.xml");
+    let mut capabilities = with_window(json!({"showDocument": {"support": true}}));
+    capabilities["workspace"]["codeLens"] = json!({"refreshSupport": true});
+    let mut client = quay.client(&capabilities);
+    client.open(&uri, 1, &text);
+    lenses(&mut client, &uri);
+    client.wait_for_notification("workspace/codeLens/refresh");
+    let found = lenses(&mut client, &uri);
+    let told: Vec<_> = found
+        .iter()
+        .map(|lens| (&lens["range"]["start"], &lens["command"]["title"]))
+        .collect();
+    let title = json!("How others do this (2 machines)");
+    assert_eq!(
+        told,
+        [
+            (&json!({"line": 2, "character": 1}), &title),
+            (&json!({"line": 5, "character": 1}), &title)
+        ]
+    );
+    let command = json!({"command": found[1]["command"]["command"], "arguments": found[1]["command"]["arguments"]});
+    client.request("workspace/executeCommand", command).unwrap();
+    let told = client.wait_for_notification("window/showMessage");
+    let place = format!("{}:6", quay.0.join("others/4/a.machine.xml").display());
+    assert!(told["message"].as_str().unwrap().contains(&place), "{told}");
+    // Switched off, all of them are gone.
+    quay.write(
+        "own/trunnion.toml",
+        "library = [\"../others\"]\ncode-lenses = false\n",
+    );
+    let changes = json!([{"uri": quay.uri("own/trunnion.toml"), "type": 2}]);
+    client.notify(
+        "workspace/didChangeWatchedFiles",
+        json!({"changes": changes}),
+    );
+    assert_eq!(lenses(&mut client, &uri), [Value::Null; 0]);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
+fn a_client_that_does_not_ask_again_is_not_told_to() {
+    let quay = Quay::new("no-refresh", "library = [\"../others\"]\n");
+    quay.write("others/4/a.machine.xml", &with_a_lever("0.4"));
+    let uri = quay.uri("own/own.machine.xml");
+    let mut client = quay.client(&all_capabilities());
+    client.open(&uri, 1, &with_a_lever("1"));
+    let deadline = Instant::now() + TIMEOUT;
+    while lenses(&mut client, &uri).is_empty() {
+        assert!(Instant::now() < deadline, "never a lens");
+        thread::sleep(Duration::from_millis(10));
+    }
+    // Of the server's requests that it did not say it can take, this client refuses any.
+    assert_eq!(client.finish(), 0);
+}

@@ -1,11 +1,14 @@
-//! What stands above names and motions: how often a name is used, and that an animation can be played.
+//! What stands above names, motions and controls: how often a name is used, that an animation can be played, and that
+//! others have done the same.
 
 use foldhash::{HashMap, HashSet};
 
 use dialect::Kind;
-use machine::UseTarget;
+use machine::{Outline, UseTarget};
 use project::View;
 use syntax::TextRange;
+
+use crate::precedents::spot;
 
 /// Something to say about a place, or to do with it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +25,8 @@ pub enum LensKind {
     Uses(usize),
     /// The animation of this name can be played.
     Play(String),
+    /// So many machines of the library have an element where this one stands, at least one.
+    Precedents(u32),
 }
 
 /// The lenses of a document, by place; none if the settings do not want them.
@@ -65,8 +70,33 @@ pub fn lenses(view: &View) -> Vec<Lens> {
         range: entry.placed(&name.range),
         kind: LensKind::Play(name.value.clone()),
     }));
+    lenses.extend(precedents(view, outline));
     lenses.sort_by_key(|lens| lens.range.start());
     lenses
+}
+
+/// Above animations and controls: what people look up elsewhere before they write it.
+fn precedents(view: &View, outline: &Outline) -> Vec<Lens> {
+    if view.library.is_none() {
+        return Vec::new();
+    }
+    let animations = outline.all(|facts| &facts.animations);
+    let animations = animations.map(|(entry, one)| entry.placed(&one.element));
+    let controls = outline.all(|facts| &facts.controls);
+    let controls = controls.map(|(entry, one)| entry.placed(&one.element));
+    // Many stand in the same place, for which the library has one answer.
+    let mut known: HashMap<Vec<&str>, u32> = HashMap::default();
+    let lenses = animations.chain(controls).filter_map(|range| {
+        let path = view.tree().element_with_range(range)?;
+        let names = path.iter().map(|element| element.local_name()).collect();
+        let machines = *known
+            .entry(names)
+            .or_insert_with(|| spot(view, &path).map_or(0, |spot| spot.machines()));
+        let range = path.last()?.name_range();
+        let kind = LensKind::Precedents(machines);
+        (machines > 0).then_some(Lens { range, kind })
+    });
+    lenses.collect()
 }
 
 #[cfg(test)]

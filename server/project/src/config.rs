@@ -38,7 +38,7 @@ pub struct Config {
     pub limits: Limits,
     /// Whether calculated numbers are shown beside what is written.
     pub has_hints: bool,
-    /// Whether uses are counted above names.
+    /// Whether lenses stand above names, animations and controls.
     pub has_lenses: bool,
     /// The symbol of the unit in which lengths are shown too.
     pub second_length: Option<&'static str>,

@@ -1,5 +1,6 @@
-use super::{LensKind, lenses};
+use super::{Lens, LensKind, lenses};
 use crate::fixture::Fixture;
+use project::View;
 
 const BODY: &str = r#"<aliases><alias name="mast" path="0/2"/><alias name="hook" path="0/2/0"/></aliases>
 <animations><animation id="mast">
@@ -8,22 +9,24 @@ const BODY: &str = r#"<aliases><alias name="mast" path="0/2"/><alias name="hook"
 </animation></animations>
 <controls><lever animation="mast" input="pointer.x"/><switch animation="none" input="button.open"/></controls>"#;
 
+/// What each says, beside the text that it stands above.
+fn told(view: &View) -> Vec<String> {
+    let told = |lens: &Lens| {
+        let name = &view.text()[lens.range];
+        match &lens.kind {
+            LensKind::Uses(count) => format!("{name}: {count}"),
+            LensKind::Play(animation) => format!("{name}: play {animation}"),
+            LensKind::Precedents(machines) => format!("{name}: in {machines} machines"),
+        }
+    };
+    lenses(view).iter().map(told).collect()
+}
+
 #[test]
 fn names_tell_their_uses_and_animations_can_be_played() {
-    let view = Fixture::rig(BODY).view();
-    let told: Vec<String> = lenses(&view)
-        .iter()
-        .map(|lens| {
-            let name = &view.text()[lens.range];
-            match &lens.kind {
-                LensKind::Uses(count) => format!("{name}: {count}"),
-                LensKind::Play(animation) => format!("{name}: play {animation}"),
-            }
-        })
-        .collect();
+    let told = told(&Fixture::rig(BODY).view());
     // The alias and the animation of one name are two things; what is not there cannot be played.
     let expected = [
-        "rig: 0",
         "mast: 2",
         "hook: 0",
         "mast: 1",
@@ -34,13 +37,66 @@ fn names_tell_their_uses_and_animations_can_be_played() {
         told.iter()
             .filter(|one| !one.starts_with("rig"))
             .collect::<Vec<_>>(),
-        expected[1..].iter().collect::<Vec<_>>()
+        expected.iter().collect::<Vec<_>>()
+    );
+}
+
+/// A machine of a library with this in it.
+fn other(body: &str) -> String {
+    format!(
+        "<machine xmlns='urn:trunnion:machine:1' id='other' scene='other.gltf'>{body}</machine>"
+    )
+}
+
+/// Those that lead into the library.
+fn into_the_library(fixture: Fixture) -> Vec<String> {
+    let mut told = told(&fixture.view());
+    told.retain(|one| one.contains("machines"));
+    told
+}
+
+#[test]
+fn animations_and_controls_tell_how_many_machines_have_such() {
+    let others = [
+        "<animations><animation id='a'/><animation id='b'/></animations>",
+        "<animations><animation id='a'/></animations><controls><lever animation='a'/></controls>",
+        "<aliases><alias name='a' path='0'/></aliases>",
+    ]
+    .map(other);
+    let others: Vec<&str> = others.iter().map(String::as_str).collect();
+    assert_eq!(
+        into_the_library(Fixture::rig(BODY).library(&others)),
+        // No machine of the library has a switch; aliases are none of those that are looked up.
+        ["animation: in 2 machines", "lever: in 1 machines"]
+    );
+    assert_eq!(into_the_library(Fixture::rig(BODY).library(&[])), [""; 0]);
+}
+
+#[test]
+fn a_long_animation_and_one_whose_values_stand_in_elements_lead_into_the_library() {
+    let channel =
+        r#"<channel target="mast" property="scale" begin="0" end="1" from="1 1 1" to="1 1 2"/>"#;
+    let long = format!(
+        "<animations><animation id=\"long\">{}</animation></animations>",
+        channel.repeat(500)
+    );
+    let others = [other("<animations><animation id='a'/></animations>")];
+    assert_eq!(
+        into_the_library(Fixture::rig(&long).library(&[&others[0]])),
+        ["animation: in 1 machines"]
+    );
+    let hands = "<hands><hand><stroke>up</stroke><grip>palm</grip></hand></hands>";
+    let rig = format!("<rig>{hands}</rig>");
+    assert_eq!(
+        into_the_library(Fixture::yard(hands).library(&[&rig, &rig.replace("up", "down")])),
+        ["hand: in 2 machines"]
     );
 }
 
 #[test]
 fn the_settings_switch_them_off() {
-    let mut view = Fixture::rig(BODY).view();
+    let others = other("<animations><animation id='a'/></animations>");
+    let mut view = Fixture::rig(BODY).library(&[&others]).view();
     view.settings.config.has_lenses = false;
     assert_eq!(lenses(&view), []);
 }

@@ -67,7 +67,7 @@ pub const SETTINGS: [Setting; 11] = [
         key: CODE_LENSES,
         takes: "true or false",
         usual: "true",
-        doc: "Whether uses are counted above names.",
+        doc: "Whether there are lenses: above names how often they are used, above animations and controls *play* and *How others do this*.",
         example: "code-lenses = false",
     },
     Setting {

@@ -32,7 +32,9 @@ pub(crate) fn watch(
 ) {
     let reader = Reader {
         documents: Arc::downgrade(documents),
-        wire: client.work_done_progress.then_some(wire),
+        shows_progress: client.work_done_progress,
+        asks_again: client.lenses && client.refresh.code_lenses,
+        wire,
         outgoing,
         log,
         runtime: Handle::current(),
@@ -46,8 +48,10 @@ pub(crate) fn watch(
 struct Reader {
     /// They hold what holds this.
     documents: Weak<Mutex<Documents>>,
-    /// None: the client shows no progress.
-    wire: Option<Client>,
+    shows_progress: bool,
+    /// The client asks for lenses again when told so. Hovers and completions are asked for anew anyway.
+    asks_again: bool,
+    wire: Client,
     outgoing: Outgoing,
     log: Log,
     runtime: Handle,
@@ -96,12 +100,20 @@ impl Reader {
                     let mut documents = documents.lock().unwrap_or_else(PoisonError::into_inner);
                     documents.library_is_there();
                 }
+                if self.asks_again {
+                    let wire = self.wire.clone();
+                    // A client that cannot do it says so itself.
+                    self.runtime
+                        .spawn(async move { wire.code_lens_refresh().await });
+                }
             }
         }
     }
 
     fn report(&self, library: &Path, done: usize, of: usize) {
-        let Some(wire) = &self.wire else { return };
+        if !self.shows_progress {
+            return;
+        }
         let mut shown = lock(&self.shown);
         let text = format!("{done} of {of} files");
         let percentage = u32::try_from(done * 100 / of.max(1)).ok();
@@ -110,7 +122,7 @@ impl Reader {
                 shown.count += 1;
                 shown.state = State::Asked;
                 let (token, title) = (token(shown.count), format!("Reading {}", library.display()));
-                let (wire, outgoing) = (wire.clone(), self.outgoing.clone());
+                let (wire, outgoing) = (self.wire.clone(), self.outgoing.clone());
                 let (state, own) = (self.shown.clone(), shown.count);
                 self.runtime.spawn(async move {
                     let params = WorkDoneProgressCreateParams {

@@ -1,6 +1,6 @@
-//! "How others do this": an action that leads to places in a library.
+//! "How others do this": an action and a lens that lead to places in a library.
 //!
-//! The client sends the action's command back; then the user chooses among the examples, and the chosen one is opened,
+//! The client sends their command back; then the user chooses among the examples, and the chosen one is opened,
 //! as far as the client can do both.
 
 use std::path::{Path, PathBuf};
@@ -39,18 +39,31 @@ pub(crate) fn action(document: &Open, view: &View, offset: TextSize) -> Option<C
         several => format!("{several} machines have it"),
     };
     let title = format!("How others do this: <{element}> ({machines})");
-    let asked = Asked {
-        uri: document.uri.clone(),
-        offset: offset.into(),
-    };
     Some(CodeAction {
         title: title.clone(),
-        command: Some(Command {
-            title,
-            command: COMMAND.to_owned(),
-            arguments: Some(vec![serde_json::to_value(asked).ok()?]),
-        }),
+        command: Some(command(title, &document.uri, offset)?),
         ..CodeAction::default()
+    })
+}
+
+/// The command of the lens above the element at an offset.
+pub(crate) fn lens(uri: &Url, offset: TextSize, machines: u32) -> Option<Command> {
+    let machines = match machines {
+        1 => "one machine".to_owned(),
+        several => format!("{several} machines"),
+    };
+    command(format!("How others do this ({machines})"), uri, offset)
+}
+
+fn command(title: String, uri: &Url, offset: TextSize) -> Option<Command> {
+    let asked = Asked {
+        uri: uri.clone(),
+        offset: offset.into(),
+    };
+    Some(Command {
+        title,
+        command: COMMAND.to_owned(),
+        arguments: Some(vec![serde_json::to_value(asked).ok()?]),
     })
 }
 

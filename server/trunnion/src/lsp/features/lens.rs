@@ -3,9 +3,10 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::CodeLens;
 
 use super::Question;
-use crate::lsp::{preview, uses};
+use crate::lsp::{precedents, preview, uses};
 
-/// Above each name how often it is used, and *play*, which opens the preview: for clients that send commands back.
+/// Above each name how often it is used, *play*, which opens the preview, and *How others do this*, which leads into the
+/// library: for clients that send commands back.
 pub(crate) fn lens(question: &Question) -> Result<Option<Vec<CodeLens>>> {
     if !question.client.lenses {
         return Ok(None);
@@ -13,6 +14,7 @@ pub(crate) fn lens(question: &Question) -> Result<Option<Vec<CodeLens>>> {
     let (places, uri) = (question.places(), &question.open.uri);
     let command = |lens: &ide::lens::Lens| match &lens.kind {
         LensKind::Uses(count) => uses::command(uri, lens.range.start(), *count),
+        LensKind::Precedents(machines) => precedents::lens(uri, lens.range.start(), *machines),
         LensKind::Play(animation) => Some(preview::command("play", uri, animation)),
     };
     let shown = lenses(&question.view).into_iter().filter_map(|lens| {
