@@ -249,4 +249,21 @@ pub struct Learnt {
     pub places: Vec<String>,
     /// Some of the places that do not fit.
     pub exceptions: Vec<String>,
+    /// Of a value: all that was seen and does not fit. `None` if nothing is told about that, as where it is too much.
+    pub besides: Option<Vec<String>>,
+    /// Of an element: what holds without exceptions, where what is declared does not.
+    pub kept: Option<Kept>,
+}
+
+/// What all examples of an element keep: less than what nearly all of them do.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Kept {
+    /// The elements it holds.
+    pub children: Vec<ChildRule>,
+    /// Which of them stand for each other.
+    pub choices: Vec<Choice>,
+    /// Whether the children stand in the order of `children`.
+    pub order: Order,
+    /// Whether some hold text, although none is declared.
+    pub text: bool,
 }

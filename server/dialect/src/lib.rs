@@ -32,7 +32,7 @@ pub use around::Around;
 pub use colour::{Colour, ColourNotation};
 pub use context::Context;
 pub use documents::{DocumentKind, Fit, Marked, Marks, NAME_KEY};
-pub use grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Learnt, Order};
+pub use grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Kept, Learnt, Order};
 pub use index_path::{IndexPathFault, IndexPathNotation};
 pub use inputs::{ControlKind, Inputs};
 pub use lengths::{in_unit, read_length};

@@ -1,8 +1,8 @@
 //! What a dialect file says arrives in the model.
 
 use dialect::{
-    AttributeDecl, ChildRule, Context, ControlKind, Dialect, Easing, Ends, ItemType, Kind, Learnt,
-    Order, Property, RotationForm, Rule, SceneBounds, Window,
+    AttributeDecl, ChildRule, Choice, Context, ControlKind, Dialect, Easing, Ends, ItemType, Kept,
+    Kind, Learnt, Order, Property, RotationForm, Rule, SceneBounds, Window,
 };
 
 fn read(toml: &str) -> Dialect {
@@ -66,9 +66,14 @@ fn attributes_keep_the_order_of_the_file_and_all_they_say() {
 
 #[test]
 fn learnt_records_are_kept() {
+    let rule = |name: &str, max| ChildRule {
+        name: name.into(),
+        min: 0,
+        max,
+    };
     let dialect = rig(
-        "[element.rig]\nlearnt = { seen = 3, of = 4, files = 2, range = { min = -1, max = 2.5 }, places = [\"a.xml:1\"], exceptions = \"b.xml:2\" }\n[element.rig.attributes]\n\
-         a = { type = \"text\", learnt = { seen = 5, values = { z = 4, b = 1 } } }\n",
+        "[element.rig]\nlearnt = { seen = 3, of = 4, files = 2, range = { min = -1, max = 2.5 }, places = [\"a.xml:1\"], exceptions = \"b.xml:2\", kept = { children = [\"rig?\", \"(a | b)*\"], order = \"listed\", text = true } }\n[element.rig.attributes]\n\
+         a = { type = \"text\", learnt = { seen = 5, values = { z = 4, b = 1 }, besides = [\"\", \"c\"] } }\n",
     );
     let element = &dialect.elements()[0];
     assert_eq!(
@@ -81,10 +86,22 @@ fn learnt_records_are_kept() {
             values: Vec::new(),
             places: vec!["a.xml:1".into()],
             exceptions: vec!["b.xml:2".into()],
+            besides: None,
+            kept: Some(Kept {
+                children: vec![rule("rig", Some(1)), rule("a", None), rule("b", None)],
+                choices: vec![Choice {
+                    members: 1..3,
+                    min: 0,
+                    max: None,
+                }],
+                order: Order::Listed,
+                text: true,
+            }),
         })
     );
-    let values = &element.attributes[0].learnt.as_ref().unwrap().values;
-    assert_eq!(values, &[("z".into(), 4), ("b".into(), 1)]);
+    let record = element.attributes[0].learnt.as_ref().unwrap();
+    assert_eq!(record.values, &[("z".into(), 4), ("b".into(), 1)]);
+    assert_eq!(record.besides, Some(vec!["".into(), "c".into()]));
 }
 
 #[test]

@@ -5,7 +5,7 @@
 //! they are a choice that may be made again and again: [`crate::orders`] finds those.)
 
 use crate::content::Makeup;
-use crate::rules::{Child, is_required, slips};
+use crate::rules::{Child, Slips};
 use crate::symbols::Symbol;
 
 /// Fewer elements than these show no choice.
@@ -29,7 +29,7 @@ pub(crate) struct Alternatives {
 }
 
 /// The groups of children that exclude each other; no child is in two of them.
-pub(crate) fn of(makeup: &Makeup, children: &[Child]) -> Vec<Alternatives> {
+pub(crate) fn of(makeup: &Makeup, children: &[Child], slips: Slips) -> Vec<Alternatives> {
     if makeup.elements < ENOUGH || !makeup.sets.are_known() || makeup.spread.files() < ENOUGH_FILES
     {
         return Vec::new();
@@ -42,8 +42,8 @@ pub(crate) fn of(makeup: &Makeup, children: &[Child]) -> Vec<Alternatives> {
         let mut at = 0;
         while at < left.len() {
             let group = match must {
-                true => required(makeup, &left, at),
-                false => exclusive(makeup, &left, at),
+                true => required(makeup, &left, at, slips),
+                false => exclusive(makeup, &left, at, slips),
             };
             match group {
                 Some(group) => {
@@ -61,16 +61,24 @@ pub(crate) fn of(makeup: &Makeup, children: &[Child]) -> Vec<Alternatives> {
 }
 
 /// Whether two names are as good as never together.
-fn are_apart(makeup: &Makeup, one: &Child, other: &Child) -> bool {
+fn are_apart(makeup: &Makeup, one: &Child, other: &Child, slips: Slips) -> bool {
     let together = makeup.sets.both(one.name, other.name);
-    together <= slips(one.parents.min(other.parents))
+    together <= slips.of(one.parents.min(other.parents))
 }
 
 /// A group that begins with one of the names, of which nearly every element has one.
-fn required(makeup: &Makeup, children: &[&Child], first: usize) -> Option<Vec<Symbol>> {
+fn required(
+    makeup: &Makeup,
+    children: &[&Child],
+    first: usize,
+    slips: Slips,
+) -> Option<Vec<Symbol>> {
     let mut group = vec![children[first]];
     for child in children.iter().skip(first + 1) {
-        if group.iter().all(|member| are_apart(makeup, member, child)) {
+        if group
+            .iter()
+            .all(|member| are_apart(makeup, member, child, slips))
+        {
             group.push(child);
         }
     }
@@ -78,18 +86,24 @@ fn required(makeup: &Makeup, children: &[&Child], first: usize) -> Option<Vec<Sy
     let most = group.iter().map(|child| child.parents).max().unwrap_or(0);
     let is_choice = names.len() > 1
         && makeup.elements - most.min(makeup.elements) >= ENOUGH_OTHERS
-        && is_required(makeup.sets.any(&names), makeup.elements);
+        && slips.ask_for(makeup.sets.any(&names), makeup.elements);
     is_choice.then_some(names)
 }
 
 /// A group that begins with one of the names, all of which would have met by chance.
-fn exclusive(makeup: &Makeup, children: &[&Child], first: usize) -> Option<Vec<Symbol>> {
+fn exclusive(
+    makeup: &Makeup,
+    children: &[&Child],
+    first: usize,
+    slips: Slips,
+) -> Option<Vec<Symbol>> {
     let would_meet = |one: &Child, other: &Child| {
         f64::from(one.parents) * f64::from(other.parents) / f64::from(makeup.elements) >= EXPECTED
     };
     let mut group = vec![children[first]];
     for child in children.iter().skip(first + 1) {
-        let fits = |member: &&&Child| would_meet(member, child) && are_apart(makeup, member, child);
+        let fits =
+            |member: &&&Child| would_meet(member, child) && are_apart(makeup, member, child, slips);
         if child.files > 2 && group.iter().filter(fits).count() == group.len() {
             group.push(child);
         }

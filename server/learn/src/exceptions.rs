@@ -17,10 +17,16 @@ use foldhash::{HashMap, HashMapExt as _, HashSet};
 /// Places that are told for each declaration, at most.
 const MOST: usize = 3;
 
+/// More values that do not fit are not told: what they have in common is not known.
+const MOST_BESIDES: usize = 12;
+
+/// Nor are longer ones, in bytes.
+const LONGEST_BESIDES: usize = 80;
+
 /// Writes down the first few exceptions with the declarations that they contradict. `dialect`: its notation counts.
 pub(crate) fn find(survey: &Survey<'_>, structure: &mut Structure, dialect: &Dialect) {
     let mut found = Found {
-        elements: vec![Vec::new(); structure.elements.len()],
+        elements: vec![Exceptions::default(); structure.elements.len()],
         values: structure
             .elements
             .iter()
@@ -40,18 +46,60 @@ pub(crate) fn find(survey: &Survey<'_>, structure: &mut Structure, dialect: &Dia
             }
         }
     }
+    let mut besides = besides(survey, reader.fits);
     let values = structure.elements.iter_mut().zip(found.values);
-    for ((element, values), places) in values.zip(found.elements) {
-        element.exceptions = places;
-        for (value, places) in element.values.iter_mut().zip(values) {
+    for (form, ((element, values), found)) in values.zip(found.elements).enumerate() {
+        element.kept = element.kept.take().filter(|_| found.is_kept());
+        if let Some(kept) = &mut element.kept {
+            kept.text = found.has_stray;
+        }
+        element.exceptions = found.places;
+        for (at, (value, places)) in element.values.iter_mut().zip(values).enumerate() {
+            let misfits = besides.remove(&(form, at)).unwrap_or_default();
+            let are_short = |misfits: &[Symbol]| {
+                let mut texts = misfits.iter().map(|misfit| survey.corpus.text(*misfit));
+                texts.all(|text| text.len() <= LONGEST_BESIDES)
+            };
+            let is_told =
+                !places.is_empty() && misfits.len() <= MOST_BESIDES && are_short(&misfits);
+            value.besides = is_told.then_some(misfits);
             value.exceptions = places;
         }
     }
 }
 
-/// By element and by value of the structure: indices of document and lines.
+/// By place in the structure: the values that do not fit, in the order of their letters.
+fn besides(survey: &Survey<'_>, fits: HashMap<(At, Symbol), bool>) -> HashMap<At, Vec<Symbol>> {
+    let mut besides: HashMap<At, Vec<Symbol>> = HashMap::new();
+    for ((at, said), _) in fits.into_iter().filter(|(_, fits)| !fits) {
+        besides.entry(at).or_default().push(said);
+    }
+    for values in besides.values_mut() {
+        values.sort_unstable_by_key(|value| survey.corpus.text(*value));
+    }
+    besides
+}
+
+/// What was found about the elements of one sort.
+#[derive(Clone, Debug, Default)]
+struct Exceptions {
+    /// Indices of document and lines.
+    places: Vec<(u32, u32)>,
+    /// Whether some have text that should have none.
+    has_stray: bool,
+    /// Whether some do not even hold what all should.
+    is_unruly: bool,
+}
+
+impl Exceptions {
+    fn is_kept(&self) -> bool {
+        !self.places.is_empty() && !self.is_unruly
+    }
+}
+
+/// By element and by value of the structure; of values, indices of document and lines.
 struct Found {
-    elements: Vec<Vec<(u32, u32)>>,
+    elements: Vec<Exceptions>,
     values: Vec<Vec<Vec<(u32, u32)>>>,
 }
 
@@ -106,8 +154,17 @@ impl<'r> Reader<'r, '_> {
                     .values
                     .iter()
                     .all(|value| value.attribute.is_some());
-            if is_stray || !fits(&declared.content, &row) {
-                note(&mut found.elements[form], file, element.line);
+            let found_here = &mut found.elements[form];
+            found_here.has_stray |= is_stray;
+            let is_fit = fits(&declared.content, &row);
+            if let Some(kept) = &declared.kept {
+                found_here.is_unruly |= match kept.content == declared.content {
+                    true => !is_fit,
+                    false => !fits(&kept.content, &row),
+                };
+            }
+            if is_stray || !is_fit {
+                note(&mut found_here.places, file, element.line);
             }
             for (value, form_of_value) in declared.values.iter().enumerate() {
                 if let Some((said, line)) = said(document, index, form_of_value)

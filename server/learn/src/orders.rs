@@ -6,7 +6,7 @@
 
 use crate::choices::Alternatives;
 use crate::content::Makeup;
-use crate::rules::{Child, slips};
+use crate::rules::{Child, Slips};
 use crate::symbols::Symbol;
 
 /// Fewer elements with several sorts of children than these do not show an order.
@@ -27,10 +27,11 @@ pub(crate) fn of(
     makeup: &Makeup,
     children: &[Child],
     alternatives: &[Alternatives],
+    slips: Slips,
 ) -> (Vec<Block>, bool) {
     let units = units(children, alternatives);
     let is_shown = !makeup.unordered && makeup.mixed >= ENOUGH && units.len() > 1;
-    match is_shown.then(|| ordered(makeup, &units)).flatten() {
+    match is_shown.then(|| ordered(makeup, &units, slips)).flatten() {
         Some(blocks) => (blocks, true),
         None => (units, false),
     }
@@ -63,7 +64,7 @@ pub(crate) fn units(children: &[Child], alternatives: &[Alternatives]) -> Vec<Bl
 }
 
 /// `None` if there is no order.
-fn ordered(makeup: &Makeup, units: &[Block]) -> Option<Vec<Block>> {
+fn ordered(makeup: &Makeup, units: &[Block], slips: Slips) -> Option<Vec<Block>> {
     let before: Vec<Vec<u32>> = units
         .iter()
         .map(|one| {
@@ -74,7 +75,7 @@ fn ordered(makeup: &Makeup, units: &[Block]) -> Option<Vec<Block>> {
         })
         .collect();
     let stands_before = |one: usize, other: usize| {
-        one != other && before[one][other] > slips(before[one][other] + before[other][one])
+        one != other && before[one][other] > slips.of(before[one][other] + before[other][one])
     };
     let reached: Vec<Vec<bool>> = (0..units.len())
         .map(|from| reached(from, units.len(), &stands_before))

@@ -14,14 +14,37 @@ use std::ops::Range;
 /// Fewer elements than these do not show that something must be there.
 pub(crate) const ENOUGH: u32 = 3;
 
+/// Whether a few elements may be otherwise without a rule being the worse for it.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Slips {
+    Few,
+    /// A rule is what all elements keep.
+    None,
+}
+
+impl Slips {
+    /// How many of so many may be slips.
+    pub(crate) fn of(self, all: u32) -> u32 {
+        match self {
+            Self::Few => (all / 20).min(2 + all / 200),
+            Self::None => 0,
+        }
+    }
+
+    /// Whether what `with` of `all` elements have must be there.
+    pub(crate) fn ask_for(self, with: u32, all: u32) -> bool {
+        all >= ENOUGH && with > 0 && all - with.min(all) <= self.of(all)
+    }
+}
+
 /// How many of so many may be slips.
 pub(crate) fn slips(of: u32) -> u32 {
-    (of / 20).min(2 + of / 200)
+    Slips::Few.of(of)
 }
 
 /// Whether what `with` of `all` elements have must be there.
 pub(crate) fn is_required(with: u32, all: u32) -> bool {
-    all >= ENOUGH && with > 0 && all - with.min(all) <= slips(all)
+    Slips::Few.ask_for(with, all)
 }
 
 /// How often a child may stand in its parent.
@@ -61,7 +84,7 @@ pub struct Content {
     pub open: bool,
 }
 
-pub(crate) fn content(makeup: &Makeup, musts: &Musts) -> Content {
+pub(crate) fn content(makeup: &Makeup, musts: &Musts, slips: Slips) -> Content {
     let files: Vec<u32> = makeup
         .children
         .iter()
@@ -70,13 +93,14 @@ pub(crate) fn content(makeup: &Makeup, musts: &Musts) -> Content {
     let open = is_open(&files);
     let known = |child: &Occurrence| !open || child.files > 1;
     let is_shown = makeup.spread.files() >= musts.children;
-    let must_be = |parents: u32| is_shown && is_required(parents, makeup.elements);
+    let must_be = |parents: u32| is_shown && slips.ask_for(parents, makeup.elements);
     let children = makeup.children.iter().filter(|(_, child)| known(child));
     let children: Vec<Child> = children
         .map(|(name, child)| Child {
             name,
             min: u32::from(must_be(child.parents)),
-            max: (child.several <= makeup.elements / 200).then_some(1),
+            max: (child.several <= slips.of(makeup.elements).min(makeup.elements / 200))
+                .then_some(1),
             parents: child.parents,
             files: child.files,
         })
@@ -88,8 +112,8 @@ pub(crate) fn content(makeup: &Makeup, musts: &Musts) -> Content {
             ..Content::default()
         };
     }
-    let alternatives = choices::of(makeup, &children);
-    let (mut blocks, mut ordered) = orders::of(makeup, &children, &alternatives);
+    let alternatives = choices::of(makeup, &children, slips);
+    let (mut blocks, mut ordered) = orders::of(makeup, &children, &alternatives, slips);
     let must = |name: &Symbol| {
         children
             .iter()

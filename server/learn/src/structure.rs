@@ -12,7 +12,7 @@ use crate::musts::Musts;
 use crate::names::{Names, SlotRef};
 use crate::node_paths;
 use crate::roles::{Ground, Roles};
-use crate::rules::{self, Content};
+use crate::rules::{self, Content, Slips};
 use crate::scenes;
 use crate::settings::Settings;
 use crate::shapes::Marks;
@@ -80,8 +80,18 @@ pub struct ElementForm {
     /// Where the first few stand that do not hold what they should.
     pub exceptions: Vec<(u32, u32)>,
     pub content: Content,
+    /// What all of them hold, if some do not hold what they should.
+    pub kept: Option<Kept>,
     /// The text, if there is any, and the attributes in the order in which they were met.
     pub values: Vec<ValueForm>,
+}
+
+/// What all elements of a sort keep, where some do not keep what nearly all do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Kept {
+    pub content: Content,
+    /// Whether some have text although they should have none.
+    pub text: bool,
 }
 
 /// The values of an attribute or a text.
@@ -104,6 +114,8 @@ pub struct ValueForm {
     pub usual: Option<Symbol>,
     /// Where the first few stand that do not fit: index into [`Corpus::documents`](crate::Corpus), and line from 0.
     pub exceptions: Vec<(u32, u32)>,
+    /// If there are any, what they say that is not of the type; `None` if that is too much to tell.
+    pub besides: Option<Vec<Symbol>>,
 }
 
 impl Structure {
@@ -371,7 +383,12 @@ fn element(
         },
         examples: makeup.places.clone(),
         exceptions: Vec::new(),
-        content: rules::content(makeup, musts),
+        content: rules::content(makeup, musts, Slips::Few),
+        // As long as nothing is known of exceptions, in case there are any.
+        kept: Some(Kept {
+            content: rules::content(makeup, musts, Slips::None),
+            text: false,
+        }),
         values,
         places: form.places,
     }
@@ -416,6 +433,7 @@ fn value(
         values: frequent.unwrap_or_default(),
         usual,
         exceptions: Vec::new(),
+        besides: None,
         value_type,
         slots,
     }

@@ -3,9 +3,9 @@
 use crate::corpus::Corpus;
 use crate::names::Exception;
 use crate::roles::{Part, PartValue, Proposal};
-use crate::rules::Child;
+use crate::rules::{Child, Content};
 use crate::shapes::Marks;
-use crate::structure::{DocumentForm, ElementForm, Structure, ValueForm};
+use crate::structure::{DocumentForm, ElementForm, Kept, Structure, ValueForm};
 use crate::symbols::Symbol;
 use dialect::{
     AttributeDecl, ChildRule, Choice, Dialect, DocumentKind, Draft, ElementDecl, Learnt, Order,
@@ -137,6 +137,23 @@ fn value(value: &PartValue) -> RoleValue {
     }
 }
 
+fn choices(content: &Content) -> Vec<Choice> {
+    let choices = content.choices.iter();
+    let choices = choices.map(|choice| Choice {
+        members: choice.members.clone(),
+        min: choice.min,
+        max: choice.max,
+    });
+    choices.collect()
+}
+
+fn order(content: &Content) -> Order {
+    match content.ordered {
+        true => Order::Listed,
+        false => Order::Any,
+    }
+}
+
 struct Writer<'a> {
     corpus: &'a Corpus,
     head: &'a Head,
@@ -194,24 +211,9 @@ impl Writer<'_> {
             key: String::new(),
             name: self.text(element.name).to_owned(),
             doc: String::new(),
-            children: content
-                .children
-                .iter()
-                .map(|child| self.child(child))
-                .collect(),
-            choices: content
-                .choices
-                .iter()
-                .map(|choice| Choice {
-                    members: choice.members.clone(),
-                    min: choice.min,
-                    max: choice.max,
-                })
-                .collect(),
-            order: match content.ordered {
-                true => Order::Listed,
-                false => Order::Any,
-            },
+            children: self.children(content),
+            choices: choices(content),
+            order: order(content),
             text: values(true).next(),
             attributes: values(false).collect(),
             open: content.open,
@@ -221,8 +223,23 @@ impl Writer<'_> {
                 files: element.seen.files,
                 places: self.places(&element.examples),
                 exceptions: self.places(&element.exceptions),
+                kept: element.kept.as_ref().map(|kept| self.kept(kept)),
                 ..Learnt::default()
             }),
+        }
+    }
+
+    fn children(&self, content: &Content) -> Vec<ChildRule> {
+        let children = content.children.iter();
+        children.map(|child| self.child(child)).collect()
+    }
+
+    fn kept(&self, kept: &Kept) -> dialect::Kept {
+        dialect::Kept {
+            children: self.children(&kept.content),
+            choices: choices(&kept.content),
+            order: order(&kept.content),
+            text: kept.text,
         }
     }
 
@@ -238,6 +255,8 @@ impl Writer<'_> {
         let name = value.attribute.map_or("text()", |name| self.text(name));
         let values = value.values.iter();
         let values = values.map(|(value, places)| (self.text(*value).to_owned(), *places));
+        let besides = value.besides.as_ref();
+        let besides = besides.map(|texts| texts.iter().map(|text| self.text(*text).to_owned()));
         AttributeDecl {
             name: name.to_owned(),
             doc: String::new(),
@@ -254,6 +273,8 @@ impl Writer<'_> {
                 values: values.collect(),
                 places: Vec::new(),
                 exceptions: self.places(&value.exceptions),
+                besides: besides.map(|texts| texts.collect()),
+                kept: None,
             }),
         }
     }

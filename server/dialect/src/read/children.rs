@@ -1,22 +1,65 @@
 //! Members of `children`: an element with its count, or several that stand for each other.
 
 use super::header::is_name;
-use super::section::Placed;
-use crate::grammar::ChildRule;
+use super::section::{Placed, Section};
+use crate::grammar::{ChildRule, Choice, Order};
 use crate::problem::Problems;
+use std::ops::Range;
 
 /// What one member of `children` says.
 #[derive(Debug)]
-pub(super) struct Entry {
-    pub(super) rules: Vec<ChildRule>,
+struct Entry {
+    rules: Vec<ChildRule>,
     /// The least and the greatest number of them, if they stand for each other.
-    pub(super) choice: Option<Counts>,
+    choice: Option<Counts>,
 }
 
 type Counts = (u32, Option<u32>);
 
+/// What a table lists under `children`, and under `order`.
+#[derive(Debug, Default)]
+pub(super) struct Listed {
+    pub(super) rules: Vec<ChildRule>,
+    pub(super) choices: Vec<Choice>,
+    pub(super) order: Order,
+    /// Where each rule stands.
+    pub(super) places: Vec<Range<usize>>,
+}
+
+/// Takes `children` and `order` out of a table.
+pub(super) fn listed(section: &mut Section<'_>, problems: &mut Problems<'_>) -> Listed {
+    let children = section.strings("children", problems);
+    let mut listed = Listed::default();
+    for text in children.into_iter().flat_map(|children| children.value) {
+        let Some(entry) = entry(&text, problems) else {
+            continue;
+        };
+        let from = listed.rules.len();
+        for rule in entry.rules {
+            if listed.rules.iter().any(|known| known.name == rule.name) {
+                let message = format!(
+                    "`{}` stands among the children twice; remove one",
+                    rule.name
+                );
+                problems.report(text.place.clone(), message);
+                continue;
+            }
+            listed.places.push(text.place.clone());
+            listed.rules.push(rule);
+        }
+        if let Some((min, max)) = entry.choice {
+            let members = from..listed.rules.len();
+            listed.choices.push(Choice { members, min, max });
+        }
+    }
+    let orders = [("any", Order::Any), ("listed", Order::Listed)];
+    let order = section.choice("order", &orders, problems);
+    listed.order = order.unwrap_or_default();
+    listed
+}
+
 /// `name`, `name?`, `name*`, `name+`, `name{2}`, `name{2,}`, `name{2,4}`; `one | other`, `(one | other)?`
-pub(super) fn entry(text: &Placed<&str>, problems: &mut Problems<'_>) -> Option<Entry> {
+fn entry(text: &Placed<&str>, problems: &mut Problems<'_>) -> Option<Entry> {
     let source = text.value.trim();
     let found = match source.contains('|') {
         true => choice(source),

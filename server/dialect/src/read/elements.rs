@@ -4,13 +4,13 @@ use std::ops::Range;
 use toml::de::DeValue;
 
 use super::Reader;
-use super::children::entry;
+use super::children;
 use super::header::is_name;
 use super::section::{Placed, Section, Value, as_number, as_section, as_string};
 use super::usual::PlacedValue;
 use crate::context::{Context, split_key};
 use crate::documents::DocumentKind;
-use crate::grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Grammar, Learnt, Order};
+use crate::grammar::{AttributeDecl, ElementDecl, Grammar, Kept, Learnt};
 use crate::nearest::nearest;
 use crate::value_type::{ItemType, ValueType};
 
@@ -65,37 +65,11 @@ impl Reader<'_> {
 
     fn element(&mut self, at: usize, key: Placed<&str>, mut section: Section<'_>) -> ElementDecl {
         let doc = section.doc(&mut self.problems);
-        let children = section.strings("children", &mut self.problems);
-        let mut places = ElementPlaces {
+        let children = children::listed(&mut section, &mut self.problems);
+        let places = ElementPlaces {
             key: key.place,
-            children: Vec::new(),
+            children: children.places,
         };
-        let mut rules: Vec<ChildRule> = Vec::new();
-        let mut choices: Vec<Choice> = Vec::new();
-        for text in children.into_iter().flat_map(|children| children.value) {
-            let Some(entry) = entry(&text, &mut self.problems) else {
-                continue;
-            };
-            let from = rules.len();
-            for rule in entry.rules {
-                if rules.iter().any(|known| known.name == rule.name) {
-                    let message = format!(
-                        "`{}` stands among the children twice; remove one",
-                        rule.name
-                    );
-                    self.problems.report(text.place.clone(), message);
-                    continue;
-                }
-                places.children.push(text.place.clone());
-                rules.push(rule);
-            }
-            if let Some((min, max)) = entry.choice {
-                let members = from..rules.len();
-                choices.push(Choice { members, min, max });
-            }
-        }
-        let orders = [("any", Order::Any), ("listed", Order::Listed)];
-        let order = section.choice("order", &orders, &mut self.problems);
         let text = section.take("text");
         let text = text.and_then(|value| {
             let label = format!("the text of element `{}`", key.value);
@@ -129,9 +103,9 @@ impl Reader<'_> {
             key: key.value.to_owned(),
             name: name.to_owned(),
             doc,
-            children: rules,
-            choices,
-            order: order.unwrap_or_default(),
+            children: children.rules,
+            choices: children.choices,
+            order: children.order,
             attributes,
             text,
             open: open.unwrap_or(false),
@@ -247,7 +221,23 @@ impl Reader<'_> {
             values: Vec::new(),
             places,
             exceptions,
+            besides: None,
+            kept: None,
         };
+        if let Some(besides) = learnt.strings("besides", problems) {
+            let besides = besides.value.into_iter();
+            record.besides = Some(besides.map(|text| text.value.to_owned()).collect());
+        }
+        if let Some(mut kept) = learnt.section("kept", "`kept`", problems) {
+            let children = children::listed(&mut kept, problems);
+            record.kept = Some(Kept {
+                children: children.rules,
+                choices: children.choices,
+                order: children.order,
+                text: kept.boolean("text", problems).unwrap_or(false),
+            });
+            kept.finish(problems);
+        }
         if let Some(mut range) = learnt.section("range", "`range`", problems) {
             let least = range.number("min", problems);
             let greatest = range.number("max", problems);

@@ -13,7 +13,7 @@ impl Draft {
         let name = key(&element.key);
         let _ = writeln!(out, "[element.{name}]");
         text_line(out, "doc", &element.doc);
-        let children: Vec<String> = entries(element);
+        let children = entries(&element.children, &element.choices);
         texts_line(out, "children", &children);
         if element.order == Order::Listed && element.children.len() > 1 {
             out.push_str("order = \"listed\"\n");
@@ -100,15 +100,16 @@ impl Draft {
 }
 
 /// The children as they are listed, those that stand for each other as one: `part?`, `(box | ball)?`.
-fn entries(element: &ElementDecl) -> Vec<String> {
+fn entries(children: &[ChildRule], choices: &[Choice]) -> Vec<String> {
     let mut entries = Vec::new();
     let mut at = 0;
-    while let Some(rule) = element.children.get(at) {
-        let choice = element.choice_of(at);
-        entries.push(choice.map_or_else(
-            || child(rule),
-            |choice| group(choice, element.members(choice)),
-        ));
+    while let Some(rule) = children.get(at) {
+        let mut choices = choices.iter();
+        let choice = choices.find(|choice| choice.members.contains(&at));
+        let members =
+            choice.and_then(|choice| Some((choice, children.get(choice.members.clone())?)));
+        entries
+            .push(members.map_or_else(|| child(rule), |(choice, members)| group(choice, members)));
         at = choice.map_or(at + 1, |choice| choice.members.end.max(at + 1));
     }
     entries
@@ -173,6 +174,19 @@ pub(super) fn record(learnt: &Learnt) -> String {
     }
     if !learnt.exceptions.is_empty() {
         pairs.push(("exceptions", array(&learnt.exceptions)));
+    }
+    if let Some(besides) = &learnt.besides {
+        pairs.push(("besides", array(besides)));
+    }
+    if let Some(kept) = &learnt.kept {
+        let mut parts = vec![("children", array(&entries(&kept.children, &kept.choices)))];
+        if kept.order == Order::Listed && kept.children.len() > 1 {
+            parts.push(("order", quoted("listed")));
+        }
+        if kept.text {
+            parts.push(("text", "true".to_owned()));
+        }
+        pairs.push(("kept", table(&parts)));
     }
     table(&pairs)
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use dialect::{AttributeDecl, Dialect, ElementDecl, ItemType, Kind, NameScope};
 
 use super::grammar::Grammar;
+use super::hints;
 use super::place;
 use crate::note::Notes;
 
@@ -47,9 +48,17 @@ pub(super) fn constraints(
     let walk = Walk::new(grammar, root);
     let mut constraints = Vec::new();
     for kind in walk.kinds() {
-        let gives = |value: &AttributeDecl| matches!(&value.value.item, ItemType::NameOf(of) if *of == kind);
-        let refers = |value: &AttributeDecl| referred(value).contains(&kind);
+        let gives = |_: &ElementDecl, value: &AttributeDecl| matches!(&value.value.item, ItemType::NameOf(of) if *of == kind);
+        let refers = |_: &ElementDecl, value: &AttributeDecl| referred(value).contains(&kind);
         let names = walk.leaves(gives);
+        let repeated = walk.leaves(|declared, value| {
+            gives(declared, value) && !hints::are_names_sound(declared, value)
+        });
+        if !repeated.is_empty() {
+            walk.tell(&names, notes, CONTRADICTED);
+            walk.tell(&walk.leaves(refers), notes, CONTRADICTED);
+            continue;
+        }
         let scope = dialect.name_scope(&kind);
         if scope == NameScope::Parent {
             walk.tell(&names, notes, WIDER_OR_NARROWER);
@@ -67,7 +76,14 @@ pub(super) fn constraints(
             walk.tell(&walk.leaves(refers), notes, WIDER_OR_NARROWER);
             continue;
         }
-        for (number, (leaf, types)) in walk.leaves(refers).into_iter().enumerate() {
+        let dangling = walk.leaves(|declared, value| {
+            refers(declared, value) && !hints::are_names_sound(declared, value)
+        });
+        walk.tell(&dangling, notes, CONTRADICTED);
+        let references = walk.leaves(|declared, value| {
+            refers(declared, value) && hints::are_names_sound(declared, value)
+        });
+        for (number, (leaf, types)) in references.into_iter().enumerate() {
             let (simple, several): (Vec<usize>, Vec<usize>) = types.into_iter().partition(|at| {
                 let value = walk.value(*at, &leaf);
                 value.is_some_and(|value| {
@@ -97,6 +113,9 @@ pub(super) fn constraints(
     }
     constraints
 }
+
+const CONTRADICTED: &str =
+    "names or references are not checked, since not all examples keep to them";
 
 struct Walk<'g, 'd> {
     grammar: &'g Grammar<'d>,
@@ -144,10 +163,11 @@ impl<'g, 'd> Walk<'g, 'd> {
         }
     }
 
-    fn leaves(&self, wanted: impl Fn(&AttributeDecl) -> bool) -> Leaves {
+    fn leaves(&self, wanted: impl Fn(&ElementDecl, &AttributeDecl) -> bool) -> Leaves {
         let mut leaves = Leaves::new();
         for at in &self.types {
-            for value in values(self.declared(*at)).filter(|value| wanted(value)) {
+            let declared = self.declared(*at);
+            for value in values(declared).filter(|value| wanted(declared, value)) {
                 let leaf = match value.name.as_str() {
                     "text()" => ".".to_owned(),
                     name => format!("@{name}"),

@@ -8,6 +8,7 @@ use std::ops::Range;
 use dialect::{AttributeDecl, Choice, Dialect, Order};
 
 use super::grammar::{ElementType, Grammar};
+use super::hints;
 use super::place;
 use super::values::{self, Data, Form};
 use super::xml::Xml;
@@ -356,7 +357,12 @@ impl Writer<'_, '_> {
     }
 
     fn data(&mut self, one: &ElementType<'_>, value: &AttributeDecl, filled: Option<bool>) -> Data {
-        let data = values::data(self.dialect, &value.value, filled);
+        let data = values::data(
+            self.dialect,
+            &value.value,
+            hints::besides(&one.declared, value),
+            filled,
+        );
         for lost in &data.lost {
             self.notes.add_about(place(one, &value.name), *lost);
         }
@@ -364,14 +370,18 @@ impl Writer<'_, '_> {
     }
 
     fn value(&mut self, data: &Data) {
+        if data.is_plain() {
+            return self.form(&data.form);
+        }
+        self.xml.start("choice", &[]);
         if data.or_empty {
-            self.xml.start("choice", &[]);
             self.xml.empty("empty", &[]);
         }
         self.form(&data.form);
-        if data.or_empty {
-            self.xml.end();
+        for text in &data.besides {
+            self.xml.text("value", &[("type", "token")], &text.text);
         }
+        self.xml.end();
     }
 
     fn form(&mut self, form: &Form) {

@@ -9,10 +9,19 @@ use dialect::{
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Data {
     pub(super) form: Form,
+    /// What it may be besides.
+    pub(super) besides: Vec<Word>,
     /// Whether it may be empty although its form may not.
     pub(super) or_empty: bool,
     /// What it does not say, as sentences without full stop.
     pub(super) lost: Vec<&'static str>,
+}
+
+impl Data {
+    /// Whether its form says it all.
+    pub(super) fn is_plain(&self) -> bool {
+        !self.or_empty && self.besides.is_empty()
+    }
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -32,15 +41,28 @@ pub(super) enum Form {
     },
 }
 
-/// What a value of this type may be. `filled`: whether it must not be empty; None: what is there is checked.
-pub(super) fn data(dialect: &Dialect, value: &ValueType, filled: Option<bool>) -> Data {
+/// What a value of this type may be. `besides`: what it may say although that is not of the type. `filled`: whether it
+/// must not be empty; None: what is there is checked.
+pub(super) fn data(
+    dialect: &Dialect,
+    value: &ValueType,
+    besides: &[String],
+    filled: Option<bool>,
+) -> Data {
     let mut lost = Vec::new();
     let form = match &value.list {
         Some(list) => list_form(dialect, &value.item, list, &mut lost),
         None => item_form(dialect, &value.item, &mut lost),
     };
     let is_text = form == plain("string");
+    let (empty, besides): (Vec<&String>, Vec<&String>) =
+        besides.iter().partition(|text| text.trim().is_empty());
+    let filled = match empty.is_empty() {
+        true => filled,
+        false => Some(false),
+    };
     Data {
+        besides: besides.into_iter().map(|text| collapsed(text)).collect(),
         or_empty: filled == Some(false) && !is_text && !accepts_empty(&form),
         form: match filled {
             // White space of a token is collapsed, so that it must hold something else.
@@ -48,6 +70,14 @@ pub(super) fn data(dialect: &Dialect, value: &ValueType, filled: Option<bool>) -
             _ => form,
         },
         lost,
+    }
+}
+
+/// A word whose white space is as in a token, which tells words apart as documents' readers do.
+fn collapsed(text: &str) -> Word {
+    Word {
+        text: text.split_whitespace().collect::<Vec<_>>().join(" "),
+        doc: String::new(),
     }
 }
 

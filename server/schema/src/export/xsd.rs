@@ -3,6 +3,7 @@
 use dialect::{AttributeDecl, Dialect, Order, Word};
 
 use super::grammar::{ElementType, Grammar};
+use super::hints;
 use super::identity::{self, Constraint};
 use super::orders::{self, Particle, Unit, What};
 use super::place;
@@ -16,7 +17,7 @@ const OWN: &str = "own";
 /// The datatype that says it all, if one does.
 fn plain(data: &Data) -> Option<String> {
     match &data.form {
-        Form::Type { base, facets } if facets.is_empty() && !data.or_empty => {
+        Form::Type { base, facets } if facets.is_empty() && data.is_plain() => {
             Some(format!("xs:{base}"))
         }
         _ => None,
@@ -374,7 +375,12 @@ impl Writer<'_, '_> {
     }
 
     fn data(&mut self, one: &ElementType<'_>, value: &AttributeDecl, filled: Option<bool>) -> Data {
-        let data = values::data(self.dialect, &value.value, filled);
+        let data = values::data(
+            self.dialect,
+            &value.value,
+            hints::besides(&one.declared, value),
+            filled,
+        );
         for lost in &data.lost {
             self.notes.add_about(place(one, &value.name), *lost);
         }
@@ -382,18 +388,23 @@ impl Writer<'_, '_> {
     }
 
     fn simple_type(&mut self, data: &Data, attributes: &[(&str, &str)], doc: &str) {
-        if !data.or_empty {
+        if data.is_plain() {
             return self.form(&data.form, attributes, doc);
         }
         self.xml.start("xs:simpleType", attributes);
         self.doc(doc);
         self.xml.start("xs:union", &[]);
         self.form(&data.form, &[], "");
-        self.xml.start("xs:simpleType", &[]);
-        self.xml.start("xs:restriction", &[("base", "xs:token")]);
-        self.xml.empty("xs:length", &[("value", "0")]);
-        self.xml.end();
-        self.xml.end();
+        if !data.besides.is_empty() {
+            self.form(&Form::Words(data.besides.clone()), &[], "");
+        }
+        if data.or_empty {
+            self.xml.start("xs:simpleType", &[]);
+            self.xml.start("xs:restriction", &[("base", "xs:token")]);
+            self.xml.empty("xs:length", &[("value", "0")]);
+            self.xml.end();
+            self.xml.end();
+        }
         self.xml.end();
         self.xml.end();
     }

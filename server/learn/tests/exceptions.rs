@@ -1,0 +1,89 @@
+//! What nearly all documents keep is learnt with what all of them keep.
+
+use dialect::{Dialect, ElementDecl, Order};
+use learn::names;
+use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
+
+fn learnt(texts: &[String]) -> Dialect {
+    let mut corpus = Corpus::default();
+    for (at, text) in texts.iter().enumerate() {
+        let source = Source {
+            file: format!("lib/{at}.xml").into(),
+            member: None,
+        };
+        assert!(corpus.add(source, text), "{text}");
+    }
+    let survey = Survey::of(&corpus);
+    let names = names::infer(&survey, &names::Settings::default());
+    let around = Surroundings::default();
+    let structure = Structure::of(&survey, &names, &around, &Settings::default());
+    let head = write::Head {
+        name: "test".into(),
+        roots: vec!["lib".into()],
+    };
+    let file = write::draft(&structure, &corpus, &head).write();
+    Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
+}
+
+fn declared<'d>(dialect: &'d Dialect, key: &str) -> &'d ElementDecl {
+    let element = dialect.elements().iter().find(|one| one.key == key);
+    element.expect("it is declared")
+}
+
+/// Forty sluices, each with a gate before its pump. One has the pump first, one has two gates, one is deeper than a
+/// number can say, and two share a name.
+#[test]
+fn what_has_exceptions_is_told_with_what_all_keep() {
+    let texts: Vec<String> = (0..40)
+        .map(|at| {
+            let (mut gates, mut depth, mut name) = (1, at.to_string(), format!("s{at}"));
+            match at {
+                3 => gates = 2,
+                5 => depth = "abyss".to_owned(),
+                7 => name = "s8".to_owned(),
+                _ => {}
+            }
+            let gates = "<gate/>".repeat(gates);
+            let parts = match at {
+                9 => format!("<pump/>{gates}<call/>"),
+                _ => format!("{gates}<pump/><call/>"),
+            };
+            let other = format!("<sluice name=\"{name}\" depth=\"{depth}\">{parts}</sluice>");
+            format!("<canal><sluice name=\"s8\" depth=\"2\"><gate/><pump/><call/></sluice>{other}</canal>")
+        })
+        .collect();
+    let dialect = learnt(&texts);
+    let sluice = declared(&dialect, "sluice");
+    assert_eq!(sluice.order, Order::Listed);
+    let record = sluice.learnt.as_ref().expect("it was learnt");
+    assert_eq!(record.exceptions, ["9.xml:1"]);
+    let kept = record.kept.as_ref().expect("all keep something");
+    let counts: Vec<(&str, u32, Option<u32>)> = kept
+        .children
+        .iter()
+        .map(|rule| (rule.name.as_str(), rule.min, rule.max))
+        .collect();
+    assert_eq!(
+        counts,
+        [
+            ("gate", 1, None),
+            ("pump", 1, Some(1)),
+            ("call", 1, Some(1))
+        ]
+    );
+    assert_eq!((kept.order, kept.text), (Order::Any, false));
+    let besides = |name: &str| {
+        let record = sluice
+            .attribute(name)
+            .and_then(|value| value.learnt.as_ref());
+        record.expect("it was learnt").besides.clone()
+    };
+    assert_eq!(besides("depth"), Some(vec!["abyss".to_owned()]));
+    assert_eq!(
+        declared(&dialect, "canal")
+            .learnt
+            .as_ref()
+            .and_then(|record| record.kept.as_ref()),
+        None
+    );
+}
