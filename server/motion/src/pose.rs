@@ -1,6 +1,6 @@
 //! Where every node stands at a time.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Rest, Scene};
@@ -22,6 +22,60 @@ impl Rig<'_> {
     /// The pose with some animations at given times in seconds, and all else at rest. Where two of the
     /// animations drive the same property, the later one of the list counts.
     pub fn pose(&self, times: &[(usize, f64)]) -> Pose {
+        self.posed(&self.changed(times))
+    }
+
+    /// Where the origins of some nodes stand in [`Self::pose`]. Metres. Works out only the nodes that these hang on.
+    pub fn places(&self, times: &[(usize, f64)], nodes: &[NodeIndex]) -> Vec<DVec3> {
+        let changed = self.changed(times);
+        // Without what hangs on one before.
+        let mut roots: Vec<NodeIndex> = Vec::new();
+        for &node in changed.keys() {
+            if roots
+                .last()
+                .is_none_or(|&root| node >= self.scene[root].end)
+            {
+                roots.push(node);
+            }
+        }
+        let root_above = |node: NodeIndex| {
+            let before = &roots[..roots.partition_point(|&root| root <= node)];
+            before
+                .last()
+                .copied()
+                .filter(|&root| node < self.scene[root].end)
+        };
+        let mut worlds: HashMap<NodeIndex, DMat4> = HashMap::new();
+        let mut place = |node: NodeIndex| {
+            let Some(root) = root_above(node) else {
+                return self.rest().place(node);
+            };
+            let mut above = Vec::new();
+            let mut next = Some(node);
+            while let Some(id) = next.filter(|id| *id >= root && !worlds.contains_key(id)) {
+                above.push(id);
+                next = self.scene[id].parent;
+            }
+            let mut world = next.map(|id| match worlds.get(&id) {
+                Some(world) => *world,
+                None => self.rest().world[id.index()],
+            });
+            for id in above.into_iter().rev() {
+                let local = match changed.get(&id) {
+                    Some(rest) => rest.matrix(),
+                    None => self.rest().local[id.index()],
+                };
+                let here = world.map_or(local, |world| world * local);
+                worlds.insert(id, here);
+                world = Some(here);
+            }
+            world.map_or(DVec3::ZERO, |world| world.w_axis.truncate())
+        };
+        nodes.iter().map(|&node| place(node)).collect()
+    }
+
+    /// The nodes that animations drive, with what they have instead of their rest transform.
+    fn changed(&self, times: &[(usize, f64)]) -> BTreeMap<NodeIndex, Rest> {
         let mut changed: BTreeMap<NodeIndex, Rest> = BTreeMap::new();
         for &(animation, time) in times {
             for motions in self
@@ -36,7 +90,7 @@ impl Rig<'_> {
                 drive.apply(drive.sample(time), self.notation.euler, rest);
             }
         }
-        self.posed(&changed)
+        changed
     }
 
     /// The pose in which some nodes have another rest transform than the file says. Only these and what hangs on them

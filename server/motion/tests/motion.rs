@@ -105,6 +105,26 @@ fn without_times_everything_rests() {
 }
 
 #[test]
+fn single_places_are_those_of_the_pose() {
+    let machine = machine(
+        r#"
+    <animation id="all" duration="4">
+      <channel target="0/2/0" property="translation" begin="1" end="3" from="0 2 0" to="0 1.5 0.2"/>
+      <channel target="0/2" property="rotation" begin="0" end="4" from="0 0 0" to="30 10 5"/>
+      <channel target="0/0" property="translation" begin="0" end="2" from="1.3 0 0" to="1.8 0 0"/>
+    </animation>"#,
+    );
+    let (scene, dialect) = (scene(), Dialect::house());
+    let rig = Rig::new(&scene, &machine, &dialect.notation);
+    let nodes: Vec<NodeIndex> = scene.ids().rev().collect();
+    for time in [0.0, 0.7, 2.0, 3.5, 9.0] {
+        let pose = rig.pose(&[(0, time)]);
+        let expected: Vec<DVec3> = nodes.iter().map(|&node| pose.place(node)).collect();
+        assert_eq!(rig.places(&[(0, time)], &nodes), expected, "at {time} s");
+    }
+}
+
+#[test]
 fn a_translation_carries_what_hangs_on_the_node() {
     let (scene, dialect, machine) = (scene(), house(), machine(SPREAD));
     let rig = Rig::new(&scene, &machine, &dialect.notation);

@@ -228,7 +228,7 @@ impl Motions {
             site,
             animations: &animations,
             changed: &changed,
-            is_renamed: !affected.is_empty(),
+            affected: &affected,
             moved: &|place| known.get(&place).map(|known| known.moved.as_slice()),
             at_rest: &self.at_rest,
         };

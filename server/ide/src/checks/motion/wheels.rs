@@ -18,6 +18,8 @@ use crate::{Finding, codes};
 const LEFT: f64 = 1e-3;
 /// Parts of an animation at which wheels are looked for.
 const LOOKED_AT: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+/// So many wheels that a control leaves behind are told by name.
+const LISTED: usize = 8;
 
 /// What is known of a document's wheels and of the controls that should carry them.
 #[derive(Debug, Default)]
@@ -29,11 +31,13 @@ pub(super) struct Wheels {
     by_name: HashMap<String, usize>,
     /// By node and then by position.
     by_node: Vec<(NodeIndex, usize)>,
+    /// By animation, as far as controls ask for it: several may play the same.
+    taken: HashMap<Place, Arc<Taken>>,
     controls: HashMap<Place, Known>,
 }
 
 /// A wheel.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 struct Fixed {
     place: Place,
     node: Option<NodeIndex>,
@@ -45,8 +49,24 @@ struct Known {
     facts: Arc<Facts>,
     animation: Option<Place>,
     carried: Arc<Carried>,
-    /// The wheels it leaves behind, by position, and how far at most. Metres.
-    left: Vec<(usize, f64)>,
+    left: Left,
+}
+
+/// The wheels on what an animation moves.
+#[derive(Debug, Default)]
+struct Taken {
+    /// By position, sorted.
+    all: Vec<usize>,
+    /// Those of them that do not just turn, and how far they go at most. Metres.
+    away: Vec<(usize, f64)>,
+}
+
+/// The wheels that a control leaves behind.
+#[derive(Debug, Default)]
+struct Left {
+    /// The first [`LISTED`] of them, by position, and how far at most. Metres.
+    first: Vec<(usize, f64)>,
+    count: usize,
 }
 
 /// What the wheels have to do with.
@@ -55,8 +75,8 @@ pub(super) struct Context<'c, 'v> {
     pub(super) animations: &'c [Located<'v>],
     /// The animations that have changed.
     pub(super) changed: &'c HashSet<Place>,
-    /// Some nodes have other names than before.
-    pub(super) is_renamed: bool,
+    /// The labels of the entries that ask for nodes by names that mean another node than before.
+    pub(super) affected: &'c HashSet<u64>,
     /// The topmost nodes that an animation moves.
     pub(super) moved: &'c dyn Fn(Place) -> Option<&'c [NodeIndex]>,
     pub(super) at_rest: &'c Arc<AtRest>,
@@ -65,7 +85,7 @@ pub(super) struct Context<'c, 'v> {
 /// The wheels that a control says it carries.
 #[derive(Debug, Default)]
 struct Carried {
-    /// By position, sorted.
+    /// By position, sorted, each once.
     wheels: Vec<usize>,
     /// How many of its words mean no wheel.
     misnamed: usize,
@@ -85,7 +105,14 @@ impl Wheels {
             *self = Self::default();
             return;
         };
-        let is_new = self.renew(site, scene, index, nodes, context.is_renamed);
+        self.renew(site, scene, index, nodes, context.affected);
+        for animation in context.changed {
+            self.taken.remove(animation);
+        }
+        if self.taken.len() > 2 * context.animations.len() {
+            // Most are of the past.
+            self.taken.clear();
+        }
         let mut before = std::mem::take(&mut self.controls);
         if self.all.is_empty() {
             return;
@@ -104,9 +131,9 @@ impl Wheels {
             let animation = played.map(|animation| animation.place);
             let is_changed =
                 animation.is_some_and(|animation| context.changed.contains(&animation));
-            let known = before
-                .remove(&place)
-                .filter(|known| Arc::ptr_eq(&known.facts, &entry.facts) && !is_new);
+            let known = before.remove(&place).filter(|known| {
+                Arc::ptr_eq(&known.facts, &entry.facts) && !context.affected.contains(&entry.label)
+            });
             let known = match known {
                 Some(known) if known.animation == animation && !is_changed => known,
                 known => {
@@ -115,11 +142,10 @@ impl Wheels {
                         .unwrap_or_else(|| Arc::new(self.carried(control, scene, index, nodes)));
                     let left = match played {
                         Some(played) if carries(site, control) => {
-                            let moved = (context.moved)(played.place).unwrap_or_default();
-                            let left = self.left(scene, &carried, moved);
-                            far_away(context, index, (nodes, resolved), played, self.nodes(left))
+                            let taken = self.taken(context, index, (nodes, resolved), played);
+                            carried.left_of(&taken)
                         }
-                        _ => Vec::new(),
+                        _ => Left::default(),
                     };
                     Known {
                         facts: entry.facts.clone(),
@@ -133,31 +159,28 @@ impl Wheels {
         }
     }
 
-    /// Looks the wheels up again if they may have changed.
+    /// Looks the wheels up again if they may have changed, and if they have, forgets all that depends on them.
     fn renew(
         &mut self,
         site: &Site<'_>,
         scene: &Scene,
         index: &mut Index,
         nodes: &mut Nodes,
-        is_renamed: bool,
-    ) -> bool {
+        affected: &HashSet<u64>,
+    ) {
         let with_wheels = || {
             let entries = site.outline.entries().iter();
             entries.filter(|entry| entry.sorts.wheels)
         };
         let same = |(entry, (label, facts)): (&Entry, &(u64, Arc<Facts>))| {
-            entry.label == *label && Arc::ptr_eq(&entry.facts, facts)
+            entry.label == *label && Arc::ptr_eq(&entry.facts, facts) && !affected.contains(label)
         };
-        if !is_renamed
-            && with_wheels().count() == self.facts.len()
-            && with_wheels().zip(&self.facts).all(same)
-        {
-            return false;
+        if with_wheels().count() == self.facts.len() && with_wheels().zip(&self.facts).all(same) {
+            return;
         }
-        *self = Self::default();
+        let mut now = Self::default();
         for entry in with_wheels() {
-            self.facts.push((entry.label, entry.facts.clone()));
+            now.facts.push((entry.label, entry.facts.clone()));
             for (at, wheel) in entry.facts.wheels.iter().enumerate() {
                 let place = Place {
                     label: entry.label,
@@ -166,16 +189,20 @@ impl Wheels {
                 let part = wheel.node.as_ref().and_then(|node| index.part_of(node));
                 nodes.look_up(scene, index);
                 let node = part.and_then(|part| nodes.get(part));
-                let position = self.all.len();
+                let position = now.all.len();
                 if let Some(name) = &wheel.name {
-                    self.by_name.entry(name.value.clone()).or_insert(position);
+                    now.by_name.entry(name.value.clone()).or_insert(position);
                 }
-                self.by_node.extend(node.map(|node| (node, position)));
-                self.all.push(Fixed { place, node });
+                now.by_node.extend(node.map(|node| (node, position)));
+                now.all.push(Fixed { place, node });
             }
         }
-        self.by_node.sort_unstable();
-        true
+        now.by_node.sort_unstable();
+        if now.all == self.all && now.by_name == self.by_name {
+            self.facts = now.facts;
+        } else {
+            *self = now;
+        }
     }
 
     fn carried(
@@ -206,6 +233,7 @@ impl Wheels {
             }
         }
         carried.wheels.sort_unstable();
+        carried.wheels.dedup();
         carried
     }
 
@@ -216,37 +244,41 @@ impl Wheels {
         (*known == node).then_some(*wheel)
     }
 
-    /// The wheels on moved nodes that a control does not carry.
-    fn left(&self, scene: &Scene, carried: &Carried, moved: &[NodeIndex]) -> Vec<usize> {
-        let mut left = Vec::new();
-        for root in moved {
-            // A node and what hangs on it stand together.
-            let first = self.by_node.partition_point(|(node, _)| node < root);
-            let end = scene[*root].end;
-            let here = self.by_node[first..]
-                .iter()
-                .take_while(|(node, _)| *node < end);
-            let here = here.map(|(_, wheel)| *wheel);
-            left.extend(here.filter(|wheel| carried.wheels.binary_search(wheel).is_err()));
+    /// The wheels on what an animation moves.
+    fn taken(
+        &mut self,
+        context: &Context<'_, '_>,
+        index: &mut Index,
+        (nodes, resolved): (&mut Nodes, &mut Resolved),
+        animation: &Located<'_>,
+    ) -> Arc<Taken> {
+        if let Some(known) = self.taken.get(&animation.place) {
+            return known.clone();
         }
-        left.sort_unstable();
-        // A wheel that is named wrongly is one mistake, and it is reported as that.
-        if left.len() > carried.misnamed {
-            left
-        } else {
-            Vec::new()
+        let mut wheels: Vec<(usize, NodeIndex)> = Vec::new();
+        if let Some(scene) = context.site.scene {
+            for root in (context.moved)(animation.place).unwrap_or_default() {
+                // A node and what hangs on it stand together.
+                let first = self.by_node.partition_point(|(node, _)| node < root);
+                let end = scene[*root].end;
+                let here = self.by_node[first..].iter();
+                let here = here.take_while(|(node, _)| *node < end);
+                wheels.extend(here.map(|(node, wheel)| (*wheel, *node)));
+            }
         }
-    }
-
-    fn nodes(&self, wheels: Vec<usize>) -> Vec<(usize, NodeIndex)> {
-        let node = |wheel: usize| Some((wheel, self.all[wheel].node?));
-        wheels.into_iter().filter_map(node).collect()
+        wheels.sort_unstable();
+        let taken = Arc::new(Taken {
+            all: wheels.iter().map(|(wheel, _)| *wheel).collect(),
+            away: far_away(context, index, (nodes, resolved), animation, &wheels),
+        });
+        self.taken.insert(animation.place, taken.clone());
+        taken
     }
 
     pub(super) fn findings(&self, site: &Site<'_>) -> Vec<Finding> {
         let mut findings = Vec::new();
         for (place, known) in &self.controls {
-            if !known.left.is_empty() {
+            if known.left.count > 0 {
                 findings.extend(self.finding(site, *place, known));
             }
         }
@@ -263,8 +295,8 @@ impl Wheels {
         };
         let listed: Vec<String> = known
             .left
+            .first
             .iter()
-            .take(8)
             .map(|(wheel, away)| {
                 format!(
                     "{} ({})",
@@ -273,11 +305,11 @@ impl Wheels {
                 )
             })
             .collect();
-        let more = match known.left.len().saturating_sub(listed.len()) {
+        let more = match known.left.count.saturating_sub(listed.len()) {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
-        let (what, stays) = if known.left.len() == 1 {
+        let (what, stays) = if known.left.count == 1 {
             ("a wheel", "does not follow")
         } else {
             ("wheels", "do not follow")
@@ -288,7 +320,7 @@ impl Wheels {
             listed.join(", ")
         );
         let mut finding = codes::WHEEL_LEFT_BEHIND.at(played.range + entry.start(), message);
-        for (index, _) in known.left.iter().take(4) {
+        for (index, _) in known.left.first.iter().take(4) {
             let Some((entry, wheel)) = wheel(*index) else {
                 continue;
             };
@@ -310,6 +342,36 @@ impl Wheels {
         let place = self.all.get(index)?.place;
         let entry = &site.outline.entries()[site.outline.position(place.label)?];
         Some((entry, entry.facts.wheels.get(place.at)?))
+    }
+}
+
+impl Carried {
+    /// Those of the wheels on moved nodes that are not carried.
+    fn left_of(&self, taken: &Taken) -> Left {
+        let mine = self.wheels.iter();
+        let stay = taken.all.len()
+            - mine
+                .filter(|mine| taken.all.binary_search(mine).is_ok())
+                .count();
+        // A wheel that is named wrongly is one mistake, and it is reported as that.
+        if stay <= self.misnamed {
+            return Left::default();
+        }
+        let is_away = |wheel: &&usize| {
+            let away = taken.away.binary_search_by_key(*wheel, |(wheel, _)| *wheel);
+            away.is_ok()
+        };
+        let is_left = |(wheel, _): &&(usize, f64)| self.wheels.binary_search(wheel).is_err();
+        Left {
+            first: taken
+                .away
+                .iter()
+                .filter(is_left)
+                .take(LISTED)
+                .copied()
+                .collect(),
+            count: taken.away.len() - self.wheels.iter().filter(is_away).count(),
+        }
     }
 }
 
@@ -347,7 +409,7 @@ fn far_away(
     index: &mut Index,
     (nodes, resolved): (&mut Nodes, &mut Resolved),
     animation: &Located<'_>,
-    wheels: Vec<(usize, NodeIndex)>,
+    wheels: &[(usize, NodeIndex)],
 ) -> Vec<(usize, f64)> {
     let (site, Some(scene), false) = (context.site, context.site.scene, wheels.is_empty()) else {
         return Vec::new();
@@ -355,19 +417,22 @@ fn far_away(
     let channels = animation.channels(site, index, resolved);
     nodes.look_up(scene, index);
     let rig = rig(site, scene, nodes, &channels, context.at_rest);
-    let rest = rig.rest();
     let motions = channels.iter().flat_map(|at| &at.channel.motions);
     let ends = motions.filter_map(|motion| Some(motion.window.end.as_ref()?.value));
     let last_end = ends.fold(0.0, f64::max);
     let written = animation.head.duration.as_ref();
     let length = written.map_or(last_end, |duration| duration.value);
-    let poses = LOOKED_AT.map(|part| rig.pose(&[(0, part * length)]));
-    let how_far = |(wheel, node): (usize, NodeIndex)| {
-        let away = poses
-            .iter()
-            .map(|pose| pose.place(node).distance(rest.place(node)));
-        (wheel, away.fold(0.0, f64::max))
-    };
-    let all = wheels.into_iter().map(how_far);
-    all.filter(|(_, away)| *away > LEFT).collect()
+    let on: Vec<NodeIndex> = wheels.iter().map(|(_, node)| *node).collect();
+    let mut away = vec![0.0_f64; on.len()];
+    for part in LOOKED_AT {
+        let places = rig.places(&[(0, part * length)], &on);
+        for (away, (place, node)) in away.iter_mut().zip(places.iter().zip(&on)) {
+            *away = away.max(place.distance(rig.rest().place(*node)));
+        }
+    }
+    let wheels = wheels
+        .iter()
+        .zip(away)
+        .map(|((wheel, _), away)| (*wheel, away));
+    wheels.filter(|(_, away)| *away > LEFT).collect()
 }
