@@ -104,3 +104,35 @@ fn a_range_that_the_document_does_not_have_is_refused() {
     assert_eq!(error.code, -32602, "{error:?}");
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn an_element_that_must_be_there_is_added() {
+    let mut client = Client::with(&all_capabilities());
+    let uri = "file:///quay/mod.xml";
+    let text = "<mod xmlns=\"urn:trunnion:mod:1\" title=\"Quay\" version=\"1.0\" author=\"The crew\">\n</mod>\n";
+    client.open(uri, 1, text);
+    let shown = client.pulled_diagnostics(uri).unwrap();
+    let missing: Vec<&Value> = shown
+        .iter()
+        .filter(|shown| shown["code"] == "missing-child")
+        .collect();
+    let at = json!({"line": 0, "character": 2});
+    let params = json!({"textDocument": {"uri": uri}, "range": {"start": at, "end": at}, "context": {"diagnostics": shown}});
+    let found = client.request("textDocument/codeAction", params).unwrap();
+    let action = found
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|action| {
+            action["title"]
+                .as_str()
+                .unwrap()
+                .starts_with("Add `<machine>`")
+        })
+        .unwrap_or_else(|| panic!("{found}"))
+        .clone();
+    assert_eq!(action["diagnostics"], json!(missing));
+    let edit = &action["edit"]["documentChanges"][0]["edits"][0];
+    assert_eq!(edit["newText"], "\n  <machine file=\"\"/>\n");
+    assert_eq!(client.finish(), 0);
+}

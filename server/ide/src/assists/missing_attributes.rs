@@ -73,16 +73,10 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
 
 /// The element in whose start tag a range is.
 fn element_of<'v>(site: &Site<'v>, range: TextRange) -> Option<Located<'v>> {
-    let mut found = None;
-    machine::walk(&site.reader, |chain| {
-        if let Some(at) = chain
-            .last()
-            .filter(|at| at.element.start_tag_range().contains_range(range))
-        {
-            found = Some(*at);
-        }
-    });
-    found
+    let chain = site.chain_at(range.start())?;
+    let at = *chain.last()?;
+    let is_in_tag = at.element.start_tag_range().contains_range(range);
+    is_in_tag.then_some(at)
 }
 
 fn missing<'v>(site: &Site<'v>, at: &Located<'v>) -> Vec<&'v AttributeDecl> {

@@ -21,6 +21,7 @@ mod inline_alias;
 mod inputs;
 mod missing_alias;
 mod missing_attributes;
+mod missing_children;
 mod motion_word;
 mod name_path;
 mod naming;
@@ -56,6 +57,7 @@ struct Assist {
 /// Those that answer findings.
 const REPAIRS: &[Assist] = &[
     missing_attributes::ASSIST,
+    missing_children::ASSIST,
     missing_alias::ASSIST,
     repath::ASSIST,
     carry_wheels::ASSIST,

@@ -118,6 +118,11 @@ impl<'v> Site<'v> {
         position.line + 1
     }
 
+    /// The chain to the innermost element around an offset. None: outside of all, or in a foreign namespace.
+    pub(crate) fn chain_at(&self, offset: TextSize) -> Option<Chain<'v>> {
+        self.reader.chain(&self.view.tree().elements_at(offset))
+    }
+
     /// The chain to the element of this range that plays a role.
     pub(crate) fn locate(
         &self,

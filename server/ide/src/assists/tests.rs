@@ -4,6 +4,7 @@ mod corpus;
 mod dialects;
 mod extract;
 mod library;
+mod missing_children;
 mod nested;
 mod repairs;
 mod repath;

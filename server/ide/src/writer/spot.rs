@@ -238,7 +238,7 @@ pub(crate) fn insertion(
         .first()
         .map(|first| first.name.clone())
         .ok_or_else(vague)?;
-    has_room(dialect, above, &name, outer.len())?;
+    has_room(dialect, above, &outer)?;
     let after = parent.after.filter(|_| parent.missing.is_empty());
     let spot = Spot::in_parent(reader, text, above, &name, after, style).ok_or_else(vague)?;
     Ok(spot.write(style, above.element.prefix(), &outer))
@@ -247,32 +247,32 @@ pub(crate) fn insertion(
 /// In so many elements with one child of a kind each, that is how they are made.
 const ALWAYS_ONE: u32 = 12;
 
-/// Whether the grammar allows so many more children of a name. What was learnt and not promoted is no rule: another file
+/// Whether the grammar allows so many more children of each name. What was learnt and not promoted is no rule: another file
 /// may well have one more; but what many elements have once is not put into one twice.
-fn has_room(
-    dialect: &Dialect,
-    parent: &Located<'_>,
-    name: &str,
-    more: usize,
-) -> Result<(), Unwritable> {
-    let declared = dialect.element(parent.context);
-    let rule = declared.and_then(|declared| declared.child(name));
-    let Some(max) = rule.and_then(|rule| rule.max) else {
+fn has_room(dialect: &Dialect, parent: &Located<'_>, new: &[NewElement]) -> Result<(), Unwritable> {
+    let Some(declared) = dialect.element(parent.context) else {
         return Ok(());
     };
-    let seen = declared.and_then(|declared| declared.learnt.as_ref().filter(|_| !declared.strict));
-    if seen.is_some_and(|learnt| max > 1 || learnt.seen < ALWAYS_ONE) {
-        return Ok(());
+    let seen = declared.learnt.as_ref().filter(|_| !declared.strict);
+    for (at, element) in new.iter().enumerate() {
+        let name = element.name.as_str();
+        let Some(max) = declared.child(name).and_then(|rule| rule.max) else {
+            continue;
+        };
+        if seen.is_some_and(|learnt| max > 1 || learnt.seen < ALWAYS_ONE) {
+            continue;
+        }
+        let children = parent.element.children();
+        let there = children.filter(|child| child.local_name() == name).count();
+        let more = new[..=at].iter().filter(|new| new.name == name).count();
+        if !u32::try_from(there + more).is_ok_and(|all| all <= max) {
+            return Err(Unwritable::Full {
+                parent: parent.element.name().to_owned(),
+                child: name.to_owned(),
+            });
+        }
     }
-    let children = parent.element.children();
-    let there = children.filter(|child| child.local_name() == name).count();
-    if u32::try_from(there + more).is_ok_and(|all| all <= max) {
-        return Ok(());
-    }
-    Err(Unwritable::Full {
-        parent: parent.element.name().to_owned(),
-        child: name.to_owned(),
-    })
+    Ok(())
 }
 
 /// A place in the text for a new element.
