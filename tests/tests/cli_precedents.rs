@@ -101,6 +101,30 @@ fn the_places_of_others_are_shown() {
 }
 
 #[test]
+fn a_line_with_a_comment_is_about_the_element_beside_or_around_it() {
+    let quay = Quay::new("comment");
+    let file = quay.0.join("bram-6.machine.xml");
+    let text = fs::read_to_string(&file).unwrap();
+    let lever = "  <controls>\n    <!-- once -->\n    <!-- twice --> <lever animation=\"mast.raise\" input=\"pointer.x\"/>\n";
+    fs::write(&file, text.replace("  <controls>\n", lever)).unwrap();
+    for (line, element, children) in [("once", "controls", "<lever>"), ("twice", "lever", "<cue>")]
+    {
+        let place = format!("bram-6.machine.xml:{}", quay.line_of(line));
+        let output = quay.run(&["precedents", &place, "--library", "others"]);
+        let text = out(&output);
+        assert!(
+            text.starts_with(&format!(
+                "<{element}> stands in 2 machines of the library.\n"
+            )),
+            "{text}{}",
+            error(&output)
+        );
+        // What others have in it is told with its count.
+        assert!(text.contains(&format!("  {children} ")), "{text}");
+    }
+}
+
+#[test]
 fn the_library_of_the_settings_is_looked_into_and_archives_too() {
     let quay = Quay::new("archive");
     with_lever(&quay);

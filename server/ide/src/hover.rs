@@ -59,8 +59,15 @@ pub fn hover(view: &View, offset: TextSize) -> Option<Hover> {
 fn of_element(view: &View, path: &[Element<'_>]) -> Option<Prose> {
     let chain = chain(view, path)?;
     let element = path.last()?;
-    let doc = declaration(view, &chain).map(|declared| element_doc(element.local_name(), declared));
-    let usual = precedents::spot(view, path).map(|spot| precedents::element_line(&spot));
+    let declared = declaration(view, &chain);
+    let doc = declared.map(|declared| element_doc(element.local_name(), declared));
+    // Of an element that stands for its text, that is what others are asked for.
+    let text = declared.and_then(|declared| declared.text.as_ref());
+    let usual = precedents::spot(view, path).map(|spot| {
+        let values = text.map(|text| precedents::values_line(&spot, None, &text.value.item));
+        let values = values.filter(|values| !values.is_empty());
+        values.unwrap_or_else(|| precedents::element_line(&spot))
+    });
     let doc = doc.unwrap_or_default().item(usual.unwrap_or_default());
     Some(doc.then(facts(view, element.range())))
 }

@@ -4,7 +4,7 @@ mod usual;
 
 pub(crate) use usual::{counted, element_line, travels, values_line, worth_counting};
 
-use learn::precedents::{Like, Spot};
+use learn::precedents::{Like, Spot, Usual};
 use project::View;
 use project::library::Source;
 use std::collections::HashSet;
@@ -19,21 +19,30 @@ pub struct Precedents {
     pub range: TextRange,
     /// How many machines of the library have such an element.
     pub machines: u32,
-    /// What they usually write: attributes with the values of most, the most usual first.
+    /// What they usually write: attributes, the text, then children; of each sort the most usual first.
     pub habits: Vec<Habit>,
     /// Different examples, the closest first.
     pub examples: Vec<Example>,
 }
 
-/// What machines usually write in an attribute, or as the text.
+/// What machines usually write in one place of an element.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Habit {
-    /// None: the element's text.
-    pub attribute: Option<String>,
+    pub at: HabitAt,
     /// How many machines write it.
     pub machines: u32,
     /// The values of several machines, with their number.
     pub values: Vec<(String, u32)>,
+}
+
+/// The place that a habit is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum HabitAt {
+    Attribute(String),
+    /// The element's own text.
+    Text,
+    /// A child of this name: values are its texts.
+    Child(String),
 }
 
 /// Where an element is that does the same.
@@ -55,25 +64,37 @@ pub fn precedents(view: &View, offset: TextSize, most: usize) -> Option<Preceden
     let path = path_at(view, offset)?;
     let element = *path.last()?;
     let spot = spot(view, &path)?;
-    let attributes = spot.attributes();
-    let names = attributes.iter().map(|habit| Some(habit.text.to_owned()));
-    let habit = |attribute: Option<String>| {
-        let usual = spot.values(attribute.as_deref());
-        Habit {
-            machines: usual.machines,
-            values: worth_counting(&usual.values)
-                .take(MOST_VALUES)
-                .map(|value| (value.text.to_owned(), value.machines))
-                .collect(),
-            attribute,
-        }
+    let values = |usual: &Usual<'_>| -> Vec<(String, u32)> {
+        worth_counting(&usual.values)
+            .take(MOST_VALUES)
+            .map(|value| (value.text.to_owned(), value.machines))
+            .collect()
     };
-    let text = std::iter::once(habit(None)).filter(|text| text.machines > 0);
+    let attributes = spot.attributes();
+    let attributes = attributes.iter().map(|attribute| Habit {
+        at: HabitAt::Attribute(attribute.text.to_owned()),
+        machines: attribute.machines,
+        values: values(&spot.values(Some(attribute.text))),
+    });
+    let text = spot.values(None);
+    let text = (text.machines > 0).then(|| Habit {
+        at: HabitAt::Text,
+        machines: text.machines,
+        values: values(&text),
+    });
+    let children = spot.children();
+    let children = children.iter().map(|child| Habit {
+        at: HabitAt::Child(child.text.to_owned()),
+        machines: child.machines,
+        values: spot
+            .child(child.text)
+            .map_or_else(Vec::new, |child| values(&child.values(None))),
+    });
     Some(Precedents {
         element: element.local_name().to_owned(),
         range: element.start_tag_range(),
         machines: spot.machines(),
-        habits: names.map(habit).chain(text).collect(),
+        habits: attributes.chain(text).chain(children).collect(),
         examples: examples(view, &path, &spot, most),
     })
 }
@@ -94,6 +115,7 @@ fn path_at(view: &View, offset: TextSize) -> Option<Vec<Element<'_>>> {
         | Place::AttributeName { path, .. }
         | Place::AttributeValue { path, .. }
         | Place::Content { path, .. } => Some(path),
+        Place::CData => Some(view.tree().elements_at(offset)),
         _ => None,
     }
 }
@@ -122,6 +144,12 @@ fn examples(view: &View, path: &[Element<'_>], spot: &Spot<'_>, most: usize) -> 
         attributes: element
             .attributes()
             .map(|attribute| (attribute.name(), attribute.value().into_owned()))
+            .collect(),
+        text: element.text().trim().to_owned(),
+        texts: element
+            .children()
+            .map(|child| (child.local_name(), child.text().trim().to_owned()))
+            .filter(|(_, text)| !text.is_empty())
             .collect(),
         children: element.children().map(|child| child.local_name()).collect(),
         siblings: around

@@ -185,6 +185,16 @@ impl<'p> Spot<'p> {
         all.filter(|place| !self.except.contains(&place.document))
     }
 
+    /// The children of such elements that have this name.
+    pub fn child(&self, name: &str) -> Option<Self> {
+        let name = self.precedents.corpus.symbols.find(name)?;
+        let context = self.kind.contexts.find(Some(self.context), name)?;
+        Some(Self {
+            context,
+            ..self.clone()
+        })
+    }
+
     /// The documents that have such an element, as XML again: the library's own text is not
     /// kept. At most `most` of them, spread over all.
     pub fn texts(&self, most: usize) -> Vec<(&'p Source, String)> {

@@ -146,7 +146,7 @@ fn examples_are_different_and_tell_where_they_are() {
     let pull = found
         .habits
         .iter()
-        .find(|habit| habit.attribute.as_deref() == Some("pull"));
+        .find(|habit| habit.at == HabitAt::Attribute("pull".to_owned()));
     assert_eq!(
         pull.map(|pull| (pull.machines, pull.values.clone())),
         Some((4, vec![("0.4".to_owned(), 3)]))
@@ -160,4 +160,60 @@ fn what_nobody_does_has_no_precedents() {
     assert_eq!(machines_at(&fixture.view(), fixture.offset()), None);
     let outside = with_others("<!-- $0 --><barge/>");
     assert_eq!(machines_at(&outside.view(), outside.offset()), None);
+}
+
+/// Values in elements, as the yard book has them; the last hand has a comment and a mark of its own.
+fn hands() -> Fixture {
+    let hand = |stroke: &str, grip: &str, strength: &str| {
+        format!(
+            "<rig><hands><hand><stroke>{stroke}</stroke><grip>{grip}</grip><strength>{strength}</strength></hand></hands></rig>"
+        )
+    };
+    let others = [
+        hand("lift", "palm", "0,6"),
+        hand("tilt", "thumb-left", "0,6"),
+        hand("fold", "thumb-right", "1"),
+    ];
+    let others: Vec<&str> = others.iter().map(String::as_str).collect();
+    Fixture::yard("<hands><ha$0nd><stroke>a</stroke><grip>thumb-right</grip><stren$0gth><![CDATA[1$0]]></strength></hand></hands>")
+        .library(&others)
+}
+
+#[test]
+fn values_in_elements_are_as_good_as_values_in_attributes() {
+    let fixture = hands();
+    let (view, marks) = (fixture.view(), fixture.marks());
+    let found = precedents(&view, marks[0], 3).expect("there are hands");
+    let strength = found
+        .habits
+        .iter()
+        .find(|habit| habit.at == HabitAt::Child("strength".to_owned()));
+    assert_eq!(
+        strength.map(|strength| (strength.machines, strength.values.clone())),
+        Some((3, vec![("0,6".to_owned(), 2)]))
+    );
+    // The closest has the same grip and strength; the others say something else.
+    let files: Vec<_> = found
+        .examples
+        .iter()
+        .map(|example| example.source.file.display().to_string())
+        .collect();
+    assert_eq!(
+        files,
+        ["/library/2.xml", "/library/0.xml", "/library/1.xml"]
+    );
+    // Of an element that is its text, too.
+    let found = precedents(&view, marks[2], 3).expect("there are strengths");
+    assert_eq!(
+        (
+            found.element.as_str(),
+            found.examples[0].source.file.display().to_string()
+        ),
+        ("strength", "/library/2.xml".to_owned())
+    );
+    let hover = hover::hover(&view, marks[1]).expect("a hover").text.plain();
+    assert!(
+        hover.contains("In the library: 0,6 in 2 of 3 machines"),
+        "{hover}"
+    );
 }

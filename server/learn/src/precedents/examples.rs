@@ -2,7 +2,7 @@
 
 use super::{Place, Spot};
 use crate::contexts::ContextId;
-use crate::corpus::Source;
+use crate::corpus::{Document, Source};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _};
 use std::cmp::Ordering;
@@ -12,6 +12,10 @@ use std::cmp::Ordering;
 pub struct Like<'l> {
     /// The element's attributes: names and values.
     pub attributes: Vec<(&'l str, String)>,
+    /// Its own text, without that of its children; empty if there is none.
+    pub text: String,
+    /// The names of its children that have text, and the text.
+    pub texts: Vec<(&'l str, String)>,
     /// The names of its children, and of the elements beside it.
     pub children: Vec<&'l str>,
     pub siblings: Vec<&'l str>,
@@ -32,10 +36,21 @@ pub struct Example<'p> {
 /// Attributes and children: two examples that have the same show the same.
 type Shape = (Vec<Symbol>, Vec<Symbol>);
 
+/// A value of an element, and where it stands: formats have it in attributes, in the text, or in children made for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Said {
+    Attribute(Symbol, Symbol),
+    Text(Symbol),
+    Child(Symbol, Symbol),
+}
+
 /// What is known of a [`Like`] in the library's own symbols. Names are sorted.
 struct Wanted {
     attributes: Vec<Symbol>,
-    values: Vec<(Symbol, Symbol)>,
+    /// Sorted; those that the library has somewhere.
+    values: Vec<Said>,
+    /// How many values there are.
+    value_count: usize,
     children: Vec<Symbol>,
     siblings: Vec<Symbol>,
     machine: Vec<ContextId>,
@@ -133,14 +148,7 @@ impl<'p> Spot<'p> {
 
     /// Whether two elements of one shape have the same values.
     fn says_the_same(&self, one: Place, other: Place) -> bool {
-        let said = |place: Place| {
-            let document = self.precedents.document(place.document);
-            let element = &document.elements[place.element as usize];
-            let attributes = document.attributes_of(element).iter();
-            let mut values: Vec<_> = attributes.map(|it| (it.name, it.value)).collect();
-            values.sort_unstable();
-            (values, element.text)
-        };
+        let said = |place: Place| said(self.precedents.document(place.document), place.element);
         said(one) == said(other)
     }
 
@@ -148,8 +156,18 @@ impl<'p> Spot<'p> {
         let symbols = &self.precedents.corpus.symbols;
         let known = |names: &[&str]| sorted(names.iter().filter_map(|name| symbols.find(name)));
         let names: Vec<&str> = like.attributes.iter().map(|(name, _)| *name).collect();
-        let values = like.attributes.iter();
-        let values = values.filter_map(|(name, value)| symbols.find(name).zip(symbols.find(value)));
+        let find = |text: &str| symbols.find(text);
+        let attributes = like.attributes.iter();
+        let attributes =
+            attributes.map(|(name, value)| Some(Said::Attribute(find(name)?, find(value)?)));
+        let text = Some(&like.text).filter(|text| !text.is_empty());
+        let text = text.map(|text| Some(Said::Text(find(text)?)));
+        let texts = like.texts.iter();
+        let texts = texts.map(|(name, text)| Some(Said::Child(find(name)?, find(text)?)));
+        let values: Vec<Option<Said>> = attributes.chain(text).chain(texts).collect();
+        let value_count = values.len();
+        let mut values: Vec<Said> = values.into_iter().flatten().collect();
+        values.sort_unstable();
         let context = |path: &Vec<&str>| {
             let mut context = None;
             for name in path {
@@ -162,7 +180,8 @@ impl<'p> Spot<'p> {
         machine.dedup();
         Wanted {
             attributes: known(&names),
-            values: values.collect(),
+            values,
+            value_count,
             children: known(&like.children),
             siblings: known(&like.siblings),
             machine,
@@ -183,12 +202,9 @@ impl<'p> Spot<'p> {
             Some(parent) => names(&mut document.children_of(parent)),
             None => Vec::new(),
         };
-        let same = own
-            .iter()
-            .filter(|it| wanted.values.contains(&(it.name, it.value)));
-        let values = match wanted.values.len() {
+        let values = match wanted.value_count {
             0 => 0.0,
-            all => same.count() as f64 / all as f64,
+            all => shared(&said(document, place.element), &wanted.values) as f64 / all as f64,
         };
         let closeness = ATTRIBUTES * likeness(&attributes, &wanted.attributes)
             + VALUES * values
@@ -231,14 +247,33 @@ fn sorted(names: impl Iterator<Item = Symbol>) -> Vec<Symbol> {
     names
 }
 
+/// What an element says: sorted values of its own and of its children's texts.
+fn said(document: &Document, element: u32) -> Vec<Said> {
+    let own = &document.elements[element as usize];
+    let attributes = document.attributes_of(own).iter();
+    let attributes = attributes.map(|it| Said::Attribute(it.name, it.value));
+    let is_there = |text: &Symbol| *text != Symbol::EMPTY;
+    let text = Some(own.text).filter(is_there).map(Said::Text);
+    let children = document.children_of(element).filter_map(|child| {
+        let child = &document.elements[child as usize];
+        is_there(&child.text).then_some(Said::Child(child.name, child.text))
+    });
+    let mut said: Vec<Said> = attributes.chain(text).chain(children).collect();
+    said.sort_unstable();
+    said
+}
+
+/// How many members of a list are in a sorted one.
+fn shared<T: Ord>(one: &[T], other: &[T]) -> usize {
+    let is_shared = |it: &&T| other.binary_search(it).is_ok();
+    one.iter().filter(is_shared).count()
+}
+
 /// What two sorted lists share, out of all that they have (Jaccard, 1901): 0 to 1.
 fn likeness<T: Ord>(one: &[T], other: &[T]) -> f64 {
     if one.is_empty() && other.is_empty() {
         return 1.0;
     }
-    let shared = one
-        .iter()
-        .filter(|it| other.binary_search(it).is_ok())
-        .count();
+    let shared = shared(one, other);
     shared as f64 / (one.len() + other.len() - shared) as f64
 }

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 use std::str::FromStr;
 
-use ide::precedents::{Example, Habit, Precedents, precedents};
+use ide::precedents::{Example, Habit, HabitAt, Precedents, precedents};
 use project::View;
 use syntax::{Element, TextSize};
 
@@ -98,7 +98,8 @@ fn report(args: &Args) -> Result<String, Failure> {
     Ok(report)
 }
 
-/// The place in a line that tells which element is meant: the name of the first tag, or what stands there.
+/// The place in a line that tells which element is meant: the name of the first tag, or what stands there. In a comment
+/// it is the element behind it in the line, else the one around it.
 fn offset_of(view: &View, line: u32) -> Option<TextSize> {
     let mut start = 0;
     for _ in 1..line {
@@ -111,7 +112,18 @@ fn offset_of(view: &View, line: u32) -> Option<TextSize> {
         tag if tag.starts_with('<') => 1,
         _ => 0,
     };
-    TextSize::try_from(start + blank + tag).ok()
+    let offset = TextSize::try_from(start + blank + tag).ok()?;
+    let tree = view.tree();
+    if !matches!(tree.place_at(offset), syntax::Place::Comment) {
+        return Some(offset);
+    }
+    let end = TextSize::try_from(start + text.len()).ok()?;
+    let mut behind = tree
+        .items_at(offset)
+        .take_while(|item| item.range().start() < end);
+    let element = behind.find_map(syntax::Item::into_element);
+    let element = element.or_else(|| tree.elements_at(offset).pop());
+    Some(element.map_or(offset, |element| element.name_range().start()))
 }
 
 fn habits(found: &Precedents) -> String {
@@ -120,11 +132,10 @@ fn habits(found: &Precedents) -> String {
         several => format!("{several} machines"),
     };
     let mut text = format!("<{}> stands in {machines} of the library.\n", found.element);
-    let name = |habit: &Habit| {
-        habit
-            .attribute
-            .clone()
-            .unwrap_or_else(|| "(text)".to_owned())
+    let name = |habit: &Habit| match &habit.at {
+        HabitAt::Attribute(name) => name.clone(),
+        HabitAt::Text => "(text)".to_owned(),
+        HabitAt::Child(name) => format!("<{name}>"),
     };
     let widest = found
         .habits
