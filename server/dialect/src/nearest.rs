@@ -7,7 +7,7 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
     word: &str,
     candidates: impl IntoIterator<Item = &'c C>,
 ) -> Option<&'c str> {
-    let folded: Vec<char> = word.to_lowercase().chars().take(LONGEST + 1).collect();
+    let folded = folded(word);
     if folded.is_empty() || folded.len() > LONGEST {
         return None;
     }
@@ -16,7 +16,7 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
     let mut rows = Rows::default();
     for candidate in candidates {
         let candidate = candidate.as_ref();
-        let other: Vec<char> = candidate.to_lowercase().chars().take(LONGEST + 1).collect();
+        let other = self::folded(candidate);
         if other.len().abs_diff(folded.len()) > allowed || other.is_empty() {
             continue;
         }
@@ -35,6 +35,12 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
 
 /// Words longer than this are not compared: the cost is quadratic.
 const LONGEST: usize = 80;
+
+/// In lower case, and no longer than it takes to see that it is too long.
+fn folded(word: &str) -> Vec<char> {
+    let letters = word.chars().flat_map(char::to_lowercase);
+    letters.take(LONGEST + 1).collect()
+}
 
 /// The last rows of the table of distances between the beginnings of two words. Kept from word to word, so that none
 /// allocates.

@@ -1,6 +1,7 @@
 //! What a check reports.
 
 use machine::Ranges;
+use std::borrow::Cow;
 use std::path::PathBuf;
 use syntax::{TextEdit, TextRange};
 
@@ -28,7 +29,7 @@ impl Finding {
             code,
             severity,
             range,
-            message: message.into(),
+            message: legible(message.into()),
             related: Vec::new(),
             fixes: Vec::new(),
         }
@@ -51,7 +52,7 @@ impl Finding {
         self.related.push(Related {
             path,
             range,
-            message: message.into(),
+            message: legible(message.into()),
         });
         self
     }
@@ -60,6 +61,30 @@ impl Finding {
     pub fn fix(mut self, fix: Fix) -> Self {
         self.fixes.push(fix);
         self
+    }
+}
+
+/// Bytes: nobody reads longer messages, and a name or a value that is quoted may be as long as its document.
+const LEGIBLE: usize = 2_000;
+/// Characters of a name or value that is quoted where it does not stand.
+const QUOTED: usize = 200;
+
+fn legible(message: String) -> String {
+    if message.len() <= LEGIBLE {
+        return message;
+    }
+    let (start, end) = (
+        message.floor_char_boundary(LEGIBLE / 2),
+        message.ceil_char_boundary(message.len() - LEGIBLE / 4),
+    );
+    format!("{} … {}", &message[..start], &message[end..])
+}
+
+/// A name or a value for a message about another place: there may be many such messages, each with the same long name.
+pub(crate) fn short(quoted: &str) -> Cow<'_, str> {
+    match quoted.char_indices().nth(QUOTED) {
+        Some((end, _)) => Cow::Owned(format!("{}…", &quoted[..end])),
+        None => Cow::Borrowed(quoted),
     }
 }
 
@@ -73,6 +98,14 @@ pub enum Severity {
 }
 
 impl Severity {
+    /// The gravest first.
+    pub const ALL: [Severity; 4] = [
+        Severity::Error,
+        Severity::Warning,
+        Severity::Information,
+        Severity::Hint,
+    ];
+
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Error => "error",
@@ -125,5 +158,31 @@ impl Ranges for Finding {
         for edit in self.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
             each(&mut edit.range);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_names_do_not_make_long_messages() {
+        let name = "é".repeat(1_000_000);
+        let message = format!("There is no file `{name}`.");
+        let finding = Finding::new(
+            "file-missing",
+            Severity::Error,
+            TextRange::default(),
+            message,
+        );
+        assert!(
+            finding.message.len() <= LEGIBLE,
+            "{}",
+            finding.message.len()
+        );
+        assert!(finding.message.starts_with("There is no file `é"));
+        assert!(finding.message.ends_with("é`."));
+        assert_eq!(short(&name).chars().count(), QUOTED + 1);
+        assert_eq!(short("mast"), "mast");
     }
 }

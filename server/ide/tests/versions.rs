@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use ide::Finding;
 use ide::checks::{self, Checker};
 use project::{ContentChange, Workspace};
 use syntax::{Encoding, Position};
@@ -99,27 +100,37 @@ fn walk(path: &Path, text: &str, seed: u64, steps: usize) {
         if random.below(3) == 0 {
             continue;
         }
-        let view = workspace.snapshot().view(path).expect("it is open");
-        assert_eq!(view.text(), text);
-        let found = checker.run(&view);
-        let mut other = Workspace::default();
-        other.open(path.to_path_buf(), Some(0), text.clone());
-        let fresh = checks::run(&other.snapshot().view(path).expect("it is open"));
-        if found != fresh {
-            let only = |these: &[ide::Finding], those: &[ide::Finding]| {
-                these
-                    .iter()
-                    .filter(|one| !those.contains(one))
-                    .cloned()
-                    .collect::<Vec<_>>()
-            };
-            panic!(
-                "seed {seed}, step {step}: too much {:#?}, missing {:#?}",
-                only(&found, &fresh),
-                only(&fresh, &found)
-            );
-        }
+        let when = format!("seed {seed}, step {step}");
+        as_if_fresh(&workspace, &mut checker, path, &text, &when);
     }
+}
+
+/// What is found, which must be what is found in a fresh document of the same text.
+fn as_if_fresh(
+    workspace: &Workspace,
+    checker: &mut Checker,
+    path: &Path,
+    text: &str,
+    when: &str,
+) -> Vec<Finding> {
+    let view = workspace.snapshot().view(path).expect("it is open");
+    assert_eq!(view.text(), text);
+    let found = checker.run(&view);
+    let mut other = Workspace::default();
+    other.open(path.to_path_buf(), Some(0), text.to_owned());
+    let fresh = checks::run(&other.snapshot().view(path).expect("it is open"));
+    if found != fresh {
+        let only = |these: &[Finding], those: &[Finding]| {
+            let only = these.iter().filter(|one| !those.contains(one));
+            only.take(10).cloned().collect::<Vec<_>>()
+        };
+        panic!(
+            "{when}: too much {:#?}, missing {:#?}",
+            only(&found, &fresh),
+            only(&fresh, &found)
+        );
+    }
+    found
 }
 
 fn corpus() -> PathBuf {
@@ -272,5 +283,58 @@ fn long_documents_of_other_dialects() {
                 walk(&path, &long, seed, 25);
             }
         }
+    }
+}
+
+/// Mistakes that are not looked for behind so many others come to light once those are gone.
+#[test]
+fn more_mistakes_than_are_told() {
+    let path = corpus().join("nowhere/a.machine.xml");
+    let half = "<x/>\n".repeat(20_000);
+    let text = format!(
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"s.gltf\">\n<aliases>\n{half}</aliases>\n\
+         <bodies>\n{half}<body node=\"nowhere\" mass=\"1\"/>\n</bodies>\n</machine>\n"
+    );
+    let told = |found: &[Finding], code: &str| found.iter().filter(|one| one.code == code).count();
+    let mut text = text;
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), Some(0), text.clone());
+    let mut checker = Checker::default();
+    let found = as_if_fresh(&workspace, &mut checker, &path, &text, "at first");
+    assert_eq!(found.len(), checks::MOST_FINDINGS + 1);
+    // A comment grows over the mistakes from the start, line by line, and is taken away again.
+    let (begin, end) = (2, [13_000, 18_000, 4_005]);
+    let lines = |text: &str, line: u32| {
+        let before: usize = text
+            .lines()
+            .take(line as usize)
+            .map(|line| line.len() + 1)
+            .sum();
+        before
+    };
+    let mut version = 0;
+    let mut change =
+        |text: &mut String, workspace: &mut Workspace, line: u32, removed: u32, insert: &str| {
+            version += 1;
+            let start = lines(text, line);
+            text.replace_range(start..start + removed as usize, insert);
+            let at = |column| Position { line, column };
+            let part = ContentChange::Part {
+                start: at(0),
+                end: at(removed),
+                text: insert.to_owned(),
+            };
+            let changed = workspace.change(&path, Some(version), vec![part], Encoding::Utf8);
+            changed.expect("it is possible");
+        };
+    for end in end {
+        change(&mut text, &mut workspace, end, 0, "-->");
+        change(&mut text, &mut workspace, begin, 0, "<!--");
+        let found = as_if_fresh(&workspace, &mut checker, &path, &text, "commented out");
+        assert_eq!(found.len(), checks::MOST_FINDINGS + 1);
+        assert_eq!(told(&found, "too-many-errors"), 1);
+        change(&mut text, &mut workspace, begin, 4, "");
+        change(&mut text, &mut workspace, end, 3, "");
+        as_if_fresh(&workspace, &mut checker, &path, &text, "back again");
     }
 }

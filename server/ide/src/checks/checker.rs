@@ -10,6 +10,7 @@ use project::{Earlier, SceneFile, SceneState, View};
 use syntax::TextRange;
 
 use super::broken::Broken;
+use super::gravest::{Gravest, Tally, most_of};
 use super::index::{Index, Place};
 use super::local::{self, Local};
 use super::motion::Motions;
@@ -23,7 +24,7 @@ use super::{
     suppressions,
 };
 use crate::repath::Followed;
-use crate::{Finding, codes};
+use crate::{Finding, Severity, codes};
 
 /// Checks a document, and remembers of it what the next check can use. Any version can follow on any other.
 #[derive(Debug, Default)]
@@ -63,6 +64,14 @@ struct Known {
     local: Arc<Local>,
 }
 
+/// An entry that may have to be looked at.
+#[derive(Debug)]
+struct Later {
+    at: usize,
+    /// Not if no more is wanted of it than what is graver than this.
+    unless: Option<Severity>,
+}
+
 impl Known {
     fn take(&mut self, local: Local) {
         self.is_quiet = local.is_quiet();
@@ -79,8 +88,10 @@ impl Checker {
 
     /// All that is wrong with the document, and what comments accept; see [`super::judge`].
     pub fn judge(&mut self, view: &View) -> Judgement {
-        let mut findings = form::check(&view.document.tree);
+        let mut found = Gravest::default();
+        found.extend(form::check(&view.document.tree));
         let mut accepted = Vec::new();
+        let (mut findings, are_all);
         match Site::of(view) {
             Some(site) => {
                 let mut state = match self.state.take() {
@@ -92,35 +103,31 @@ impl Checker {
                     followed: followed.as_ref(),
                     ..site
                 };
-                findings.extend(settings::rival(&site));
-                findings.extend(state.run(&site));
+                found.extend(settings::rival(&site));
+                state.run(&site, &mut found);
+                (findings, are_all) = found.done();
                 findings = consequences::without(&site, findings);
                 findings = learnt::in_learnt_places(&site, findings);
-                (findings, accepted) = suppressions::apply(&site, &state.comments(), findings);
+                let comments = state.comments();
+                (findings, accepted) = suppressions::apply(&site, &comments, findings, are_all);
                 self.state = Some(state);
             }
-            None => self.state = None,
+            None => {
+                (findings, are_all) = found.done();
+                self.state = None;
+            }
         }
         Judgement {
-            findings: in_order(findings),
+            findings: told(findings, are_all),
             accepted,
         }
     }
 }
 
-/// By place; if they are too many, the gravest of them, and of these the first.
-fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
-    let place = |finding: &Finding| (finding.range.start(), finding.range.end(), finding.code);
-    let by_place = |a: &Finding, b: &Finding| {
-        place(a)
-            .cmp(&place(b))
-            .then_with(|| a.message.cmp(&b.message))
-    };
-    findings.sort_by(by_place);
-    if findings.len() > MOST_FINDINGS {
-        findings.sort_by_key(|finding| finding.severity);
-        findings.truncate(MOST_FINDINGS);
-        findings.sort_by(by_place);
+/// By place, and not too many. `were_all`: whether there were no others before.
+fn told(findings: Vec<Finding>, were_all: bool) -> Vec<Finding> {
+    let (mut findings, are_all) = most_of(findings);
+    if !(are_all && were_all) {
         let message = format!("There is more to report than these {MOST_FINDINGS} findings.");
         findings.push(codes::TOO_MANY_ERRORS.at(TextRange::default(), message));
     }
@@ -170,37 +177,39 @@ impl State {
         2 * kept + 16 > old.len() && !self.index.is_worn()
     }
 
-    fn run(&mut self, site: &Site<'_>) -> Vec<Finding> {
+    fn run(&mut self, site: &Site<'_>, found: &mut Gravest) {
         let broken = Broken::of(site.tree());
         let mut touched = HashSet::default();
         let locals = self.look(site, &broken, &mut touched);
         self.locals = locals;
         self.outline = site.meaning.outline.clone();
         let renamed = self.index.settle(site.outline, &touched);
-        let grammar = self.grammar(site, &broken);
+        // Of what the gravest are is left out, others may be graver: so they are chosen among all once more.
+        let (grammar, are_all) = self.grammar(site, &broken).done();
+        if !are_all {
+            found.leave_out();
+        }
         self.motions.update(site, &mut self.index, &renamed);
         self.suspect(site, !renamed.is_empty());
         if self.locals.iter().any(|known| known.local.is_foreign) {
             // In a namespace that is not the dialect's, nothing more can be said.
-            return grammar;
+            return found.extend(grammar);
         }
         let faulty = grammar.iter().map(|finding| finding.range).collect();
-        let mut findings = grammar;
-        findings.extend(names::check(&Names {
+        found.extend(grammar);
+        let names = Names {
             site,
             index: &self.index,
             unread: &self.unread,
-        }));
+        };
+        names::check(&names, found);
         let strays = strays::find(site, self.locals.iter().map(|known| &*known.local));
-        findings.extend(self.in_scene(site, &faulty, &strays));
-        findings.extend(files::check(site, &faulty));
-        findings.extend(
-            self.motions
-                .findings(site, &self.wrong_nodes(site, &strays)),
-        );
-        findings.extend(controls::check(site));
-        findings.extend(mod_folder::check(site, &self.unread));
-        findings
+        self.in_scene(site, &faulty, &strays, found);
+        files::check(site, &faulty, found);
+        let wrong = self.wrong_nodes(site, &strays);
+        self.motions.findings(site, &wrong, found);
+        controls::check(site, found);
+        found.extend(mod_folder::check(site, &self.unread));
     }
 
     /// The comments that speak to Trunnion, in the order of the text.
@@ -223,8 +232,8 @@ impl State {
         let old = outline.entries();
         let mut known_before = std::mem::take(&mut self.locals);
         let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
-        // What is still to be looked at. The tags come first: what is in a long element depends on its tag.
-        let mut later: Vec<usize> = Vec::new();
+        // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
+        let mut later: Vec<Later> = Vec::new();
         let mut next_old = 0;
         for (at, entry) in entries.iter().enumerate() {
             while old.get(next_old).is_some_and(|old| old.label < entry.label) {
@@ -251,6 +260,10 @@ impl State {
                 };
                 match known {
                     Some(known) if stays(&known) => {
+                        if let Some(bar) = known.local.bar {
+                            let unless = Some(bar);
+                            later.push(Later { at, unless });
+                        }
                         locals.push(known);
                         continue;
                     }
@@ -270,22 +283,16 @@ impl State {
                 local: Arc::default(),
             };
             if let Some(element) = entry.portion.element() {
-                let local = look_at(site, broken, at, &locals);
+                let local = look_at(site, broken, at, &locals, None);
                 known.inner_digest = local::holder_digest(element, &local);
                 self.unread.add(&local.unread);
                 known.take(local);
             } else {
-                later.push(at);
+                later.push(Later { at, unless: None });
             }
             locals.push(known);
         }
-        let found = in_parallel(later.len(), PORTIONS_AT_ONCE, |nth| {
-            look_at(site, broken, later[nth], &locals)
-        });
-        for (at, local) in later.into_iter().zip(found) {
-            self.unread.add(&local.unread);
-            locals[at].take(local);
-        }
+        self.look_later(site, broken, &mut locals, &later);
         for (gone, known) in old.iter().zip(&known_before).skip(next_old) {
             self.index.remove(gone, touched);
             self.unread.remove(&known.local.unread);
@@ -293,8 +300,45 @@ impl State {
         locals
     }
 
+    /// Looks at portions, some at a time: what comes behind more mistakes than are told is not looked at for more.
+    fn look_later(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        locals: &mut [Known],
+        mut later: &[Later],
+    ) {
+        let few = 2 * PORTIONS_AT_ONCE;
+        let (mut tally, mut tallied, mut share) = (Tally::default(), 0, few);
+        while let Some(first) = later.first() {
+            for known in &locals[tallied..first.at] {
+                tally.add(&known.local.findings, known.local.are_all);
+            }
+            tallied = first.at;
+            let bar = tally.bar();
+            let (now, rest) = later.split_at(share.min(later.len()));
+            later = rest;
+            // Without a bar all is wanted.
+            let is_known = |unless: Severity| bar.is_some_and(|bar| bar <= unless);
+            let asked = now.iter().filter(|one| !one.unless.is_some_and(is_known));
+            let asked: Vec<usize> = asked.map(|one| one.at).collect();
+            let looked_at = in_parallel(asked.len(), PORTIONS_AT_ONCE, |nth| {
+                look_at(site, broken, asked[nth], locals, bar)
+            });
+            let mut found = 0;
+            for (at, local) in asked.into_iter().zip(looked_at) {
+                found += local.findings.len();
+                self.unread.remove(&locals[at].local.unread);
+                self.unread.add(&local.unread);
+                locals[at].take(local);
+            }
+            // Where little is wrong, the more at once the better.
+            share = if found < few { 2 * share } else { few };
+        }
+    }
+
     /// What the grammar's checks say, up to a bound; and what cannot be read for reasons beyond single portions.
-    fn grammar(&mut self, site: &Site<'_>, broken: &Broken<'_>) -> Vec<Finding> {
+    fn grammar(&mut self, site: &Site<'_>, broken: &Broken<'_>) -> Gravest {
         for words in self.elsewhere_unread.drain(..) {
             self.unread.remove(&words);
         }
@@ -305,18 +349,18 @@ impl State {
             words.add(site.text(*range));
             elsewhere.push(words);
         }
-        let mut findings = Vec::new();
-        let mut is_full = false;
-        for (entry, known) in entries.iter().zip(&self.locals) {
-            if is_full {
-                break;
-            }
-            if !known.is_quiet {
-                findings.extend(known.local.findings.clone().moved_on(entry.start()));
-                is_full = findings.len() > 2 * MOST_FINDINGS;
+        let (mut found, mut tally) = (Gravest::default(), Tally::default());
+        let loud = entries.iter().zip(&self.locals);
+        for (entry, known) in loud.filter(|(_, known)| !known.is_quiet) {
+            tally.add(&known.local.findings, known.local.are_all);
+            for finding in &known.local.findings {
+                match found.wants(finding.severity, finding.range.start() + entry.start()) {
+                    true => found.push(finding.clone().moved_on(entry.start())),
+                    false => found.leave_out(),
+                }
             }
         }
-        if is_full {
+        if tally.is_over() {
             // Not all was looked at, so names that seem unknown may well be known.
             let mut words = Words::default();
             words.add_anything();
@@ -328,16 +372,14 @@ impl State {
                 let parts = parts
                     .map(|part| (part, &*self.locals[part].local))
                     .collect::<Vec<_>>();
-                let (more, words) = local::content(site, broken, at, &parts);
-                findings.extend(more);
-                elsewhere.push(words);
+                elsewhere.push(local::content(site, broken, at, &parts, &mut found));
             }
         }
         for words in &elsewhere {
             self.unread.add(words);
         }
         self.elsewhere_unread = elsewhere;
-        findings
+        found
     }
 
     /// Looks at the aliases again that lead to nodes of other names, if something about aliases has changed.
@@ -374,29 +416,40 @@ impl State {
         site: &Site<'_>,
         faulty: &HashSet<TextRange>,
         strays: &Strays<'_>,
-    ) -> Vec<Finding> {
+        found: &mut Gravest,
+    ) {
         let unreadable = scene::unreadable(site);
-        let mut findings: Vec<Finding> = unreadable
-            .filter(|finding| !faulty.contains(&finding.range))
-            .into_iter()
-            .collect();
+        found.extend(unreadable.filter(|finding| !faulty.contains(&finding.range)));
         let entries = site.outline.entries().iter().zip(&self.locals);
         for (entry, known) in entries.filter(|(_, known)| !known.is_quiet) {
-            let nowhere = scene::nowhere(site, &self.nodes, entry, &known.local, strays);
-            findings.extend(nowhere);
+            if found.wants(Severity::Error, entry.start()) {
+                found.extend(scene::nowhere(
+                    site,
+                    &self.nodes,
+                    entry,
+                    &known.local,
+                    strays,
+                ));
+            }
         }
-        findings.extend(strays::findings(site, strays, &self.stale));
-        findings
+        found.extend(strays::findings(site, strays, &self.stale));
     }
 }
 
-fn look_at(site: &Site<'_>, broken: &Broken<'_>, at: usize, locals: &[Known]) -> Local {
+fn look_at(
+    site: &Site<'_>,
+    broken: &Broken<'_>,
+    at: usize,
+    locals: &[Known],
+    bar: Option<Severity>,
+) -> Local {
     let holder = site.outline.entries()[at].portion.holder;
     local::look(
         site,
         broken,
         at,
         holder.map(|holder| &*locals[holder].local),
+        bar,
     )
 }
 

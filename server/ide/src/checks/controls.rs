@@ -5,24 +5,24 @@ use foldhash::HashMap;
 use machine::{Entry, UseTarget};
 use syntax::TextRange;
 
+use super::gravest::Gravest;
 use super::site::Site;
 use super::values;
+use crate::finding::short;
 use crate::{Finding, codes};
 
-pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
-    let mut findings = clashes(site);
+pub(super) fn check(site: &Site<'_>, found: &mut Gravest) {
+    clashes(site, found);
     let entries = site.outline.entries().iter();
     for entry in entries.filter(|entry| entry.sorts.controls) {
-        findings.extend(wrong_kinds(site, entry));
+        found.extend(wrong_kinds(site, entry));
     }
-    findings
 }
 
 /// One input for two controls; the later one is reported.
-fn clashes(site: &Site<'_>) -> Vec<Finding> {
+fn clashes(site: &Site<'_>, found: &mut Gravest) {
     // By input: the animation of the first control, and where it takes the input.
     let mut first: HashMap<&str, (Option<&str>, TextRange)> = HashMap::default();
-    let mut findings = Vec::new();
     let entries = site.outline.entries().iter();
     for entry in entries.filter(|entry| entry.sorts.controls) {
         for control in &entry.facts.controls {
@@ -36,22 +36,25 @@ fn clashes(site: &Site<'_>) -> Vec<Finding> {
                 first.insert(&input.value, (animation, range));
                 continue;
             };
+            if !found.wants(codes::INPUT_CLASH.severity, range.start()) {
+                found.leave_out();
+                continue;
+            }
             let plays = match other {
-                Some(animation) => format!(" (for `{animation}`)"),
+                Some(animation) => format!(" (for `{}`)", short(animation)),
                 None => String::new(),
             };
             let message = format!(
                 "The input `{}` is taken already{plays}: both would move at once.",
                 input.value
             );
-            findings.push(
+            found.push(
                 codes::INPUT_CLASH
                     .at(range, message)
                     .see(*taken, "taken here"),
             );
         }
     }
-    findings
 }
 
 /// Inputs of the other kind, where only the role says which kind a control is. What the grammar says is checked there.

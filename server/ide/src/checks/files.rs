@@ -7,14 +7,14 @@ use machine::{FileUse, Ranges, Spanned};
 use project::{FileState, SceneState};
 use syntax::{TextEdit, TextRange};
 
+use super::gravest::Gravest;
 use super::site::Site;
 use super::suggest::Budget;
 use crate::file_names::{as_written, base, relative};
 use crate::{Finding, Fix, Trust, codes};
 
-pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding> {
+pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>, found: &mut Gravest) {
     let budget = Budget::new();
-    let mut findings = Vec::new();
     let scene = site.outline.scene();
     let mut is_scene_checked = false;
     let entries = site.outline.entries().iter();
@@ -25,7 +25,7 @@ pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding
             is_scene_checked |= scene.as_ref().is_some_and(is_scene);
             if !faulty.contains(&used.name.range) {
                 let state = site.meaning.file(&used.name.value);
-                findings.extend(finding(site, &used, state, &budget));
+                found.extend(finding(site, &used, state, &budget));
             }
         }
     }
@@ -38,9 +38,8 @@ pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>) -> Vec<Finding
             name: scene,
             extensions: Vec::new(),
         };
-        findings.extend(finding(site, &used, state, &budget));
+        found.extend(finding(site, &used, state, &budget));
     }
-    findings
 }
 
 fn finding(site: &Site<'_>, used: &FileUse, state: &FileState, budget: &Budget) -> Option<Finding> {

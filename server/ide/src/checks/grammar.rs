@@ -13,6 +13,7 @@ pub(super) use children::Among;
 use children::rename_element;
 
 use super::broken::Broken;
+use super::gravest::Gravest;
 use super::learnt;
 use super::site::Site;
 use super::suggest;
@@ -26,7 +27,7 @@ pub(super) struct Check<'f, 'v> {
     pub(super) broken: &'f Broken<'v>,
     /// By the start of a channel's element: what the channel moves, where that is one thing.
     pub(super) properties: HashMap<TextSize, Property>,
-    pub(super) findings: Vec<Finding>,
+    pub(super) findings: Gravest,
     /// What could not be looked into.
     pub(super) unread: Vec<TextRange>,
 }

@@ -45,6 +45,8 @@ impl Part {
 #[derive(Debug, Default)]
 pub(super) struct Group {
     pub(super) given: Vec<Given>,
+    /// Where things of several kinds have the name: the position of the first of each kind.
+    firsts: Box<[usize]>,
     /// Places among the uses of an entry.
     pub(super) used: Vec<Place>,
 }
@@ -52,7 +54,61 @@ pub(super) struct Group {
 impl Group {
     /// What gives this name to something of one of these kinds, the first one first.
     pub(super) fn definition(&self, kinds: &[Kind]) -> Option<&Given> {
-        self.given.iter().find(|given| kinds.contains(&given.kind))
+        let is_meant = |given: &&Given| kinds.contains(&given.kind);
+        match &*self.firsts {
+            [] => self.given.first().filter(is_meant),
+            firsts => {
+                let mut firsts = firsts.iter().map(|first| &self.given[*first]);
+                firsts.find(is_meant)
+            }
+        }
+    }
+
+    /// Adds a given name where it belongs.
+    fn give(&mut self, given: Given) {
+        let at = self
+            .given
+            .partition_point(|other| other.place < given.place);
+        let is_last = at == self.given.len();
+        let is_of_a_kind = match &*self.firsts {
+            [] => self
+                .given
+                .first()
+                .is_none_or(|first| first.kind == given.kind),
+            firsts => firsts
+                .iter()
+                .any(|first| self.given[*first].kind == given.kind),
+        };
+        for_one(&mut self.given);
+        self.given.insert(at, given);
+        if !(is_last && is_of_a_kind) {
+            self.find_firsts();
+        }
+    }
+
+    /// Takes away what an entry gives.
+    fn take(&mut self, label: u64) {
+        // The places of one entry stand together.
+        let first = self
+            .given
+            .partition_point(|given| given.place.label < label);
+        let count = self.given[first..].partition_point(|given| given.place.label == label);
+        if count > 0 {
+            self.given.drain(first..first + count);
+            self.find_firsts();
+        }
+    }
+
+    fn find_firsts(&mut self) {
+        let kind = self.given.first().map(|given| &given.kind);
+        if self.given.iter().all(|given| Some(&given.kind) == kind) {
+            self.firsts = Box::default();
+            return;
+        }
+        let mut kinds: HashSet<&Kind> = HashSet::default();
+        let given = self.given.iter().enumerate();
+        let firsts = given.filter(|(_, given)| kinds.insert(&given.kind));
+        self.firsts = firsts.map(|(at, _)| at).collect();
     }
 
     /// Whether nothing of the same kind gets this name before.
@@ -142,14 +198,7 @@ impl Index {
             let name = &definition.name.value;
             self.note(name);
             if let Some(group) = self.groups.get_mut(name) {
-                // The places of one entry stand together.
-                let label = |given: &Given| given.place.label;
-                let first = group
-                    .given
-                    .partition_point(|given| label(given) < entry.label);
-                let rest = &group.given[first..];
-                let count = rest.partition_point(|given| label(given) == entry.label);
-                group.given.drain(first..first + count);
+                group.take(entry.label);
                 touch(touched, name);
             }
             if let Some(count) = self.counts.get_mut(&definition.kind) {
@@ -192,12 +241,7 @@ impl Index {
                 kind: definition.kind.clone(),
                 role: role.unwrap_or(GivenRole::Other),
             };
-            let group = self.groups.entry(name.clone()).or_default();
-            let index = group
-                .given
-                .partition_point(|other| other.place < given.place);
-            for_one(&mut group.given);
-            group.given.insert(index, given);
+            self.groups.entry(name.clone()).or_default().give(given);
             *self.counts.entry(definition.kind.clone()).or_default() += 1;
             touch(touched, name);
         }

@@ -3,22 +3,28 @@
 use foldhash::fast::FixedState;
 use std::hash::{BuildHasher, Hash, Hasher};
 
-use dialect::Property;
-use machine::{Channel, Entry, NodeTarget, Ranges, Reader, UseTarget};
+use dialect::{ElementDecl, Property};
+use machine::{Chain, Channel, Entry, Located, NodeTarget, Ranges, Reader, UseTarget};
 use syntax::{Element, Portion, TextRange, TextSize};
 
 use super::broken::Broken;
 use super::grammar::{self, Among, Check};
+use super::gravest::Gravest;
 use super::scene::is_elsewhere;
 use super::site::Site;
 use super::unread::Words;
 use super::{strays, suppressions};
-use crate::Finding;
+use crate::{Finding, Severity};
 
 /// What was found in one portion. All ranges are relative to its start.
 #[derive(Debug, Default)]
 pub(super) struct Local {
     pub(super) findings: Vec<Finding>,
+    /// Whether these are all there are, but for those that the bar keeps out.
+    pub(super) are_all: bool,
+    /// Findings of this severity and lesser ones were not wanted any more.
+    pub(super) bar: Option<Severity>,
+    /// Not told where there is a bar: there is too much wrong before to make anything of names.
     pub(super) unread: Words,
     /// What its items, or its long element, are among the children of the element around.
     pub(super) among: Among,
@@ -74,16 +80,19 @@ pub(super) fn holder_digest(element: Element<'_>, local: &Local) -> u64 {
     hasher.finish()
 }
 
-/// Looks at one portion. `holder`: what was found in the tag of the long element around it.
+/// Looks at one portion. `holder`: what was found in the tag of the long element around it; `bar`: only what is graver
+/// is wanted.
 pub(super) fn look<'v>(
     site: &Site<'v>,
     broken: &Broken<'v>,
     at: usize,
     holder: Option<&Local>,
+    bar: Option<Severity>,
 ) -> Local {
     let entry = &site.outline.entries()[at];
     let mut local = Local {
         comments: suppressions::comments(site, &entry.portion).moved_back(entry.start()),
+        bar,
         ..Local::default()
     };
     in_scene(site, entry, &mut local);
@@ -91,20 +100,24 @@ pub(super) fn look<'v>(
         site,
         broken,
         properties: properties(entry),
-        findings: Vec::new(),
+        findings: Gravest::below(bar),
         unread: Vec::new(),
     };
     if holder.is_none_or(|holder| holder.is_entered) {
         look_at(&mut check, &mut local, at, holder.is_some());
     }
-    let range = entry.portion.range;
-    for tag in within(broken.garbled_tags(), range) {
-        local.unread.add(site.text(*tag));
+    if bar.is_none() {
+        let range = entry.portion.range;
+        for tag in within(broken.garbled_tags(), range) {
+            local.unread.add(site.text(*tag));
+        }
+        for part in apart(check.unread) {
+            local.unread.add(site.text(part));
+        }
     }
-    for part in apart(check.unread) {
-        local.unread.add(site.text(part));
-    }
-    local.findings = check.findings.moved_back(entry.start());
+    let (findings, are_all) = check.findings.done();
+    (local.findings, local.are_all) =
+        (findings.moved_back(entry.start()), are_all || bar.is_some());
     local.stray = local.stray.moved_back(entry.start());
     local
 }
@@ -155,6 +168,13 @@ fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held:
             known
         }
     };
+    if !check
+        .findings
+        .wants(Severity::Error, entry.portion.range.start())
+    {
+        // Only what the element around wants to know was of interest.
+        return;
+    }
     for child in known {
         if entry.portion.element().is_none() {
             let mut chain = chain.clone();
@@ -176,7 +196,8 @@ pub(super) fn content<'v>(
     broken: &Broken<'v>,
     at: usize,
     parts: &[(usize, &Local)],
-) -> (Vec<Finding>, Words) {
+    found: &mut Gravest,
+) -> Words {
     let mut words = Words::default();
     let entries = site.outline.entries();
     let among = parts.iter().fold(Among::default(), |among, (_, local)| {
@@ -186,11 +207,11 @@ pub(super) fn content<'v>(
     let declared = context.and_then(|context| site.dialect.element(context));
     let is_right = declared.is_none_or(|declared| among.is_right(declared));
     if is_right && parts.iter().all(|(_, local)| local.stray.is_none()) {
-        return (Vec::new(), words);
+        return words;
     }
-    let (Some(element), Some(mut chain)) = (entries[at].portion.element(), site.outline.chain(at))
+    let (Some(element), Some(chain)) = (entries[at].portion.element(), site.outline.chain(at))
     else {
-        return (Vec::new(), words);
+        return words;
     };
     let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
     let located = match chain.last() {
@@ -201,14 +222,37 @@ pub(super) fn content<'v>(
         site,
         broken,
         properties: Default::default(),
-        findings: Vec::new(),
+        findings: std::mem::take(found),
         unread: Vec::new(),
     };
-    let Some((located, declared)) =
-        located.and_then(|located| Some((located, check.declared(&located)?)))
-    else {
-        return (Vec::new(), words);
-    };
+    let declared = located.and_then(|located| Some((located, check.declared(&located)?)));
+    if let Some((located, declared)) = declared {
+        whole(
+            &mut check,
+            (element, located, chain),
+            declared,
+            &among,
+            parts,
+        );
+    }
+    *found = check.findings;
+    for part in check.unread {
+        words.add(site.text(part));
+    }
+    words
+}
+
+/// Checks a long element's content with all of its children at hand. `chain`: down to what holds it.
+fn whole<'v>(
+    check: &mut Check<'_, 'v>,
+    (element, located, mut chain): (Element<'v>, Located<'v>, Chain<'v>),
+    declared: &ElementDecl,
+    among: &Among,
+    parts: &[(usize, &Local)],
+) {
+    let site = check.site;
+    let entries = site.outline.entries();
+    let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
     if declared.text.is_none() && !declared.open {
         let stray = parts
             .iter()
@@ -225,10 +269,6 @@ pub(super) fn content<'v>(
         check.order(declared, &known);
         check.counts(element, declared, &known, among.some_unknown());
     }
-    for part in check.unread {
-        words.add(site.text(part));
-    }
-    (check.findings, words)
 }
 
 /// By the start of a channel's element: what the channel moves, where that is one thing.

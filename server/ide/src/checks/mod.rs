@@ -9,6 +9,9 @@
 //!   that have something wrong with them are looked at again;
 //! - what depends on an animation is kept until the animation, or a node that it moves, changes ([`motion`]).
 //!
+//! A document may have more mistakes than anybody reads: [`gravest`] keeps no more than are told, and portions behind
+//! so many are not looked at for what would not be told.
+//!
 //! Whatever was checked before, the result is that of a fresh run: how a document is cut into portions must not show.
 
 mod broken;
@@ -18,6 +21,7 @@ mod controls;
 mod files;
 mod form;
 mod grammar;
+mod gravest;
 mod index;
 mod learnt;
 mod local;
@@ -45,7 +49,7 @@ pub(crate) use suppressions::{may_be_accepted, with_suppressions};
 /// Nobody reads more findings than this of one document.
 pub const MOST_FINDINGS: usize = 10_000;
 
-/// All that is wrong with a document, by place; the first [`MOST_FINDINGS`] if it is more.
+/// All that is wrong with a document, by place; the gravest [`MOST_FINDINGS`] if it is more.
 ///
 /// A document that no dialect fits gets form checks only. Takes time in proportion to the document; a [`Checker`]
 /// takes less for the next version.

@@ -23,6 +23,7 @@ use syntax::TextSize;
 use self::contested::{Driven, Drivers};
 use self::lopsided::Compared;
 use self::wheels::Wheels;
+use super::gravest::Gravest;
 use super::index::{Index, Part, Place};
 use super::site::Site;
 use crate::Finding;
@@ -48,6 +49,8 @@ struct Known {
     facts: Vec<Arc<Facts>>,
     /// Ranges relative to the start of the entry that holds its start tag.
     findings: Vec<Finding>,
+    /// Whether these are all there are.
+    are_all: bool,
     /// The same, told only of what no other animation drives, and if the path to it is right.
     unless_shared: Vec<(Driven, Finding)>,
     /// What it drives, and where first, in order.
@@ -240,14 +243,16 @@ impl Motions {
         let channels = animation.channels(site, index, &mut self.resolved);
         let moving = moving(&channels);
         let start = animation.entries(site)[0].start();
-        let mut findings = windows::check(site, animation.head, start, &channels);
+        let mut findings = Gravest::default();
+        findings.extend(windows::check(site, animation.head, start, &channels));
         let turns = in_turn(&moving);
         findings.extend(jumps::check(site, &turns));
         let (mut moved, mut unless_shared) = (Vec::new(), Vec::new());
         if let Some(scene) = site.scene {
             self.nodes.look_up(scene, index);
             let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
-            findings.extend(lopsided::check(site, &rig, &channels, &mut self.compared));
+            let lopsided = lopsided::check(site, &rig, &channels, &mut self.compared);
+            findings.extend(lopsided);
             findings.extend(against::check(site, &rig, &channels));
             let at_rest = rest::check(site, scene, &self.nodes, &turns);
             unless_shared = at_rest
@@ -257,9 +262,11 @@ impl Motions {
             moved = rig.moved_nodes(0);
         }
         let entries = animation.entries(site).iter();
+        let (findings, are_all) = findings.done();
         Known {
             facts: entries.map(|entry| entry.facts.clone()).collect(),
             findings: findings.moved_back(start),
+            are_all,
             unless_shared,
             driven: contested::driven(&turns),
             moved,
@@ -267,8 +274,12 @@ impl Motions {
     }
 
     /// `wrong`: the nodes that stale paths lead to, of which nothing more is said.
-    pub(super) fn findings(&self, site: &Site<'_>, wrong: &HashSet<NodeIndex>) -> Vec<Finding> {
-        let mut findings = Vec::new();
+    pub(super) fn findings(
+        &self,
+        site: &Site<'_>,
+        wrong: &HashSet<NodeIndex>,
+        found: &mut Gravest,
+    ) {
         let is_wrong = |driven: Driven| {
             let node = self.nodes.get(driven.part());
             node.is_some_and(|node| wrong.contains(&node))
@@ -280,16 +291,26 @@ impl Motions {
             }
             if let Some(entry) = site.outline.position(place.label) {
                 let start = site.outline.entries()[entry].start();
-                findings.extend(known.findings.clone().moved_on(start));
                 let alone = known.unless_shared.iter();
                 let alone = alone.filter(|(driven, _)| is_alone(*driven));
-                findings.extend(alone.map(|(_, finding)| finding.clone().moved_on(start)));
+                for finding in known
+                    .findings
+                    .iter()
+                    .chain(alone.map(|(_, finding)| finding))
+                {
+                    match found.wants(finding.severity, finding.range.start() + start) {
+                        true => found.push(finding.clone().moved_on(start)),
+                        false => found.leave_out(),
+                    }
+                }
+                if !known.are_all {
+                    found.leave_out();
+                }
             }
         }
         let driven = |place: Place| self.animations.get(&place).map(|known| &*known.driven);
-        findings.extend(self.drivers.findings(site, driven));
-        findings.extend(self.wheels.findings(site));
-        findings
+        self.drivers.findings(site, driven, found);
+        self.wheels.findings(site, found);
     }
 }
 

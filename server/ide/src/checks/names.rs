@@ -6,11 +6,12 @@ use dialect::{Kind, NameScope};
 use machine::{Definition, Machine, Spanned, Use, UseTarget};
 use syntax::{TextEdit, TextRange, TextSize};
 
+use super::gravest::Gravest;
 use super::index::{Given, GivenRole, Group, Index, Place};
 use super::site::Site;
 use super::suggest::{Budget, Suggestion};
 use super::unread::Unread;
-use crate::{Finding, Fix, codes};
+use crate::{Finding, Fix, Severity, codes};
 
 /// Everything that the checks of names look at.
 #[derive(Debug, Clone, Copy)]
@@ -29,12 +30,11 @@ struct Unknown<'a> {
     range: TextRange,
 }
 
-pub(super) fn check(names: &Names<'_, '_>) -> Vec<Finding> {
-    let mut findings = Vec::new();
+pub(super) fn check(names: &Names<'_, '_>, found: &mut Gravest) {
     // Where the names stand that are used by their position, or that a misspelled name seems to mean.
     let mut used: HashSet<TextSize> = HashSet::default();
     if names.index.has_positions() {
-        positions(names, &mut findings, &mut used);
+        positions(names, found, &mut used);
     }
     let mut unknown: Vec<Unknown<'_>> = Vec::new();
     for (_, group) in names.index.troubled() {
@@ -47,16 +47,19 @@ pub(super) fn check(names: &Names<'_, '_>) -> Vec<Finding> {
         let definition = meant.and_then(|meant| names.index.definition(one.kinds, meant.word));
         let definition = definition.and_then(|given| names.placed(given));
         used.extend(definition.as_ref().map(|name| name.range.start()));
-        if !names.unread.may_hold(one.name) {
-            findings.push(self::unknown(names.site, one, meant, definition));
+        if names.unread.may_hold(one.name) {
+            continue;
+        }
+        match found.wants(Severity::Error, one.range.start()) {
+            true => found.push(self::unknown(names.site, one, meant, definition)),
+            false => found.leave_out(),
         }
     }
     let played = names.played();
     for (name, group) in names.index.troubled() {
-        findings.extend(duplicates(names, group));
-        findings.extend(unused(names, name, group, &used, &played));
+        duplicates(names, group, found);
+        found.extend(unused(names, name, group, &used, &played));
     }
-    findings
 }
 
 impl<'v> Names<'_, 'v> {
@@ -162,13 +165,12 @@ fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
     kinds.iter().flat_map(of_kind).collect()
 }
 
-fn duplicates(names: &Names<'_, '_>, group: &Group) -> Vec<Finding> {
+fn duplicates(names: &Names<'_, '_>, group: &Group, found: &mut Gravest) {
     let once = |given: &&Given| names.site.dialect.name_scope(&given.kind) != NameScope::Parent;
     let again = group.given.iter().filter(|given| !group.is_first(given));
-    let again = again.filter(once);
-    let report = |given: &Given| {
+    let report = |given: &Given, name: &Spanned<String>| {
         let first = group.definition(std::slice::from_ref(&given.kind))?;
-        let (name, first) = (names.placed(given)?, names.placed(first)?);
+        let first = names.placed(first)?;
         let message = format!(
             "There is another {} called `{}`: each needs a name of its own.",
             given.kind, name.value
@@ -176,7 +178,15 @@ fn duplicates(names: &Names<'_, '_>, group: &Group) -> Vec<Finding> {
         let finding = codes::DUPLICATE_NAME.at(name.range, message);
         Some(finding.see(first.range, "the first one"))
     };
-    again.filter_map(report).collect()
+    for given in again.filter(once) {
+        let Some(name) = names.placed(given) else {
+            continue;
+        };
+        match found.wants(Severity::Error, name.range.start()) {
+            true => found.extend(report(given, &name)),
+            false => found.leave_out(),
+        }
+    }
 }
 
 /// Aliases that nothing uses, and animations that nothing names.
@@ -228,7 +238,7 @@ fn unused(
 }
 
 /// Uses by position. They depend on all that positions count, so all are looked at, in the whole document.
-fn positions(names: &Names<'_, '_>, findings: &mut Vec<Finding>, found: &mut HashSet<TextSize>) {
+fn positions(names: &Names<'_, '_>, findings: &mut Gravest, found: &mut HashSet<TextSize>) {
     let machine: &Machine = names.site.meaning.machine();
     let mut counted: HashMap<&Kind, Vec<TextRange>> = HashMap::default();
     for thing in &machine.counted {

@@ -84,11 +84,12 @@ pub(crate) fn with_suppressions(view: &View, element: TextRange) -> TextRange {
 }
 
 /// Takes the findings out that comments accept, and adds what is wrong with the comments. `findings`: all of the
-/// document's.
+/// document's, or the gravest of them if not `are_all`.
 pub(super) fn apply(
     site: &Site<'_>,
     comments: &[TextRange],
     findings: Vec<Finding>,
+    are_all: bool,
 ) -> (Vec<Finding>, Vec<Accepted>) {
     if comments.is_empty() {
         return (findings, Vec::new());
@@ -105,7 +106,7 @@ pub(super) fn apply(
         about_comments.push(codes::BAD_SUPPRESSION.at(*first, message));
     }
     let by_code = Nested::by_code(&stands);
-    let is_certain = is_certain(site, &findings);
+    let is_certain = are_all && is_certain(site, &findings);
     let mut accepted = Vec::new();
     let mut left = Vec::with_capacity(findings.len());
     for finding in findings {

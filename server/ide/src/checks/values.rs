@@ -7,6 +7,9 @@ use super::learnt;
 use crate::codes::{self, Code};
 use crate::{Finding, Fix, Trust};
 
+/// Of a longer list's mistakes the first are told: who has made so many does not mend them one by one.
+const MOST_IN_ONE: usize = 100;
+
 /// A value and where it stands.
 #[derive(Debug)]
 pub(super) struct Written<'t> {
@@ -36,16 +39,19 @@ pub(super) fn check(
             || declared.value.list.is_some()
             || Some(*at) == first_unreadable
     });
+    let repaired =
+        first_unreadable.and_then(|_| repaired(dialect, declared, written.text, property));
     reported
-        .map(|(_, problem)| finding(dialect, declared, written, property, problem))
+        .take(MOST_IN_ONE)
+        .map(|(_, problem)| finding(declared, written, repaired.as_deref(), problem))
         .collect()
 }
 
+/// `repaired`: the whole value as it may have been meant.
 fn finding(
-    dialect: &Dialect,
     declared: &AttributeDecl,
     written: &Written<'_>,
-    property: Option<Property>,
+    repaired: Option<&str>,
     problem: &ValueProblem,
 ) -> Finding {
     let place = place(written, problem);
@@ -64,8 +70,8 @@ fn finding(
                 place,
                 format!("{found} does not fit here: {what} must be {expected}."),
             );
-            match repaired(dialect, declared, written.text, property) {
-                Some(value) => finding.fix(replace(written.range, &value, Trust::Safe)),
+            match repaired {
+                Some(value) => finding.fix(replace(written.range, value, Trust::Safe)),
                 None => finding,
             }
         }

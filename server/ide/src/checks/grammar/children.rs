@@ -10,7 +10,8 @@ use super::super::learnt;
 use super::super::suggest;
 use super::super::values::one_of;
 use super::Check;
-use crate::{Finding, Fix, Trust, codes};
+use crate::finding::short;
+use crate::{Finding, Fix, Severity, Trust, codes};
 
 impl<'v> Check<'_, 'v> {
     /// The children that may stand here; the others are reported.
@@ -46,10 +47,25 @@ impl<'v> Check<'_, 'v> {
         // In an element that was never closed stands what should stand behind it.
         let is_closed = parent.end_tag().is_some() || parent.is_self_closing();
         if is_closed && !nameless {
-            let finding = self.unknown_element(parent, declared, element);
-            self.findings.push(finding);
+            self.tell(element, |check| {
+                check.unknown_element(parent, declared, element)
+            });
         }
         false
+    }
+
+    /// Makes a finding about an element, if it is wanted.
+    fn tell(&mut self, element: Element<'v>, make: impl FnOnce(&Self) -> Finding) {
+        match self
+            .findings
+            .wants(Severity::Error, element.range().start())
+        {
+            true => {
+                let finding = make(self);
+                self.findings.push(finding);
+            }
+            false => self.findings.leave_out(),
+        }
     }
 
     fn unknown_element(
@@ -65,7 +81,7 @@ impl<'v> Check<'_, 'v> {
         let hint = match (&meant, homes.as_slice()) {
             (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
             (None, []) if declared.children.is_empty() => {
-                format!(" `<{}>` holds no elements.", parent.name())
+                format!(" `<{}>` holds no elements.", short(parent.name()))
             }
             (None, []) => format!(
                 " It can hold {}.",
@@ -84,7 +100,7 @@ impl<'v> Check<'_, 'v> {
         let message = format!(
             "`<{}>` may not stand in `<{}>`.{hint}",
             element.name(),
-            parent.name()
+            short(parent.name())
         );
         let finding = learnt::by_element(
             codes::UNKNOWN_ELEMENT.at(element.name_range(), message),
@@ -124,17 +140,17 @@ impl<'v> Check<'_, 'v> {
         for child in known {
             let Some(rank) = rank(child) else { continue };
             match furthest {
-                Some((before, element)) if rank < before => {
+                Some((before, element)) if rank < before => self.tell(child.element, |_| {
                     let message = format!(
                         "`<{}>` must stand before `<{}>`.",
                         child.element.name(),
-                        element.name()
+                        short(element.name())
                     );
                     let finding = codes::WRONG_ORDER
                         .at(child.element.name_range(), message)
                         .see(element.name_range(), "before this one");
-                    self.findings.push(learnt::by_element(finding, declared));
-                }
+                    learnt::by_element(finding, declared)
+                }),
                 _ => furthest = Some((rank, child.element)),
             }
         }
@@ -167,23 +183,21 @@ impl<'v> Check<'_, 'v> {
                 .map_or(&[][..], Vec::as_slice);
             let max = rule.max.map_or(usize::MAX, |max| max as usize);
             for extra in found.iter().skip(max) {
-                let message = match max {
-                    1 => format!(
-                        "There is a `<{}>` already: `<{}>` holds only one.",
-                        rule.name,
-                        element.name()
-                    ),
-                    _ => format!(
-                        "`<{}>` holds at most {max} `<{}>`.",
-                        element.name(),
-                        rule.name
-                    ),
-                };
-                let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
-                if let Some(first) = found.first().filter(|_| max > 0) {
-                    finding = finding.see(first.name_range(), "the first one");
-                }
-                self.findings.push(learnt::by_element(finding, declared));
+                self.tell(*extra, |_| {
+                    let holder = short(element.name());
+                    let message = match max {
+                        1 => format!(
+                            "There is a `<{}>` already: `<{holder}>` holds only one.",
+                            rule.name,
+                        ),
+                        _ => format!("`<{holder}>` holds at most {max} `<{}>`.", rule.name),
+                    };
+                    let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
+                    if let Some(first) = found.first().filter(|_| max > 0) {
+                        finding = finding.see(first.name_range(), "the first one");
+                    }
+                    learnt::by_element(finding, declared)
+                });
             }
             // What is unknown may be what is missing, misspelled.
             if found.len() < rule.min as usize && is_closed && !some_unknown {
@@ -244,23 +258,24 @@ impl<'v> Check<'_, 'v> {
             if !is_too_many(at, extra) {
                 continue;
             }
-            let message = match (choice.max, there.first()) {
-                (Some(1), Some(first)) => format!(
-                    "There is a `<{}>` already: `<{}>` holds only one of {sorts}.",
-                    first.local_name(),
-                    element.name()
-                ),
-                (max, _) => format!(
-                    "`<{}>` holds at most {} of {sorts}.",
-                    element.name(),
-                    max.unwrap_or_default()
-                ),
-            };
-            let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
-            if let Some(first) = there.first() {
-                finding = finding.see(first.name_range(), "the first one");
-            }
-            self.findings.push(learnt::by_element(finding, declared));
+            self.tell(*extra, |_| {
+                let holder = short(element.name());
+                let message = match (choice.max, there.first()) {
+                    (Some(1), Some(first)) => format!(
+                        "There is a `<{}>` already: `<{holder}>` holds only one of {sorts}.",
+                        first.local_name(),
+                    ),
+                    (max, _) => format!(
+                        "`<{holder}>` holds at most {} of {sorts}.",
+                        max.unwrap_or_default()
+                    ),
+                };
+                let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
+                if let Some(first) = there.first() {
+                    finding = finding.see(first.name_range(), "the first one");
+                }
+                learnt::by_element(finding, declared)
+            });
         }
         let count = there.len().min(match choice.is_exclusive() {
             true => 1,

@@ -8,9 +8,11 @@ use glam::DVec3;
 use machine::{Entry, NodeRef};
 use syntax::TextRange;
 
+use super::super::gravest::Gravest;
 use super::super::index::{Part, Place};
 use super::super::site::Site;
 use super::{ChannelPlace, Moving, Turn, measure, rounded};
+use crate::finding::short;
 use crate::{Finding, codes};
 
 /// A property of a node.
@@ -109,8 +111,8 @@ impl Drivers {
         &self,
         site: &Site<'_>,
         driven: impl Fn(Place) -> Option<&'a [(Driven, ChannelPlace)]>,
-    ) -> Vec<Finding> {
-        let mut findings = Vec::new();
+        found: &mut Gravest,
+    ) {
         for shared in &self.shared {
             let animations = self.animations.get(shared).into_iter().flatten();
             let mut drivers = animations.filter_map(|animation| {
@@ -125,12 +127,15 @@ impl Drivers {
             };
             for later in drivers {
                 // Two of the same name are one mistake, and it is reported as that.
-                if later.animation.is_none() || later.animation != first.animation {
-                    findings.extend(finding(site, &first, &later, *shared));
+                if later.animation.is_some() && later.animation == first.animation {
+                    continue;
+                }
+                match found.wants(codes::CONTESTED_PART.severity, later.range.start()) {
+                    true => found.extend(finding(site, &first, &later, *shared)),
+                    false => found.leave_out(),
                 }
             }
         }
-        findings
     }
 }
 
@@ -171,7 +176,7 @@ impl<'v> Driver<'v> {
 
     fn called(&self) -> String {
         match self.animation {
-            Some(name) => format!("`{name}`"),
+            Some(name) => format!("`{}`", short(name)),
             None => "a nameless one".to_owned(),
         }
     }
@@ -215,7 +220,7 @@ fn finding(
     let there = if later.node.text == earlier.node.text {
         String::new()
     } else {
-        format!(" (as `{}`)", earlier.node.text)
+        format!(" (as `{}`)", short(&earlier.node.text))
     };
     let message = format!(
         "The {} of {} is driven by {}{}{there} and by {}{}: when both play, it jumps between the two.",

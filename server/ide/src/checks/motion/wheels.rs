@@ -9,9 +9,11 @@ use machine::{Control, Entry, Facts, Spanned, Wheel, WheelRef, WheelTarget};
 use scene::{NodeIndex, Scene};
 use syntax::TextRange;
 
+use super::super::gravest::Gravest;
 use super::super::index::{Index, Place};
 use super::super::site::Site;
 use super::{Located, Nodes, Resolved, measure, rig};
+use crate::finding::short;
 use crate::{Finding, codes};
 
 /// Metres: a wheel whose node goes less far is not left behind, it only turns.
@@ -275,14 +277,12 @@ impl Wheels {
         taken
     }
 
-    pub(super) fn findings(&self, site: &Site<'_>) -> Vec<Finding> {
-        let mut findings = Vec::new();
+    pub(super) fn findings(&self, site: &Site<'_>, found: &mut Gravest) {
         for (place, known) in &self.controls {
             if known.left.count > 0 {
-                findings.extend(self.finding(site, *place, known));
+                found.extend(self.finding(site, *place, known));
             }
         }
-        findings
     }
 
     fn finding(&self, site: &Site<'_>, place: Place, known: &Known) -> Option<Finding> {
@@ -290,7 +290,7 @@ impl Wheels {
         let played = entry.facts.controls.get(place.at)?.animation.as_ref()?;
         let wheel = |index: usize| self.wheel(site, index);
         let label = |index: usize| match wheel(index).and_then(|(_, wheel)| wheel.label()) {
-            Some(name) => format!("`{name}`"),
+            Some(name) => format!("`{}`", short(name)),
             None => format!("number {}", index + 1),
         };
         let listed: Vec<String> = known
