@@ -1,6 +1,7 @@
 //! The habits of writing that hold for a whole dialect.
 
 use crate::index_path::IndexPathNotation;
+use crate::node_path::NodeNameNotation;
 use crate::numbers::NumberNotation;
 use crate::units::Units;
 
@@ -9,6 +10,8 @@ use crate::units::Units;
 pub struct Notation {
     /// Index paths.
     pub index_path: IndexPathNotation,
+    /// Names of nodes of the scene.
+    pub node_names: NodeNameNotation,
     /// Numbers and vectors.
     pub numbers: NumberNotation,
     /// The order in which the three angles of a rotation are applied.
@@ -29,6 +32,7 @@ impl Default for Notation {
     fn default() -> Self {
         Self {
             index_path: IndexPathNotation::default(),
+            node_names: NodeNameNotation::default(),
             numbers: NumberNotation::default(),
             euler: EulerOrder::default(),
             units: Units::default(),

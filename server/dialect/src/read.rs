@@ -34,7 +34,7 @@ use crate::value_type::{Kind, WordList};
 use elements::ElementPlaces;
 use section::{Placed, Section};
 use usual::PlacedValue;
-use value_types::INDEX_PATH;
+use value_types::{INDEX_PATH, NODE_NAME};
 
 pub(crate) fn read(toml: &str, origin: Option<PathBuf>) -> Result<Dialect, Vec<DialectProblem>> {
     let mut problems = Problems::new(toml);
@@ -143,7 +143,10 @@ impl Reader<'_> {
             if known.contains(&used.value) {
                 continue;
             }
-            let names = known.iter().map(Kind::as_str).chain([INDEX_PATH]);
+            let names = known
+                .iter()
+                .map(Kind::as_str)
+                .chain([INDEX_PATH, NODE_NAME]);
             let meant = match self.problems.are_many() {
                 true => None,
                 false => nearest(used.value.as_str(), names),

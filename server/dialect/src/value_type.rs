@@ -123,6 +123,8 @@ pub enum ItemType {
         aliases: Arc<[Kind]>,
         /// Whether an index path may stand.
         index_path: bool,
+        /// Whether a node's name in the scene may stand. What is an alias's name too means the alias.
+        node_name: bool,
     },
     /// A place in the scene's tree.
     IndexPath,
@@ -143,6 +145,17 @@ pub enum ItemType {
         /// The unit of each quantity here.
         units: Box<Units>,
     },
+}
+
+impl ItemType {
+    /// Whether it is nothing but a place in the scene, said without the names that the document gives.
+    pub fn is_node_path(&self) -> bool {
+        match self {
+            Self::IndexPath => true,
+            Self::Node { aliases, .. } => aliases.is_empty(),
+            _ => false,
+        }
+    }
 }
 
 /// Least and greatest number.

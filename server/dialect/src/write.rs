@@ -114,6 +114,7 @@ impl Draft {
         section(out, "units", &self.unit_lines());
         section(out, "notation", &lines);
         section(out, "notation.index-path", &self.index_path_lines());
+        section(out, "notation.node-name", &self.node_name_lines());
         section(out, "files", &self.file_lines());
     }
 
@@ -159,6 +160,18 @@ impl Draft {
             lines.push(("root-mark", quoted(&here.root_mark)));
         }
         lines.push(("first", here.first.to_string()));
+        lines
+    }
+
+    fn node_name_lines(&self) -> Vec<(&'static str, String)> {
+        let here = &self.notation.node_names;
+        let mut lines = Vec::new();
+        if let Some(separator) = &here.separator {
+            lines.push(("separator", quoted(separator)));
+        }
+        if here.from_root {
+            lines.push(("from", quoted("root")));
+        }
         lines
     }
 

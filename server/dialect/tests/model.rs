@@ -140,14 +140,16 @@ fn nodes_accept_all_aliases_unless_they_say_otherwise() {
         item("a"),
         ItemType::Node {
             aliases: [Kind::new("handle")].into(),
-            index_path: true
+            index_path: true,
+            node_name: false,
         }
     );
     assert_eq!(
         item("b"),
         ItemType::Node {
             aliases: [].into(),
-            index_path: true
+            index_path: true,
+            node_name: false,
         }
     );
 }
@@ -301,4 +303,35 @@ fn children_may_stand_for_each_other() {
     assert!(!element.choices[0].is_met(&[0, 1, 1, 0, 0, 0, 0]));
     assert!(!element.choices[0].is_met(&[9, 0, 0, 9, 9, 9, 9]));
     assert!(element.choices[1].is_met(&[0, 0, 0, 3, 4, 0, 0]));
+}
+
+#[test]
+fn nodes_may_be_called_by_their_names_in_the_scene() {
+    let grammar = "[element.rig.attributes]\nnode = { type = \"node\", accepts = [\"node-name\", \"index-path\"] }\nonly = \"node-name\"\n";
+    let dialect = rig(&format!(
+        "[notation.node-name]\nseparator = \"|\"\nfrom = \"root\"\n{grammar}"
+    ));
+    let notation = &dialect.notation.node_names;
+    assert_eq!(notation.separator.as_deref(), Some("|"));
+    assert!(notation.from_root);
+    let value = |name: &str| &dialect.elements()[0].attribute(name).unwrap().value;
+    assert_eq!(
+        dialect.describe(value("only")),
+        "the names from the root of the scene down to a node, with `|` between them"
+    );
+    assert!(
+        dialect
+            .check_value(value("only"), "hull|boom", None)
+            .is_empty()
+    );
+    assert_eq!(dialect.check_value(value("only"), " ", None).len(), 1);
+    // What looks like an index path must be one, where one may stand.
+    assert_eq!(dialect.check_value(value("node"), "0//1", None).len(), 1);
+    assert!(dialect.check_value(value("only"), "0//1", None).is_empty());
+    // Kinds of names cannot be called so.
+    let kind = "[element.rig.attributes]\na = { type = \"name\", of = \"node-name\" }\n";
+    let toml = format!(
+        "[dialect]\nname = \"a\"\nformat = 1\n[[document]]\nname = \"rig\"\nroot = \"rig\"\n{kind}"
+    );
+    assert!(Dialect::read(&toml, None).is_err());
 }

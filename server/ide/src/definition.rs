@@ -5,10 +5,14 @@
 //! stands there, a file name to the file, an end tag to its start tag.
 
 use crate::{location::Location, occurrences::nth, owners::named_element};
+use dialect::NodePath;
 use machine::{Outline, UseTarget};
 use project::{FileState, Meaning, View};
 use scene::NodeIndex;
 use syntax::{Place, TextRange, TextSize};
+
+/// Of very many nodes with one name, not all are shown.
+const MOST_NODES: usize = 100;
 
 /// An answer to "where does this come from".
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,14 +45,19 @@ pub fn node(view: &View, offset: TextSize) -> Option<Definition> {
             let used = outline.use_at(offset)?;
             let path = match used.target {
                 UseTarget::Path(path) => path,
-                UseTarget::Name { kinds, name, .. } => outline.alias_path(&kinds, &name)?,
+                UseTarget::Name {
+                    kinds,
+                    name,
+                    or_node,
+                    ..
+                } => outline.named_path(&kinds, &name, or_node.as_deref())?,
                 UseTarget::Position { .. } | UseTarget::Input { .. } => return None,
             };
             (used.range, path)
         }
     };
-    let targets = vec![at_path(view, &path)?];
-    Some(Definition { origin, targets })
+    let targets = at_path(view, &path);
+    (!targets.is_empty()).then_some(Definition { origin, targets })
 }
 
 fn of_name(view: &View, outline: &Outline, offset: TextSize) -> Option<(TextRange, Vec<Location>)> {
@@ -57,18 +66,27 @@ fn of_name(view: &View, outline: &Outline, offset: TextSize) -> Option<(TextRang
     if let Some(given) = outline.definition_at(offset) {
         let target = match outline.alias(&given) {
             Some(alias) => at_path(view, &outline.path_of(alias.path.as_ref()?)?),
-            None => Some(place_of(&given)),
+            None => vec![place_of(&given)],
         };
-        return Some((given.name.range, target.into_iter().collect()));
+        return Some((given.name.range, target));
     }
     let used = outline.use_at(offset)?;
     let targets = match &used.target {
-        UseTarget::Name { kinds, name, .. } => {
+        UseTarget::Name {
+            kinds,
+            name,
+            or_node,
+            ..
+        } => {
             let given = outline.definitions_called(name).into_iter();
-            given
+            let given: Vec<Location> = given
                 .filter(|given| kinds.contains(&given.kind))
                 .map(|given| place_of(&given))
-                .collect()
+                .collect();
+            match or_node {
+                Some(path) if given.is_empty() => at_path(view, path),
+                _ => given,
+            }
         }
         UseTarget::Position { kind, index } => {
             let (element, name) = nth(view, kind, *index)?;
@@ -77,16 +95,24 @@ fn of_name(view: &View, outline: &Outline, offset: TextSize) -> Option<(TextRang
                 None => Location::here(element, name_of_element(view, element)),
             }]
         }
-        UseTarget::Path(path) => at_path(view, path).into_iter().collect(),
+        UseTarget::Path(path) => at_path(view, path),
         UseTarget::Input { .. } => Vec::new(),
     };
     Some((used.range, targets))
 }
 
-/// The node's very text in the scene file. A file that is not text has no place to show.
-fn at_path(view: &View, path: &[u32]) -> Option<Location> {
-    let id = view.scene()?.walk(path).ok()?;
-    at_node(view, id)
+/// The node's very text in the scene file; of all nodes that have a name, if it is not only one. A file that is not
+/// text has no place to show.
+fn at_path(view: &View, path: &NodePath) -> Vec<Location> {
+    let Some(scene) = view.scene() else {
+        return Vec::new();
+    };
+    let nodes: Vec<NodeIndex> = match path {
+        NodePath::Positions(positions) => scene.walk(positions).into_iter().collect(),
+        NodePath::Names(names) => scene.named(names).take(MOST_NODES).collect(),
+    };
+    let places = nodes.into_iter().filter_map(|id| at_node(view, id));
+    places.collect()
 }
 
 /// Where a node is written in its scene file.

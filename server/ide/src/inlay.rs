@@ -1,7 +1,7 @@
 //! What is calculated, shown beside what is written: how far a channel goes, how long a control takes and what it does to
 //! the track width, which node an index path leads to, and lengths in a second unit.
 
-use dialect::{EndValue, ItemType, Property, Quantity};
+use dialect::{EndValue, ItemType, NodePath, Property, Quantity};
 use machine::{Control, Entry, Spanned, UseTarget};
 use project::View;
 use syntax::{Element, TextRange, TextSize};
@@ -56,7 +56,8 @@ fn nodes(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
         .filter(|(range, _)| is_within(within, *range))
         .take(MOST)
     {
-        let UseTarget::Path(path) = &used.target else {
+        // A name says itself what it leads to.
+        let UseTarget::Path(NodePath::Positions(path)) = &used.target else {
             continue;
         };
         let name = scene.walk(path).ok().map(|node| &scene[node].name);

@@ -25,6 +25,7 @@ mod location;
 mod measures;
 mod motions;
 mod node_names;
+mod node_paths;
 mod nodes;
 mod occurrences;
 mod open_elements;

@@ -1,8 +1,6 @@
 //! Which scene nodes a definition speaks of, and what it says about them.
 
-use std::sync::Arc;
-
-use dialect::{Dialect, EndValue, Kind, Property, Quantity};
+use dialect::{Dialect, EndValue, Kind, NodePath, Property, Quantity};
 use foldhash::HashMap;
 use machine::{Entry, NodeRef, NodeTarget, Outline, Use, UseTarget};
 use project::View;
@@ -87,31 +85,48 @@ impl<'v> Nodes<'v> {
         }
     }
 
-    /// The node that a name of one of these kinds stands for.
-    pub(crate) fn called(&self, kinds: &[Kind], name: &str) -> Option<NodeIndex> {
+    /// The node that a name of one of these kinds stands for; `or_node` where nothing has the name.
+    pub(crate) fn called(
+        &self,
+        kinds: &[Kind],
+        name: &str,
+        or_node: Option<&NodePath>,
+    ) -> Option<NodeIndex> {
         let mut known = kinds.iter().filter_map(|kind| {
             let (_, names) = self.aliases.iter().find(|(known, _)| *known == kind)?;
             names.get(name)
         });
-        let node = known.next()?.1?;
+        let Some((_, node)) = known.next() else {
+            // It may be the name of something else that has no node.
+            let is_given = or_node.is_some() && self.outline.definition(kinds, name).is_some();
+            return self.scene.find(or_node.filter(|_| !is_given)?).ok();
+        };
+        let node = (*node)?;
         match &node.target {
-            NodeTarget::Path(path) => self.scene.walk(path).ok(),
-            _ => self.scene.walk(&self.outline.path_of(node)?).ok(),
+            NodeTarget::Path(path) => self.scene.find(path).ok(),
+            _ => self.scene.find(&self.outline.path_of(node)?).ok(),
         }
     }
 
     pub(crate) fn of_ref(&self, node: &NodeRef) -> Option<NodeIndex> {
         match &node.target {
-            NodeTarget::Path(path) => self.scene.walk(path).ok(),
-            NodeTarget::Name { kinds } => self.called(kinds, &node.text),
+            NodeTarget::Path(path) => self.scene.find(path).ok(),
+            NodeTarget::Name { kinds, or_node } => {
+                self.called(kinds, &node.text, or_node.as_deref())
+            }
             NodeTarget::Unreadable => None,
         }
     }
 
     pub(crate) fn of_use(&self, used: &Use) -> Option<NodeIndex> {
         match &used.target {
-            UseTarget::Path(path) => self.scene.walk(path).ok(),
-            UseTarget::Name { kinds, name, .. } => self.called(kinds, name),
+            UseTarget::Path(path) => self.scene.find(path).ok(),
+            UseTarget::Name {
+                kinds,
+                name,
+                or_node,
+                ..
+            } => self.called(kinds, name, or_node.as_deref()),
             UseTarget::Position { .. } | UseTarget::Input { .. } => None,
         }
     }
@@ -124,8 +139,8 @@ impl<'v> Nodes<'v> {
 
 /// The node that one place asks for.
 pub(crate) fn node_of(view: &View, node: &NodeRef) -> Option<NodeIndex> {
-    let path: Arc<[u32]> = view.meaning.as_ref()?.outline.path_of(node)?;
-    view.scene()?.walk(&path).ok()
+    let path = view.meaning.as_ref()?.outline.path_of(node)?;
+    view.scene()?.find(&path).ok()
 }
 
 /// Where a node rests, as a value of a property: metres, degrees, factors.

@@ -1,8 +1,8 @@
 //! What a place speaks of, and where else a document speaks of it. The common
 //! ground of references, highlight and rename.
 
-use crate::spot::value_at;
-use dialect::Kind;
+use crate::{node_paths::are_one, spot::value_at};
+use dialect::{Kind, NodePath};
 use machine::{Alias, Definition, NodeTarget, Outline, Spanned, Use, UseTarget};
 use project::View;
 use std::{
@@ -23,8 +23,8 @@ pub(crate) enum Subject {
         kind: Kind,
         index: i64,
     },
-    /// A scene node, asked for by its index path.
-    Node(Vec<u32>),
+    /// A scene node, asked for by its place in the scene.
+    Node(NodePath),
     Input(String),
     File(String),
 }
@@ -128,12 +128,20 @@ fn narrowed(view: &View, outline: &Outline, first: Use, offset: TextSize) -> (Us
 
 fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {
     Some(match used.target {
-        UseTarget::Name { kinds, name, .. } => Subject::Name {
-            kind: match outline.definition(&kinds, &name) {
-                Some(given) => given.kind,
-                None => kinds.first()?.clone(),
+        UseTarget::Name {
+            kinds,
+            name,
+            or_node,
+            ..
+        } => match (outline.definition(&kinds, &name), or_node) {
+            (None, Some(path)) => Subject::Node(*path),
+            (given, _) => Subject::Name {
+                kind: match given {
+                    Some(given) => given.kind,
+                    None => kinds.first()?.clone(),
+                },
+                name: name.to_string(),
             },
-            name: name.to_string(),
         },
         UseTarget::Position { kind, index } => match nth(view, &kind, index)? {
             (_, Some(name)) => Subject::Name {
@@ -142,7 +150,7 @@ fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {
             },
             (_, None) => Subject::Nth { kind, index },
         },
-        UseTarget::Path(path) => Subject::Node(path.to_vec()),
+        UseTarget::Path(path) => Subject::Node(path),
         UseTarget::Input { word, .. } => Subject::Input(word),
     })
 }
@@ -156,7 +164,7 @@ pub(crate) fn occurrences(view: &View, subject: &Subject) -> Vec<Occurrence> {
     let mut found = match subject {
         Subject::Name { kind, name } => of_name(view, outline, kind, name),
         Subject::Nth { kind, index } => of_nth(view, outline, kind, *index),
-        Subject::Node(path) => of_node(outline, path),
+        Subject::Node(path) => of_node(view, outline, path),
         Subject::Input(word) => of_input(outline, word),
         Subject::File(name) => {
             let all = outline.all(|facts| &facts.files);
@@ -233,10 +241,11 @@ fn of_nth(view: &View, outline: &Outline, kind: &Kind, index: i64) -> Vec<Occurr
     given.into_iter().chain(places).collect()
 }
 
-fn of_node(outline: &Outline, path: &[u32]) -> Vec<Occurrence> {
+fn of_node(view: &View, outline: &Outline, path: &NodePath) -> Vec<Occurrence> {
+    let is_it = |asked: &NodePath| are_one(view.scene(), asked, path);
     let all = outline.all(|facts| &facts.aliases);
     let names: Vec<Spanned<String>> = all
-        .filter(|(_, alias)| leads_to(outline, alias, path))
+        .filter(|(_, alias)| leads_to(outline, alias, is_it))
         .filter_map(|(entry, alias)| Some(entry.placed(alias.name.as_ref()?)))
         .collect();
     let words: HashSet<&str> = names.iter().map(|name| name.value.as_str()).collect();
@@ -256,25 +265,32 @@ fn of_node(outline: &Outline, path: &[u32]) -> Vec<Occurrence> {
         let meant = known.find(|(kind, _)| kinds.contains(kind));
         meant.is_some_and(|(_, is_one)| *is_one)
     };
+    let is_given = |kinds: &[Kind], word: &str| outline.definition(kinds, word).is_some();
     let given = names.iter().map(|name| Occurrence {
         range: name.range,
         form: Form::Given,
     });
     let places = uses(outline, |target| match target {
-        UseTarget::Path(asked) if **asked == *path => Some(Form::Used),
+        UseTarget::Path(asked) if is_it(asked) => Some(Form::Used),
         UseTarget::Name { kinds, name, .. } if means_an_alias(kinds, name) => Some(Form::Indirect),
+        UseTarget::Name {
+            kinds,
+            name,
+            or_node: Some(asked),
+            ..
+        } if is_it(asked) && !is_given(kinds, name) => Some(Form::Used),
         _ => None,
     });
     given.chain(places).collect()
 }
 
-fn leads_to(outline: &Outline, alias: &Alias, path: &[u32]) -> bool {
+fn leads_to(outline: &Outline, alias: &Alias, is_it: impl Fn(&NodePath) -> bool) -> bool {
     let Some(node) = &alias.path else {
         return false;
     };
     match &node.target {
-        NodeTarget::Path(own) => **own == *path,
-        _ => outline.path_of(node).is_some_and(|own| *own == *path),
+        NodeTarget::Path(own) => is_it(own),
+        _ => outline.path_of(node).is_some_and(|own| is_it(&own)),
     }
 }
 

@@ -4,7 +4,7 @@ use crate::{
     occurrences::{Form, Subject, occurrences, subject_at},
     spot::{value_at, within},
 };
-use dialect::{Dialect, ItemType, Kind, ListRule, Separator};
+use dialect::{Dialect, ItemType, Kind, ListRule, NodePath, Separator};
 use machine::{Definition, Machine};
 use project::View;
 use syntax::{TextEdit, TextRange, TextSize, escape};
@@ -74,10 +74,15 @@ fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
         Some((Subject::Nth { .. }, _)) => {
             Err("This has no name: it is known by its position.".to_owned())
         }
-        Some((Subject::Node(_), _)) => Err(
-            "This is an index path, not a name. The names of nodes are given in the scene file."
-                .to_owned(),
-        ),
+        Some((Subject::Node(path), _)) => Err(match path {
+            NodePath::Positions(_) => {
+                "This is an index path, not a name. The names of nodes are given in the scene file."
+            }
+            NodePath::Names(_) => {
+                "This is the name of a node, which is given in the scene file. Rename the node there, then write its new name here."
+            }
+        }
+        .to_owned()),
         Some((Subject::Input(_), _)) => {
             Err("The names of inputs belong to the game and cannot be changed here.".to_owned())
         }

@@ -11,7 +11,8 @@ pub use by_scenes::by_scenes;
 pub(crate) use by_scenes::follow;
 pub(crate) use followed::{Astray, Followed};
 
-use dialect::Dialect;
+use crate::node_paths::path_like;
+use dialect::{Dialect, NodePath};
 use machine::UseTarget;
 use project::View;
 use scene::{NodeIndex, Scene};
@@ -84,7 +85,7 @@ impl Repath {
 /// An index path of the document.
 struct Written<'v> {
     range: TextRange,
-    positions: &'v [u32],
+    path: &'v NodePath,
     alias: Option<&'v str>,
 }
 
@@ -109,18 +110,25 @@ impl<'v> Paths<'v> {
             })
             .collect();
         aliases.sort_by_key(|(range, _)| range.start());
+        let names = machine.index();
         let mut written: Vec<Written<'v>> = machine
             .uses
             .iter()
             .filter_map(|used| {
-                let UseTarget::Path(positions) = &used.target else {
-                    return None;
+                let path = match &used.target {
+                    UseTarget::Name {
+                        kinds,
+                        name,
+                        or_node: Some(path),
+                        ..
+                    } if names.definition(kinds, name).is_none() => path,
+                    _ => used.path()?,
                 };
                 let start = used.range.start();
                 let alias = aliases.binary_search_by_key(&start, |(range, _)| range.start());
                 Some(Written {
                     range: used.range,
-                    positions,
+                    path,
                     alias: alias.ok().map(|at| aliases[at].1),
                 })
             })
@@ -134,22 +142,32 @@ impl<'v> Paths<'v> {
         })
     }
 
-    fn notation(&self, positions: &[u32]) -> String {
-        self.dialect.notation.index_path.write(positions)
+    fn notation(&self, path: &NodePath) -> String {
+        self.dialect.notation.write_node_path(path)
     }
 
-    fn target(&self, new: &Scene, node: NodeIndex, confidence: f64) -> Target {
-        Target {
-            path: self.notation(&new.index_path(node)),
+    /// None: the form of the path has no way to lead to the node, such as its name if others have the same.
+    fn target(
+        &self,
+        path: &Written<'_>,
+        new: &Scene,
+        node: NodeIndex,
+        confidence: f64,
+    ) -> Option<Target> {
+        let path = path_like(self.dialect, new, node, path.path)?;
+        Some(Target {
+            path: self.notation(&path),
             node: label(new, node),
             confidence,
-        }
+        })
     }
 
     /// Stays or moves to a node that is known.
     fn found(&self, path: &Written<'_>, new: &Scene, node: NodeIndex, confidence: f64) -> Outcome {
-        let target = self.target(new, node, confidence);
-        match new.walk(path.positions) {
+        let Some(target) = self.target(path, new, node, confidence) else {
+            return Outcome::Unknown;
+        };
+        match new.find(path.path) {
             Ok(there) if there == node => Outcome::Stays(target),
             _ => Outcome::Moves(target),
         }
@@ -165,7 +183,7 @@ impl<'v> Paths<'v> {
         let mut expected = Vec::with_capacity(self.written.len());
         for path in &self.written {
             let (node, outcome) = judge(path);
-            let own = self.notation(path.positions);
+            let own = self.notation(path.path);
             if let Outcome::Moves(target) = &outcome {
                 let written = crate::checks::escaped(&target.path);
                 edits.push(TextEdit::replace(path.range, written));
@@ -184,10 +202,7 @@ impl<'v> Paths<'v> {
         let text = syntax::apply(self.view.text(), &edits).map_err(|error| error.to_string())?;
         let after = self.view.with_text(text.clone());
         let after = Paths::of(&after)?;
-        let written = after
-            .written
-            .iter()
-            .map(|path| after.notation(path.positions));
+        let written = after.written.iter().map(|path| after.notation(path.path));
         if !written.eq(expected) {
             return Err(
                 "The definition cannot be changed: its paths would not be read as they were written."

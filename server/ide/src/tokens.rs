@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use dialect::{AttributeDecl, ItemType, Kind, NameScope};
+use dialect::{AttributeDecl, ItemType, Kind, NameScope, NodePath};
 use machine::{Chain, Definition, Machine, NameIndex, Use, UseTarget};
 use project::{FileState, View};
 use syntax::{Children, TextRange, TextSize};
@@ -243,10 +243,16 @@ impl<'v> Names<'v> {
     /// What a use is, and whether it leads nowhere.
     fn used(&self, used: &Use) -> (TokenKind, bool) {
         match &used.target {
-            UseTarget::Name { kinds, name, .. } => match self.index.definition(kinds, name) {
-                Some(given) => (self.kind(given), false),
+            UseTarget::Name {
+                kinds,
+                name,
+                or_node,
+                ..
+            } => match (self.index.definition(kinds, name), or_node) {
+                (Some(given), _) => (self.kind(given), false),
+                (None, Some(path)) => (TokenKind::IndexPath, self.is_lost(path)),
                 // Names of a mod may be given by documents that nobody has read here.
-                None => (
+                (None, None) => (
                     TokenKind::Name,
                     !kinds.iter().any(|kind| self.is_of_the_mod(kind)),
                 ),
@@ -255,13 +261,15 @@ impl<'v> Names<'v> {
                 let count = self.counts.get(kind).copied().unwrap_or_default();
                 (TokenKind::Name, !(0..count).contains(index))
             }
-            UseTarget::Path(path) => {
-                let scene = self.view.scene();
-                let is_lost = scene.is_some_and(|scene| scene.walk(path).is_err());
-                (TokenKind::IndexPath, is_lost)
-            }
+            UseTarget::Path(path) => (TokenKind::IndexPath, self.is_lost(path)),
             UseTarget::Input { .. } => (TokenKind::Input, false),
         }
+    }
+
+    /// Whether a path leads to no node of the scene.
+    fn is_lost(&self, path: &NodePath) -> bool {
+        let scene = self.view.scene();
+        scene.is_some_and(|scene| scene.find(path).is_err())
     }
 
     fn is_of_the_mod(&self, kind: &Kind) -> bool {

@@ -64,6 +64,7 @@ pub(crate) fn of(survey: &Survey<'_>, scenes: &ByDocument<'_>, names: &Names) ->
         let node = ItemType::Node {
             aliases: vec![kind.clone()].into(),
             index_path: true,
+            node_name: false,
         };
         for (slot, item) in [(slot, node), (alias.slot, ItemType::NameOf(kind))] {
             found.types.insert(slot, ValueType::single(item));

@@ -304,6 +304,7 @@ fn forget_unnamed(
             ItemType::Node {
                 aliases,
                 index_path,
+                ..
             } => {
                 *aliases = only_named(aliases).into();
                 aliases.is_empty() && !*index_path

@@ -241,7 +241,7 @@ fn index_paths_and_files_are_told_by_what_lies_beside() {
         .value
         .item;
     assert!(
-        matches!(of, ItemType::Node { aliases, index_path: true } if aliases.len() == 1),
+        matches!(of, ItemType::Node { aliases, index_path: true, .. } if aliases.len() == 1),
         "{of:?}"
     );
     let tag = &declared(&dialect, "crane/hook/tag")

@@ -1,7 +1,7 @@
 //! Looking up many names at once.
 
 use crate::model::{Definition, Machine, NodeRef, NodeTarget};
-use dialect::Kind;
+use dialect::{Kind, NodePath};
 use foldhash::HashMap;
 use syntax::TextSize;
 
@@ -12,7 +12,7 @@ pub struct NameIndex<'m> {
     /// By kind (there are few) and name: what gives it first.
     definitions: Vec<(&'m Kind, HashMap<&'m str, &'m Definition>)>,
     /// By where the name of an alias stands: the path it names.
-    alias_paths: HashMap<TextSize, &'m [u32]>,
+    alias_paths: HashMap<TextSize, &'m NodePath>,
 }
 
 impl Machine {
@@ -35,7 +35,7 @@ impl Machine {
             self.aliases
                 .iter()
                 .filter_map(|alias| match &alias.path.as_ref()?.target {
-                    NodeTarget::Path(path) => Some((alias.name.as_ref()?.range.start(), &**path)),
+                    NodeTarget::Path(path) => Some((alias.name.as_ref()?.range.start(), path)),
                     _ => None,
                 });
         NameIndex {
@@ -56,12 +56,14 @@ impl<'m> NameIndex<'m> {
         named.min_by_key(|definition| definition.name.range.start())
     }
 
-    /// The index path that a node is asked for by: its own, or its alias's; see [`Machine::path_of`].
-    pub fn path_of(&self, node: &'m NodeRef) -> Option<&'m [u32]> {
+    /// The node path that a node is asked for by: its own, or its alias's; see [`Machine::path_of`].
+    pub fn path_of(&self, node: &'m NodeRef) -> Option<&'m NodePath> {
         match &node.target {
             NodeTarget::Path(path) => Some(path),
-            NodeTarget::Name { kinds } => {
-                let definition = self.definition(kinds, &node.text)?;
+            NodeTarget::Name { kinds, or_node } => {
+                let Some(definition) = self.definition(kinds, &node.text) else {
+                    return or_node.as_deref();
+                };
                 self.alias_paths
                     .get(&definition.name.range.start())
                     .copied()

@@ -11,8 +11,7 @@ use crate::{
     },
     outline::{Entry, Outline},
 };
-use dialect::Kind;
-use std::sync::Arc;
+use dialect::{Kind, NodePath};
 use syntax::{TextRange, TextSize};
 
 impl Entry {
@@ -76,8 +75,8 @@ impl Outline {
         entries.flat_map(move |entry| of(&entry.facts).iter().map(move |said| (entry, said)))
     }
 
-    /// All index paths in the order of the document.
-    pub fn index_paths(&self) -> impl Iterator<Item = &[u32]> {
+    /// All node paths in the order of the document.
+    pub fn node_paths(&self) -> impl Iterator<Item = &NodePath> {
         let uses = self.all(|facts| &facts.uses);
         uses.filter_map(|(_, used)| used.path())
     }
@@ -217,18 +216,28 @@ impl Outline {
         Some(entry.placed(alias))
     }
 
-    /// The index path that a node is asked for by: its own, or its alias's.
-    pub fn path_of(&self, node: &NodeRef) -> Option<Arc<[u32]>> {
+    /// The node path that a node is asked for by: its own, or its alias's.
+    pub fn path_of(&self, node: &NodeRef) -> Option<NodePath> {
         match &node.target {
             NodeTarget::Path(path) => Some(path.clone()),
-            NodeTarget::Name { kinds } => self.alias_path(kinds, &node.text),
+            NodeTarget::Name { kinds, or_node } => {
+                self.named_path(kinds, &node.text, or_node.as_deref())
+            }
             NodeTarget::Unreadable => None,
         }
     }
 
-    /// The index path that a name of one of these kinds stands for.
-    pub fn alias_path(&self, kinds: &[Kind], name: &str) -> Option<Arc<[u32]>> {
-        match self.alias(&self.definition(kinds, name)?)?.path?.target {
+    /// The node path that a name of one of these kinds stands for: its alias's; `or_node` where nothing has the name.
+    pub fn named_path(
+        &self,
+        kinds: &[Kind],
+        name: &str,
+        or_node: Option<&NodePath>,
+    ) -> Option<NodePath> {
+        let Some(given) = self.definition(kinds, name) else {
+            return or_node.cloned();
+        };
+        match self.alias(&given)?.path?.target {
             NodeTarget::Path(path) => Some(path),
             _ => None,
         }

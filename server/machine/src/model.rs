@@ -3,7 +3,7 @@
 //! range, never an early return. Units are the base units: metres, degrees,
 //! seconds.
 
-use dialect::{ControlKind, Easing, EndValue, Kind, Property};
+use dialect::{ControlKind, Easing, EndValue, Kind, NodePath, Property};
 use std::sync::Arc;
 use syntax::TextRange;
 
@@ -76,8 +76,8 @@ pub struct Use {
 }
 
 impl Use {
-    /// The index path that stands here, if it is one.
-    pub fn path(&self) -> Option<&[u32]> {
+    /// The node path that stands here, if it is one.
+    pub fn path(&self) -> Option<&NodePath> {
         match &self.target {
             UseTarget::Path(path) => Some(path),
             UseTarget::Name { .. } | UseTarget::Position { .. } | UseTarget::Input { .. } => None,
@@ -93,11 +93,13 @@ pub enum UseTarget {
         kinds: Arc<[Kind]>,
         name: Arc<str>,
         or_path: bool,
+        /// The node of the scene that is meant where nothing has this name.
+        or_node: Option<Box<NodePath>>,
     },
     /// The thing of this kind at this zero-based position in the document.
     Position { kind: Kind, index: i64 },
-    /// Zero-based child positions from the roots of the scene.
-    Path(Arc<[u32]>),
+    /// A node by its place in the scene.
+    Path(NodePath),
     Input {
         kind: Option<ControlKind>,
         word: String,
@@ -124,9 +126,13 @@ pub struct NodeRef {
 #[derive(Debug, Clone, PartialEq)]
 pub enum NodeTarget {
     /// A name, to be found among the definitions of these kinds.
-    Name { kinds: Arc<[Kind]> },
-    /// Zero-based child positions from the roots of the scene.
-    Path(Arc<[u32]>),
+    Name {
+        kinds: Arc<[Kind]>,
+        /// The node of the scene that is meant where nothing has this name.
+        or_node: Option<Box<NodePath>>,
+    },
+    /// Its place in the scene.
+    Path(NodePath),
     /// Neither a name nor a path in the dialect's notation.
     Unreadable,
 }

@@ -6,7 +6,7 @@ use crate::{
     model::{Definition, FileUse, NodeRef, NodeTarget, Spanned, Use, UseTarget},
     select::{Found, Located, Reader},
 };
-use dialect::{ItemType, Kind};
+use dialect::{ItemType, Kind, NodePath};
 use std::sync::Arc;
 use syntax::TextRange;
 
@@ -74,6 +74,7 @@ fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'
                 kinds: kinds.clone(),
                 name: item.text.into(),
                 or_path: false,
+                or_node: None,
             },
             ItemType::PositionOf { kind, first } => match item.text.parse::<i64>() {
                 Ok(number) => UseTarget::Position {
@@ -85,8 +86,9 @@ fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'
             ItemType::Node { .. } | ItemType::IndexPath => {
                 match node_target(reader, item_type, item.text) {
                     NodeTarget::Path(path) => UseTarget::Path(path),
-                    NodeTarget::Name { kinds } => UseTarget::Name {
+                    NodeTarget::Name { kinds, or_node } => UseTarget::Name {
                         or_path: accepts_path(item_type),
+                        or_node,
                         kinds,
                         name: item.text.into(),
                     },
@@ -124,6 +126,7 @@ pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
     let any = ItemType::Node {
         aliases: Arc::default(),
         index_path: true,
+        node_name: false,
     };
     let item_type = found.declared.map_or(&any, |declared| &declared.value.item);
     node_item(reader, item_type, &found.text, found.range)
@@ -144,22 +147,32 @@ pub(crate) fn node_item(
 }
 
 fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTarget {
-    let notation = &reader.dialect.notation.index_path;
+    let notation = &reader.dialect.notation;
     let none = Arc::default();
-    let (kinds, path): (&Arc<[Kind]>, bool) = match item_type {
+    let (kinds, path, name): (&Arc<[Kind]>, bool, bool) = match item_type {
         ItemType::Node {
             aliases,
             index_path,
-        } => (aliases, *index_path),
-        ItemType::Reference(kinds) => (kinds, false),
-        _ => (&none, true),
+            node_name,
+        } => (aliases, *index_path, *node_name),
+        ItemType::Reference(kinds) => (kinds, false, false),
+        _ => (&none, true, false),
     };
-    let read = path.then(|| notation.read(text)).flatten();
-    match read {
-        Some(path) => NodeTarget::Path(path.into()),
-        None if kinds.is_empty() || (path && notation.looks_like(text)) => NodeTarget::Unreadable,
-        None => NodeTarget::Name {
+    let read = path.then(|| notation.index_path.read(text)).flatten();
+    if let Some(path) = read {
+        return NodeTarget::Path(NodePath::Positions(path.into()));
+    }
+    if path && notation.index_path.looks_like(text) {
+        return NodeTarget::Unreadable;
+    }
+    let names = name.then(|| notation.node_names.read(text)).flatten();
+    let names = names.map(NodePath::Names);
+    match (kinds.is_empty(), names) {
+        (true, Some(names)) => NodeTarget::Path(names),
+        (true, None) => NodeTarget::Unreadable,
+        (false, names) => NodeTarget::Name {
             kinds: kinds.clone(),
+            or_node: names.map(Box::new),
         },
     }
 }

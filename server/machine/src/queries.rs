@@ -4,7 +4,7 @@ use crate::model::{
     Alias, Animation, Definition, Machine, NodeRef, NodeTarget, Use, UseTarget, Wheel, WheelRef,
     WheelTarget,
 };
-use dialect::Kind;
+use dialect::{Kind, NodePath};
 use scene::{NodeIndex, Scene};
 use syntax::{TextRange, TextSize};
 
@@ -98,12 +98,15 @@ impl Machine {
         self.uses.iter().find(|used| touches(used.range, offset))
     }
 
-    /// The index path that a node is asked for by: its own, or its alias's.
-    pub fn path_of<'m>(&'m self, node: &'m NodeRef) -> Option<&'m [u32]> {
+    /// The node path that a node is asked for by: its own, or its alias's.
+    pub fn path_of<'m>(&'m self, node: &'m NodeRef) -> Option<&'m NodePath> {
         match &node.target {
             NodeTarget::Path(path) => Some(path),
-            NodeTarget::Name { kinds } => {
-                let alias = self.alias(self.definition(kinds, &node.text)?)?;
+            NodeTarget::Name { kinds, or_node } => {
+                let Some(definition) = self.definition(kinds, &node.text) else {
+                    return or_node.as_deref();
+                };
+                let alias = self.alias(definition)?;
                 match &alias.path.as_ref()?.target {
                     NodeTarget::Path(path) => Some(path),
                     _ => None,
@@ -125,7 +128,7 @@ impl Machine {
     /// The scene node that is asked for, if the name is known and the path
     /// leads to one.
     pub fn resolve(&self, node: &NodeRef, scene: &Scene) -> Option<NodeIndex> {
-        scene.walk(self.path_of(node)?).ok()
+        scene.find(self.path_of(node)?).ok()
     }
 
     /// The wheel that a control's word means.

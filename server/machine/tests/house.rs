@@ -33,7 +33,7 @@ fn the_parts_of_a_machine_are_found() {
     assert_eq!(&text[machine.scene.as_ref().unwrap().range], "m.gltf");
     assert_eq!(
         machine.aliases[0].path.as_ref().unwrap().target,
-        NodeTarget::Path([0, 1].into())
+        NodeTarget::Path(dialect::NodePath::Positions([0, 1].into()))
     );
     assert_eq!(machine.wheels[0].radius, Some(0.5));
     let animation = &machine.animations[0];
@@ -82,7 +82,7 @@ fn names_are_collected_with_what_they_lead_to() {
         machine
             .uses
             .iter()
-            .any(|used| used.target == UseTarget::Path([0, 1].into()))
+            .any(|used| used.target == UseTarget::Path(dialect::NodePath::Positions([0, 1].into())))
     );
 }
 

@@ -80,7 +80,7 @@ fn by_name(outline: &Outline, machine: &Machine) {
             .iter()
             .filter_map(|one| one.node.as_ref());
         for node in nodes {
-            assert_eq!(outline.path_of(node).as_deref(), machine.path_of(node));
+            assert_eq!(outline.path_of(node).as_ref(), machine.path_of(node));
         }
     }
 }

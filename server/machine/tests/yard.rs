@@ -30,8 +30,8 @@ fn a_name_in_a_child_element_names_the_element_that_plays_the_role() {
     let unfold = &machine.animations[0];
     let mast = unfold.channels[0].node.as_ref().unwrap();
     assert_eq!(&*mast.text, "mast");
-    assert_eq!(machine.path_of(mast), Some(&[0, 0, 0][..]));
-    assert_eq!(machine.index().path_of(mast), Some(&[0, 0, 0][..]));
+    assert_eq!(machine.path_of(mast), Some(&at(&[0, 0, 0])));
+    assert_eq!(machine.index().path_of(mast), Some(&at(&[0, 0, 0])));
     let definition = machine
         .definition(&[Kind::new("stroke")], "unfold")
         .unwrap();
@@ -112,5 +112,9 @@ fn an_alias_whose_name_is_an_element_leads_to_its_path() {
         <rollers><roller><spot>mast</spot></roller></rollers></rig>";
     let machine = read("a.rig.xml", text);
     let node = machine.wheels[0].node.as_ref().unwrap();
-    assert_eq!(machine.path_of(node), Some(&[0, 1][..]));
+    assert_eq!(machine.path_of(node), Some(&at(&[0, 1])));
+}
+
+fn at(positions: &[u32]) -> dialect::NodePath {
+    dialect::NodePath::Positions(positions.into())
 }

@@ -35,7 +35,7 @@ impl<'a> Rig<'a> {
     /// Looks the machine's nodes up in the scene.
     pub fn new(scene: &'a Scene, machine: &'a Machine, notation: &'a Notation) -> Self {
         let names = machine.index();
-        let node = |asked: &'a NodeRef| scene.walk(names.path_of(asked)?).ok();
+        let node = |asked: &'a NodeRef| scene.find(names.path_of(asked)?).ok();
         Self::resolved(scene, machine, notation, node, Arc::default())
     }
 

@@ -110,7 +110,7 @@ impl SceneHistory {
             Some(last) if last.path == now.path => {
                 let unmoved = self
                     .earlier
-                    .filter(|earlier| earlier.outline.index_paths().eq(self.outline.index_paths()));
+                    .filter(|earlier| earlier.outline.node_paths().eq(self.outline.node_paths()));
                 let (before, outline) = match &unmoved {
                     Some(earlier) => (&earlier.scenes.before, &earlier.outline),
                     None => (&last, &self.outline),

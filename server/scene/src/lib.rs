@@ -26,4 +26,4 @@ pub use gltf::{may_be_gltf, spare_meshes};
 pub use matching::{Candidate, Fate, Matching, SURE};
 pub use read::{MOST_NODES, MOST_NODES_EVER, read, read_at_most};
 pub use rest::Rest;
-pub use tree::{Node, NodeIndex, Scene, WalkError};
+pub use tree::{NoNode, Node, NodeIndex, Scene, WalkError};

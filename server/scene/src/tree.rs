@@ -1,5 +1,6 @@
 use std::ops::{Index, Range};
 
+use dialect::{NodeNames, NodePath};
 use glam::DMat4;
 
 use crate::{Bounds, Rest, SceneError};
@@ -66,6 +67,17 @@ pub struct WalkError {
     pub available: usize,
 }
 
+/// Why a node path leads to no node.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoNode {
+    /// A number of an index path.
+    NoPosition(WalkError),
+    /// No node has such names.
+    NoName,
+    /// So many nodes have them, and nothing says which is meant.
+    Several(usize),
+}
+
 impl Index<NodeIndex> for Scene {
     type Output = Node;
 
@@ -104,6 +116,62 @@ impl Scene {
         })
     }
 
+    /// The node that a path leads to, if it is one.
+    pub fn find(&self, path: &NodePath) -> Result<NodeIndex, NoNode> {
+        match path {
+            NodePath::Positions(positions) => self.walk(positions).map_err(NoNode::NoPosition),
+            NodePath::Names(names) => {
+                let mut found = self.named(names);
+                match (found.next(), found.count()) {
+                    (None, _) => Err(NoNode::NoName),
+                    (Some(node), 0) => Ok(node),
+                    (Some(_), others) => Err(NoNode::Several(others + 1)),
+                }
+            }
+        }
+    }
+
+    /// The nodes that names lead to, in document order.
+    pub fn named<'s>(&'s self, names: &'s NodeNames) -> impl Iterator<Item = NodeIndex> + 's {
+        let last = names.names.last().map_or("", String::as_str);
+        self.of_name(last)
+            .iter()
+            .copied()
+            .filter(|id| self.has_names(*id, names))
+    }
+
+    fn has_names(&self, id: NodeIndex, names: &NodeNames) -> bool {
+        let mut upward = self.upward(id);
+        let mut wanted = names.names.iter().rev();
+        let all = wanted.all(|name| upward.next().is_some_and(|id| self[id].name == *name));
+        all && !(names.from_root && upward.next().is_some())
+    }
+
+    /// The names that lead to a node and to no other: its own, after those of as many nodes above it as it takes, but
+    /// at most `most`; `from_root`: all of them. `None` if there are none such.
+    pub fn names_to(&self, id: NodeIndex, most: usize, from_root: bool) -> Option<NodeNames> {
+        let mut names: Vec<String> = Vec::new();
+        let upward = self.upward(id).take(most);
+        for above in upward {
+            let name = &self[above].name;
+            if name.is_empty() {
+                return None;
+            }
+            names.push(name.clone());
+            if from_root && self[above].parent.is_some() {
+                continue;
+            }
+            let downward = NodeNames {
+                names: names.iter().rev().cloned().collect(),
+                from_root,
+            };
+            if self.named(&downward).nth(1).is_none() {
+                return Some(downward);
+            }
+        }
+        None
+    }
+
     /// The index path of zero-based positions that leads to the node.
     pub fn index_path(&self, id: NodeIndex) -> Vec<u32> {
         let mut path: Vec<u32> = self.upward(id).map(|id| self[id].position).collect();
@@ -118,10 +186,14 @@ impl Scene {
 
     /// The nodes of that name, in document order.
     pub fn by_name(&self, name: &str) -> Vec<NodeIndex> {
+        self.of_name(name).to_vec()
+    }
+
+    fn of_name(&self, name: &str) -> &[NodeIndex] {
         let name_of = |id: &NodeIndex| self[*id].name.as_str();
         let from = self.sorted.partition_point(|id| name_of(id) < name);
         let count = self.sorted[from..].partition_point(|id| name_of(id) == name);
-        self.sorted[from..from + count].to_vec()
+        &self.sorted[from..from + count]
     }
 
     /// The names from the root down to the node, joined with `/`. A node without a name is written as

@@ -58,6 +58,7 @@ fn held(dialect: &Dialect, value: &ValueType) -> String {
         ItemType::Node {
             aliases,
             index_path: false,
+            node_name: false,
         } if aliases.len() == 1 => "reference".to_owned(),
         _ => "text".to_owned(),
     };

@@ -10,8 +10,8 @@ use crate::value_type::{ItemType, Kind, ValueType};
 pub(super) enum Expect {
     /// A name that is given here.
     Name,
-    /// An index path.
-    IndexPath,
+    /// A node's place in the scene: an index path, or its name there.
+    NodePath,
     /// A node.
     Node,
     /// A number, perhaps of a quantity.
@@ -75,7 +75,10 @@ impl Expect {
             _ if list => Match::No("a single value; remove `list`".into()),
             Expect::Number(quantity) => number(value, *quantity),
             Expect::Name => fits(matches!(value.item, ItemType::NameOf(_)), "name"),
-            Expect::IndexPath => fits(matches!(value.item, ItemType::IndexPath), "index-path"),
+            Expect::NodePath => fits(
+                value.item.is_node_path(),
+                "index-path\"` or `type = \"node-name",
+            ),
             Expect::Node => {
                 let node = matches!(value.item, ItemType::Node { .. } | ItemType::IndexPath);
                 fits(node, "node")

@@ -2,6 +2,7 @@ use super::Reader;
 use super::section::{Placed, Section, as_section};
 use crate::index_path::IndexPathNotation;
 use crate::nearest::nearest;
+use crate::node_path::NodeNameNotation;
 use crate::notation::{Axes, Axis, Direction, EulerOrder, FileNotation, FilesFrom};
 use crate::numbers::{NumberNotation, Separator};
 use crate::problem::Problems;
@@ -90,6 +91,9 @@ impl Reader<'_> {
                 section.section("index-path", "`[notation.index-path]`", problems)
             {
                 self.notation.index_path = index_path_notation(index_path, problems);
+            }
+            if let Some(names) = section.section("node-name", "`[notation.node-name]`", problems) {
+                self.notation.node_names = node_name_notation(names, problems);
             }
             if let Some(axes) = section.section("axes", "`[notation.axes]`", problems) {
                 self.notation.axes = read_axes(axes, problems);
@@ -309,6 +313,22 @@ fn index_path_notation(mut section: Section<'_>, problems: &mut Problems<'_>) ->
     }
     section.finish(problems);
     notation
+}
+
+fn node_name_notation(mut section: Section<'_>, problems: &mut Problems<'_>) -> NodeNameNotation {
+    let separator = section.string("separator", problems);
+    if let Some(empty) = separator.as_ref().filter(|mark| mark.value.is_empty()) {
+        let message = "`separator` is empty; write a mark such as \"/\", or leave it out";
+        problems.report(empty.place.clone(), message);
+    }
+    let from_root = section.choice("from", &[("root", true), ("anywhere", false)], problems);
+    section.finish(problems);
+    NodeNameNotation {
+        separator: separator
+            .map(|mark| mark.value.to_owned())
+            .filter(|mark| !mark.is_empty()),
+        from_root: from_root.unwrap_or_default(),
+    }
 }
 
 fn read_axes(mut section: Section<'_>, problems: &mut Problems<'_>) -> Axes {

@@ -131,7 +131,7 @@ impl RoleReader<'_, '_, '_> {
     fn alias(&mut self, mut role: Section<'_>) -> Option<AliasRole> {
         let (at, site) = self.at(&mut role, &Site::document());
         let name = self.required(&mut role, "name", &site, &Expect::Name);
-        let path = self.required(&mut role, "path", &site, &Expect::IndexPath);
+        let path = self.required(&mut role, "path", &site, &Expect::NodePath);
         self.finish(role);
         let name = name?;
         Some(AliasRole {

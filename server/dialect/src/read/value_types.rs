@@ -19,6 +19,7 @@ use crate::value_type::{Bounds, ItemType, Kind, ListRule, ValueType, WordList};
 
 /// The word for an index path where a node's `accepts` lists what may stand.
 pub(super) const INDEX_PATH: &str = "index-path";
+pub(super) const NODE_NAME: &str = "node-name";
 
 #[derive(Copy, Clone, Debug, PartialEq)]
 enum TypeName {
@@ -33,13 +34,14 @@ enum TypeName {
     Position,
     Node,
     IndexPath,
+    NodeName,
     File,
     Input,
     MovedValue,
     Colour,
 }
 
-const TYPES: [(&str, TypeName); 15] = [
+const TYPES: [(&str, TypeName); 16] = [
     ("text", TypeName::Text),
     ("boolean", TypeName::Boolean),
     ("integer", TypeName::Integer),
@@ -51,6 +53,7 @@ const TYPES: [(&str, TypeName); 15] = [
     ("position", TypeName::Position),
     ("node", TypeName::Node),
     ("index-path", TypeName::IndexPath),
+    ("node-name", TypeName::NodeName),
     ("file", TypeName::File),
     ("input", TypeName::Input),
     ("moved-value", TypeName::MovedValue),
@@ -161,6 +164,11 @@ impl Reader<'_> {
             }
             TypeName::Node => self.node(section),
             TypeName::IndexPath => ItemType::IndexPath,
+            TypeName::NodeName => ItemType::Node {
+                aliases: [].into(),
+                index_path: false,
+                node_name: true,
+            },
             TypeName::File => {
                 let extensions = section.strings("extensions", &mut self.problems);
                 let extensions = extensions.into_iter().flat_map(|found| found.value);
@@ -315,8 +323,8 @@ impl Reader<'_> {
     /// `of`: one kind.
     fn kind_of(&mut self, section: &mut Section<'_>) -> Option<Placed<Kind>> {
         let kind = section.required("of", &mut self.problems, "\"wheel\"")?;
-        if kind.value.trim() == INDEX_PATH {
-            let message = "`index-path` is no name for a kind: nodes accept it as what it is";
+        if let word @ (INDEX_PATH | NODE_NAME) = kind.value.trim() {
+            let message = format!("`{word}` is no name for a kind: nodes accept it as what it is");
             self.problems.report(kind.place, message);
             return None;
         }
@@ -392,6 +400,7 @@ impl Reader<'_> {
             return ItemType::Node {
                 aliases: [any_alias()].into(),
                 index_path: true,
+                node_name: false,
             };
         };
         if accepts.value.is_empty() {
@@ -400,9 +409,14 @@ impl Reader<'_> {
         }
         let mut aliases = Vec::new();
         let mut index_path = false;
+        let mut node_name = false;
         for name in accepts.value {
             if name.value == INDEX_PATH {
                 index_path = true;
+                continue;
+            }
+            if name.value == NODE_NAME {
+                node_name = true;
                 continue;
             }
             let kind = Kind::new(name.value);
@@ -415,6 +429,7 @@ impl Reader<'_> {
         ItemType::Node {
             aliases: aliases.into(),
             index_path,
+            node_name,
         }
     }
 
@@ -498,7 +513,10 @@ impl Reader<'_> {
             | ItemType::Colour(ColourNotation::Row { .. }) => {
                 notation.numbers.may_contain(mark).then_some("numbers")
             }
-            ItemType::IndexPath | ItemType::Node { .. } => {
+            ItemType::IndexPath
+            | ItemType::Node {
+                index_path: true, ..
+            } => {
                 let in_path = |c: char| c.is_ascii_digit() || path_marks(c);
                 mark.chars().all(in_path).then_some("index paths")
             }

@@ -124,13 +124,16 @@ impl Dialect {
             ItemType::Node {
                 aliases,
                 index_path,
+                node_name,
             } => {
-                let name = !aliases.is_empty() && !item.trim().is_empty();
+                let may_be_name = !aliases.is_empty() || *node_name;
+                let name = may_be_name && !item.trim().is_empty();
                 // A name may look like a path; only what cannot be a name must be a path.
                 let path = *index_path && self.notation.index_path.looks_like(item);
-                match name && !path {
-                    true => Vec::new(),
-                    false => self.check_index_path(item),
+                match (name && !path, *index_path || !may_be_name) {
+                    (true, _) => Vec::new(),
+                    (false, true) => self.check_index_path(item),
+                    (false, false) => wrong_type(whole, expected()),
                 }
             }
             ItemType::IndexPath => self.check_index_path(item),

@@ -71,17 +71,20 @@ impl Dialect {
             ItemType::Node {
                 aliases,
                 index_path,
-            } => match (aliases.is_empty(), index_path) {
-                (false, true) => {
-                    format!(
-                        "the name of {} or {}",
-                        or_kinds(aliases),
-                        self.describe_index_path()
-                    )
+                node_name,
+            } => {
+                let mut ways = Vec::new();
+                if !aliases.is_empty() {
+                    ways.push(format!("the name of {}", or_kinds(aliases)));
                 }
-                (false, false) => format!("the name of {}", or_kinds(aliases)),
-                (true, _) => self.describe_index_path(),
-            },
+                if *node_name {
+                    ways.push(self.describe_node_name());
+                }
+                if *index_path || ways.is_empty() {
+                    ways.push(self.describe_index_path());
+                }
+                or(ways)
+            }
             ItemType::IndexPath => self.describe_index_path(),
             ItemType::File { extensions } if extensions.is_empty() => String::from("a file"),
             ItemType::File { extensions } => {
@@ -109,6 +112,21 @@ impl Dialect {
                         .chain(&self.notation.no)
                         .map(String::as_str)
                 ),
+            ),
+        }
+    }
+
+    fn describe_node_name(&self) -> String {
+        let notation = &self.notation.node_names;
+        match (&notation.separator, notation.from_root) {
+            (None, _) => String::from("the name of a node of the scene"),
+            (Some(mark), true) => {
+                format!(
+                    "the names from the root of the scene down to a node, with `{mark}` between them"
+                )
+            }
+            (Some(mark), false) => format!(
+                "the name of a node of the scene, after names of those above it if need be, with `{mark}` between them"
             ),
         }
     }

@@ -80,12 +80,14 @@ pub(super) fn item_pairs(item: &ItemType, usual: &Separator) -> Vec<(&'static st
         ItemType::Node {
             aliases,
             index_path,
+            node_name,
         } => {
             let mut accepts: Vec<String> = aliases
                 .iter()
                 .map(|kind| kind.as_str().to_owned())
                 .collect();
             accepts.extend(index_path.then(|| "index-path".to_owned()));
+            accepts.extend(node_name.then(|| "node-name".to_owned()));
             let mut pairs = of_type("node");
             pairs.push(("accepts", one_or_array(&accepts)));
             pairs

@@ -1,6 +1,8 @@
 //! Making parts adjustable by the player: an animation of their own, and a
 //! control that plays it.
 
+use std::sync::Arc;
+
 use super::{
     after::{landings, mapped},
     carried::drop_wheels,
@@ -177,11 +179,17 @@ pub(crate) fn proposed_name(site: &Site<'_>, parts: &Parts, kind: &Kind, names: 
 }
 
 /// The node that all of some nodes hang on, or the first one's parent.
-fn shared_node<'p>(paths: &[&'p [u32]]) -> Option<&'p [u32]> {
+fn shared_node(paths: &[Arc<[u32]>]) -> Option<&[u32]> {
     let (first, others) = paths.split_first()?;
     let mut shared = first.len().saturating_sub(1);
     for path in others {
-        shared = shared.min(first.iter().zip(*path).take_while(|(a, b)| a == b).count());
+        shared = shared.min(
+            first
+                .iter()
+                .zip(&**path)
+                .take_while(|(a, b)| a == b)
+                .count(),
+        );
     }
     first.get(..shared).filter(|path| !path.is_empty())
 }

@@ -12,6 +12,7 @@ use dialect::{ControlKind, Property};
 use machine::{Animation, Wheel};
 use motion::{Difference, Rig, Travel};
 use project::View;
+use std::sync::Arc;
 use syntax::{TextEdit, TextRange};
 
 /// What is to be adjustable, and how.
@@ -149,7 +150,7 @@ fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
             .filter_map(|channel| channel.node.as_ref());
         nodes
             .into_iter()
-            .any(|node| site.path_of(node) == Some(path.as_slice()))
+            .any(|node| site.path_of(node).as_deref() == Some(path.as_slice()))
     };
     if let Some((word, _)) = wish
         .parts
@@ -208,7 +209,7 @@ fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
         .enumerate()
         .filter(|(_, channel)| {
             let path = channel.node.as_ref().and_then(|node| site.path_of(node));
-            path.is_some_and(|path| paths.iter().any(|wanted| wanted == path))
+            path.is_some_and(|path| paths.iter().any(|wanted| wanted[..] == *path))
         });
     Ok(Parts {
         animation: chosen,
@@ -247,7 +248,7 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
     let paths: Vec<Vec<u32>> = nodes.iter().map(|id| scene.index_path(*id)).collect();
     let moved: Vec<&Vec<u32>> = paths
         .iter()
-        .filter(|path| moved_nodes(site).contains(&path.as_slice()))
+        .filter(|path| moved_nodes(site).iter().any(|moved| **moved == path[..]))
         .collect();
     match (paths.as_slice(), moved.as_slice()) {
         ([], _) => Err(format!(
@@ -270,8 +271,8 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
     }
 }
 
-fn moved_nodes<'v>(site: &Site<'v>) -> Vec<&'v [u32]> {
-    let mut nodes: Vec<&[u32]> = Vec::new();
+fn moved_nodes(site: &Site<'_>) -> Vec<Arc<[u32]>> {
+    let mut nodes: Vec<Arc<[u32]>> = Vec::new();
     for channel in site
         .machine
         .animations

@@ -1,8 +1,9 @@
 //! Words of controls on the wheels they carry.
 
 use super::site::Site;
+use crate::node_paths::node_text;
 use crate::writer::{remove_elements, remove_items};
-use dialect::{AttributeDecl, ItemType, Kind, Leaf};
+use dialect::{AttributeDecl, ItemType, Kind, Leaf, NodePath};
 use machine::{Chain, Control, Found, NodeRef, NodeTarget};
 use std::collections::HashMap;
 use syntax::{Element, Item, TextEdit, TextRange, TextSize};
@@ -37,26 +38,32 @@ pub(crate) fn wheel_words(
 }
 
 /// How a wheel's node is written where a control asks for it: as the wheel has it, or as the type demands.
-fn node_word(site: &Site<'_>, node: &NodeRef, item: &ItemType) -> Option<String> {
-    let (kinds, may_be_path): (&[Kind], bool) = match item {
+fn node_word<'v>(site: &Site<'v>, node: &'v NodeRef, item: &ItemType) -> Option<String> {
+    let (kinds, takes_names): (&[Kind], bool) = match item {
         ItemType::Reference(kinds) => (kinds, false),
         ItemType::Node {
-            aliases,
-            index_path,
-        } => (aliases, *index_path),
-        _ => (&[], true),
+            aliases, node_name, ..
+        } => (aliases, *node_name),
+        _ => (&[], false),
     };
-    let is_one = |kind: &Kind| kinds.contains(kind);
-    if matches!(&node.target, NodeTarget::Name { kinds } if kinds.iter().any(is_one)) {
+    let is_as_it_is = match &node.target {
+        NodeTarget::Name {
+            kinds: own,
+            or_node,
+        } => own.iter().any(|kind| kinds.contains(kind)) && (or_node.is_none() || takes_names),
+        NodeTarget::Path(NodePath::Names(_)) => takes_names,
+        _ => false,
+    };
+    if is_as_it_is {
         return Some(node.text.to_string());
     }
-    let path = site.machine.path_of(node)?;
-    if may_be_path {
-        return Some(site.dialect.notation.index_path.write(path));
+    let path = site.path_of(node)?;
+    if let Some(text) = node_text(site.dialect, site.scene, &path, Some(item)) {
+        return Some(text);
     }
     let mut aliases = site.machine.aliases.iter();
     aliases.find_map(|alias| {
-        let leads = matches!(&alias.path.as_ref()?.target, NodeTarget::Path(to) if **to == *path);
+        let leads = site.path_of(alias.path.as_ref()?)? == path;
         leads.then(|| alias.name.as_ref().map(|name| name.value.clone()))?
     })
 }

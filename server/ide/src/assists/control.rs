@@ -5,6 +5,7 @@ mod usual;
 use super::{
     carried::wheel_words, extraction::Source, habits::Habits, inputs, new_alias, site::Site,
 };
+use crate::node_paths::node_text;
 use crate::writer::{
     Insertion, Names, NewElement, NewItem, Parent, Unwritable, complete, declaration, parent_for,
 };
@@ -12,7 +13,7 @@ use dialect::{
     AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step, StepKind,
 };
 use machine::Control;
-use std::{cmp::Reverse, rc::Rc};
+use std::{cmp::Reverse, rc::Rc, sync::Arc};
 use syntax::TextRange;
 
 /// What a control is to do.
@@ -30,7 +31,7 @@ pub(crate) struct Wanted<'w> {
     /// A control whose sounds it plays, too.
     pub(crate) like: Option<&'w Control>,
     /// The nodes that are moved.
-    pub(crate) moved: &'w [&'w [u32]],
+    pub(crate) moved: &'w [Arc<[u32]>],
     /// What the player reads if there is nothing better.
     pub(crate) label: &'w str,
 }
@@ -357,13 +358,13 @@ impl<'v> Writing<'_, 'v> {
         let Some(node) = holder(wanted.moved) else {
             return Ok(None);
         };
-        let (kinds, takes_path) = match declared.map(|declared| &declared.value.item) {
+        let item = declared.map(|declared| &declared.value.item);
+        let (kinds, takes_names) = match item {
             Some(ItemType::Node {
-                aliases,
-                index_path,
-            }) => (&aliases[..], *index_path),
+                aliases, node_name, ..
+            }) => (&aliases[..], *node_name),
             Some(ItemType::Reference(kinds)) => (&kinds[..], false),
-            Some(ItemType::IndexPath) | None => (&[][..], true),
+            Some(ItemType::IndexPath) | None => (&[][..], false),
             Some(_) => {
                 return Err(
                     "the control asks for a node in a way that is not understood".to_owned(),
@@ -371,11 +372,9 @@ impl<'v> Writing<'_, 'v> {
             }
         };
         let known = self.site.machine.aliases.iter().find_map(|alias| {
-            let leads = alias
-                .path
-                .as_ref()
-                .and_then(|path| self.site.machine.path_of(path));
-            let name = alias.name.as_ref().filter(|_| leads == Some(node))?;
+            let leads = alias.path.as_ref().and_then(|path| self.site.path_of(path));
+            let leads = leads.as_deref() == Some(node);
+            let name = alias.name.as_ref().filter(|_| leads)?;
             self.site
                 .machine
                 .definition(kinds, &name.value)
@@ -385,16 +384,19 @@ impl<'v> Writing<'_, 'v> {
             self.set(path, &name)?;
             return Ok(None);
         }
-        if let Some(role) = new_alias::role_for(self.site, kinds) {
+        let text = node_text(self.site.dialect, self.site.scene, node, item);
+        // Where its name in the scene may stand, a node needs no alias.
+        let needs_alias = !(takes_names && text.is_some());
+        if let Some(role) = new_alias::role_for(self.site, kinds).filter(|_| needs_alias) {
             let name = new_alias::suggested(self.site, &role.kind, node, names);
             let alias = new_alias::new_alias(self.site, role, &name, node, names)?;
             self.set(path, &name)?;
             return Ok(Some(alias));
         }
-        if !takes_path {
+        let Some(text) = text else {
             return Err("the control asks for a name of the node that holds the parts, and the dialect has no way to give one".to_owned());
-        }
-        self.set(path, &self.site.dialect.notation.index_path.write(node))?;
+        };
+        self.set(path, &text)?;
         Ok(None)
     }
 
@@ -476,11 +478,13 @@ pub(crate) fn list_joint<'v>(site: &Site<'v>, at: &Path, path: &Path) -> Option<
 
 /// The index path of the deepest node that holds all of some nodes below it;
 /// for a root node itself.
-fn holder<'p>(nodes: &[&'p [u32]]) -> Option<&'p [u32]> {
+fn holder<N: AsRef<[u32]>>(nodes: &[N]) -> Option<&[u32]> {
     let (first, others) = nodes.split_first()?;
+    let first = first.as_ref();
     let mut shared = first.len().saturating_sub(1);
     for node in others {
-        let common = first.iter().zip(*node).take_while(|(a, b)| a == b).count();
+        let node = node.as_ref();
+        let common = first.iter().zip(node).take_while(|(a, b)| a == b).count();
         shared = shared.min(common).min(node.len().saturating_sub(1));
     }
     match shared {
@@ -496,11 +500,14 @@ mod tests {
 
     #[test]
     fn the_holder_is_above_all_parts() {
-        assert_eq!(holder(&[&[0, 0, 0], &[0, 0, 1]]), Some(&[0, 0][..]));
-        assert_eq!(holder(&[&[0, 0], &[0, 0, 1]]), Some(&[0][..]));
-        assert_eq!(holder(&[&[0, 3, 1]]), Some(&[0, 3][..]));
-        assert_eq!(holder(&[&[2]]), Some(&[2][..]));
-        assert_eq!(holder(&[&[0, 1], &[1, 1]]), None);
-        assert_eq!(holder(&[]), None);
+        assert_eq!(
+            holder::<&[u32]>(&[&[0, 0, 0], &[0, 0, 1]]),
+            Some(&[0, 0][..])
+        );
+        assert_eq!(holder::<&[u32]>(&[&[0, 0], &[0, 0, 1]]), Some(&[0][..]));
+        assert_eq!(holder::<&[u32]>(&[&[0, 3, 1]]), Some(&[0, 3][..]));
+        assert_eq!(holder::<&[u32]>(&[&[2]]), Some(&[2][..]));
+        assert_eq!(holder::<&[u32]>(&[&[0, 1], &[1, 1]]), None);
+        assert_eq!(holder::<&[u32]>(&[]), None);
     }
 }

@@ -8,7 +8,7 @@ use super::{
     site::Site,
 };
 use crate::{Finding, Trust, writer::Names};
-use dialect::{ItemType, Kind};
+use dialect::{ItemType, Kind, NodePath};
 use machine::{Use, UseTarget};
 use syntax::{TextEdit, TextRange, escape};
 
@@ -24,7 +24,7 @@ const EVERYWHERE: &str = "everywhere";
 /// An index path in a place that may hold a name.
 struct Place<'v> {
     used: &'v Use,
-    path: &'v [u32],
+    path: &'v NodePath,
     kinds: &'v [Kind],
 }
 
@@ -68,7 +68,19 @@ fn name(site: &Site<'_>, place: &Place<'_>, names: &mut Names) -> Option<(String
         return Some((known, false));
     }
     let role = role_for(site, place.kinds)?;
-    Some((suggested(site, &role.kind, place.path, names), true))
+    let path = positions(site, place.path)?;
+    Some((suggested(site, &role.kind, &path, names), true))
+}
+
+/// The child positions that a path stands for.
+fn positions(site: &Site<'_>, path: &NodePath) -> Option<Vec<u32>> {
+    match path {
+        NodePath::Positions(positions) => Some(positions.to_vec()),
+        NodePath::Names(_) => {
+            let scene = site.scene?;
+            Some(scene.index_path(scene.find(path).ok()?))
+        }
+    }
 }
 
 fn offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Offer> {
@@ -131,7 +143,8 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
         .collect();
     if is_new {
         let role = role_for(site, place.kinds).ok_or("The dialect has no way to give a name.")?;
-        edits.push(new_alias(site, role, &name, place.path, &mut names)?.edit);
+        let path = positions(site, place.path).ok_or("The path leads to no node.")?;
+        edits.push(new_alias(site, role, &name, &path, &mut names)?.edit);
     }
     keeps_nodes(site, &edits)?;
     Ok(Change::from(edits))

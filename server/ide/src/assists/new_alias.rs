@@ -4,7 +4,8 @@ use super::{
     naming::{NameStyle, common, words},
     site::Site,
 };
-use crate::writer::{Insertion, Names, complete, insertion, parent_for};
+use crate::node_paths::node_text;
+use crate::writer::{Insertion, Names, Unwritable, complete, declaration, insertion, parent_for};
 use dialect::{AliasRole, Kind};
 
 /// The role by which aliases of one of these kinds are written: the one the
@@ -48,10 +49,7 @@ pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut 
         .aliases
         .iter()
         .filter(|alias| {
-            let own = alias
-                .path
-                .as_ref()
-                .and_then(|own| site.machine.path_of(own));
+            let own = alias.path.as_ref().and_then(|own| site.path_of(own));
             own.is_some_and(|own| own.len() == path.len() + 1 && own.starts_with(path))
         })
         .filter_map(|alias| alias.name.as_ref().map(|name| name.value.as_str()))
@@ -85,11 +83,10 @@ pub(crate) fn new_alias(
         let parent = parent_for(&site.reader, &[], role.at.steps())?;
         let mut element = parent.element(site.dialect)?;
         element.set(site.dialect, &role.name, name)?;
-        element.set(
-            site.dialect,
-            &role.path,
-            &site.dialect.notation.index_path.write(path),
-        )?;
+        let declared = declaration(site.dialect, &parent.contexts(site.dialect), &role.path);
+        let item = declared.map(|declared| &declared.value.item);
+        let node = node_text(site.dialect, site.scene, path, item).ok_or(Unwritable::Nameless)?;
+        element.set(site.dialect, &role.path, &node)?;
         let habits = site.alias_habits(role);
         if let Some(habits) = &habits {
             habits.fill_alias(site, role, &mut element, names);

@@ -5,6 +5,7 @@ use super::site::Site;
 use crate::writer::Lines;
 use dialect::{EndValue, Property};
 use machine::{Animation, Channel, Motion};
+use std::sync::Arc;
 use syntax::{TextRange, TextSize};
 
 /// Channels of one animation. At least one; in the order of the document.
@@ -68,7 +69,8 @@ impl Parts {
         let moving = site.machine.animations.iter().enumerate();
         let mut moving = moving.filter_map(|(animation, read)| {
             let moves = |channel: &Channel| {
-                channel.node.as_ref().and_then(|node| site.path_of(node)) == Some(path)
+                let node = channel.node.as_ref().and_then(|node| site.path_of(node));
+                node.as_ref() == Some(&path)
             };
             let channels: Vec<usize> = (0..read.channels.len())
                 .filter(|at| moves(&read.channels[*at]))
@@ -121,7 +123,7 @@ impl Parts {
                 .iter()
                 .filter_map(|at| animation.channels.get(*at))
                 .collect();
-            let driven: Vec<(&[u32], Property)> = chosen
+            let driven: Vec<(Arc<[u32]>, Property)> = chosen
                 .iter()
                 .flat_map(|channel| driven_by(site, channel))
                 .collect();
@@ -193,7 +195,7 @@ impl Parts {
     }
 
     /// The nodes that are moved, each once, in the order of the document.
-    pub(crate) fn paths<'v>(&self, site: &Site<'v>) -> Vec<&'v [u32]> {
+    pub(crate) fn paths<'v>(&self, site: &Site<'v>) -> Vec<Arc<[u32]>> {
         let mut paths = Vec::new();
         for channel in self.channels_of(site) {
             if let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node))
@@ -214,7 +216,7 @@ impl Parts {
             .filter_map(|channel| channel.node.as_ref())
         {
             let label = match site.path_of(node) {
-                Some(path) => site.node_label(path),
+                Some(path) => site.node_label(&path),
                 None => node.text.to_string(),
             };
             if !labels.contains(&label) {
@@ -230,20 +232,20 @@ fn overlap(one: TextRange, other: TextRange) -> bool {
         .is_some_and(|common| !common.is_empty())
 }
 
-fn driven_by<'v>(site: &Site<'v>, channel: &'v Channel) -> Vec<(&'v [u32], Property)> {
+fn driven_by<'v>(site: &Site<'v>, channel: &'v Channel) -> Vec<(Arc<[u32]>, Property)> {
     let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node)) else {
         return Vec::new();
     };
     channel
         .motions
         .iter()
-        .filter_map(|motion| Some((path, motion.property?)))
+        .filter_map(|motion| Some((path.clone(), motion.property?)))
         .collect()
 }
 
 /// The index paths of the nodes that channels take somewhere else: showing,
 /// hiding and standing still is not moving.
-pub(crate) fn moved_paths<'v>(site: &Site<'v>, channels: &[&'v Channel]) -> Vec<&'v [u32]> {
+pub(crate) fn moved_paths<'v>(site: &Site<'v>, channels: &[&'v Channel]) -> Vec<Arc<[u32]>> {
     channels
         .iter()
         .filter(|channel| channel.motions.iter().any(moves))
@@ -261,7 +263,7 @@ fn moves(motion: &Motion) -> bool {
 }
 
 /// The wheels, by position in the machine, that hang at or below moved nodes.
-pub(crate) fn wheels_on(site: &Site<'_>, moved: &[&[u32]]) -> Vec<usize> {
+pub(crate) fn wheels_on(site: &Site<'_>, moved: &[Arc<[u32]>]) -> Vec<usize> {
     (0..site.machine.wheels.len())
         .filter(|at| {
             let node = site

@@ -3,7 +3,7 @@
 
 use super::{after::after, extraction::SAME_TIME, parts::Parts, site::Site};
 use crate::{Finding, Severity, checks, codes};
-use dialect::{ControlKind, Easing, EndValue, Property};
+use dialect::{ControlKind, Easing, EndValue, NodePath, Property};
 use machine::{Animation, Channel, Control, Machine, UseTarget};
 use motion::{Difference, Moment, Rig};
 use project::View;
@@ -92,7 +92,7 @@ pub(crate) fn prove(
 #[derive(Debug, Clone, PartialEq)]
 struct Deed {
     /// The node's index path, or how it is written if it leads nowhere.
-    node: Option<Result<Vec<u32>, String>>,
+    node: Option<Result<NodePath, String>>,
     easing: Easing,
     motions: Vec<MotionDeed>,
 }
@@ -114,7 +114,7 @@ fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
         .node
         .as_ref()
         .map(|node| match machine.path_of(node) {
-            Some(path) => Ok(path.to_vec()),
+            Some(path) => Ok(path.clone()),
             None => Err(node.text.to_string()),
         });
     let motions = channel.motions.iter().map(|motion| {
@@ -236,7 +236,7 @@ fn same_things(before: &Machine, after: &Machine) -> Result<(), String> {
                 .node
                 .as_ref()
                 .and_then(|node| machine.path_of(node))
-                .map(<[u32]>::to_vec)
+                .cloned()
         };
         machine
             .wheels
@@ -257,7 +257,7 @@ fn same_things(before: &Machine, after: &Machine) -> Result<(), String> {
                 .path
                 .as_ref()
                 .and_then(|path| machine.path_of(path))
-                .map(<[u32]>::to_vec)
+                .cloned()
         };
         machine
             .aliases
@@ -464,7 +464,7 @@ pub(crate) fn keeps_nodes(site: &Site<'_>, edits: &[TextEdit]) -> Result<(), Str
 }
 
 /// The nodes that a document asks for outside of its aliases, in its order.
-fn nodes_used(site: &Site<'_>) -> Vec<Option<Vec<u32>>> {
+fn nodes_used(site: &Site<'_>) -> Vec<Option<NodePath>> {
     let machine = site.machine;
     let in_alias = |used: &machine::Use| {
         machine
@@ -475,7 +475,7 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<Vec<u32>>> {
     let mut uses: Vec<&machine::Use> = machine.uses.iter().filter(|used| !in_alias(used)).collect();
     uses.sort_by_key(|used| used.range.start());
     let node = |used: &machine::Use| match &used.target {
-        UseTarget::Path(path) => Some(Some(path.to_vec())),
+        UseTarget::Path(path) => Some(Some(path.clone())),
         UseTarget::Name { or_path, kinds, .. } => {
             let kinds_of_aliases = || {
                 site.dialect
@@ -489,7 +489,7 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<Vec<u32>>> {
                 .and_then(|definition| machine.alias(definition));
             let path = alias
                 .and_then(|alias| machine.path_of(alias.path.as_ref()?))
-                .map(<[u32]>::to_vec);
+                .cloned();
             (*or_path || kinds_of_aliases()).then_some(path)
         }
         _ => None,

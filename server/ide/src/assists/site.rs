@@ -5,7 +5,7 @@ use super::{
     naming::NameStyle,
 };
 use crate::writer::Names;
-use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, Path};
+use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NodePath, Path};
 use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
 use motion::Rig;
 use project::{Meaning, View};
@@ -13,6 +13,7 @@ use scene::Scene;
 use std::{
     cell::{Cell, RefCell},
     rc::Rc,
+    sync::Arc,
 };
 use syntax::{Style, TextRange, TextSize};
 
@@ -170,8 +171,15 @@ impl<'v> Site<'v> {
         quote.unwrap_or(self.style.quote)
     }
 
-    pub(crate) fn path_of(&self, node: &'v NodeRef) -> Option<&'v [u32]> {
-        self.index.path_of(node)
+    /// The child positions that lead to a node that is asked for, by whatever words.
+    pub(crate) fn path_of(&self, node: &'v NodeRef) -> Option<Arc<[u32]>> {
+        match self.index.path_of(node)? {
+            NodePath::Positions(positions) => Some(positions.clone()),
+            path @ NodePath::Names(_) => {
+                let scene = self.scene?;
+                Some(scene.index_path(scene.find(path).ok()?).into())
+            }
+        }
     }
 
     /// What a node of the scene is called here: by the alias for it, else by
@@ -195,7 +203,7 @@ impl<'v> Site<'v> {
             .iter()
             .find(|alias| {
                 let own = alias.path.as_ref().and_then(|own| self.path_of(own));
-                own == Some(path)
+                own.as_deref() == Some(path)
             })
             .and_then(|alias| alias.name.as_ref())
             .map(|name| name.value.as_str())

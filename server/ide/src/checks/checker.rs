@@ -425,6 +425,7 @@ impl State {
             if found.wants(Severity::Error, entry.start()) {
                 found.extend(scene::nowhere(
                     site,
+                    &self.index,
                     &self.nodes,
                     entry,
                     &known.local,

@@ -1,9 +1,8 @@
 //! The names of a document, kept up to date from version to version.
 
 use foldhash::{HashMap, HashSet};
-use std::sync::Arc;
 
-use dialect::Kind;
+use dialect::{Kind, NodePath};
 use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
 use syntax::TextSize;
 
@@ -31,7 +30,7 @@ pub(super) enum GivenRole {
     Other,
 }
 
-/// The number of an index path: equal for equal paths, whatever the node is called.
+/// The number of a node path: equal for equal paths, whatever the node is called.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(super) struct Part(u32);
 
@@ -121,9 +120,9 @@ impl Group {
 #[derive(Debug, Default)]
 pub(super) struct Index {
     groups: HashMap<String, Group>,
-    parts: HashMap<Arc<[u32]>, Part>,
+    parts: HashMap<NodePath, Part>,
     /// By part.
-    paths: Vec<Arc<[u32]>>,
+    paths: Vec<NodePath>,
     /// How many names of each kind there are.
     counts: HashMap<Kind, usize>,
     /// How many uses ask for something by its position.
@@ -148,16 +147,19 @@ impl Index {
     pub(super) fn part_of(&mut self, node: &NodeRef) -> Option<Part> {
         match &node.target {
             NodeTarget::Path(path) => Some(self.part(path)),
-            NodeTarget::Name { kinds } => match &self.definition(kinds, &node.text)?.role {
-                GivenRole::Alias(part) => *part,
-                _ => None,
+            NodeTarget::Name { kinds, or_node } => match self.definition(kinds, &node.text) {
+                Some(given) => match &given.role {
+                    GivenRole::Alias(part) => *part,
+                    _ => None,
+                },
+                None => Some(self.part(or_node.as_deref()?)),
             },
             NodeTarget::Unreadable => None,
         }
     }
 
-    fn part(&mut self, path: &Arc<[u32]>) -> Part {
-        if let Some(part) = self.parts.get(&**path) {
+    fn part(&mut self, path: &NodePath) -> Part {
+        if let Some(part) = self.parts.get(path) {
             return *part;
         }
         let part = Part(u32::try_from(self.paths.len()).unwrap_or(u32::MAX));
@@ -166,8 +168,13 @@ impl Index {
         part
     }
 
-    /// All index paths that were ever asked for, by part.
-    pub(super) fn paths(&self) -> &[Arc<[u32]>] {
+    /// The number of a path that was asked for.
+    pub(super) fn known_part(&self, path: &NodePath) -> Option<Part> {
+        self.parts.get(path).copied()
+    }
+
+    /// All node paths that were ever asked for, by part.
+    pub(super) fn paths(&self) -> &[NodePath] {
         &self.paths
     }
 
@@ -346,10 +353,14 @@ fn touch(touched: &mut HashSet<String>, name: &str) {
 fn is_troubled(outline: &Outline, group: &Group) -> bool {
     let mut resolved: HashSet<Place> = HashSet::default();
     for place in &group.used {
-        match kinds(outline, *place).and_then(|kinds| group.definition(kinds)) {
+        let Some(UseTarget::Name { kinds, or_node, .. }) = target(outline, *place) else {
+            return true;
+        };
+        match group.definition(kinds) {
             Some(given) => {
                 resolved.insert(given.place);
             }
+            None if or_node.is_some() => {}
             None => return true,
         }
     }
@@ -359,11 +370,7 @@ fn is_troubled(outline: &Outline, group: &Group) -> bool {
     })
 }
 
-/// The kinds of things that a use of a name can mean.
-pub(super) fn kinds(outline: &Outline, place: Place) -> Option<&[Kind]> {
+fn target(outline: &Outline, place: Place) -> Option<&UseTarget> {
     let entry = &outline.entries()[outline.position(place.label)?];
-    match &entry.facts.uses.get(place.at)?.target {
-        UseTarget::Name { kinds, .. } => Some(kinds),
-        _ => None,
-    }
+    Some(&entry.facts.uses.get(place.at)?.target)
 }

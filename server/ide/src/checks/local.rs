@@ -3,7 +3,7 @@
 use foldhash::fast::FixedState;
 use std::hash::{BuildHasher, Hash, Hasher};
 
-use dialect::{ElementDecl, Property};
+use dialect::{ElementDecl, NodePath, Property};
 use machine::{Chain, Channel, Entry, Located, NodeTarget, Ranges, Reader, UseTarget};
 use syntax::{Element, Portion, TextRange, TextSize};
 
@@ -34,7 +34,7 @@ pub(super) struct Local {
     pub(super) is_entered: bool,
     /// It holds the root, and that is in some other namespace, so that nothing else of the document is looked at.
     pub(super) is_foreign: bool,
-    /// The uses whose index paths lead to no node of the scene.
+    /// The uses whose paths lead to no node of the scene, what may be the name of something else included.
     pub(super) nowhere: Vec<usize>,
     /// The aliases that lead to a node with another name.
     pub(super) elsewhere: Vec<usize>,
@@ -288,7 +288,11 @@ fn in_scene(site: &Site<'_>, entry: &Entry, local: &mut Local) {
     let Some(scene) = site.scene else { return };
     let uses = entry.facts.uses.iter().enumerate();
     let nowhere = uses.filter(|(_, used)| match &used.target {
-        UseTarget::Path(path) => scene.walk(path).is_err(),
+        UseTarget::Path(path) => scene.find(path).is_err(),
+        UseTarget::Name {
+            or_node: Some(path),
+            ..
+        } => scene.find(path).is_err(),
         _ => false,
     });
     local.nowhere = nowhere.map(|(at, _)| at).collect();
@@ -296,7 +300,7 @@ fn in_scene(site: &Site<'_>, entry: &Entry, local: &mut Local) {
     let elsewhere = aliases.filter(|(_, alias)| {
         let path = alias.path.as_ref().map(|path| &path.target);
         match (&alias.name, path) {
-            (Some(name), Some(NodeTarget::Path(path))) => scene
+            (Some(name), Some(NodeTarget::Path(NodePath::Positions(path)))) => scene
                 .walk(path)
                 .is_ok_and(|node| is_elsewhere(&name.value, &scene[node].name)),
             _ => false,

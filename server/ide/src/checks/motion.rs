@@ -15,7 +15,7 @@ use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use ::motion::{AtRest, Drive, Rig};
-use dialect::{EndValue, Property};
+use dialect::{EndValue, NodePath, Property};
 use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Spanned};
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
@@ -59,16 +59,41 @@ struct Known {
     moved: Vec<NodeIndex>,
 }
 
-/// The nodes that index paths lead to, looked up once.
+/// The nodes that node paths lead to, looked up once.
 #[derive(Debug, Default)]
 struct Nodes {
     by_part: Vec<Option<NodeIndex>>,
+    /// By part: the first one that leads to the same node.
+    first: Vec<Part>,
+    /// The first parts of nodes that names lead to: two index paths never lead to one node.
+    named: HashMap<NodeIndex, Part>,
 }
 
 impl Nodes {
     fn look_up(&mut self, scene: &Scene, index: &Index) {
-        let new = index.paths().iter().skip(self.by_part.len());
-        self.by_part.extend(new.map(|path| scene.walk(path).ok()));
+        for path in index.paths().iter().skip(self.by_part.len()) {
+            let node = scene.find(path).ok();
+            self.by_part.push(node);
+            let (Some(own), Some(node)) = (index.known_part(path), node) else {
+                self.first.extend(index.known_part(path));
+                continue;
+            };
+            let first = match path {
+                NodePath::Positions(_) => self.named.get(&node).copied().unwrap_or(own),
+                NodePath::Names(_) => {
+                    let counted = NodePath::Positions(scene.index_path(node).into());
+                    let counted = index.known_part(&counted);
+                    let earlier = counted.and_then(|part| self.first.get(part.number()).copied());
+                    *self.named.entry(node).or_insert(earlier.unwrap_or(own))
+                }
+            };
+            self.first.push(first);
+        }
+    }
+
+    /// The part that stands for all that lead to the same node.
+    fn first(&self, part: Part) -> Part {
+        self.first.get(part.number()).copied().unwrap_or(part)
     }
 
     fn get(&self, part: Part) -> Option<NodeIndex> {
@@ -241,7 +266,10 @@ impl Motions {
 
     fn look<'v>(&mut self, site: &Site<'v>, index: &mut Index, animation: &Located<'v>) -> Known {
         let channels = animation.channels(site, index, &mut self.resolved);
-        let moving = moving(&channels);
+        if let Some(scene) = site.scene {
+            self.nodes.look_up(scene, index);
+        }
+        let moving = moving(&self.nodes, &channels);
         let start = animation.entries(site)[0].start();
         let mut findings = Gravest::default();
         findings.extend(windows::check(site, animation.head, start, &channels));
@@ -249,7 +277,6 @@ impl Motions {
         findings.extend(jumps::check(site, &turns));
         let (mut moved, mut unless_shared) = (Vec::new(), Vec::new());
         if let Some(scene) = site.scene {
-            self.nodes.look_up(scene, index);
             let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
             let lopsided = lopsided::check(site, &rig, &channels, &mut self.compared);
             findings.extend(lopsided);
@@ -374,14 +401,14 @@ struct Moving<'v> {
 }
 
 /// The motions that can be read, in the order of the document.
-fn moving<'v>(channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
+fn moving<'v>(nodes: &Nodes, channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
     let of_channel = |at: &ChannelAt<'v>| {
         let (at, channel) = (*at, at.channel);
         channel.motions.iter().filter_map(move |motion| {
             let (begin, end) = motion.window.seconds()?;
             (end > begin).then_some(Moving {
                 node: channel.node.as_ref()?,
-                part: at.part?,
+                part: nodes.first(at.part?),
                 property: motion.property?,
                 begin,
                 end,

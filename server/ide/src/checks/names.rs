@@ -109,6 +109,8 @@ fn unknown_in<'v>(names: &Names<'_, 'v>, group: &Group) -> Vec<Unknown<'v>> {
             kinds,
             name,
             or_path,
+            // What may be the name of a node is looked for in the scene.
+            or_node: None,
         } = &used.target
         else {
             return None;
@@ -221,7 +223,7 @@ fn unused(
                 let leads_somewhere = names
                     .site
                     .scene
-                    .is_none_or(|scene| scene.walk(path).is_ok());
+                    .is_none_or(|scene| scene.find(path).is_ok());
                 let message = format!("Nothing uses the {} `{name}`.", given.kind);
                 leads_somewhere.then(|| codes::UNUSED_ALIAS.at(placed.range, message))
             }

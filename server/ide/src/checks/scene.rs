@@ -3,28 +3,62 @@
 use foldhash::HashMap;
 use std::sync::OnceLock;
 
+use dialect::{NodeNames, NodePath};
 use machine::{Alias, Entry, NodeTarget, UseTarget};
 use project::SceneState;
-use scene::{NodeIndex, Scene};
+use scene::{NoNode, NodeIndex, Scene};
 use syntax::{TextEdit, TextRange};
 
 use super::index::{Index, Place};
 use super::local::Local;
 use super::site::Site;
 use super::strays::Strays;
-use crate::node_names::{NodeNames, letters, plain};
+use super::suggest::of_few;
+use crate::node_names::{self, letters, plain};
+use crate::node_paths::{names_to, path_like};
 use crate::{Finding, Fix, Trust, codes};
 
 /// What is looked up in a scene once and for all.
 #[derive(Debug, Default)]
 pub(super) struct Nodes {
-    names: OnceLock<NodeNames>,
+    names: OnceLock<node_names::NodeNames>,
 }
+
+/// Of many nodes with one name, not all are told.
+const MOST_TOLD: usize = 4;
 
 impl Nodes {
     fn only(&self, scene: &Scene, name: &str) -> Option<NodeIndex> {
-        self.names.get_or_init(|| NodeNames::of(scene)).only(name)
+        self.names
+            .get_or_init(|| node_names::NodeNames::of(scene))
+            .only(name)
     }
+}
+
+/// Adds the name that was probably meant.
+fn nearest(site: &Site<'_>, scene: &Scene, names: &NodeNames, mut finding: Finding) -> Finding {
+    let Some(last) = names.names.last() else {
+        return finding;
+    };
+    let others = scene.nodes.iter().map(|node| node.name.as_str());
+    let Some(meant) = of_few(last, scene.nodes.len(), others) else {
+        return finding;
+    };
+    finding.message.push_str(&meant.question());
+    let nodes = scene.by_name(meant.word);
+    let path = match nodes[..] {
+        [only] => names_to(site.dialect, scene, only),
+        _ => None,
+    };
+    let fix = path.map(|path| {
+        let written = site.written_path(&path);
+        Fix {
+            title: format!("Write `{written}`"),
+            trust: meant.trust,
+            edits: vec![TextEdit::replace(finding.range, super::escaped(&written))],
+        }
+    });
+    with_fix(finding, fix)
 }
 
 /// A scene that cannot be read.
@@ -46,6 +80,7 @@ pub(super) fn unreadable(site: &Site<'_>) -> Option<Finding> {
 /// The paths of an entry that lead nowhere.
 pub(super) fn nowhere<'a>(
     site: &'a Site<'_>,
+    index: &'a Index,
     nodes: &'a Nodes,
     entry: &'a Entry,
     local: &'a Local,
@@ -56,12 +91,29 @@ pub(super) fn nowhere<'a>(
         .iter()
         .filter_map(|at| entry.facts.uses.get(*at));
     uses.filter_map(move |used| {
-        let (UseTarget::Path(path), Some(scene)) = (&used.target, site.scene) else {
-            return None;
+        let scene = site.scene?;
+        let path = match &used.target {
+            UseTarget::Path(path) => path,
+            UseTarget::Name {
+                kinds,
+                name,
+                or_node: Some(path),
+                ..
+            } if index.definition(kinds, name).is_none() => path,
+            _ => return None,
         };
-        let error = scene.walk(path).err()?;
+        let error = scene.find(path).err()?;
         let range = used.range + entry.start();
-        let mut message = leads_nowhere(site, scene, path, error);
+        let mut message = match (path, error) {
+            (NodePath::Positions(positions), NoNode::NoPosition(error)) => {
+                leads_nowhere(site, scene, positions, error)
+            }
+            (NodePath::Names(names), NoNode::Several(_)) => several(site, scene, names),
+            _ => format!(
+                "No node of the scene is called `{}`.",
+                site.written_path(path)
+            ),
+        };
         let is_its = |alias: &&Alias| {
             alias
                 .path
@@ -72,15 +124,44 @@ pub(super) fn nowhere<'a>(
         let name = alias.and_then(|alias| alias.name.as_ref());
         let Some(own) = name.and_then(|name| nodes.only(scene, &name.value)) else {
             let finding = codes::PATH_NOT_IN_SCENE.at(range, message);
-            return Some(match strays.get(&range) {
-                Some(stray) => stray.add_to(site, finding),
-                None => finding,
+            return Some(match (strays.get(&range), path) {
+                (Some(stray), _) => stray.add_to(site, finding),
+                (None, NodePath::Names(names)) if error == NoNode::NoName => {
+                    nearest(site, scene, names, finding)
+                }
+                _ => finding,
             });
         };
         message.push_str(&is_at(site, scene, own));
         let finding = codes::PATH_NOT_IN_SCENE.at(range, message);
-        Some(finding.fix(follow(site, scene, range, own)))
+        Some(with_fix(finding, follow(site, scene, range, own, path)))
     })
+}
+
+/// Says that several nodes have the names of a path, and where they are.
+fn several(site: &Site<'_>, scene: &Scene, names: &NodeNames) -> String {
+    let all: Vec<NodeIndex> = scene.named(names).collect();
+    let first = all.iter().take(MOST_TOLD);
+    let mut told: Vec<String> = first
+        .map(|id| format!("`{}`", scene.tree_path(*id)))
+        .collect();
+    if all.len() > told.len() {
+        told.push(format!("{} more", all.len() - told.len()));
+    }
+    let last = told.pop().unwrap_or_default();
+    format!(
+        "`{}` is the name of {} nodes, {} and {last}, and nothing says which is meant.",
+        site.dialect.notation.node_names.write(&names.names),
+        all.len(),
+        told.join(", ")
+    )
+}
+
+fn with_fix(finding: Finding, fix: Option<Fix>) -> Finding {
+    match fix {
+        Some(fix) => finding.fix(fix),
+        None => finding,
+    }
 }
 
 /// For the end of a message, with a blank before it.
@@ -91,27 +172,34 @@ fn is_at(site: &Site<'_>, scene: &Scene, node: NodeIndex) -> String {
 
 /// The path of a node, for a message.
 pub(super) fn stands_at(site: &Site<'_>, scene: &Scene, node: NodeIndex) -> String {
-    format!("`{}`", site.written_path(&scene.index_path(node)))
+    format!("`{}`", site.written_positions(&scene.index_path(node)))
 }
 
-pub(super) fn follow(site: &Site<'_>, scene: &Scene, range: TextRange, node: NodeIndex) -> Fix {
-    let path = site.written_path(&scene.index_path(node));
-    Fix {
+/// Writes the path to a node in place of another one, in the form of that. None: that form has no way to lead there.
+pub(super) fn follow(
+    site: &Site<'_>,
+    scene: &Scene,
+    range: TextRange,
+    node: NodeIndex,
+    like: &NodePath,
+) -> Option<Fix> {
+    let path = site.written_path(&path_like(site.dialect, scene, node, like)?);
+    Some(Fix {
         title: format!("Follow the node: write `{path}`"),
         trust: Trust::Review,
         edits: vec![TextEdit::replace(range, super::escaped(&path))],
-    }
+    })
 }
 
 fn leads_nowhere(site: &Site<'_>, scene: &Scene, path: &[u32], error: scene::WalkError) -> String {
-    let written = site.written_path(path);
+    let written = site.written_positions(path);
     let before = path.get(..error.depth).unwrap_or_default();
     let (holder, children) = match scene.walk(before) {
         Ok(node) => (
             format!(
                 "{} (`{}`)",
                 node_name(scene, node),
-                site.written_path(before)
+                site.written_positions(before)
             ),
             ["child", "children"],
         ),
@@ -120,7 +208,7 @@ fn leads_nowhere(site: &Site<'_>, scene: &Scene, path: &[u32], error: scene::Wal
     let last = |available: usize| {
         let mut last = before.to_vec();
         last.push(u32::try_from(available - 1).unwrap_or(u32::MAX));
-        site.written_path(&last)
+        site.written_positions(&last)
     };
     match error.available {
         0 => format!(
@@ -219,10 +307,10 @@ fn bound<'e>(
     alias: &'e Alias,
 ) -> Option<(&'e str, NodeIndex)> {
     let name = alias.name.as_ref()?;
-    let NodeTarget::Path(positions) = &alias.path.as_ref()?.target else {
+    let NodeTarget::Path(path) = &alias.path.as_ref()?.target else {
         return None;
     };
-    let node = scene.walk(positions).ok()?;
+    let node = scene.find(path).ok()?;
     // Of two aliases of one name one is wrong anyway, and that is reported.
     let group = index.group(&name.value)?;
     let is_this = |place: Place| {
@@ -264,9 +352,12 @@ impl Stale {
             let range = name.range + entry.start();
             finding = finding.see(range, "this is the name of that node");
         }
-        Some(match self.own {
-            Some(own) => finding.fix(follow(site, scene, range, own)),
-            None => finding,
-        })
+        let NodeTarget::Path(like) = &path.target else {
+            return Some(finding);
+        };
+        let fix = self
+            .own
+            .and_then(|own| follow(site, scene, range, own, like));
+        Some(with_fix(finding, fix))
     }
 }

@@ -1,6 +1,6 @@
 //! What the checks need to know of a document.
 
-use dialect::Dialect;
+use dialect::{Dialect, NodePath};
 use machine::{NodeRef, NodeTarget, Outline};
 use project::{Meaning, View};
 use scene::Scene;
@@ -49,9 +49,9 @@ impl<'v> Site<'v> {
     /// A node as a message calls it: what the definition calls it, and its own name if that is a path only.
     pub(super) fn node_label(&self, node: &NodeRef) -> String {
         let own = match &node.target {
-            NodeTarget::Path(path) => self
+            NodeTarget::Path(path @ NodePath::Positions(_)) => self
                 .scene
-                .and_then(|scene| Some(&scene[scene.walk(path).ok()?])),
+                .and_then(|scene| Some(&scene[scene.find(path).ok()?])),
             _ => None,
         };
         match own
@@ -63,8 +63,13 @@ impl<'v> Site<'v> {
         }
     }
 
+    /// A node path as the dialect writes it.
+    pub(super) fn written_path(&self, path: &NodePath) -> String {
+        self.dialect.notation.write_node_path(path)
+    }
+
     /// An index path as the dialect writes it.
-    pub(super) fn written_path(&self, path: &[u32]) -> String {
+    pub(super) fn written_positions(&self, path: &[u32]) -> String {
         self.dialect.notation.index_path.write(path)
     }
 

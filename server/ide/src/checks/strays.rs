@@ -2,6 +2,7 @@
 
 use foldhash::HashMap;
 
+use dialect::NodePath;
 use machine::Entry;
 use scene::{Candidate, NodeIndex, Scene};
 use syntax::TextRange;
@@ -18,13 +19,13 @@ pub(super) fn suspects(site: &Site<'_>, entry: &Entry) -> Vec<usize> {
     let (Some(followed), Some(scene)) = (site.followed, site.scene) else {
         return Vec::new();
     };
-    let goes_by_name = |range: TextRange, path: &[u32]| {
+    let goes_by_name = |range: TextRange, path: &NodePath| {
         let its = entry.facts.aliases.iter().find(|alias| {
             let path = alias.path.as_ref();
             path.is_some_and(|path| path.range == range)
         });
         let name = its.and_then(|alias| alias.name.as_ref());
-        let there = scene.walk(path).ok().map(|node| &*scene[node].name);
+        let there = scene.find(path).ok().map(|node| &*scene[node].name);
         let (Some(name), Some(there)) = (name, there) else {
             return false;
         };
@@ -46,7 +47,7 @@ pub(super) type Strays<'v> = HashMap<TextRange, Stray<'v>>;
 /// An index path that leads to another node than the one that it was written for.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stray<'v> {
-    path: &'v [u32],
+    path: &'v NodePath,
     became: Astray<'v>,
 }
 
@@ -80,7 +81,7 @@ pub(super) fn find<'v, 'l>(
 impl Stray<'_> {
     /// The node that it leads to now.
     pub(super) fn node(&self, scene: &Scene) -> Option<NodeIndex> {
-        scene.walk(self.path).ok()
+        scene.find(self.path).ok()
     }
 
     /// Whether it is known where the node is now.
@@ -121,7 +122,7 @@ impl Stray<'_> {
 
     fn fix(&self, site: &Site<'_>, scene: &Scene, range: TextRange) -> Option<Fix> {
         match self.became {
-            Astray::Moved(node) => Some(follow(site, scene, range, node)),
+            Astray::Moved(node) => follow(site, scene, range, node, self.path),
             Astray::Unsure(_) | Astray::Gone => None,
         }
     }

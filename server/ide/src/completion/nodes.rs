@@ -1,9 +1,49 @@
-//! Index paths of the scene's nodes.
+//! Index paths and names of the scene's nodes.
+
+use crate::node_paths::names_to;
 
 use super::{
     About, CompletionItem, CompletionKind,
     values::{Proposals, Wanted, holds},
 };
+
+/// The names of nodes, as far as they lead to one node, in the order of the scene.
+pub(super) fn names(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
+    let Some(scene) = wanted.view.scene() else {
+        return;
+    };
+    let typed = wanted.typed.trim().to_lowercase();
+    let last = match &wanted.dialect.notation.node_names.separator {
+        Some(mark) => typed.rsplit(mark.as_str()).next().unwrap_or_default(),
+        None => typed.as_str(),
+    };
+    let mut found: Vec<_> = scene
+        .ids()
+        .filter(|id| {
+            let above = scene[*id].parent.map_or("", |above| &scene[above].name);
+            holds(&scene[*id].name, last) || holds(above, &typed)
+        })
+        .map(|id| (id, scene[id].name.as_str()))
+        .collect();
+    list.shorten(&mut found, "", |(_, name)| name);
+    for (id, _) in found {
+        let Some(path) = names_to(wanted.dialect, scene, id) else {
+            continue;
+        };
+        let written = wanted.dialect.notation.write_node_path(&path);
+        list.add(
+            CompletionItem::new(CompletionKind::Node, &written, written.as_str())
+                .detail(
+                    wanted
+                        .dialect
+                        .notation
+                        .index_path
+                        .write(&scene.index_path(id)),
+                )
+                .about(About::Node(scene.index_path(id))),
+        );
+    }
+}
 
 /// The nodes that what is typed may mean, by path or by name: those directly
 /// below the typed path first, else in the order of the scene.

@@ -130,8 +130,12 @@ fn propose(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         ItemType::Node {
             aliases,
             index_path,
+            node_name,
         } => {
             names::known(wanted, aliases, list);
+            if *node_name {
+                nodes::names(wanted, list);
+            }
             if *index_path {
                 nodes::paths(wanted, list);
             }

@@ -13,9 +13,10 @@ use crate::{
     prose::{Line, Prose},
     spot::{ValueSpot, declaration},
 };
-use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, Unit};
+use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, NodePath, Unit};
 use machine::{Outline, UseTarget};
 use project::{FileState, Meaning, View};
+use scene::NoNode;
 use syntax::{TextRange, TextSize};
 
 /// The range of the item that is meant, and the text about it.
@@ -54,11 +55,19 @@ fn about(
         ItemType::Node { aliases, .. } => {
             match outline.use_at(range.start()).map(|used| used.target) {
                 Some(UseTarget::Path(path)) => of_path(view, &path, text, asking),
+                Some(UseTarget::Name {
+                    kinds,
+                    name,
+                    or_node: Some(path),
+                    ..
+                }) if outline.definition(&kinds, &name).is_none() => {
+                    of_path(view, &path, text, asking)
+                }
                 _ => named(view, outline, aliases, text, range),
             }
         }
         ItemType::IndexPath => match dialect.notation.index_path.parse(text) {
-            Ok(path) => of_path(view, &path, text, asking),
+            Ok(path) => of_path(view, &NodePath::Positions(path.into()), text, asking),
             Err(_) => Prose::new(),
         },
         ItemType::Word(words) => match words.get(text) {
@@ -121,11 +130,11 @@ fn positioned(view: &View, outline: &Outline, kind: &Kind, text: &str, range: Te
     }
 }
 
-fn of_path(view: &View, path: &[u32], text: &str, asking: TextRange) -> Prose {
+fn of_path(view: &View, path: &NodePath, text: &str, asking: TextRange) -> Prose {
     let Some(nodes) = Nodes::of(view) else {
         return Prose::new();
     };
-    match nodes.scene.walk(path) {
+    match nodes.scene.find(path) {
         Ok(id) => {
             let name = &nodes.scene[id].name;
             titled("node", if name.is_empty() { text } else { name }).then(node_facts(
@@ -135,8 +144,13 @@ fn of_path(view: &View, path: &[u32], text: &str, asking: TextRange) -> Prose {
                 Some(asking),
             ))
         }
-        Err(_) => titled("index path", text)
+        Err(NoNode::NoPosition(_)) => titled("index path", text)
             .paragraph(Line::new().text("It leads to no node of the scene.")),
+        Err(NoNode::NoName) => {
+            titled("node", text).paragraph(Line::new().text("No node of the scene has this name."))
+        }
+        Err(NoNode::Several(count)) => titled("node", text)
+            .paragraph(Line::new().text(format!("{count} nodes of the scene have this name."))),
     }
 }
 

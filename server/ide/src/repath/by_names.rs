@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use dialect::NodePath;
 use scene::{NodeIndex, Scene};
 
 use super::{Outcome, Paths, Repath};
@@ -22,16 +23,16 @@ const PLAINLY_SAME: f64 = 0.9;
 pub fn by_names(view: &View, new: &Scene) -> Result<Repath, String> {
     let paths = Paths::of(view)?;
     let names = NodeNames::of(new);
-    let mut known: HashMap<&[u32], Option<(NodeIndex, f64)>> = HashMap::new();
+    let mut known: HashMap<&NodePath, Option<(NodeIndex, f64)>> = HashMap::new();
     for path in &paths.written {
         let Some(meant) = path
             .alias
-            .and_then(|alias| meant(&names, new, path.positions, alias))
+            .and_then(|alias| meant(&names, new, path.path, alias))
         else {
             continue;
         };
         known
-            .entry(path.positions)
+            .entry(path.path)
             .and_modify(|known| {
                 // Two aliases that went together and now go apart.
                 *known = known.filter(|(node, _)| *node == meant.0);
@@ -41,8 +42,8 @@ pub fn by_names(view: &View, new: &Scene) -> Result<Repath, String> {
     paths.repath(|path| {
         let own = path
             .alias
-            .and_then(|alias| meant(&names, new, path.positions, alias));
-        let outcome = match own.or_else(|| known.get(path.positions).copied().flatten()) {
+            .and_then(|alias| meant(&names, new, path.path, alias));
+        let outcome = match own.or_else(|| known.get(path.path).copied().flatten()) {
             Some((node, confidence)) => paths.found(path, new, node, confidence),
             None => Outcome::Unknown,
         };
@@ -54,15 +55,18 @@ pub fn by_names(view: &View, new: &Scene) -> Result<Repath, String> {
 pub(super) fn meant(
     names: &NodeNames,
     new: &Scene,
-    positions: &[u32],
+    path: &NodePath,
     alias: &str,
 ) -> Option<(NodeIndex, f64)> {
-    let there = new.walk(positions).ok();
+    let there = new.find(path).ok();
     let confidence = |node: NodeIndex| match new[node].name == alias {
         true => SAME,
         false => PLAINLY_SAME,
     };
-    if let Some(there) = there.filter(|there| plain(&new[*there].name) == plain(alias)) {
+    // A path of names says itself which node it means.
+    let is_sure =
+        |there: &NodeIndex| path.positions().is_none() || plain(&new[*there].name) == plain(alias);
+    if let Some(there) = there.filter(is_sure) {
         return Some((there, confidence(there)));
     }
     let node = names.only(alias)?;

@@ -40,18 +40,26 @@ fn move_along(
     let paths = Paths::of(view)?;
     paths.repath(|path| {
         if !was_written_for_old(path.range) {
-            let there = new.walk(path.positions).ok();
+            let there = new.find(path.path).ok();
             let outcome = there.map_or(Outcome::Unknown, |node| paths.found(path, new, node, 1.0));
             return (None, outcome);
         }
-        let Ok(node) = old.walk(path.positions) else {
+        let Ok(node) = old.find(path.path) else {
             return (None, Outcome::Nowhere);
         };
+        // A name that one node still has is right, however that node has changed.
+        if path.path.positions().is_none()
+            && let Ok(there) = new.find(path.path)
+        {
+            let outcome = paths.found(path, new, there, 1.0);
+            return (Some(label(old, node)), outcome);
+        }
         let outcome = match matching.fates.get(node.index()) {
             Some(Fate::Found(found)) => paths.found(path, new, found.node, found.confidence),
             Some(Fate::Unsure(candidates)) => {
                 let targets = candidates.iter();
-                let targets = targets.map(|one| paths.target(new, one.node, one.confidence));
+                let targets =
+                    targets.filter_map(|one| paths.target(path, new, one.node, one.confidence));
                 Outcome::Unsure(targets.collect())
             }
             Some(Fate::Gone) | None => Outcome::Gone,

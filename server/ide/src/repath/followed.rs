@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use dialect::NodePath;
 use machine::{Alias, NodeTarget, Outline};
 use project::{Earlier, Meaning};
 use scene::{Candidate, Fate, Matching, NodeIndex, Scene};
@@ -32,11 +33,11 @@ impl Followed {
     pub(crate) fn of(meaning: &Meaning) -> Option<Self> {
         let earlier = meaning.earlier()?;
         let (before, now) = (&earlier.scenes.before.scene, &earlier.scenes.now.scene);
-        let leads_elsewhere = |path: &[u32]| match (before.walk(path), now.walk(path)) {
+        let leads_elsewhere = |path: &NodePath| match (before.find(path), now.find(path)) {
             (Ok(before_node), Ok(node)) => before[before_node].name != now[node].name,
             _ => true,
         };
-        let is_affected = earlier.outline.index_paths().any(leads_elsewhere);
+        let is_affected = earlier.outline.node_paths().any(leads_elsewhere);
         (is_affected && fits(&earlier.outline, before)).then(|| Self {
             earlier: earlier.clone(),
         })
@@ -51,18 +52,21 @@ impl Followed {
     }
 
     /// What an index path led to, with its name.
-    pub(crate) fn led_to(&self, path: &[u32]) -> Option<String> {
+    pub(crate) fn led_to(&self, path: &NodePath) -> Option<String> {
         let before = self.before();
-        Some(label(before, before.walk(path).ok()?))
+        Some(label(before, before.find(path).ok()?))
     }
 
     /// Whether an index path that was written for the scene as it was leads to another node now. What may well be
     /// the same node under another name is not told.
-    pub(crate) fn astray(&self, path: &[u32]) -> Option<Astray<'_>> {
+    pub(crate) fn astray(&self, path: &NodePath) -> Option<Astray<'_>> {
         let (before, now) = (self.before(), &self.earlier.scenes.now.scene);
-        let node = before.walk(path).ok()?;
-        let there = now.walk(path).ok();
+        let node = before.find(path).ok()?;
+        let there = now.find(path).ok();
         let is_namesake = there.is_some_and(|there| now[there].name == before[node].name);
+        if is_namesake && path.positions().is_none() {
+            return None;
+        }
         let fate = self.matching().fates.get(node.index())?;
         match fate {
             Fate::Found(found) => (Some(found.node) != there).then_some(Astray::Moved(found.node)),
@@ -78,8 +82,8 @@ impl Followed {
     /// For each index path of a later version, in the order of the document, whether it was written for the scene as
     /// it was, and not since. Where many were changed, too few count rather than too many.
     pub(crate) fn kept(&self, later: &Outline) -> Vec<bool> {
-        let then: Vec<&[u32]> = self.earlier.outline.index_paths().collect();
-        let now: Vec<&[u32]> = later.index_paths().collect();
+        let then: Vec<&NodePath> = self.earlier.outline.node_paths().collect();
+        let now: Vec<&NodePath> = later.node_paths().collect();
         let pairs = || then.iter().zip(&now);
         if then.len() == now.len() {
             return pairs().map(|(then, now)| then == now).collect();
@@ -109,10 +113,10 @@ fn fits(outline: &Outline, scene: &Scene) -> bool {
         let (Some(name), Some(NodeTarget::Path(path))) = (&alias.name, path) else {
             return true;
         };
-        let there = scene.walk(path).ok();
+        let there = scene.find(path).ok();
         meant(&names, scene, path, &name.value).is_none_or(|(node, _)| Some(node) == there)
     };
-    outline.index_paths().all(|path| scene.walk(path).is_ok())
+    outline.node_paths().all(|path| scene.find(path).is_ok())
         && outline
             .all(|facts| &facts.aliases)
             .all(|(_, alias)| is_right(alias))

@@ -14,6 +14,8 @@ pub(crate) enum Unwritable {
     Vague(String),
     /// The element it would go into holds as many of its kind as it may.
     Full { parent: String, child: String },
+    /// A node would have to be called by its name in the scene.
+    Nameless,
 }
 
 impl std::fmt::Display for Unwritable {
@@ -23,6 +25,7 @@ impl std::fmt::Display for Unwritable {
             Self::Full { parent, child } => {
                 write!(f, "`<{parent}>` cannot hold another `<{child}>`")
             }
+            Self::Nameless => f.write_str("no name in the scene leads to the node and to no other"),
             Self::Vague(path) => write!(
                 f,
                 "the dialect's path `{path}` does not say which element to write"

@@ -169,6 +169,7 @@ pub(super) fn node_item(nodes: &Nodes, ground: &Ground<'_>, slot: SlotRef) -> Op
             return Some(ItemType::Node {
                 aliases: kinds.into(),
                 index_path,
+                node_name: false,
             });
         }
         // An alias might stand here as well, if there are any.
@@ -177,6 +178,7 @@ pub(super) fn node_item(nodes: &Nodes, ground: &Ground<'_>, slot: SlotRef) -> Op
             return Some(ItemType::Node {
                 aliases,
                 index_path: true,
+                node_name: false,
             });
         }
         None => {}
@@ -191,6 +193,7 @@ pub(super) fn node_item(nodes: &Nodes, ground: &Ground<'_>, slot: SlotRef) -> Op
     Some(ItemType::Node {
         aliases,
         index_path,
+        node_name: false,
     })
 }
 

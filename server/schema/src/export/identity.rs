@@ -284,6 +284,7 @@ fn referred(value: &AttributeDecl) -> &[Kind] {
         ItemType::Node {
             aliases,
             index_path: false,
+            node_name: false,
         } => aliases,
         _ => &[],
     }

@@ -139,9 +139,10 @@ fn item_form(dialect: &Dialect, item: &ItemType, lost: &mut Vec<&'static str>) -
         ItemType::Node {
             aliases,
             index_path,
+            node_name,
         } => {
             lost.push("that there is such a node is not checked");
-            match aliases.is_empty() && *index_path {
+            match aliases.is_empty() && *index_path && !*node_name {
                 true => patterned(index_path_pattern(&notation.index_path)),
                 false => something(),
             }
@@ -343,6 +344,7 @@ fn pattern(dialect: &Dialect, item: &ItemType) -> Option<String> {
         ItemType::Node {
             aliases,
             index_path: true,
+            node_name: false,
         } if aliases.is_empty() => index_path_pattern(&notation.index_path),
         ItemType::Input(Some(kind)) if !dialect.inputs.is_empty() => {
             one_of(dialect.inputs.of(*kind).texts())
