@@ -170,8 +170,8 @@ fn role_values_must_have_a_fitting_type() {
         "path = \"index-path\"",
         "path = \"text\"",
         expect![[r#"
-        40:8 ["@path"] `path` leads to `path` of element `alias`, whose type does not fit; it needs `type = "index-path"`
-    "#]],
+            40:8 ["@path"] `path` leads to `path` of element `alias`, whose type does not fit; it needs `type = "index-path"` or `type = "node-name"`
+        "#]],
     );
     check_roles(
         "name = { type = \"name\", of = \"alias\" }",
@@ -226,7 +226,7 @@ fn role_values_must_have_a_fitting_type() {
         "name = { type = \"name\", of = \"alias\" }",
         "name = { type = \"nme\" }",
         expect![[r#"
-            10:17 ["nme"] `type` is `text`, `boolean`, `integer`, `number`, `vector`, `word`, `name`, `reference`, `position`, `node`, `index-path`, `file`, `input`, `moved-value` or `colour`, not `nme` (did you mean `name`?)
+            10:17 ["nme"] `type` is `text`, `boolean`, `integer`, `number`, `vector`, `word`, `name`, `reference`, `position`, `node`, `index-path`, `node-name`, `file`, `input`, `moved-value` or `colour`, not `nme` (did you mean `name`?)
         "#]],
     );
 }

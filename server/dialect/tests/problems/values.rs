@@ -23,7 +23,7 @@ fn unknown_keys_of_attributes_depend_on_the_type() {
     check_type(
         r#"type = "nubmer", min = 1, mux = 2"#,
         expect![[r#"
-            14:18 ["nubmer"] `type` is `text`, `boolean`, `integer`, `number`, `vector`, `word`, `name`, `reference`, `position`, `node`, `index-path`, `file`, `input`, `moved-value` or `colour`, not `nubmer` (did you mean `number`?)
+            14:18 ["nubmer"] `type` is `text`, `boolean`, `integer`, `number`, `vector`, `word`, `name`, `reference`, `position`, `node`, `index-path`, `node-name`, `file`, `input`, `moved-value` or `colour`, not `nubmer` (did you mean `number`?)
             14:37 [mux] unknown key `mux` in attribute `value` of element `part`; did you mean `max`?
         "#]],
     );

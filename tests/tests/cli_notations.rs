@@ -1,0 +1,104 @@
+//! What dialects may say in their own ways, as somebody who has only a dialect, a definition and a scene meets it.
+
+use acceptance::yard::Yard;
+
+/// A scene with a mast that carries a hook, as glTF.
+const SCENE: &str = r#"{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}],
+"nodes": [{"name": "hull", "children": [1]}, {"name": "mast", "translation": [0, 2, 0], "children": [2]},
+{"name": "hook", "translation": [0, 1, 0]}]}"#;
+
+/// All of a dialect but its way to say what moves: `@` stands for what a `go` has, its channel's role, and notation.
+fn dialect(go: &str, channel: &str, notation: &str) -> String {
+    format!(
+        r#"
+[dialect]
+name = "sled"
+format = 1
+
+[[document]]
+name = "sled"
+root = "sled"
+files = "*.sled.xml"
+
+{notation}
+
+[inputs.analog]
+wheel-1 = "The first hand wheel."
+wheel-2 = "The second hand wheel."
+
+[element."/sled"]
+attributes.shape = {{ type = "file", required = true }}
+children = ["feat*", "hold*"]
+
+[element.feat]
+attributes.call = {{ type = "name", of = "feat", required = true }}
+children = ["go*"]
+
+[element.go]
+{go}
+
+[element.hold.attributes]
+feat = {{ type = "reference", of = "feat", required = true }}
+wheel = {{ type = "input", kind = "analog", required = true }}
+
+[[role.scene]]
+at = "sled"
+file = "@shape"
+
+[[role.animation]]
+at = "sled/feat"
+name = "@call"
+
+[[role.channel]]
+at = "go"
+{channel}
+
+[[role.control]]
+at = "sled/hold"
+kind = "analog"
+animation = "@feat"
+input = "@wheel"
+"#
+    )
+}
+
+/// A mod of one definition, in which `check` has nothing to find, and `adjust` writes `expected` for the hook.
+fn tried(name: &str, dialect: &str, gos: &str, expected: &str) {
+    let yard = Yard::new(name);
+    yard.write("sled.dialect.toml", dialect);
+    yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
+    yard.write("hull.gltf", SCENE);
+    let text = format!(
+        "<sled shape=\"hull.gltf\">\n  <feat call=\"reach\">\n{gos}\n  </feat>\n  <hold feat=\"reach\" wheel=\"wheel-1\"/>\n</sled>\n"
+    );
+    yard.write("a.sled.xml", text);
+    let found = yard.ends_with(0, &["check", "a.sled.xml", "--format", "json"]);
+    assert_eq!(found.trim(), "[]");
+    let made = yard.ends_with(0, &["adjust", "a.sled.xml", "hook"]);
+    for line in expected.lines() {
+        assert!(made.lines().any(|made| made == line), "{line}\n{made}");
+    }
+}
+
+#[test]
+fn nodes_go_by_their_names_in_the_scene() {
+    let go = r#"attributes.limb = { type = "node-name", required = true }
+attributes.since = { type = "number", required = true }
+attributes.until = { type = "number", required = true }
+attributes.from = { type = "moved-value", required = true }
+attributes.to = { type = "moved-value", required = true }"#;
+    let channel = r#"node = "@limb"
+begin = "@since"
+end = "@until"
+motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
+    let notation = "[notation.node-name]\nseparator = \"/\"\n";
+    tried(
+        "names",
+        &dialect(go, channel, notation),
+        r#"    <go limb="mast" since="0" until="2" from="0 2 0" to="0 3 0"/>
+    <go limb="mast/hook" since="1" until="2" from="0 1 0" to="0 1.5 0"/>"#,
+        r#"-    <go limb="mast/hook" since="1" until="2" from="0 1 0" to="0 1.5 0"/>
++    <go limb="mast/hook" since="0" until="1" from="0 1 0" to="0 1.5 0"/>
++  <hold feat="hook.raise" wheel="wheel-2"/>"#,
+    );
+}
