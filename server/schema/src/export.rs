@@ -5,6 +5,7 @@
 mod grammar;
 mod hints;
 mod identity;
+mod models;
 mod orders;
 mod rng;
 mod values;

@@ -22,6 +22,9 @@ const ANYTHING: &str = "any..thing";
 const FOREIGN: &str = "foreign..elements";
 const FOREIGN_ATTRIBUTES: &str = "foreign..attributes";
 
+/// Of so many children at most it is said one after the other that each of them may be the one that must be there.
+const MOST_WAYS: usize = 8;
+
 /// Repetitions that are written out at most; RELAX NG cannot count.
 const MOST_COPIES: u32 = 32;
 
@@ -282,6 +285,10 @@ impl Writer<'_, '_> {
 
     /// Children that stand for each other.
     fn choice(&mut self, one: &ElementType<'_>, places: Range<usize>, choice: &Choice) {
+        let mut counts = places.clone().filter_map(|at| one.children.get(at));
+        if !choice.is_exclusive() && counts.any(|(rule, _)| rule.max.is_some()) {
+            return self.counted_choice(one, places, choice);
+        }
         let around = match (choice.min, choice.max) {
             (1, Some(1)) => None,
             (0, Some(1)) => Some("optional"),
@@ -313,6 +320,33 @@ impl Writer<'_, '_> {
         if around.is_some() {
             self.xml.end();
         }
+    }
+
+    /// Children in any order, of some of which there may not be many: so much of each, and of one of them at least one.
+    fn counted_choice(&mut self, one: &ElementType<'_>, places: Range<usize>, choice: &Choice) {
+        let must_be = choice.min > 0 && places.len() <= MOST_WAYS;
+        if choice.max.is_some() || choice.min > u32::from(must_be) {
+            self.notes.add_about(
+                one.name.as_str(),
+                "how many of several children that stand for each other there may be is looser",
+            );
+        }
+        if !must_be {
+            return self.side_by_side(one, places, None);
+        }
+        self.xml.start("choice", &[]);
+        for needed in places.clone() {
+            self.side_by_side(one, places.clone(), Some(needed));
+        }
+        self.xml.end();
+    }
+
+    fn side_by_side(&mut self, one: &ElementType<'_>, places: Range<usize>, needed: Option<usize>) {
+        self.xml.start("interleave", &[]);
+        for at in places {
+            self.child(one, at, Some(u32::from(needed == Some(at))));
+        }
+        self.xml.end();
     }
 
     fn counted(

@@ -1,11 +1,12 @@
 //! XML Schema 1.0: one named type for each kind of element, the roots as global elements, all others local.
 
-use dialect::{AttributeDecl, Dialect, Order, Word};
+use dialect::{AttributeDecl, Dialect, Word};
 
 use super::grammar::{ElementType, Grammar};
 use super::hints;
 use super::identity::{self, Constraint};
-use super::orders::{self, Particle, Unit, What};
+use super::models::{self, Model};
+use super::orders::{Particle, What};
 use super::place;
 use super::values::{self, Data, Form};
 use super::xml::Xml;
@@ -25,12 +26,15 @@ fn plain(data: &Data) -> Option<String> {
 }
 
 pub(super) fn write(dialect: &Dialect, grammar: &Grammar<'_>, notes: &mut Notes) -> String {
+    let models = models::models(grammar, notes);
     let mut writer = Writer {
         xml: Xml::new(),
         dialect,
         grammar,
+        models: &models,
         notes,
         texts: Vec::new(),
+        constraints: 0,
     };
     writer.schema();
     writer.xml.finish()
@@ -40,7 +44,11 @@ struct Writer<'w, 'd> {
     xml: Xml,
     dialect: &'d Dialect,
     grammar: &'w Grammar<'d>,
+    /// By type.
+    models: &'w [Model],
     notes: &'w mut Notes,
+    /// How many constraints of children have been written: each has a name of its own.
+    constraints: usize,
     /// Types of texts, to be written behind the others.
     texts: Vec<(String, Data, String)>,
 }
@@ -75,7 +83,8 @@ impl Writer<'_, '_> {
                 ("name", root.kind.root.as_str()),
                 ("type", grammar.types[root.to].name.as_str()),
             ];
-            if constraints.is_empty() && root.kind.doc.is_empty() {
+            let is_plain = constraints.is_empty() && self.models[root.to].single.is_empty();
+            if is_plain && root.kind.doc.is_empty() {
                 self.xml.empty("xs:element", &attributes);
                 continue;
             }
@@ -84,10 +93,11 @@ impl Writer<'_, '_> {
             for constraint in &constraints {
                 self.constraint(constraint, &root.kind.root);
             }
+            self.single_children(root.to);
             self.xml.end();
         }
-        for one in &grammar.types {
-            self.element_type(one);
+        for (at, one) in grammar.types.iter().enumerate() {
+            self.element_type(at, one);
         }
         for (name, data, doc) in std::mem::take(&mut self.texts) {
             self.simple_type(&data, &[("name", &name)], &doc);
@@ -119,10 +129,7 @@ impl Writer<'_, '_> {
                 .start("xs:keyref", &[("name", &name), ("refer", refers)]),
             None => self.xml.start("xs:unique", &[("name", &name)]),
         }
-        let prefix = match self.grammar.namespace {
-            "" => String::new(),
-            _ => format!("{OWN}:"),
-        };
+        let prefix = self.own_prefix();
         let paths = constraint.selector.iter().map(|path| {
             let steps = path.steps.iter().map(|step| format!("{prefix}{step}"));
             match steps.collect::<Vec<_>>().join("/") {
@@ -140,7 +147,41 @@ impl Writer<'_, '_> {
         self.xml.end();
     }
 
-    fn element_type(&mut self, one: &ElementType<'_>) {
+    /// What stands before the names of the schema's elements in paths.
+    fn own_prefix(&self) -> String {
+        match self.grammar.namespace {
+            "" => String::new(),
+            _ => format!("{OWN}:"),
+        }
+    }
+
+    /// In the declaration of an element: which of its children may stand once although its model does not say so.
+    fn single_children(&mut self, of: usize) {
+        let prefix = self.own_prefix();
+        let models = self.models;
+        for fields in &models[of].single {
+            self.constraints += 1;
+            let child = fields.first().and_then(|field| field.steps.first());
+            let name = format!(
+                "{}..{}-{}",
+                self.grammar.types[of].name,
+                child.map_or("", String::as_str),
+                self.constraints
+            );
+            let paths = fields.iter().map(|field| {
+                let steps = field.steps.iter().map(|step| format!("{prefix}{step}"));
+                let value = field.attribute.iter().map(|name| format!("@{name}"));
+                steps.chain(value).collect::<Vec<_>>().join("/")
+            });
+            let paths = paths.collect::<Vec<_>>().join("|");
+            self.xml.start("xs:unique", &[("name", &name)]);
+            self.xml.empty("xs:selector", &[("xpath", ".")]);
+            self.xml.empty("xs:field", &[("xpath", &paths)]);
+            self.xml.end();
+        }
+    }
+
+    fn element_type(&mut self, at: usize, one: &ElementType<'_>) {
         let declared = &*one.declared;
         let has_children = !one.children.is_empty() || declared.open;
         let data = declared.text.as_ref().filter(|_| !has_children);
@@ -166,7 +207,7 @@ impl Writer<'_, '_> {
                         "text beside elements is not checked",
                     );
                 }
-                self.content(one);
+                self.content(at, one);
                 self.attributes(one);
             }
         }
@@ -193,7 +234,7 @@ impl Writer<'_, '_> {
         self.xml.end();
     }
 
-    fn content(&mut self, one: &ElementType<'_>) {
+    fn content(&mut self, at: usize, one: &ElementType<'_>) {
         if one.declared.open {
             if !one.children.is_empty() {
                 self.notes.add_about(
@@ -213,66 +254,10 @@ impl Writer<'_, '_> {
             self.xml.end();
             return;
         }
-        let model = match one.declared.order {
-            Order::Listed => orders::one_after_the_other(&self.units(one)),
-            Order::Any => {
-                let (model, is_looser) = orders::any_order(&self.units(one));
-                if is_looser {
-                    self.notes.add_about(one.name.as_str(), "how often children may stand is looser, since XML Schema has no such counts in any order");
-                }
-                model
-            }
-        };
-        self.particle(one, &model);
-    }
-
-    /// The children, those that stand for each other together.
-    fn units(&mut self, one: &ElementType<'_>) -> Vec<Unit> {
-        let mut units = Vec::new();
-        for (places, choice) in one.units() {
-            let is_listed = one.declared.order == Order::Listed;
-            let single = |at: usize| Unit {
-                what: What::Element(at),
-                count: one
-                    .children
-                    .get(at)
-                    .map_or((0, None), |(rule, _)| (rule.min, rule.max)),
-            };
-            let Some(choice) = choice else {
-                units.extend(places.map(single));
-                continue;
-            };
-            let mut members = places.clone().map(single);
-            let is_kept = match choice.is_exclusive() {
-                // Where order is free, others may stand between them.
-                true => is_listed || members.all(|unit| unit.count.1 == Some(1)),
-                false => is_listed,
-            };
-            let is_said = choice.is_exclusive() || members.all(|unit| unit.count.1.is_none());
-            if !is_kept || !is_said {
-                self.notes.add_about(
-                    one.name.as_str(),
-                    "how many of several children that stand for each other there may be is looser",
-                );
-            }
-            if !is_kept {
-                units.extend(places.map(single));
-                continue;
-            }
-            let members = places.map(|at| Particle {
-                what: What::Element(at),
-                min: 1,
-                max: match choice.is_exclusive() {
-                    true => single(at).count.1,
-                    false => Some(1),
-                },
-            });
-            units.push(Unit {
-                what: What::Choice(members.collect()),
-                count: (choice.min, choice.max),
-            });
+        let models = self.models;
+        if let Some(particle) = &models[at].particle {
+            self.particle(one, particle);
         }
-        units
     }
 
     /// Any number of elements that are not declared.
@@ -313,7 +298,15 @@ impl Writer<'_, '_> {
                 let attributes = [("namespace", "##other"), ("processContents", "lax")];
                 return self.xml.empty("xs:any", &attributes);
             }
-            What::Element(_) => return self.xml.empty("xs:element", &attributes),
+            What::Element(at) => {
+                let to = one.children.get(*at).map(|(_, to)| *to);
+                let Some(to) = to.filter(|to| !self.models[*to].single.is_empty()) else {
+                    return self.xml.empty("xs:element", &attributes);
+                };
+                self.xml.start("xs:element", &attributes);
+                self.single_children(to);
+                return self.xml.end();
+            }
             What::Sequence(parts) => ("xs:sequence", parts),
             What::Choice(parts) => ("xs:choice", parts),
             What::All(parts) => ("xs:all", parts),
