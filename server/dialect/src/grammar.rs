@@ -251,6 +251,8 @@ pub struct Learnt {
     pub exceptions: Vec<String>,
     /// Of a value: all that was seen and does not fit. `None` if nothing is told about that, as where it is too much.
     pub besides: Option<Vec<String>>,
+    /// Of an element: how many elements of other namespaces stood in it; 0 if that is not told.
+    pub foreign: u32,
     /// Of an element: what holds without exceptions, where what is declared does not.
     pub kept: Option<Kept>,
 }

@@ -72,7 +72,7 @@ fn learnt_records_are_kept() {
         max,
     };
     let dialect = rig(
-        "[element.rig]\nlearnt = { seen = 3, of = 4, files = 2, range = { min = -1, max = 2.5 }, places = [\"a.xml:1\"], exceptions = \"b.xml:2\", kept = { children = [\"rig?\", \"(a | b)*\"], order = \"listed\", text = true } }\n[element.rig.attributes]\n\
+        "[element.rig]\nlearnt = { seen = 3, of = 4, files = 2, foreign = 7, range = { min = -1, max = 2.5 }, places = [\"a.xml:1\"], exceptions = \"b.xml:2\", kept = { children = [\"rig?\", \"(a | b)*\"], order = \"listed\", text = true } }\n[element.rig.attributes]\n\
          a = { type = \"text\", learnt = { seen = 5, values = { z = 4, b = 1 }, besides = [\"\", \"c\"] } }\n",
     );
     let element = &dialect.elements()[0];
@@ -87,6 +87,7 @@ fn learnt_records_are_kept() {
             places: vec!["a.xml:1".into()],
             exceptions: vec!["b.xml:2".into()],
             besides: None,
+            foreign: 7,
             kept: Some(Kept {
                 children: vec![rule("rig", Some(1)), rule("a", None), rule("b", None)],
                 choices: vec![Choice {

@@ -20,6 +20,8 @@ pub(crate) struct Makeup {
     pub(crate) files: u32,
     /// In how many elements each attribute is there, in the order in which they were met.
     pub(crate) attributes: Ordered<u32>,
+    /// How many elements of other namespaces stand in them.
+    pub(crate) foreign: u32,
     /// How many elements have text of their own.
     pub(crate) texts: u32,
     /// In the order in which they were met.
@@ -82,6 +84,9 @@ fn add(
     let mut row = Row::default();
     for (at, element) in document.elements.iter().enumerate() {
         if !own[at] {
+            if let Some(parent) = element.parent.filter(|parent| own[*parent as usize]) {
+                makeups[contexts[parent as usize].index()].foreign += 1;
+            }
             continue;
         }
         let makeup = &mut makeups[contexts[at].index()];
@@ -221,6 +226,7 @@ impl Makeup {
     pub(crate) fn take_in(&mut self, other: &Makeup) {
         self.elements += other.elements;
         self.files = self.files.max(other.files);
+        self.foreign += other.foreign;
         self.texts += other.texts;
         self.mixed += other.mixed;
         self.unordered |= other.unordered;

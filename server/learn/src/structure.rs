@@ -75,6 +75,8 @@ pub struct ElementForm {
     /// Where it stands.
     pub places: Vec<Place>,
     pub seen: Tally,
+    /// How many elements of other namespaces stand in them.
+    pub foreign: u32,
     /// Where the first few stand: index into [`Corpus::documents`], and line from 0.
     pub examples: Vec<(u32, u32)>,
     /// Where the first few stand that do not hold what they should.
@@ -382,6 +384,7 @@ fn element(
             places: makeup.elements,
             files: makeup.files,
         },
+        foreign: makeup.foreign,
         examples: makeup.places.clone(),
         exceptions: Vec::new(),
         content: rules::content(makeup, musts, Slips::Few),

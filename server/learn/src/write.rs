@@ -223,6 +223,7 @@ impl Writer<'_> {
                 files: element.seen.files,
                 places: self.places(&element.examples),
                 exceptions: self.places(&element.exceptions),
+                foreign: element.foreign,
                 kept: element.kept.as_ref().map(|kept| self.kept(kept)),
                 ..Learnt::default()
             }),
@@ -274,7 +275,7 @@ impl Writer<'_> {
                 places: Vec::new(),
                 exceptions: self.places(&value.exceptions),
                 besides: besides.map(|texts| texts.collect()),
-                kept: None,
+                ..Learnt::default()
             }),
         }
     }

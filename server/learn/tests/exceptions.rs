@@ -87,3 +87,19 @@ fn what_has_exceptions_is_told_with_what_all_keep() {
         None
     );
 }
+
+#[test]
+fn elements_of_other_namespaces_are_counted() {
+    let texts: Vec<String> = (0..12)
+        .map(|at| {
+            let other = ["", "<x:tag xmlns:x=\"urn:x\"><x:deep/></x:tag>"][at % 2];
+            format!("<canal><sluice depth=\"{at}\">{other}<gate/></sluice></canal>")
+        })
+        .collect();
+    let dialect = learnt(&texts);
+    let foreign = |key: &str| {
+        let record = declared(&dialect, key).learnt.as_ref();
+        record.expect("it was learnt").foreign
+    };
+    assert_eq!(["canal", "sluice", "gate"].map(foreign), [0, 6, 0]);
+}

@@ -207,6 +207,7 @@ impl Reader<'_> {
         let mut learnt = section.section("learnt", label, problems)?;
         let mut count = |key| learnt.count(key, problems).map_or(0, |count| count.value);
         let (seen, of, files) = (count("seen"), count("of"), count("files"));
+        let foreign = count("foreign");
         let mut texts = |key| -> Vec<String> {
             let texts = learnt.strings(key, problems).into_iter();
             let texts = texts.flat_map(|texts| texts.value);
@@ -222,6 +223,7 @@ impl Reader<'_> {
             places,
             exceptions,
             besides: None,
+            foreign,
             kept: None,
         };
         if let Some(besides) = learnt.strings("besides", problems) {

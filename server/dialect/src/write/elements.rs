@@ -158,6 +158,9 @@ pub(super) fn record(learnt: &Learnt) -> String {
     if learnt.files > 0 {
         pairs.push(("files", learnt.files.to_string()));
     }
+    if learnt.foreign > 0 {
+        pairs.push(("foreign", learnt.foreign.to_string()));
+    }
     if let Some((least, greatest)) = learnt.range {
         let range = [("min", number(least)), ("max", number(greatest))];
         pairs.push(("range", table(&range)));

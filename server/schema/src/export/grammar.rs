@@ -39,6 +39,18 @@ pub(super) struct ElementType<'d> {
 }
 
 impl ElementType<'_> {
+    /// Whether elements of other namespaces were seen in it. They are left alone wherever they stand, but where schemas
+    /// pay for that with what they can say of the others, they are allowed only where there are any.
+    pub(super) fn holds_foreign(&self) -> bool {
+        let record = self.declared.learnt.as_ref();
+        record.is_some_and(|record| record.foreign > 0)
+    }
+
+    /// Whether it holds elements, so that its text has no datatype.
+    pub(super) fn holds_elements(&self) -> bool {
+        !self.children.is_empty() || self.declared.open || self.holds_foreign()
+    }
+
     /// The places of children, those that stand for each other together with their choice.
     pub(super) fn units(&self) -> Vec<(Range<usize>, Option<&Choice>)> {
         let mut units = Vec::new();

@@ -183,6 +183,9 @@ impl<'g, 'd> Walk<'g, 'd> {
         let mut selector: Vec<Path> = Vec::new();
         for (leaf, types) in leaves {
             for at in types {
+                if leaf == "." && self.grammar.types[*at].holds_elements() {
+                    return None;
+                }
                 for path in self.paths(*at, leaf, types)? {
                     if !selector.contains(&path) {
                         selector.push(path);

@@ -51,12 +51,16 @@ fn model(grammar: &Grammar<'_>, one: &ElementType<'_>, notes: &mut Notes) -> Mod
     let particle = match is_listed {
         true => orders::one_after_the_other(&units),
         false => {
-            let (particle, is_looser) = orders::any_order(&units);
+            let (particle, is_looser) = orders::any_order(&units, !one.holds_foreign());
             if is_looser {
                 left.extend(units.iter().filter_map(Left::of));
             }
             particle
         }
+    };
+    let particle = match one.holds_foreign() {
+        true => orders::with_foreign(particle),
+        false => particle,
     };
     let mut single = Vec::new();
     for left in left {
@@ -182,7 +186,7 @@ fn value_in(grammar: &Grammar<'_>, at: usize, depth: usize) -> Option<Field> {
         steps: Vec::new(),
         attribute: attribute.map(str::to_owned),
     };
-    if declared.text.is_some() && one.children.is_empty() && !declared.open {
+    if declared.text.is_some() && !one.holds_elements() {
         return Some(field(None));
     }
     let own = || {

@@ -13,6 +13,12 @@ pub(super) struct Particle {
     pub(super) max: Option<u32>,
 }
 
+impl Particle {
+    fn is_nothing(&self) -> bool {
+        matches!(&self.what, What::Sequence(parts) | What::Choice(parts) if parts.is_empty())
+    }
+}
+
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum What {
     /// A child, by its place in the list of rules.
@@ -39,16 +45,15 @@ pub(super) struct Unit {
     pub(super) count: Count,
 }
 
-/// A model for children in any order, and whether counts had to be given up.
-pub(super) fn any_order(units: &[Unit]) -> (Particle, bool) {
+/// A model for children in any order, and whether counts had to be given up. `closed`: whether `all` will do, which
+/// nothing else may stand in.
+pub(super) fn any_order(units: &[Unit], closed: bool) -> (Particle, bool) {
     let is_single = |unit: &Unit| matches!(unit.what, What::Element(_));
     if units.len() < 2 {
         return (one_after_the_other(units), false);
     }
-    if units
-        .iter()
-        .all(|unit| is_single(unit) && unit.count.1 == Some(1))
-    {
+    let is_once = |unit: &Unit| is_single(unit) && unit.count.1 == Some(1);
+    if closed && units.iter().all(is_once) {
         return (once(What::All(particles(units))), false);
     }
     if units.iter().all(|unit| unit.count == (0, None)) {
@@ -83,6 +88,39 @@ pub(super) fn one_after_the_other(units: &[Unit]) -> Particle {
         }
     }
     once(What::Sequence(parts))
+}
+
+/// The same model with any number of elements of other namespaces in front and behind each element. It still tells which
+/// particle is meant, since two of them never meet without an element between them.
+pub(super) fn with_foreign(particle: Particle) -> Particle {
+    once(What::Sequence(vec![foreign(), spaced(particle)]))
+}
+
+/// No deeper than what is spelled out.
+fn spaced(particle: Particle) -> Particle {
+    let all = |parts: Vec<Particle>| -> Vec<Particle> {
+        let known = parts.into_iter().filter(|part| part.what != What::Foreign);
+        known
+            .map(spaced)
+            .filter(|part| !part.is_nothing())
+            .collect()
+    };
+    let what = match particle.what {
+        element @ What::Element(_) => What::Sequence(vec![once(element), foreign()]),
+        What::Sequence(parts) => What::Sequence(all(parts)),
+        What::Choice(parts) => What::Choice(all(parts)),
+        What::All(parts) => What::All(parts),
+        What::Foreign => What::Foreign,
+    };
+    Particle { what, ..particle }
+}
+
+fn foreign() -> Particle {
+    Particle {
+        what: What::Foreign,
+        min: 0,
+        max: None,
+    }
 }
 
 fn particles(units: &[Unit]) -> Vec<Particle> {
@@ -241,7 +279,7 @@ mod tests {
             for b in options {
                 for c in [(0, Some(1)), (0, None), (1, None)] {
                     let counts = [a, b, c];
-                    let (model, loosened) = any_order(&units(&counts));
+                    let (model, loosened) = any_order(&units(&counts), true);
                     tried += 1;
                     given_up += u32::from(loosened);
                     for length in 0..=5_u32 {
@@ -281,7 +319,7 @@ mod tests {
             (1, Some(1)),
             (0, None),
         ];
-        let (model, loosened) = any_order(&units(&many));
+        let (model, loosened) = any_order(&units(&many), true);
         assert!(loosened);
         assert!(accepts(&model, &[0, 0, 5, 6]));
         assert!(

@@ -235,7 +235,7 @@ impl Writer<'_, '_> {
     fn content(&mut self, one: &ElementType<'_>) {
         let declared = &*one.declared;
         match &declared.text {
-            Some(text) if one.children.is_empty() => {
+            Some(text) if !one.holds_elements() => {
                 let data = self.data(one, text, Some(text.required));
                 self.doc(&text.doc);
                 self.value(&data);

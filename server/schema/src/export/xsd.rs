@@ -104,7 +104,7 @@ impl Writer<'_, '_> {
         }
         self.xml.end();
         self.notes.add(
-            "elements of other namespaces, which are left alone, are not allowed where children have a fixed order or stand once",
+            "elements of other namespaces, which are left alone, are not allowed where children have a fixed order or stand once, unless some were learnt there",
         );
     }
 
@@ -183,7 +183,7 @@ impl Writer<'_, '_> {
 
     fn element_type(&mut self, at: usize, one: &ElementType<'_>) {
         let declared = &*one.declared;
-        let has_children = !one.children.is_empty() || declared.open;
+        let has_children = one.holds_elements();
         let data = declared.text.as_ref().filter(|_| !has_children);
         let data = data.map(|text| (text, self.data(one, text, Some(text.required))));
         // In an open element nothing is certain about text either.
@@ -295,7 +295,7 @@ impl Writer<'_, '_> {
         }
         let (name, parts) = match &particle.what {
             What::Foreign => {
-                let attributes = [("namespace", "##other"), ("processContents", "lax")];
+                attributes.splice(0..0, [("namespace", "##other"), ("processContents", "lax")]);
                 return self.xml.empty("xs:any", &attributes);
             }
             What::Element(at) => {
