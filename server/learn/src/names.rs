@@ -1,5 +1,6 @@
 //! Which values are names, and which refer to them.
 
+mod clues;
 mod folders;
 mod forms;
 mod homes;

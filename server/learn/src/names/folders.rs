@@ -11,7 +11,7 @@ const LEVELS: usize = 4;
 const FEWEST: usize = 3;
 
 /// The documents by the folder they are in, by the folder of that one, and so on; an archive
-/// counts as a folder. Each leads from documents to numbers of folders.
+/// counts as a folder; at last all of them together. Each leads from documents to numbers of folders.
 pub(super) fn levels(corpus: &Corpus) -> Vec<Vec<u32>> {
     let mut levels: Vec<Vec<u32>> = Vec::new();
     for up in 0..LEVELS {
@@ -32,7 +32,15 @@ pub(super) fn levels(corpus: &Corpus) -> Vec<Vec<u32>> {
             levels.push(level);
         }
     }
+    if corpus.documents.len() > 1 {
+        levels.push(vec![0; corpus.documents.len()]);
+    }
     levels
+}
+
+/// Whether names are looked for in all documents alike.
+pub(super) fn are_one(scope: &[u32]) -> bool {
+    scope.len() > 1 && scope.iter().all(|part| *part == scope[0])
 }
 
 fn folder(source: &Source, up: usize) -> &Path {

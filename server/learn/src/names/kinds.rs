@@ -1,9 +1,9 @@
 //! Which places give names of one kind, and what the kind is called.
 
-use super::places::{Place, Unique};
+use super::places::{Family, Place, Unique};
 use super::references::Readings;
 use super::{Evidence, Exception, NameKind, Scope};
-use crate::survey::Survey;
+use crate::survey::{Seen, Survey};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
 use std::collections::BTreeMap;
@@ -17,12 +17,7 @@ pub(super) fn givers(places: &[Place<'_>], readings: &Readings) -> Vec<bool> {
             gives[*to as usize] = true;
         }
     }
-    let mut kins = HashSet::new();
-    for (at, place) in places.iter().enumerate() {
-        if gives[at] {
-            kins.insert(place.kin());
-        }
-    }
+    let kins = kins(places, &gives, readings);
     let may = |at: usize| {
         let place: &Place<'_> = &places[at];
         let root = place.group.contexts.parent(place.thing_context()).is_none();
@@ -35,7 +30,9 @@ pub(super) fn givers(places: &[Place<'_>], readings: &Readings) -> Vec<bool> {
     let mut named = named(places, &gives);
     for at in 0..places.len() {
         if !gives[at]
-            && kins.contains(&places[at].kin())
+            && kins
+                .get(&places[at].kin())
+                .is_some_and(|kin| kin.takes(&places[at]))
             && may(at)
             && !named.contains(&thing(&places[at]))
         {
@@ -64,6 +61,43 @@ pub(super) fn givers(places: &[Place<'_>], readings: &Readings) -> Vec<bool> {
     gives
 }
 
+/// The places of one attribute, some of which give names.
+#[derive(Default)]
+struct Kin {
+    giving: usize,
+    referring: usize,
+    /// The names that they give: document and name.
+    given: HashSet<(u32, Symbol)>,
+}
+
+/// What is given by places of each family, if anything is.
+fn kins(places: &[Place<'_>], gives: &[bool], readings: &Readings) -> HashMap<Family, Kin> {
+    let mut kins: HashMap<Family, Kin> = HashMap::new();
+    for (at, place) in places.iter().enumerate() {
+        let kin = kins.entry(place.kin()).or_default();
+        let seen = &place.slot.seen;
+        if gives[at] {
+            kin.giving += seen.len();
+            let given = seen.iter().map(|seen| (place.document(seen), seen.value));
+            kin.given.extend(given);
+        } else if readings[at].is_some() {
+            kin.referring += seen.len();
+        }
+    }
+    kins.retain(|_, kin| kin.giving > 0);
+    kins
+}
+
+impl Kin {
+    /// Whether a place may give names as these do. Where the attribute mostly refers, values that its
+    /// others give are taken from there.
+    fn takes(&self, place: &Place<'_>) -> bool {
+        let seen = &place.slot.seen;
+        let taken = |seen: &&Seen| self.given.contains(&(place.document(seen), seen.value));
+        self.giving >= self.referring || 2 * seen.iter().filter(taken).count() < seen.len()
+    }
+}
+
 /// The least share of values that read as names at a place that nothing refers to.
 const LIKE_NAMES: f64 = 0.9;
 
@@ -77,7 +111,13 @@ const EXPECTED: f64 = 5.0;
 /// names are new in each, words are the same in all.
 const OPEN: f64 = 0.3;
 
+/// Documents that show that names are different: what one document says is its own affair.
+const SHOWN: usize = 3;
+
 fn unique_by_design(place: &Place<'_>) -> bool {
+    if place.several < SHOWN.min(place.group.documents.len()) {
+        return false;
+    }
     match place.unique {
         Unique::Within { scope, expected } => {
             scope == Scope::Document && expected >= EXPECTED && place.open >= OPEN

@@ -20,6 +20,8 @@ pub(super) enum Look {
     Phrase,
     /// With folders.
     Path,
+    /// A mark and a word: it points to something, or is a colour.
+    Pointer,
     /// With brackets, quotes and the like, as formulas and lists have them.
     Code,
     /// Longer than names are.
@@ -50,6 +52,9 @@ impl Look {
         }
         if text.contains(['/', '\\']) {
             return Self::Path;
+        }
+        if text.starts_with('#') && text.len() > 1 {
+            return Self::Pointer;
         }
         if text.chars().nth(1).is_none() {
             return Self::Short;
@@ -82,7 +87,7 @@ impl Look {
             Self::Integer | Self::Numeric | Self::Short => 0.3,
             Self::Plain => 0.1,
             Self::Phrase | Self::Path => 0.02,
-            Self::Marked | Self::Long | Self::Code => 0.01,
+            Self::Marked | Self::Pointer | Self::Long | Self::Code => 0.01,
         }
     }
 
@@ -93,7 +98,7 @@ impl Look {
             Self::Short => 0.2,
             Self::Plain => 0.7,
             Self::Phrase | Self::Path => 1.5,
-            Self::Marked | Self::Long | Self::Code => 2.0,
+            Self::Marked | Self::Pointer | Self::Long | Self::Code => 2.0,
         }
     }
 }
@@ -110,11 +115,24 @@ fn numeric(text: &str) -> bool {
     if !starts.is_some_and(|byte| byte.is_ascii_digit()) {
         return false;
     }
-    if text.bytes().all(|byte| number(byte) || between(byte)) {
+    if text.bytes().all(|byte| number(byte) || between(byte)) || is_time(text) {
         return true;
     }
     let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || "+-.".contains(c));
     unit == "%" || (unit.len() <= 3 && unit.chars().all(|c| c.is_ascii_lowercase()))
+}
+
+/// Whether it is a date with a time of day, as ISO 8601 has them.
+fn is_time(text: &str) -> bool {
+    let Some((date, time)) = text.split_once('T') else {
+        return false;
+    };
+    let time = time.strip_suffix('Z').unwrap_or(time);
+    let digits = |text: &str, marks: &[u8]| {
+        text.bytes()
+            .all(|byte| byte.is_ascii_digit() || marks.contains(&byte))
+    };
+    date.len() >= 8 && digits(date, b"-") && time.len() >= 2 && digits(time, b":.,+-")
 }
 
 /// The looks of all values of a corpus, and how many fields they occur in.
@@ -188,6 +206,10 @@ mod tests {
             ("0 1.5 -2", Look::Numeric),
             ("0/2/1", Look::Numeric),
             ("0.3s", Look::Numeric),
+            ("2014-09-19T14:58:18.2Z", Look::Numeric),
+            ("20140919T1458", Look::Numeric),
+            ("2014-winter", Look::Marked),
+            ("#mast", Look::Pointer),
             ("50%", Look::Numeric),
             ("3dof_base", Look::Marked),
             ("x", Look::Short),

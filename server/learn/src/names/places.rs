@@ -29,6 +29,8 @@ pub(super) struct Place<'s> {
     /// Share of the distinct values that occur in one document only.
     pub open: f64,
     pub unique: Unique,
+    /// How many documents have several of its values.
+    pub several: usize,
     /// How many steps above a value the element stands within which values are unique, if
     /// that is not the document.
     steps: u32,
@@ -184,6 +186,7 @@ impl<'s> Place<'s> {
             distinct: counts.len(),
             open: once as f64 / counts.len().max(1) as f64,
             unique: Unique::Not,
+            several: 0,
             steps: 0,
             thin: false,
             repeated: 0.0,
@@ -191,6 +194,7 @@ impl<'s> Place<'s> {
         if place.nameable > 0.5 {
             let document = repeats(slot.seen.iter().map(|s| (s.document, 0, s.value)), equal);
             place.repeated = document.repeated as f64 / slot.seen.len().max(1) as f64;
+            place.several = document.several;
             place.unique = place.unique(survey, &document, equal);
         }
         place
@@ -265,6 +269,11 @@ impl<'s> Place<'s> {
     /// Whether its values stand in elements and attributes of the same names as another's.
     pub(super) fn is_like(&self, other: &Self) -> bool {
         (self.element, self.slot.attribute) == (other.element, other.slot.attribute)
+    }
+
+    /// Whether its values are names of things by all appearances.
+    pub(super) fn gives(&self) -> bool {
+        matches!(self.unique, Unique::Within { expected, .. } if expected >= 3.0)
     }
 
     /// Within what its values are different.

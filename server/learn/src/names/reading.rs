@@ -27,6 +27,8 @@ pub(super) struct Reading {
     pub mixed: bool,
     /// Whether the names are numbers.
     pub numeric: bool,
+    /// Whether the places are called after what they lead to: `carry@wheel` leads to a `wheel`.
+    pub called: bool,
 }
 
 /// A name that leads nowhere.

@@ -8,9 +8,9 @@
 
 use super::index::{Index, Posting};
 use super::looks::Looks;
-use super::places::{Place, Unique};
+use super::places::Place;
 use super::reading::{Miss, Reading, STRAY};
-use super::{Affix, Form, Member, Scope, Settings, homes};
+use super::{Affix, Form, Member, Scope, Settings, clues, folders, homes};
 use crate::survey::{Seen, Survey};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
@@ -45,8 +45,10 @@ struct Found {
     number: bool,
     /// The places that give the name there, sorted.
     givers: Vec<u32>,
-    /// Whether only the thing itself is called so.
+    /// Whether the thing itself is called so, or one around it.
     own: bool,
+    /// Whether others name it as well.
+    others: bool,
     /// Whether the element could be a thing with this name itself: it holds more than the name.
     filled: bool,
 }
@@ -112,7 +114,7 @@ impl Desk<'_, '_, '_> {
             true => Vec::new(),
             false => found.extract_if(.., |one| one.number).collect(),
         };
-        let to = self.cover(&found);
+        let to = self.cover(members, &found);
         if to.is_empty() {
             return None;
         }
@@ -125,48 +127,11 @@ impl Desk<'_, '_, '_> {
         let at_home = at_home.filter(|to| to.scope() == Scope::Parent);
         let at_home = at_home.filter_map(|to| homes::score(self, members, form, to));
         reading.score = at_home.fold(reading.score, f64::max);
+        let mut leads = reading.to.iter();
+        reading.called = !numeric && leads.any(|to| self.called(members, *to));
+        reading.score += if reading.called { clues::CALLED } else { 0.0 };
         reading.score -= effort(form) + self.doubts(members, &reading);
         Some(reading)
-    }
-
-    /// What a reading loses, in nats, for what it looks like otherwise.
-    fn doubts(&self, members: &[usize], reading: &Reading) -> f64 {
-        let mut doubts = 0.0;
-        // Names of different things that happen to be equal.
-        let namesakes = members.iter().any(|member| {
-            let place = &self.places[*member];
-            place.unique != Unique::Not
-                && place.slot.attribute.is_some()
-                && reading.to.iter().all(|to| {
-                    let to = &self.places[*to as usize];
-                    to.slot.attribute == place.slot.attribute && to.element != place.element
-                })
-        });
-        // One number in each document is a count, and numbers of the same things number them twice.
-        let counts = reading.numeric
-            && members.iter().any(|member| {
-                let place = &self.places[*member];
-                let twice = |to: &u32| {
-                    let to = &self.places[*to as usize];
-                    (to.at.group, to.thing_context()) == (place.at.group, place.thing_context())
-                };
-                place.unique == Unique::Single
-                    || (place.unique != Unique::Not && reading.to.iter().any(twice))
-            });
-        if counts {
-            doubts = f64::INFINITY;
-        }
-        if namesakes {
-            let rich = members
-                .iter()
-                .all(|member| self.rich(&self.places[*member]));
-            doubts += match rich {
-                true => f64::INFINITY,
-                false if reading.files < 3 => 40.0,
-                false => 10.0,
-            };
-        }
-        doubts
     }
 
     /// All names at places, once per scope.
@@ -225,6 +190,7 @@ impl Desk<'_, '_, '_> {
                 number: name.is_some_and(|name| self.looks.look(name).is_number()),
                 givers: Vec::new(),
                 own: false,
+                others: false,
                 filled: true,
             });
             found.len() - 1
@@ -234,18 +200,20 @@ impl Desk<'_, '_, '_> {
         let Some(name) = name else {
             return;
         };
-        let mut thing = None;
+        let (mut thing, mut own) = (None, false);
         for posting in self.index.within(name, scope) {
             if members.contains(&(posting.place as usize)) {
                 continue;
             }
             let thing = *thing.get_or_insert_with(|| place.thing(self.survey, seen));
             if self.same(posting, document, thing) {
-                found.own = true;
+                own = true;
             } else if let Err(at) = found.givers.binary_search(&posting.place) {
                 found.givers.insert(at, posting.place);
             }
         }
+        found.own |= own;
+        found.others |= !own;
     }
 
     /// Whether a name belongs to the thing itself or to one around it: no need to refer to them.
@@ -288,7 +256,11 @@ impl Desk<'_, '_, '_> {
     fn chance(&self, name: Symbol, hit: bool, places: &[u32], frequency: u32) -> f64 {
         let others = f64::from(self.index.scopes(places)) - f64::from(u8::from(hit));
         let frequency = f64::from(frequency) - f64::from(u8::from(hit));
-        let met = (frequency.max(0.0) + 0.5) / (others.max(0.0) + 1.0);
+        let met = match self.abroad && folders::are_one(self.scope) {
+            // There are no others to compare with.
+            true => 0.0,
+            false => (frequency.max(0.0) + 0.5) / (others.max(0.0) + 1.0),
+        };
         let weak = places.iter().all(|place| self.weak[*place as usize]);
         let floor = if weak { WEAK } else { 0.0 };
         met.max(self.looks.floor(name)).max(floor).min(0.97)
@@ -296,7 +268,7 @@ impl Desk<'_, '_, '_> {
 
     /// The places that account best for what was found: those that explain most first, each
     /// further one for what is left.
-    fn cover(&self, found: &[Found]) -> Vec<u32> {
+    fn cover(&self, members: &[usize], found: &[Found]) -> Vec<u32> {
         let mut frequencies: HashMap<Symbol, Vec<(u32, u32)>> = HashMap::new();
         // Per name in its scope, how much each place's giving it says.
         let mut open: Vec<Vec<(u32, f64)>> = Vec::new();
@@ -325,7 +297,7 @@ impl Desk<'_, '_, '_> {
                 *count += 1;
                 *sum += gain;
             }
-            let gains = gains.into_iter().filter(|(place, (count, _))| {
+            gains.retain(|place, (count, _)| {
                 let akin = self.akin(&cover, *place);
                 let least = if cover.is_empty() || akin {
                     1
@@ -334,8 +306,12 @@ impl Desk<'_, '_, '_> {
                 };
                 *count >= least
             });
+            let gains = gains.into_iter().map(|(place, (_, sum))| {
+                let preferred = self.called(members, place);
+                (place, sum * if preferred { clues::PREFERRED } else { 1.0 })
+            });
             // Of equal gains, the place that comes first.
-            let best = gains.max_by(|a, b| a.1.1.total_cmp(&b.1.1).then(b.0.cmp(&a.0)));
+            let best = gains.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
             let Some((best, _)) = best else {
                 break;
             };
@@ -377,6 +353,7 @@ impl Desk<'_, '_, '_> {
             inline: 0,
             mixed: false,
             numeric: false,
+            called: false,
         };
         let mut distinct: HashSet<Symbol> = HashSet::new();
         let mut vocabulary = 0.0;
@@ -394,8 +371,13 @@ impl Desk<'_, '_, '_> {
                 Some(name) if hit(one) => {
                     reading.hits += 1;
                     files.insert(one.document);
+                    let is_new = distinct.insert(name);
+                    // Who calls a thing after another need not refer to it.
+                    if !one.others {
+                        continue;
+                    }
                     reading.score += ((1.0 - STRAY) / chance(name, true)).ln().max(0.0);
-                    if distinct.insert(name) {
+                    if is_new {
                         vocabulary += self.looks.look(name).weight();
                     }
                 }
@@ -478,7 +460,7 @@ impl Desk<'_, '_, '_> {
             .map(|(value, count)| (count, value))
             .collect();
         strays.sort_unstable_by(|a, b| b.cmp(a));
-        strays.truncate((hits.len() / 4).min(3));
+        strays.truncate((hits.len() / 4).min(3.max(hits.len() / 20)));
         strays.into_iter().map(|(_, value)| value).collect()
     }
 

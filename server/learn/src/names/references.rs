@@ -5,7 +5,7 @@ use super::looks::Looks;
 use super::places::{Family, Place, Unique};
 use super::reading::Reading;
 use super::readings::Desk;
-use super::{Form, Scope, Settings};
+use super::{Form, Scope, Settings, folders};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet};
@@ -99,6 +99,12 @@ pub(super) fn references(
     for (at, settled) in settled.iter().enumerate() {
         candidates[at] &= settled.is_none();
     }
+    // With nothing to compare with, names of the whole library must be new in each place.
+    if folders::are_one(scope) {
+        for (candidate, place) in candidates.iter_mut().zip(places) {
+            *candidate &= place.distinct as f64 >= NEW * place.slot.seen.len() as f64;
+        }
+    }
     // What refers gives no names to others, unless it is referred to in turn: first all that
     // may give names is taken for givers, then only what does not refer itself.
     let mut readings = Vec::new();
@@ -138,6 +144,9 @@ pub(super) fn references(
     readings
 }
 
+/// The least share of different values among those that are names within a whole library.
+const NEW: f64 = 0.9;
+
 /// Most rounds in which places are found to give no names after all.
 const ROUNDS: usize = 5;
 
@@ -153,7 +162,7 @@ fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
         .iter()
         .enumerate()
         .map(|(at, reading)| {
-            let holds = |reading| desk.holds(reading, gives(&desk.places[at]));
+            let holds = |reading| desk.holds(reading, desk.places[at].gives());
             settled[at].is_some() || reading.as_ref().is_some_and(holds)
         })
         .collect();
@@ -253,11 +262,6 @@ fn by_element(place: &Place<'_>) -> Option<Family> {
     Some((place.at.group, Some(place.element), place.slot.attribute))
 }
 
-/// Whether a place's values are names of things by all appearances.
-fn gives(place: &Place<'_>) -> bool {
-    matches!(place.unique, Unique::Within { expected, .. } if expected >= 3.0)
-}
-
 fn by_attribute(place: &Place<'_>) -> Option<Family> {
     place.slot.attribute?;
     Some((place.at.group, None, place.slot.attribute))
@@ -279,10 +283,12 @@ fn demoted(desk: &Desk<'_, '_, '_>, readings: &Readings) -> Vec<usize> {
         let place = &desk.places[*at];
         let whole = place.scope() == Scope::Document;
         let rich = desk.rich(place);
+        let called = readings[*at].as_ref().is_some_and(|reading| reading.called);
         let standing = (
+            !called,
             rich,
             whole,
-            gives(place),
+            place.gives(),
             referrers[*at],
             place.slot.seen.len(),
         );
@@ -398,7 +404,7 @@ fn drop_names(desk: &Desk<'_, '_, '_>, readings: &mut Readings) {
                 .get(&place.kin())
                 .is_some_and(|(given, _)| *given > reading.hits)
                 && place.unique != Unique::Not
-                && desk.rich(place)
+                && desk.described(place)
                 && to(desk, reading)
                     .all(|to| to.element != place.element || to.kin() != place.kin())
         });
