@@ -107,8 +107,8 @@ impl Fixture {
     }
 
     /// A scene as an indented list of nodes: a name (`-` for none), perhaps
-    /// three numbers for the rest translation and the word `box` for a shape
-    /// of one metre around the node's origin. A node's source is its line. The
+    /// three numbers for the rest translation, the word `box` for a shape
+    /// of one metre around the node's origin, and `shown` or `hidden`. A node's source is its line. The
     /// definition must name a scene, whatever its file is called.
     pub(crate) fn scene(mut self, listed: &str) -> Self {
         self.scene = Some(scene_file(listed));
@@ -211,21 +211,23 @@ fn listed_node(line: &str, start: usize) -> NodeParts {
         .filter(|name| *name != "-")
         .unwrap_or_default()
         .to_owned();
-    let (mut numbers, mut shape) = (Vec::new(), None);
+    let (mut numbers, mut shape, mut visible) = (Vec::new(), None, None);
     for word in words {
         match word {
             "box" => shape = Bounds::new(DVec3::splat(-0.5), DVec3::splat(0.5)),
+            "shown" => visible = Some(true),
+            "hidden" => visible = Some(false),
             number => numbers.push(number.parse::<f64>().expect("a number")),
         }
     }
-    let rest = match numbers[..] {
+    let placed = match numbers[..] {
         [] => Rest::default(),
         [x, y, z] => Rest::at(DVec3::new(x, y, z)),
         _ => panic!("a place has three numbers: {line}"),
     };
     NodeParts {
         name,
-        rest,
+        rest: Rest { visible, ..placed },
         bounds: shape,
         source: Some(start as u32..(start + line.len()) as u32),
     }

@@ -151,7 +151,7 @@ pub(crate) fn rest_value(dialect: &Dialect, rest: &Rest, property: Property) -> 
             EndValue::Vector(scene::angles(rest.rotation, dialect.notation.euler).to_array())
         }
         Property::Scale => EndValue::Vector(rest.scale.to_array()),
-        Property::Visibility => EndValue::Visible(rest.visible),
+        Property::Visibility => EndValue::Visible(rest.is_visible()),
     }
 }
 

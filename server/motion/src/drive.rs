@@ -156,7 +156,7 @@ impl Drive {
             Ends::Visible { from, .. } => {
                 *from = match before {
                     Some(Ends::Visible { to, .. }) => *to,
-                    _ => rest.visible,
+                    _ => rest.is_visible(),
                 };
             }
             Ends::Vectors { from, to } => {
@@ -215,7 +215,7 @@ impl Drive {
     /// The rest transform with the property replaced by a value.
     pub(crate) fn apply(&self, sample: Sample, order: EulerOrder, rest: &mut Rest) {
         let vector = match sample {
-            Sample::Visible(visible) => return rest.visible = visible,
+            Sample::Visible(visible) => return rest.visible = Some(visible),
             Sample::Vector(vector) => vector,
         };
         // A matrix that shears has no property to replace; its nearest reading has.

@@ -110,7 +110,7 @@ impl Rig<'_> {
                 if let Some(rest) = rest {
                     pose.local[at] = rest.matrix();
                 }
-                let (local, visible) = (pose.local[at], rest.unwrap_or(&node.rest).visible);
+                let (local, visible) = (pose.local[at], rest.unwrap_or(&node.rest).is_visible());
                 (pose.world[at], pose.visible[at]) = match node.parent.map(NodeIndex::index) {
                     Some(parent) => (pose.world[parent] * local, pose.visible[parent] && visible),
                     None => (local, visible),
@@ -127,7 +127,7 @@ impl Pose {
         let mut visible: Vec<bool> = Vec::with_capacity(scene.nodes.len());
         for node in &scene.nodes {
             let above = node.parent.is_none_or(|parent| visible[parent.index()]);
-            visible.push(above && node.rest.visible);
+            visible.push(above && node.rest.is_visible());
         }
         Self {
             local: scene.nodes.iter().map(|node| node.rest.matrix()).collect(),

@@ -9,8 +9,8 @@ pub struct Rest {
     pub rotation: DQuat,
     /// Factors along the node's own axes.
     pub scale: DVec3,
-    /// Whether the node, and with it all that hangs on it, is shown.
-    pub visible: bool,
+    /// Whether the node, and with it all that hangs on it, is shown. None: the file does not say.
+    pub visible: Option<bool>,
     /// Set only when the file gave a matrix that translation, rotation and scale cannot say (it shears,
     /// or flattens). The three fields above are then the nearest reading of it.
     pub matrix: Option<Box<DMat4>>,
@@ -22,7 +22,7 @@ impl Default for Rest {
             translation: DVec3::ZERO,
             rotation: DQuat::IDENTITY,
             scale: DVec3::ONE,
-            visible: true,
+            visible: None,
             matrix: None,
         }
     }
@@ -35,6 +35,11 @@ impl Rest {
             translation,
             ..Self::default()
         }
+    }
+
+    /// Whether the node is shown: what nothing is said of is.
+    pub fn is_visible(&self) -> bool {
+        self.visible.unwrap_or(true)
     }
 
     /// Reads a local matrix. One that translation, rotation and scale can say is kept as these.

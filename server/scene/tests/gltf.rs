@@ -258,7 +258,7 @@ fn hidden_nodes_are_known() {
         ),
         expect![[r#"
             a hidden
-            b
+            b shown
         "#]],
     );
 }

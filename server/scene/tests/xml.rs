@@ -131,7 +131,7 @@ fn children_and_values_in_elements_of_their_own() {
         expect![[r#"
             mast at 0 1.1005 0 measures 0.02 0.02 2
               lamp hidden
-            leg
+            leg shown
         "#]],
     );
 }

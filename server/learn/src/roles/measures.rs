@@ -103,7 +103,7 @@ impl Row<'_> {
 
     /// Whether the node is shown when nothing moves.
     pub(super) fn is_shown(&self) -> bool {
-        self.rest().visible
+        self.rest().is_visible()
     }
 }
 

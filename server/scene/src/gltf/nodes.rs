@@ -127,8 +127,7 @@ impl<'a> NodeEntry<'a> {
         rest.visible = written
             .extensions
             .and_then(|extensions| extensions.visibility)
-            .and_then(|visibility| visibility.visible)
-            .unwrap_or(true);
+            .map(|visibility| visibility.visible.unwrap_or(true));
         Self {
             piece,
             name: written.name,

@@ -59,8 +59,8 @@ impl<'f> Values<'f> {
         if let Some(found) = found(&format.visible, place) {
             let says = |words: &[String]| words.iter().any(|word| *word == found.text);
             match (says(&format.yes), says(&format.no)) {
-                (false, true) => rest.visible = false,
-                (true, _) => {}
+                (false, true) => rest.visible = Some(false),
+                (true, _) => rest.visible = Some(true),
                 (false, false) => notes.note(unreadable(&found, "a word for yes or no")),
             }
         }

@@ -25,8 +25,10 @@ pub fn outline(scene: &Scene) -> String {
             let size = bounds.size();
             let _ = write!(text, " measures {} {} {}", size.x, size.y, size.z);
         }
-        if !node.rest.visible {
-            text.push_str(" hidden");
+        match node.rest.visible {
+            Some(true) => text.push_str(" shown"),
+            Some(false) => text.push_str(" hidden"),
+            None => {}
         }
         text.push('\n');
     }

@@ -17,8 +17,7 @@ const NEAR: f64 = 1e-3;
 /// Degrees.
 const NEAR_ANGLE: f64 = 0.1;
 
-/// One finding for each property of a part, at its first motion in the animation. Showing and hiding is left out: most
-/// formats of scenes cannot say that a node is hidden.
+/// One finding for each property of a part, at its first motion in the animation.
 pub(super) fn check(
     site: &Site<'_>,
     scene: &Scene,
@@ -36,25 +35,34 @@ pub(super) fn check(
 
 fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding> {
     let from = motion.motion.from.as_ref()?;
-    let EndValue::Vector(start) = from.value else {
-        return None;
-    };
     let resting = rest_value(site.dialect, rest, motion.property);
-    let EndValue::Vector(rests) = resting else {
-        return None;
+    let starts = written(site, motion.motion, motion.property, from, motion.start);
+    let label = site.node_label(motion.node);
+    let first = motion.property.as_str();
+    let message = match (from.value, resting) {
+        (EndValue::Vector(start), EndValue::Vector(rests)) => {
+            // Along axes that nothing is said of it stays.
+            let said = motion.motion.axes.unwrap_or([true; 3]);
+            let start = [0, 1, 2].map(|axis| if said[axis] { start[axis] } else { rests[axis] });
+            let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
+            let rests = row(site.dialect, rests, motion.property.quantity());
+            format!(
+                "{label} rests at `{rests}`, but its first {first} starts at `{starts}`, {how_far} away: it jumps there when the animation is first played."
+            )
+        }
+        // Where the scene says nothing of it, a part that appears has not been hidden by anybody.
+        (EndValue::Visible(start), EndValue::Visible(_)) if rest.visible == Some(!start) => {
+            let (is, does) = match start {
+                true => ("hidden", "appears"),
+                false => ("shown", "vanishes"),
+            };
+            format!(
+                "{label} is {is} in the scene, but its first {first} starts at `{starts}`: it {does} when the animation is first played."
+            )
+        }
+        _ => return None,
     };
-    // Along axes that nothing is said of it stays.
-    let said = motion.motion.axes.unwrap_or([true; 3]);
-    let start = [0, 1, 2].map(|axis| if said[axis] { start[axis] } else { rests[axis] });
-    let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
     let range = from.range + motion.start;
-    let message = format!(
-        "{} rests at `{}`, but its first {} starts at `{}`, {how_far} away: it jumps there when the animation is first played.",
-        site.node_label(motion.node),
-        row(site.dialect, rests, motion.property.quantity()),
-        motion.property.as_str(),
-        written(site, motion.motion, motion.property, from, motion.start),
-    );
     let finding = codes::REST_MISMATCH.at(range, message);
     // Where references hide the members of a list, both ends have the range of the whole.
     let is_alone = motion

@@ -419,6 +419,37 @@ fn what_starts_at_rest_or_nearly() {
     check(&animation(&rows), expect![""]);
 }
 
+#[test]
+fn what_the_scene_says_is_shown_or_hidden_starts_so() {
+    let body = |from: &str, to: &str| {
+        let row = format!("0/0 visibility 0..2: {from} | {to}");
+        animation(&[row.as_str()])
+    };
+    let said = |scene: &str, from: &str, to: &str| {
+        said(&Fixture::rig(&body(from, to)).scene(scene).file("rig.gltf"))
+    };
+    expect![[r#"
+        information rest-mismatch at `false`: `0/0` (`lamp`) is shown in the scene, but its first visibility starts at `false`: it vanishes when the animation is first played.
+          review fix "Start where it rests: `true`": <channel target="0/0" property="visibility" begin="0" end="2" from="true" to="true"/>
+    "#]]
+    .assert_eq(&said("rig\n  lamp shown\n", "false", "true"));
+    assert!(
+        said("rig\n  lamp hidden\n", "true", "false").contains(
+            "is hidden in the scene, but its first visibility starts at `true`: it appears"
+        )
+    );
+    for (scene, from) in [
+        ("lamp shown", "true"),
+        ("lamp hidden", "false"),
+        ("lamp", "true"),
+        ("lamp", "false"),
+    ] {
+        let scene = format!("rig\n  {scene}\n");
+        let said = said(&scene, from, if from == "true" { "false" } else { "true" });
+        assert!(!said.contains("rest-mismatch"), "{scene}{said}");
+    }
+}
+
 /// Of two animations that move a part, one starts where the other one ends: that they share it is said already.
 #[test]
 fn a_part_of_two_animations_is_one_finding() {
