@@ -59,7 +59,7 @@ impl FromStr for Place {
 }
 
 /// So many lines of an example are shown.
-const MOST_LINES: usize = 8;
+const MOST_LINES: usize = 12;
 
 pub(crate) fn run(args: &Args) -> ExitCode {
     match report(args) {
@@ -85,10 +85,13 @@ fn report(args: &Args) -> Result<String, Failure> {
         .ok_or_else(|| Failure::broken(format!("{shown} has no line {line}.")))?;
     let found = precedents(&view, offset, args.most).ok_or_else(|| {
         let element = view.tree().elements_at(offset).pop();
-        let what = element.map_or("no element".to_owned(), |it| format!("<{}>", it.name()));
-        Failure::refused(format!(
-            "{shown}:{line} has {what}, and the library has nothing like it."
-        ))
+        Failure::refused(match element {
+            Some(element) => format!(
+                "{shown}:{line} has <{}>, and the library has nothing like it.",
+                element.name()
+            ),
+            None => format!("{shown}:{line} has no element."),
+        })
     })?;
     let mut report = habits(&found);
     for example in &found.examples {
@@ -127,9 +130,9 @@ fn offset_of(view: &View, line: u32) -> Option<TextSize> {
 }
 
 fn habits(found: &Precedents) -> String {
-    let machines = match found.machines {
-        1 => "one machine".to_owned(),
-        several => format!("{several} machines"),
+    let (machines, of) = match found.machines {
+        1 => ("one machine".to_owned(), "1 machine".to_owned()),
+        several => (format!("{several} machines"), format!("{several} machines")),
     };
     let mut text = format!("<{}> stands in {machines} of the library.\n", found.element);
     let name = |habit: &Habit| match &habit.at {
@@ -146,7 +149,7 @@ fn habits(found: &Precedents) -> String {
         let values: Vec<String> = habit
             .values
             .iter()
-            .map(|(value, machines)| format!("{value} in {machines}"))
+            .map(|(value, machines)| format!("{} in {machines}", set_off(value)))
             .collect();
         let values = match values.is_empty() {
             true => String::new(),
@@ -154,11 +157,19 @@ fn habits(found: &Precedents) -> String {
         };
         let (name, width) = (name(habit), widest.unwrap_or_default());
         text.push_str(&format!(
-            "  {name:width$}  {} of {machines}{values}\n",
+            "  {name:width$}  {} of {of}{values}\n",
             habit.machines
         ));
     }
     text
+}
+
+/// A value as one among several that commas part.
+fn set_off(value: &str) -> String {
+    match value.contains(',') {
+        true => format!("\"{value}\""),
+        false => value.to_owned(),
+    }
 }
 
 fn shown_example(view: &View, example: &Example) -> String {
