@@ -15,4 +15,5 @@ fi
 # Folders that are not there are named as skipped.
 references="${TRUNNION_REFERENCES:-../shared/references}"
 python3 tests/schemas/importing.py "$source" "$references" "$TRUNNION_TEST_CACHE/descriptions"
-python3 tests/schemas/learning.py "SDF=$references/sdf/test/sdf:*.sdf" "URDF=$TRUNNION_TEST_CACHE/descriptions/example-robot-data:*.urdf"
+python3 tests/schemas/learning.py "SDF=$references/sdf/test/sdf:*.sdf" "URDF=$TRUNNION_TEST_CACHE/descriptions/example-robot-data:*.urdf" \
+    "X3D=$references/x3d-examples:*.x3d" "COLLADA=$references/collada:*.dae"
