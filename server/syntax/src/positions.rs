@@ -1,6 +1,7 @@
 //! Byte offsets to line and column, and back, in the three encodings that editors count columns in.
 
 use std::fmt;
+use std::sync::OnceLock;
 
 use memchr::memchr2_iter;
 use rowan::{TextRange, TextSize};
@@ -55,6 +56,62 @@ pub struct LineIndex {
     /// Byte offsets, ascending; the first is 0.
     starts: Vec<u32>,
     len: u32,
+    counted: Counted,
+}
+
+/// Bytes: in shorter lines columns are counted each time anew.
+const STRETCH: usize = 1 << 14;
+
+/// How many units there are before each [`STRETCH`] of the text. Counted when somebody asks for a place in a long line:
+/// thousands may be asked for, and each would have the line counted from its start.
+#[derive(Debug, Default)]
+struct Counted {
+    utf16: OnceLock<Vec<u32>>,
+    utf32: OnceLock<Vec<u32>>,
+}
+
+impl Counted {
+    /// How many units there are before `offset`, which is at a character's start.
+    fn before(&self, text: &str, offset: usize, encoding: Encoding) -> u32 {
+        let known = match encoding {
+            Encoding::Utf8 => return offset as u32,
+            Encoding::Utf16 => &self.utf16,
+            Encoding::Utf32 => &self.utf32,
+        };
+        let known = known.get_or_init(|| {
+            let mut sum = 0;
+            let stretches = (0..text.len().div_ceil(STRETCH).max(1)).map(|stretch| {
+                let before = sum;
+                sum += encoding.units(between(text, stretch * STRETCH, (stretch + 1) * STRETCH));
+                before
+            });
+            stretches.collect()
+        });
+        let stretch = (offset / STRETCH).min(known.len() - 1);
+        known[stretch] + encoding.units(between(text, stretch * STRETCH, offset))
+    }
+}
+
+/// What is counted is counted again when somebody asks.
+impl Clone for Counted {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+/// It follows from the text.
+impl PartialEq for Counted {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
+impl Eq for Counted {}
+
+/// The text between two offsets; one inside a character means the place before it.
+fn between(text: &str, start: usize, end: usize) -> &str {
+    let range = text.floor_char_boundary(start)..text.floor_char_boundary(end);
+    text.get(range).unwrap_or_default()
 }
 
 impl LineIndex {
@@ -65,6 +122,7 @@ impl LineIndex {
         Self {
             starts,
             len: text.len() as u32,
+            counted: Counted::default(),
         }
     }
 
@@ -104,6 +162,7 @@ impl LineIndex {
         );
         self.starts.splice(kept..tail.max(kept), new);
         self.len = text.len() as u32;
+        self.counted = Counted::default();
     }
 
     /// At least 1: an empty text has one empty line, and so has a text behind its last line break.
@@ -149,13 +208,15 @@ impl LineIndex {
         let line = self.line_of(offset);
         let content = self.line_content_range(text, line).unwrap_or_default();
         let offset = text.floor_char_boundary(offset.min(content.end()).into());
-        let before = text
-            .get(usize::from(content.start())..offset)
-            .unwrap_or_default();
-        Position {
-            line,
-            column: encoding.units(before),
-        }
+        let start = usize::from(content.start());
+        let column = match offset.saturating_sub(start) > STRETCH {
+            true => {
+                let before = |offset| self.counted.before(text, offset, encoding);
+                before(offset).saturating_sub(before(start))
+            }
+            false => encoding.units(text.get(start..offset).unwrap_or_default()),
+        };
+        Position { line, column }
     }
 
     /// The byte offset of `position`. A column past the end of its line means the end of the line, before its line

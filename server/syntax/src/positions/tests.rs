@@ -250,3 +250,21 @@ proptest! {
         check_edit(&text, a.min(b)..a.max(b), &insert);
     }
 }
+
+#[test]
+fn places_in_long_lines_are_as_if_counted_from_the_start() {
+    let long = "aä€🌲".repeat(20_000);
+    let text = format!("{long}\n{long}x{long}\r\n{long}");
+    let lines = LineIndex::new(&text);
+    for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+        for at in (0..=text.len()).step_by(7_001).chain([text.len()]) {
+            let at = text.floor_char_boundary(at);
+            let start = text[..at].rfind('\n').map_or(0, |end| end + 1);
+            let expected = encoding.units(text[start..at].trim_end_matches('\r'));
+            let offset = TextSize::new(u32::try_from(at).unwrap());
+            let place = lines.position(&text, offset, encoding);
+            assert_eq!(place.column, expected, "{encoding:?} at {at}");
+            assert_eq!(lines.offset(&text, place, encoding), Ok(offset));
+        }
+    }
+}
