@@ -6,12 +6,13 @@ use std::ops::Range;
 ///
 /// With `separator` `/`, `first` 0 and nothing else, `0/2/1` is the second child of the
 /// third child of the first root. With a root mark `#`, `after_root` `:`, `separator` `.`
-/// and `first` 1 the same node is `#1:3.2`.
+/// and `first` 1 the same node is `#1:3.2`. Without `root_number` it is `#:3.2`: the first root needs no number, and
+/// nothing below other roots has a path.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct IndexPathNotation {
     /// Between positions. Never empty.
     pub separator: String,
-    /// Between the root's position and the next. Never empty; often the same as `separator`.
+    /// Between the root's position and the next; often the same as `separator`. Empty only without `root_number`.
     pub after_root: String,
     /// Whether a root alone is written with `after_root` behind it. Both are read.
     pub after_root_always: bool,
@@ -19,6 +20,8 @@ pub struct IndexPathNotation {
     pub first: u32,
     /// In front of the whole path; often empty.
     pub root_mark: String,
+    /// Whether the root's position is written.
+    pub root_number: bool,
 }
 
 impl Default for IndexPathNotation {
@@ -29,6 +32,7 @@ impl Default for IndexPathNotation {
             after_root_always: false,
             first: 0,
             root_mark: String::new(),
+            root_number: true,
         }
     }
 }
@@ -45,11 +49,18 @@ pub struct IndexPathFault {
 impl IndexPathNotation {
     /// The same as [`Self::parse`] where nobody asks what is wrong, such as for a text that is more likely a name.
     pub fn read(&self, text: &str) -> Option<Vec<u32>> {
-        let path = text.trim_start().strip_prefix(self.root_mark.as_str())?;
-        match path.bytes().next()?.is_ascii_digit() {
-            true => self.parse(text).ok(),
-            false => None,
-        }
+        let path = text.trim().strip_prefix(self.root_mark.as_str())?;
+        let begins = |text: &str| {
+            text.bytes()
+                .next()
+                .is_some_and(|byte| byte.is_ascii_digit())
+        };
+        let below = || path.strip_prefix(self.after_root.as_str());
+        let is_path = match self.root_number {
+            true => begins(path),
+            false => self.is_root(path) || begins(path) || below().is_some_and(begins),
+        };
+        is_path.then(|| self.parse(text).ok()).flatten()
     }
 
     /// Zero-based positions, at least one. White space around the path is ignored.
@@ -69,6 +80,15 @@ impl IndexPathNotation {
         }
         at += self.root_mark.len();
         let mut positions = Vec::new();
+        if !self.root_number {
+            positions.push(0);
+            if self.is_root(&text[at..end]) {
+                return Ok(positions);
+            }
+            if text[at..end].starts_with(&self.after_root) {
+                at += self.after_root.len();
+            }
+        }
         loop {
             let digits = text[at..end].bytes().take_while(u8::is_ascii_digit).count();
             let number = at..at + digits;
@@ -94,6 +114,12 @@ impl IndexPathNotation {
                 return Ok(positions);
             }
         }
+    }
+
+    /// Whether what stands behind the root mark adds nothing to it: where no number says so, the mark alone is the root.
+    fn is_root(&self, rest: &str) -> bool {
+        let is_open = rest == self.after_root && self.root_may_end_open();
+        !self.root_mark.is_empty() && (rest.is_empty() || is_open)
     }
 
     /// A root alone may carry the mark that follows a root, if that mark is a mark of its own.
@@ -129,8 +155,29 @@ impl IndexPathNotation {
             })
     }
 
-    /// The text for zero-based positions. No positions give the bare root mark.
-    pub fn write(&self, positions: &[u32]) -> String {
+    /// The text for zero-based positions; None if the notation has none for this node.
+    pub fn write(&self, positions: &[u32]) -> Option<String> {
+        let has_text = match (self.root_number, positions) {
+            (false, [0]) => !self.root_mark.is_empty(),
+            (false, [root, ..]) => *root == 0,
+            (_, []) => false,
+            (true, _) => true,
+        };
+        has_text.then(|| self.joined(positions))
+    }
+
+    /// The text for zero-based positions, for people: one in which the root is numbered if there is no other.
+    pub fn label(&self, positions: &[u32]) -> String {
+        let numbered = || Self {
+            root_number: true,
+            after_root: self.separator.clone(),
+            ..self.clone()
+        };
+        let text = self.write(positions);
+        text.unwrap_or_else(|| numbered().joined(positions))
+    }
+
+    fn joined(&self, positions: &[u32]) -> String {
         let mut text = self.root_mark.clone();
         for (depth, position) in positions.iter().enumerate() {
             match depth {
@@ -138,7 +185,9 @@ impl IndexPathNotation {
                 1 => text.push_str(&self.after_root),
                 _ => text.push_str(&self.separator),
             }
-            text.push_str(&(u64::from(*position) + u64::from(self.first)).to_string());
+            if depth > 0 || self.root_number {
+                text.push_str(&(u64::from(*position) + u64::from(self.first)).to_string());
+            }
         }
         if positions.len() == 1 && self.after_root_always {
             text.push_str(&self.after_root);
@@ -167,7 +216,7 @@ impl IndexPathNotation {
 
     /// A path in this notation, for messages.
     pub fn example(&self) -> String {
-        self.write(&[0, 2, 1])
+        self.joined(&[0, 2, 1])
     }
 }
 
@@ -182,6 +231,16 @@ mod tests {
             after_root_always: true,
             first: 1,
             root_mark: "#".into(),
+            root_number: true,
+        }
+    }
+
+    fn from_the_root(root_mark: &str, after_root: &str) -> IndexPathNotation {
+        IndexPathNotation {
+            root_mark: root_mark.into(),
+            after_root: after_root.into(),
+            root_number: false,
+            ..IndexPathNotation::default()
         }
     }
 
@@ -190,16 +249,39 @@ mod tests {
         let plain = IndexPathNotation::default();
         assert_eq!(plain.parse("0/2/1"), Ok(vec![0, 2, 1]));
         assert_eq!(plain.parse(" 0 "), Ok(vec![0]));
-        assert_eq!(plain.write(&[0, 2, 1]), "0/2/1");
+        assert_eq!(plain.write(&[0, 2, 1]), Some("0/2/1".into()));
     }
 
     #[test]
     fn marked_paths_read_and_write() {
         assert_eq!(quay().parse("#1:3.2"), Ok(vec![0, 2, 1]));
-        assert_eq!(quay().write(&[0, 2, 1]), "#1:3.2");
+        assert_eq!(quay().write(&[0, 2, 1]), Some("#1:3.2".into()));
         assert_eq!(quay().parse("#1:"), Ok(vec![0]));
         assert_eq!(quay().parse("#1"), Ok(vec![0]));
-        assert_eq!(quay().write(&[0]), "#1:");
+        assert_eq!(quay().write(&[0]), Some("#1:".into()));
+    }
+
+    #[test]
+    fn the_only_root_may_go_without_a_number() {
+        let plain = from_the_root("", "");
+        assert_eq!(plain.parse("2/1"), Ok(vec![0, 2, 1]));
+        assert_eq!(plain.write(&[0, 2, 1]), Some("2/1".into()));
+        let marked = from_the_root("~", "/");
+        assert_eq!(marked.read("~/2/1"), Some(vec![0, 2, 1]));
+        assert_eq!(marked.read("~"), Some(vec![0]));
+        assert_eq!(marked.read("~2"), Some(vec![0, 2]));
+        assert_eq!(marked.read("~mast"), None);
+        assert_eq!(marked.write(&[0]), Some("~".into()));
+        assert_eq!(from_the_root("/", "").read("/2/1"), Some(vec![0, 2, 1]));
+        assert_eq!(from_the_root("/", "").write(&[0]), Some("/".into()));
+    }
+
+    #[test]
+    fn what_has_no_path_without_the_roots_number_gets_none() {
+        assert_eq!(from_the_root("", "").write(&[0]), None);
+        assert_eq!(from_the_root("", "").read(""), None);
+        assert_eq!(from_the_root("~", "/").write(&[1, 2]), None);
+        assert_eq!(from_the_root("~", "/").label(&[1, 2]), "~1/2");
     }
 
     #[test]

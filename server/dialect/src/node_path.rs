@@ -75,7 +75,7 @@ impl Notation {
     /// The text for a node path.
     pub fn write_node_path(&self, path: &NodePath) -> String {
         match path {
-            NodePath::Positions(positions) => self.index_path.write(positions),
+            NodePath::Positions(positions) => self.index_path.label(positions),
             NodePath::Names(names) => self.node_names.write(&names.names),
         }
     }

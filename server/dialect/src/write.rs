@@ -150,7 +150,14 @@ impl Draft {
             return lines;
         }
         lines.push(("separator", quoted(&here.separator)));
-        if here.after_root != here.separator {
+        if !here.root_number {
+            lines.push(("root-number", "false".to_owned()));
+        }
+        let after_root = match here.root_number {
+            true => here.separator.as_str(),
+            false => "",
+        };
+        if here.after_root != after_root {
             lines.push(("after-root", quoted(&here.after_root)));
         }
         if here.after_root_always {

@@ -24,7 +24,11 @@ pub(crate) fn path_like(
     like: &NodePath,
 ) -> Option<NodePath> {
     match like {
-        NodePath::Positions(_) => Some(NodePath::Positions(scene.index_path(node).into())),
+        NodePath::Positions(_) => {
+            let path = scene.index_path(node);
+            dialect.notation.index_path.write(&path)?;
+            Some(NodePath::Positions(path.into()))
+        }
         NodePath::Names(_) => names_to(dialect, scene, node),
     }
 }
@@ -50,7 +54,7 @@ pub(crate) fn node_text(
         names_to(dialect, scene, scene.walk(path).ok()?)
     };
     match by_path {
-        true => Some(dialect.notation.index_path.write(path)),
+        true => dialect.notation.index_path.write(path),
         false => named().map(|path| dialect.notation.write_node_path(&path)),
     }
 }

@@ -105,6 +105,9 @@ fn ends_open(
         .flatten()
         .map(|(_, value)| survey.corpus.text(*value).trim());
     let roots = texts.filter(|text| notation.parse(text).is_ok_and(|path| path.len() == 1));
+    if notation.after_root.is_empty() {
+        return false;
+    }
     let (mut open, mut all) = (0, 0);
     for root in roots.filter(|root| root.starts_with(&notation.root_mark)) {
         all += 1;
@@ -189,7 +192,7 @@ fn look(text: &str) -> Option<Look> {
     let later = marks.get(1).copied();
     // A minus in front is that of a number.
     let regular = is_mark(root_mark)
-        && !root_mark.contains('-')
+        && !root_mark.starts_with('-')
         && marks.iter().all(|mark| is_mark(mark))
         && marks.iter().skip(1).all(|mark| Some(*mark) == later);
     regular.then(|| {
@@ -208,6 +211,11 @@ fn candidates(
         looks.extend(look(survey.corpus.text(*value)));
     }
     let mut notations: Vec<IndexPathNotation> = Vec::new();
+    let mut add = |notation: IndexPathNotation| {
+        if !notations.contains(&notation) {
+            notations.push(notation);
+        }
+    };
     for (root_mark, after_root, separator) in &looks {
         let Some(after_root) = after_root else {
             continue;
@@ -215,21 +223,35 @@ fn candidates(
         // Where no path is longer, one mark is all.
         let separator = separator.as_ref().unwrap_or(after_root);
         for first in [0, 1] {
-            let notation = IndexPathNotation {
+            let whole = IndexPathNotation {
                 separator: separator.clone(),
                 after_root: after_root.clone(),
                 after_root_always: false,
                 first,
                 root_mark: root_mark.clone(),
+                root_number: true,
             };
-            if !notations.contains(&notation) {
-                notations.push(notation);
+            if after_root == separator {
+                // The root mark alone is the root; the mark between numbers may follow it.
+                let (mark, after) = match root_mark.strip_suffix(separator.as_str()) {
+                    Some(mark) if !mark.is_empty() => (mark, separator.as_str()),
+                    _ => (root_mark.as_str(), ""),
+                };
+                add(IndexPathNotation {
+                    root_mark: mark.to_owned(),
+                    after_root: after.to_owned(),
+                    root_number: false,
+                    ..whole.clone()
+                });
             }
+            add(whole);
         }
     }
+    // Of those that are as good, the last one is taken.
     notations.sort_by(|one, other| {
         let key = |notation: &IndexPathNotation| {
             (
+                notation.root_number,
                 notation.separator.clone(),
                 notation.after_root.clone(),
                 notation.first,
@@ -279,6 +301,8 @@ impl Paths {
     ) -> Self {
         let mut paths = Self::default();
         let mut different: HashSet<(u32, Symbol)> = HashSet::default();
+        // Single numbers prove little: most numbers of a machine are none of its paths.
+        let shortest = 1 + usize::from(!notation.root_number);
         for (document, value) in values {
             let Ok(path) = notation.parse(survey.corpus.text(*value)) else {
                 paths.others.push((*document, *value));
@@ -289,7 +313,7 @@ impl Paths {
             match leads {
                 true => {
                     paths.good += 1;
-                    if path.len() > 1 {
+                    if path.len() > shortest {
                         paths.long += 1;
                         different.insert((*document, *value));
                     }

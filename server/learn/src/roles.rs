@@ -314,7 +314,9 @@ impl Roles {
                 self.units.push(unit.clone());
             }
             None if has(word::ROTATION) => {
-                if let Some((unit, why)) = measures::angle_by_values(&turns(groups, proposals)) {
+                let angles = proposals.iter().flat_map(|proposal| &proposal.angles);
+                let angles: Vec<f64> = angles.copied().collect();
+                if let Some((unit, why)) = measures::angle_by_values(&angles) {
                     self.remarks.push(format!(
                         "Angles are taken to be in {}, by {why}.",
                         unit.label
@@ -479,36 +481,4 @@ fn common(groups: &[Found<'_>], notation: &Notation) -> Common {
         measures: Measures::of(&rows),
         answers: Answers::of(&pairs, &rows, notation),
     }
-}
-
-/// The numbers in values that turn something.
-fn turns(groups: &[Found<'_>], proposals: &[Proposal]) -> Vec<f64> {
-    let of_rotation = |slot: &SlotRef| {
-        proposals.iter().any(|proposal| {
-            proposal.types.iter().any(|(known, _)| known == slot)
-                && proposal
-                    .motions
-                    .iter()
-                    .flatten()
-                    .any(|part| part.value == PartValue::Word(word::ROTATION))
-        })
-    };
-    let mut turns = Vec::new();
-    for channel in groups.iter().flat_map(|found| &found.channels) {
-        for ends in channel
-            .ends
-            .iter()
-            .filter(|ends| of_rotation(&ends.from.slot))
-        {
-            let numbers = ends
-                .values
-                .iter()
-                .flatten()
-                .flatten()
-                .filter_map(|end| end.vector())
-                .flatten();
-            turns.extend(numbers);
-        }
-    }
-    turns
 }

@@ -462,6 +462,39 @@ fn wheels_without_shapes_are_told_by_where_they_stand_and_called_by_their_nodes(
 }
 
 #[test]
+fn paths_below_the_only_root_and_angles_in_radians() {
+    let quay = Quay::new("rooted");
+    let put = |folder: &str, number: usize| {
+        let mut text = haulers::definition(number).replace("\"#1:", "\"~:");
+        for (degrees, radians) in [("30", "0.524"), ("40", "0.698"), ("50", "0.873")] {
+            let turn = |number: &str| format!("b=\"-{number} 0 0\"");
+            text = text.replace(&turn(degrees), &turn(radians));
+        }
+        text = text.replace("b=\"60 0 0\"", "b=\"1.047 0 0\"");
+        quay.put(&format!("{folder}/{number}.hauler.xml"), text);
+        quay.put(&format!("{folder}/{number}.gltf"), haulers::scene(number));
+        quay.put(&format!("{folder}/pump.wav"), "");
+        quay.put(&format!("{folder}/motor.wav"), "");
+    };
+    (0..12).for_each(|number| put(&format!("library/{number}"), number));
+    put("unseen", 13);
+    compare("rooted", &quay.learn(), haulers::PARTS);
+    let dialect = quay.text("unseen/t.dialect.toml");
+    for line in [
+        "root-number = false",
+        "root-mark = \"~\"",
+        "angle = \"rad\"",
+    ] {
+        assert!(
+            dialect.lines().any(|said| said == line),
+            "{line}\n{dialect}"
+        );
+    }
+    is_calm(&quay);
+    adjusts(&quay, "unseen/13.hauler.xml", &["~:2", "~:6"]);
+}
+
+#[test]
 fn lamps_in_pairs_are_no_wheels_though_they_have_radii() {
     let quay = Quay::new("lamps");
     let lit = |number: usize| {

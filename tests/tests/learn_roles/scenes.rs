@@ -109,6 +109,14 @@ impl Writing {
             0 => [">", "|", ":"][dice.below(3)].to_owned(),
             _ => separator.clone(),
         };
+        let root_mark = ["", "#", "@", "~"][dice.below(4)].to_owned();
+        let root_number = dice.below(3) > 0;
+        // Without the root's number nothing need stand behind the mark.
+        let after_root = match (root_number, root_mark.is_empty()) {
+            (true, _) => after_root,
+            (false, true) => String::new(),
+            (false, false) => ["", separator.as_str()][dice.below(2)].to_owned(),
+        };
         Self {
             words,
             notation: IndexPathNotation {
@@ -116,7 +124,8 @@ impl Writing {
                 after_root,
                 after_root_always: false,
                 first: dice.below(2) as u32,
-                root_mark: ["", "#", "@", "~"][dice.below(4)].to_owned(),
+                root_mark,
+                root_number,
             },
             has_holder: dice.below(2) == 0,
             is_deep: dice.below(2) == 0,
@@ -214,8 +223,14 @@ impl Writing {
             children: vec![arm(-1.0, "left"), arm(1.0, "right"), mast],
             ..leaf("hull", [0.0, 0.75, 0.0])
         };
-        let scene = self.scene(&[shed, hull]);
-        let path = |path: &[u32]| self.notation.write(path).replace('>', "&gt;");
+        // Without a number for the root there is but one.
+        let roots = match self.notation.root_number {
+            true => vec![shed, hull],
+            false => vec![hull],
+        };
+        let root = roots.len() as u32 - 1;
+        let scene = self.scene(&roots);
+        let path = |path: &[u32]| self.notation.label(path).replace('>', "&gt;");
         let w = |at: usize| self.word(at);
         let mut out = format!(
             "<{} {}=\"m{number}.scene.xml\">\n<{}>\n",
@@ -224,10 +239,10 @@ impl Writing {
             w(12)
         );
         for (name, at) in [
-            (&left, vec![1, 0]),
-            (&right, vec![1, 1]),
-            (&mast_name, vec![1, 2]),
-            (&jib, vec![1, 2, 0]),
+            (&left, vec![root, 0]),
+            (&right, vec![root, 1]),
+            (&mast_name, vec![root, 2]),
+            (&jib, vec![root, 2, 0]),
         ] {
             let _ = writeln!(
                 out,
@@ -240,10 +255,10 @@ impl Writing {
         }
         let _ = writeln!(out, "</{}><{}>", w(12), w(16));
         for (name, at) in [
-            ("lb", [1, 0, 0]),
-            ("ls", [1, 0, 1]),
-            ("rb", [1, 1, 0]),
-            ("rs", [1, 1, 1]),
+            ("lb", [root, 0, 0]),
+            ("ls", [root, 0, 1]),
+            ("rb", [root, 1, 0]),
+            ("rs", [root, 1, 1]),
         ] {
             let _ = writeln!(
                 out,
@@ -365,7 +380,11 @@ fn scenes_in_any_xml_are_learnt() {
         assert_eq!(shown(format.name), format!("@{}", word(1)), "{seed}");
         assert_eq!(shown(format.translation), value(2), "{seed}\n{text}");
         assert_eq!(shown(format.rotation), value(3), "{seed}\n{text}");
-        let window = &learnt.roles.channels[0].window;
+        let mut channels = learnt.roles.channels.iter();
+        let channel = channels.next();
+        let window = &channel
+            .unwrap_or_else(|| panic!("{seed}: no channel\n{text}"))
+            .window;
         let is_lasting = matches!(window, Some(dialect::Window::Lasting { .. }));
         assert_eq!(is_lasting, writing.lasts, "{seed}\n{text}");
         let sides = ["left", "right"].map(|side| format!("{side} {}", word(51)));

@@ -279,7 +279,7 @@ pub(super) fn check_separator(
 
 fn index_path_notation(mut section: Section<'_>, problems: &mut Problems<'_>) -> IndexPathNotation {
     let mut notation = IndexPathNotation::default();
-    let mut mark = |section: &mut Section<'_>, key, may_be_empty: bool| {
+    let mark = |section: &mut Section<'_>, problems: &mut Problems<'_>, key, may_be_empty: bool| {
         let text = section.string(key, problems)?;
         let digits = text.value.contains(|c: char| c.is_ascii_digit());
         if digits {
@@ -295,14 +295,23 @@ fn index_path_notation(mut section: Section<'_>, problems: &mut Problems<'_>) ->
         }
         Some(text.value.to_owned())
     };
-    if let Some(separator) = mark(&mut section, "separator", false) {
+    if let Some(separator) = mark(&mut section, problems, "separator", false) {
         notation.after_root = separator.clone();
         notation.separator = separator;
     }
-    if let Some(after_root) = mark(&mut section, "after-root", false) {
+    // Where the root has no number, nothing need stand behind it.
+    if section
+        .boolean("root-number", problems)
+        .is_some_and(|number| !number)
+    {
+        notation.root_number = false;
+        notation.after_root.clear();
+    }
+    let may_be_empty = !notation.root_number;
+    if let Some(after_root) = mark(&mut section, problems, "after-root", may_be_empty) {
         notation.after_root = after_root;
     }
-    if let Some(root_mark) = mark(&mut section, "root-mark", true) {
+    if let Some(root_mark) = mark(&mut section, problems, "root-mark", true) {
         notation.root_mark = root_mark;
     }
     if let Some(first) = section.count("first", problems) {

@@ -261,7 +261,7 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
         _ => {
             let written: Vec<String> = paths
                 .iter()
-                .map(|path| site.dialect.notation.index_path.write(path))
+                .map(|path| site.dialect.notation.index_path.label(path))
                 .collect();
             Err(format!(
                 "Several nodes are called `{word}`: {}. Name one by its index path.",

@@ -69,7 +69,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
                 .dialect
                 .notation
                 .index_path
-                .write(&scene.index_path(*node));
+                .label(&scene.index_path(*node));
             let which = if is_only {
                 String::new()
             } else {

@@ -193,7 +193,7 @@ impl<'v> Site<'v> {
             .and_then(|scene| scene.walk(path).ok().map(|id| scene[id].name.clone()));
         named
             .filter(|name| !name.is_empty())
-            .unwrap_or_else(|| self.dialect.notation.index_path.write(path))
+            .unwrap_or_else(|| self.dialect.notation.index_path.label(path))
     }
 
     /// The first alias for a node.

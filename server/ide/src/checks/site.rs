@@ -70,7 +70,7 @@ impl<'v> Site<'v> {
 
     /// An index path as the dialect writes it.
     pub(super) fn written_positions(&self, path: &[u32]) -> String {
-        self.dialect.notation.index_path.write(path)
+        self.dialect.notation.index_path.label(path)
     }
 
     /// The place for what concerns the whole document: the root element's name.

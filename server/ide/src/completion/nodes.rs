@@ -38,7 +38,7 @@ pub(super) fn names(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
                         .dialect
                         .notation
                         .index_path
-                        .write(&scene.index_path(id)),
+                        .label(&scene.index_path(id)),
                 )
                 .about(About::Node(scene.index_path(id))),
         );
@@ -56,6 +56,7 @@ pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
     let folded = typed.to_lowercase();
     let parent = [&notation.separator, &notation.after_root]
         .into_iter()
+        .filter(|mark| !mark.is_empty())
         .filter_map(|mark| typed.strip_suffix(mark.as_str()))
         .find_map(|above| scene.walk(&notation.parse(above).ok()?).ok());
     let mut found = Vec::new();
@@ -70,7 +71,9 @@ pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         let node = &scene[id];
         depths.push(node.end.0);
         path.push(node.position);
-        let written = notation.write(&path);
+        let Some(written) = notation.write(&path) else {
+            continue;
+        };
         let fits = written.starts_with(typed) || holds(&node.name, &folded);
         if fits {
             let is_child = parent.is_some() && node.parent == parent;

@@ -27,7 +27,7 @@ pub(crate) fn node_facts(
     let (Some(dialect), scene) = (view.dialect(), nodes.scene) else {
         return Prose::new();
     };
-    let path = dialect.notation.index_path.write(&scene.index_path(id));
+    let path = dialect.notation.index_path.label(&scene.index_path(id));
     let aliases = aliases_of(nodes, id, asking);
     Prose::new()
         .item(Line::new().text("Index path: ").code(path))

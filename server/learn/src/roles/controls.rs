@@ -206,8 +206,9 @@ fn inputs<'r>(
         let different = files.len();
         let all = field.values.len();
         let alone = files.values().filter(|files| files.len() == 1).count();
-        let is_list =
-            (3..=MOST_INPUTS).contains(&different) && (alone * 2 <= different || alone * 4 <= all);
+        // Words of one list come again in other machines, in a small library not all of them.
+        let comes_again = alone * 2 <= different || alone * 4 <= all || different * 3 <= all * 2;
+        let is_list = (3..=MOST_INPUTS).contains(&different) && comes_again;
         if !is_list || files.keys().all(is_number) {
             continue;
         }

@@ -27,6 +27,14 @@ pub(super) struct Common {
     pub(super) answers: Option<Answers>,
 }
 
+/// The angles of rotations.
+fn angles(ends: &Ends, moved: &Moved, columns: &[Column<'_>]) -> Vec<f64> {
+    let turns = |row: &usize| moved.of(*row, columns) == Some(Property::Rotation);
+    let rows = (0..ends.values.len()).filter(turns);
+    let values = rows.filter_map(|row| ends.values[row].as_ref()).flatten();
+    values.filter_map(Value::vector).flatten().collect()
+}
+
 /// Says what a channel is. `nodes`: the node of each row.
 pub(super) fn propose(
     ground: &Ground<'_>,
@@ -149,6 +157,7 @@ pub(super) fn propose(
                 (moved, false)
             }
         };
+        proposal.angles.extend(angles(ends, &moved, &columns));
         let motion = property_of(&moved, &columns, &mut proposal);
         add_motion(ends, &moved, nodes, common, &mut proposal, motion);
         let values = proposal.motions.last_mut().into_iter().flatten();

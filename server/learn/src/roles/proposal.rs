@@ -76,6 +76,8 @@ pub struct Proposal {
     pub(crate) fields: Vec<(String, SlotRef)>,
     /// What the values are, if this holds.
     pub(crate) types: Vec<(SlotRef, ValueType)>,
+    /// The angles of a channel's rotations, as they stand in documents.
+    pub(crate) angles: Vec<f64>,
 }
 
 /// A part of a role.

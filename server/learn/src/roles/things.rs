@@ -33,7 +33,7 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
                 && record.share(field) >= 0.9
                 && !field.path.contains(':')
         };
-        let mut fields = record.fields.iter().filter(near);
+        let fields = record.fields.iter().filter(near);
         let Some(path) = fields
             .clone()
             .find(|field| ground.is_index_path(field.slot))
@@ -62,7 +62,9 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
             })
             .filter(|slot| ground.asks(*slot, &kind).is_some())
             .count();
-        let has_numbers = fields.any(|field| {
+        // With a dot between its numbers a short path looks like one number.
+        let mut others = fields.filter(|field| field.slot != path.slot);
+        let has_numbers = others.any(|field| {
             Column::of(ground, record, field).all_single(|value| value.number().is_some())
         });
         let confidence = match (mixed, asking, has_numbers) {

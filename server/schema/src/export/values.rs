@@ -400,6 +400,13 @@ fn index_path_pattern(path: &IndexPathNotation) -> String {
         escaped(&path.after_root),
         escaped(&path.separator),
     );
+    if !path.root_number {
+        let below = format!("({after})?[0-9]+({next}[0-9]+)*");
+        return match path.root_mark.is_empty() {
+            true => below,
+            false => format!("{mark}({after}|{below})?"),
+        };
+    }
     let open_end = match path.after_root_always || path.after_root != path.separator {
         true => "?",
         false => "",

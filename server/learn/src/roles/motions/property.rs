@@ -23,6 +23,21 @@ pub(super) enum Moved {
     },
 }
 
+impl Moved {
+    /// What a row moves.
+    pub(super) fn of(&self, row: usize, columns: &[Column<'_>]) -> Option<Property> {
+        match self {
+            Self::Always(property) => Some(*property),
+            Self::Said { column, words } => {
+                let own = columns[*column].word(row)?;
+                let mut words = words.iter();
+                let is_own = |(_, of): &&(Property, Vec<String>)| of.iter().any(|word| word == own);
+                words.find(is_own).map(|(property, _)| *property)
+            }
+        }
+    }
+}
+
 /// Votes for properties.
 #[derive(Clone, Debug, Default)]
 struct Votes(BTreeMap<&'static str, f64>);

@@ -52,16 +52,7 @@ pub(super) fn moved(
         }
     };
     proposal.confidence -= 0.15;
-    let is_shift = |row: usize| match &moved {
-        Moved::Always(property) => *property == Property::Translation,
-        Moved::Said { column, words } => {
-            let word = columns[*column].word(row);
-            words.iter().any(|(property, words)| {
-                *property == Property::Translation
-                    && word.is_some_and(|word| words.iter().any(|known| known == word))
-            })
-        }
-    };
+    let is_shift = |row: usize| moved.of(row, columns) == Some(Property::Translation);
     let unit = measures
         .length
         .as_ref()
