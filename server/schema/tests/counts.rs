@@ -22,7 +22,7 @@ children = ["beam"]
 [element.beam]
 attributes.length = { type = "number", required = true }
 [element.cradle]
-children = ["a?", "b?", "c?", "d?", "e?", "f", "g*"]
+children = ["(a | b)?", "c?", "d?", "e?", "f", "h?", "g*"]
 [element.a]
 [element.b.attributes]
 weak = "text"
@@ -35,6 +35,8 @@ text = "number"
 children = ["beam"]
 [element.f]
 [element.g]
+[element.h.attributes]
+weak = "text"
 "#;
 
 fn exported(language: Language) -> Exported {
@@ -65,6 +67,7 @@ fn a_field_that_would_lead_to_two_nodes_allows_one_child() {
             "own:c/@weak",
             "own:d",
             "own:e/own:beam/@length",
+            "own:h/@weak",
         ],
         "{xsd}"
     );

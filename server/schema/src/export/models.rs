@@ -64,10 +64,11 @@ fn model(grammar: &Grammar<'_>, one: &ElementType<'_>, notes: &mut Notes) -> Mod
     };
     let mut single = Vec::new();
     for left in left {
-        match fields(grammar, one, &left) {
-            Some(fields) => single.push(fields),
-            None => notes.add_about(one.name.as_str(), left.told),
+        let fields = fields(grammar, one, &left);
+        if fields.is_empty() || fields.len() < left.once.len() {
+            notes.add_about(one.name.as_str(), left.told);
         }
+        single.extend((!fields.is_empty()).then_some(fields));
     }
     Model {
         particle: Some(particle),
@@ -164,12 +165,9 @@ fn together(choice: &Choice, members: &[Unit]) -> Unit {
     }
 }
 
-/// Fields of which there are two if there are two of the children.
-fn fields(grammar: &Grammar<'_>, one: &ElementType<'_>, left: &Left) -> Option<Vec<Field>> {
-    if left.once.is_empty() {
-        return None;
-    }
-    let fields = left.once.iter().map(|at| {
+/// Fields of which there are two if there are two of the children, as far as these have values.
+fn fields(grammar: &Grammar<'_>, one: &ElementType<'_>, left: &Left) -> Vec<Field> {
+    let fields = left.once.iter().filter_map(|at| {
         let (rule, to) = one.children.get(*at)?;
         let mut field = value_in(grammar, *to, DEEPEST)?;
         field.steps.insert(0, rule.name.clone());
