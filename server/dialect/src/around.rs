@@ -18,7 +18,13 @@ pub struct Around {
 impl Around {
     /// Whether there is nothing but the name.
     pub fn is_nothing(&self) -> bool {
-        *self == Self::default()
+        let parts = [
+            &self.before,
+            &self.after,
+            &self.begins_after,
+            &self.ends_before,
+        ];
+        parts.into_iter().all(String::is_empty)
     }
 
     /// Where the name is in a text; `None` if the text is no reference.

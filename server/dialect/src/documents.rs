@@ -140,32 +140,45 @@ impl DocumentKind {
 
 /// Whether a pattern with `*` (any run) and `?` (any one character) fits a whole name.
 fn fits_pattern(pattern: &str, name: &str) -> bool {
-    let pattern: Vec<char> = pattern.to_lowercase().chars().collect();
-    let name: Vec<char> = name.to_lowercase().chars().collect();
+    if pattern.is_ascii() && name.is_ascii() {
+        // Asked of every file around a document, and nearly all are so.
+        let (pattern, name) = (pattern.as_bytes(), name.as_bytes());
+        return fits_wild(pattern, name, (b'*', b'?'), u8::eq_ignore_ascii_case);
+    }
+    let small = |text: &str| text.to_lowercase().chars().collect::<Vec<char>>();
+    fits_wild(&small(pattern), &small(name), ('*', '?'), char::eq)
+}
+
+fn fits_wild<T: PartialEq>(
+    pattern: &[T],
+    name: &[T],
+    (any_run, any_one): (T, T),
+    is_same: impl Fn(&T, &T) -> bool,
+) -> bool {
     let (mut p, mut n) = (0, 0);
     // Where to go on if the run that the last `*` took was too short.
     let mut retry: Option<(usize, usize)> = None;
     while n < name.len() {
         match pattern.get(p) {
-            Some('*') => {
+            Some(c) if *c == any_run => {
                 retry = Some((p + 1, n));
                 p += 1;
             }
-            Some(c) if *c == '?' || *c == name[n] => {
+            Some(c) if *c == any_one || is_same(c, &name[n]) => {
                 p += 1;
                 n += 1;
             }
             _ => match retry {
-                Some((after_star, from)) => {
-                    retry = Some((after_star, from + 1));
-                    p = after_star;
+                Some((after_run, from)) => {
+                    retry = Some((after_run, from + 1));
+                    p = after_run;
                     n = from + 1;
                 }
                 None => return false,
             },
         }
     }
-    pattern[p..].iter().all(|c| *c == '*')
+    pattern[p..].iter().all(|c| *c == any_run)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The notation of index paths: the chain of child positions from the scene's roots.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 /// How a dialect writes index paths.
 ///
@@ -48,8 +49,8 @@ pub struct IndexPathFault {
 
 impl IndexPathNotation {
     /// The same as [`Self::parse`] where nobody asks what is wrong, such as for a text that is more likely a name.
-    pub fn read(&self, text: &str) -> Option<Vec<u32>> {
-        let path = text.trim().strip_prefix(self.root_mark.as_str())?;
+    pub fn read(&self, text: &str) -> Option<Arc<[u32]>> {
+        let path = self.without_mark(text.trim())?;
         let begins = |text: &str| {
             text.bytes()
                 .next()
@@ -60,15 +61,51 @@ impl IndexPathNotation {
             true => begins(path),
             false => self.is_root(path) || begins(path) || below().is_some_and(begins),
         };
-        is_path.then(|| self.parse(text).ok()).flatten()
+        if !is_path {
+            return None;
+        }
+        // Nearly all are so short that they need no room besides that of the result.
+        let mut short = [0; 16];
+        let mut count = 0;
+        self.each_position(text, |position| {
+            if let Some(place) = short.get_mut(count) {
+                *place = position;
+            }
+            count += 1;
+        })
+        .ok()?;
+        match short.get(..count) {
+            Some(positions) => Some(positions.into()),
+            None => self.parse(text).ok().map(Arc::from),
+        }
+    }
+
+    /// What stands behind the root mark. Most notations have none, and to look for an empty text is not free: where it
+    /// lies is no address, which some processors stumble over.
+    fn without_mark<'t>(&self, text: &'t str) -> Option<&'t str> {
+        match self.root_mark.as_str() {
+            "" => Some(text),
+            mark => text.strip_prefix(mark),
+        }
     }
 
     /// Zero-based positions, at least one. White space around the path is ignored.
     pub fn parse(&self, text: &str) -> Result<Vec<u32>, IndexPathFault> {
+        let mut positions = Vec::new();
+        self.each_position(text, |position| positions.push(position))?;
+        Ok(positions)
+    }
+
+    /// What is wrong with the text of an index path.
+    pub fn check(&self, text: &str) -> Result<(), IndexPathFault> {
+        self.each_position(text, |_| {})
+    }
+
+    fn each_position(&self, text: &str, mut each: impl FnMut(u32)) -> Result<(), IndexPathFault> {
         let start = text.len() - text.trim_start().len();
         let end = text.trim_end().len().max(start);
         let mut at = start;
-        if !text[at..end].starts_with(&self.root_mark) {
+        if self.without_mark(&text[at..end]).is_none() {
             return Err(IndexPathFault {
                 range: start..end,
                 message: format!(
@@ -79,11 +116,12 @@ impl IndexPathNotation {
             });
         }
         at += self.root_mark.len();
-        let mut positions = Vec::new();
+        let mut count = 0;
         if !self.root_number {
-            positions.push(0);
+            each(0);
+            count += 1;
             if self.is_root(&text[at..end]) {
-                return Ok(positions);
+                return Ok(());
             }
             if text[at..end].starts_with(&self.after_root) {
                 at += self.after_root.len();
@@ -92,13 +130,14 @@ impl IndexPathNotation {
         loop {
             let digits = text[at..end].bytes().take_while(u8::is_ascii_digit).count();
             let number = at..at + digits;
-            positions.push(self.position(text, number.clone(), end)?);
+            each(self.position(text, number.clone(), end)?);
+            count += 1;
             at = number.end;
             let rest = &text[at..end];
             if rest.is_empty() {
-                return Ok(positions);
+                return Ok(());
             }
-            let separator = match positions.len() {
+            let separator = match count {
                 1 => &self.after_root,
                 _ => &self.separator,
             };
@@ -110,8 +149,8 @@ impl IndexPathNotation {
                 });
             }
             at += separator.len();
-            if at == end && positions.len() == 1 && self.root_may_end_open() {
-                return Ok(positions);
+            if at == end && count == 1 && self.root_may_end_open() {
+                return Ok(());
             }
         }
     }
@@ -200,11 +239,9 @@ impl IndexPathNotation {
     /// before a number.
     pub fn looks_like(&self, text: &str) -> bool {
         let text = text.trim();
-        let marked = !self.root_mark.is_empty() && text.starts_with(&self.root_mark);
-        let body = text.strip_prefix(&self.root_mark).unwrap_or(text);
-        if !body.bytes().any(|byte| byte.is_ascii_digit()) {
-            return false;
-        }
+        let body = self.without_mark(text);
+        let marked = !self.root_mark.is_empty() && body.is_some();
+        let body = body.unwrap_or(text);
         if marked && body.starts_with(|c: char| c.is_ascii_digit()) {
             return true;
         }
@@ -212,6 +249,7 @@ impl IndexPathNotation {
             self.separator.contains(c) || self.after_root.contains(c) || self.root_mark.contains(c)
         };
         text.chars().all(|c| c.is_ascii_digit() || is_mark(c))
+            && body.bytes().any(|byte| byte.is_ascii_digit())
     }
 
     /// A path in this notation, for messages.
@@ -267,12 +305,12 @@ mod tests {
         assert_eq!(plain.parse("2/1"), Ok(vec![0, 2, 1]));
         assert_eq!(plain.write(&[0, 2, 1]), Some("2/1".into()));
         let marked = from_the_root("~", "/");
-        assert_eq!(marked.read("~/2/1"), Some(vec![0, 2, 1]));
-        assert_eq!(marked.read("~"), Some(vec![0]));
-        assert_eq!(marked.read("~2"), Some(vec![0, 2]));
+        assert_eq!(marked.read("~/2/1"), Some([0, 2, 1].into()));
+        assert_eq!(marked.read("~"), Some([0].into()));
+        assert_eq!(marked.read("~2"), Some([0, 2].into()));
         assert_eq!(marked.read("~mast"), None);
         assert_eq!(marked.write(&[0]), Some("~".into()));
-        assert_eq!(from_the_root("/", "").read("/2/1"), Some(vec![0, 2, 1]));
+        assert_eq!(from_the_root("/", "").read("/2/1"), Some([0, 2, 1].into()));
         assert_eq!(from_the_root("/", "").write(&[0]), Some("/".into()));
     }
 

@@ -15,20 +15,17 @@ pub enum Separator {
 impl Separator {
     /// The members of `text` with their byte ranges, trimmed of white space.
     /// Text that is empty or blank has no members; two separators in a row hold an empty one.
-    pub fn split(&self, text: &str) -> Vec<Range<usize>> {
-        if text.trim().is_empty() {
-            return Vec::new();
-        }
-        match self {
-            Separator::WhiteSpace => {
-                let words = text.split_whitespace();
-                words.map(|word| range_in(text, word)).collect()
-            }
-            Separator::Text(separator) => {
-                let parts = text.split(separator.as_str());
-                parts.map(|part| trimmed_range(text, part)).collect()
-            }
-        }
+    pub fn split<'t>(&'t self, text: &'t str) -> impl Iterator<Item = Range<usize>> + 't {
+        let (words, parts) = match self {
+            Separator::WhiteSpace => (Some(text.split_whitespace()), None),
+            Separator::Text(_) if text.trim().is_empty() => (None, None),
+            Separator::Text(separator) => (None, Some(text.split(separator.as_str()))),
+        };
+        let words = words.into_iter().flatten();
+        let parts = parts.into_iter().flatten();
+        words
+            .map(move |word| range_in(text, word))
+            .chain(parts.map(move |part| trimmed_range(text, part)))
     }
 
     /// What to write between two members.
@@ -113,10 +110,7 @@ impl NumberNotation {
     /// The numbers of a row.
     pub fn read_row(&self, text: &str, separator: &Separator) -> Option<Vec<f64>> {
         let parts = separator.split(text);
-        parts
-            .into_iter()
-            .map(|part| self.read(&text[part]))
-            .collect()
+        parts.map(|part| self.read(&text[part])).collect()
     }
 
     /// The shortest text for a number, without exponent, in the dialect's habit.
@@ -221,13 +215,13 @@ mod tests {
     #[test]
     fn rows_split_with_places() {
         let text = " 1;  2 ;3 ";
-        let parts = Separator::Text(";".into()).split(text);
+        let semicolon = Separator::Text(";".into());
+        let parts = semicolon.split(text);
         let words: Vec<&str> = parts.into_iter().map(|part| &text[part]).collect();
         assert_eq!(words, ["1", "2", "3"]);
-        assert_eq!(
-            Separator::WhiteSpace.split("  \n "),
-            Vec::<Range<usize>>::new()
-        );
-        assert_eq!(Separator::WhiteSpace.split("é 2"), [0..2, 3..4]);
+        assert_eq!(Separator::WhiteSpace.split("  \n ").count(), 0);
+        assert_eq!(semicolon.split("  \n ").count(), 0);
+        let places: Vec<_> = Separator::WhiteSpace.split("é 2").collect();
+        assert_eq!(places, [0..2, 3..4]);
     }
 }

@@ -223,13 +223,15 @@ impl Window {
 
 impl Ends {
     /// All paths from the channel that it is read by. For keyframes, the path to these is the only one.
-    pub fn paths(&self) -> Vec<&Path> {
-        match self {
-            Ends::Pair { from, to } => from.paths().chain(to.paths()).collect(),
-            Ends::To(place) | Ends::By(place) => place.paths().collect(),
-            Ends::List(path) => vec![path],
-            Ends::Keyframes(keyframes) => vec![&keyframes.at],
-        }
+    pub fn paths(&self) -> impl Iterator<Item = &Path> {
+        let (places, path) = match self {
+            Ends::Pair { from, to } => ([Some(from), Some(to)], None),
+            Ends::To(place) | Ends::By(place) => ([Some(place), None], None),
+            Ends::List(path) => ([None, None], Some(path)),
+            Ends::Keyframes(keyframes) => ([None, None], Some(&keyframes.at)),
+        };
+        let places = places.into_iter().flatten();
+        places.flat_map(Place::paths).chain(path)
     }
 }
 

@@ -90,7 +90,7 @@ impl Dialect {
         let Some(list) = &value_type.list else {
             return name_in(whole(value_type, value)).into_iter().collect();
         };
-        let parts: Vec<Range<usize>> = list.separator.split(value);
+        let parts: Vec<Range<usize>> = list.separator.split(value).collect();
         let parts: Vec<Range<usize>> = match value_type.around.is_nothing() {
             true => parts,
             false => parts.into_iter().filter_map(name_in).collect(),

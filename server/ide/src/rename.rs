@@ -228,11 +228,8 @@ fn edit(view: &View, range: TextRange, old: &str, new: &str) -> Result<Vec<TextE
     if escape::resolved(raw) == old {
         return Ok(vec![TextEdit::replace(range, written)]);
     }
-    let pieces = list
-        .map(|list| list.separator.split(raw))
-        .unwrap_or_default();
+    let pieces = list.into_iter().flat_map(|list| list.separator.split(raw));
     let edits: Vec<TextEdit> = pieces
-        .into_iter()
         .filter(|piece| escape::resolved(&raw[piece.clone()]) == old)
         .map(|piece| TextEdit::replace(within(range, &piece), written.clone()))
         .collect();

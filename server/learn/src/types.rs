@@ -70,7 +70,7 @@ impl Look<'_> {
         let mut marks = marks.filter(|mark| self.may_separate(mark)).map(separator);
         marks.find_map(|separator| {
             let members = |text| -> Vec<&str> {
-                let members = separator.split(text).into_iter();
+                let members = separator.split(text);
                 members.map(|range| &text[range]).collect()
             };
             let new_word = self.settings.new_word;
@@ -218,7 +218,7 @@ impl Look<'_> {
     fn nested_row(&self, values: &Values, outer: &str, inner: &str) -> Option<ValueType> {
         let (outer, inner) = (separator(outer), separator(inner));
         let vectors = |text: &str| -> Option<Vec<Vec<f64>>> {
-            let parts = outer.split(text).into_iter();
+            let parts = outer.split(text);
             let rows =
                 parts.map(|part| self.habits.notation().numbers.read_row(&text[part], &inner));
             rows.collect()
@@ -295,12 +295,9 @@ impl Look<'_> {
         extremes(values, |value| {
             let mut parts = vec![self.text(value)];
             for separator in &separators {
-                let split = parts.iter().flat_map(|part| {
-                    separator
-                        .split(part)
-                        .into_iter()
-                        .map(move |range| &part[range])
-                });
+                let split = parts
+                    .iter()
+                    .flat_map(|part| separator.split(part).map(move |range| &part[range]));
                 parts = split.collect();
             }
             parts

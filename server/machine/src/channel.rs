@@ -6,8 +6,8 @@ use crate::{
     select::{Chain, Found, ListItem, Located, Reader},
 };
 use dialect::{
-    ChannelRole, Easing, EndValue, Ends, ItemType, Keyframes, Place, Property, Quantity, Rule,
-    ValueType,
+    ChannelRole, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place, Property, Quantity,
+    Rule, ValueType,
 };
 use syntax::TextRange;
 
@@ -20,7 +20,8 @@ pub(crate) fn channel<'t>(
     let at = chain.last()?;
     let whole = role.window.as_ref();
     let whole = whole.map_or_else(Window::default, |path| window(reader, chain, path));
-    let mut motions = Vec::new();
+    // A motion is large, and most channels have one: no room is kept for more.
+    let mut motions = Vec::with_capacity(role.motions.len());
     for motion in &role.motions {
         let (property, property_range) = match &motion.property {
             Rule::Fixed(property) => (Some(*property), None),
@@ -43,9 +44,8 @@ pub(crate) fn channel<'t>(
             motions.extend(between_keyframes(reader, chain, keyframes, &empty));
             continue;
         }
-        let paths = motion.ends.paths();
-        let mut written = paths.iter().map(|path| reader.value(chain, path).is_some());
-        if matches!(motion.property, Rule::Read(_)) || written.any(|written| written) {
+        let is_written = |path: &Path| reader.value(chain, path).is_some();
+        if matches!(motion.property, Rule::Read(_)) || motion.ends.paths().any(is_written) {
             motions.push(ends(reader, chain, &motion.ends, empty));
         }
     }
@@ -133,13 +133,12 @@ fn members<'f>(
             ..
         } => separator
             .split(&found.text)
-            .into_iter()
             .map(|part| ListItem {
                 text: found.text[part.clone()].trim(),
                 range: found.part(part),
             })
             .collect(),
-        _ => found.items(reader.dialect, property),
+        _ => found.items(reader.dialect, property).collect(),
     }
 }
 

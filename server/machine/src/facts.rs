@@ -56,6 +56,9 @@ impl Facts {
         self.wheels.shrink_to_fit();
         self.sounds.shrink_to_fit();
         self.animations.shrink_to_fit();
+        for animation in &mut self.animations {
+            animation.channels.shrink_to_fit();
+        }
         self.loose.shrink_to_fit();
         self.controls.shrink_to_fit();
         self.wordings.shrink_to_fit();

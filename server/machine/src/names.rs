@@ -17,7 +17,7 @@ pub(crate) fn collect(reader: &Reader<'_>, at: &Located<'_>, facts: &mut Facts) 
     };
     for attribute in &declared.attributes {
         if names_something(&attribute.value.item)
-            && let Some(found) = reader.attribute_value(at, &attribute.name)
+            && let Some(found) = reader.declared_value(at, attribute)
         {
             add(reader, facts, at, &found);
         }
@@ -160,7 +160,7 @@ fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTar
     };
     let read = path.then(|| notation.index_path.read(text)).flatten();
     if let Some(path) = read {
-        return NodeTarget::Path(NodePath::Positions(path.into()));
+        return NodeTarget::Path(NodePath::Positions(path));
     }
     if path && notation.index_path.looks_like(text) {
         return NodeTarget::Unreadable;

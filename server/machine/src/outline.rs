@@ -464,17 +464,15 @@ impl Reading<'_> {
             }
         } else {
             let root = self.reader.root();
-            for element in entry.portion.items().filter_map(|item| item.into_element()) {
-                let located = match chain.last() {
-                    Some(parent) => self.reader.locate(&chain, parent, element),
-                    None => root.filter(|root| root.element == element),
-                };
-                if let Some(located) = located {
-                    walk_from(&self.reader, chain.clone(), located, |chain| {
-                        self.visit(chain, &mut animations, &mut facts);
-                    });
-                }
-            }
+            let elements = entry.portion.items().filter_map(|item| item.into_element());
+            let located = elements.filter_map(|element| match chain.last() {
+                Some(parent) => self.reader.locate(&chain, parent, element),
+                None => root.filter(|root| root.element == element),
+            });
+            let located = located.collect();
+            walk_from(&self.reader, chain, located, |chain| {
+                self.visit(chain, &mut animations, &mut facts);
+            });
         }
         // How long the element is says nothing about it, and must not make its facts new.
         if let Some(element) = entry.portion.element() {

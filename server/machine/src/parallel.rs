@@ -28,7 +28,7 @@ pub fn in_parallel<T: Send>(
     }
     let (next, make) = (&AtomicUsize::new(0), &make);
     let work = move || {
-        IS_ONE_OF_MANY.set(true);
+        let _until_done = OneOfMany::begin();
         let mut made: Vec<(usize, Vec<T>)> = Vec::new();
         loop {
             let start = next.fetch_add(1, Ordering::Relaxed) * share;
@@ -39,13 +39,32 @@ pub fn in_parallel<T: Send>(
         }
     };
     let mut made: Vec<(usize, Vec<T>)> = thread::scope(|scope| {
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
-        let made = workers.into_iter().map(|worker| worker.join());
-        made.flat_map(|made| made.unwrap_or_else(|panic| resume_unwind(panic)))
-            .collect()
+        // This thread does its share: one less has to be started, and what it makes lies where it will be used.
+        let workers: Vec<_> = (1..threads).map(|_| scope.spawn(work)).collect();
+        let mut made = work();
+        for worker in workers {
+            made.extend(worker.join().unwrap_or_else(|panic| resume_unwind(panic)));
+        }
+        made
     });
     made.sort_unstable_by_key(|(start, _)| *start);
     made.into_iter().flat_map(|(_, made)| made).collect()
+}
+
+/// Marks the thread as one that does a share, until it is dropped.
+struct OneOfMany;
+
+impl OneOfMany {
+    fn begin() -> Self {
+        IS_ONE_OF_MANY.set(true);
+        Self
+    }
+}
+
+impl Drop for OneOfMany {
+    fn drop(&mut self) {
+        IS_ONE_OF_MANY.set(false);
+    }
 }
 
 /// To ask the system takes longer than most of what is done between two keystrokes.
@@ -75,6 +94,22 @@ mod tests {
             in_parallel(8, 1, |_| here()).iter().all(|id| *id == here())
         });
         assert!(cores() < 2 || inner.iter().all(|is_same| *is_same));
+    }
+
+    #[test]
+    fn who_asks_does_a_share_each_time() {
+        if cores() < 2 {
+            return;
+        }
+        let here = || thread::current().id();
+        for _ in 0..2 {
+            let both_at_once = std::sync::Barrier::new(2);
+            let threads = in_parallel(2, 1, |_| {
+                both_at_once.wait();
+                here()
+            });
+            assert!(threads.contains(&here()) && threads[0] != threads[1]);
+        }
     }
 
     #[test]

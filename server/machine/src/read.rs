@@ -245,7 +245,6 @@ fn control<'t>(
         found.into_iter().flat_map(|found| {
             let items: Vec<_> = found
                 .items(reader.dialect, None)
-                .into_iter()
                 .map(|item| Spanned {
                     value: item.text.to_string(),
                     range: item.range,

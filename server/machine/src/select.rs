@@ -339,11 +339,29 @@ impl<'t> Reader<'t> {
 
     /// The value of an attribute.
     pub fn attribute_value(&self, at: &Located<'t>, name: &str) -> Option<Found<'t>> {
-        let attribute = at.element.attribute(name)?;
         let declared = self
             .dialect
             .element(at.context)
             .and_then(|element| element.attribute(name));
+        self.value_of(at, name, declared)
+    }
+
+    /// The value of an attribute that the grammar declares so.
+    pub(crate) fn declared_value(
+        &self,
+        at: &Located<'t>,
+        declared: &'t AttributeDecl,
+    ) -> Option<Found<'t>> {
+        self.value_of(at, &declared.name, Some(declared))
+    }
+
+    fn value_of(
+        &self,
+        at: &Located<'t>,
+        name: &str,
+        declared: Option<&'t AttributeDecl>,
+    ) -> Option<Found<'t>> {
+        let attribute = at.element.attribute(name)?;
         let (text, range) = attribute.value_and_range()?;
         let (text, range) = trimmed(text, range);
         Some(Found {
@@ -383,27 +401,29 @@ impl<'t> Found<'t> {
 
     /// The members of a list, or the value as its own only item. `property`:
     /// what the channel around the value moves, where that is known.
-    pub fn items(&self, dialect: &Dialect, property: Option<Property>) -> Vec<ListItem<'_>> {
-        if self.value_type().list.is_none() && self.value_type().around.is_nothing() {
-            let whole = ListItem {
-                text: &self.text,
-                range: self.range,
-            };
-            return if self.text.is_empty() {
-                Vec::new()
-            } else {
-                vec![whole]
-            };
-        }
-        dialect
-            .items(self.value_type(), &self.text, property)
+    pub fn items(
+        &self,
+        dialect: &Dialect,
+        property: Option<Property>,
+    ) -> impl Iterator<Item = ListItem<'_>> {
+        let value_type = self.value_type();
+        let is_one = value_type.list.is_none() && value_type.around.is_nothing();
+        let whole = is_one.then_some(ListItem {
+            text: &self.text,
+            range: self.range,
+        });
+        let parts = match is_one {
+            true => Vec::new(),
+            false => dialect.items(value_type, &self.text, property),
+        };
+        let parts = parts.into_iter().map(|part| ListItem {
+            text: self.text[part.clone()].trim(),
+            range: self.part(part),
+        });
+        whole
             .into_iter()
-            .map(|part| ListItem {
-                text: self.text[part.clone()].trim(),
-                range: self.part(part),
-            })
+            .chain(parts)
             .filter(|item| !item.text.is_empty())
-            .collect()
     }
 
     /// The range of a part of the text, in the document. A value with
@@ -464,18 +484,20 @@ fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
 /// that leads to it, in document order and without recursion.
 pub fn walk<'t>(reader: &Reader<'t>, mut visit: impl FnMut(&Chain<'t>)) {
     if let Some(root) = reader.root() {
-        walk_from(reader, Vec::new(), root, &mut visit);
+        walk_from(reader, Vec::new(), vec![root], &mut visit);
     }
 }
 
-/// The same for one element with all that is in it; `chain` leads to its parent.
+/// The same for some elements with all that is in them; `chain` leads to their parent.
 pub fn walk_from<'t>(
     reader: &Reader<'t>,
     mut chain: Chain<'t>,
-    first: Located<'t>,
+    elements: Vec<Located<'t>>,
     mut visit: impl FnMut(&Chain<'t>),
 ) {
-    let mut open = vec![(chain.len(), first)];
+    let top = chain.len();
+    let elements = elements.into_iter().rev();
+    let mut open: Vec<_> = elements.map(|element| (top, element)).collect();
     while let Some((depth, located)) = open.pop() {
         chain.truncate(depth);
         chain.push(located);

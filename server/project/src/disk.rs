@@ -27,8 +27,9 @@ const MOST_FILES: usize = 20_000;
 pub(crate) const DEEPEST: usize = 12;
 
 /// Scenes that nobody looks at any more are kept while all files together are
-/// no larger than this.
-const SCENES_REMEMBERED: u64 = 64 << 20;
+/// no larger than this. It is little, because a check of many folders never comes
+/// back to one: what it keeps only drives what it works with out of the caches.
+const SCENES_REMEMBERED: u64 = 2 << 20;
 
 /// Whether a file reference leads anywhere.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -44,7 +44,9 @@ impl<'t> Attribute<'t> {
     /// Whether this is its name as written: asked of many attributes, most of which begin with another letter.
     pub(crate) fn is_called(&self, qualified_name: &str) -> bool {
         let (text, name) = (self.green.text().as_bytes(), qualified_name.as_bytes());
+        let ends_there = |b: &u8| class(*b) & chars::DELIMITER != 0;
         text.first() == name.first()
+            && text.get(name.len()).is_none_or(ends_there)
             && text.starts_with(name)
             && name_len(self.green.text()) == name.len()
     }

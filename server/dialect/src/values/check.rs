@@ -168,8 +168,7 @@ impl Dialect {
         range: &Bounds,
         expected: impl Fn() -> String,
     ) -> Vec<ValueProblem> {
-        let parts = separator.split(item);
-        if parts.len() != count {
+        if separator.split(item).count() != count {
             return vec![ValueProblem {
                 range: 0..item.len(),
                 fault: ValueFault::WrongType {
@@ -178,7 +177,7 @@ impl Dialect {
             }];
         }
         let mut problems = Vec::new();
-        for part in parts {
+        for part in separator.split(item) {
             match self.read_number(&item[part.clone()]) {
                 Some(number) => problems.extend(self.check_bounds(part, number, range)),
                 None => problems.push(ValueProblem {
@@ -206,8 +205,8 @@ impl Dialect {
     }
 
     fn check_index_path(&self, item: &str) -> Vec<ValueProblem> {
-        match self.notation.index_path.parse(item) {
-            Ok(_) => Vec::new(),
+        match self.notation.index_path.check(item) {
+            Ok(()) => Vec::new(),
             Err(fault) => vec![ValueProblem {
                 range: fault.range,
                 fault: ValueFault::WrongType {

@@ -116,13 +116,16 @@ impl Dialect {
             };
             return visible.map(EndValue::Visible);
         }
-        let numbers = self
-            .notation
-            .numbers
-            .read_row(item, self.separator_of(value_type))?;
-        let vector = match (numbers.as_slice(), &value_type.item) {
-            ([x, y, z], _) => [*x, *y, *z],
-            ([factor], ItemType::Number { .. }) if property == Property::Scale => [*factor; 3],
+        let separator = self.separator_of(value_type);
+        let mut vector = [0.0; 3];
+        let mut count = 0;
+        for part in separator.split(item) {
+            *vector.get_mut(count)? = self.read_number(&item[part])?;
+            count += 1;
+        }
+        let vector = match (count, &value_type.item) {
+            (3, _) => vector,
+            (1, ItemType::Number { .. }) if property == Property::Scale => [vector[0]; 3],
             _ => return None,
         };
         let unit = self.end_unit(value_type, property);

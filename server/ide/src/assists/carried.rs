@@ -105,7 +105,6 @@ pub(crate) fn drop_wheels(
     for found in site.reader.values(&chain, path) {
         let all: Vec<TextRange> = found
             .items(site.dialect, None)
-            .iter()
             .map(|item| item.range)
             .collect();
         let gone: Vec<TextRange> = all

@@ -467,10 +467,8 @@ pub(crate) fn list_joint<'v>(site: &Site<'v>, at: &Path, path: &Path) -> Option<
     let elements = site.reader.elements(&[], at);
     elements.iter().find_map(|chain| {
         let found = site.reader.value(chain, path)?;
-        let items = found.items(site.dialect, None);
-        let [first, second, ..] = items.as_slice() else {
-            return None;
-        };
+        let mut items = found.items(site.dialect, None);
+        let (first, second) = (items.next()?, items.next()?);
         let between = first.range.end() < second.range.start();
         between.then(|| site.slice(TextRange::new(first.range.end(), second.range.start())))
     })

@@ -11,7 +11,7 @@ use syntax::TextRange;
 
 use super::broken::Broken;
 use super::gravest::{Gravest, Tally, most_of};
-use super::index::{Index, Place};
+use super::index::{Index, Place, Touched};
 use super::local::{self, Local};
 use super::motion::Motions;
 use super::names::{self, Names};
@@ -144,7 +144,7 @@ impl State {
             followed: Followed::of(site.meaning),
             outline: Arc::default(),
             locals: Vec::new(),
-            index: Index::default(),
+            index: Index::expecting(site.outline),
             unread: Unread::default(),
             elsewhere_unread: Vec::new(),
             nodes: Nodes::default(),
@@ -179,11 +179,11 @@ impl State {
 
     fn run(&mut self, site: &Site<'_>, found: &mut Gravest) {
         let broken = Broken::of(site.tree());
-        let mut touched = HashSet::default();
+        let mut touched = Touched::default();
         let locals = self.look(site, &broken, &mut touched);
         self.locals = locals;
         self.outline = site.meaning.outline.clone();
-        let renamed = self.index.settle(site.outline, &touched);
+        let renamed = self.index.settle(site.outline, touched);
         // Of what the gravest are is left out, others may be graver: so they are chosen among all once more.
         let (grammar, are_all) = self.grammar(site, &broken).done();
         if !are_all {
@@ -221,12 +221,7 @@ impl State {
     }
 
     /// Looks at the entries that are new; takes over what is known of the others.
-    fn look(
-        &mut self,
-        site: &Site<'_>,
-        broken: &Broken<'_>,
-        touched: &mut HashSet<String>,
-    ) -> Vec<Known> {
+    fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>, touched: &mut Touched) -> Vec<Known> {
         let entries = site.outline.entries();
         let outline = self.outline.clone();
         let old = outline.entries();

@@ -28,23 +28,26 @@ pub(super) struct Check<'f, 'v> {
     /// By the start of a channel's element: what the channel moves, where that is one thing.
     pub(super) properties: HashMap<TextSize, Property>,
     pub(super) findings: Gravest,
+    /// Which of the declared attributes the element at hand has; kept so that not each element allocates.
+    pub(super) present: Vec<bool>,
     /// What could not be looked into.
     pub(super) unread: Vec<TextRange>,
 }
 
 impl<'v> Check<'_, 'v> {
-    /// Checks an element that may stand where it stands, with all that is in it. `chain`: down to it, itself included;
-    /// `around`: what a channel around it moves. Without recursion: documents may be deep.
-    pub(super) fn element_and_below(
+    /// Checks elements that may stand where they stand, with all that is in them. `chain`: down to the one around them;
+    /// `around`: what a channel around them moves. Without recursion: documents may be deep.
+    pub(super) fn elements_and_below(
         &mut self,
         reader: &Reader<'v>,
         mut chain: Chain<'v>,
+        elements: Vec<Located<'v>>,
         around: Option<Property>,
     ) {
-        let Some(first) = chain.pop() else { return };
         let top = chain.len();
         let mut moved: Vec<Option<Property>> = vec![around; top];
-        let mut open = vec![(top, first)];
+        let elements = elements.into_iter().rev();
+        let mut open: Vec<_> = elements.map(|element| (top, element)).collect();
         while let Some((depth, located)) = open.pop() {
             chain.truncate(depth);
             moved.truncate(depth);

@@ -1,6 +1,7 @@
 //! The names of a document, kept up to date from version to version.
 
 use foldhash::{HashMap, HashSet};
+use std::sync::Arc;
 
 use dialect::{Kind, NodePath};
 use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
@@ -41,16 +42,58 @@ impl Part {
 }
 
 /// Everything of one name, each list in the order of the document.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Group {
+    name: Arc<str>,
     pub(super) given: Vec<Given>,
     /// Where things of several kinds have the name: the position of the first of each kind.
     firsts: Box<[usize]>,
     /// Places among the uses of an entry.
     pub(super) used: Vec<Place>,
+    /// Something about it has changed since the names were settled.
+    is_touched: bool,
+    /// What the name meant then, if what gives it has changed.
+    before: Option<Vec<(Kind, GivenRole)>>,
 }
 
 impl Group {
+    fn new(name: &str) -> Self {
+        Self {
+            name: name.into(),
+            given: Vec::new(),
+            firsts: Box::default(),
+            used: Vec::new(),
+            is_touched: false,
+            before: None,
+        }
+    }
+
+    /// What the name means: of each thing that has it, the kind and the node.
+    fn meant(&self) -> impl Iterator<Item = (&Kind, &GivenRole)> {
+        self.given.iter().map(|given| (&given.kind, &given.role))
+    }
+
+    /// Remembers what the name means before that is changed.
+    fn note(&mut self) {
+        if self.before.is_none() {
+            let meant = self.meant();
+            self.before = Some(
+                meant
+                    .map(|(kind, role)| (kind.clone(), role.clone()))
+                    .collect(),
+            );
+        }
+    }
+
+    /// Whether the name means another node than when it was noted. Forgets the note.
+    fn is_renamed(&mut self) -> bool {
+        let Some(before) = self.before.take() else {
+            return false;
+        };
+        let before = before.iter().map(|(kind, role)| (kind, role));
+        !before.eq(self.meant())
+    }
+
     /// What gives this name to something of one of these kinds, the first one first.
     pub(super) fn definition(&self, kinds: &[Kind]) -> Option<&Given> {
         let is_meant = |given: &&Given| kinds.contains(&given.kind);
@@ -117,9 +160,21 @@ impl Group {
     }
 }
 
+/// The names about which something may have changed, by the numbers of their groups.
+#[derive(Debug, Default)]
+pub(super) struct Touched(Vec<usize>);
+
+/// The names that mean another node than before, by the numbers of their groups; as long as the index stays the same.
+#[derive(Debug, Default)]
+pub(super) struct Renamed(Vec<usize>);
+
 #[derive(Debug, Default)]
 pub(super) struct Index {
-    groups: HashMap<String, Group>,
+    /// Of each name the number of its group.
+    numbers: HashMap<Arc<str>, usize>,
+    /// By number. Those that no name leads to wait to be used again.
+    groups: Vec<Group>,
+    free: Vec<usize>,
     parts: HashMap<NodePath, Part>,
     /// By part.
     paths: Vec<NodePath>,
@@ -127,20 +182,49 @@ pub(super) struct Index {
     counts: HashMap<Kind, usize>,
     /// How many uses ask for something by its position.
     positions: usize,
-    /// What the names meant that are being changed.
-    before: HashMap<String, Vec<(Kind, GivenRole)>>,
     /// Names with something wrong about them: used and not given, given twice, given for use and not used.
-    troubled: HashSet<String>,
+    troubled: HashSet<usize>,
 }
 
 impl Index {
+    /// An index with room for the names of a document.
+    pub(super) fn expecting(outline: &Outline) -> Self {
+        let entries = outline.entries().iter();
+        let names = entries.map(|entry| entry.facts.definitions.len()).sum();
+        let mut index = Self::default();
+        index.numbers.reserve(names);
+        index.groups.reserve(names);
+        index
+    }
+
     pub(super) fn group(&self, name: &str) -> Option<&Group> {
-        self.groups.get(name)
+        Some(&self.groups[*self.numbers.get(name)?])
+    }
+
+    /// The number of a name's group, which is made if there is none.
+    fn number(&mut self, name: &str) -> usize {
+        if let Some(number) = self.numbers.get(name) {
+            return *number;
+        }
+        let group = Group::new(name);
+        let name = group.name.clone();
+        let number = match self.free.pop() {
+            Some(number) => {
+                self.groups[number] = group;
+                number
+            }
+            None => {
+                self.groups.push(group);
+                self.groups.len() - 1
+            }
+        };
+        self.numbers.insert(name, number);
+        number
     }
 
     /// What gives this name to something of one of these kinds, the first one first.
     pub(super) fn definition(&self, kinds: &[Kind], name: &str) -> Option<&Given> {
-        self.groups.get(name)?.definition(kinds)
+        self.group(name)?.definition(kinds)
     }
 
     /// The path to a node that is asked for: its own, or its alias's.
@@ -180,7 +264,7 @@ impl Index {
 
     /// Whether most of the paths it remembers are of the past.
     pub(super) fn is_worn(&self) -> bool {
-        self.paths.len() > 50_000 + 4 * self.groups.len()
+        self.paths.len() > 50_000 + 4 * self.numbers.len()
     }
 
     /// How many names of a kind there are.
@@ -196,17 +280,18 @@ impl Index {
     pub(super) fn troubled(&self) -> impl Iterator<Item = (&str, &Group)> {
         self.troubled
             .iter()
-            .filter_map(|name| Some((name.as_str(), self.groups.get(name)?)))
+            .map(|number| &self.groups[*number])
+            .map(|group| (&*group.name, group))
     }
 
     /// Forgets what an entry says. Notes the names about which something may have changed.
-    pub(super) fn remove(&mut self, entry: &Entry, touched: &mut HashSet<String>) {
+    pub(super) fn remove(&mut self, entry: &Entry, touched: &mut Touched) {
         for definition in &entry.facts.definitions {
-            let name = &definition.name.value;
-            self.note(name);
-            if let Some(group) = self.groups.get_mut(name) {
+            if let Some(number) = self.numbers.get(definition.name.value.as_str()) {
+                let group = &mut self.groups[*number];
+                group.note();
                 group.take(entry.label);
-                touch(touched, name);
+                touched.add(*number, group);
             }
             if let Some(count) = self.counts.get_mut(&definition.kind) {
                 *count = count.saturating_sub(1);
@@ -215,7 +300,8 @@ impl Index {
         for used in &entry.facts.uses {
             match &used.target {
                 UseTarget::Name { name, .. } => {
-                    if let Some(group) = self.groups.get_mut(&**name) {
+                    if let Some(number) = self.numbers.get(name) {
+                        let group = &mut self.groups[*number];
                         // The places of one entry stand together.
                         let first = group
                             .used
@@ -223,7 +309,7 @@ impl Index {
                         let count =
                             group.used[first..].partition_point(|place| place.label == entry.label);
                         group.used.drain(first..first + count);
-                        touch(touched, name);
+                        touched.add(*number, group);
                     }
                 }
                 UseTarget::Position { .. } => self.positions -= 1,
@@ -233,37 +319,40 @@ impl Index {
     }
 
     /// Adds what an entry says. Notes the names about which something may have changed.
-    pub(super) fn add(&mut self, entry: &Entry, touched: &mut HashSet<String>) {
+    pub(super) fn add(&mut self, entry: &Entry, touched: &mut Touched) {
         let place = |at| Place {
             label: entry.label,
             at,
         };
-        let mut roles = self.roles(entry);
+        let roles = self.roles(entry);
         for (at, definition) in entry.facts.definitions.iter().enumerate() {
-            let name = &definition.name.value;
-            self.note(name);
-            let role = roles.remove(&definition.name.range.start());
+            let number = self.number(&definition.name.value);
+            let group = &mut self.groups[number];
+            group.note();
             let given = Given {
                 place: place(at),
                 kind: definition.kind.clone(),
-                role: role.unwrap_or(GivenRole::Other),
+                role: role_at(&roles, definition.name.range.start()),
             };
-            self.groups.entry(name.clone()).or_default().give(given);
-            *self.counts.entry(definition.kind.clone()).or_default() += 1;
-            touch(touched, name);
+            group.give(given);
+            touched.add(number, group);
+            match self.counts.get_mut(&definition.kind) {
+                Some(count) => *count += 1,
+                None => {
+                    self.counts.insert(definition.kind.clone(), 1);
+                }
+            }
         }
         for (at, used) in entry.facts.uses.iter().enumerate() {
             match &used.target {
                 UseTarget::Name { name, .. } => {
                     let place = place(at);
-                    let group = match self.groups.get_mut(&**name) {
-                        Some(group) => group,
-                        None => self.groups.entry(name.to_string()).or_default(),
-                    };
+                    let number = self.number(name);
+                    let group = &mut self.groups[number];
                     let index = group.used.partition_point(|other| *other < place);
                     for_one(&mut group.used);
                     group.used.insert(index, place);
-                    touch(touched, name);
+                    touched.add(number, group);
                 }
                 UseTarget::Position { .. } => self.positions += 1,
                 UseTarget::Path(_) | UseTarget::Input { .. } => {}
@@ -271,70 +360,79 @@ impl Index {
         }
     }
 
-    /// By the start of a name: what it is a name of.
-    fn roles(&mut self, entry: &Entry) -> HashMap<TextSize, GivenRole> {
-        let mut roles = HashMap::default();
-        for alias in &entry.facts.aliases {
+    /// What names are names of, by the start of the name.
+    fn roles(&mut self, entry: &Entry) -> Vec<(TextSize, GivenRole)> {
+        let (aliases, animations) = (&entry.facts.aliases, &entry.facts.animations);
+        let mut roles = Vec::with_capacity(aliases.len() + animations.len());
+        for alias in aliases {
             let part = alias.path.as_ref().and_then(|path| match &path.target {
                 NodeTarget::Path(path) => Some(self.part(path)),
                 _ => None,
             });
             if let Some(name) = &alias.name {
-                roles.insert(name.range.start(), GivenRole::Alias(part));
+                roles.push((name.range.start(), GivenRole::Alias(part)));
             }
         }
-        for animation in &entry.facts.animations {
-            if let Some(name) = &animation.name {
-                roles.insert(name.range.start(), GivenRole::Animation);
-            }
-        }
+        let names = animations
+            .iter()
+            .filter_map(|animation| animation.name.as_ref());
+        roles.extend(names.map(|name| (name.range.start(), GivenRole::Animation)));
+        roles.sort_by_key(|(start, _)| *start);
         roles
     }
 
-    /// Remembers what a name means before it is changed.
-    fn note(&mut self, name: &str) {
-        if !self.before.contains_key(name) {
-            let meant = self.groups.get(name).map(meant).unwrap_or_default();
-            self.before.insert(name.to_owned(), meant);
-        }
-    }
-
     /// Looks at the touched names again. Gives back those that mean another node than before.
-    pub(super) fn settle(
-        &mut self,
-        outline: &Outline,
-        touched: &HashSet<String>,
-    ) -> HashSet<String> {
-        let mut renamed = HashSet::default();
-        for (name, before) in std::mem::take(&mut self.before) {
-            if self.groups.get(&name).map(meant).unwrap_or_default() != before {
-                renamed.insert(name);
+    pub(super) fn settle(&mut self, outline: &Outline, touched: Touched) -> Renamed {
+        let mut renamed = Renamed::default();
+        for number in touched.0 {
+            let group = &mut self.groups[number];
+            group.is_touched = false;
+            if group.is_renamed() {
+                renamed.0.push(number);
             }
-        }
-        for name in touched {
-            let Some(group) = self.groups.get(name) else {
-                self.troubled.remove(name);
-                continue;
-            };
             if group.given.is_empty() && group.used.is_empty() {
-                self.groups.remove(name);
-                self.troubled.remove(name);
+                self.numbers.remove(&group.name);
+                self.free.push(number);
+                self.troubled.remove(&number);
             } else if is_troubled(outline, group) {
-                self.troubled.insert(name.clone());
+                self.troubled.insert(number);
             } else {
-                self.troubled.remove(name);
+                self.troubled.remove(&number);
             }
         }
         renamed
     }
+
+    /// The labels of the entries that use names that mean another node than before.
+    pub(super) fn users(&self, renamed: &Renamed) -> HashSet<u64> {
+        let groups = renamed.0.iter().map(|number| &self.groups[*number]);
+        let labels = groups.flat_map(|group| group.used.iter().map(|place| place.label));
+        labels.collect()
+    }
 }
 
-/// What a name means: of each thing that has it, the kind and the node.
-fn meant(group: &Group) -> Vec<(Kind, GivenRole)> {
-    let given = group.given.iter();
-    given
-        .map(|given| (given.kind.clone(), given.role.clone()))
-        .collect()
+impl Renamed {
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
+impl Touched {
+    fn add(&mut self, number: usize, group: &mut Group) {
+        if !group.is_touched {
+            group.is_touched = true;
+            self.0.push(number);
+        }
+    }
+}
+
+/// `roles`: sorted; of several at one place the last one counts.
+fn role_at(roles: &[(TextSize, GivenRole)], start: TextSize) -> GivenRole {
+    let behind = roles.partition_point(|(other, _)| *other <= start);
+    match behind.checked_sub(1).map(|at| &roles[at]) {
+        Some((found, role)) if *found == start => role.clone(),
+        _ => GivenRole::Other,
+    }
 }
 
 /// Most names are given once and used once, and a list's first room would be for four.
@@ -344,30 +442,26 @@ fn for_one<T>(list: &mut Vec<T>) {
     }
 }
 
-fn touch(touched: &mut HashSet<String>, name: &str) {
-    if !touched.contains(name) {
-        touched.insert(name.to_owned());
-    }
-}
-
 fn is_troubled(outline: &Outline, group: &Group) -> bool {
-    let mut resolved: HashSet<Place> = HashSet::default();
+    // Mostly all uses mean the same thing, which needs no set.
+    let mut last: Option<Place> = None;
+    let mut others: HashSet<Place> = HashSet::default();
     for place in &group.used {
         let Some(UseTarget::Name { kinds, or_node, .. }) = target(outline, *place) else {
             return true;
         };
         match group.definition(kinds) {
-            Some(given) => {
-                resolved.insert(given.place);
-            }
+            Some(given) if last == Some(given.place) => {}
+            Some(given) => others.extend(last.replace(given.place)),
             None if or_node.is_some() => {}
             None => return true,
         }
     }
-    group.given.iter().any(|given| {
-        !group.is_first(given)
-            || (given.role != GivenRole::Other && !resolved.contains(&given.place))
-    })
+    let is_used = |given: &Given| last == Some(given.place) || others.contains(&given.place);
+    group
+        .given
+        .iter()
+        .any(|given| !group.is_first(given) || (given.role != GivenRole::Other && !is_used(given)))
 }
 
 fn target(outline: &Outline, place: Place) -> Option<&UseTarget> {

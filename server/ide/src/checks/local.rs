@@ -101,6 +101,7 @@ pub(super) fn look<'v>(
         broken,
         properties: properties(entry),
         findings: Gravest::below(bar),
+        present: Vec::new(),
         unread: Vec::new(),
     };
     if holder.is_none_or(|holder| holder.is_entered) {
@@ -175,12 +176,11 @@ fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held:
         // Only what the element around wants to know was of interest.
         return;
     }
+    if entry.portion.element().is_none() {
+        return check.elements_and_below(&reader, chain, known, around);
+    }
     for child in known {
-        if entry.portion.element().is_none() {
-            let mut chain = chain.clone();
-            chain.push(child);
-            check.element_and_below(&reader, chain, around);
-        } else if let Some(declared) = check.declared(&child) {
+        if let Some(declared) = check.declared(&child) {
             local.is_entered = true;
             let property = entry.property().or(around);
             check.attributes(child.element, declared, property);
@@ -223,6 +223,7 @@ pub(super) fn content<'v>(
         broken,
         properties: Default::default(),
         findings: std::mem::take(found),
+        present: Vec::new(),
         unread: Vec::new(),
     };
     let declared = located.and_then(|located| Some((located, check.declared(&located)?)));

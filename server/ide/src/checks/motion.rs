@@ -24,7 +24,7 @@ use self::contested::{Driven, Drivers};
 use self::lopsided::Compared;
 use self::wheels::Wheels;
 use super::gravest::Gravest;
-use super::index::{Index, Part, Place};
+use super::index::{Index, Part, Place, Renamed};
 use super::site::Site;
 use crate::Finding;
 use crate::measures::{measure, rounded};
@@ -220,9 +220,9 @@ impl<'v> Located<'v> {
 
 impl Motions {
     /// Takes in what has changed. `renamed`: the names that mean another node than before.
-    pub(super) fn update(&mut self, site: &Site<'_>, index: &mut Index, renamed: &HashSet<String>) {
+    pub(super) fn update(&mut self, site: &Site<'_>, index: &mut Index, renamed: &Renamed) {
         let animations = animations(site);
-        let affected = affected(index, renamed);
+        let affected = index.users(renamed);
         self.resolved.forget(site, &affected);
         let mut before = std::mem::take(&mut self.animations);
         let mut changed: HashSet<Place> = HashSet::default();
@@ -360,13 +360,6 @@ fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
         }
     }
     animations
-}
-
-/// The labels of the entries that use one of these names.
-fn affected(index: &Index, names: &HashSet<String>) -> HashSet<u64> {
-    let groups = names.iter().filter_map(|name| index.group(name));
-    let labels = groups.flat_map(|group| group.used.iter().map(|place| place.label));
-    labels.collect()
 }
 
 /// What an animation's channels drive in the scene; animation 0 of the rig.

@@ -21,7 +21,9 @@ impl<'v> Check<'_, 'v> {
         if self.broken.is_garbled(element.range().start()) {
             return;
         }
-        let mut present = vec![false; declared.attributes.len()];
+        let mut present = std::mem::take(&mut self.present);
+        present.clear();
+        present.resize(declared.attributes.len(), false);
         let mut unknown: Vec<Attribute<'v>> = Vec::new();
         for attribute in element.attributes() {
             let name = attribute.name();
@@ -79,6 +81,7 @@ impl<'v> Check<'_, 'v> {
         for one in lenient {
             self.missing(element, &[one], false);
         }
+        self.present = present;
     }
 
     fn missing(&mut self, element: Element<'v>, missing: &[&AttributeDecl], strict: bool) {

@@ -1,7 +1,6 @@
 //! Properties of nodes that more than one animation drives, under whatever names.
 
 use foldhash::{HashMap, HashSet};
-use std::collections::BTreeSet;
 
 use dialect::{EndValue, Property, Quantity};
 use glam::DVec3;
@@ -48,7 +47,8 @@ pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, ChannelPlace)> {
 /// Which animations drive what.
 #[derive(Debug, Default)]
 pub(super) struct Drivers {
-    animations: HashMap<Driven, BTreeSet<Place>>,
+    /// In order. Mostly one.
+    animations: HashMap<Driven, Vec<Place>>,
     /// What several animations drive.
     shared: HashSet<Driven>,
 }
@@ -88,7 +88,12 @@ impl Drivers {
 
     fn add(&mut self, animation: Place, driven: Driven) {
         let animations = self.animations.entry(driven).or_default();
-        animations.insert(animation);
+        if let Err(at) = animations.binary_search(&animation) {
+            if animations.is_empty() {
+                animations.reserve_exact(1);
+            }
+            animations.insert(at, animation);
+        }
         if animations.len() > 1 {
             self.shared.insert(driven);
         }
@@ -96,7 +101,9 @@ impl Drivers {
 
     fn remove(&mut self, animation: Place, driven: Driven) {
         if let Some(animations) = self.animations.get_mut(&driven) {
-            animations.remove(&animation);
+            if let Ok(at) = animations.binary_search(&animation) {
+                animations.remove(at);
+            }
             if animations.len() < 2 {
                 self.shared.remove(&driven);
             }
