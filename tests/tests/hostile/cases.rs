@@ -28,7 +28,11 @@ impl Case {
                 .sum::<usize>()
     }
 
-    fn document(name: &'static str, text: String, expected: &'static [&'static str]) -> Self {
+    pub(crate) fn document(
+        name: &'static str,
+        text: String,
+        expected: &'static [&'static str],
+    ) -> Self {
         Self {
             name,
             files: Vec::new(),
@@ -40,7 +44,7 @@ impl Case {
     }
 
     /// A machine that drives this scene.
-    fn scene(
+    pub(crate) fn scene(
         name: &'static str,
         file: &'static str,
         bytes: Vec<u8>,
@@ -317,7 +321,7 @@ const FORM: &[&str] = &[
     "missing-root",
     "too-many-errors",
 ];
-const GRAMMAR: &[&str] = &[
+pub(crate) const GRAMMAR: &[&str] = &[
     "unknown-element",
     "unknown-attribute",
     "missing-attribute",
@@ -335,26 +339,26 @@ const ENTITIES: &[&str] = &[
     "unknown-element",
     "missing-attribute",
 ];
-const MOTION: &[&str] = &[
+pub(crate) const MOTION: &[&str] = &[
     "contested-part",
     "empty-window",
     "still-channel",
     "jump",
     "unreachable-animation",
 ];
-const SCENE: &[&str] = &["scene-unreadable", "path-not-in-scene"];
+pub(crate) const SCENE: &[&str] = &["scene-unreadable", "path-not-in-scene"];
 const FILES: &[&str] = &["file-missing", "unlisted-machine", "missing-attribute"];
 
 const ALIASES: &str = "<aliases><alias name=\"x\" path=\"7/7/7\"/></aliases>";
 const MANIFEST: &str = "<mod xmlns=\"urn:trunnion:mod:1\" title=\"t\" version=\"1\" author=\"a\"><machine file=\"gone.machine.xml\"/></mod>";
 
-fn machine_with(scene: &str, content: &str) -> String {
+pub(crate) fn machine_with(scene: &str, content: &str) -> String {
     format!(
         "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"{scene}\">\n{content}\n</machine>\n"
     )
 }
 
-fn machine(content: &str) -> String {
+pub(crate) fn machine(content: &str) -> String {
     machine_with("gone.gltf", content)
 }
 
@@ -403,7 +407,7 @@ fn one_line(bytes: usize) -> String {
     ))
 }
 
-fn repeated(section: &str, entry: impl Fn(usize) -> String, count: usize) -> String {
+pub(crate) fn repeated(section: &str, entry: impl Fn(usize) -> String, count: usize) -> String {
     let entries: String = (0..count).map(entry).collect();
     machine(&format!("<{section}>\n{entries}</{section}>"))
 }
@@ -433,7 +437,7 @@ fn huge_numbers() -> String {
     ))
 }
 
-fn gltf(nodes: &str, roots: &str) -> Vec<u8> {
+pub(crate) fn gltf(nodes: &str, roots: &str) -> Vec<u8> {
     format!(
         "{{\"asset\":{{\"version\":\"2.0\"}},\"scene\":0,\"scenes\":[{{\"nodes\":[{roots}]}}],\"nodes\":[{nodes}]}}"
     )

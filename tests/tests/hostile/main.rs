@@ -5,6 +5,7 @@
 #![cfg(target_os = "linux")]
 
 mod cases;
+mod much;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -48,7 +49,7 @@ fn what_is_made_to_bring_the_server_down_is_answered() {
         GOAL.1 >> 10
     ));
     let mut passed_limits = Vec::new();
-    for make in cases::ALL {
+    for make in cases::ALL.iter().chain(much::ALL) {
         let case = make();
         if !case.name.contains(&wanted) {
             continue;
