@@ -102,3 +102,64 @@ motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
 +  <hold feat="hook.raise" wheel="wheel-2"/>"#,
     );
 }
+
+#[test]
+fn a_number_goes_along_or_about_an_axis_that_a_word_says() {
+    let go = r#"attributes.limb = "node"
+attributes.since = { type = "number", required = true }
+attributes.until = { type = "number", required = true }
+attributes.sort = { type = "word", words = ["shift", "turn"], required = true }
+attributes.around = { type = "word", words = ["across", "up", "ahead", "down"], required = true }
+attributes.from = { type = "number", required = true }
+attributes.to = { type = "number", required = true }"#;
+    let axis =
+        "along = { at = \"@around\", x = \"across\", y = \"up\", z = \"ahead\", -y = \"down\" }";
+    let channel = format!(
+        r#"node = "@limb"
+begin = "@since"
+end = "@until"
+[[role.channel.motion]]
+property = {{ at = "@sort", translation = "shift", rotation = "turn" }}
+from = {{ {axis}, amount = "@from" }}
+to = {{ {axis}, amount = "@to" }}
+"#
+    );
+    tried(
+        "axis-word",
+        &dialect(go, &channel, ""),
+        r#"    <go limb="0/0" sort="shift" around="up" since="0" until="2" from="2" to="3"/>
+    <go limb="0/0/0" sort="turn" around="down" since="1" until="2" from="0" to="40"/>"#,
+        r#"-    <go limb="0/0/0" sort="turn" around="down" since="1" until="2" from="0" to="40"/>
++    <go limb="0/0/0" sort="turn" around="down" since="0" until="1" from="0" to="40"/>
++  <feat call="hook.turn">
+hook turns 40 deg, from 0 to 1 s."#,
+    );
+}
+
+#[test]
+fn a_number_goes_along_a_vector_from_where_the_node_rests() {
+    let go = r#"attributes.limb = "node"
+attributes.since = { type = "number", required = true }
+attributes.until = { type = "number", required = true }
+attributes.way = { type = "vector", count = 3, required = true }
+attributes.far = { type = "vector", count = 3 }
+attributes.from = { type = "number", required = true }
+attributes.to = { type = "number", required = true }"#;
+    let channel = r#"node = "@limb"
+begin = "@since"
+end = "@until"
+[[role.channel.motion]]
+property = "translation"
+from = { along = "@way", amount = "@from" }
+to = { along = "@way", amount = "@to" }
+from-rest = true
+"#;
+    tried(
+        "axis-vector",
+        &dialect(go, channel, ""),
+        r#"    <go limb="0/0" way="0 2 0" since="0" until="2" from="0" to="1"/>
+    <go limb="0/0/0" way="0 3 4" since="1" until="2" from="0" to="0.5"/>"#,
+        r#"+    <go limb="0/0/0" way="0 3 4" since="0" until="1" from="0" to="0.5"/>
+hook moves 0.5 m, from 0 to 1 s."#,
+    );
+}

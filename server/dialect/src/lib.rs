@@ -45,7 +45,7 @@ pub use numbers::{NumberNotation, Separator};
 pub use path::{Leaf, Path, PathFault, Predicate, Step, StepKind};
 pub use problem::DialectProblem;
 pub use roles::{
-    AliasRole, AnimationRole, ChannelRole, ControlRole, Easing, Ends, Keyframes, Kinded,
+    AliasRole, AnimationRole, AxisSaid, ChannelRole, ControlRole, Easing, Ends, Keyframes, Kinded,
     ListingRole, Motion, Place, Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window,
     WordRule, WordingRole,
 };

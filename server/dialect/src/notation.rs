@@ -121,6 +121,20 @@ pub struct Direction {
 }
 
 impl Direction {
+    /// All directions with their words in dialect files.
+    pub const ALL: [(&'static str, Direction); 6] = [
+        ("x", Self::along(Axis::X, false)),
+        ("y", Self::along(Axis::Y, false)),
+        ("z", Self::along(Axis::Z, false)),
+        ("-x", Self::along(Axis::X, true)),
+        ("-y", Self::along(Axis::Y, true)),
+        ("-z", Self::along(Axis::Z, true)),
+    ];
+
+    const fn along(axis: Axis, negative: bool) -> Self {
+        Self { axis, negative }
+    }
+
     /// The direction as a vector of length 1.
     pub fn vector(self) -> [f64; 3] {
         let mut vector = [0.0; 3];

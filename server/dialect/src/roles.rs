@@ -5,6 +5,7 @@
 //! lead to an attribute or a text.
 
 use crate::inputs::ControlKind;
+use crate::notation::Direction;
 use crate::path::Path;
 use crate::value_type::{ItemType, Kind};
 
@@ -155,6 +156,8 @@ pub struct Motion {
     pub ends: Ends,
     /// A time window of its own instead of the channel's.
     pub window: Option<Window>,
+    /// Whether values are added to where the node rests (factors multiplied), instead of being what they say.
+    pub from_rest: bool,
 }
 
 /// Where the values stand.
@@ -195,13 +198,40 @@ pub enum Place {
     Whole(Path),
     /// A number for each of the three axes. Along axes without one the node stays as it rests.
     Axes([Option<Path>; 3]),
+    /// One number along or about one axis. Along the others the node stays as it rests.
+    Along {
+        /// The axis.
+        axis: AxisSaid,
+        /// How far, by how much.
+        amount: Path,
+    },
+}
+
+/// Where an axis is said.
+#[derive(Clone, Debug, PartialEq)]
+pub enum AxisSaid {
+    /// By a word.
+    Word(WordRule<Direction>),
+    /// By three numbers. Their length does not matter.
+    Vector(Path),
 }
 
 impl Place {
-    /// All paths to parts of it.
+    /// Where it is said which axis its number is about.
+    pub fn axis_path(&self) -> Option<&Path> {
+        match self {
+            Place::Along { axis, .. } => Some(match axis {
+                AxisSaid::Word(rule) => &rule.at,
+                AxisSaid::Vector(path) => path,
+            }),
+            Place::Whole(_) | Place::Axes(_) => None,
+        }
+    }
+
+    /// All paths to its numbers.
     pub fn paths(&self) -> impl Iterator<Item = &Path> {
         let (whole, axes) = match self {
-            Place::Whole(path) => (Some(path), None),
+            Place::Whole(path) | Place::Along { amount: path, .. } => (Some(path), None),
             Place::Axes(axes) => (None, Some(axes)),
         };
         whole
@@ -222,7 +252,17 @@ impl Window {
 }
 
 impl Ends {
-    /// All paths from the channel that it is read by. For keyframes, the path to these is the only one.
+    /// All places of values. For keyframes, that is one, from a keyframe.
+    pub fn places(&self) -> Vec<&Place> {
+        match self {
+            Ends::Pair { from, to } => vec![from, to],
+            Ends::To(place) | Ends::By(place) => vec![place],
+            Ends::Keyframes(keyframes) => vec![&keyframes.value],
+            Ends::List(_) => Vec::new(),
+        }
+    }
+
+    /// All paths from the channel to its values. For keyframes, the path to these is the only one.
     pub fn paths(&self) -> impl Iterator<Item = &Path> {
         let (places, path) = match self {
             Ends::Pair { from, to } => ([Some(from), Some(to)], None),
@@ -361,6 +401,10 @@ impl Kinded for Property {
         ("scale", Property::Scale),
         ("visibility", Property::Visibility),
     ];
+}
+
+impl Kinded for Direction {
+    const WORDS: &'static [(&'static str, Self)] = &Direction::ALL;
 }
 
 impl Kinded for ControlKind {

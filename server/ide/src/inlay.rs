@@ -150,7 +150,10 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
         if motion.property != Some(Property::Translation) {
             continue;
         }
-        for Spanned { value, range } in motion.values().filter(|_| motion.axes.is_none()) {
+        for Spanned { value, range } in motion
+            .values()
+            .filter(|_| motion.axes.is_none() && !motion.from_rest)
+        {
             if let (EndValue::Vector(metres), true) = (value, is_within(within, *range)) {
                 add(range.end(), metres);
             }

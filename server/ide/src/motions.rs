@@ -82,7 +82,7 @@ fn leads_to<'v>(
 fn value<'v>(reader: &Reader<'v>, chain: &Chain<'v>, place: &Place) -> Option<Found<'v>> {
     match place {
         Place::Whole(path) => reader.value(chain, path),
-        Place::Axes(_) => None,
+        Place::Axes(_) | Place::Along { .. } => None,
     }
 }
 

@@ -6,8 +6,8 @@ use crate::{
     select::{Chain, Found, ListItem, Located, Reader},
 };
 use dialect::{
-    ChannelRole, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place, Property, Quantity,
-    Rule, ValueType,
+    AxisSaid, ChannelRole, Direction, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place,
+    Property, Quantity, Rule, ValueType,
 };
 use syntax::TextRange;
 
@@ -38,6 +38,7 @@ pub(crate) fn channel<'t>(
             starts_here: matches!(motion.ends, Ends::To(_) | Ends::By(_)),
             by: None,
             axes: None,
+            from_rest: motion.from_rest,
             is_keyed: false,
         };
         if let Ends::Keyframes(keyframes) = &motion.ends {
@@ -249,6 +250,7 @@ fn value<'t>(
                 axes: None,
             };
         }
+        Place::Along { axis, amount } => return along(reader, chain, axis, amount, property),
         Place::Axes(axes) => axes,
     };
     let mut vector = [if property == Property::Scale {
@@ -281,6 +283,48 @@ fn value<'t>(
             range,
         }),
         axes: Some(written),
+    }
+}
+
+/// A number along or about an axis. About slanted axes, angles cannot be said as three that add up.
+fn along<'t>(
+    reader: &Reader<'t>,
+    chain: &[Located<'t>],
+    axis: &AxisSaid,
+    amount: &Path,
+    property: Property,
+) -> Value {
+    let direction = match axis {
+        AxisSaid::Word(rule) => word(reader, chain, rule).0.map(Direction::vector),
+        AxisSaid::Vector(path) => reader.value(chain, path).and_then(|found| {
+            let numbers = members(reader, &found, None).into_iter();
+            let numbers = numbers.map(|item| reader.dialect.read_number(item.text));
+            let numbers: Vec<f64> = numbers.collect::<Option<_>>()?;
+            let numbers = <[f64; 3]>::try_from(numbers).ok()?;
+            let length = numbers.iter().map(|part| part * part).sum::<f64>().sqrt();
+            (length > 0.0 && length.is_finite()).then(|| numbers.map(|part| part / length))
+        }),
+    };
+    let said = direction.map(|direction| direction.map(|part| part != 0.0));
+    let is_slanted = said.is_some_and(|said| said.iter().filter(|said| **said).count() > 1);
+    let number = optional_number(reader, chain, Some(amount), property.quantity());
+    let (Some(direction), Some(number)) = (direction, number) else {
+        return Value::default();
+    };
+    let value = match property {
+        Property::Translation => direction.map(|part| part * number.value),
+        Property::Rotation if !is_slanted => direction.map(|part| part * number.value),
+        Property::Scale if !is_slanted => {
+            direction.map(|part| if part == 0.0 { 1.0 } else { number.value })
+        }
+        Property::Rotation | Property::Scale | Property::Visibility => return Value::default(),
+    };
+    Value {
+        value: Some(Spanned {
+            value: EndValue::Vector(value),
+            range: number.range,
+        }),
+        axes: said.filter(|_| !is_slanted).or(Some([true; 3])),
     }
 }
 

@@ -232,6 +232,8 @@ pub struct Motion {
     /// Where values are written axis by axis: of which axes both speak. Along the others the node stays as it rests,
     /// and the numbers mean nothing. Ranges are those of the first number.
     pub axes: Option<[bool; 3]>,
+    /// Values are added to where the node rests; factors are multiplied.
+    pub from_rest: bool,
     /// Both values are keyframes, which other motions may share.
     pub is_keyed: bool,
 }

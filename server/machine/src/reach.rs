@@ -1,7 +1,8 @@
 //! How far a dialect's roles look from the element that plays one.
 
 use dialect::{
-    ChannelRole, ControlRole, Dialect, Ends, Leaf, Path, Predicate, Rule, Step, StepKind, Window,
+    ChannelRole, ControlRole, Dialect, Ends, Leaf, Path, Place, Predicate, Rule, Step, StepKind,
+    Window,
 };
 
 /// What the meaning of an element depends on, besides the element with all that is in it.
@@ -77,6 +78,13 @@ fn channel<'d>(role: &'d ChannelRole, values: &mut Vec<&'d Path>) {
             values.push(&rule.at);
         }
         values.extend(motion.ends.paths());
+        values.extend(
+            motion
+                .ends
+                .places()
+                .into_iter()
+                .filter_map(Place::axis_path),
+        );
         if let Ends::Keyframes(keyframes) = &motion.ends {
             values.extend(keyframes.paths());
         }

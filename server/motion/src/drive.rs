@@ -40,6 +40,8 @@ pub(crate) struct Open {
     start: Start,
     /// The axes along which the node stays as it rests.
     rests: [bool; 3],
+    /// What is said is added to how the node rests.
+    from_rest: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -87,8 +89,13 @@ impl Ends {
             let rests = motion
                 .axes
                 .map_or([false; 3], |axes| axes.map(|said| !said));
-            let is_open = start != Start::Said || rests.contains(&true);
-            is_open.then_some(Open { start, rests })
+            let from_rest = motion.from_rest;
+            let is_open = start != Start::Said || rests.contains(&true) || from_rest;
+            is_open.then_some(Open {
+                start,
+                rests,
+                from_rest,
+            })
         };
         let (from, to, start) = match (&motion.from, &motion.to, &motion.by) {
             (Some(from), Some(to), _) => (from.value, to.value, Start::Said),
@@ -164,6 +171,14 @@ impl Drive {
                     Some(Ends::Vectors { to, .. }) => *to,
                     _ => resting,
                 };
+                // What is added to where the node is counts from there already.
+                if open.from_rest && open.start != Start::More {
+                    let placed = |said: DVec3| match self.property {
+                        Property::Scale => resting * said,
+                        _ => resting + said,
+                    };
+                    (*from, *to) = (placed(*from), placed(*to));
+                }
                 match open.start {
                     Start::Said => {}
                     Start::Here => *from = here,

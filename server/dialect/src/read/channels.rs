@@ -7,8 +7,8 @@ use super::roles::RoleReader;
 use super::section::{Section, as_section};
 use super::site::Contexts;
 use crate::roles::{
-    ChannelRole, Easing, Ends, Keyframes, Kinded as _, Motion, Place, Property, Rule, Window,
-    WordRule,
+    AxisSaid, ChannelRole, Easing, Ends, Keyframes, Kinded as _, Motion, Place, Property, Rule,
+    Window, WordRule,
 };
 use crate::units::Quantity;
 
@@ -99,11 +99,18 @@ impl RoleReader<'_, '_, '_> {
             self.reader.problems.report(section.place.clone(), message);
         }
         let window = self.window(&mut section, site);
+        let from_rest = section.boolean("from-rest", &mut self.reader.problems);
+        if from_rest == Some(true) && properties.contains(&Property::Visibility) {
+            let message = "showing and hiding cannot be added to how the node rests; leave visibility to a motion of its own";
+            let place = section.key_place("from-rest");
+            self.reader.problems.report(place, message);
+        }
         self.finish(section);
         Some(Motion {
             property: property?,
             ends: ends?,
             window,
+            from_rest: from_rest.unwrap_or_default(),
         })
     }
 
@@ -134,6 +141,9 @@ impl RoleReader<'_, '_, '_> {
             [property] => Expect::Number(property.quantity()),
             _ => Expect::Number(None),
         };
+        if axes.has("along") || axes.has("amount") {
+            return self.along(axes, site, &expected);
+        }
         let found = ["x", "y", "z"].map(|axis| {
             let found = self.optional(&mut axes, axis, site, &expected);
             found.map(|found| found.0)
@@ -143,6 +153,38 @@ impl RoleReader<'_, '_, '_> {
         }
         self.finish(axes);
         Some(Place::Axes(found))
+    }
+
+    /// `along` and `amount`: a number, and where its axis is said.
+    fn along(
+        &mut self,
+        mut table: Section<'_>,
+        site: &Option<Contexts>,
+        expected: &Expect,
+    ) -> Option<Place> {
+        let amount = self.required(&mut table, "amount", site, expected);
+        let axis = match table.take("along") {
+            None => {
+                let example = "{ at = \"@axis\", x = \"x\", y = \"y\", z = \"z\" }";
+                table.missing("along", &mut self.reader.problems, example);
+                None
+            }
+            Some(value) if matches!(value.get_ref(), DeValue::Table(_)) => {
+                let place = table.key_place("along");
+                let problems = &mut self.reader.problems;
+                let words = as_section("along", "`along`", place, value, problems)?;
+                self.word_rule(words, site).map(AxisSaid::Word)
+            }
+            Some(_) => {
+                let vector = self.optional(&mut table, "along", site, &Expect::Axis);
+                vector.map(|found| AxisSaid::Vector(found.0))
+            }
+        };
+        self.finish(table);
+        Some(Place::Along {
+            axis: axis?,
+            amount: amount?.0,
+        })
     }
 
     fn keyframes(

@@ -22,6 +22,8 @@ pub(super) enum Expect {
     End(Vec<Property>),
     /// A list of two such values.
     Ends(Vec<Property>),
+    /// Three numbers that say which way.
+    Axis,
     /// Anything that reads as text.
     Text,
     /// An input.
@@ -82,6 +84,10 @@ impl Expect {
             Expect::Node => {
                 let node = matches!(value.item, ItemType::Node { .. } | ItemType::IndexPath);
                 fits(node, "node")
+            }
+            Expect::Axis => {
+                let vector = matches!(value.item, ItemType::Vector { count: 3, .. });
+                fits(vector, "vector")
             }
             Expect::Text => {
                 let text = matches!(

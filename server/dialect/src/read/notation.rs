@@ -3,7 +3,7 @@ use super::section::{Placed, Section, as_section};
 use crate::index_path::IndexPathNotation;
 use crate::nearest::nearest;
 use crate::node_path::NodeNameNotation;
-use crate::notation::{Axes, Axis, Direction, EulerOrder, FileNotation, FilesFrom};
+use crate::notation::{Axes, Direction, EulerOrder, FileNotation, FilesFrom};
 use crate::numbers::{NumberNotation, Separator};
 use crate::problem::Problems;
 use crate::units::{Quantity, Unit, Units};
@@ -341,23 +341,15 @@ fn node_name_notation(mut section: Section<'_>, problems: &mut Problems<'_>) -> 
 }
 
 fn read_axes(mut section: Section<'_>, problems: &mut Problems<'_>) -> Axes {
-    const DIRECTIONS: [(&str, Direction); 6] = [
-        ("x", direction(Axis::X, false)),
-        ("y", direction(Axis::Y, false)),
-        ("z", direction(Axis::Z, false)),
-        ("-x", direction(Axis::X, true)),
-        ("-y", direction(Axis::Y, true)),
-        ("-z", direction(Axis::Z, true)),
-    ];
     let mut axes = Axes::default();
     let place = section.place.clone();
-    if let Some(right) = section.choice("right", &DIRECTIONS, problems) {
+    if let Some(right) = section.choice("right", &Direction::ALL, problems) {
         axes.right = right;
     }
-    if let Some(up) = section.choice("up", &DIRECTIONS, problems) {
+    if let Some(up) = section.choice("up", &Direction::ALL, problems) {
         axes.up = up;
     }
-    if let Some(forward) = section.choice("forward", &DIRECTIONS, problems) {
+    if let Some(forward) = section.choice("forward", &Direction::ALL, problems) {
         axes.forward = forward;
     }
     section.finish(problems);
@@ -368,10 +360,6 @@ fn read_axes(mut section: Section<'_>, problems: &mut Problems<'_>) -> Axes {
         problems.report(place, message);
     }
     axes
-}
-
-const fn direction(axis: Axis, negative: bool) -> Direction {
-    Direction { axis, negative }
 }
 
 fn file_notation(mut section: Section<'_>, problems: &mut Problems<'_>) -> FileNotation {

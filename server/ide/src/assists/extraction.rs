@@ -11,7 +11,8 @@ use crate::writer::{
     remove_elements, set_value,
 };
 use dialect::{
-    AnimationRole, ChannelRole, ControlKind, Ends, ItemType, Leaf, Path, Rule, StepKind, Window,
+    AnimationRole, ChannelRole, ControlKind, Ends, ItemType, Leaf, Path, Place, Rule, StepKind,
+    Window,
 };
 use machine::{Chain, UseTarget};
 use std::collections::HashSet;
@@ -278,6 +279,13 @@ fn channel_paths(role: &ChannelRole) -> Vec<&Path> {
             paths.push(&rule.at);
         }
         paths.extend(motion.ends.paths());
+        paths.extend(
+            motion
+                .ends
+                .places()
+                .into_iter()
+                .filter_map(Place::axis_path),
+        );
         if let Ends::Keyframes(keyframes) = &motion.ends {
             paths.extend(keyframes.paths());
         }

@@ -105,6 +105,7 @@ struct MotionDeed {
     by: Option<EndValue>,
     axes: Option<[bool; 3]>,
     starts_here: bool,
+    from_rest: bool,
     /// Seconds.
     window: Option<(f64, f64)>,
 }
@@ -130,6 +131,7 @@ fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
             by: value(&motion.by),
             axes: motion.axes,
             starts_here: motion.starts_here,
+            from_rest: motion.from_rest,
             window,
         }
     });
@@ -151,7 +153,7 @@ fn are_same(before: &Deed, after: &Deed) -> bool {
         && before.motions.len() == after.motions.len()
         && before.motions.iter().zip(&after.motions).all(|(a, b)| {
             let said = |one: &MotionDeed| (one.property, one.from, one.to, one.by);
-            let read = |one: &MotionDeed| (one.axes, one.starts_here);
+            let read = |one: &MotionDeed| (one.axes, one.starts_here, one.from_rest);
             said(a) == said(b) && read(a) == read(b) && near(&a.window, &b.window)
         })
 }

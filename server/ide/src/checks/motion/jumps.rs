@@ -48,6 +48,9 @@ fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<F
                 .see(earlier.range + before.start, "the other motion ends here"),
         );
     }
+    if before.motion.from_rest != after.motion.from_rest {
+        return None;
+    }
     let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
     let how_far = distance(site, after.property, end.value, start.value)?;
     let (end_range, start_range) = (end.range + before.start, start.range + after.start);

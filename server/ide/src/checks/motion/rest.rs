@@ -43,7 +43,13 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
         (EndValue::Vector(start), EndValue::Vector(rests)) => {
             // Along axes that nothing is said of it stays.
             let said = motion.motion.axes.unwrap_or([true; 3]);
-            let start = [0, 1, 2].map(|axis| if said[axis] { start[axis] } else { rests[axis] });
+            let is_scale = motion.property == Property::Scale;
+            let start = [0, 1, 2].map(|axis| match (said[axis], motion.motion.from_rest) {
+                (false, _) => rests[axis],
+                (true, false) => start[axis],
+                (true, true) if is_scale => rests[axis] * start[axis],
+                (true, true) => rests[axis] + start[axis],
+            });
             let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
             let rests = row(site.dialect, rests, motion.property.quantity());
             format!(
@@ -70,7 +76,8 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
         .to
         .as_ref()
         .is_none_or(|to| to.range != from.range)
-        && motion.motion.axes.is_none();
+        && motion.motion.axes.is_none()
+        && !motion.motion.from_rest;
     let declared = value_at(site.view, range.start()).and_then(|spot| spot.declared);
     let repaired = declared.filter(|_| is_alone).and_then(|declared| {
         let resting = tidy_value(resting);
