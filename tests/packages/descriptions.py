@@ -9,7 +9,7 @@ import tempfile
 import zipfile
 from pathlib import Path
 
-ENDINGS = (".urdf", ".srdf", ".sdf", ".dae")
+ENDINGS = (".urdf", ".srdf", ".sdf", ".dae", ".xml")
 
 
 def unpack(package: str, folder: Path) -> None:

@@ -26,7 +26,7 @@ if ! unchanged "$python" "$list"; then
 fi
 
 descriptions="$TRUNNION_TEST_CACHE/descriptions"
-for package in pybullet==3.2.7 example-robot-data==6.0.0; do
+for package in pybullet==3.2.7 example-robot-data==6.0.0 dm-control==1.0.50 gymnasium-robotics==1.4.2; do
     python3 tests/packages/descriptions.py "$descriptions" "$package" || skip "$package" "pip could not fetch it"
 done
 

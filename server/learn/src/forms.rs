@@ -10,7 +10,7 @@ use crate::contexts::ContextId;
 use crate::names::{Names, SlotRef};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
-use dialect::{ItemType, ValueType};
+use dialect::{ColourNotation, ItemType, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 use std::collections::BTreeSet;
 
@@ -186,9 +186,51 @@ impl Sort {
             return !self.kinds.is_disjoint(&other.kinds);
         }
         // A name in a few places is not told from text.
-        let few = self.places.min(other.places) < TELLING;
-        few || self.kinds.is_empty() == other.kinds.is_empty()
-            && is_like(&self.value_type, &other.value_type)
+        match self.places.min(other.places) < TELLING {
+            true => may_be_like(&self.value_type, &other.value_type),
+            false => {
+                self.kinds.is_empty() == other.kinds.is_empty()
+                    && is_like(&self.value_type, &other.value_type)
+            }
+        }
+    }
+}
+
+/// Whether a few values of one type may be of the sort of another's: numbers are told from rows of them, and rows
+/// from longer ones, by one value.
+fn may_be_like(one: &ValueType, other: &ValueType) -> bool {
+    match (members(one), members(other)) {
+        (Members::Words, Members::Words) | (Members::Answer, _) | (_, Members::Answer) => true,
+        (Members::Words, _) | (_, Members::Words) => false,
+        (Members::Numbers(one), Members::Numbers(other)) => {
+            one.is_none() || other.is_none() || one == other
+        }
+    }
+}
+
+/// What a value is made of.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+enum Members {
+    /// So many numbers; any count.
+    Numbers(Option<u32>),
+    /// Noughts and ones may be answers, and so may words.
+    Answer,
+    Words,
+}
+
+fn members(value_type: &ValueType) -> Members {
+    match &value_type.item {
+        ItemType::Boolean { .. } => Members::Answer,
+        ItemType::Integer { .. } | ItemType::Number { .. } => match &value_type.list {
+            None => Members::Numbers(Some(1)),
+            Some(_) => Members::Numbers(None),
+        },
+        ItemType::Vector { count, .. } => match &value_type.list {
+            None => Members::Numbers(Some(*count)),
+            Some(_) => Members::Numbers(None),
+        },
+        ItemType::Colour(ColourNotation::Row { .. }) => Members::Numbers(None),
+        _ => Members::Words,
     }
 }
 

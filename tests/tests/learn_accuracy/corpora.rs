@@ -83,6 +83,20 @@ pub(crate) fn models() -> Option<Vec<File>> {
     Some(read(files))
 }
 
+/// Mechanisms for a physics simulator: whole models and parts that models include.
+pub(crate) fn mechanisms() -> Option<Vec<File>> {
+    let mut files = Vec::new();
+    for package in ["dm-control", "gymnasium-robotics"] {
+        let folder = outside::existing(outside::cache().join("descriptions").join(package))?;
+        let of_package = read(outside::files_below(&folder, &[".xml"]));
+        let models = of_package
+            .into_iter()
+            .filter(|file| file.text.contains("<mujoco"));
+        files.extend(models);
+    }
+    Some(files)
+}
+
 /// Icons that move.
 pub(crate) fn pictures() -> Option<Vec<File>> {
     let mut files = Vec::new();

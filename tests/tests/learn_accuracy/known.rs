@@ -1,7 +1,7 @@
 //! What the publishers of a format say about its attributes.
 //!
 //! A file of known answers has one fact a line: `PLACE TYPE [required] [name] [-> PLACE…]`, or `PLACE skip` where the
-//! publishers leave it open. A place is the end of a path with `@attribute`, or `#` for the text; `*` stands for any name.
+//! publishers leave it open. The type `any` judges names and references only. A place is the end of a path with `@attribute`, or `#` for the text; `*` stands for any name.
 
 use acceptance::outside;
 
@@ -56,10 +56,12 @@ impl Type {
         }
     }
 
-    fn of(word: &str) -> Self {
-        match word.split_once(':') {
+    /// `None`: left open.
+    fn of(word: &str) -> Option<Self> {
+        Some(match word.split_once(':') {
             Some(("vector", count)) => Self::Vector(count.parse().unwrap()),
             _ => match word {
+                "any" => return None,
                 "boolean" => Self::Boolean,
                 "integer" => Self::Integer,
                 "number" => Self::Number,
@@ -68,7 +70,7 @@ impl Type {
                 "text" => Self::Text,
                 _ => panic!("{word} is no type"),
             },
-        }
+        })
     }
 }
 
@@ -175,8 +177,9 @@ pub(crate) fn read(name: &str) -> Known {
         let word = words.next().unwrap();
         let marks: Vec<&str> = words.collect();
         let fact = (word != "skip").then(|| Fact {
-            value_type: Some(Type::of(word)),
-            required: Some(marks.contains(&"required")).filter(|_| place.attribute.is_some()),
+            value_type: Type::of(word),
+            required: Some(marks.contains(&"required"))
+                .filter(|is| place.attribute.is_some() && (*is || word != "any")),
             name: marks.contains(&"name"),
             refers: to.split_whitespace().map(Place::read).collect(),
         });
