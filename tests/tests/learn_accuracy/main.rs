@@ -64,7 +64,7 @@ fn simulations() {
         &Floor {
             references: [97, 93],
             names: [95, 92],
-            types: [88, 74],
+            types: [95, 80],
             required: [95, 90],
         },
     );
