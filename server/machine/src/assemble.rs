@@ -1,7 +1,7 @@
 //! All that a document says, put together from its portions.
 
 use crate::{
-    facts::Ranges,
+    facts::{Ranges, Sort},
     lookup::Animated,
     model::{Counted, Machine, Spanned},
     outline::{Entry, Outline},
@@ -19,8 +19,7 @@ pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
 impl Outline {
     /// The scene that the document names.
     pub fn scene(&self) -> Option<Spanned<String>> {
-        let with_scenes = self.entries().iter().filter(|entry| entry.sorts.scenes);
-        let named = with_scenes.flat_map(|entry| {
+        let named = self.saying(Sort::Scenes).flat_map(|(_, entry)| {
             let scenes = entry.facts.scenes.iter();
             scenes.map(|(rank, scene)| (*rank, scene, entry.start()))
         });

@@ -34,16 +34,48 @@ pub struct LooseChannel {
     pub channel: Channel,
 }
 
+/// A sort of facts that few portions have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sort {
+    Files,
+    Scenes,
+    Aliases,
+    Wheels,
+    Animations,
+    Loose,
+    Controls,
+}
+
+impl Sort {
+    pub(crate) const ALL: [Self; 7] = [
+        Self::Files,
+        Self::Scenes,
+        Self::Aliases,
+        Self::Wheels,
+        Self::Animations,
+        Self::Loose,
+        Self::Controls,
+    ];
+}
+
 /// Which sorts of facts there are: to pass over what says nothing to the point without looking into it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Sorts {
-    pub files: bool,
-    pub scenes: bool,
-    pub aliases: bool,
-    pub wheels: bool,
-    pub animations: bool,
-    pub loose: bool,
-    pub controls: bool,
+pub struct Sorts(u8);
+
+impl Sorts {
+    pub fn has(self, sort: Sort) -> bool {
+        self.0 & (1 << sort as u8) != 0
+    }
+
+    /// The numbers of the sorts that are there.
+    pub(crate) fn numbers(self) -> impl Iterator<Item = usize> {
+        let mut rest = self.0;
+        std::iter::from_fn(move || {
+            let next = rest.trailing_zeros();
+            rest &= rest.checked_sub(1)?;
+            Some(next as usize)
+        })
+    }
 }
 
 impl Facts {
@@ -65,15 +97,17 @@ impl Facts {
     }
 
     pub(crate) fn sorts(&self) -> Sorts {
-        Sorts {
-            files: !self.files.is_empty(),
-            scenes: !self.scenes.is_empty(),
-            aliases: !self.aliases.is_empty(),
-            wheels: !self.wheels.is_empty(),
-            animations: !self.animations.is_empty(),
-            loose: !self.loose.is_empty(),
-            controls: !self.controls.is_empty(),
-        }
+        let has = |sort: &Sort| match sort {
+            Sort::Files => !self.files.is_empty(),
+            Sort::Scenes => !self.scenes.is_empty(),
+            Sort::Aliases => !self.aliases.is_empty(),
+            Sort::Wheels => !self.wheels.is_empty(),
+            Sort::Animations => !self.animations.is_empty(),
+            Sort::Loose => !self.loose.is_empty(),
+            Sort::Controls => !self.controls.is_empty(),
+        };
+        let there = Sort::ALL.into_iter().filter(has);
+        Sorts(there.fold(0, |sorts, sort| sorts | 1 << sort as u8))
     }
 }
 

@@ -19,7 +19,7 @@ mod read;
 mod select;
 
 pub use assemble::read;
-pub use facts::{Facts, LooseChannel, Ranges, Sorts};
+pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use index::NameIndex;
 pub use lookup::Animated;
 pub use model::{

@@ -4,7 +4,7 @@
 //! of them, but nothing is copied on the way. The answers are those that the [`Machine`](crate::Machine) would give.
 
 use crate::{
-    facts::{Facts, Ranges},
+    facts::{Facts, Ranges, Sort},
     model::{
         Alias, Animation, Channel, Control, Definition, FileUse, NodeRef, NodeTarget, Sound,
         Spanned, Use, Wheel,
@@ -296,7 +296,7 @@ impl Outline {
         // The entries that are the tags of animations, with the first animation of each.
         let mut tags: Vec<(usize, usize)> = Vec::new();
         for (at, entry) in self.entries().iter().enumerate() {
-            if entry.portion.element().is_some() && entry.sorts.animations {
+            if entry.portion.element().is_some() && entry.sorts.has(Sort::Animations) {
                 tags.push((at, animations.len()));
             }
             animations.extend(entry.facts.animations.iter().map(|head| Animated {

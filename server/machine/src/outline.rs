@@ -6,7 +6,7 @@
 
 use crate::{
     channel,
-    facts::{Facts, LooseChannel, Ranges, Sorts},
+    facts::{Facts, LooseChannel, Ranges, Sort, Sorts},
     model::Channel,
     names,
     parallel::in_parallel,
@@ -15,8 +15,8 @@ use crate::{
     select::{Chain, Located, Reader, walk_from},
 };
 use dialect::{Context, Dialect, DocumentKind, Property};
+use foldhash::{HashMap, HashSet};
 use std::{
-    collections::{HashMap, HashSet},
     hash::{Hash, Hasher},
     sync::Arc,
 };
@@ -29,6 +29,10 @@ pub const PORTIONS_AT_ONCE: usize = 64;
 #[derive(Debug, Default)]
 pub struct Outline {
     entries: Vec<Entry>,
+    /// By sort of facts: the entries that have some.
+    saying: [Vec<u32>; Sort::ALL.len()],
+    /// The entries that are tags of long elements.
+    tags: Vec<u32>,
 }
 
 /// One portion of a document.
@@ -62,7 +66,8 @@ impl Entry {
 
     /// Whether two entries, of outlines that were made from each other, stand in the same surroundings.
     pub fn is_in_the_same_place(&self, other: &Self) -> bool {
-        is_same_place(self, other)
+        is_same(self.around.as_ref(), other.around.as_ref())
+            && is_same(self.inside.as_ref(), other.inside.as_ref())
     }
 
     pub fn start(&self) -> TextSize {
@@ -120,12 +125,28 @@ impl Outline {
         };
         let nothing = Self::default();
         let before = before.unwrap_or(&nothing);
-        reading.place(portions, before);
-        let reused = reading.reuse(before);
-        reading.facts(&reused, before);
-        reading.label(&reused, before);
+        let same = Same::of(&portions, before);
+        let new = reading.place(portions, before, &same);
+        reading.facts(&new, before);
+        reading.label(&new);
+        Self::of(reading.entries)
+    }
+
+    fn of(entries: Vec<Entry>) -> Self {
+        let mut saying: [Vec<u32>; Sort::ALL.len()] = Default::default();
+        let mut tags = Vec::new();
+        for (at, entry) in (0..).zip(&entries) {
+            if entry.inside.is_some() {
+                tags.push(at);
+            }
+            for sort in entry.sorts.numbers() {
+                saying[sort].push(at);
+            }
+        }
         Self {
-            entries: reading.entries,
+            entries,
+            saying,
+            tags,
         }
     }
 
@@ -133,21 +154,31 @@ impl Outline {
     fn of_one(tree: &Tree, reader: &Reader<'_>) -> Self {
         let portion = tree.whole();
         let facts = Arc::new(read::whole(reader));
-        Self {
-            entries: vec![Entry {
-                portion,
-                sorts: facts.sorts(),
-                facts,
-                label: 1,
-                around: None,
-                inside: None,
-            }],
-        }
+        Self::of(vec![Entry {
+            portion,
+            sorts: facts.sorts(),
+            facts,
+            label: 1,
+            around: None,
+            inside: None,
+        }])
     }
 
     /// The portions, in the order of the document.
     pub fn entries(&self) -> &[Entry] {
         &self.entries
+    }
+
+    /// The portions that say something of a sort, with their places, in the order of the document.
+    pub fn saying(&self, sort: Sort) -> impl Iterator<Item = (usize, &Entry)> + Clone {
+        let places = self.saying[sort as usize].iter();
+        places.map(|at| (*at as usize, &self.entries[*at as usize]))
+    }
+
+    /// The tags of the long elements, with their places, in the order of the document.
+    pub fn tags(&self) -> impl Iterator<Item = (usize, &Entry)> {
+        let places = self.tags.iter();
+        places.map(|at| (*at as usize, &self.entries[*at as usize]))
     }
 
     /// The entry with this label.
@@ -212,6 +243,51 @@ fn chain(entries: &[Entry], holder: Option<usize>) -> Option<Chain<'_>> {
     Some(chain)
 }
 
+/// How much of a document is cut into the same portions as before, at its front and at its back.
+#[derive(Debug)]
+struct Same {
+    front: usize,
+    /// From where on.
+    back: usize,
+    /// How many entries there were before.
+    before: usize,
+    now: usize,
+}
+
+impl Same {
+    fn of(portions: &[Portion], before: &Outline) -> Self {
+        let old = &before.entries;
+        let same = |(new, old): &(&Portion, &Entry)| new.is_same_but_for_content(&old.portion);
+        let front = portions.iter().zip(old).take_while(same).count();
+        let rest = portions[front..].iter().zip(&old[front..]).len();
+        let from_back = portions.iter().rev().zip(old.iter().rev()).take(rest);
+        Self {
+            front,
+            back: portions.len() - from_back.take_while(same).count(),
+            before: old.len(),
+            now: portions.len(),
+        }
+    }
+
+    /// The place that a portion had.
+    fn place_before(&self, at: usize) -> Option<usize> {
+        match at {
+            at if at < self.front => Some(at),
+            at if at >= self.back => Some(at + self.before - self.now),
+            _ => None,
+        }
+    }
+}
+
+/// An entry of which not all is known from before.
+#[derive(Debug)]
+struct New {
+    at: usize,
+    /// The place of the entry before whose label it keeps: its portion is the same but for the content of a long
+    /// element, and stands in the same surroundings.
+    before: Option<usize>,
+}
+
 /// An outline in the making.
 struct Reading<'t> {
     reader: Reader<'t>,
@@ -221,19 +297,24 @@ struct Reading<'t> {
 }
 
 impl Reading<'_> {
-    /// Makes an entry of each portion, with what is around it; what it says is still to be read.
-    fn place(&mut self, portions: Vec<Portion>, before: &Outline) {
-        let known = before
-            .entries
-            .iter()
-            .filter_map(|entry| entry.inside.clone());
+    /// Makes an entry of each portion, with what is around it. All that is said in the same words in the same
+    /// surroundings is taken over; gives back the other entries.
+    fn place(&mut self, portions: Vec<Portion>, before: &Outline, same: &Same) -> Vec<New> {
+        let tags = before.tags.iter().map(|at| &before.entries[*at as usize]);
+        let known = tags.filter_map(|entry| entry.inside.clone());
         let mut known: HashSet<Arc<Inside>> = known.collect();
+        let between = same.front..same.back + same.before - same.now;
+        let by_identity: HashMap<Identity, usize> = between
+            .map(|at| (before.entries[at].portion.lasting_identity(), at))
+            .collect();
+        let mut next = same.front;
+        let mut new = Vec::new();
         let unread = Arc::new(Facts::default());
-        for portion in portions {
+        for (at, portion) in portions.into_iter().enumerate() {
             let holder = portion.holder.and_then(|at| self.entries.get(at));
-            let around = holder.and_then(|holder| holder.inside.clone());
+            let around = holder.and_then(|holder| holder.inside.as_ref());
             let inside = portion.element().is_some().then(|| {
-                let inside = self.inside(&portion, around.clone());
+                let inside = self.inside(&portion, around.cloned());
                 match known.get(&inside) {
                     Some(known) => known.clone(),
                     None => {
@@ -243,15 +324,42 @@ impl Reading<'_> {
                     }
                 }
             });
+            let is_there = |old: &usize| {
+                let old = &before.entries[*old];
+                is_same(around, old.around.as_ref())
+                    && is_same(inside.as_ref(), old.inside.as_ref())
+            };
+            let is_between = (same.front..same.back).contains(&at);
+            let old = match is_between {
+                false => same.place_before(at).filter(is_there),
+                // Where an edit in several places left much as it was.
+                true => {
+                    let found = by_identity.get(&portion.lasting_identity()).copied();
+                    let is_it = |old: &usize| {
+                        *old >= next
+                            && portion.is_same_but_for_content(&before.entries[*old].portion)
+                            && is_there(old)
+                    };
+                    let found = found.filter(is_it);
+                    next = found.map_or(next, |found| found + 1);
+                    found
+                }
+            };
+            let entry = old.map(|old| &before.entries[old]);
+            let said = entry.filter(|entry| entry.portion.identity == portion.identity);
+            if said.is_none() {
+                new.push(New { at, before: old });
+            }
             self.entries.push(Entry {
-                portion,
-                facts: unread.clone(),
-                sorts: Sorts::default(),
-                label: 0,
-                around,
+                facts: said.map_or(&unread, |said| &said.facts).clone(),
+                sorts: said.map_or_else(Sorts::default, |said| said.sorts),
+                label: entry.map_or(0, |entry| entry.label),
+                around: around.cloned(),
                 inside,
+                portion,
             });
         }
+        new
     }
 
     fn inside(&self, portion: &Portion, around: Option<Arc<Inside>>) -> Inside {
@@ -350,93 +458,37 @@ impl Reading<'_> {
         })
     }
 
-    /// By entry: the entry before whose label it keeps. All that is said in the same words in the same surroundings
-    /// is reused, and so are the labels of start tags of which only the elements' content changed.
-    fn reuse(&self, before: &Outline) -> Vec<Option<usize>> {
-        let same = |new: &Entry, old: &Entry| {
-            new.portion.is_same_but_for_content(&old.portion) && is_same_place(new, old)
-        };
-        let (new, old) = (&self.entries, &before.entries);
-        let shorter = new.len().min(old.len());
-        let front = (0..shorter)
-            .take_while(|&at| same(&new[at], &old[at]))
-            .count();
-        let back = (0..shorter - front)
-            .take_while(|&at| same(&new[new.len() - 1 - at], &old[old.len() - 1 - at]))
-            .count();
-        let mut reused: Vec<Option<usize>> = vec![None; new.len()];
-        for (at, kept) in reused[..front].iter_mut().enumerate() {
-            *kept = Some(at);
-        }
-        for at in 0..back {
-            reused[new.len() - 1 - at] = Some(old.len() - 1 - at);
-        }
-        // In between, where an edit in several places left much as it was.
-        let between = front..old.len() - back;
-        let by_identity: HashMap<Identity, usize> = between
-            .map(|at| (old[at].portion.lasting_identity(), at))
-            .collect();
-        let mut next = front;
-        for at in front..new.len() - back {
-            let found = by_identity.get(&new[at].portion.lasting_identity());
-            let found = found.copied().filter(|&found| same(&new[at], &old[found]));
-            if let Some(found) = found.filter(|&found| found >= next) {
-                reused[at] = Some(found);
-                next = found + 1;
-            }
-        }
-        reused
-    }
-
-    /// Reads the new entries; takes over what the others said.
-    fn facts(&mut self, reused: &[Option<usize>], before: &Outline) {
-        let mut new: Vec<usize> = Vec::new();
-        for (at, old) in reused.iter().enumerate() {
-            let entry = &mut self.entries[at];
-            let old = old.map(|old| &before.entries[old]);
-            match old.filter(|old| old.portion.identity == entry.portion.identity) {
-                Some(old) => {
-                    entry.facts = old.facts.clone();
-                    entry.sorts = old.sorts;
-                }
-                None => new.push(at),
-            }
-        }
-        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| self.read(new[nth]));
-        for (at, facts) in new.into_iter().zip(read) {
-            let old = reused[at].map(|old| &before.entries[old]);
+    /// Reads the new entries.
+    fn facts(&mut self, new: &[New], before: &Outline) {
+        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| self.read(new[nth].at));
+        for (new, facts) in new.iter().zip(read) {
+            let old = new.before.map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);
-            let entry = &mut self.entries[at];
+            let entry = &mut self.entries[new.at];
             entry.sorts = facts.sorts();
             entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
         }
     }
 
-    /// Gives new entries labels between those of their neighbours.
-    fn label(&mut self, reused: &[Option<usize>], before: &Outline) {
-        let mut at = 0;
-        let mut last = 0_u64;
-        while at < self.entries.len() {
-            if let Some(old) = reused[at] {
-                last = before.entries[old].label;
-                self.entries[at].label = last;
-                at += 1;
-                continue;
-            }
-            let count = reused[at..].iter().take_while(|old| old.is_none()).count();
-            let next = reused
-                .get(at + count)
-                .copied()
-                .flatten()
-                .map_or(u64::MAX, |old| before.entries[old].label);
-            let step = (next - last) / (count as u64 + 1);
+    /// Gives entries that have none labels between those of their neighbours.
+    fn label(&mut self, new: &[New]) {
+        let unlabelled: Vec<usize> = new
+            .iter()
+            .filter(|new| new.before.is_none())
+            .map(|new| new.at)
+            .collect();
+        for run in unlabelled.chunk_by(|one, next| one + 1 == *next) {
+            let (start, end) = (run[0], run[0] + run.len());
+            let label = |entry: Option<&Entry>| entry.map(|entry| entry.label);
+            let last = label(start.checked_sub(1).and_then(|at| self.entries.get(at))).unwrap_or(0);
+            let next = label(self.entries.get(end)).unwrap_or(u64::MAX);
+            let step = (next - last) / (run.len() as u64 + 1);
             if step == 0 {
                 return self.label_afresh();
             }
-            for (nth, entry) in self.entries[at..at + count].iter_mut().enumerate() {
-                entry.label = last + step * (nth as u64 + 1);
+            for (nth, entry) in (1..).zip(&mut self.entries[start..end]) {
+                entry.label = last + step * nth;
             }
-            at += count;
         }
     }
 
@@ -531,11 +583,6 @@ fn replace(facts: &mut Facts, old: TextRange, new: TextRange) {
     });
 }
 
-fn is_same_place(new: &Entry, old: &Entry) -> bool {
-    let same = |new: &Option<Arc<Inside>>, old: &Option<Arc<Inside>>| match (new, old) {
-        (None, None) => true,
-        (Some(new), Some(old)) => Arc::ptr_eq(new, old),
-        _ => false,
-    };
-    same(&new.around, &old.around) && same(&new.inside, &old.inside)
+fn is_same(new: Option<&Arc<Inside>>, old: Option<&Arc<Inside>>) -> bool {
+    new.map(Arc::as_ptr) == old.map(Arc::as_ptr)
 }

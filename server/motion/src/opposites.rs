@@ -41,10 +41,9 @@ impl Rig<'_> {
 
     /// The pairs of one animation, left and right, not compared yet.
     pub fn opposite_drives(&self, animation: usize) -> Vec<(&Drive, &Drive)> {
-        let parts: Vec<&[Drive]> = self
-            .drives_of(animation)
-            .chunk_by(|a, b| a.node == b.node)
-            .collect();
+        let drives = self.drives_of(animation);
+        let mut parts: Vec<&[Drive]> = Vec::with_capacity(drives.len());
+        parts.extend(drives.chunk_by(|a, b| a.node == b.node));
         let by_origin = self.sides(&parts, |node| Some(self.rest().place(node)));
         let pairs = by_origin
             .left
@@ -82,6 +81,7 @@ impl Rig<'_> {
         let axes = self.notation.axes;
         let right = DVec3::from_array(axes.right.vector());
         let forward = DVec3::from_array(axes.forward.vector());
+        let most = parts.len();
         let parts = parts.iter().filter_map(|&drives| {
             let place = place(drives.first()?.node)?;
             let (side, along) = (place.dot(right), place.dot(forward));
@@ -93,8 +93,14 @@ impl Rig<'_> {
                 along,
             })
         });
-        let (left, mut on_the_right): (Vec<Part<'_>>, Vec<Part<'_>>) =
-            parts.partition(|part| part.side < 0.0);
+        let mut left = Vec::with_capacity(most);
+        let mut on_the_right = Vec::with_capacity(most);
+        for part in parts {
+            match part.side < 0.0 {
+                true => left.push(part),
+                false => on_the_right.push(part),
+            }
+        }
         on_the_right.sort_by(|a, b| a.along.total_cmp(&b.along));
         Sides {
             left,

@@ -9,7 +9,7 @@ use crate::{
 };
 use dialect::{Dialect, DocumentKind, FilesFrom, Fit, Marked};
 use learn::Precedents;
-use machine::{Machine, Outline};
+use machine::{Machine, Outline, Sort};
 use scene::Scene;
 use std::{
     collections::HashMap,
@@ -295,8 +295,7 @@ fn look_for(
     files: &mut Arc<HashMap<String, FileState>>,
     find: impl Fn(&str) -> FileState,
 ) {
-    let entries = outline.entries().iter();
-    for entry in entries.filter(|entry| entry.sorts.files) {
+    for (_, entry) in outline.saying(Sort::Files) {
         for used in &entry.facts.files {
             let name = &used.name.value;
             if !files.contains_key(name) {

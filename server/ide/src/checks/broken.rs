@@ -77,6 +77,13 @@ impl<'v> Broken<'v> {
 
     /// Whether a form error is in the range or right at its edge.
     pub(super) fn touches(&self, range: TextRange) -> bool {
+        // Asked of every portion, after each keystroke; most lie before or behind all errors.
+        let (Some(first), Some(last)) = (self.errors.first(), self.farthest.last()) else {
+            return false;
+        };
+        if range.end() < first.range.start() || *last < range.start() {
+            return false;
+        }
         let before = self.before(range.end());
         before > 0 && self.farthest[before - 1] >= range.start()
     }

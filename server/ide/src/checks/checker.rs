@@ -43,6 +43,10 @@ struct State {
     outline: Arc<Outline>,
     /// By entry of the outline.
     locals: Vec<Known>,
+    /// The entries of which there is something to tell.
+    loud: Vec<usize>,
+    /// The labels of long elements of whose content, all together, there is nothing to tell.
+    orderly: HashSet<u64>,
     index: Index,
     unread: Unread,
     /// What is in `unread` besides what the locals say.
@@ -53,7 +57,7 @@ struct State {
     motions: Motions,
 }
 
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Known {
     digest: u64,
     /// For the portions in the long element, if this is its tag.
@@ -61,6 +65,8 @@ struct Known {
     is_quiet: bool,
     /// It is the tag of a long element whose content is to be looked at.
     is_entered: bool,
+    is_foreign: bool,
+    bar: Option<Severity>,
     local: Arc<Local>,
 }
 
@@ -76,6 +82,8 @@ impl Known {
     fn take(&mut self, local: Local) {
         self.is_quiet = local.is_quiet();
         self.is_entered = local.is_entered;
+        self.is_foreign = local.is_foreign;
+        self.bar = local.bar;
         self.local = Arc::new(local);
     }
 }
@@ -144,6 +152,8 @@ impl State {
             followed: Followed::of(site.meaning),
             outline: Arc::default(),
             locals: Vec::new(),
+            loud: Vec::new(),
+            orderly: HashSet::default(),
             index: Index::expecting(site.outline),
             unread: Unread::default(),
             elsewhere_unread: Vec::new(),
@@ -173,8 +183,9 @@ impl State {
                 |old: &&Entry| old.label == entry.label && Arc::ptr_eq(&old.facts, &entry.facts);
             rest.next_if(same).is_some()
         };
-        let kept = new.iter().filter(is_kept).count();
-        2 * kept + 16 > old.len() && !self.index.is_worn()
+        let enough = (old.len() / 2).saturating_sub(7);
+        let kept = new.iter().filter(is_kept).take(enough).count();
+        kept == enough && !self.index.is_worn()
     }
 
     fn run(&mut self, site: &Site<'_>, found: &mut Gravest) {
@@ -182,6 +193,9 @@ impl State {
         let mut touched = Touched::default();
         let locals = self.look(site, &broken, &mut touched);
         self.locals = locals;
+        let known = self.locals.iter().enumerate();
+        let loud = known.filter(|(_, known)| !known.is_quiet);
+        self.loud = loud.map(|(at, _)| at).collect();
         self.outline = site.meaning.outline.clone();
         let renamed = self.index.settle(site.outline, touched);
         // Of what the gravest are is left out, others may be graver: so they are chosen among all once more.
@@ -191,7 +205,7 @@ impl State {
         }
         self.motions.update(site, &mut self.index, &renamed);
         self.suspect(site, !renamed.is_empty());
-        if self.locals.iter().any(|known| known.local.is_foreign) {
+        if self.locals.iter().any(|known| known.is_foreign) {
             // In a namespace that is not the dialect's, nothing more can be said.
             return found.extend(grammar);
         }
@@ -214,10 +228,16 @@ impl State {
 
     /// The comments that speak to Trunnion, in the order of the text.
     fn comments(&self) -> Vec<TextRange> {
-        let entries = self.outline.entries().iter().zip(&self.locals);
-        let loud = entries.filter(|(_, known)| !known.is_quiet);
+        let loud = self.loud(&self.outline);
         loud.flat_map(|(entry, known)| known.local.comments.clone().moved_on(entry.start()))
             .collect()
+    }
+
+    /// The entries of which there is something to tell, each with that.
+    fn loud<'s>(&'s self, outline: &'s Outline) -> impl Iterator<Item = (&'s Entry, &'s Known)> {
+        let entries = outline.entries();
+        let loud = self.loud.iter();
+        loud.map(|at| (&entries[*at], &self.locals[*at]))
     }
 
     /// Looks at the entries that are new; takes over what is known of the others.
@@ -225,56 +245,49 @@ impl State {
         let entries = site.outline.entries();
         let outline = self.outline.clone();
         let old = outline.entries();
-        let mut known_before = std::mem::take(&mut self.locals);
+        let known_before = std::mem::take(&mut self.locals);
+        let mut before = old.iter().zip(known_before).peekable();
         let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
         // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
         let mut later: Vec<Later> = Vec::new();
-        let mut next_old = 0;
         for (at, entry) in entries.iter().enumerate() {
-            while old.get(next_old).is_some_and(|old| old.label < entry.label) {
-                self.index.remove(&old[next_old], touched);
-                self.unread.remove(&known_before[next_old].local.unread);
-                next_old += 1;
+            while let Some((gone, known)) = before.next_if(|(old, _)| old.label < entry.label) {
+                self.forget(gone, &known, touched);
             }
-            let around = entry.portion.holder;
-            let around = around.map_or(0, |holder| locals[holder].inner_digest);
+            let holder = entry.portion.holder;
+            let around = holder.map_or(0, |holder| locals[holder].inner_digest);
             let digest = local::digest(broken, &entry.portion, around);
-            let before = old.get(next_old).filter(|old| old.label == entry.label);
-            let mut looked_at_again = None;
-            let known = before.map(|_| std::mem::take(&mut known_before[next_old]));
-            if let Some(before) = before {
-                next_old += 1;
-                if !Arc::ptr_eq(&before.facts, &entry.facts) {
-                    self.index.remove(before, touched);
+            let known = before.next_if(|(old, _)| old.label == entry.label);
+            match &known {
+                Some((old, _)) if Arc::ptr_eq(&old.facts, &entry.facts) => {}
+                Some((old, _)) => {
+                    self.index.remove(old, touched);
                     self.index.add(entry, touched);
                 }
-                let stays = |known: &Known| {
-                    known.digest == digest
-                        && before.portion.identity == entry.portion.identity
-                        && before.is_in_the_same_place(entry)
-                };
-                match known {
-                    Some(known) if stays(&known) => {
-                        if let Some(bar) = known.local.bar {
-                            let unless = Some(bar);
-                            later.push(Later { at, unless });
-                        }
-                        locals.push(known);
-                        continue;
-                    }
-                    known => looked_at_again = known,
-                }
-            } else {
-                self.index.add(entry, touched);
+                None => self.index.add(entry, touched),
             }
-            if let Some(known) = looked_at_again {
+            if let Some((old, known)) = known {
+                let stays = known.digest == digest
+                    && old.portion.identity == entry.portion.identity
+                    && old.is_in_the_same_place(entry);
+                if stays {
+                    if known.bar.is_some() {
+                        let unless = known.bar;
+                        later.push(Later { at, unless });
+                    }
+                    locals.push(known);
+                    continue;
+                }
                 self.unread.remove(&known.local.unread);
             }
+            self.disturb(site.outline, entry);
             let mut known = Known {
                 digest,
                 inner_digest: 0,
                 is_quiet: true,
                 is_entered: false,
+                is_foreign: false,
+                bar: None,
                 local: Arc::default(),
             };
             if let Some(element) = entry.portion.element() {
@@ -287,12 +300,27 @@ impl State {
             }
             locals.push(known);
         }
-        self.look_later(site, broken, &mut locals, &later);
-        for (gone, known) in old.iter().zip(&known_before).skip(next_old) {
-            self.index.remove(gone, touched);
-            self.unread.remove(&known.local.unread);
+        for (gone, known) in before {
+            self.forget(gone, &known, touched);
         }
+        self.look_later(site, broken, &mut locals, &later);
         locals
+    }
+
+    /// An entry is gone.
+    fn forget(&mut self, gone: &Entry, known: &Known, touched: &mut Touched) {
+        self.index.remove(gone, touched);
+        self.unread.remove(&known.local.unread);
+        let outline = self.outline.clone();
+        self.disturb(&outline, gone);
+    }
+
+    /// An entry has come, gone or changed: the content of what is around it may be in another order.
+    fn disturb(&mut self, outline: &Outline, entry: &Entry) {
+        self.orderly.remove(&entry.label);
+        if let Some(holder) = entry.portion.holder {
+            self.orderly.remove(&outline.entries()[holder].label);
+        }
     }
 
     /// Looks at portions, some at a time: what comes behind more mistakes than are told is not looked at for more.
@@ -306,7 +334,7 @@ impl State {
         let few = 2 * PORTIONS_AT_ONCE;
         let (mut tally, mut tallied, mut share) = (Tally::default(), 0, few);
         while let Some(first) = later.first() {
-            for known in &locals[tallied..first.at] {
+            for known in locals[tallied..first.at].iter().filter(|one| !one.is_quiet) {
                 tally.add(&known.local.findings, known.local.are_all);
             }
             tallied = first.at;
@@ -326,6 +354,7 @@ impl State {
                 self.unread.remove(&locals[at].local.unread);
                 self.unread.add(&local.unread);
                 locals[at].take(local);
+                self.disturb(site.outline, &site.outline.entries()[at]);
             }
             // Where little is wrong, the more at once the better.
             share = if found < few { 2 * share } else { few };
@@ -337,7 +366,6 @@ impl State {
         for words in self.elsewhere_unread.drain(..) {
             self.unread.remove(&words);
         }
-        let entries = site.outline.entries();
         let mut elsewhere = Vec::new();
         for range in broken.swallowed() {
             let mut words = Words::default();
@@ -345,8 +373,7 @@ impl State {
             elsewhere.push(words);
         }
         let (mut found, mut tally) = (Gravest::default(), Tally::default());
-        let loud = entries.iter().zip(&self.locals);
-        for (entry, known) in loud.filter(|(_, known)| !known.is_quiet) {
+        for (entry, known) in self.loud(site.outline) {
             tally.add(&known.local.findings, known.local.are_all);
             for finding in &known.local.findings {
                 match found.wants(finding.severity, finding.range.start() + entry.start()) {
@@ -361,13 +388,18 @@ impl State {
             words.add_anything();
             elsewhere.push(words);
         }
-        for at in 0..entries.len() {
-            if self.locals[at].is_entered {
+        for (at, entry) in site.outline.tags() {
+            if self.locals[at].is_entered && !self.orderly.contains(&entry.label) {
                 let parts = site.outline.right_below(at);
                 let parts = parts
                     .map(|part| (part, &*self.locals[part].local))
                     .collect::<Vec<_>>();
-                elsewhere.push(local::content(site, broken, at, &parts, &mut found));
+                match local::content(site, broken, at, &parts, &mut found) {
+                    Some(words) => elsewhere.push(words),
+                    None => {
+                        self.orderly.insert(entry.label);
+                    }
+                }
             }
         }
         for words in &elsewhere {
@@ -379,9 +411,7 @@ impl State {
 
     /// Looks at the aliases again that lead to nodes of other names, if something about aliases has changed.
     fn suspect(&mut self, site: &Site<'_>, is_renamed: bool) {
-        let entries = site.outline.entries().iter().zip(&self.locals);
-        let suspects = entries.filter(|(_, known)| !known.is_quiet);
-        let suspects = suspects.flat_map(|(entry, known)| {
+        let suspects = self.loud(site.outline).flat_map(|(entry, known)| {
             let elsewhere = known.local.elsewhere.iter();
             elsewhere.map(|at| Place {
                 label: entry.label,
@@ -415,8 +445,7 @@ impl State {
     ) {
         let unreadable = scene::unreadable(site);
         found.extend(unreadable.filter(|finding| !faulty.contains(&finding.range)));
-        let entries = site.outline.entries().iter().zip(&self.locals);
-        for (entry, known) in entries.filter(|(_, known)| !known.is_quiet) {
+        for (entry, known) in self.loud(site.outline) {
             if found.wants(Severity::Error, entry.start()) {
                 found.extend(scene::nowhere(
                     site,

@@ -2,7 +2,7 @@
 
 use foldhash::HashMap;
 
-use machine::{Entry, UseTarget};
+use machine::{Entry, Sort, UseTarget};
 use syntax::TextRange;
 
 use super::gravest::Gravest;
@@ -13,8 +13,7 @@ use crate::{Finding, codes};
 
 pub(super) fn check(site: &Site<'_>, found: &mut Gravest) {
     clashes(site, found);
-    let entries = site.outline.entries().iter();
-    for entry in entries.filter(|entry| entry.sorts.controls) {
+    for (_, entry) in site.outline.saying(Sort::Controls) {
         found.extend(wrong_kinds(site, entry));
     }
 }
@@ -23,8 +22,7 @@ pub(super) fn check(site: &Site<'_>, found: &mut Gravest) {
 fn clashes(site: &Site<'_>, found: &mut Gravest) {
     // By input: the animation of the first control, and where it takes the input.
     let mut first: HashMap<&str, (Option<&str>, TextRange)> = HashMap::default();
-    let entries = site.outline.entries().iter();
-    for entry in entries.filter(|entry| entry.sorts.controls) {
+    for (_, entry) in site.outline.saying(Sort::Controls) {
         for control in &entry.facts.controls {
             let Some(input) = &control.input else {
                 continue;

@@ -3,7 +3,7 @@
 use foldhash::HashSet;
 use std::path::Path;
 
-use machine::{FileUse, Ranges, Spanned};
+use machine::{FileUse, Ranges, Sort, Spanned};
 use project::{FileState, SceneState};
 use syntax::{TextEdit, TextRange};
 
@@ -17,8 +17,7 @@ pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>, found: &mut Gr
     let budget = Budget::new();
     let scene = site.outline.scene();
     let mut is_scene_checked = false;
-    let entries = site.outline.entries().iter();
-    for entry in entries.filter(|entry| entry.sorts.files) {
+    for (_, entry) in site.outline.saying(Sort::Files) {
         for used in &entry.facts.files {
             let used = used.clone().moved_on(entry.start());
             let is_scene = |scene: &Spanned<String>| scene.range == used.name.range;

@@ -190,15 +190,15 @@ fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held:
 }
 
 /// What only the contents of a long element, all together, can show: its text, and the order and number of its
-/// children. `parts`: what was found in the portions right below its tag, by entry.
+/// children. `parts`: what was found in the portions right below its tag, by entry. Gives back what cannot be read of
+/// it; None if all is right.
 pub(super) fn content<'v>(
     site: &Site<'v>,
     broken: &Broken<'v>,
     at: usize,
     parts: &[(usize, &Local)],
     found: &mut Gravest,
-) -> Words {
-    let mut words = Words::default();
+) -> Option<Words> {
     let entries = site.outline.entries();
     let among = parts.iter().fold(Among::default(), |among, (_, local)| {
         among.and(&local.among)
@@ -207,12 +207,10 @@ pub(super) fn content<'v>(
     let declared = context.and_then(|context| site.dialect.element(context));
     let is_right = declared.is_none_or(|declared| among.is_right(declared));
     if is_right && parts.iter().all(|(_, local)| local.stray.is_none()) {
-        return words;
+        return None;
     }
-    let (Some(element), Some(chain)) = (entries[at].portion.element(), site.outline.chain(at))
-    else {
-        return words;
-    };
+    let element = entries[at].portion.element()?;
+    let chain = site.outline.chain(at)?;
     let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
     let located = match chain.last() {
         Some(parent) => reader.locate(&chain, parent, element),
@@ -237,10 +235,11 @@ pub(super) fn content<'v>(
         );
     }
     *found = check.findings;
+    let mut words = Words::default();
     for part in check.unread {
         words.add(site.text(part));
     }
-    words
+    Some(words)
 }
 
 /// Checks a long element's content with all of its children at hand. `chain`: down to what holds it.

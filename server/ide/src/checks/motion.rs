@@ -16,7 +16,7 @@ use std::sync::Arc;
 
 use ::motion::{AtRest, Drive, Rig};
 use dialect::{EndValue, NodePath, Property};
-use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Spanned};
+use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Sort, Spanned};
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
@@ -178,7 +178,11 @@ impl<'v> Located<'v> {
         index: &mut Index,
         resolved: &mut Resolved,
     ) -> Vec<ChannelAt<'v>> {
-        let mut channels = Vec::new();
+        let entries = self.entries(site);
+        let loose = entries.iter().map(|entry| entry.facts.loose.len());
+        // There may be thousands, after each keystroke.
+        let most = self.head.channels.len() + loose.sum::<usize>();
+        let mut channels = Vec::with_capacity(most);
         let mut add = |entry: &'v Entry, animation, at, channel: &'v Channel, part| {
             channels.push(ChannelAt {
                 channel,
@@ -191,14 +195,13 @@ impl<'v> Located<'v> {
                 part,
             });
         };
-        let entries = self.entries(site);
         for (at, channel) in self.head.channels.iter().enumerate() {
             let node = channel.node.as_ref();
             let part = node.and_then(|node| index.part_of(node));
             add(&entries[0], Some(self.place.at), at, channel, part);
         }
         let with_loose = entries.iter().enumerate().skip(1);
-        for (below, entry) in with_loose.filter(|(_, entry)| entry.sorts.loose) {
+        for (below, entry) in with_loose.filter(|(_, entry)| entry.sorts.has(Sort::Loose)) {
             let mut around = None;
             let parts = resolved.parts(entry, index);
             for (at, loose) in entry.facts.loose.iter().enumerate() {
@@ -344,8 +347,7 @@ impl Motions {
 /// The animations in the order of the document.
 fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
     let mut animations = Vec::new();
-    let entries = site.outline.entries().iter().enumerate();
-    for (at, entry) in entries.filter(|(_, entry)| entry.sorts.animations) {
+    for (at, entry) in site.outline.saying(Sort::Animations) {
         let extent = site.outline.extent(at);
         for (number, head) in entry.facts.animations.iter().enumerate() {
             animations.push(Located {
@@ -370,13 +372,14 @@ fn rig<'v>(
     channels: &[ChannelAt<'_>],
     at_rest: &Arc<AtRest>,
 ) -> Rig<'v> {
-    let drives = channels.iter().enumerate().flat_map(|(at, channel)| {
-        let node = channel.part.and_then(|part| nodes.get(part));
-        let drives = node.map(|node| Drive::of_channel(0, at, node, channel.channel));
-        drives.into_iter().flatten()
-    });
+    let mut drives = Vec::with_capacity(channels.len());
+    for (at, channel) in channels.iter().enumerate() {
+        if let Some(node) = channel.part.and_then(|part| nodes.get(part)) {
+            drives.extend(Drive::of_channel(0, at, node, channel.channel));
+        }
+    }
     let notation = &site.dialect.notation;
-    Rig::of_drives(scene, notation, drives.collect(), at_rest.clone())
+    Rig::of_drives(scene, notation, drives, at_rest.clone())
 }
 
 /// A motion of which node, property and window can be read, and whose window is not empty.
@@ -411,7 +414,9 @@ fn moving<'v>(nodes: &Nodes, channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
             })
         })
     };
-    channels.iter().flat_map(of_channel).collect()
+    let mut moving = Vec::with_capacity(channels.len());
+    moving.extend(channels.iter().flat_map(of_channel));
+    moving
 }
 
 /// A value as it is written, or its numbers in a row if it is written axis by axis.

@@ -3,7 +3,7 @@
 use foldhash::{HashMap, HashSet};
 
 use dialect::{Kind, NameScope};
-use machine::{Definition, Machine, Spanned, Use, UseTarget};
+use machine::{Definition, Machine, Sort, Spanned, Use, UseTarget};
 use syntax::{TextEdit, TextRange, TextSize};
 
 use super::gravest::Gravest;
@@ -90,9 +90,8 @@ impl<'v> Names<'_, 'v> {
 
     /// The animations that controls play.
     fn played(&self) -> HashSet<&'v str> {
-        let entries = self.site.outline.entries().iter();
-        let entries = entries.filter(|entry| entry.sorts.controls);
-        let controls = entries.flat_map(|entry| &entry.facts.controls);
+        let entries = self.site.outline.saying(Sort::Controls);
+        let controls = entries.flat_map(|(_, entry)| &entry.facts.controls);
         let animations = controls.filter_map(|control| control.animation.as_ref());
         animations
             .map(|animation| animation.value.as_str())

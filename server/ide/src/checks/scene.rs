@@ -4,7 +4,7 @@ use foldhash::HashMap;
 use std::sync::OnceLock;
 
 use dialect::{NodeNames, NodePath};
-use machine::{Alias, Entry, NodeTarget, UseTarget};
+use machine::{Alias, Entry, NodeTarget, Sort, UseTarget};
 use project::SceneState;
 use scene::{NoNode, NodeIndex, Scene};
 use syntax::{TextEdit, TextRange};
@@ -259,8 +259,7 @@ pub(super) fn stale(
         return Vec::new();
     };
     let mut by_name: HashMap<String, (Place, NodeIndex)> = HashMap::default();
-    let entries = site.outline.entries().iter();
-    for entry in entries.filter(|entry| entry.sorts.aliases) {
+    for (_, entry) in site.outline.saying(Sort::Aliases) {
         for (at, alias) in entry.facts.aliases.iter().enumerate() {
             let place = Place {
                 label: entry.label,

@@ -21,7 +21,10 @@ pub(crate) struct Outgoing(Arc<Shared>);
 
 struct Shared {
     queue: Mutex<Queue>,
-    changed: Condvar,
+    /// Told of what is left to the writing thread. Others say nothing: to wake it takes time, and it finds nothing.
+    added: Condvar,
+    /// Told when all is written.
+    written: Condvar,
     output: Mutex<Box<dyn Write + Send>>,
     /// Told the exit code when the client cannot be written to any more.
     ended: Sender<u8>,
@@ -47,7 +50,8 @@ impl Outgoing {
     pub(crate) fn new(output: impl Write + Send + 'static, ended: Sender<u8>) -> Self {
         let outgoing = Self(Arc::new(Shared {
             queue: Mutex::default(),
-            changed: Condvar::new(),
+            added: Condvar::new(),
+            written: Condvar::new(),
             output: Mutex::new(Box::new(output)),
             ended,
         }));
@@ -64,7 +68,7 @@ impl Outgoing {
     /// Sends what is written already, without waiting.
     pub(crate) fn send_text(&self, text: &[u8]) {
         if self.add(text).is_some() {
-            self.0.changed.notify_all();
+            self.0.added.notify_all();
         }
     }
 
@@ -98,7 +102,7 @@ impl Outgoing {
             if left.is_zero() {
                 return;
             }
-            let waited = self.0.changed.wait_timeout(queue, left);
+            let waited = self.0.written.wait_timeout(queue, left);
             queue = waited.unwrap_or_else(PoisonError::into_inner).0;
         }
     }
@@ -118,7 +122,7 @@ impl Outgoing {
         loop {
             let mut queue = lock(&self.0.queue);
             while queue.writing || queue.frames.is_empty() {
-                let waited = self.0.changed.wait(queue);
+                let waited = self.0.added.wait(queue);
                 queue = waited.unwrap_or_else(PoisonError::into_inner);
             }
             queue.writing = true;
@@ -135,7 +139,7 @@ impl Outgoing {
             let Some(frame) = queue.frames.pop_front() else {
                 queue.writing = false;
                 drop(queue);
-                self.0.changed.notify_all();
+                self.0.written.notify_all();
                 return;
             };
             drop(queue);

@@ -36,8 +36,9 @@ pub(super) fn check(
 fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding> {
     let from = motion.motion.from.as_ref()?;
     let resting = rest_value(site.dialect, rest, motion.property);
-    let starts = written(site, motion.motion, motion.property, from, motion.start);
-    let label = site.node_label(motion.node);
+    // Most rest where they start, and nothing has to be written.
+    let starts = || written(site, motion.motion, motion.property, from, motion.start);
+    let label = || site.node_label(motion.node);
     let first = motion.property.as_str();
     let message = match (from.value, resting) {
         (EndValue::Vector(start), EndValue::Vector(rests)) => {
@@ -52,6 +53,7 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
             });
             let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
             let rests = row(site.dialect, rests, motion.property.quantity());
+            let (label, starts) = (label(), starts());
             format!(
                 "{label} rests at `{rests}`, but its first {first} starts at `{starts}`, {how_far} away: it jumps there when the animation is first played."
             )
@@ -62,6 +64,7 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
                 true => ("hidden", "appears"),
                 false => ("shown", "vanishes"),
             };
+            let (label, starts) = (label(), starts());
             format!(
                 "{label} is {is} in the scene, but its first {first} starts at `{starts}`: it {does} when the animation is first played."
             )

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use ::motion::AtRest;
 use dialect::Quantity;
-use machine::{Control, Entry, Facts, Spanned, Wheel, WheelRef, WheelTarget};
+use machine::{Control, Entry, Facts, Sort, Spanned, Wheel, WheelRef, WheelTarget};
 use scene::{NodeIndex, Scene};
 use syntax::TextRange;
 
@@ -170,10 +170,7 @@ impl Wheels {
         nodes: &mut Nodes,
         affected: &HashSet<u64>,
     ) {
-        let with_wheels = || {
-            let entries = site.outline.entries().iter();
-            entries.filter(|entry| entry.sorts.wheels)
-        };
+        let with_wheels = || site.outline.saying(Sort::Wheels).map(|(_, entry)| entry);
         let same = |(entry, (label, facts)): (&Entry, &(u64, Arc<Facts>))| {
             entry.label == *label && Arc::ptr_eq(&entry.facts, facts) && !affected.contains(label)
         };
@@ -383,9 +380,7 @@ fn name_of(site: &Site<'_>, animation: Place) -> Option<TextRange> {
 }
 
 fn controls<'v>(site: &Site<'v>) -> impl Iterator<Item = (Place, &'v Entry, &'v Control)> {
-    let entries = site.outline.entries().iter();
-    let with_controls = entries.filter(|entry| entry.sorts.controls);
-    with_controls.flat_map(|entry| {
+    site.outline.saying(Sort::Controls).flat_map(|(_, entry)| {
         let controls = entry.facts.controls.iter().enumerate();
         controls.map(move |(at, control)| {
             let place = Place {
