@@ -38,8 +38,8 @@ const LONGEST: usize = 80;
 
 /// In lower case, and no longer than it takes to see that it is too long.
 fn folded(word: &str) -> Vec<char> {
-    let letters = word.chars().flat_map(char::to_lowercase);
-    letters.take(LONGEST + 1).collect()
+    let start = &word[..word.floor_char_boundary(4 * (LONGEST + 1))];
+    start.to_lowercase().chars().take(LONGEST + 1).collect()
 }
 
 /// The last rows of the table of distances between the beginnings of two words. Kept from word to word, so that none
