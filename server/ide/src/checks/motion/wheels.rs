@@ -1,7 +1,7 @@
 //! Wheels that stay behind when a control moves what they are fixed to.
 
 use foldhash::{HashMap, HashSet};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use ::motion::AtRest;
 use dialect::Quantity;
@@ -58,9 +58,17 @@ struct Known {
 #[derive(Debug, Default)]
 struct Taken {
     /// By position, sorted.
-    all: Vec<usize>,
-    /// Those of them that do not just turn, and how far they go at most. Metres.
-    away: Vec<(usize, f64)>,
+    all: Vec<(usize, NodeIndex)>,
+    /// Those of them that do not just turn, and how far they go at most. Metres. Looked for when some control does not
+    /// carry all: posing thousands of wheels takes milliseconds.
+    away: OnceLock<Vec<(usize, f64)>>,
+}
+
+impl Taken {
+    fn has(&self, wheel: usize) -> bool {
+        let known = self.all.binary_search_by_key(&wheel, |(wheel, _)| *wheel);
+        known.is_ok()
+    }
 }
 
 /// The wheels that a control leaves behind.
@@ -144,8 +152,13 @@ impl Wheels {
                         .unwrap_or_else(|| Arc::new(self.carried(control, scene, index, nodes)));
                     let left = match played {
                         Some(played) if carries(site, control) => {
-                            let taken = self.taken(context, index, (nodes, resolved), played);
-                            carried.left_of(&taken)
+                            let taken = self.taken(context, played);
+                            match carried.misses_some(&taken) {
+                                true => carried.left_of(taken.away.get_or_init(|| {
+                                    far_away(context, index, (nodes, resolved), played, &taken.all)
+                                })),
+                                false => Left::default(),
+                            }
                         }
                         _ => Left::default(),
                     };
@@ -244,13 +257,7 @@ impl Wheels {
     }
 
     /// The wheels on what an animation moves.
-    fn taken(
-        &mut self,
-        context: &Context<'_, '_>,
-        index: &mut Index,
-        (nodes, resolved): (&mut Nodes, &mut Resolved),
-        animation: &Located<'_>,
-    ) -> Arc<Taken> {
+    fn taken(&mut self, context: &Context<'_, '_>, animation: &Located<'_>) -> Arc<Taken> {
         if let Some(known) = self.taken.get(&animation.place) {
             return known.clone();
         }
@@ -267,8 +274,8 @@ impl Wheels {
         }
         wheels.sort_unstable();
         let taken = Arc::new(Taken {
-            all: wheels.iter().map(|(wheel, _)| *wheel).collect(),
-            away: far_away(context, index, (nodes, resolved), animation, &wheels),
+            all: wheels,
+            away: OnceLock::new(),
         });
         self.taken.insert(animation.place, taken.clone());
         taken
@@ -343,31 +350,20 @@ impl Wheels {
 }
 
 impl Carried {
-    /// Those of the wheels on moved nodes that are not carried.
-    fn left_of(&self, taken: &Taken) -> Left {
-        let mine = self.wheels.iter();
-        let stay = taken.all.len()
-            - mine
-                .filter(|mine| taken.all.binary_search(mine).is_ok())
-                .count();
-        // A wheel that is named wrongly is one mistake, and it is reported as that.
-        if stay <= self.misnamed {
-            return Left::default();
-        }
-        let is_away = |wheel: &&usize| {
-            let away = taken.away.binary_search_by_key(*wheel, |(wheel, _)| *wheel);
-            away.is_ok()
-        };
+    /// Whether some wheels on moved nodes are not carried. One that is named wrongly is one mistake, and it is reported as
+    /// that.
+    fn misses_some(&self, taken: &Taken) -> bool {
+        let mine = self.wheels.iter().filter(|mine| taken.has(**mine));
+        taken.all.len() - mine.count() > self.misnamed
+    }
+
+    /// Those of the wheels that go away which are not carried.
+    fn left_of(&self, away: &[(usize, f64)]) -> Left {
         let is_left = |(wheel, _): &&(usize, f64)| self.wheels.binary_search(wheel).is_err();
+        let left = away.iter().filter(is_left);
         Left {
-            first: taken
-                .away
-                .iter()
-                .filter(is_left)
-                .take(LISTED)
-                .copied()
-                .collect(),
-            count: taken.away.len() - self.wheels.iter().filter(is_away).count(),
+            count: left.clone().count(),
+            first: left.take(LISTED).copied().collect(),
         }
     }
 }
