@@ -7,6 +7,7 @@
 //! things are the person's in any case, records of evidence (`learnt`) are learning's.
 
 mod fingerprints;
+mod kinds;
 mod parts;
 
 use crate::roles::{Verdict, Verdicts};
@@ -40,7 +41,8 @@ pub fn first(learnt: &str) -> Result<String, TomlError> {
 /// If one of them is no TOML.
 pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
     let mut file: DocumentMut = there.parse()?;
-    let new: DocumentMut = learnt.parse()?;
+    let mut new: DocumentMut = learnt.parse()?;
+    kinds::settle(&file, &mut new);
     let before = Fingerprints::read(&file);
     let removed = before.without(&Fingerprints::of(&file));
     let mut kept = Kept::default();

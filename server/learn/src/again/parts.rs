@@ -355,6 +355,15 @@ pub(super) fn remove_owner(file: &mut DocumentMut, owner: &Owner) {
     }
 }
 
+/// Gives an element another key; its place in the file stays.
+pub(super) fn rename_element(file: &mut DocumentMut, from: &str, to: &str) {
+    if let Some(elements) = file.get_mut(ELEMENT).and_then(Item::as_table_like_mut)
+        && let Some(element) = elements.remove(from)
+    {
+        elements.insert(to, element);
+    }
+}
+
 /// The names of elements that one of these documents has for its root, or one of these elements lists among its
 /// children.
 pub(super) fn listed(file: &DocumentMut, owners: &[Owner]) -> Names {

@@ -180,3 +180,36 @@ fn what_was_seen_no_more_comes_back_when_it_is_seen_again() {
     assert!(back.contains("[element.oar]") && back.contains("\"oar?\""));
     assert_eq!(kept, Kept::default());
 }
+
+/// Of two kinds of documents with one root, learning gave the short key to the rafts first, and then to the ferries.
+#[test]
+fn a_short_key_goes_on_meaning_the_kind_that_it_meant() {
+    let kind = |name: &str, holds: &str| {
+        format!("[[document]]\nname = \"{name}\"\nroot = \"raft\"\nholds = [\"{holds}\"]\n\n")
+    };
+    let element = |key: &str, child: &str| {
+        format!(
+            "[element.{key}]\nchildren = [{child}]\nstrict = false\nlearnt = {{ seen = 3 }}\n\n"
+        )
+    };
+    let rest = &LEARNT[LEARNT.find("[element.log]").unwrap()..];
+    let head = "[dialect]\nname = \"quay\"\nformat = 1\n\n";
+    let split = format!(
+        "{head}{}{}{}{}[element.fare]\nstrict = false\n\n{rest}",
+        kind("raft-fares", "fare"),
+        kind("raft-logs", "log"),
+        element("raft", "\"fare+\""),
+        element("\"raft-logs:/raft\"", "\"log*\", \"oar?\""),
+    );
+    let text = after(&[("\"oar?\"]", "\"oar*\"]")], &split);
+    assert!(
+        text.contains("[element.raft]\nchildren = [\"log*\", \"oar*\"]"),
+        "{text}"
+    );
+    assert!(
+        text.contains("[element.\"raft-fares:/raft\"]\nchildren = [\"fare+\"]")
+            && text.contains("[element.fare]")
+            && !text.contains("raft-logs:/"),
+        "{text}"
+    );
+}
