@@ -50,10 +50,6 @@ pub(crate) enum Before {
 }
 
 impl Slot {
-    pub(crate) fn new(document: Document) -> Arc<Self> {
-        Self::of(Arc::new(document), None)
-    }
-
     pub(crate) fn of(document: Arc<Document>, before: Option<Before>) -> Arc<Self> {
         Self::with(Some(document), before)
     }
@@ -132,6 +128,11 @@ impl Drop for Begun<'_> {
 }
 
 impl Snapshot {
+    /// The settings that count here, for looking at the disk afresh: see [`crate::Workspace::with`].
+    pub fn settings(&self) -> &Arc<SettingsStore> {
+        &self.settings
+    }
+
     pub(crate) fn new(
         slots: HashMap<PathBuf, Arc<Slot>>,
         disk: Arc<Disk>,

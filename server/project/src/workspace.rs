@@ -7,11 +7,11 @@ use crate::{
     document::{ChangeError, ContentChange, Document},
     libraries::Libraries,
     settings::SettingsStore,
-    snapshot::{Slot, Snapshot},
+    snapshot::{Before, Slot, Snapshot},
     view,
 };
 use std::{
-    collections::HashMap,
+    collections::{HashMap, VecDeque},
     path::{Path, PathBuf},
     sync::Arc,
     thread,
@@ -23,16 +23,32 @@ const LARGE: usize = 64 << 10;
 /// How much of the text is looked at for that.
 const HEAD: usize = 4 << 10;
 
+/// So many closed documents are remembered.
+const MOST_CLOSED: usize = 16;
+/// What is larger is forgotten when it is closed: what was read in it takes room.
+const LARGEST_CLOSED: usize = 1 << 20;
+
 /// All open documents and what is known of the disk around them.
 #[derive(Debug, Default)]
 pub struct Workspace {
     slots: HashMap<PathBuf, Arc<Slot>>,
+    /// What was known of documents when they were closed, above all which scene they were written for; the last one
+    /// was closed last.
+    closed: VecDeque<(PathBuf, Before)>,
     disk: Arc<Disk>,
     settings: Arc<SettingsStore>,
     libraries: Arc<Libraries>,
 }
 
 impl Workspace {
+    /// With settings that somebody else reads too, and trusts or not.
+    pub fn with(settings: Arc<SettingsStore>) -> Self {
+        Self {
+            settings,
+            ..Self::default()
+        }
+    }
+
     /// To be called before any document is opened: see [`SettingsStore::distrust`].
     pub fn distrust(&self) {
         self.settings.distrust();
@@ -44,7 +60,11 @@ impl Workspace {
         self.look_ahead(&path, &text);
         let limit = limit(&self.settings, &path, text.len());
         let document = Document::within(limit, path.clone(), version, text);
-        self.slots.insert(path, Slot::new(document));
+        let closed = self.closed.iter().position(|(known, _)| *known == path);
+        let before = closed.and_then(|at| self.closed.remove(at));
+        let before = before.map(|(_, before)| before);
+        let slot = Slot::of(Arc::new(document), before);
+        self.slots.insert(path, slot);
     }
 
     /// Has the files beside a large document read, its scene above all, while
@@ -129,8 +149,19 @@ impl Workspace {
         }
     }
 
+    /// Closes a document. What its scene was stays known for when it is opened again.
     pub fn close(&mut self, path: &Path) {
-        self.slots.remove(path);
+        let Some(slot) = self.slots.remove(path) else {
+            return;
+        };
+        let document = slot.document.as_ref();
+        let is_small = document.is_some_and(|document| document.text.len() <= LARGEST_CLOSED);
+        if let Some(before @ Before::Known(_)) = slot.before().filter(|_| is_small) {
+            self.closed.push_back((path.to_path_buf(), before));
+            if self.closed.len() > MOST_CLOSED {
+                self.closed.pop_front();
+            }
+        }
     }
 
     /// Files may have come, gone or changed: every view is made anew.

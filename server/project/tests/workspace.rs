@@ -382,6 +382,43 @@ fn what_the_scene_was_is_known_from_version_to_version_while_the_paths_stay() {
     assert_eq!(export(&mut workspace, &scene_with(&["body"])), Some(3));
 }
 
+#[test]
+fn a_document_that_is_opened_again_still_knows_what_its_scene_was() {
+    let folder = Folder::new("closed");
+    folder.file("m.gltf", &scene_with(&["body"]));
+    let text = machine(r#"<bodies><body node="0" mass="1"/></bodies>"#);
+    let path = folder.file("m.machine.xml", &text);
+    let mut workspace = Workspace::default();
+    let earlier = |workspace: &Workspace, path: &Path| {
+        let view = view(&workspace.snapshot(), path);
+        let earlier = view.meaning.as_ref().unwrap().earlier().cloned();
+        earlier.map(|earlier| earlier.scenes.before.scene.nodes.len())
+    };
+    open(&mut workspace, &path, &text);
+    assert_eq!(earlier(&workspace, &path), None);
+    // Exported anew before it is closed, and again while it is.
+    folder.file("m.gltf", &scene_with(&["lamp", "body"]));
+    workspace.disk_changed();
+    assert_eq!(earlier(&workspace, &path), Some(1));
+    workspace.close(&path);
+    open(&mut workspace, &path, &text);
+    assert_eq!(earlier(&workspace, &path), Some(1));
+    workspace.close(&path);
+    folder.file("m.gltf", &scene_with(&["lamp", "mast", "body"]));
+    open(&mut workspace, &path, &text);
+    assert_eq!(earlier(&workspace, &path), Some(1));
+    workspace.close(&path);
+    // Of many others that are closed after it, the last ones are remembered.
+    for at in 0..20 {
+        let other = folder.file(&format!("{at}.machine.xml"), &text);
+        open(&mut workspace, &other, &text);
+        earlier(&workspace, &other);
+        workspace.close(&other);
+    }
+    open(&mut workspace, &path, &text);
+    assert_eq!(earlier(&workspace, &path), None);
+}
+
 /// Settings in a folder, a dialect in it, one beside it, and everything that settings can lead to.
 fn strangers_settings(name: &str) -> Folder {
     let folder = Folder::new(name);
