@@ -75,3 +75,28 @@ fn the_mod_of_a_document_is_packed_once_all_is_saved() {
     }
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn in_a_workspace_that_is_not_trusted_packing_reads_no_dialect_elsewhere() {
+    let yard = Yard::with_demo("wire-pack-untrusted");
+    yard.write("elsewhere.dialect.toml", "this is no dialect");
+    yard.write(
+        "quay/trunnion.toml",
+        "dialects = [\"../elsewhere.dialect.toml\"]\n",
+    );
+    let uri = format!("file://{}/{MACHINE}", yard.0.display());
+    let text = String::from_utf8(yard.read(MACHINE)).unwrap();
+    for is_trusted in [true, false] {
+        let mut client = Client::start();
+        client.initialize_with(&all_capabilities(), json!({"trusted": is_trusted}));
+        client.open(&uri, 1, &text);
+        let packed = pack(&mut client, json!({"uri": uri, "despiteErrors": true})).unwrap();
+        let findings = packed["findings"].to_string();
+        assert_eq!(
+            findings.contains("dialect-problem"),
+            is_trusted,
+            "{findings}"
+        );
+        assert_eq!(client.finish(), 0);
+    }
+}

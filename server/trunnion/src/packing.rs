@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use archive::{Plan, Stopped, Wishes};
 use project::{CONFIG_FILE_NAME, FileState, SettingsStore, Snapshot, Workspace};
@@ -21,28 +22,31 @@ pub(crate) fn file_name(folder: &Path) -> Option<String> {
     Some(format!("{name}.zip"))
 }
 
-/// Looks at a mod's folder that is to become the archive `target`.
+/// Looks at a mod's folder that is to become the archive `target`. `settings`: as far as they are trusted.
 ///
 /// # Errors
 /// As of [`Plan::of`].
-pub(crate) fn plan(folder: &Path, target: &Path) -> Result<Plan, Stopped> {
+pub(crate) fn plan(
+    folder: &Path,
+    target: &Path,
+    settings: &Arc<SettingsStore>,
+) -> Result<Plan, Stopped> {
     let root = fs::canonicalize(folder).unwrap_or_else(|_| folder.to_path_buf());
     let mut wishes = Wishes::default();
-    for file in ours(&root) {
+    for file in ours(&root, settings) {
         if let Some(name) = inside(&root, &file) {
             let why = "It tells Trunnion about the files; the game has no use for it.";
             wishes.without.insert(name, why.to_owned());
         }
     }
-    for file in named(&Workspace::default().snapshot(), &root) {
+    for file in named(&Workspace::with(settings.clone()).snapshot(), &root) {
         wishes.needed.extend(inside(&root, &file));
     }
     Plan::of(folder, target, wishes)
 }
 
 /// Settings, and the dialects that they name.
-fn ours(root: &Path) -> Vec<PathBuf> {
-    let settings = SettingsStore::default();
+fn ours(root: &Path, settings: &SettingsStore) -> Vec<PathBuf> {
     let mut files = Vec::new();
     for entry in WalkDir::new(root).into_iter().flatten() {
         if entry.file_name() == CONFIG_FILE_NAME {

@@ -103,7 +103,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         }
         _ => eprint!("{account}"),
     }
-    let mut report = run::run(&args.paths, args.before.as_deref());
+    let mut report = run::run(&args.paths, args.before.as_deref(), &Default::default());
     report.failures.extend(failures);
     let said = with_baseline(args, &mut report);
     if !matches!(args.format, Format::Human) {

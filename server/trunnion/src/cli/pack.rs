@@ -54,7 +54,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         return ExitCode::from(2);
     };
     // Before the check: what changes from now on is noticed.
-    let plan = match packing::plan(&args.folder, &target) {
+    let plan = match packing::plan(&args.folder, &target, &Default::default()) {
         Ok(plan) => plan,
         Err(stopped) => return told(&stopped, &args.folder, "Nothing was packed."),
     };
@@ -84,7 +84,11 @@ fn target(args: &Args) -> Option<PathBuf> {
 
 /// Shows what the check found. Errors are a reason to stop.
 fn stopped_by_check(args: &Args) -> Option<ExitCode> {
-    let report = checks::run(std::slice::from_ref(&args.folder), None);
+    let report = checks::run(
+        std::slice::from_ref(&args.folder),
+        None,
+        &Default::default(),
+    );
     for failure in &report.failures {
         eprintln!("trunnion: {failure}");
     }

@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use ide::Finding;
 use ide::checks::Checker;
-use project::{ContentChange, Document, Libraries, View, Workspace, WorkspaceError};
+use project::{ContentChange, Document, Libraries, SettingsStore, View, Workspace, WorkspaceError};
 use syntax::{Encoding, LineIndex, TextRange};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url};
@@ -141,6 +141,11 @@ impl Documents {
 }
 
 impl Snapshot {
+    /// The settings that count here, as far as they are trusted.
+    pub(crate) fn settings(&self) -> &Arc<SettingsStore> {
+        self.project.settings()
+    }
+
     /// # Errors
     /// The document is not open, or its text is not the client's any more.
     pub(crate) fn document(&self, uri: &Url) -> Result<Open> {

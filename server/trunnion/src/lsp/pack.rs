@@ -72,8 +72,9 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
         let reasons: Vec<String> = stopped.into();
         failed(format!("Nothing was packed. {}", reasons.join(" ")))
     };
-    let plan = packing::plan(&folder, &target).map_err(refused)?;
-    let report = checks::run(std::slice::from_ref(&folder), None);
+    let settings = snapshot.settings();
+    let plan = packing::plan(&folder, &target, settings).map_err(refused)?;
+    let report = checks::run(std::slice::from_ref(&folder), None, settings);
     let found = findings::value(&report);
     if report.exit_code() != 0 && !asked.despite_errors {
         let mut reasons = report.failures;

@@ -16,9 +16,10 @@ use super::before::Before;
 use super::files::{self, absolute};
 use super::report::{Checked, Report, Source};
 
-/// Checks everything that `paths` lead to. `before`: what their index paths were written for.
-pub(crate) fn run(paths: &[PathBuf], before: Option<&Path>) -> Report {
-    let (disk, settings) = (Disk::default(), SettingsStore::default());
+/// Checks everything that `paths` lead to. `before`: what their index paths were written for. `settings`: as far as they
+/// are trusted.
+pub(crate) fn run(paths: &[PathBuf], before: Option<&Path>, settings: &SettingsStore) -> Report {
+    let disk = Disk::default();
     let before = match before.map(|path| Before::at(path, &disk)).transpose() {
         Ok(before) => before,
         Err(failure) => {
@@ -28,7 +29,7 @@ pub(crate) fn run(paths: &[PathBuf], before: Option<&Path>) -> Report {
             };
         }
     };
-    let wanted = files::wanted(paths, disk.files(), &settings);
+    let wanted = files::wanted(paths, disk.files(), settings);
     let refused_archives = wanted.refused;
     let files: Vec<(PathBuf, PathBuf)> = wanted.files.into_iter().collect();
     let mut report = Report {
@@ -49,7 +50,7 @@ pub(crate) fn run(paths: &[PathBuf], before: Option<&Path>) -> Report {
     }
     let outcomes = in_parallel(files.len(), 1, |at| {
         let (path, shown) = &files[at];
-        one(path, shown, &disk, &settings, before.as_ref())
+        one(path, shown, &disk, settings, before.as_ref())
     });
     for (outcome, (_, shown)) in outcomes.into_iter().zip(&files) {
         match outcome {
