@@ -64,7 +64,7 @@ fn what_a_person_wrote_stays_when_a_library_turns_out_to_have_two_kinds() {
         yard.write(&format!("library/m{at}.xml"), masts(at));
     }
     let (_, first) = learn(&yard);
-    assert!(first.contains("children = [\"chain | rope\"]"), "{first}");
+    assert!(first.contains("children = [\"rope | chain\"]"), "{first}");
     edit(
         &yard,
         &[
@@ -74,8 +74,8 @@ fn what_a_person_wrote_stays_when_a_library_turns_out_to_have_two_kinds() {
             ),
             ("[\"masts\", \"note\"]", "[\"masts\", \"note*\"]"),
             (
-                "children = [\"chain | rope\"]\nstrict = false\n",
-                "children = [\"chain | rope | wire\"]\n",
+                "children = [\"rope | chain\"]\nstrict = false\n",
+                "children = [\"rope | chain | wire\"]\n",
             ),
             ("[element.chain]", "[element.wire]\n\n[element.chain]"),
         ],
@@ -88,7 +88,7 @@ fn what_a_person_wrote_stays_when_a_library_turns_out_to_have_two_kinds() {
     assert!(said.contains("2 kinds of documents"), "{said}");
     for kept in [
         "# by hand\n[element.sheet]\ndoc = \"A book of masts.\"\nchildren = [\"masts\", \"note*\"]\n",
-        "children = [\"chain | rope | wire\"]\n",
+        "children = [\"rope | chain | wire\"]\n",
         "[element.wire]\n",
         "[element.\"sheet-fares:/sheet\"]\n",
     ] {
