@@ -61,6 +61,22 @@ fn a_name_leads_to_its_alias_and_the_alias_to_its_node() {
 }
 
 #[test]
+fn a_node_of_a_scene_that_is_no_text_leads_to_the_file() {
+    let machine = "ternholt/machines/quarl-30/quarl-30.machine.xml";
+    let mut desk = Desk::with(machine, &all_capabilities());
+    let at = desk.at("path=\"0/2\"", 7);
+    let links = desk.ask("textDocument/definition", &at, json!({}));
+    let [link] = list(&links) else {
+        panic!("one link: {links}")
+    };
+    let uri = link["targetUri"].as_str().unwrap();
+    assert!(uri.ends_with("/quarl-30.glb"), "{uri}");
+    let start = json!({"line": 0, "character": 0});
+    assert_eq!(link["targetRange"], json!({"start": start, "end": start}));
+    desk.finish();
+}
+
+#[test]
 fn a_client_without_links_gets_places() {
     let mut desk = Desk::with(
         BRAM,

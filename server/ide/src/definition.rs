@@ -101,8 +101,8 @@ fn of_name(view: &View, outline: &Outline, offset: TextSize) -> Option<(TextRang
     Some((used.range, targets))
 }
 
-/// The node's very text in the scene file; of all nodes that have a name, if it is not only one. A file that is not
-/// text has no place to show.
+/// The node's very text in the scene file; of all nodes that have a name, if it is not only one. Of a file that is not
+/// text, its beginning, once.
 fn at_path(view: &View, path: &NodePath) -> Vec<Location> {
     let Some(scene) = view.scene() else {
         return Vec::new();
@@ -112,14 +112,18 @@ fn at_path(view: &View, path: &NodePath) -> Vec<Location> {
         NodePath::Names(names) => scene.named(names).take(MOST_NODES).collect(),
     };
     let places = nodes.into_iter().filter_map(|id| at_node(view, id));
-    places.collect()
+    let mut places: Vec<Location> = places.collect();
+    places.dedup();
+    places
 }
 
-/// Where a node is written in its scene file.
+/// Where a node is written in its scene file: at its beginning if that is no text.
 pub(crate) fn at_node(view: &View, id: NodeIndex) -> Option<Location> {
     let file = view.meaning.as_ref()?.scene.loaded()?;
-    let source = file.scene.get(id)?.source.clone()?;
-    let range = TextRange::new(source.start.into(), source.end.max(source.start).into());
+    let source = file.scene.get(id)?.source.clone();
+    let range = source.map_or_else(TextRange::default, |source| {
+        TextRange::new(source.start.into(), source.end.max(source.start).into())
+    });
     Some(Location::in_file(file.path.clone(), range))
 }
 
