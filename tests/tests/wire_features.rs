@@ -64,7 +64,7 @@ fn a_name_leads_to_its_alias_and_the_alias_to_its_node() {
 fn a_node_of_a_scene_that_is_no_text_leads_to_the_file() {
     let machine = "ternholt/machines/quarl-30/quarl-30.machine.xml";
     let mut desk = Desk::with(machine, &all_capabilities());
-    let at = desk.at("path=\"0/2\"", 7);
+    let at = desk.at("node=\"0/3/0/0\"", 7);
     let links = desk.ask("textDocument/definition", &at, json!({}));
     let [link] = list(&links) else {
         panic!("one link: {links}")
