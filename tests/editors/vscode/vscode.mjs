@@ -256,9 +256,9 @@ onDemo("a name is renamed wherever it stands", async (window) => {
 }, "rename");
 
 onDemo("a lens plays an animation in the preview beside the text", async (window) => {
-    await play(window);
     const setting = (control) => preview(window.page).getByRole("slider", { name: control }).inputValue();
-    await holds(async () => Number(await setting(/^Close hooks/)) > 0, () => "the hooks do not move")(PATIENCE);
+    const moves = holds(async () => Number(await setting(/^Close hooks/)) > 0, () => "the hooks do not move");
+    await insist(() => play(window), moves);
     assert.equal(Number(await setting(/^Raise mast/)), 0);
     await preview(window.page).locator("[data-key=track-width]").first().filter({ hasText: "2.6 m" }).waitFor();
     assert.equal(window.page.context().pages().length, 1, "no browser window was opened");
