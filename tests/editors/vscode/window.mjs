@@ -156,15 +156,26 @@ export class Window {
         await this.focus(name);
     }
 
-    /** Clicks on the lens of that title that stands closest above a line. In the page's own order lenses stand as they came. */
+    /**
+     * Clicks on the lens of that title that stands closest above a line, once lenses that are still coming push it no more. In
+     * the page's own order lenses stand as they came.
+     */
     async clickAbove(line, title, timeout) {
-        const links = this.page.locator(".codelens-decoration a", { hasText: title });
-        await links.first().waitFor({ timeout });
-        const below = await line.first().boundingBox({ timeout });
-        const boxes = await Promise.all((await links.all()).map((link) => link.boundingBox({ timeout })));
-        const above = boxes.filter((box) => box !== null && box.y < below.y).sort((one, other) => other.y - one.y);
-        if (above.length === 0) throw new Error(`there is no ${title} above`);
-        await this.page.mouse.click(above[0].x + above[0].width / 2, above[0].y + above[0].height / 2);
+        const links = this.page.locator(".codelens-decoration a:visible", { hasText: title });
+        const closest = async () => {
+            await links.first().waitFor({ timeout });
+            const below = await line.first().boundingBox({ timeout });
+            const boxes = await Promise.all((await links.all()).map((link) => link.boundingBox({ timeout })));
+            const above = boxes.filter((box) => box !== null && box.y < below.y).sort((one, other) => other.y - one.y);
+            if (above.length === 0) throw new Error(`there is no ${title} above`);
+            return above[0];
+        };
+        let box = await closest();
+        for (let was; was?.x !== box.x || was.y !== box.y; ) {
+            await sleep(300);
+            [was, box] = [box, await closest()];
+        }
+        await this.page.mouse.click(box.x + box.width / 2, box.y + box.height / 2);
     }
 
     async says(text) {
