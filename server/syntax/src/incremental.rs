@@ -537,7 +537,8 @@ fn prefixes<'t>(element: &Element<'t>) -> (Vec<(&'t str, &'t str)>, Vec<&'t str>
         .attributes()
         .filter(|a| a.declared_prefix().flatten().is_some());
     let declared = declaring.map(|a| (a.name(), a.raw_value())).collect();
-    let mut used: Vec<_> = element.attributes().filter_map(|a| a.prefix()).collect();
+    let using = element.attributes().filter(|a| a.value_range().is_some());
+    let mut used: Vec<_> = using.filter_map(|a| a.prefix()).collect();
     used.sort_unstable();
     used.dedup();
     (declared, used)

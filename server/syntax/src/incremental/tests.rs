@@ -329,6 +329,18 @@ fn a_name_may_be_made_again_of_other_letters() {
     session.edit(text.find("nel").unwrap(), 3, "nel ");
 }
 
+/// What an attribute without a value is called is no use of a prefix, so the use below it has the error.
+#[test]
+fn prefixes_of_attributes_without_a_value() {
+    let text = "<a>\n  <c y:d>\n    <b y:c=\"2\"/>\n  </c>\n</a>";
+    let (tag, below) = (text.find(">\n    <b").unwrap(), text.find("<b").unwrap());
+    let mut session = Session::new(text);
+    session.edit(below, 0, "x");
+    session.edit(tag, 0, "=\"1\"");
+    session.edit(tag, 4, "");
+    session.edit(below + 1, 0, " ");
+}
+
 #[test]
 fn an_end_tag_may_close_an_element_of_its_column_around_the_part() {
     let text =

@@ -102,10 +102,14 @@ fn unknown(prefix: &str) -> String {
     format!("\0{prefix}")
 }
 
-/// Whether a prefix stands in the name of an element or its attributes, and has been looked at there.
+/// Whether a prefix stands in the name of an element or its attributes, and has been looked at there: not so in an
+/// attribute without a value.
 fn uses_prefix(element: &Element<'_>, prefix: &str) -> bool {
     let uses = |name: &str| split_name(name).0 == Some(prefix) && chars::is_qualified_name(name);
-    let in_attributes = || element.attributes().any(|attribute| uses(attribute.name()));
+    let in_attributes = || {
+        let mut attributes = element.attributes();
+        attributes.any(|attribute| uses(attribute.name()) && attribute.value_range().is_some())
+    };
     (uses(element.name()) || in_attributes()) && element.is_start_tag_closed()
 }
 
