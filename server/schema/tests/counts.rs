@@ -12,7 +12,7 @@ name = "slipway"
 root = "slipway"
 namespace = "urn:ternholt:slipway:1"
 [element.slipway]
-children = ["(bell? | rope | keel?)+", "cradle*"]
+children = ["(bell? | rope | keel?)+", "fender*"]
 order = "listed"
 [element.bell]
 text = "text"
@@ -21,7 +21,7 @@ text = "text"
 children = ["beam"]
 [element.beam]
 attributes.length = { type = "number", required = true }
-[element.cradle]
+[element.fender]
 children = ["(a | b)?", "c?", "d?", "e?", "f", "h?", "g*"]
 [element.a]
 [element.b.attributes]
@@ -85,7 +85,7 @@ fn a_field_that_would_lead_to_two_nodes_allows_one_child() {
     });
     assert_eq!(
         told.map(|note| note.about.as_slice()),
-        Some(["cradle".to_owned()].as_slice())
+        Some(["fender".to_owned()].as_slice())
     );
 }
 
