@@ -338,3 +338,43 @@ fn more_mistakes_than_are_told() {
         as_if_fresh(&workspace, &mut checker, &path, &text, "back again");
     }
 }
+
+/// Who types beside an alias changes nothing of what is told of another one, far away, that leads to a node of its name.
+#[test]
+fn an_alias_that_another_finding_points_at() {
+    let folder = std::env::temp_dir().join(format!("trunnion-versions-{}-see", std::process::id()));
+    fs::create_dir_all(&folder).expect("a folder can be made");
+    let scene = r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0,1]}],"nodes":[{"name":"mast"},{"name":"mast"}]}"#;
+    fs::write(folder.join("s.gltf"), scene).expect("the scene can be written");
+    let path = folder.join("see.machine.xml");
+    let between = "<alias name=\"nowhere\" path=\"9\"/>\n".repeat(400);
+    let own = "<alias name=\"mast\" path=\"1\"/>\n";
+    let mut text = format!(
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"s.gltf\">\n<aliases>\n\
+         <alias name=\"boom\" path=\"0\"/>\n{between}{own}</aliases>\n</machine>\n"
+    );
+    let mut workspace = Workspace::default();
+    workspace.open(path.clone(), Some(0), text.clone());
+    let mut checker = Checker::default();
+    let points = |found: &[Finding]| {
+        let stale = found.iter().find(|one| one.code == "stale-path");
+        stale.map(|stale| stale.related.len())
+    };
+    let found = as_if_fresh(&workspace, &mut checker, &path, &text, "at first");
+    assert_eq!(points(&found), Some(1));
+    let typed = text.find(own).expect("it is there");
+    for (version, insert) in ["<alias path=\"9\"/>", " "].into_iter().enumerate() {
+        let at = position(&text, typed);
+        let (start, end) = (at, at);
+        text.insert_str(typed, insert);
+        let part = ContentChange::Part {
+            start,
+            end,
+            text: insert.to_owned(),
+        };
+        let changed = workspace.change(&path, Some(version as i32 + 1), vec![part], Encoding::Utf8);
+        changed.expect("it is possible");
+        let found = as_if_fresh(&workspace, &mut checker, &path, &text, "beside it");
+        assert_eq!(points(&found), Some(1));
+    }
+}

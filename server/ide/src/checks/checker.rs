@@ -197,6 +197,7 @@ impl State {
         let loud = known.filter(|(_, known)| !known.is_quiet);
         self.loud = loud.map(|(at, _)| at).collect();
         self.outline = site.meaning.outline.clone();
+        let are_aliases_touched = touched.has_aliases();
         let renamed = self.index.settle(site.outline, touched);
         // Of what the gravest are is left out, others may be graver: so they are chosen among all once more.
         let (grammar, are_all) = self.grammar(site, &broken).done();
@@ -204,7 +205,7 @@ impl State {
             found.leave_out();
         }
         self.motions.update(site, &mut self.index, &renamed);
-        self.suspect(site, !renamed.is_empty());
+        self.suspect(site, are_aliases_touched || !renamed.is_empty());
         if self.locals.iter().any(|known| known.is_foreign) {
             // In a namespace that is not the dialect's, nothing more can be said.
             return found.extend(grammar);
@@ -410,7 +411,7 @@ impl State {
     }
 
     /// Looks at the aliases again that lead to nodes of other names, if something about aliases has changed.
-    fn suspect(&mut self, site: &Site<'_>, is_renamed: bool) {
+    fn suspect(&mut self, site: &Site<'_>, is_changed: bool) {
         let suspects = self.loud(site.outline).flat_map(|(entry, known)| {
             let elsewhere = known.local.elsewhere.iter();
             elsewhere.map(|at| Place {
@@ -419,7 +420,7 @@ impl State {
             })
         });
         let suspects: Vec<Place> = suspects.collect();
-        if is_renamed || suspects != self.suspects {
+        if is_changed || suspects != self.suspects {
             self.stale = scene::stale(site, &self.index, &self.nodes, &suspects);
             self.suspects = suspects;
         }

@@ -160,9 +160,14 @@ impl Group {
     }
 }
 
-/// The names about which something may have changed, by the numbers of their groups.
+/// What may have changed.
 #[derive(Debug, Default)]
-pub(super) struct Touched(Vec<usize>);
+pub(super) struct Touched {
+    /// The names, by the numbers of their groups.
+    names: Vec<usize>,
+    /// Some entry that gives names to nodes has come, gone or changed: its aliases may stand at other places.
+    aliases: bool,
+}
 
 /// The names that mean another node than before, by the numbers of their groups; as long as the index stays the same.
 #[derive(Debug, Default)]
@@ -284,8 +289,9 @@ impl Index {
             .map(|group| (&*group.name, group))
     }
 
-    /// Forgets what an entry says. Notes the names about which something may have changed.
+    /// Forgets what an entry says. Notes what may have changed by that.
     pub(super) fn remove(&mut self, entry: &Entry, touched: &mut Touched) {
+        touched.aliases |= !entry.facts.aliases.is_empty();
         for definition in &entry.facts.definitions {
             if let Some(number) = self.numbers.get(definition.name.value.as_str()) {
                 let group = &mut self.groups[*number];
@@ -318,8 +324,9 @@ impl Index {
         }
     }
 
-    /// Adds what an entry says. Notes the names about which something may have changed.
+    /// Adds what an entry says. Notes what may have changed by that.
     pub(super) fn add(&mut self, entry: &Entry, touched: &mut Touched) {
+        touched.aliases |= !entry.facts.aliases.is_empty();
         let place = |at| Place {
             label: entry.label,
             at,
@@ -384,7 +391,7 @@ impl Index {
     /// Looks at the touched names again. Gives back those that mean another node than before.
     pub(super) fn settle(&mut self, outline: &Outline, touched: Touched) -> Renamed {
         let mut renamed = Renamed::default();
-        for number in touched.0 {
+        for number in touched.names {
             let group = &mut self.groups[number];
             group.is_touched = false;
             if group.is_renamed() {
@@ -418,10 +425,14 @@ impl Renamed {
 }
 
 impl Touched {
+    pub(super) fn has_aliases(&self) -> bool {
+        self.aliases
+    }
+
     fn add(&mut self, number: usize, group: &mut Group) {
         if !group.is_touched {
             group.is_touched = true;
-            self.0.push(number);
+            self.names.push(number);
         }
     }
 }
