@@ -2,7 +2,7 @@
 
 use super::{
     Assist,
-    offer::{Change, Offer, OfferKey, OfferKind},
+    offer::{Change, Offer, OfferKey},
     site::Site,
 };
 use crate::{
@@ -29,15 +29,13 @@ fn offers(_: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer
         if offers.iter().all(|offer| offer.key.choice != choice) {
             offers.push(Offer {
                 trust: Trust::Draft,
-                kind: OfferKind::Quick,
-                code: Some(code.name),
-                finding: Some(finding.range),
                 ..Offer::new(
                     ASSIST.id,
                     selection,
                     choice,
                     format!("Accept `{}` here, with a reason", code.name),
                 )
+                .repairing(finding)
             });
         }
     }

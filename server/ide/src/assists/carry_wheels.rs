@@ -6,7 +6,7 @@ use super::{
     carried::wheel_words,
     control::list_joint,
     naming::listed,
-    offer::{Change, Offer, OfferKey, OfferKind},
+    offer::{Change, Offer, OfferKey},
     parts::{Parts, moved_paths, wheels_on},
     proof::{Claim, ControlClaim, prove},
     site::Site,
@@ -49,9 +49,6 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
         let what = if left.len() == 1 { "wheel" } else { "wheels" };
         let choice = u32::from(control.element.start()).to_string();
         offers.push(Offer {
-            kind: OfferKind::Quick,
-            code: Some(finding.code),
-            finding: Some(finding.range),
             is_preferred: true,
             ..Offer::new(
                 ASSIST.id,
@@ -59,6 +56,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
                 choice,
                 format!("Carry the {what} {}", listed(&names)),
             )
+            .repairing(finding)
         });
     }
     offers

@@ -1,6 +1,6 @@
 //! The repairs that findings bring along.
 
-use super::offer::{Change, Offer, OfferKey, OfferKind};
+use super::offer::{Change, Offer, OfferKey};
 use crate::{Finding, Fix, Trust, checks};
 use project::View;
 use syntax::TextRange;
@@ -13,12 +13,9 @@ pub(super) fn offers(_: &View, selection: TextRange, findings: &[Finding]) -> Ve
         for (at, fix) in finding.fixes.iter().enumerate() {
             offers.push(Offer {
                 trust: fix.trust,
-                kind: OfferKind::Quick,
-                code: Some(finding.code),
-                finding: Some(finding.range),
                 is_preferred: at == 0 && fix.trust == Trust::Safe,
                 ready: Some(Change::from(fix.edits.clone())),
-                ..Offer::new(ID, selection, choice(finding, fix), &fix.title)
+                ..Offer::new(ID, selection, choice(finding, fix), &fix.title).repairing(finding)
             });
         }
     }

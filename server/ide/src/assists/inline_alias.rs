@@ -80,15 +80,13 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
         });
         if let Some(finding) = finding {
             offers.push(Offer {
-                kind: OfferKind::Quick,
-                code: Some(finding.code),
-                finding: Some(finding.range),
                 ..Offer::new(
                     ASSIST.id,
                     selection,
                     UNUSED,
                     format!("Remove the alias `{name}`"),
                 )
+                .repairing(finding)
             });
         }
         return offers;

@@ -4,7 +4,7 @@
 use super::{
     Assist,
     new_alias::{new_alias, role_for},
-    offer::{Change, Offer, OfferKey, OfferKind},
+    offer::{Change, Offer, OfferKey},
     proof::keeps_nodes,
     site::Site,
 };
@@ -77,9 +77,6 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
             };
             offers.push(Offer {
                 trust: if is_only { Trust::Safe } else { Trust::Review },
-                kind: OfferKind::Quick,
-                code: Some(finding.code),
-                finding: Some(finding.range),
                 is_preferred: is_only,
                 ..Offer::new(
                     ASSIST.id,
@@ -90,6 +87,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
                         missing.name
                     ),
                 )
+                .repairing(finding)
             });
         }
     }

@@ -3,11 +3,11 @@
 use super::{
     Assist,
     after::landings,
-    offer::{Change, Offer, OfferKey, OfferKind},
+    offer::{Change, Offer, OfferKey},
     site::Site,
 };
 use crate::{
-    Finding, Trust, codes,
+    Finding, codes,
     writer::{guess, new_attribute},
 };
 use dialect::AttributeDecl;
@@ -40,14 +40,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
             .collect();
         let plan = plan(site, &at, &missing);
         offers.push(Offer {
-            trust: if plan.places.is_empty() {
-                Trust::Review
-            } else {
-                Trust::Draft
-            },
-            kind: OfferKind::Quick,
-            code: Some(finding.code),
-            finding: Some(finding.range),
+            trust: plan.trust(),
             is_preferred: true,
             ready: Some(plan),
             ..Offer::new(
@@ -56,6 +49,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
                 choice,
                 format!("Add {}", super::naming::listed(&names)),
             )
+            .repairing(finding)
         });
     }
     offers

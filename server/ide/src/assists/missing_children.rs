@@ -3,11 +3,11 @@
 use super::{
     Assist,
     after::landings,
-    offer::{Change, Offer, OfferKey, OfferKind},
+    offer::{Change, Offer, OfferKey},
     site::Site,
 };
 use crate::{
-    Finding, Trust, codes,
+    Finding, codes,
     writer::{Insertion, NewElement, Parent, complete, insertion},
 };
 use dialect::ElementDecl;
@@ -49,17 +49,10 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
                 continue;
             };
             offers.push(Offer {
-                trust: if plan.places.is_empty() {
-                    Trust::Review
-                } else {
-                    Trust::Draft
-                },
-                kind: OfferKind::Quick,
-                code: Some(finding.code),
-                finding: Some(finding.range),
+                trust: plan.trust(),
                 is_preferred: matches!(wanted, Wanted::Required),
                 ready: Some(plan),
-                ..Offer::new(ASSIST.id, selection, choice, title(&missing))
+                ..Offer::new(ASSIST.id, selection, choice, title(&missing)).repairing(finding)
             });
         }
     }

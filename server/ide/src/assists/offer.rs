@@ -1,6 +1,6 @@
 //! What an assist offers and what it makes.
 
-use crate::Trust;
+use crate::{Finding, Trust};
 use syntax::{TextEdit, TextRange};
 
 /// A change that a person can choose. It is worked out by
@@ -78,6 +78,26 @@ impl Offer {
             is_preferred: false,
             ready: None,
             disabled: None,
+        }
+    }
+
+    /// As a repair of a finding.
+    pub(crate) fn repairing(self, finding: &Finding) -> Self {
+        Self {
+            kind: OfferKind::Quick,
+            code: Some(finding.code),
+            finding: Some(finding.range),
+            ..self
+        }
+    }
+}
+
+impl Change {
+    /// For who writes in what is missing: a draft if something is left to fill in.
+    pub(crate) fn trust(&self) -> Trust {
+        match self.places.is_empty() {
+            true => Trust::Review,
+            false => Trust::Draft,
         }
     }
 }

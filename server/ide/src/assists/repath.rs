@@ -5,7 +5,7 @@ use syntax::TextRange;
 
 use super::{
     Assist,
-    offer::{Change, Offer, OfferKey, OfferKind},
+    offer::{Change, Offer, OfferKey},
     site::Site,
 };
 use crate::repath::{self, Followed};
@@ -26,10 +26,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
     };
     let offer = |title: String| Offer {
         trust: Trust::Review,
-        kind: OfferKind::Quick,
-        code: Some(finding.code),
-        finding: Some(finding.range),
-        ..Offer::new(ASSIST.id, selection, ALL, title)
+        ..Offer::new(ASSIST.id, selection, ALL, title).repairing(finding)
     };
     if followed(site).is_some() {
         let title = "Follow all nodes from the scene as it was to the scene as it is now";
