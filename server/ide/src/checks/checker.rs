@@ -199,7 +199,6 @@ impl State {
         self.outline = site.meaning.outline.clone();
         let are_aliases_touched = touched.has_aliases();
         let renamed = self.index.settle(site.outline, touched);
-        // Of what the gravest are is left out, others may be graver: so they are chosen among all once more.
         let (grammar, are_all) = self.grammar(site, &broken).done();
         if !are_all {
             found.leave_out();
@@ -377,14 +376,14 @@ impl State {
         for (entry, known) in self.loud(site.outline) {
             tally.add(&known.local.findings, known.local.are_all);
             for finding in &known.local.findings {
-                match found.wants(finding.severity, finding.range.start() + entry.start()) {
-                    true => found.push(finding.clone().moved_on(entry.start())),
-                    false => found.leave_out(),
+                if found.wants(finding.severity, finding.range.start() + entry.start()) {
+                    found.push(finding.clone().moved_on(entry.start()));
                 }
             }
         }
         if tally.is_over() {
-            // Not all was looked at, so names that seem unknown may well be known.
+            // Not all was looked for, and names that seem unknown may well be known.
+            found.leave_out();
             let mut words = Words::default();
             words.add_anything();
             elsewhere.push(words);

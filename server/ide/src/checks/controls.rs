@@ -35,7 +35,6 @@ fn clashes(site: &Site<'_>, found: &mut Gravest) {
                 continue;
             };
             if !found.wants(codes::INPUT_CLASH.severity, range.start()) {
-                found.leave_out();
                 continue;
             }
             let plays = match other {

@@ -33,25 +33,23 @@ impl Gravest {
         }
     }
 
-    /// Whether a finding that is at most so grave, and not before this place, would be kept. Whoever is told that it
-    /// would not need not make it, but must say so: see [`Self::leave_out`].
+    /// Whether a finding that is at most so grave, and not before this place, would be kept; else nobody need make it.
     pub(super) fn wants(&self, severity: Severity, start: TextSize) -> bool {
         self.bar.is_none_or(|bar| severity < bar)
             && self.last.is_none_or(|last| (severity, start) <= last)
     }
 
-    /// There is a finding that was not made.
+    /// There are findings that were left out before these were chosen from.
     pub(super) fn leave_out(&mut self) {
         self.some_left_out = true;
     }
 
     pub(super) fn push(&mut self, finding: Finding) {
-        if !self.wants(finding.severity, finding.range.start()) {
-            return self.leave_out();
-        }
-        self.kept.push(finding);
-        if self.kept.len() >= 2 * MOST {
-            self.choose();
+        if self.wants(finding.severity, finding.range.start()) {
+            self.kept.push(finding);
+            if self.kept.len() >= 2 * MOST {
+                self.choose();
+            }
         }
     }
 
@@ -65,7 +63,7 @@ impl Gravest {
         }
     }
 
-    /// Those that count, by place, and whether they are all there were.
+    /// Those that count, by place, and whether they are all there were but for those that the bar keeps out.
     pub(super) fn done(mut self) -> (Vec<Finding>, bool) {
         self.choose();
         self.kept.sort_by(by_place);

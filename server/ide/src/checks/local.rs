@@ -117,8 +117,7 @@ pub(super) fn look<'v>(
         }
     }
     let (findings, are_all) = check.findings.done();
-    (local.findings, local.are_all) =
-        (findings.moved_back(entry.start()), are_all || bar.is_some());
+    (local.findings, local.are_all) = (findings.moved_back(entry.start()), are_all);
     local.stray = local.stray.moved_back(entry.start());
     local
 }

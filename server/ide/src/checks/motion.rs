@@ -328,9 +328,8 @@ impl Motions {
                     .iter()
                     .chain(alone.map(|(_, finding)| finding))
                 {
-                    match found.wants(finding.severity, finding.range.start() + start) {
-                        true => found.push(finding.clone().moved_on(start)),
-                        false => found.leave_out(),
+                    if found.wants(finding.severity, finding.range.start() + start) {
+                        found.push(finding.clone().moved_on(start));
                     }
                 }
                 if !known.are_all {

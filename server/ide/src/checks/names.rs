@@ -50,9 +50,8 @@ pub(super) fn check(names: &Names<'_, '_>, found: &mut Gravest) {
         if names.unread.may_hold(one.name) {
             continue;
         }
-        match found.wants(Severity::Error, one.range.start()) {
-            true => found.push(self::unknown(names.site, one, meant, definition)),
-            false => found.leave_out(),
+        if found.wants(Severity::Error, one.range.start()) {
+            found.push(self::unknown(names.site, one, meant, definition));
         }
     }
     let played = names.played();
@@ -183,9 +182,8 @@ fn duplicates(names: &Names<'_, '_>, group: &Group, found: &mut Gravest) {
         let Some(name) = names.placed(given) else {
             continue;
         };
-        match found.wants(Severity::Error, name.range.start()) {
-            true => found.extend(report(given, &name)),
-            false => found.leave_out(),
+        if found.wants(Severity::Error, name.range.start()) {
+            found.extend(report(given, &name));
         }
     }
 }

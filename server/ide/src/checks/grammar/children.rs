@@ -56,15 +56,10 @@ impl<'v> Check<'_, 'v> {
 
     /// Makes a finding about an element, if it is wanted.
     fn tell(&mut self, element: Element<'v>, make: impl FnOnce(&Self) -> Finding) {
-        match self
-            .findings
-            .wants(Severity::Error, element.range().start())
-        {
-            true => {
-                let finding = make(self);
-                self.findings.push(finding);
-            }
-            false => self.findings.leave_out(),
+        let start = element.range().start();
+        if self.findings.wants(Severity::Error, start) {
+            let finding = make(self);
+            self.findings.push(finding);
         }
     }
 

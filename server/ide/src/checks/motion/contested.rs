@@ -137,9 +137,8 @@ impl Drivers {
                 if later.animation.is_some() && later.animation == first.animation {
                     continue;
                 }
-                match found.wants(codes::CONTESTED_PART.severity, later.range.start()) {
-                    true => found.extend(finding(site, &first, &later, *shared)),
-                    false => found.leave_out(),
+                if found.wants(codes::CONTESTED_PART.severity, later.range.start()) {
+                    found.extend(finding(site, &first, &later, *shared));
                 }
             }
         }
