@@ -246,9 +246,10 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
     };
     let nodes = scene.by_name(word);
     let paths: Vec<Vec<u32>> = nodes.iter().map(|id| scene.index_path(*id)).collect();
+    let all_moved = moved_nodes(site);
     let moved: Vec<&Vec<u32>> = paths
         .iter()
-        .filter(|path| moved_nodes(site).iter().any(|moved| **moved == path[..]))
+        .filter(|path| all_moved.iter().any(|moved| **moved == path[..]))
         .collect();
     match (paths.as_slice(), moved.as_slice()) {
         ([], _) => Err(format!(

@@ -79,15 +79,8 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
             finding.code == codes::UNUSED_ALIAS.name && finding.range == found.definition.name.range
         });
         if let Some(finding) = finding {
-            offers.push(Offer {
-                ..Offer::new(
-                    ASSIST.id,
-                    selection,
-                    UNUSED,
-                    format!("Remove the alias `{name}`"),
-                )
-                .repairing(finding)
-            });
+            let title = format!("Remove the alias `{name}`");
+            offers.push(Offer::new(ASSIST.id, selection, UNUSED, title).repairing(finding));
         }
         return offers;
     }
