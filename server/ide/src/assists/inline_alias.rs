@@ -8,6 +8,7 @@ use super::{
     site::Site,
 };
 use crate::{Finding, Trust, codes, writer::remove_elements};
+use dialect::NodePath;
 use machine::{Alias, Definition, NodeTarget, Use, UseTarget};
 use syntax::{TextEdit, TextRange};
 
@@ -26,6 +27,7 @@ struct Found<'v> {
     definition: &'v Definition,
     alias: &'v Alias,
     path: &'v str,
+    leads: &'v NodePath,
     /// All uses of the name.
     uses: Vec<&'v Use>,
     /// The one at the cursor.
@@ -44,10 +46,10 @@ fn found<'v>(site: &Site<'v>, selection: TextRange) -> Option<Found<'v>> {
     if namesakes.nth(1).is_some() {
         return None;
     }
-    let path = alias
-        .path
-        .as_ref()
-        .filter(|path| matches!(path.target, NodeTarget::Path(_)))?;
+    let path = alias.path.as_ref()?;
+    let NodeTarget::Path(leads) = &path.target else {
+        return None;
+    };
     let uses = machine.uses.iter().filter(|used| {
         let target = machine.target_of(used);
         matches!(used.target, UseTarget::Name { .. })
@@ -57,6 +59,7 @@ fn found<'v>(site: &Site<'v>, selection: TextRange) -> Option<Found<'v>> {
         definition,
         alias,
         path: &path.text,
+        leads,
         uses: uses.collect(),
         here: machine
             .use_at(selection.start())
@@ -64,8 +67,15 @@ fn found<'v>(site: &Site<'v>, selection: TextRange) -> Option<Found<'v>> {
     })
 }
 
-fn takes_path(used: &Use) -> bool {
-    matches!(used.target, UseTarget::Name { or_path: true, .. })
+impl Found<'_> {
+    /// Whether the alias's path may stand where its name is used.
+    fn fits(&self, used: &Use) -> bool {
+        match (&used.target, self.leads) {
+            (UseTarget::Name { or_path, .. }, NodePath::Positions(_)) => *or_path,
+            (UseTarget::Name { or_node, .. }, NodePath::Names(_)) => or_node.is_some(),
+            _ => false,
+        }
+    }
 }
 
 fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
@@ -84,7 +94,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
         }
         return offers;
     }
-    if found.here.is_some_and(takes_path) {
+    if found.here.is_some_and(|used| found.fits(used)) {
         let and_remove = if found.uses.len() == 1 {
             format!(" and remove the alias `{name}`")
         } else {
@@ -102,7 +112,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
         });
     }
     let is_only_here = found.uses.len() == 1 && found.here.is_some();
-    if found.uses.iter().all(|used| takes_path(used)) && !is_only_here {
+    if found.uses.iter().all(|used| found.fits(used)) && !is_only_here {
         let places = match found.uses.len() {
             1 => "where it is used".to_owned(),
             count => format!("in all {count} places"),
@@ -127,13 +137,13 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
         EVERYWHERE => found.uses.clone(),
         _ => found.here.into_iter().collect(),
     };
-    if let Some(used) = replaced.iter().find(|used| !takes_path(used)) {
+    if let Some(used) = replaced.iter().find(|used| !found.fits(used)) {
         return Err(format!(
-            "The place on line {} takes a name only.",
+            "The place on line {} takes no such path.",
             site.line(used.range.start())
         ));
     }
-    // Paths are written in digits and marks that need no escaping, or stand escaped in the alias already.
+    // It stands escaped in the alias already.
     let path = found
         .alias
         .path

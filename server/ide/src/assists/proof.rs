@@ -478,7 +478,12 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<NodePath>> {
     uses.sort_by_key(|used| used.range.start());
     let node = |used: &machine::Use| match &used.target {
         UseTarget::Path(path) => Some(Some(path.clone())),
-        UseTarget::Name { or_path, kinds, .. } => {
+        UseTarget::Name {
+            or_path,
+            or_node,
+            kinds,
+            ..
+        } => {
             let kinds_of_aliases = || {
                 site.dialect
                     .roles
@@ -486,13 +491,16 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<NodePath>> {
                     .iter()
                     .any(|role| kinds.contains(&role.kind))
             };
-            let alias = machine
-                .target_of(used)
-                .and_then(|definition| machine.alias(definition));
-            let path = alias
-                .and_then(|alias| machine.path_of(alias.path.as_ref()?))
-                .cloned();
-            (*or_path || kinds_of_aliases()).then_some(path)
+            let path = match machine.target_of(used) {
+                Some(definition) => {
+                    let alias = machine.alias(definition);
+                    alias
+                        .and_then(|alias| machine.path_of(alias.path.as_ref()?))
+                        .cloned()
+                }
+                None => or_node.as_deref().cloned(),
+            };
+            (*or_path || or_node.is_some() || kinds_of_aliases()).then_some(path)
         }
         _ => None,
     };

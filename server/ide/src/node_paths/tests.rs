@@ -4,8 +4,9 @@ use std::sync::Arc;
 
 use dialect::Dialect;
 use expect_test::{Expect, expect};
+use syntax::TextRange;
 
-use crate::assists::{Wish, adjust};
+use crate::assists::{Wish, adjust, make, offers};
 use crate::fixture::{Fixture, listed_scene};
 use crate::repath::{Outcome, by_scenes};
 
@@ -102,7 +103,11 @@ hull
 ";
 
 fn sled(body: &str) -> Fixture {
-    let dialect = Dialect::read(SLED, None).unwrap_or_else(|problems| panic!("{problems:#?}"));
+    sled_of(SLED, body)
+}
+
+fn sled_of(toml: &str, body: &str) -> Fixture {
+    let dialect = Dialect::read(toml, None).unwrap_or_else(|problems| panic!("{problems:#?}"));
     let text = format!("<sled shape=\"hull.gltf\">\n{body}\n</sled>\n");
     Fixture::of(&text, vec![Arc::new(dialect)])
         .at("a.sled.xml")
@@ -333,4 +338,48 @@ fn parts_are_made_adjustable_in_the_words_of_the_document() {
         </sled>
     "#]]
     .assert_eq(&made.text);
+}
+
+/// The titles of what is offered at the mark, and the text after the first of it.
+fn inlined(fixture: &Fixture) -> (Vec<String>, Option<String>) {
+    let view = fixture.view();
+    let offers = offers(&view, TextRange::empty(fixture.offset()));
+    let of_aliases = |offer: &&crate::assists::Offer| offer.key.id == "inline-alias";
+    let offers: Vec<_> = offers.iter().filter(of_aliases).collect();
+    let change = offers.first().map(|first| make(&view, &first.key).unwrap());
+    let text = change.map(|change| syntax::apply(view.text(), &change.edits).unwrap());
+    let titles = offers.iter().map(|offer| offer.title.clone()).collect();
+    (titles, text)
+}
+
+#[test]
+fn a_tag_can_give_way_to_the_name_of_its_node() {
+    let body = |about: &str| {
+        format!(
+            r#"<tag call="arm" limb="port/ski"/>
+<feat call="reach"><go limb="boom" since="0" until="2" from="0 2 0" to="0 3 0"/></feat>
+<hold feat="reach" wheel="wheel-1" about="{about}"/>"#
+        )
+    };
+    let (titles, text) = inlined(&sled(&body("a$0rm")));
+    assert_eq!(
+        titles,
+        ["Put the path `port/ski` back here and remove the alias `arm`"]
+    );
+    let after = sled(&body("port/ski"));
+    let expected = after
+        .text()
+        .replace("<tag call=\"arm\" limb=\"port/ski\"/>\n", "");
+    assert_eq!(text, Some(expected));
+    // Where an index path may stand and no name of a node, the tag stays.
+    let about = r#"about = { type = "node", accepts = ["tag", "node-name"]"#;
+    let counted = SLED.replace(
+        about,
+        r#"about = { type = "node", accepts = ["tag", "index-path"]"#,
+    );
+    assert_ne!(counted, SLED);
+    assert_eq!(
+        inlined(&sled_of(&counted, &body("a$0rm"))),
+        (Vec::new(), None)
+    );
 }
