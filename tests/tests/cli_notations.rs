@@ -1,6 +1,6 @@
 //! What dialects may say in their own ways, as somebody who has only a dialect, a definition and a scene meets it.
 
-use acceptance::yard::Yard;
+use acceptance::yard::{Yard, said};
 
 /// A scene with a mast that carries a hook, as glTF.
 const SCENE: &str = r#"{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}],
@@ -63,7 +63,7 @@ input = "@wheel"
 }
 
 /// A mod of one definition, in which `check` has nothing to find, and `adjust` writes `expected` for the hook.
-fn tried(name: &str, dialect: &str, gos: &str, expected: &str) {
+fn tried(name: &str, dialect: &str, gos: &str, expected: &str) -> Yard {
     let yard = Yard::new(name);
     yard.write("sled.dialect.toml", dialect);
     yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
@@ -78,6 +78,7 @@ fn tried(name: &str, dialect: &str, gos: &str, expected: &str) {
     for line in expected.lines() {
         assert!(made.lines().any(|made| made == line), "{line}\n{made}");
     }
+    yard
 }
 
 #[test]
@@ -92,7 +93,7 @@ begin = "@since"
 end = "@until"
 motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
     let notation = "[notation.node-name]\nseparator = \"/\"\n";
-    tried(
+    let yard = tried(
         "names",
         &dialect(go, channel, notation),
         r#"    <go limb="mast" since="0" until="2" from="0 2 0" to="0 3 0"/>
@@ -101,6 +102,11 @@ motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
 +    <go limb="mast/hook" since="0" until="1" from="0 1 0" to="0 1.5 0"/>
 +  <hold feat="hook.raise" wheel="wheel-2"/>"#,
     );
+    // A part may be asked for as the definition writes it.
+    let adjusted = |part: &str| yard.ends_with(0, &["adjust", "a.sled.xml", part]);
+    assert_eq!(adjusted("mast/hook"), adjusted("hook"));
+    let said = said(&yard.run(&["adjust", "a.sled.xml", "hull/hook"]));
+    assert!(said.contains("no node `hull/hook`"), "{said}");
 }
 
 #[test]

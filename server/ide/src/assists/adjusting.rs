@@ -225,7 +225,7 @@ fn label(animation: &Animation) -> String {
     )
 }
 
-/// The node that a word means: by alias, by index path, by name in the scene.
+/// The node that a word means: by alias, by index path, by name in the scene, by names as the dialect writes them.
 fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
     let alias = site
         .machine
@@ -244,7 +244,12 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
             what_moves(site)
         ));
     };
-    let nodes = scene.by_name(word);
+    let mut nodes = scene.by_name(word);
+    if nodes.is_empty()
+        && let Some(names) = site.dialect.notation.node_names.read(word)
+    {
+        nodes = scene.named(&names).collect();
+    }
     let paths: Vec<Vec<u32>> = nodes.iter().map(|id| scene.index_path(*id)).collect();
     let all_moved = moved_nodes(site);
     let moved: Vec<&Vec<u32>> = paths

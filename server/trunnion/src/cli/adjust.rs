@@ -31,7 +31,7 @@ pub(crate) struct Args {
     #[arg(value_name = "FILE")]
     file: PathBuf,
 
-    /// An alias, the name of a node of the scene, or an index path; several parts move together
+    /// An alias, an index path, or the name of a node (as in the scene, or as the definition writes it); several parts move together
     #[arg(value_name = "PART", required = true)]
     parts: Vec<String>,
 
