@@ -104,11 +104,15 @@ impl Stray<'_> {
 
     fn finding(&self, site: &Site<'_>, range: TextRange) -> Option<Finding> {
         let scene = site.scene?;
+        let node = self.node(scene)?;
+        let (name, before) = (scene[node].name.as_str(), self.before(site));
         let message = format!(
             "`{}` leads to {}. {}",
             site.written_path(self.path),
-            match scene[self.node(scene)?].name.as_str() {
-                "" => node_name(scene, self.node(scene)?),
+            match name {
+                "" => node_name(scene, node),
+                // Wheels often are called alike.
+                name if name == before => format!("another node called `{name}`"),
                 name => format!("the node `{name}`"),
             },
             self.said(site, scene)
@@ -127,12 +131,17 @@ impl Stray<'_> {
         }
     }
 
-    /// What became of the node, as a sentence.
-    fn said(&self, site: &Site<'_>, scene: &Scene) -> String {
+    /// What the node is called that it led to.
+    fn before(&self, site: &Site<'_>) -> String {
         let before = site
             .followed
             .and_then(|followed| followed.led_to(self.path));
-        let before = before.unwrap_or_default();
+        before.unwrap_or_default()
+    }
+
+    /// What became of the node, as a sentence.
+    fn said(&self, site: &Site<'_>, scene: &Scene) -> String {
+        let before = self.before(site);
         let led = format!("Before the scene changed, it led to `{before}`");
         match self.became {
             Astray::Moved(node) => {

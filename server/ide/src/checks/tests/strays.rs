@@ -44,6 +44,19 @@ fn aliases_and_raw_paths_say_where_their_nodes_are_now() {
 }
 
 #[test]
+fn nodes_that_are_called_alike_are_told_apart() {
+    let was = "rig\n  left 1 0 0\n    roll 0 0.5 0\n  right -1 0 0\n    roll 0 0.5 0\n";
+    let now = was.replace("rig\n", "rig\n  beacon 0 3 0\n");
+    let body = r#"<bodies><body node="0/1" mass="1"/><body node="0/1/0" mass="1"/></bodies>"#;
+    expect![[r#"
+        warning stale-path at `0/1`: `0/1` leads to the node `left`. Before the scene changed, it led to `right`, which is at `0/2` now.
+          review fix "Follow the node: write `0/2`": <bodies><body node="0/2" mass="1"/><body node="0/1/0" mass="1"/></bodies>
+        warning stale-path at `0/1/0`: `0/1/0` leads to another node called `roll`. Before the scene changed, it led to `roll`, which is at `0/2/0` now.
+          review fix "Follow the node: write `0/2/0`": <bodies><body node="0/1" mass="1"/><body node="0/2/0" mass="1"/></bodies>
+    "#]].assert_eq(&said(&rig(body).scene(&now).written_for(was)));
+}
+
+#[test]
 fn what_may_be_one_node_or_another_and_what_has_gone_is_told_and_not_guessed() {
     let was = "rig\n  rod 1 0 0\n  mast 0 1 0\n  lamp 0 2 0\n";
     let now = "rig\n  beacon 0 3 0\n  rod 1 0 0\n    rod 1 0 0\n  rod 1 0 0\n  mast 0 1 0\n";
