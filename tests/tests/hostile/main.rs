@@ -39,7 +39,7 @@ fn what_is_made_to_bring_the_server_down_is_answered() {
     }
     let wanted = std::env::var("HOSTILE").unwrap_or_default();
     outside::say(&format!(
-        "{:<44} {:>9} {:>10} {:>10} {:>10}  goal: {} ms, {} MiB",
+        "{:<48} {:>9} {:>10} {:>10} {:>10}  goal: {} ms, {} MiB",
         "hostile input",
         "size",
         "open",
@@ -57,7 +57,7 @@ fn what_is_made_to_bring_the_server_down_is_answered() {
         let figures = measure(&case);
         let misses = figures.open > GOAL.0 || figures.memory > GOAL.1;
         outside::say(&format!(
-            "{:<44} {:>6.1} MB {:>7.1} ms {:>7.1} ms {:>6.1} MiB{}",
+            "{:<48} {:>6.1} MB {:>7.1} ms {:>7.1} ms {:>6.1} MiB{}",
             case.name,
             case.size() as f64 / 1e6,
             figures.open.as_secs_f64() * 1e3,
