@@ -196,9 +196,9 @@ pub struct Keyframes {
 pub enum Place {
     /// All of it in one place.
     Whole(Path),
-    /// A number for each of the three axes. Along axes without one the node stays as it rests.
+    /// A number for each of the three axes. Along axes without one nothing is said.
     Axes([Option<Path>; 3]),
-    /// One number along or about one axis. Along the others the node stays as it rests.
+    /// One number along or about one axis. Along the others nothing is said.
     Along {
         /// The axis.
         axis: AxisSaid,

@@ -229,8 +229,8 @@ pub struct Motion {
     pub starts_here: bool,
     /// What is added to that, where that is said instead of `to`. Factors are multiplied.
     pub by: Option<Spanned<EndValue>>,
-    /// Where values are written axis by axis: of which axes both speak. Along the others the node stays as it rests,
-    /// and the numbers mean nothing. Ranges are those of the first number.
+    /// Where values are written axis by axis: of which axes both speak. Along the others other motions may move the
+    /// node, else it stays as it rests, and the numbers mean nothing. Ranges are those of the first number.
     pub axes: Option<[bool; 3]>,
     /// Values are added to where the node rests; factors are multiplied.
     pub from_rest: bool,

@@ -30,6 +30,11 @@ pub struct Drive {
     pub easing: Easing,
     /// Between which values.
     pub ends: Ends,
+    /// Of which axes it speaks: of all, unless the values are written axis by axis. Along the others both values are
+    /// where the motion before it ended, at first where the node rests.
+    pub axes: [bool; 3],
+    /// Which of the motions of the property in the animation, in turn, counts along each axis once this one has begun.
+    pub(crate) acting: [usize; 3],
     /// What of these is still to be found in the scene and in the motions before.
     pub(crate) open: Option<Open>,
 }
@@ -38,8 +43,6 @@ pub struct Drive {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Open {
     start: Start,
-    /// The axes along which the node stays as it rests.
-    rests: [bool; 3],
     /// What is said is added to how the node rests.
     from_rest: bool,
 }
@@ -86,16 +89,9 @@ impl Ends {
     /// The two values, if what is written of them can be read and is of the kind that the property asks for.
     fn read(property: Property, motion: &Motion) -> Option<(Self, Option<Open>)> {
         let said = |start| {
-            let rests = motion
-                .axes
-                .map_or([false; 3], |axes| axes.map(|said| !said));
             let from_rest = motion.from_rest;
-            let is_open = start != Start::Said || rests.contains(&true) || from_rest;
-            is_open.then_some(Open {
-                start,
-                rests,
-                from_rest,
-            })
+            let is_open = start != Start::Said || motion.axes.is_some() || from_rest;
+            is_open.then_some(Open { start, from_rest })
         };
         let (from, to, start) = match (&motion.from, &motion.to, &motion.by) {
             (Some(from), Some(to), _) => (from.value, to.value, Start::Said),
@@ -144,6 +140,8 @@ impl Drive {
                 end,
                 easing: read.easing,
                 ends,
+                axes: written.axes.unwrap_or([true; 3]),
+                acting: [0; 3],
                 open,
             })
         })
@@ -187,12 +185,8 @@ impl Drive {
                     }
                     Start::More => (*from, *to) = (here, here + *to),
                 }
-                for axis in (0..3).filter(|axis| open.rests[*axis]) {
-                    let value = match open.start {
-                        Start::Said => resting[axis],
-                        Start::Here | Start::More => here[axis],
-                    };
-                    (from[axis], to[axis]) = (value, value);
+                for axis in (0..3).filter(|axis| !self.axes[*axis]) {
+                    (from[axis], to[axis]) = (here[axis], here[axis]);
                 }
             }
         }

@@ -9,7 +9,7 @@
 //!   so far (intrinsic, [`rotation`]). Between two rotations each angle goes its own way, so a turn of 360 degrees
 //!   is a turn, and not nothing.
 //! - Before its window a motion holds its first value, after it the last one. Of several motions of the same
-//!   property in one animation the one that began last counts.
+//!   property in one animation the one that began last counts, along each axis of those that speak of it.
 //! - A node is visible if itself and all it hangs on are.
 //! - A matrix acts on column vectors; the local one is translation · rotation · scale, the world one that of the
 //!   parent times it (glTF 2.0, section 3.5.3).
@@ -33,6 +33,7 @@ mod settings;
 mod size;
 mod sweep;
 mod travel;
+mod turns;
 
 pub use axles::Axle;
 pub use clearance::Clearance;
@@ -50,3 +51,4 @@ pub use settings::{Setting, speed};
 pub use size::Overall;
 pub use sweep::{Sweep, Swept, Track};
 pub use travel::Travel;
+pub use turns::{acting, together};

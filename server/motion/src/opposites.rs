@@ -15,7 +15,10 @@ const MIDDLE: f64 = 0.01;
 /// No more parts than these are compared with one: those that stand in a heap have no clear opposite.
 const MOST_COMPARED: usize = 64;
 
-/// Two motions of one animation: of the same property, in the same window of time, of parts that stand opposite
+/// No more motions of one part than these are looked through for one along the same axes: so many sets of axes there are.
+const MOST_TOGETHER: usize = 7;
+
+/// Two motions of one animation: of the same property, along the same axes, in the same window of time, of parts that stand opposite
 /// each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Opposites<'r> {
@@ -139,7 +142,10 @@ fn pairs_of<'d>(left: &'d [Drive], mut right: &'d [Drive]) -> Vec<(&'d Drive, &'
                 && near(other.begin, one.begin)
                 && near(other.end, one.end)
         };
-        if let Some(other) = right.first().filter(same_window) {
+        // Motions along other axes may begin at the same time.
+        let mut same_axes = right.iter().take(MOST_TOGETHER);
+        let other = same_axes.find(|other| other.axes == one.axes);
+        if let Some(other) = other.filter(same_window) {
             pairs.push((one, other));
         }
     }

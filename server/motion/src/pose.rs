@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, HashMap};
 use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Rest, Scene};
 
-use crate::rig::{Rig, place};
+use crate::drive::Sample;
+use crate::rig::{Rig, place, rank};
+use crate::turns::{acting, spoken, together};
 
 /// Every node of a scene at one moment; index by [`NodeIndex::index`].
 #[derive(Clone, Debug, PartialEq)]
@@ -20,7 +22,7 @@ pub struct Pose {
 
 impl Rig<'_> {
     /// The pose with some animations at given times in seconds, and all else at rest. Where two of the
-    /// animations drive the same property, the later one of the list counts.
+    /// animations drive the same property along the same axis, the later one of the list counts.
     pub fn pose(&self, times: &[(usize, f64)]) -> Pose {
         self.posed(&self.changed(times))
     }
@@ -76,19 +78,33 @@ impl Rig<'_> {
 
     /// The nodes that animations drive, with what they have instead of their rest transform.
     fn changed(&self, times: &[(usize, f64)]) -> BTreeMap<NodeIndex, Rest> {
-        let mut changed: BTreeMap<NodeIndex, Rest> = BTreeMap::new();
+        let mut said = Vec::new();
         for &(animation, time) in times {
             for motions in self
                 .drives_of(animation)
                 .chunk_by(|a, b| place(a) == place(b))
             {
-                let begun = motions.partition_point(|drive| drive.begin <= time);
-                let drive = &motions[begun.saturating_sub(1)];
-                let rest = changed
-                    .entry(drive.node)
-                    .or_insert_with(|| self.scene[drive.node].rest.clone());
-                drive.apply(drive.sample(time), self.notation.euler, rest);
+                let acting = acting(motions, time).map(|acting| together(acting, time));
+                said.extend(acting.map(|sample| (motions, sample)));
             }
+        }
+        // Stable: what a later animation of the list says comes later.
+        said.sort_by_key(|(motions, _)| (motions[0].node, rank(motions[0].property)));
+        let mut changed: BTreeMap<NodeIndex, Rest> = BTreeMap::new();
+        for of_one in
+            said.chunk_by(|(a, _), (b, _)| a[0].node == b[0].node && a[0].property == b[0].property)
+        {
+            let drive = &of_one[0].0[0];
+            let samples = of_one
+                .iter()
+                .map(|(motions, sample)| (spoken(motions), *sample));
+            let Some((_, value)) = samples.reduce(over) else {
+                continue;
+            };
+            let rest = changed
+                .entry(drive.node)
+                .or_insert_with(|| self.scene[drive.node].rest.clone());
+            drive.apply(value, self.notation.euler, rest);
         }
         changed
     }
@@ -119,6 +135,23 @@ impl Rig<'_> {
         }
         pose
     }
+}
+
+/// What one animation says of a property, with the axes that it speaks of, and over it what a later one does.
+fn over(
+    (axes, earlier): ([bool; 3], Sample),
+    (said, later): ([bool; 3], Sample),
+) -> ([bool; 3], Sample) {
+    let (Sample::Vector(mut value), Sample::Vector(later)) = (earlier, later) else {
+        return (said, later);
+    };
+    for axis in (0..3).filter(|axis| said[*axis]) {
+        value[axis] = later[axis];
+    }
+    (
+        [0, 1, 2].map(|axis| axes[axis] || said[axis]),
+        Sample::Vector(value),
+    )
 }
 
 impl Pose {

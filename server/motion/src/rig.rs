@@ -8,6 +8,7 @@ use scene::{Bounds, NodeIndex, Scene};
 
 use crate::drive::Drive;
 use crate::pose::Pose;
+use crate::turns;
 
 /// A machine with the nodes that it names looked up in its scene. What cannot be read or found is left out.
 #[derive(Clone, Debug)]
@@ -172,20 +173,29 @@ impl<'a> Rig<'a> {
             .collect()
     }
 
-    /// Properties of nodes that more than one animation drives: each with all that drives it.
+    /// Properties of nodes that more than one animation drives along the same axis: each with all that drives it
+    /// along such axes.
     pub fn contested(&self) -> Vec<Vec<&Drive>> {
         let mut by_node: Vec<&Drive> = self.drives.iter().collect();
         by_node.sort_by_key(|drive| (drive.node, rank(drive.property)));
         by_node
             .chunk_by(|a, b| a.node == b.node && a.property == b.property)
-            .filter(|group| {
-                group
-                    .iter()
-                    .any(|drive| drive.animation != group[0].animation)
-            })
-            .map(<[&Drive]>::to_vec)
+            .map(contested_of)
+            .filter(|drives| !drives.is_empty())
             .collect()
     }
+}
+
+/// Those of some motions of one property that speak of an axis of which several animations do.
+fn contested_of<'d>(drives: &[&'d Drive]) -> Vec<&'d Drive> {
+    let is_contested = [0, 1, 2].map(|axis| {
+        let mut speakers = drives.iter().filter(|drive| drive.axes[axis]);
+        let first = speakers.next().map(|drive| drive.animation);
+        speakers.any(|drive| Some(drive.animation) != first)
+    });
+    let speaks = |drive: &Drive| (0..3).any(|axis| is_contested[axis] && drive.axes[axis]);
+    let contested = drives.iter().copied();
+    contested.filter(|drive| speaks(drive)).collect()
 }
 
 /// Stable: motions that begin together stay in the order of the document. Those that go on from where their node is
@@ -194,10 +204,11 @@ fn sorted(mut drives: Vec<Drive>, scene: &Scene, notation: &Notation) -> Vec<Dri
     drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
     for motions in drives.chunk_by_mut(|a, b| place(a) == place(b)) {
         let mut before = None;
-        for motion in motions {
+        for motion in motions.iter_mut() {
             motion.close(before.as_ref(), &scene[motion.node].rest, notation.euler);
             before = Some(motion.ends);
         }
+        turns::note_acting(motions);
     }
     drives
 }

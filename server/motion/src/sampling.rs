@@ -7,6 +7,8 @@
 //! so that the error stays below [`WANTED`] where [`MOST`] moments are enough for that. Where windows begin and end, a
 //! motion may change its speed at once: these moments are always among them, and so are both ends of the animation.
 
+use std::collections::BTreeMap;
+
 use dialect::{Easing, Property};
 use glam::DVec3;
 use scene::NodeIndex;
@@ -97,25 +99,24 @@ impl Rig<'_> {
             .drives_of(animation)
             .chunk_by(|a, b| place(a) == place(b))
         {
-            // Motions of one property follow each other: the liveliest counts.
-            let most =
-                motions
-                    .iter()
-                    .map(|drive| self.own(drive))
-                    .fold(Liveliness::default(), |a, b| Liveliness {
-                        turning: a.turning.max(b.turning),
-                        turning_change: a.turning_change.max(b.turning_change),
-                        moving: a.moving.max(b.moving),
-                        moving_change: a.moving_change.max(b.moving_change),
-                        reach: 0.0,
-                    });
+            // Motions of one property along the same axes follow each other: the liveliest counts.
+            let mut by_axes: BTreeMap<[bool; 3], Liveliness> = BTreeMap::new();
+            for drive in motions {
+                let (most, lively) = (by_axes.entry(drive.axes).or_default(), self.own(drive));
+                most.turning = most.turning.max(lively.turning);
+                most.turning_change = most.turning_change.max(lively.turning_change);
+                most.moving = most.moving.max(lively.moving);
+                most.moving_change = most.moving_change.max(lively.moving_change);
+            }
             let at = motions[0].node.index();
-            turns[at] |= most.turning > 0.0;
-            let node = &mut own[at];
-            node.turning += most.turning;
-            node.turning_change += most.turning_change;
-            node.moving += most.moving;
-            node.moving_change += most.moving_change;
+            for most in by_axes.values() {
+                turns[at] |= most.turning > 0.0;
+                let node = &mut own[at];
+                node.turning += most.turning;
+                node.turning_change += most.turning_change;
+                node.moving += most.moving;
+                node.moving_change += most.moving_change;
+            }
         }
         let mut around: Vec<Liveliness> = Vec::with_capacity(own.len());
         // The topmost node that turns, by node: distances are taken from it.

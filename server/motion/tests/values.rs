@@ -151,6 +151,53 @@ fn axes_that_nothing_is_said_of_stay() {
 }
 
 #[test]
+fn motions_of_one_property_along_different_axes_run_at_one_time() {
+    let animation = "<shift node='0' from='0' until='1000'><way x='0'/></shift>\
+                     <shift node='0' from='0' until='2000'><way z='500'/></shift>";
+    near(place(animation, 0.5), DVec3::new(0.5, 2.0, 3.5));
+    near(place(animation, 1.0), DVec3::new(0.0, 2.0, 4.0));
+    near(place(animation, 9.0), DVec3::new(0.0, 2.0, 5.0));
+    // Where the second says both, it counts along both, and goes on from where the first ends.
+    let both = animation.replace("<way z", "<way x='300' z");
+    near(place(&both, 1.0), DVec3::new(1.5, 2.0, 4.0));
+    near(place(&both, 2.0), DVec3::new(3.0, 2.0, 5.0));
+}
+
+#[test]
+fn what_ended_along_one_axis_holds_while_the_node_moves_along_another() {
+    let animation = "<shift node='0' from='0' until='1000'><way x='0'/></shift>\
+                     <shift node='0' from='2000' until='4000'><way z='500'/></shift>\
+                     <shift node='0' from='4000' until='5000'><way x='100'/></shift>";
+    near(place(animation, 1.5), DVec3::new(0.0, 2.0, 3.0));
+    near(place(animation, 3.0), DVec3::new(0.0, 2.0, 4.0));
+    near(place(animation, 4.5), DVec3::new(0.5, 2.0, 5.0));
+}
+
+/// More than 90 degrees about y are not found again in the turn that three angles make.
+#[test]
+fn animations_along_different_axes_are_combined_and_do_not_contest() {
+    let dialect = DIALECT.replace("by = { y = \"@y\" }", "by = { x = \"@x\", y = \"@y\" }");
+    let dialect = dialect.replace(
+        "y = \"number\" }\n[element.grow]",
+        "x = \"number\", y = \"number\" }\n[element.grow]",
+    );
+    let dialect = Dialect::read(&dialect, None).expect("it is right");
+    let posed = |first: &str, second: &str| {
+        let turn = |said| format!("<tide><turn node='0' from='0' until='1000' {said}/></tide>");
+        let text = format!("<sloop>{}{}</sloop>", turn(first), turn(second));
+        let machine = machine::read(&syntax::parse(&text), &dialect, &dialect.documents[0]);
+        let scene = scene();
+        let rig = Rig::new(&scene, &machine, &dialect.notation);
+        let world = rig.pose(&[(0, 1.0), (1, 1.0)]).world[0];
+        (world.transform_vector3(DVec3::Y), rig.contested().len())
+    };
+    let (apart, free) = posed("y='120'", "x='30'");
+    let (together, contested) = posed("y='40'", "x='30' y='120'");
+    near(apart, together);
+    assert_eq!((free, contested), (0, 1));
+}
+
+#[test]
 fn factors_multiply_and_showing_starts_with_what_rests() {
     let grown = |seconds| at("<grow node='0' from='0' until='1000' by='1.5'/>", seconds).1;
     near(grown(0.0), DVec3::new(2.0, 0.0, 0.0));

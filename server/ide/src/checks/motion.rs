@@ -20,7 +20,7 @@ use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Sort, S
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
-use self::contested::{Driven, Drivers};
+use self::contested::{Driven, Drivers, First};
 use self::lopsided::Compared;
 use self::wheels::Wheels;
 use super::gravest::Gravest;
@@ -54,7 +54,7 @@ struct Known {
     /// The same, told only of what no other animation drives, and if the path to it is right.
     unless_shared: Vec<(Driven, Finding)>,
     /// What it drives, and where first, in order.
-    driven: Vec<(Driven, ChannelPlace)>,
+    driven: Vec<(Driven, First)>,
     /// The topmost nodes that it moves, in the order of the scene.
     moved: Vec<NodeIndex>,
 }
@@ -393,6 +393,13 @@ struct Moving<'v> {
     /// The ranges are relative to this.
     start: TextSize,
     channel: ChannelPlace,
+}
+
+impl Moving<'_> {
+    /// Of which axes it speaks.
+    fn axes(&self) -> [bool; 3] {
+        self.motion.axes.unwrap_or([true; 3])
+    }
 }
 
 /// The motions that can be read, in the order of the document.

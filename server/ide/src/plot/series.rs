@@ -1,7 +1,7 @@
 //! The curves of an animation: how each number that it drives changes over time.
 
 use dialect::{Dialect, Easing, Property, Quantity};
-use motion::{Drive, Rig, Sample};
+use motion::{Drive, Rig, Sample, acting, together};
 
 /// So many points for a motion that does not go evenly.
 const STEPS: u32 = 24;
@@ -115,31 +115,37 @@ fn samples(row: &[Drive], length: f64) -> Vec<(f64, [f64; 3])> {
             found.push((time, value));
         }
     };
-    let at = |drive: &Drive, time: f64| match drive.sample(time) {
+    let at = |acting: [&Drive; 3], time: f64| match together(acting, time) {
         Sample::Vector(vector) => vector.to_array(),
         Sample::Visible(shown) => [f64::from(u8::from(shown)), 0.0, 0.0],
     };
     for stretch in times.windows(2) {
         let [from, to] = [stretch[0], stretch[1]];
-        let begun = row.partition_point(|drive| drive.begin <= from);
-        let drive = &row[begun.saturating_sub(1)];
-        let is_even = drive.easing == Easing::Linear && drive.property != Property::Visibility;
-        let jumps = drive.easing == Easing::Step || drive.property == Property::Visibility;
-        let steps = if is_even || jumps { 1 } else { STEPS };
+        let Some(acting) = acting(row, from) else {
+            continue;
+        };
+        let jumps =
+            |drive: &Drive| drive.easing == Easing::Step || drive.property == Property::Visibility;
+        let is_even = |drive: &Drive| drive.easing == Easing::Linear || jumps(drive);
+        let steps = if acting.into_iter().all(is_even) {
+            1
+        } else {
+            STEPS
+        };
         for step in 0..steps {
             let time = from + (to - from) * f64::from(step) / f64::from(steps);
-            push(time, at(drive, time));
+            push(time, at(acting, time));
         }
-        if jumps {
+        if acting.into_iter().any(jumps) {
             // The value before the jump lasts until it.
-            push(to, at(drive, from));
+            push(to, at(acting, to.next_down()));
         }
-        push(to, at(drive, to));
+        push(to, at(acting, to));
     }
     if times.len() == 1
-        && let Some(last) = row.last()
+        && let Some(acting) = acting(row, length)
     {
-        push(length, at(last, length));
+        push(length, at(acting, length));
     }
     found
 }

@@ -1,4 +1,4 @@
-//! Properties of nodes that more than one animation drives, under whatever names.
+//! Properties of nodes that more than one animation drives along the same axis, under whatever names.
 
 use foldhash::{HashMap, HashSet};
 
@@ -35,13 +35,21 @@ impl Driven {
     }
 }
 
-/// What an animation drives, each with the first channel that does, in order.
-pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, ChannelPlace)> {
+/// The first channels of an animation that drive a property along each axis.
+pub(super) type First = [Option<ChannelPlace>; 3];
+
+/// What an animation drives, and where first, in order.
+pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, First)> {
     let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
-    let first = of_one.filter_map(|turns| turns.iter().min_by_key(|turn| turn.number));
-    first
-        .map(|turn| (Driven::of(turn.moving), turn.moving.channel))
-        .collect()
+    let first = of_one.map(|turns| {
+        let along = |axis: usize| {
+            let speaking = turns.iter().filter(|turn| turn.moving.axes()[axis]);
+            let first = speaking.min_by_key(|turn| turn.number);
+            first.map(|turn| turn.moving.channel)
+        };
+        (Driven::of(turns[0].moving), [0, 1, 2].map(along))
+    });
+    first.collect()
 }
 
 /// Which animations drive what.
@@ -63,8 +71,8 @@ impl Drivers {
     pub(super) fn replace(
         &mut self,
         animation: Place,
-        before: &[(Driven, ChannelPlace)],
-        now: &[(Driven, ChannelPlace)],
+        before: &[(Driven, First)],
+        now: &[(Driven, First)],
     ) {
         let (mut before, mut now) = (before.iter().peekable(), now.iter().peekable());
         loop {
@@ -113,26 +121,35 @@ impl Drivers {
         }
     }
 
-    /// The later of two animations is reported, once for each property of a node. `driven`: what an animation drives.
+    /// The later of two animations that drive it along the same axis is reported, once for each property of a node. `driven`: what an animation drives.
     pub(super) fn findings<'a>(
         &self,
         site: &Site<'_>,
-        driven: impl Fn(Place) -> Option<&'a [(Driven, ChannelPlace)]>,
+        driven: impl Fn(Place) -> Option<&'a [(Driven, First)]>,
         found: &mut Gravest,
     ) {
         for shared in &self.shared {
             let animations = self.animations.get(shared).into_iter().flatten();
-            let mut drivers = animations.filter_map(|animation| {
+            let drivers = animations.filter_map(|animation| {
                 let all = driven(*animation)?;
                 let at = all
                     .binary_search_by_key(shared, |(driven, _)| *driven)
                     .ok()?;
-                Driver::of(site, *animation, all[at].1)
+                Some((*animation, all[at].1))
             });
-            let Some(first) = drivers.next() else {
-                continue;
-            };
-            for later in drivers {
+            let mut first = [None; 3];
+            for (animation, channels) in drivers {
+                let clash = (0..3).find_map(|axis| first[axis].zip(channels[axis]));
+                for (first, channel) in first.iter_mut().zip(channels) {
+                    *first = first.or(channel.map(|channel| (animation, channel)));
+                }
+                let drivers = clash.and_then(|((earlier, there), here)| {
+                    let first = Driver::of(site, earlier, there)?;
+                    Some((first, Driver::of(site, animation, here)?))
+                });
+                let Some((first, later)) = drivers else {
+                    continue;
+                };
                 // Two of the same name are one mistake, and it is reported as that.
                 if later.animation.is_some() && later.animation == first.animation {
                     continue;

@@ -1,5 +1,7 @@
 //! Motions that start where the motion before them did not end, or run at the same time.
 
+use std::ptr;
+
 use dialect::EndValue as Value;
 use dialect::{Property, Quantity};
 use glam::DVec3;
@@ -16,16 +18,39 @@ const INSTANT: f64 = 1e-6;
 const VISIBLE: f64 = 1e-6;
 
 pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<Finding> {
-    let pairs = turns
-        .windows(2)
-        .map(|pair| (pair[0].moving, pair[1].moving));
-    pairs
-        .filter(|(before, after)| Driven::of(before) == Driven::of(after))
-        .filter_map(|(before, after)| between(site, before, after))
-        .collect()
+    let mut findings = Vec::new();
+    for turns in turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving)) {
+        let mut last: [Option<&Moving<'_>>; 3] = [None; 3];
+        for Turn { moving: after, .. } in turns {
+            let follows = |before: &Moving<'_>| {
+                let is_last =
+                    |last: Option<&Moving<'_>>| last.is_some_and(|last| ptr::eq(last, before));
+                [0, 1, 2].map(|axis| after.axes()[axis] && is_last(last[axis]))
+            };
+            for (axis, before) in last.iter().enumerate() {
+                // Told once, if it follows the same motion along several axes.
+                let pair = before.map(|before| (before, follows(before)));
+                let is_first =
+                    |along: &[bool; 3]| along.iter().position(|along| *along) == Some(axis);
+                if let Some((before, along)) = pair.filter(|(_, along)| is_first(along)) {
+                    findings.extend(between(site, before, after, along));
+                }
+            }
+            for (last, _) in last.iter_mut().zip(after.axes()).filter(|(_, said)| *said) {
+                *last = Some(after);
+            }
+        }
+    }
+    findings
 }
 
-fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<Finding> {
+/// `along`: the axes along which the one follows the other.
+fn between(
+    site: &Site<'_>,
+    before: &Moving<'_>,
+    after: &Moving<'_>,
+    along: [bool; 3],
+) -> Option<Finding> {
     // Keyframes that are in another order than their times are told already, and two at one time are meant.
     let are_keyframes = before.motion.is_keyed && after.motion.is_keyed;
     if are_keyframes && before.channel == after.channel {
@@ -52,7 +77,7 @@ fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<F
         return None;
     }
     let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
-    let how_far = distance(site, after.property, end.value, start.value)?;
+    let how_far = distance(site, after.property, end.value, start.value, along)?;
     let (end_range, start_range) = (end.range + before.start, start.range + after.start);
     let ends = written(site, before.motion, before.property, end, before.start);
     let starts = written(site, after.motion, after.property, start, after.start);
@@ -74,8 +99,14 @@ fn between(site: &Site<'_>, before: &Moving<'_>, after: &Moving<'_>) -> Option<F
     }))
 }
 
-/// " by 0.3 m", or nothing more to say for visibility; None if there is no jump.
-fn distance(site: &Site<'_>, property: Property, end: Value, start: Value) -> Option<String> {
+/// " by 0.3 m", or nothing more to say for visibility; None if there is no jump along some axes.
+fn distance(
+    site: &Site<'_>,
+    property: Property,
+    end: Value,
+    start: Value,
+    along: [bool; 3],
+) -> Option<String> {
     let (end, start) = match (end, start) {
         (Value::Vector(end), Value::Vector(start)) => {
             (DVec3::from_array(end), DVec3::from_array(start))
@@ -88,6 +119,7 @@ fn distance(site: &Site<'_>, property: Property, end: Value, start: Value) -> Op
         Property::Rotation => (start - end).map(|angle| (angle + 180.0).rem_euclid(360.0) - 180.0),
         _ => start - end,
     };
+    let change = change * DVec3::from_array(along.map(|along| f64::from(u8::from(along))));
     if change.abs().max_element() <= VISIBLE {
         return None;
     }

@@ -17,7 +17,7 @@ const NEAR: f64 = 1e-3;
 /// Degrees.
 const NEAR_ANGLE: f64 = 0.1;
 
-/// One finding for each property of a part, at its first motion in the animation.
+/// One finding for each property of a part, at its first motion in the animation, along each axis.
 pub(super) fn check(
     site: &Site<'_>,
     scene: &Scene,
@@ -25,15 +25,33 @@ pub(super) fn check(
     turns: &[Turn<'_, '_>],
 ) -> Vec<(Driven, Finding)> {
     let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
-    let first = of_one.filter_map(|turns| turns.first());
-    let suspects = first.filter_map(|Turn { moving, .. }| {
+    let first = of_one.flat_map(first_along);
+    let suspects = first.filter_map(|(moving, said)| {
         let rest = &scene[nodes.get(moving.part)?].rest;
-        Some((Driven::of(moving), finding(site, rest, moving)?))
+        Some((Driven::of(moving), finding(site, rest, moving, said)?))
     });
     suspects.collect()
 }
 
-fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding> {
+/// The motions that are the first ones along some axes, each with these.
+fn first_along<'m, 'v>(turns: &[Turn<'m, 'v>]) -> Vec<(&'m Moving<'v>, [bool; 3])> {
+    let mut left = [true; 3];
+    let mut first = Vec::new();
+    for Turn { moving, .. } in turns {
+        let said = [0, 1, 2].map(|axis| left[axis] && moving.axes()[axis]);
+        if said.contains(&true) {
+            first.push((*moving, said));
+            left = [0, 1, 2].map(|axis| left[axis] && !said[axis]);
+        }
+        if left == [false; 3] {
+            break;
+        }
+    }
+    first
+}
+
+/// `said`: the axes along which nothing has moved it before.
+fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>, said: [bool; 3]) -> Option<Finding> {
     let from = motion.motion.from.as_ref()?;
     let resting = rest_value(site.dialect, rest, motion.property);
     // Most rest where they start, and nothing has to be written.
@@ -42,8 +60,6 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>) -> Option<Finding>
     let first = motion.property.as_str();
     let message = match (from.value, resting) {
         (EndValue::Vector(start), EndValue::Vector(rests)) => {
-            // Along axes that nothing is said of it stays.
-            let said = motion.motion.axes.unwrap_or([true; 3]);
             let is_scale = motion.property == Property::Scale;
             let start = [0, 1, 2].map(|axis| match (said[axis], motion.motion.from_rest) {
                 (false, _) => rests[axis],
