@@ -169,3 +169,57 @@ from-rest = true
 hook moves 0.5 m, from 0 to 1 s."#,
     );
 }
+
+/// Motions of one node at one time, each along an axis of its own, are no clash, and where it is follows all of them.
+#[test]
+fn channels_of_one_node_along_different_axes_go_together() {
+    let go = r#"attributes.limb = "node"
+attributes.since = { type = "number", required = true }
+attributes.until = { type = "number", required = true }
+attributes.side = { type = "word", words = ["across", "up"], required = true }
+attributes.from = { type = "number", required = true }
+attributes.to = { type = "number", required = true }"#;
+    let axis = "along = { at = \"@side\", x = \"across\", y = \"up\" }";
+    let channel = format!(
+        r#"node = "@limb"
+begin = "@since"
+end = "@until"
+[[role.channel.motion]]
+property = "translation"
+from = {{ {axis}, amount = "@from" }}
+to = {{ {axis}, amount = "@to" }}
+"#
+    );
+    let yard = Yard::new("axes-together");
+    yard.write("sled.dialect.toml", dialect(go, &channel, ""));
+    yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
+    yard.write("hull.gltf", SCENE);
+    let text = |more: &str| {
+        format!(
+            r#"<sled shape="hull.gltf">
+  <feat call="reach">
+    <go limb="0/0/0" side="up" since="0" until="2" from="1" to="3"/>
+    <go limb="0/0/0" side="across" since="1" until="3" from="0" to="2"/>{more}
+  </feat>
+  <feat call="lean"><go limb="0/0" side="up" since="0" until="1" from="2" to="3"/></feat>
+  <feat call="sway"><go limb="0/0" side="across" since="0" until="1" from="0" to="1"/></feat>
+  <hold feat="reach" wheel="wheel-1"/>
+  <hold feat="lean" wheel="wheel-2"/>
+  <hold feat="sway" wheel="wheel-2"/>
+</sled>
+"#
+        )
+    };
+    let found = |more: &str| {
+        yard.write("a.sled.xml", text(more));
+        said(&yard.run(&["check", "a.sled.xml"]))
+    };
+    let clean = found("");
+    assert!(clean.contains("Nothing found"), "{clean}");
+    let report = yard.ends_with(0, &["motion", "a.sled.xml", "--format", "json"]);
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    assert_eq!(report["contested"], serde_json::json!([]));
+    let again = r#"<go limb="0/0/0" side="up" since="1" until="3" from="3" to="2"/>"#;
+    let clash = found(again);
+    assert!(clash.contains("[jump]"), "{clash}");
+}

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Rest, Scene};
 
-use crate::drive::Sample;
+use crate::drive::{Drive, Sample};
 use crate::rig::{Rig, place, rank};
 use crate::turns::{acting, spoken, together};
 
@@ -89,18 +89,15 @@ impl Rig<'_> {
             }
         }
         // Stable: what a later animation of the list says comes later.
-        said.sort_by_key(|(motions, _)| (motions[0].node, rank(motions[0].property)));
+        let property = |motions: &[Drive]| (motions[0].node, rank(motions[0].property));
+        said.sort_by_key(|(motions, _)| property(motions));
         let mut changed: BTreeMap<NodeIndex, Rest> = BTreeMap::new();
-        for of_one in
-            said.chunk_by(|(a, _), (b, _)| a[0].node == b[0].node && a[0].property == b[0].property)
-        {
-            let drive = &of_one[0].0[0];
-            let samples = of_one
-                .iter()
-                .map(|(motions, sample)| (spoken(motions), *sample));
-            let Some((_, value)) = samples.reduce(over) else {
-                continue;
-            };
+        for of_one in said.chunk_by(|(a, _), (b, _)| property(a) == property(b)) {
+            let (motions, first) = of_one[0];
+            let value = of_one[1..].iter().fold(first, |value, (motions, later)| {
+                over(value, spoken(motions), *later)
+            });
+            let drive = &motions[0];
             let rest = changed
                 .entry(drive.node)
                 .or_insert_with(|| self.scene[drive.node].rest.clone());
@@ -137,21 +134,15 @@ impl Rig<'_> {
     }
 }
 
-/// What one animation says of a property, with the axes that it speaks of, and over it what a later one does.
-fn over(
-    (axes, earlier): ([bool; 3], Sample),
-    (said, later): ([bool; 3], Sample),
-) -> ([bool; 3], Sample) {
-    let (Sample::Vector(mut value), Sample::Vector(later)) = (earlier, later) else {
-        return (said, later);
+/// The value of a property, with what a later animation says of some axes.
+fn over(value: Sample, said: [bool; 3], later: Sample) -> Sample {
+    let (Sample::Vector(mut value), Sample::Vector(later)) = (value, later) else {
+        return later;
     };
     for axis in (0..3).filter(|axis| said[*axis]) {
         value[axis] = later[axis];
     }
-    (
-        [0, 1, 2].map(|axis| axes[axis] || said[axis]),
-        Sample::Vector(value),
-    )
+    Sample::Vector(value)
 }
 
 impl Pose {

@@ -1,7 +1,5 @@
 //! Motions that start where the motion before them did not end, or run at the same time.
 
-use std::ptr;
-
 use dialect::EndValue as Value;
 use dialect::{Property, Quantity};
 use glam::DVec3;
@@ -20,25 +18,19 @@ const VISIBLE: f64 = 1e-6;
 pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<Finding> {
     let mut findings = Vec::new();
     for turns in turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving)) {
-        let mut last: [Option<&Moving<'_>>; 3] = [None; 3];
+        // Those before, each with the axes along which it is the last.
+        let mut last: Vec<(&Moving<'_>, [bool; 3])> = Vec::new();
         for Turn { moving: after, .. } in turns {
-            let follows = |before: &Moving<'_>| {
-                let is_last =
-                    |last: Option<&Moving<'_>>| last.is_some_and(|last| ptr::eq(last, before));
-                [0, 1, 2].map(|axis| after.axes()[axis] && is_last(last[axis]))
-            };
-            for (axis, before) in last.iter().enumerate() {
-                // Told once, if it follows the same motion along several axes.
-                let pair = before.map(|before| (before, follows(before)));
-                let is_first =
-                    |along: &[bool; 3]| along.iter().position(|along| *along) == Some(axis);
-                if let Some((before, along)) = pair.filter(|(_, along)| is_first(along)) {
-                    findings.extend(between(site, before, after, along));
+            let said = after.axes();
+            for (before, along) in &mut last {
+                let common = [0, 1, 2].map(|axis| along[axis] && said[axis]);
+                if common.contains(&true) {
+                    findings.extend(between(site, before, after, common));
                 }
+                *along = [0, 1, 2].map(|axis| along[axis] && !said[axis]);
             }
-            for (last, _) in last.iter_mut().zip(after.axes()).filter(|(_, said)| *said) {
-                *last = Some(after);
-            }
+            last.retain(|(_, along)| along.contains(&true));
+            last.push((after, said));
         }
     }
     findings

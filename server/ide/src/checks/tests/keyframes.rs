@@ -22,7 +22,7 @@ attributes.node = "node"
 [element.mark]
 attributes = { at = "number", place = "moved-value", up = "number" }
 [element.nudge]
-attributes = { node = "node", from = "number", until = "number", way = "moved-value", x0 = "number", x1 = "number", goal = "moved-value" }
+attributes = { node = "node", from = "number", until = "number", way = "moved-value", x0 = "number", x1 = "number", z0 = "number", z1 = "number", goal = "moved-value" }
 [[role.scene]]
 at = "sloop"
 file = "@scene"
@@ -50,8 +50,8 @@ property = "translation"
 to = "@goal"
 [[role.channel.motion]]
 property = "translation"
-from = { x = "@x0" }
-to = { x = "@x1" }
+from = { x = "@x0", z = "@z0" }
+to = { x = "@x1", z = "@z1" }
 "#;
 
 fn sloop(channels: &str) -> Fixture {
@@ -157,4 +157,38 @@ fn a_channel_of_keyframes_is_told_as_one() {
         • Size: 1 × 1 × 1 metres
         • Moved by: an animation without a name (translation)"#]]
     .assert_eq(&hover.text.plain());
+}
+
+#[test]
+fn motions_along_different_axes_do_not_clash() {
+    let right = sloop(
+        r#"<nudge node="0" from="0" until="2" x0="1" x1="2"/><nudge node="0" from="1" until="3" z0="3" z1="4"/><nudge node="0" from="2" until="3" x0="2" x1="1"/>"#,
+    );
+    expect![""].assert_eq(&said(&right));
+    let wrong = sloop(
+        r#"<nudge node="0" from="0" until="2" x0="1" x1="2"/><nudge node="0" from="1" until="3" z0="4" z1="5"/><nudge node="0" from="2" until="3" x0="4" x1="5"/><nudge node="0" from="2" until="4" x0="5" x1="6" z0="5" z1="6"/>"#,
+    );
+    expect![[r#"
+        information rest-mismatch at `4`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `0 0 4`, 1 m away: it jumps there when the animation is first played.
+        warning jump at `4`: At 2 s `0` (`boom`) jumps by 2 m: the motion before ends at `2 0 0`, this one starts at `4 0 0`.
+          see `2`: the motion before ends here
+        warning jump at `2`: Two motions of the translation of `0` (`boom`) run at the same time from 2 s to 3 s: it cannot follow both.
+          see `3`: the other motion ends here
+        warning jump at `2`: Two motions of the translation of `0` (`boom`) run at the same time from 2 s to 3 s: it cannot follow both.
+          see `3`: the other motion ends here
+    "#]].assert_eq(&said(&wrong));
+}
+
+/// Of several animations only those are told that move the node along the same axis.
+#[test]
+fn animations_along_different_axes_do_not_contest() {
+    let one = |said: &str| format!("<nudge node=\"0\" from=\"0\" until=\"2\" {said}/>");
+    let (x, z) = (one("x0='1' x1='2'"), one("z0='3' z1='4'"));
+    expect![""].assert_eq(&said(&sloop(&format!("{x}</tide><tide>{z}"))));
+    let both = one("x0='1' x1='3' z0='3' z1='5'");
+    let three = sloop(&format!("{x}</tide><tide>{z}</tide><tide>{both}"));
+    expect![[r#"
+        warning contested-part at `0`: The translation of `0` (`boom`) is driven by a nameless one over 1 m and by a nameless one over 2.828 m: when both play, it jumps between the two.
+          see `0`: driven here as well
+    "#]].assert_eq(&said(&three));
 }
