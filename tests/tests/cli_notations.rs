@@ -25,6 +25,7 @@ files = "*.sled.xml"
 [inputs.analog]
 wheel-1 = "The first hand wheel."
 wheel-2 = "The second hand wheel."
+wheel-3 = "The third hand wheel."
 
 [element."/sled"]
 attributes.shape = {{ type = "file", required = true }}
@@ -205,7 +206,7 @@ to = {{ {axis}, amount = "@to" }}
   <feat call="sway"><go limb="0/0" side="across" since="0" until="1" from="0" to="1"/></feat>
   <hold feat="reach" wheel="wheel-1"/>
   <hold feat="lean" wheel="wheel-2"/>
-  <hold feat="sway" wheel="wheel-2"/>
+  <hold feat="sway" wheel="wheel-3"/>
 </sled>
 "#
         )
@@ -215,10 +216,21 @@ to = {{ {axis}, amount = "@to" }}
         said(&yard.run(&["check", "a.sled.xml"]))
     };
     let clean = found("");
-    assert!(clean.contains("Nothing found"), "{clean}");
-    let report = yard.ends_with(0, &["motion", "a.sled.xml", "--format", "json"]);
+    assert!(!clean.contains("a.sled.xml:"), "{clean}");
+    let report = yard.ends_with(0, &["motion", "a.sled.xml", "--json"]);
     let report: serde_json::Value = serde_json::from_str(&report).unwrap();
     assert_eq!(report["contested"], serde_json::json!([]));
+    let ends = ["lean=1", "sway=1", "reach=1"]
+        .map(|one| ["--at", one])
+        .concat();
+    let pose = yard.ends_with(
+        0,
+        &[&["motion", "a.sled.xml", "--json"][..], &ends].concat(),
+    );
+    let pose: serde_json::Value = serde_json::from_str(&pose).unwrap();
+    let place = |node: usize| [12, 13, 14].map(|at| pose["nodes"][node]["local"][at].as_f64());
+    assert_eq!(place(1), [1.0, 3.0, 0.0].map(Some));
+    assert_eq!(place(2), [2.0, 3.0, 0.0].map(Some));
     let again = r#"<go limb="0/0/0" side="up" since="1" until="3" from="3" to="2"/>"#;
     let clash = found(again);
     assert!(clash.contains("[jump]"), "{clash}");

@@ -121,7 +121,8 @@ impl Drivers {
         }
     }
 
-    /// The later of two animations that drive it along the same axis is reported, once for each property of a node. `driven`: what an animation drives.
+    /// The later of two animations that drive it along the same axis is reported, once for each property of a node.
+    /// `driven`: what an animation drives.
     pub(super) fn findings<'a>(
         &self,
         site: &Site<'_>,
