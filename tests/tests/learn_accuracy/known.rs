@@ -1,7 +1,8 @@
 //! What the publishers of a format say about its attributes.
 //!
 //! A file of known answers has one fact a line: `PLACE TYPE [required] [name] [-> PLACE…]`, or `PLACE skip` where the
-//! publishers leave it open. The type `any` judges names and references only. A place is the end of a path with `@attribute`, or `#` for the text; `*` stands for any name.
+//! publishers leave it open. The type `any` judges names and references only, and `required` where that is
+//! said. A place is the end of a path with `@attribute`, or `#` for the text; `*` stands for any name.
 
 use acceptance::outside;
 
