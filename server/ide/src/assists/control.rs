@@ -235,7 +235,7 @@ fn around<'v>(
     Ok((Home::AroundAnimation(parent), element, contexts))
 }
 
-/// Puts a control into a new animation.
+/// Puts a control into a new animation, in the place of one that was made because animations must have one.
 pub(crate) fn put_into(
     site: &Site<'_>,
     animation: &mut NewElement,
@@ -248,7 +248,15 @@ pub(crate) fn put_into(
     let around = animation
         .descend(site.dialect, above)
         .map_err(|error| cannot(&error))?;
-    around.content.push(NewItem::Element(control));
+    let is_made = |item: &&mut NewItem| match item {
+        NewItem::Element(child) => child.name == control.name && !child.holds_moved(),
+        NewItem::Text { .. } | NewItem::Source { .. } => false,
+    };
+    let made = around.content.iter_mut().find(is_made);
+    match made {
+        Some(made) => *made = NewItem::Element(control),
+        None => around.content.push(NewItem::Element(control)),
+    }
     Ok(())
 }
 

@@ -115,6 +115,19 @@ impl NewElement {
         })
     }
 
+    /// Whether something in it was moved here from elsewhere.
+    pub(crate) fn holds_moved(&self) -> bool {
+        let mut inside = vec![self];
+        while let Some(element) = inside.pop() {
+            let mut content = element.content.iter();
+            if content.any(|item| matches!(item, NewItem::Source { .. })) {
+                return true;
+            }
+            inside.extend(element.children());
+        }
+        false
+    }
+
     /// The element that steps down lead to, made as far as it is missing.
     pub(crate) fn descend(
         &mut self,

@@ -128,7 +128,11 @@ const CRANE: &str = r#"<crane parts="machines/rig.gltf">
 "#;
 
 fn crane(text: &str) -> Fixture {
-    Fixture::of(text, vec![dialect(LOFT)])
+    crane_in(LOFT, text)
+}
+
+fn crane_in(toml: &str, text: &str) -> Fixture {
+    Fixture::of(text, vec![dialect(toml)])
         .at("x.crane.xml")
         .scene("tower\n  jib box\n    a\n  trolley box\n    b\n")
         .file("machines/rig.gltf")
@@ -149,6 +153,16 @@ fn a_control_is_written_into_the_animation_it_plays() {
         +  </act>
     "#]]
     .assert_eq(&difference(&crane(CRANE), "Make adjustable"));
+}
+
+#[test]
+fn a_control_that_an_animation_must_have_is_written_once() {
+    let must = LOFT.replace("\"hand?\"", "\"hand\"");
+    assert_ne!(must, LOFT);
+    assert_eq!(
+        difference(&crane_in(&must, CRANE), "Make adjustable"),
+        difference(&crane(CRANE), "Make adjustable")
+    );
 }
 
 #[test]
