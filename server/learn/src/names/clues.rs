@@ -17,14 +17,9 @@ const SHORTEST_CALLED: usize = 3;
 impl Desk<'_, '_, '_> {
     /// Whether places are called after one that they may lead to.
     pub(super) fn called(&self, members: &[usize], to: u32) -> bool {
-        let text = |symbol| self.survey.corpus.text(symbol).to_lowercase();
-        let to = &self.places[to as usize];
-        let thing = text(to.group.contexts.name(to.thing_context()));
-        let mut members = members.iter().map(|member| {
-            let place = &self.places[*member];
-            text(place.slot.attribute.unwrap_or(place.element))
-        });
-        thing.chars().count() >= SHORTEST_CALLED && members.all(|called| called.contains(&thing))
+        let thing = self.places[to as usize].thing_called.as_str();
+        let mut members = members.iter().map(|member| &self.places[*member].called);
+        thing.chars().count() >= SHORTEST_CALLED && members.all(|called| called.contains(thing))
     }
 
     /// What a reading loses, in nats, for what it looks like otherwise.

@@ -79,6 +79,7 @@ pub(super) fn inherited(
         abroad: false,
         loose: true,
         scope: &scope,
+        whole: false,
     };
     let givers: Vec<u32> = (0..places.len() as u32)
         .filter(|at| gives[*at as usize])

@@ -14,6 +14,10 @@ pub(super) struct Place<'s> {
     pub slot: &'s Slot,
     /// Local name of its element.
     pub element: Symbol,
+    /// What the values are called, by their attribute or element, in small letters.
+    pub called: String,
+    /// What the things are called that the values belong to, in small letters.
+    pub thing_called: String,
     /// How many steps above the value's element the thing stands that the value belongs to: an
     /// element that holds one value and nothing else belongs to its parent.
     pub lift: u32,
@@ -178,6 +182,8 @@ impl<'s> Place<'s> {
             group,
             slot,
             element: group.contexts.name(slot.context),
+            called: String::new(),
+            thing_called: String::new(),
             lift,
             nameable: share(Look::may_be_name),
             worded: share(|look| !look.is_number()),
@@ -191,6 +197,9 @@ impl<'s> Place<'s> {
             thin: false,
             repeated: 0.0,
         };
+        let small = |name| survey.corpus.text(name).to_lowercase();
+        place.called = small(slot.attribute.unwrap_or(place.element));
+        place.thing_called = small(group.contexts.name(place.thing_context()));
         if place.nameable > 0.5 {
             let document = repeats(slot.seen.iter().map(|s| (s.document, 0, s.value)), equal);
             place.repeated = document.repeated as f64 / slot.seen.len().max(1) as f64;

@@ -10,7 +10,7 @@ use super::index::{Index, Posting};
 use super::looks::Looks;
 use super::places::Place;
 use super::reading::{Miss, Reading, STRAY};
-use super::{Affix, Form, Member, Scope, Settings, clues, folders, homes};
+use super::{Affix, Form, Member, Scope, Settings, clues, homes};
 use crate::survey::{Seen, Survey};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
@@ -30,6 +30,8 @@ pub(super) struct Desk<'a, 's, 'c> {
     pub loose: bool,
     /// Per document, the part of the library that its names are looked for in.
     pub scope: &'a [u32],
+    /// Whether that is the whole library: there are no other parts to compare with.
+    pub whole: bool,
 }
 
 /// A name at places that are read as references, within one scope.
@@ -256,8 +258,7 @@ impl Desk<'_, '_, '_> {
     fn chance(&self, name: Symbol, hit: bool, places: &[u32], frequency: u32) -> f64 {
         let others = f64::from(self.index.scopes(places)) - f64::from(u8::from(hit));
         let frequency = f64::from(frequency) - f64::from(u8::from(hit));
-        let met = match self.abroad && folders::are_one(self.scope) {
-            // There are no others to compare with.
+        let met = match self.whole {
             true => 0.0,
             false => (frequency.max(0.0) + 0.5) / (others.max(0.0) + 1.0),
         };

@@ -100,10 +100,14 @@ pub(super) fn references(
         candidates[at] &= settled.is_none();
     }
     // With nothing to compare with, names of the whole library must be new in each place.
-    if folders::are_one(scope) {
+    let whole = folders::are_one(scope);
+    if whole {
         for (candidate, place) in candidates.iter_mut().zip(places) {
             *candidate &= place.distinct as f64 >= NEW * place.slot.seen.len() as f64;
         }
+    }
+    if !candidates.contains(&true) {
+        return vec![None; places.len()];
     }
     // What refers gives no names to others, unless it is referred to in turn: first all that
     // may give names is taken for givers, then only what does not refer itself.
@@ -123,6 +127,7 @@ pub(super) fn references(
                 .any(|(at, scope)| at != *scope as usize),
             loose,
             scope,
+            whole,
         };
         readings = round(&desk, settled);
         let mut demoted = drop_backward(&desk, &mut readings);
