@@ -324,7 +324,7 @@ fn along<'t>(
             value: EndValue::Vector(value),
             range: number.range,
         }),
-        axes: said.filter(|_| !is_slanted).or(Some([true; 3])),
+        axes: said,
     }
 }
 

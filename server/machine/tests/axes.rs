@@ -1,0 +1,64 @@
+//! Of which axes a value speaks that is one number along an axis.
+
+use dialect::{Dialect, EndValue};
+
+const DIALECT: &str = r#"
+[dialect]
+name = "sleds"
+format = 1
+
+[[document]]
+name = "sled"
+root = "sled"
+
+[element.sled]
+children = ["feat*"]
+
+[element.feat]
+children = ["go*"]
+
+[element.go.attributes]
+limb = "node"
+since = "number"
+until = "number"
+way = { type = "vector", count = 3 }
+far = "number"
+
+[[role.animation]]
+at = "sled/feat"
+
+[[role.channel]]
+at = "go"
+node = "@limb"
+begin = "@since"
+end = "@until"
+
+[[role.channel.motion]]
+property = "translation"
+to = { along = "@way", amount = "@far" }
+"#;
+
+fn said(way: &str) -> (Option<[bool; 3]>, Option<EndValue>) {
+    let dialect = Dialect::read(DIALECT, None).unwrap();
+    let kind = dialect.document_for(Some((None, "sled")), "a.xml").unwrap();
+    let text = format!(
+        "<sled><feat><go limb=\"0/0\" since=\"0\" until=\"2\" way=\"{way}\" far=\"5\"/></feat></sled>"
+    );
+    let machine = machine::read(&syntax::parse(&text), &dialect, kind);
+    let motion = &machine.animations[0].channels[0].motions[0];
+    (motion.axes, motion.to.as_ref().map(|end| end.value.clone()))
+}
+
+#[test]
+fn nothing_is_said_of_axes_that_a_vector_does_not_point_along() {
+    let (axes, to) = said("0 3 4");
+    assert_eq!(axes, Some([false, true, true]));
+    assert_eq!(to, Some(EndValue::Vector([0.0, 3.0, 4.0])));
+    assert_eq!(said("0 0 -2").0, Some([false, false, true]));
+    assert_eq!(said("1 1 1").0, Some([true; 3]));
+}
+
+#[test]
+fn a_vector_that_points_nowhere_says_nothing() {
+    assert_eq!(said("0 0 0").1, None);
+}
