@@ -46,7 +46,7 @@ fn said(way: &str) -> (Option<[bool; 3]>, Option<EndValue>) {
     );
     let machine = machine::read(&syntax::parse(&text), &dialect, kind);
     let motion = &machine.animations[0].channels[0].motions[0];
-    (motion.axes, motion.to.as_ref().map(|end| end.value.clone()))
+    (motion.axes, motion.to.as_ref().map(|end| end.value))
 }
 
 #[test]
