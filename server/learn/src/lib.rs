@@ -17,6 +17,7 @@ mod keys;
 mod kinds;
 mod musts;
 pub mod names;
+mod node_names;
 mod node_paths;
 mod ordered;
 mod orders;

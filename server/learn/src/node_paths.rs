@@ -6,13 +6,15 @@
 //! somewhere; where aliases of nodes may stand as well, what is no path must be one of them.
 
 use crate::contexts::ContextId;
+use crate::corpus::Source;
 use crate::files::Files;
 use crate::names::{Names, SlotRef};
+use crate::node_names;
 use crate::scenes::{ByDocument, XmlScenes};
 use crate::surroundings::{self, Surroundings};
 use crate::survey::{Group, Slot, Survey};
 use crate::symbols::Symbol;
-use dialect::{IndexPathNotation, ItemType, Kind, ValueType};
+use dialect::{IndexPathNotation, ItemType, Kind, NodeNameNotation, ValueType};
 use foldhash::{HashMap, HashMapExt as _, HashSet};
 use scene::Scene;
 use std::collections::BTreeMap;
@@ -28,6 +30,8 @@ const ENOUGH: usize = 4;
 pub(crate) struct NodePaths {
     pub(crate) types: HashMap<SlotRef, ValueType>,
     pub(crate) notation: Option<IndexPathNotation>,
+    /// How nodes are called by their names, if they are anywhere.
+    pub(crate) names: Option<NodeNameNotation>,
 }
 
 /// How a value looks: root mark, mark after the root, mark between the others.
@@ -35,43 +39,75 @@ type Look = (String, Option<String>, Option<String>);
 
 pub(crate) fn of(survey: &Survey<'_>, scenes: &ByDocument<'_>, names: &Names) -> NodePaths {
     let values = values(survey, scenes);
-    let Some((_, mut notation)) = best_notation(survey, scenes, &values) else {
-        return NodePaths::default();
-    };
-    notation.after_root_always = ends_open(survey, &values, &notation);
     let mut found = NodePaths::default();
     let mut open = Vec::new();
-    for (slot, values) in &values {
-        let paths = Paths::of(survey, scenes, values, &notation);
-        if paths.good == 0 || paths.bad * 10 > paths.good {
-            continue;
-        }
-        match paths.others.is_empty() || paths.others.len() * 20 < values.len() {
-            true if paths.different >= ENOUGH || paths.long > 0 && paths.bad == 0 => {
-                let item = ItemType::IndexPath;
-                found.types.insert(*slot, ValueType::single(item));
-            }
-            true => {}
-            false => open.push((*slot, paths.others)),
-        }
+    if let Some((_, mut notation)) = best_notation(survey, scenes, &values) {
+        notation.after_root_always = ends_open(survey, &values, &notation);
+        open = found.paths(survey, scenes, &values, &notation);
+        found.notation = Some(notation);
     }
     let aliases = aliases(survey, names, &found);
-    for (slot, others) in open {
-        let Some(alias) = aliases.iter().find(|alias| alias.explains(&others)) else {
-            continue;
+    open.retain(|(slot, others)| {
+        let Some(alias) = aliases.iter().find(|alias| alias.explains(others)) else {
+            return true;
         };
         let kind = Kind::new(&alias.kind);
         let node = ItemType::Node {
-            aliases: vec![kind.clone()].into(),
+            aliases: [kind.clone()].into(),
             index_path: true,
             node_name: false,
         };
-        for (slot, item) in [(slot, node), (alias.slot, ItemType::NameOf(kind))] {
+        for (slot, item) in [(*slot, node), (alias.slot, ItemType::NameOf(kind))] {
             found.types.insert(slot, ValueType::single(item));
         }
+        false
+    });
+    let Some(naming) = node_names::of(survey, scenes, names, &found.types) else {
+        return found;
+    };
+    for (slot, others) in open {
+        if node_names::explains(survey, scenes, &others, &naming.notation) {
+            let node = ItemType::Node {
+                aliases: [].into(),
+                index_path: true,
+                node_name: true,
+            };
+            found.types.insert(slot, ValueType::single(node));
+        }
     }
-    found.notation = Some(notation);
+    let named = naming.slots.into_iter();
+    let named = named.map(|slot| (slot, ValueType::single(node_names::item())));
+    found.types.extend(named);
+    found.names = Some(naming.notation);
     found
+}
+
+impl NodePaths {
+    /// Notes the slots that hold index paths. The others that hold some: with what is no path.
+    fn paths(
+        &mut self,
+        survey: &Survey<'_>,
+        scenes: &ByDocument<'_>,
+        values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
+        notation: &IndexPathNotation,
+    ) -> Vec<(SlotRef, Vec<(u32, Symbol)>)> {
+        let mut open = Vec::new();
+        for (slot, values) in values {
+            let paths = Paths::of(survey, scenes, values, notation);
+            if paths.good == 0 || paths.bad * 10 > paths.good {
+                continue;
+            }
+            match paths.others.is_empty() || paths.others.len() * 20 < values.len() {
+                true if paths.different >= ENOUGH || paths.long > 0 && paths.bad == 0 => {
+                    let item = ItemType::IndexPath;
+                    self.types.insert(*slot, ValueType::single(item));
+                }
+                true => {}
+                false => open.push((*slot, paths.others)),
+            }
+        }
+        open
+    }
 }
 
 /// The notation in which most values lead to nodes, and to how many different ones.
@@ -127,8 +163,16 @@ pub(crate) fn scenes<'s>(
         let own = xml.and_then(|xml| xml.scenes.get(path));
         own.or_else(|| around.scene(path))
     };
+    let known_as_scene = |source: &Source| {
+        let path = surroundings::path(source);
+        xml.is_some_and(|xml| xml.scenes.contains_key(&path))
+    };
     let mut scenes = HashMap::new();
     for (at, document) in survey.corpus.documents.iter().enumerate() {
+        // A scene has none itself.
+        if known_as_scene(&document.source) {
+            continue;
+        }
         let named = files.named.get(&(at as u32)).into_iter().flatten();
         let mut found: Vec<&Scene> = named.filter_map(|path| known(path)).collect();
         if found.is_empty() {

@@ -94,8 +94,10 @@ impl Roles {
         for number in 0..ground.survey.groups.len() {
             let records = Records::of(ground.survey, number);
             let mut nodes = Nodes::default();
-            proposals.extend(things::aliases(ground, &records, &mut nodes));
+            let mut aliases = things::aliases(ground, &records, &mut nodes);
             let channels = channels::find(ground, &records, &nodes);
+            aliases.retain(|alias| things::is_of_use(ground, alias, &channels));
+            proposals.extend(aliases);
             let moved = channels
                 .iter()
                 .map(|channel| {

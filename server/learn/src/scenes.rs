@@ -7,6 +7,7 @@ mod rendered;
 mod shape;
 
 use crate::files::Files;
+use crate::node_names;
 use crate::node_paths;
 use crate::structure::DocumentForm;
 use crate::surroundings::{self, Surroundings};
@@ -284,7 +285,7 @@ fn length_by_size<'s>(scenes: impl Iterator<Item = &'s Scene>) -> Option<Unit> {
     }
 }
 
-/// The way of reading in which index paths of other documents lead to most nodes.
+/// The way of reading in which index paths, or names, of other documents lead to most nodes.
 pub(crate) fn best(
     survey: &Survey<'_>,
     around: &Surroundings,
@@ -294,11 +295,16 @@ pub(crate) fn best(
     let tried = candidates(survey, files, notation).into_iter();
     let scored = tried.filter_map(|mut candidate| {
         let scenes = node_paths::scenes(survey, around, files, Some(&candidate));
-        let (count, _) = node_paths::notation(survey, &scenes)?;
+        let paths = node_paths::notation(survey, &scenes).map_or(0, |(count, _)| count);
+        let names = node_names::score(survey, &scenes).unwrap_or(0);
+        let (count, what) = match paths >= names {
+            true => (paths, "index paths"),
+            false => (names, "names"),
+        };
         candidate.reasons.push(format!(
-            "{count} different index paths of other documents lead to nodes"
+            "{count} different {what} of other documents lead to nodes"
         ));
-        Some((count, candidate))
+        (count > 0).then_some((count, candidate))
     });
     let mut best: Option<(usize, XmlScenes)> = None;
     for (count, candidate) in scored {

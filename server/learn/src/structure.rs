@@ -209,6 +209,9 @@ impl Structure {
         if let Some(notation) = paths.notation {
             structure.notation.index_path = notation;
         }
+        if let Some(notation) = paths.names {
+            structure.notation.node_names = notation;
+        }
         structure.roles.note(&mut structure.notation);
         for document in &mut structure.documents {
             document.is_manifest = files
@@ -306,10 +309,10 @@ fn forget_unnamed(
             ItemType::Node {
                 aliases,
                 index_path,
-                ..
+                node_name,
             } => {
                 *aliases = only_named(aliases).into();
-                aliases.is_empty() && !*index_path
+                aliases.is_empty() && !*index_path && !*node_name
             }
             // What plays a role can be counted without names.
             ItemType::PositionOf { kind, .. } => {

@@ -308,7 +308,7 @@ fn in_style(style: &Style) {
     is_calm(&quay);
     let unseen = machines.iter().find(|machine| machine.is_unseen).unwrap();
     let file = format!("unseen/{}.xml", unseen.name);
-    adjusts(&quay, &file, &["port arm", &(style.path)(&[0, 1])]);
+    adjusts(&quay, &file, &style.sides);
 }
 
 #[test]
@@ -344,6 +344,16 @@ fn changes_from_where_nodes_rest() {
 #[test]
 fn changes_in_elements_that_are_called_after_what_they_move() {
     in_style(&styles::SORTED);
+}
+
+#[test]
+fn nodes_by_their_names_in_the_scene() {
+    in_style(&styles::NAMED);
+}
+
+#[test]
+fn nodes_by_their_names_from_the_root_down() {
+    in_style(&styles::TRAILED);
 }
 
 /// What the program asks while it learns the folder `library`.

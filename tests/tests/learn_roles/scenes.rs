@@ -3,7 +3,9 @@
 use super::{Quay, adjusts};
 use acceptance::desk::corpus;
 use acceptance::numbers::Numbers;
-use dialect::{Dialect, IndexPathNotation, Quantity, RotationForm, XmlSceneFormat};
+use dialect::{
+    Dialect, IndexPathNotation, NodeNameNotation, Quantity, RotationForm, XmlSceneFormat,
+};
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -76,6 +78,8 @@ struct Writing {
     lasts: bool,
     /// Between numbers.
     gap: &'static str,
+    /// How nodes are called by their names, if documents have no index paths and no aliases.
+    names: Option<NodeNameNotation>,
 }
 
 /// A node: its name, its place, its children.
@@ -132,6 +136,10 @@ impl Writing {
             is_text: dice.below(2) == 0,
             lasts: dice.below(2) == 0,
             gap: [" ", ";", ", "][dice.below(3)],
+            names: (dice.below(3) == 0).then(|| NodeNameNotation {
+                separator: [None, Some("/"), Some("::")][dice.below(3)].map(str::to_owned),
+                from_root: false,
+            }),
         }
     }
 
@@ -230,7 +238,30 @@ impl Writing {
         };
         let root = roots.len() as u32 - 1;
         let scene = self.scene(&roots);
-        let path = |path: &[u32]| self.notation.label(path).replace('>', "&gt;");
+        let path = |path: &[u32]| match &self.names {
+            None => self.notation.label(path).replace('>', "&gt;"),
+            Some(notation) => {
+                let mut choices = &roots;
+                let names = path.iter().map(|at| {
+                    let node = &choices[*at as usize];
+                    choices = &node.children;
+                    node.name.clone()
+                });
+                let names: Vec<String> = names.collect();
+                // Without a separator the node's own name is all there is.
+                let own = names.len() - 1;
+                let start = if notation.separator.is_some() {
+                    own.min(1)
+                } else {
+                    own
+                };
+                notation.write(&names[start..])
+            }
+        };
+        let called = |alias: &str, at: &[u32]| match &self.names {
+            None => alias.to_owned(),
+            Some(_) => path(at),
+        };
         let w = |at: usize| self.word(at);
         let mut out = format!(
             "<{} {}=\"m{number}.scene.xml\">\n<{}>\n",
@@ -238,19 +269,20 @@ impl Writing {
             w(11),
             w(12)
         );
-        for (name, at) in [
+        let aliases = [
             (&left, vec![root, 0]),
             (&right, vec![root, 1]),
             (&mast_name, vec![root, 2]),
             (&jib, vec![root, 2, 0]),
-        ] {
+        ];
+        for (name, at) in aliases.iter().filter(|_| self.names.is_none()) {
             let _ = writeln!(
                 out,
                 "<{} {}=\"{name}\" {}=\"{}\"/>",
                 w(13),
                 w(14),
                 w(15),
-                path(&at)
+                path(at)
             );
         }
         let _ = writeln!(out, "</{}><{}>", w(12), w(16));
@@ -285,6 +317,7 @@ impl Writing {
             }
             line + "/>\n"
         };
+        let [left, right, mast_name, jib] = aliases.map(|(name, at)| called(name, &at));
         let sides = [(&left, -1.0), (&right, 1.0)].map(|(name, side)| {
             let ends = [spread, spread + out_by].map(|x| [side * x, height, 0.0]);
             channel(name, [1.0, 3.0], 28, ends)
@@ -353,10 +386,16 @@ fn scenes_in_any_xml_are_learnt() {
         quay.learn();
         let text = quay.text("unseen/t.dialect.toml");
         let learnt = Dialect::read(&text, None).unwrap();
-        assert_eq!(
-            learnt.notation.index_path, writing.notation,
-            "{seed}\n{text}"
-        );
+        match &writing.names {
+            None => assert_eq!(
+                learnt.notation.index_path, writing.notation,
+                "{seed}\n{text}"
+            ),
+            Some(names) => assert_eq!(
+                learnt.notation.node_names.separator, names.separator,
+                "{seed}\n{text}"
+            ),
+        }
         let format = learnt
             .scene_format
             .clone()
@@ -387,7 +426,10 @@ fn scenes_in_any_xml_are_learnt() {
             .window;
         let is_lasting = matches!(window, Some(dialect::Window::Lasting { .. }));
         assert_eq!(is_lasting, writing.lasts, "{seed}\n{text}");
-        let sides = ["left", "right"].map(|side| format!("{side} {}", word(51)));
+        let sides = ["left", "right"].map(|side| match writing.names {
+            None => format!("{side} {}", word(51)),
+            Some(_) => side.to_owned(),
+        });
         adjusts(&quay, "unseen/m11.machine.xml", &[&sides[0], &sides[1]]);
     }
 }

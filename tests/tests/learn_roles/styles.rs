@@ -1,6 +1,7 @@
 //! The tide workers' machines in other styles of writing.
 
 mod moving;
+mod named;
 
 use acceptance::outside::files_below;
 use std::collections::BTreeMap;
@@ -8,13 +9,14 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 pub(crate) use moving::{CHANGES, KEYED, LAYERED, SORTED, SPLIT};
+pub(crate) use named::{NAMED, TRAILED};
 
 /// How machines are written down, and what should be learnt from that.
 pub(crate) struct Style {
     pub(crate) name: &'static str,
     pub(crate) write: fn(&Machine) -> String,
-    /// An index path.
-    pub(crate) path: fn(&[u32]) -> String,
+    /// What the two side arms are called, which are the first two children of the first root.
+    pub(crate) sides: [&'static str; 2],
     pub(crate) parts: &'static [(&'static str, &'static str)],
     /// Lines of the dialect file.
     pub(crate) notation: &'static [&'static str],
@@ -31,6 +33,28 @@ pub(crate) struct Machine {
     /// Name and file.
     pub(crate) sounds: BTreeMap<String, String>,
     animations: Vec<Animation>,
+}
+
+impl Machine {
+    /// The names of nodes in the scene, from the root down to this one.
+    fn names(&self, node: &Node) -> Vec<String> {
+        let path = match node {
+            Node::Path(path) => path,
+            Node::Alias(name) => {
+                let mut aliases = self.aliases.iter();
+                &aliases.find(|(known, _)| known == name).unwrap().1
+            }
+        };
+        let scene: serde_json::Value = serde_json::from_slice(&self.scene).unwrap();
+        let mut children = &scene["scenes"][0]["nodes"];
+        let steps = path.iter().map(|step| {
+            let node = children[*step as usize].as_u64().unwrap() as usize;
+            let node = &scene["nodes"][node];
+            children = &node["children"];
+            node["name"].as_str().unwrap().to_owned()
+        });
+        steps.collect()
+    }
 }
 
 enum Node {
@@ -196,7 +220,7 @@ fn joined(path: &[u32], first: u32, mark: &str) -> String {
 pub(crate) const TEXTS: Style = Style {
     name: "texts",
     write: texts,
-    path: |path| joined(path, 0, "."),
+    sides: ["port arm", "0.1"],
     parts: &[
         ("scene zorb/skein file", "text()"),
         ("alias zorb/plums/plum name", "ka"),
@@ -320,7 +344,7 @@ fn texts(machine: &Machine) -> String {
 pub(crate) const NESTED: Style = Style {
     name: "nested",
     write: nested,
-    path: |path| format!("/{}", joined(path, 1, "/")),
+    sides: ["port arm", "/1/2"],
     parts: &[
         ("scene quib file", "@hask"),
         ("alias quib/nam name", "@da"),

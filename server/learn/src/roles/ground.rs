@@ -8,7 +8,7 @@ use crate::node_paths::NodePaths;
 use crate::scenes::ByDocument;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
-use dialect::{IndexPathNotation, ItemType, Kind, Notation};
+use dialect::{IndexPathNotation, ItemType, Kind, NodePath, Notation, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 use scene::{Node, NodeIndex, Scene};
 
@@ -51,7 +51,11 @@ impl<'a> Ground<'a> {
                 _ => given.remove(slot),
             };
         }
-        let references = names.references.iter();
+        // What is a node's name in the scene refers to nothing else.
+        let references = names
+            .references
+            .iter()
+            .filter(|one| !paths.types.get(&one.slot).is_some_and(is_node_name));
         Self {
             survey,
             names,
@@ -127,6 +131,11 @@ impl<'a> Ground<'a> {
         self.files.types.contains_key(&slot) && self.path_item(slot).is_none()
     }
 
+    /// Whether a slot says nodes by their names in the scene and in no other way.
+    pub(super) fn is_node_name(&self, slot: SlotRef) -> bool {
+        self.paths.types.get(&slot).is_some_and(is_node_name)
+    }
+
     fn index_paths(&self) -> Option<&IndexPathNotation> {
         self.paths.notation.as_ref()
     }
@@ -136,12 +145,31 @@ impl<'a> Ground<'a> {
         self.scenes.get(&document).map_or(&[], Vec::as_slice)
     }
 
-    /// The node that an index path leads to.
+    /// The node that an index path, or a name in the scene, leads to.
     fn walk(&self, document: u32, text: &str) -> Option<(&'a Scene, NodeIndex)> {
-        let path = self.index_paths()?.parse(text).ok()?;
-        let mut scenes = self.scenes(document).iter();
-        scenes.find_map(|scene| Some((*scene, scene.walk(&path).ok()?)))
+        let path = self.index_paths().and_then(|paths| paths.parse(text).ok());
+        let by_path = path.and_then(|path| {
+            let mut scenes = self.scenes(document).iter();
+            scenes.find_map(|scene| Some((*scene, scene.walk(&path).ok()?)))
+        });
+        by_path.or_else(|| {
+            let names = self.paths.names.as_ref()?.read(text)?;
+            let path = NodePath::Names(names);
+            let mut scenes = self.scenes(document).iter();
+            scenes.find_map(|scene| Some((*scene, scene.find(&path).ok()?)))
+        })
     }
+}
+
+fn is_node_name(told: &ValueType) -> bool {
+    matches!(
+        &told.item,
+        ItemType::Node {
+            index_path: false,
+            node_name: true,
+            ..
+        }
+    )
 }
 
 /// Which values are nodes, and which nodes.
@@ -155,45 +183,42 @@ pub(super) struct Nodes {
 
 /// A place where a node is asked for.
 pub(super) fn node_item(nodes: &Nodes, ground: &Ground<'_>, slot: SlotRef) -> Option<ItemType> {
-    match ground.path_item(slot) {
+    let mut kinds: Vec<Kind> = Vec::new();
+    let (index_path, node_name) = match ground.path_item(slot) {
         Some(ItemType::NameOf(_)) => return None,
-        Some(ItemType::Node { aliases, .. }) => {
-            let mut kinds: Vec<Kind> = aliases.to_vec();
-            for alias in &nodes.aliases {
-                let kind = Kind::new(alias);
-                if !kinds.contains(&kind) {
-                    kinds.push(kind);
-                }
-            }
-            let index_path = true;
+        Some(ItemType::Node {
+            aliases,
+            index_path,
+            node_name,
+        }) => {
+            kinds.extend(aliases.iter().cloned());
+            (*index_path, *node_name)
+        }
+        Some(_) => (true, false),
+        None => {
+            let alias = nodes.aliases.iter().find(|kind| {
+                ground
+                    .asks(slot, kind)
+                    .is_some_and(|reference| reference.form.separator.is_none())
+            })?;
             return Some(ItemType::Node {
-                aliases: kinds.into(),
-                index_path,
+                aliases: [Kind::new(alias)].into(),
+                index_path: ground.index_paths().is_some(),
                 node_name: false,
             });
         }
-        // An alias might stand here as well, if there are any.
-        Some(_) => {
-            let aliases = nodes.aliases.iter().map(|alias| Kind::new(alias)).collect();
-            return Some(ItemType::Node {
-                aliases,
-                index_path: true,
-                node_name: false,
-            });
+    };
+    // An alias might stand here as well, if there are any; but names are taken for those of the scene.
+    for alias in nodes.aliases.iter().filter(|_| index_path) {
+        let kind = Kind::new(alias);
+        if !kinds.contains(&kind) {
+            kinds.push(kind);
         }
-        None => {}
     }
-    let alias = nodes.aliases.iter().find(|kind| {
-        ground
-            .asks(slot, kind)
-            .is_some_and(|reference| reference.form.separator.is_none())
-    })?;
-    let aliases = [Kind::new(alias)].into();
-    let index_path = ground.index_paths().is_some();
     Some(ItemType::Node {
-        aliases,
+        aliases: kinds.into(),
         index_path,
-        node_name: false,
+        node_name,
     })
 }
 

@@ -1,5 +1,6 @@
 //! Aliases, wheels, sounds, scenes, and what manifests list.
 
+use super::channels::Channel;
 use super::columns::Column;
 use super::ground::{Ground, Nodes};
 use super::proposal::{Proposal, word};
@@ -36,7 +37,7 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
         let fields = record.fields.iter().filter(near);
         let Some(path) = fields
             .clone()
-            .find(|field| ground.is_index_path(field.slot))
+            .find(|field| ground.is_index_path(field.slot) || ground.is_node_name(field.slot))
         else {
             continue;
         };
@@ -67,7 +68,11 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
         let has_numbers = others.any(|field| {
             Column::of(ground, record, field).all_single(|value| value.number().is_some())
         });
+        let is_named = ground.is_node_name(path.slot);
         let confidence = match (mixed, asking, has_numbers) {
+            // Whatever is fixed to a node has a name of its own and that of the node.
+            (_, 0, _) | (_, _, true) if is_named => continue,
+            _ if is_named && record.fields.len() > 3 => continue,
             (1.., _, _) => 0.97,
             (0, 1.., false) => 0.9,
             (0, 0, false) if record.fields.len() <= 3 => 0.55,
@@ -82,9 +87,13 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
         };
         proposal.set(word::NAME, &name.path);
         proposal.set(word::PATH, &path.path);
+        let (what, path_item) = match is_named {
+            true => ("a name in the scene", crate::node_names::item()),
+            false => ("an index path", ItemType::IndexPath),
+        };
         proposal
             .reasons
-            .push("an index path that leads to a node, and a name for it".into());
+            .push(format!("{what} that leads to a node, and a name for it"));
         if mixed + asking > 0 {
             proposal.reasons.push(format!(
                 "the name is asked for in {} other sorts of places",
@@ -92,13 +101,30 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
             ));
         }
         let named = ItemType::NameOf(Kind::new(&kind));
-        for (slot, item) in [(name.slot, named), (path.slot, ItemType::IndexPath)] {
+        for (slot, item) in [(name.slot, named), (path.slot, path_item)] {
             proposal.types.push((slot, ValueType::single(item)));
         }
         nodes.learn(ground, record, group, name, path);
         found.push(proposal);
     }
     found
+}
+
+/// Whether an alias is one: where nodes can be called by their own names, something that moves must be called by it.
+pub(super) fn is_of_use(ground: &Ground<'_>, alias: &Proposal, channels: &[Channel]) -> bool {
+    let named = alias.types.iter().find_map(|(_, told)| match &told.item {
+        ItemType::NameOf(kind) => Some(kind.as_str()),
+        _ => None,
+    });
+    let is_by_name = alias
+        .types
+        .iter()
+        .any(|(slot, _)| ground.is_node_name(*slot));
+    let moves = |kind| {
+        let mut slots = channels.iter().map(|channel| channel.node.slot);
+        slots.any(|slot| ground.asks(slot, kind).is_some())
+    };
+    !is_by_name || named.is_some_and(moves)
 }
 
 /// Elements with the name of a recording.

@@ -16,10 +16,22 @@ fn node(node: &Node) -> String {
 
 /// All but the animations, which are written by `channel`. `size`: how many units of length a metre has.
 fn shell(machine: &Machine, size: f64, channel: impl Fn(&Channel) -> String) -> String {
-    let mut out = format!("<brig hull=\"{}.gltf\">\n", machine.name);
+    let mut aliases = String::new();
     for (name, at) in &machine.aliases {
-        let _ = writeln!(out, "  <nam da=\"{name}\" ro=\"{}\"/>", path(at));
+        let _ = writeln!(aliases, "  <nam da=\"{name}\" ro=\"{}\"/>", path(at));
     }
+    shell_with(machine, size, &aliases, node, channel)
+}
+
+/// `aliases`: the elements that name nodes. `node`: how nodes are called elsewhere.
+pub(super) fn shell_with(
+    machine: &Machine,
+    size: f64,
+    aliases: &str,
+    node: impl Fn(&Node) -> String,
+    channel: impl Fn(&Channel) -> String,
+) -> String {
+    let mut out = format!("<brig hull=\"{}.gltf\">\n{aliases}", machine.name);
     for (name, at, radius, width) in &machine.wheels {
         let [radius, width] = [radius, width].map(|metres| plain(metres * size, 4));
         let _ = writeln!(
@@ -77,12 +89,22 @@ fn shell(machine: &Machine, size: f64, channel: impl Fn(&Channel) -> String) -> 
     out + "</brig>\n"
 }
 
+const SIDES: [&str; 2] = ["port arm", "1.2"];
+
 macro_rules! around {
+    ($($part:expr),* $(,)?) => {
+        around_without_aliases!(
+            ("alias brig/nam name", "@da"),
+            ("alias brig/nam path", "@ro"),
+            $($part),*
+        )
+    };
+}
+
+macro_rules! around_without_aliases {
     ($($part:expr),* $(,)?) => {
         &[
             ("scene brig file", "@hull"),
-            ("alias brig/nam name", "@da"),
-            ("alias brig/nam path", "@ro"),
             ("wheel brig/orb name", "@da"),
             ("wheel brig/orb node", "@ul"),
             ("wheel brig/orb radius", "@es"),
@@ -108,6 +130,8 @@ macro_rules! around {
     };
 }
 
+pub(super) use around_without_aliases;
+
 /// Begin, most of the way, a wait, and the end.
 fn frames([begin, end]: [f64; 2], ends: &[[f64; 3]; 2]) -> [(f64, [f64; 3]); 4] {
     let [from, to] = *ends;
@@ -125,7 +149,7 @@ fn frames([begin, end]: [f64; 2], ends: &[[f64; 3]; 2]) -> [(f64, [f64; 3]); 4] 
 pub(crate) const KEYED: Style = Style {
     name: "keyed",
     write: keyed,
-    path,
+    sides: SIDES,
     parts: around!(
         ("channel brig/feat/lope node", "@whom"),
         ("channel brig/feat/lope property", "@sort"),
@@ -177,7 +201,7 @@ fn keyed(machine: &Machine) -> String {
 pub(crate) const LAYERED: Style = Style {
     name: "layered",
     write: layered,
-    path,
+    sides: SIDES,
     parts: around!(
         ("channel brig/feat/limb/gad node", "../@whom"),
         ("channel brig/feat/limb/gad property", "translation"),
@@ -229,7 +253,7 @@ fn layered(machine: &Machine) -> String {
 pub(crate) const SPLIT: Style = Style {
     name: "split",
     write: split,
-    path,
+    sides: SIDES,
     parts: around!(
         ("channel brig/feat/go node", "@whom"),
         ("channel brig/feat/go begin", "@tem"),
@@ -273,7 +297,7 @@ fn split(machine: &Machine) -> String {
 pub(crate) const CHANGES: Style = Style {
     name: "changes",
     write: changes,
-    path,
+    sides: SIDES,
     parts: around!(
         ("channel brig/feat/go node", "@whom"),
         ("channel brig/feat/go begin", "@tem"),
@@ -308,7 +332,7 @@ fn changes(machine: &Machine) -> String {
 pub(crate) const SORTED: Style = Style {
     name: "sorted",
     write: sorted,
-    path,
+    sides: SIDES,
     parts: around!(
         ("channel brig/feat/push node", "@whom"),
         ("channel brig/feat/push begin", "@tem"),

@@ -31,10 +31,11 @@ pub(in crate::roles) struct Thing {
     nodes: Option<Names>,
 }
 
-/// Names of a kind.
+/// Names of nodes.
 #[derive(Debug)]
 struct Names {
-    kind: Kind,
+    /// Of the aliases that these are; `None`: they are the nodes' own.
+    kind: Option<Kind>,
     /// Documents and the names.
     all: HashSet<(u32, Symbol)>,
 }
@@ -74,11 +75,11 @@ impl Thing {
         kinds: &[String],
     ) -> Self {
         let rows = &records.get(self.context).rows;
-        let kind = kinds
-            .iter()
-            .find(|kind| ground.asks(node.slot, kind).is_some());
-        self.nodes = kind.filter(|_| self.kind.is_none()).map(|kind| Names {
-            kind: Kind::new(kind),
+        let mut kinds = kinds.iter();
+        let alias = kinds.find(|kind| ground.asks(node.slot, kind).is_some());
+        let is_named = self.kind.is_none() && (alias.is_some() || ground.is_node_name(node.slot));
+        self.nodes = is_named.then(|| Names {
+            kind: alias.map(|kind| Kind::new(kind)),
             all: node
                 .values
                 .iter()
@@ -164,8 +165,13 @@ impl Thing {
         }
         if let Some(nodes) = &self.nodes {
             let free = ground.reference(field.slot).is_none();
-            if free || ground.asks(field.slot, nodes.kind.as_str()).is_some() {
-                let told = listed(ground, record, field, &nodes.kind, &nodes.all);
+            let asks = |kind: &Kind| ground.asks(field.slot, kind.as_str()).is_some();
+            if free || nodes.kind.as_ref().is_some_and(asks) {
+                let item = match &nodes.kind {
+                    Some(kind) => ItemType::Reference([kind.clone()].into()),
+                    None => crate::node_names::item(),
+                };
+                let told = listed(ground, record, field, &item, &nodes.all);
                 if told.is_some() {
                     return told;
                 }
@@ -178,19 +184,20 @@ impl Thing {
         if !is_open || self.kind.is_none() {
             return None;
         }
-        listed(ground, record, field, &kind, &self.names)
+        let item = ItemType::Reference([kind].into());
+        listed(ground, record, field, &item, &self.names)
     }
 }
 
 /// In so many documents one and the same name is no chance, if it is a word.
 const DOCUMENTS: usize = 5;
 
-/// What a field is if it holds nothing but names that are given in the same document, one or several.
+/// What a field is if it holds nothing but names that stand in the same document, one or several. `item`: what each is.
 fn listed(
     ground: &Ground<'_>,
     record: &Record,
     field: &Field,
-    kind: &Kind,
+    item: &ItemType,
     names: &HashSet<(u32, Symbol)>,
 ) -> Option<ValueType> {
     let names: HashSet<(u32, &str)> = names
@@ -220,7 +227,7 @@ fn listed(
                 min: 0,
                 max: None,
             }),
-            ..ValueType::single(ItemType::Reference([kind.clone()].into()))
+            ..ValueType::single(item.clone())
         })
     })
 }
