@@ -54,15 +54,22 @@ pub(crate) struct Occurrence {
 
 const PLACES: usize = 3;
 
-/// The makeup of each context of a group. `origins`: per document of the corpus, where it comes from.
-pub(crate) fn of_group(group: &Group, corpus: &Corpus, origins: &[u32]) -> Vec<Makeup> {
+/// The makeup of each context of a group. `firsts` and `origins`: per document of the corpus, the first that says the
+/// same, and where it comes from.
+pub(crate) fn of_group(
+    group: &Group,
+    corpus: &Corpus,
+    firsts: &[u32],
+    origins: &[u32],
+) -> Vec<Makeup> {
     let mut makeups = vec![Makeup::default(); group.contexts.len()];
     for (at, document) in group.documents.iter().enumerate() {
         if group.trusts(at as u32) {
             let contexts = &group.elements[at];
-            let source = (*document, origins[*document as usize]);
+            let first = firsts[*document as usize];
             add(
-                source,
+                *document,
+                (first, origins[first as usize]),
                 &corpus.documents[*document as usize],
                 contexts,
                 &mut makeups,
@@ -72,9 +79,10 @@ pub(crate) fn of_group(group: &Group, corpus: &Corpus, origins: &[u32]) -> Vec<M
     makeups
 }
 
-/// `file` and `origin`: the document's index and where it comes from.
+/// `file`: the document's index. `shown_by`: the first file that says the same, and where that comes from.
 fn add(
-    (file, origin): (u32, u32),
+    file: u32,
+    shown_by: (u32, u32),
     document: &Document,
     contexts: &[ContextId],
     makeups: &mut [Makeup],
@@ -93,7 +101,7 @@ fn add(
         makeup.elements += 1;
         if makeup.last_file.replace(file) != Some(file) {
             makeup.files += 1;
-            makeup.spread.add(file, origin);
+            makeup.spread.add(shown_by.0, shown_by.1);
             if makeup.places.len() < PLACES {
                 makeup.places.push((file, element.line));
             }

@@ -92,7 +92,7 @@ pub(crate) fn content(makeup: &Makeup, musts: &Musts, slips: Slips) -> Content {
         .collect();
     let open = is_open(&files);
     let known = |child: &Occurrence| !open || child.files > 1;
-    let is_shown = makeup.spread.files() >= musts.children;
+    let is_shown = musts.ask_for_child(makeup.spread.files());
     let must_be = |parents: u32| is_shown && slips.ask_for(parents, makeup.elements);
     let children = makeup.children.iter().filter(|(_, child)| known(child));
     let children: Vec<Child> = children

@@ -1,7 +1,9 @@
 //! How widely something was seen: what only one person's files show is that person's habit.
 
 use crate::corpus::{Corpus, Document};
+use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _};
+use std::hash::{BuildHasher as _, Hash as _, Hasher as _};
 use std::path::{Component, Path, PathBuf};
 
 /// More files, and more sources, make nothing surer.
@@ -81,6 +83,47 @@ pub(crate) fn origins(corpus: &Corpus) -> Vec<u32> {
     }
 }
 
+/// Per document the first one that says the same: copies show no more than one file.
+pub(crate) fn firsts(corpus: &Corpus) -> Vec<u32> {
+    let mut known: HashMap<u64, Vec<u32>> = HashMap::new();
+    let documents = corpus.documents.iter().enumerate();
+    let first = |(at, document): (usize, &Document)| {
+        let same = known.entry(content_hash(document)).or_default();
+        let is_same =
+            |other: &&u32| has_same_content(&corpus.documents[**other as usize], document);
+        match same.iter().find(is_same) {
+            Some(first) => *first,
+            None => {
+                same.push(at as u32);
+                at as u32
+            }
+        }
+    };
+    documents.map(first).collect()
+}
+
+/// What a document says, without where it says it: per element its parent, its names and text, and where its
+/// attributes end; then the attributes.
+fn content(document: &Document) -> impl Iterator<Item = (Option<u32>, [Symbol; 3], u32)> {
+    let elements = document.elements.iter().map(|element| {
+        let own = [element.namespace, element.name, element.text];
+        (element.parent, own, element.attributes.end)
+    });
+    let attributes = document.attributes.iter();
+    let attributes = attributes.map(|one| (None, [Symbol::EMPTY, one.name, one.value], 0));
+    elements.chain(attributes)
+}
+
+fn content_hash(document: &Document) -> u64 {
+    let mut hasher = foldhash::fast::FixedState::default().build_hasher();
+    content(document).for_each(|part| part.hash(&mut hasher));
+    hasher.finish()
+}
+
+fn has_same_content(one: &Document, other: &Document) -> bool {
+    content(one).eq(content(other))
+}
+
 fn common_folder(documents: &[Document]) -> PathBuf {
     let mut folders = documents.iter().map(|document| {
         let parent = document.source.file.parent();
@@ -128,6 +171,23 @@ mod tests {
             ("lib/elm/a.xml", None),
         ]);
         assert_eq!(origins, [0, 0, 1, 1, 2]);
+    }
+
+    #[test]
+    fn copies_count_as_the_first_of_them() {
+        let mut corpus = Corpus::default();
+        let texts = [
+            "<a b='1'/>",
+            "<a b='2'/>",
+            "<a  b='1' />",
+            "<a><b/><b/></a>",
+            "<a><b><b/></b></a>",
+        ];
+        for (at, text) in texts.iter().enumerate() {
+            let (file, member) = (format!("{at}.xml").into(), None);
+            assert!(corpus.add(Source { file, member }, text));
+        }
+        assert_eq!(firsts(&corpus), [0, 1, 0, 3, 4]);
     }
 
     #[test]

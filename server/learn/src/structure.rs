@@ -176,10 +176,11 @@ impl Structure {
             .collect();
         drop(values);
         let origins = spread::origins(corpus);
+        let firsts = spread::firsts(corpus);
         let makeups: Vec<Vec<Makeup>> = survey
             .groups
             .iter()
-            .map(|group| content::of_group(group, corpus, &origins))
+            .map(|group| content::of_group(group, corpus, &firsts, &origins))
             .collect();
         let forms = forms::of(survey, &makeups, &sorts);
         let named = Told::of(survey, names, &paths, &files, &played);
@@ -434,7 +435,11 @@ fn value(
     ValueForm {
         attribute,
         observed: look.observed(&value_type, &values),
-        required: makeup.spread.files() >= musts.values && rules::is_required(with, of),
+        required: rules::is_required(with, of)
+            && musts.ask_for_value(
+                makeup.spread.files(),
+                crate::usual::usual(&values).is_some(),
+            ),
         seen: values.all,
         of,
         values: frequent.unwrap_or_default(),

@@ -80,7 +80,7 @@ fn scenes() {
             references: [97, 85],
             names: [95, 75],
             types: [95, 93],
-            required: [38, 80],
+            required: [50, 80],
         },
     );
 }
