@@ -44,6 +44,9 @@ impl Look {
         if text.len() > LONGEST_NAME {
             return Self::Long;
         }
+        if is_address(text) {
+            return Self::Path;
+        }
         if text.contains(['(', ')', '{', '}', '<', '>', '"', '\'', '=', ';', ',', '|']) {
             return Self::Code;
         }
@@ -120,6 +123,20 @@ fn numeric(text: &str) -> bool {
     }
     let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || "+-.".contains(c));
     unit == "%" || (unit.len() <= 3 && unit.chars().all(|c| c.is_ascii_lowercase()))
+}
+
+/// Whether it is an address with a scheme and steps or a query, as RFC 3986 has them: it may hold marks that names do not.
+fn is_address(text: &str) -> bool {
+    let Some((scheme, rest)) = text.split_once(':') else {
+        return false;
+    };
+    let in_scheme = |c: char| c.is_ascii_alphanumeric() || matches!(c, '+' | '-' | '.');
+    let in_rest = |c: char| !c.is_whitespace() && !matches!(c, '<' | '>' | '"' | '{' | '}' | '|');
+    scheme.len() > 1
+        && scheme.starts_with(|c: char| c.is_ascii_alphabetic())
+        && scheme.chars().all(in_scheme)
+        && rest.contains(['/', '?'])
+        && rest.chars().all(in_rest)
 }
 
 /// Whether it is a date with a time of day, as ISO 8601 has them.
@@ -220,6 +237,8 @@ mod tests {
             ("handleBar", Look::Marked),
             ("left leg", Look::Phrase),
             ("sounds/pump.ogg", Look::Path),
+            ("quay:net/ask?berth=7", Look::Path),
+            ("sum: a/b = 7", Look::Code),
             ("rotate(3)", Look::Code),
             ("é", Look::Short),
             ("", Look::Short),

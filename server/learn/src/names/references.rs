@@ -443,8 +443,11 @@ impl Streams {
                 .or_insert_with(|| values(desk, family));
         }
         let (a, b) = (&self.values[&from], &self.values[&to]);
+        // Where a name is given in several ways, what is referred to elsewhere is given in another one.
+        let scopes: HashSet<u32> = b.iter().map(|(scope, _)| *scope).collect();
+        let there = a.iter().filter(|(scope, _)| scopes.contains(scope)).count();
         // Both shares have the same numerator.
-        let backward = a.len() > b.len() && a.intersection(b).count() * 2 > b.len();
+        let backward = there > b.len() && a.intersection(b).count() * 2 > b.len();
         self.known.insert((from, to), backward);
         backward
     }
