@@ -295,6 +295,7 @@ fn role(proposal: &Proposal) -> Role {
             match value {
                 PartValue::Path(path) => drop(parts.insert(key, path.clone())),
                 PartValue::Word(word) => drop(parts.insert(key, (*word).to_owned())),
+                PartValue::Yes => drop(parts.insert(key, "yes".to_owned())),
                 PartValue::Words { at, words } => {
                     for (meaning, words) in words {
                         parts.insert(format!("{key}.{meaning}"), words.join(" "));

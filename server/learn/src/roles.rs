@@ -4,6 +4,7 @@
 //! nodes rest, words that no machine has twice. Words of everyday English only tip the balance (`roles/hints.txt`).
 //! Whatever could not be told is assumed, and said so.
 
+mod along;
 mod animations;
 mod answers;
 mod axes;
@@ -95,14 +96,18 @@ impl Roles {
             let records = Records::of(ground.survey, number);
             let mut nodes = Nodes::default();
             let mut aliases = things::aliases(ground, &records, &mut nodes);
-            let channels = channels::find(ground, &records, &nodes);
+            let mut channels = channels::find(ground, &records, &nodes);
             aliases.retain(|alias| things::is_of_use(ground, alias, &channels));
             proposals.extend(aliases);
+            let contexts = &ground.survey.groups[number].contexts;
             let moved = channels
-                .iter()
+                .iter_mut()
                 .map(|channel| {
                     let record = records.get(channel.context);
-                    nodes.of_rows(ground, &records, record, &channel.node)
+                    let moved = nodes.of_rows(ground, &records, record, &channel.node);
+                    let called = ground.text(contexts.name(channel.context));
+                    along::resolve(ground, record, channel, &moved, called);
+                    moved
                 })
                 .collect();
             groups.push(Found {
@@ -191,6 +196,7 @@ impl Roles {
             }
             found_animations.push(animations::animation(ground, records, *holder, &of));
         }
+        motions::agree_on_rest(proposals);
         let aliases: Vec<String> = proposals
             .iter()
             .filter(|proposal| proposal.role == ALIAS)
@@ -280,7 +286,7 @@ impl Roles {
             motions.into_iter().any(|part| match &part.value {
                 PartValue::Word(word) => *word == property,
                 PartValue::Words { words, .. } => words.iter().any(|(word, _)| *word == property),
-                PartValue::Path(_) | PartValue::Parts(_) => false,
+                PartValue::Path(_) | PartValue::Parts(_) | PartValue::Yes => false,
             })
         };
         match length {

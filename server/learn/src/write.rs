@@ -133,6 +133,7 @@ fn value(value: &PartValue) -> RoleValue {
                 .map(|(meaning, words)| ((*meaning).to_owned(), words.clone()))
                 .collect(),
         },
+        PartValue::Yes => RoleValue::Yes,
         PartValue::Parts(parts) => RoleValue::Table(keys(parts)),
     }
 }

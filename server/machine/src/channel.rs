@@ -27,6 +27,10 @@ pub(crate) fn channel<'t>(
             Rule::Fixed(property) => (Some(*property), None),
             Rule::Read(rule) => word(reader, chain, rule),
         };
+        // Of several motions, those take place to which the word belongs.
+        if property.is_none() && property_range.is_some() && role.motions.len() > 1 {
+            continue;
+        }
         let own = motion.window.as_ref();
         let own = own.map(|path| window(reader, chain, path));
         let empty = Motion {

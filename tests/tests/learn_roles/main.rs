@@ -356,6 +356,26 @@ fn nodes_by_their_names_from_the_root_down() {
     in_style(&styles::TRAILED);
 }
 
+#[test]
+fn numbers_along_axes_that_words_say() {
+    in_style(&styles::WORDED);
+}
+
+#[test]
+fn numbers_along_axes_that_vectors_say() {
+    in_style(&styles::VECTORED);
+}
+
+#[test]
+fn keyframes_with_numbers_along_axes() {
+    in_style(&styles::LETTERED);
+}
+
+#[test]
+fn values_added_to_where_nodes_rest() {
+    in_style(&styles::RESTED);
+}
+
 /// What the program asks while it learns the folder `library`.
 fn ask(quay: &Quay, answers: &str) -> String {
     let mut child = Command::new(program::path())

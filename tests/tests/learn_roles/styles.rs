@@ -1,5 +1,6 @@
 //! The tide workers' machines in other styles of writing.
 
+mod along;
 mod moving;
 mod named;
 
@@ -8,6 +9,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 
+pub(crate) use along::{LETTERED, RESTED, VECTORED, WORDED};
 pub(crate) use moving::{CHANGES, KEYED, LAYERED, SORTED, SPLIT};
 pub(crate) use named::{NAMED, TRAILED};
 

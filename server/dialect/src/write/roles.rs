@@ -30,6 +30,8 @@ pub enum RoleValue {
         at: String,
         meanings: Vec<(String, Vec<String>)>,
     },
+    /// `true`.
+    Yes,
     /// Keys of its own.
     Table(Vec<(String, RoleValue)>),
 }
@@ -64,6 +66,7 @@ fn lines(out: &mut String, keys: &[(String, RoleValue)]) {
 fn written(value: &RoleValue) -> String {
     match value {
         RoleValue::Text(text) => quoted(text),
+        RoleValue::Yes => "true".to_owned(),
         RoleValue::Words { at, meanings } => {
             let mut pairs = vec![("at", quoted(at))];
             let meanings = meanings.iter();

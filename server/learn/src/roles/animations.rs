@@ -105,7 +105,9 @@ pub(super) fn animation(
     let lasts = last_ends(ground, records, context, channels);
     let mut best: Option<(usize, &str, crate::names::SlotRef)> = None;
     for field in fields() {
-        let of_channel = channels.iter().any(|channel| is_time(channel, field.slot));
+        let of_channel = channels
+            .iter()
+            .any(|channel| channel.time_slots().contains(&field.slot));
         if of_channel {
             continue;
         }
@@ -191,16 +193,6 @@ fn free_kind(ground: &Ground<'_>, group: usize, context: ContextId) -> String {
     });
     let free = words.find(|word| ground.names.kinds.iter().all(|kind| kind.kind != *word));
     free.unwrap_or_default()
-}
-
-fn is_time(channel: &Channel, slot: crate::names::SlotRef) -> bool {
-    match &channel.window {
-        Window::Pair(begin, end) | Window::Lasting(begin, end) => {
-            begin.slot == slot || end.slot == slot
-        }
-        Window::List(window, _) => window.slot == slot,
-        Window::Keyframes(keyframes) => keyframes.time.slot == slot,
-    }
 }
 
 /// Per animation, when its last channel ends.

@@ -2,9 +2,12 @@
 
 mod keyframes;
 
+use super::along::{self, Along};
 use super::axes;
 use super::columns::{Column, most};
 use super::ground::{Ground, Nodes, node_item};
+use super::hints::hints_at;
+use super::proposal::word;
 use super::records::{Field, Record, Records};
 use super::shapes::Value;
 use crate::contexts::ContextId;
@@ -33,6 +36,15 @@ pub(super) struct Channel {
 type Times = [String; 2];
 
 impl Channel {
+    /// Where its times stand.
+    pub(super) fn time_slots(&self) -> Vec<SlotRef> {
+        match &self.window {
+            Window::Pair(begin, end) | Window::Lasting(begin, end) => vec![begin.slot, end.slot],
+            Window::List(window, _) => vec![window.slot],
+            Window::Keyframes(keyframes) => vec![keyframes.time.slot],
+        }
+    }
+
     fn times(&self) -> Option<Times> {
         match &self.window {
             Window::Pair(begin, end) | Window::Lasting(begin, end) => {
@@ -88,6 +100,8 @@ pub(super) struct Ends {
     pub(super) inner: Option<String>,
     /// By row.
     pub(super) values: Vec<Option<[Value; 2]>>,
+    /// What says along which axis the values are, if they are single numbers.
+    pub(super) along: Option<Along>,
 }
 
 /// The channels of a group.
@@ -184,7 +198,7 @@ fn channel(
         .collect();
     let mut ends = ends(&columns);
     if ends.is_empty() && is_in_something_named(ground, group, record.context) {
-        ends = singles(&columns);
+        ends = singles(ground, &columns);
     }
     if ends.is_empty() || ends.iter().any(|ends| ends.from.path.starts_with("..")) {
         return None;
@@ -229,6 +243,8 @@ fn window(
         .filter(|column| column.all_single(|value| value.number().is_some()))
         .map(|column| (column, column.numbers()))
         .collect();
+    // Words first: numbers that go from nought somewhere rise as well.
+    let mut pair: Option<((i32, usize, bool, usize), Window, Vec<SlotRef>)> = None;
     for (one, from) in &scalars {
         for (other, to) in &scalars {
             let rows = from
@@ -243,23 +259,42 @@ fn window(
                 let mut known = known.iter();
                 known.any(|[begin, end]| *begin == one.field.path && *end == other.field.path)
             };
-            if most(good, least)
-                && (starts > 0 || is_known())
-                && best.as_ref().is_none_or(|(known, ..)| starts > *known)
-            {
-                let lasts =
-                    siblings.joined(from, to, true) > 2 * siblings.joined(from, to, false) + 2;
-                let pair = (one.field.clone(), other.field.clone());
-                let window = match lasts {
-                    true => Window::Lasting(pair.0, pair.1),
-                    false => Window::Pair(pair.0, pair.1),
-                };
-                best = Some((starts, window, vec![one.field.slot, other.field.slot]));
+            if !most(good, least) || !(starts > 0 || is_known()) {
+                continue;
             }
+            let joined = [true, false].map(|lasts| siblings.joined(from, to, lasts));
+            let are_times = likeness(&one.field.path, word::BEGIN, word::FROM)
+                + likeness(&other.field.path, word::END, word::TO);
+            // Nothing is told by a number that is always the same.
+            let is_varied = rows.iter().any(|(from, _)| *from != rows[0].0);
+            let rank = (are_times, joined[0].max(joined[1]), is_varied, starts);
+            if pair.as_ref().is_some_and(|(known, ..)| *known >= rank) {
+                continue;
+            }
+            let fields = (one.field.clone(), other.field.clone());
+            let window = match joined[0] > 2 * joined[1] + 2 {
+                true => Window::Lasting(fields.0, fields.1),
+                false => Window::Pair(fields.0, fields.1),
+            };
+            pair = Some((rank, window, vec![one.field.slot, other.field.slot]));
         }
+    }
+    if let Some(((.., starts), window, slots)) = pair
+        && best.as_ref().is_none_or(|(known, ..)| starts > *known)
+    {
+        best = Some((starts, window, slots));
     }
     let best = best.map(|(_, window, slots)| (window, slots));
     best.or_else(|| lasting(&scalars, siblings))
+}
+
+/// Whether a name is rather that of a time than that of a value.
+fn likeness(name: &str, time: &str, value: &str) -> i32 {
+    match (hints_at(name, time), hints_at(name, value)) {
+        (true, _) => 1,
+        (false, true) => -1,
+        (false, false) => 0,
+    }
 }
 
 /// Begin and duration, told by motions that begin when others beside them are over.
@@ -337,6 +372,7 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
                 outer: column.outer().cloned(),
                 inner: column.inner(true).cloned(),
                 values: column.pairs.clone(),
+                along: None,
             });
         }
     }
@@ -362,6 +398,7 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
                     outer: None,
                     inner: one.inner(false).or(other.inner(false)).cloned(),
                     values,
+                    along: None,
                 });
             }
         }
@@ -369,13 +406,23 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
     found
 }
 
-/// Values without another one.
-fn singles(columns: &[&Column<'_>]) -> Vec<Ends> {
+/// Values without another one: vectors, or a number beside what says its axis.
+fn singles(ground: &Ground<'_>, columns: &[&Column<'_>]) -> Vec<Ends> {
     let is_value = |value: &Value| value.vector().is_some();
-    let values = columns.iter().filter(|column| {
+    let values = columns.iter().copied().filter(|column| {
         let vectors = column.singles.iter().flatten().filter_map(Value::vector);
-        column.all_single(is_value) && !is_direction(vectors.clone()) && !are_shares(vectors)
+        let are_values = column.all_single(is_value) && !is_direction(vectors.clone());
+        are_values && !are_shares(vectors) && !along::says_axes(ground, column)
     });
+    let mut values: Vec<&Column<'_>> = values.collect();
+    if values.is_empty()
+        && columns
+            .iter()
+            .any(|column| along::says_axes(ground, column))
+    {
+        values.extend(along::amount(columns));
+    }
+    let values = values.into_iter();
     values
         .map(|column| Ends {
             form: Form::Single,
@@ -388,6 +435,7 @@ fn singles(columns: &[&Column<'_>]) -> Vec<Ends> {
                 .iter()
                 .map(|value| value.clone().map(|value| [value.clone(), value]))
                 .collect(),
+            along: None,
         })
         .collect()
 }

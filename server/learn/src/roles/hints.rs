@@ -21,7 +21,7 @@ pub(crate) fn hints_at(name: &str, meaning: &str) -> bool {
 }
 
 /// `legSpread.x` is `leg`, `spread` and `x`.
-fn parts(name: &str) -> Vec<String> {
+pub(super) fn parts(name: &str) -> Vec<String> {
     let mut parts = vec![String::new()];
     let mut was_small = false;
     for c in name.chars() {

@@ -34,21 +34,42 @@ impl Row<'_> {
         &self.node.rest
     }
 
-    fn is_turned(&self) -> bool {
+    pub(super) fn is_turned(&self) -> bool {
         turn(self.rest().rotation, DQuat::IDENTITY) > 0.5
     }
 
     /// Whether an end is where the node rests, in this unit of length.
-    fn is_shifted(&self, unit: &Unit) -> bool {
+    pub(super) fn is_shifted(&self, unit: &Unit) -> bool {
         let place = self.rest().translation / unit.to_base;
-        let is_there = |end: DVec3| near(end, place);
-        place.length() > 1e-6
-            && self
-                .vectors()
-                .is_some_and(|ends| ends.into_iter().any(is_there))
+        let is_there = |end: DVec3| said(place, end).length() > 1e-6 && near(end, place);
+        self.vectors()
+            .is_some_and(|ends| ends.into_iter().any(is_there))
     }
 
-    fn is_swung(&self, unit: &Unit, order: EulerOrder) -> bool {
+    /// Whether one of the ends is nought although the node rests elsewhere, as far as they speak of it; or is the whole
+    /// of a size.
+    pub(super) fn is_from_nought(&self) -> bool {
+        let Some(ends) = self.vectors() else {
+            return false;
+        };
+        let is_plain = |end: DVec3, number: f64| said(end, end) == said(DVec3::splat(number), end);
+        let is_one = |number: f64| {
+            ends.into_iter()
+                .filter(|end| is_plain(*end, number))
+                .count()
+                == 1
+        };
+        is_one(0.0) || is_one(1.0)
+    }
+
+    /// Whether the node rests away from the origin along the axes that the ends speak of.
+    pub(super) fn is_placed(&self) -> bool {
+        let place = self.rest().translation;
+        self.vectors()
+            .is_some_and(|[end, _]| said(place, end).length() > 1e-3)
+    }
+
+    pub(super) fn is_swung(&self, unit: &Unit, order: EulerOrder) -> bool {
         let is_there = |end: DVec3| {
             let end = DVec3::select(end.is_nan_mask(), DVec3::ZERO, end);
             turn(
@@ -73,29 +94,21 @@ impl Row<'_> {
         let Some(ends) = self.vectors() else {
             return vec![(Property::Visibility, 1.0)];
         };
-        let metre = || Quantity::Length.base_unit();
-        let degree = || Quantity::Angle.base_unit();
-        let length = measures
-            .length
-            .as_ref()
-            .map_or_else(metre, |(unit, _)| unit.clone());
-        let angle = measures
-            .angle
-            .as_ref()
-            .map_or_else(degree, |(unit, _)| unit.clone());
-        let order = measures.euler.map_or(EulerOrder::Xyz, |(order, _)| order);
         let mut votes = Vec::new();
-        if self.is_shifted(&length) {
+        if self.is_shifted(&measures.length()) {
             votes.push((Property::Translation, 1.0));
         }
-        if self.is_swung(&angle, order) {
+        if self.is_swung(&measures.angle(), measures.order()) {
             votes.push((Property::Rotation, 1.0));
         }
         if self.is_sized() {
             votes.push((Property::Scale, 1.0));
         }
-        let from_nought = ends.contains(&DVec3::ZERO);
-        if from_nought && !self.is_turned() && self.rest().translation.length() > 1e-6 {
+        let from_nought = ends.iter().any(|end| said(*end, *end) == DVec3::ZERO);
+        if from_nought
+            && !self.is_turned()
+            && said(self.rest().translation, ends[0]).length() > 1e-6
+        {
             votes.push((Property::Rotation, 0.7));
         }
         votes
@@ -110,6 +123,11 @@ impl Row<'_> {
 /// The angle between two rotations, degrees.
 fn turn(one: DQuat, other: DQuat) -> f64 {
     one.angle_between(other).to_degrees().abs()
+}
+
+/// A vector along the axes that another one speaks of; nought along the others.
+fn said(vector: DVec3, by: DVec3) -> DVec3 {
+    DVec3::select(by.is_nan_mask(), DVec3::ZERO, vector)
 }
 
 /// Files are written with few decimals.
@@ -139,6 +157,22 @@ fn best<T>(candidates: impl Iterator<Item = (T, usize)>) -> Option<(T, usize)> {
 }
 
 impl Measures {
+    /// The unit of lengths; metres if nothing shows it.
+    pub(super) fn length(&self) -> Unit {
+        let known = self.length.as_ref();
+        known.map_or_else(|| Quantity::Length.base_unit(), |(unit, _)| unit.clone())
+    }
+
+    /// The unit of angles; degrees if nothing shows it.
+    pub(super) fn angle(&self) -> Unit {
+        let known = self.angle.as_ref();
+        known.map_or_else(|| Quantity::Angle.base_unit(), |(unit, _)| unit.clone())
+    }
+
+    pub(super) fn order(&self) -> EulerOrder {
+        self.euler.map_or(EulerOrder::Xyz, |(order, _)| order)
+    }
+
     pub(super) fn of(rows: &[Row<'_>]) -> Self {
         let lengths = units(Quantity::Length).into_iter().map(|unit| {
             let count = rows.iter().filter(|row| row.is_shifted(&unit)).count();
@@ -218,6 +252,21 @@ pub(super) fn angle_by_values(angles: &[f64]) -> Option<(Unit, &'static str)> {
     let mut known = units(Quantity::Angle).into_iter();
     let unit = known.find(|unit| (unit.to_base - size).abs() < 1e-9)?;
     Some((unit, why))
+}
+
+/// Whether most numbers are angles rather than lengths, by how large they are, or by being whole steps.
+pub(super) fn are_angles(numbers: &[f64]) -> bool {
+    let mut sizes: Vec<f64> = numbers.iter().map(|number| number.abs()).collect();
+    sizes.retain(|size| *size > 0.0);
+    sizes.sort_by(f64::total_cmp);
+    let Some(middle) = sizes.get(sizes.len() / 2) else {
+        return false;
+    };
+    let is_step = |size: &&f64| {
+        let steps = **size / (std::f64::consts::PI / 36.0);
+        (steps - steps.round()).abs() < 0.02
+    };
+    *middle > 4.9 || sizes.iter().filter(is_step).count() * 4 >= sizes.len() * 3
 }
 
 /// Units of angles, in degrees.

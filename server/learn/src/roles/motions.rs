@@ -11,7 +11,7 @@ use super::ground::Ground;
 use super::hints::hints_at;
 use super::measures::{Measures, Row};
 use super::proposal::{Part, PartValue, Proposal, word};
-use super::records::Record;
+use super::records::{Field, Record};
 use super::shapes::Value;
 use crate::names::SlotRef;
 use crate::separators::separator;
@@ -128,6 +128,7 @@ pub(super) fn propose(
     for ends in &channel.ends {
         let both = [Some(&ends.from), ends.to.as_ref()];
         used.extend(both.into_iter().flatten().flat_map(axes::slots));
+        used.extend(ends.along.iter().map(|along| along.field.slot));
     }
     let columns: Vec<Column<'_>> = channel
         .fields
@@ -143,7 +144,16 @@ pub(super) fn propose(
     let called = ground.text(contexts.name(channel.context));
     let mut said = None;
     for ends in &channel.ends {
+        let mut is_from_rest = false;
         let (moved, is_change) = match ends.form {
+            Form::Both | Form::Keyframes if starts_at_nought(ends, nodes, &common.measures) => {
+                let moved = single::told(ends, called, &columns, &mut proposal);
+                is_from_rest = are_added(ends, &moved, &columns, nodes);
+                if !is_from_rest {
+                    proposal.from_nought.push(proposal.motions.len());
+                }
+                (moved, false)
+            }
             Form::Single => single::moved(
                 ends,
                 called,
@@ -160,11 +170,21 @@ pub(super) fn propose(
         proposal.angles.extend(angles(ends, &moved, &columns));
         let motion = property_of(&moved, &columns, &mut proposal);
         add_motion(ends, &moved, nodes, common, &mut proposal, motion);
+        if let Some(along) = &ends.along {
+            let path = &along.field.path;
+            proposal.types.push((along.field.slot, along.value_type()));
+            proposal.reasons.extend(along.reason.clone());
+            if !along.assumed.is_empty() {
+                proposal.confidence -= 0.1;
+                proposal.assumed.extend(along.assumed.iter().cloned());
+            }
+            proposal.reasons.push(format!("{path} says the axis"));
+        }
         let values = proposal.motions.last_mut().into_iter().flatten();
         match (&channel.window, ends.form) {
             (Window::Keyframes(keyframes), _) => {
                 for part in values.filter(|part| part.key == word::ENDS) {
-                    let value = Part::place(word::VALUE, &ends.from);
+                    let value = place(word::VALUE, ends, &ends.from);
                     let at = Part::path(word::AT, &keyframes.at);
                     let time = Part::path(word::TIME, &keyframes.time.path);
                     part.key = word::KEYFRAMES;
@@ -178,6 +198,13 @@ pub(super) fn propose(
             }
             _ => {}
         }
+        if is_from_rest {
+            proposal.reasons.push(format!(
+                "{} is nought nearly everywhere although nodes rest elsewhere, so values are added to that",
+                ends.from.path
+            ));
+            note_from_rest(&mut proposal, None);
+        }
         if let Moved::Said { column, .. } = moved {
             said = Some(column);
         }
@@ -187,6 +214,85 @@ pub(super) fn propose(
         proposal.confidence -= 0.05;
     }
     proposal
+}
+
+/// Where a value stands: in one place, in one for each axis, or beside its axis.
+fn place(key: &'static str, ends: &Ends, field: &Field) -> Part {
+    match &ends.along {
+        Some(along) => along.place(key, &field.path, ends.form == Form::Keyframes),
+        None => Part::place(key, field),
+    }
+}
+
+/// Whether values are nought, at one end, nearly everywhere, and never where their node rests.
+fn starts_at_nought(ends: &Ends, nodes: &[Option<&Node>], measures: &Measures) -> bool {
+    let (mut all, mut nought, mut placed, mut at_rest) = (0, 0, 0, 0);
+    for (_, row) in rows(ends, nodes) {
+        let [Value::Vector(_), Value::Vector(_)] = row.ends else {
+            continue;
+        };
+        all += 1;
+        let is_at_rest =
+            row.is_shifted(&measures.length()) || row.is_swung(&measures.angle(), measures.order());
+        at_rest += usize::from(is_at_rest);
+        nought += usize::from(row.is_from_nought());
+        placed += usize::from(row.is_from_nought() && row.is_placed());
+    }
+    placed >= 3 && nought * 10 >= all * 9 && at_rest * 20 <= all
+}
+
+/// Whether such values are added to how nodes rest: where something is shifted, or rests turned.
+fn are_added(ends: &Ends, moved: &Moved, columns: &[Column<'_>], nodes: &[Option<&Node>]) -> bool {
+    rows(ends, nodes).any(|(at, row)| match moved.of(at, columns) {
+        Some(Property::Translation) => row.is_placed(),
+        Some(Property::Rotation) => row.is_turned(),
+        _ => false,
+    })
+}
+
+/// Where some motions are added to how nodes rest, those that start at nought are, too, though nothing else shows it.
+pub(super) fn agree_on_rest(proposals: &mut [Proposal]) {
+    let is_added = |part: &Part| part.key == word::FROM_REST;
+    let mut motions = proposals.iter().flat_map(|one| &one.motions).flatten();
+    if !motions.any(is_added) {
+        return;
+    }
+    for proposal in proposals {
+        for motion in std::mem::take(&mut proposal.from_nought) {
+            note_from_rest(proposal, Some(motion));
+        }
+    }
+}
+
+/// Says so of a motion, or of the last one; what shows and hides is a motion of its own then.
+fn note_from_rest(proposal: &mut Proposal, motion: Option<usize>) {
+    let last = proposal.motions.len().saturating_sub(1);
+    let Some(parts) = proposal.motions.get_mut(motion.unwrap_or(last)) else {
+        return;
+    };
+    let shown = parts.clone();
+    parts.push(Part {
+        key: word::FROM_REST,
+        value: PartValue::Yes,
+    });
+    let is_shown = |meaning: &&'static str| *meaning == word::VISIBILITY;
+    let keep = |parts: &mut Vec<Part>, shows: bool| {
+        for part in parts.iter_mut().filter(|part| part.key == word::PROPERTY) {
+            if let PartValue::Words { words, .. } = &mut part.value {
+                words.retain(|(meaning, _)| is_shown(&meaning) == shows);
+            }
+        }
+    };
+    let says = |part: &Part| match &part.value {
+        PartValue::Words { words, .. } => words.iter().any(|(meaning, _)| is_shown(&meaning)),
+        _ => false,
+    };
+    if shown.iter().any(says) {
+        keep(parts, false);
+        let mut shown = shown;
+        keep(&mut shown, true);
+        proposal.motions.push(shown);
+    }
 }
 
 fn list_of_two(mark: &str) -> ListRule {
@@ -263,14 +369,14 @@ fn add_motion(
         proposal.types.extend(slots);
     }
     match &ends.to {
-        None => parts.push(Part::place(word::ENDS, &ends.from)),
+        None => parts.push(place(word::ENDS, ends, &ends.from)),
         Some(to) => {
             let (mut from, mut to) = (&ends.from, to);
             if is_backwards(ends, nodes, proposal) {
                 std::mem::swap(&mut from, &mut to);
             }
-            parts.push(Part::place(word::FROM, from));
-            parts.push(Part::place(word::TO, to));
+            parts.push(place(word::FROM, ends, from));
+            parts.push(place(word::TO, ends, to));
         }
     }
     proposal.motions.push(parts);
@@ -298,7 +404,7 @@ fn add_motion(
 
 fn item(ends: &Ends, moved: &Moved, common: &Common) -> ItemType {
     match (moved, &common.answers) {
-        _ if ends.from.axes.is_some() => ItemType::Number {
+        _ if ends.from.axes.is_some() || ends.along.is_some() => ItemType::Number {
             range: Bounds::default(),
             unit: None,
         },

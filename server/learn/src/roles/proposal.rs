@@ -6,7 +6,10 @@ use dialect::ValueType;
 
 /// Roles, their parts, and meanings of words, as dialect files call them.
 pub(super) mod word {
+    pub(in crate::roles) const AGAINST: &str = "against";
     pub(in crate::roles) const ALIAS: &str = "alias";
+    pub(in crate::roles) const ALONG: &str = "along";
+    pub(in crate::roles) const AMOUNT: &str = "amount";
     pub(in crate::roles) const ANALOG: &str = "analog";
     pub(in crate::roles) const ANIMATION: &str = "animation";
     pub(in crate::roles) const AT: &str = "at";
@@ -21,6 +24,7 @@ pub(super) mod word {
     pub(in crate::roles) const ENDS: &str = "ends";
     pub(in crate::roles) const FILE: &str = "file";
     pub(in crate::roles) const FROM: &str = "from";
+    pub(in crate::roles) const FROM_REST: &str = "from-rest";
     pub(in crate::roles) const GAIN: &str = "gain";
     pub(in crate::roles) const INPUT: &str = "input";
     pub(in crate::roles) const KEYFRAMES: &str = "keyframes";
@@ -34,6 +38,7 @@ pub(super) mod word {
     pub(in crate::roles) const RADIUS: &str = "radius";
     pub(in crate::roles) const RATE: &str = "rate";
     pub(in crate::roles) const ROTATION: &str = "rotation";
+    pub(in crate::roles) const SCALE: &str = "scale";
     pub(in crate::roles) const SCENE: &str = "scene";
     pub(in crate::roles) const SMOOTH: &str = "smooth";
     pub(in crate::roles) const SOUND: &str = "sound";
@@ -42,7 +47,9 @@ pub(super) mod word {
     pub(in crate::roles) const TEXT: &str = "text";
     pub(in crate::roles) const TIME: &str = "time";
     pub(in crate::roles) const TO: &str = "to";
+    pub(in crate::roles) const TRANSLATION: &str = "translation";
     pub(in crate::roles) const VALUE: &str = "value";
+    pub(in crate::roles) const VISIBILITY: &str = "visibility";
     pub(in crate::roles) const WHEEL: &str = "wheel";
     pub(in crate::roles) const WHEELS: &str = "wheels";
     pub(in crate::roles) const WIDTH: &str = "width";
@@ -76,6 +83,8 @@ pub struct Proposal {
     pub(crate) fields: Vec<(String, SlotRef)>,
     /// What the values are, if this holds.
     pub(crate) types: Vec<(SlotRef, ValueType)>,
+    /// Motions that start at nought, of which nothing shows whether they are added to how nodes rest.
+    pub(super) from_nought: Vec<usize>,
     /// The angles of a channel's rotations, as they stand in documents.
     pub(crate) angles: Vec<f64>,
 }
@@ -100,6 +109,8 @@ pub enum PartValue {
         at: String,
         words: Vec<(&'static str, Vec<String>)>,
     },
+    /// Yes.
+    Yes,
     /// Parts of its own.
     Parts(Vec<Part>),
 }

@@ -7,7 +7,7 @@ fn path(path: &[u32]) -> String {
     joined(path, 1, ".")
 }
 
-fn node(node: &Node) -> String {
+pub(super) fn node(node: &Node) -> String {
     match node {
         Node::Alias(name) => name.clone(),
         Node::Path(at) => path(at),
@@ -15,7 +15,7 @@ fn node(node: &Node) -> String {
 }
 
 /// All but the animations, which are written by `channel`. `size`: how many units of length a metre has.
-fn shell(machine: &Machine, size: f64, channel: impl Fn(&Channel) -> String) -> String {
+pub(super) fn shell(machine: &Machine, size: f64, channel: impl Fn(&Channel) -> String) -> String {
     let mut aliases = String::new();
     for (name, at) in &machine.aliases {
         let _ = writeln!(aliases, "  <nam da=\"{name}\" ro=\"{}\"/>", path(at));
@@ -89,7 +89,7 @@ pub(super) fn shell_with(
     out + "</brig>\n"
 }
 
-const SIDES: [&str; 2] = ["port arm", "1.2"];
+pub(super) const SIDES: [&str; 2] = ["port arm", "1.2"];
 
 macro_rules! around {
     ($($part:expr),* $(,)?) => {
@@ -130,10 +130,10 @@ macro_rules! around_without_aliases {
     };
 }
 
-pub(super) use around_without_aliases;
+pub(super) use {around, around_without_aliases};
 
 /// Begin, most of the way, a wait, and the end.
-fn frames([begin, end]: [f64; 2], ends: &[[f64; 3]; 2]) -> [(f64, [f64; 3]); 4] {
+pub(super) fn frames([begin, end]: [f64; 2], ends: &[[f64; 3]; 2]) -> [(f64, [f64; 3]); 4] {
     let [from, to] = *ends;
     let on_the_way = [0, 1, 2].map(|axis| from[axis] * 0.25 + to[axis] * 0.75);
     let lasts = end - begin;

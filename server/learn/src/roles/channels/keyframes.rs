@@ -1,5 +1,6 @@
 //! Channels that hold elements with a rising time and a value each.
 
+use super::super::along;
 use super::super::axes;
 use super::super::columns::{Column, most};
 use super::super::ground::{Ground, Nodes, node_item};
@@ -60,7 +61,16 @@ pub(super) fn channel(
         .map(|field| Column::of(ground, record, field))
         .collect();
     let (time, times) = time(&columns, &members)?;
-    let ends = values(record, &columns, time, &members);
+    let mut ends = values(record, &columns, time, &members);
+    let says_axes = |field: &Field| along::says_axes(ground, &Column::of(ground, outer, field));
+    if ends.is_empty() && fields.iter().any(says_axes) {
+        // Beside what says their axis, plain numbers are no curves of something else.
+        let changing = columns
+            .iter()
+            .filter(|column| column.field.slot != time.slot && changes(column, &members));
+        let changing: Vec<&Column<'_>> = changing.collect();
+        ends.extend(along::amount(&changing).map(|column| self::ends(column, &members)));
+    }
     (!ends.is_empty()).then(|| Channel {
         context: around,
         node,
@@ -171,5 +181,6 @@ fn ends(column: &Column<'_>, members: &[Vec<usize>]) -> Ends {
         outer: None,
         inner: column.inner(false).cloned(),
         values: values.collect(),
+        along: None,
     }
 }

@@ -4,8 +4,9 @@
 use super::super::channels::Ends;
 use super::super::columns::Column;
 use super::super::hints::hints_at;
-use super::super::measures::{Measures, Row};
+use super::super::measures::{Measures, Row, are_angles};
 use super::super::proposal::{Proposal, word};
+use super::super::shapes::Value;
 use super::property::{MOST_WORDS, Moved, hinted};
 use super::rows;
 use dialect::Property;
@@ -22,35 +23,7 @@ pub(super) fn moved(
     proposal: &mut Proposal,
 ) -> (Moved, bool) {
     let name = ends.from.path.as_str();
-    let all: Vec<usize> = (0..ends.values.len()).collect();
-    let said = by_words(ends, columns);
-    let moved = match said {
-        Some((column, words)) => {
-            let mut found: Vec<(Property, Vec<String>)> = Vec::new();
-            for (word, property, why) in words {
-                proposal.assumed.push(format!(
-                    "\"{word}\" is taken for {}, by {why}.",
-                    property.as_str()
-                ));
-                match found.iter_mut().find(|(known, _)| *known == property) {
-                    Some((_, words)) => words.push(word),
-                    None => found.push((property, vec![word])),
-                }
-            }
-            Moved::Said {
-                column,
-                words: found,
-            }
-        }
-        None => {
-            let (property, why) = property(&[name, called], &vectors(ends, &all));
-            proposal.assumed.push(format!(
-                "{name} is taken for {}, by {why}.",
-                property.as_str()
-            ));
-            Moved::Always(property)
-        }
-    };
+    let moved = told(ends, called, columns, proposal);
     proposal.confidence -= 0.15;
     let is_shift = |row: usize| moved.of(row, columns) == Some(Property::Translation);
     let unit = measures
@@ -90,6 +63,44 @@ pub(super) fn moved(
     (moved, is_change)
 }
 
+/// What values move that seldom agree with how nodes rest: by words, and by how large they are.
+pub(super) fn told(
+    ends: &Ends,
+    called: &str,
+    columns: &[Column<'_>],
+    proposal: &mut Proposal,
+) -> Moved {
+    let name = ends.from.path.as_str();
+    let all: Vec<usize> = (0..ends.values.len()).collect();
+    match by_words(ends, columns) {
+        Some((column, words)) => {
+            let mut found: Vec<(Property, Vec<String>)> = Vec::new();
+            for (word, property, why) in words {
+                proposal.assumed.push(format!(
+                    "\"{word}\" is taken for {}, by {why}.",
+                    property.as_str()
+                ));
+                match found.iter_mut().find(|(known, _)| *known == property) {
+                    Some((_, words)) => words.push(word),
+                    None => found.push((property, vec![word])),
+                }
+            }
+            Moved::Said {
+                column,
+                words: found,
+            }
+        }
+        None => {
+            let (property, why) = property(&[name, called], &vectors(ends, &all));
+            proposal.assumed.push(format!(
+                "{name} is taken for {}, by {why}.",
+                property.as_str()
+            ));
+            Moved::Always(property)
+        }
+    }
+}
+
 /// Whether a value keeps some number of where its node rests; or else has nought there. None: neither.
 fn agrees(row: &Row<'_>, unit: f64) -> Option<bool> {
     let value = row.ends[0].vector()?;
@@ -108,9 +119,17 @@ fn agrees(row: &Row<'_>, unit: f64) -> Option<bool> {
 
 fn vectors(ends: &Ends, rows: &[usize]) -> Vec<DVec3> {
     let values = rows.iter().filter_map(|row| ends.values[*row].as_ref());
-    let vectors = values.filter_map(|[value, _]| value.vector());
     let said = |vector: [f64; 3]| vector.map(|number| if number.is_nan() { 0.0 } else { number });
-    vectors.map(|vector| said(vector).into()).collect()
+    let farther = |[one, other]: &[Value; 2]| {
+        let [one, other] = [one, other].map(|value| Some(DVec3::from(said(value.vector()?))));
+        let (one, other) = (one?, other?);
+        Some(if one.abs().max_element() > other.abs().max_element() {
+            one
+        } else {
+            other
+        })
+    };
+    values.filter_map(farther).collect()
 }
 
 /// What a word means, and how that was told.
@@ -133,6 +152,9 @@ fn by_words(ends: &Ends, columns: &[Column<'_>]) -> Option<(usize, Vec<Told>)> {
         let sizes = by_word.iter().map(|(_, vectors)| usual_size(vectors));
         let least = sizes.filter(|size| *size > 0.0).fold(f64::MAX, f64::min);
         let told = by_word.into_iter().map(|(word, vectors)| {
+            if vectors.is_empty() {
+                return (word, Property::Visibility, "its values being words");
+            }
             let size = usual_size(&vectors);
             match property(&[&word], &vectors) {
                 // Nothing goes ten times as far as other things, and more than five metres.
@@ -172,6 +194,7 @@ fn property(names: &[&str], vectors: &[DVec3]) -> (Property, &'static str) {
         let degrees = vector.abs().max_element();
         degrees > 4.9 && degrees <= 360.0 && (degrees / 5.0).fract() == 0.0
     };
+    let numbers = || vectors.iter().map(|vector| vector.abs().max_element());
     let factor = |vector: &DVec3| vector.min_element() >= 0.1 && vector.max_element() <= 5.0;
     let most = |fits: &dyn Fn(&DVec3) -> bool| {
         vectors.iter().filter(|vector| fits(vector)).count() * 4 > vectors.len() * 3
@@ -179,6 +202,7 @@ fn property(names: &[&str], vectors: &[DVec3]) -> (Property, &'static str) {
     match () {
         () if most(&factor) => (Property::Scale, "having three factors"),
         () if most(&turned) => (Property::Rotation, "being whole steps of five"),
+        () if are_angles(&numbers().collect::<Vec<f64>>()) => (Property::Rotation, HOW_LARGE),
         () => (Property::Translation, HOW_LARGE),
     }
 }
