@@ -33,6 +33,8 @@ pub struct Outline {
     saying: [Vec<u32>; Sort::ALL.len()],
     /// The entries that are tags of long elements.
     tags: Vec<u32>,
+    /// How far the dialect's roles look, once that is known.
+    reach: Option<Reach>,
 }
 
 /// One portion of a document.
@@ -112,9 +114,13 @@ impl Outline {
         before: Option<&Outline>,
     ) -> Self {
         let reader = Reader::new(tree, dialect, kind);
-        let reach = reach::of(dialect);
+        let known_reach = before.and_then(|before| before.reach);
+        let reach = known_reach.unwrap_or_else(|| reach::of(dialect));
         if reach == Reach::Document {
-            return Self::of_one(tree, &reader);
+            return Self {
+                reach: Some(reach),
+                ..Self::of_one(tree, &reader)
+            };
         }
         let portions = tree.portions();
         let mut reading = Reading {
@@ -129,7 +135,10 @@ impl Outline {
         let new = reading.place(portions, before, &same);
         reading.facts(&new, before);
         reading.label(&new);
-        Self::of(reading.entries)
+        Self {
+            reach: Some(reach),
+            ..Self::of(reading.entries)
+        }
     }
 
     fn of(entries: Vec<Entry>) -> Self {
@@ -147,6 +156,7 @@ impl Outline {
             entries,
             saying,
             tags,
+            reach: None,
         }
     }
 
@@ -313,7 +323,16 @@ impl Reading<'_> {
         for (at, portion) in portions.into_iter().enumerate() {
             let holder = portion.holder.and_then(|at| self.entries.get(at));
             let around = holder.and_then(|holder| holder.inside.as_ref());
+            // A long element that is the same in the same surroundings has the same in it.
+            let same_tag = same.place_before(at).and_then(|old| {
+                let old = &before.entries[old];
+                let is_same = portion.identity == old.portion.identity;
+                (is_same && self::is_same(around, old.around.as_ref())).then_some(&old.inside)
+            });
             let inside = portion.element().is_some().then(|| {
+                if let Some(Some(inside)) = same_tag {
+                    return inside.clone();
+                }
                 let inside = self.inside(&portion, around.cloned());
                 match known.get(&inside) {
                     Some(known) => known.clone(),

@@ -56,7 +56,7 @@ impl Rig<'_> {
         let mut paired: Vec<NodeIndex> = Vec::new();
         for (left, right) in pairs {
             paired.extend([left[0].node, right[0].node]);
-            found.extend(pairs_of(left, right));
+            pairs_of(left, right, &mut found);
         }
         // Models exported with all origins at zero are common.
         paired.sort_unstable();
@@ -70,7 +70,7 @@ impl Rig<'_> {
         let by_box = self.sides(&parts, centre);
         for left in free_left {
             if let Some(right) = by_box.opposite(&left).filter(|right| is_free(right)) {
-                found.extend(pairs_of(left.drives, right));
+                pairs_of(left.drives, right, &mut found);
             }
         }
         found
@@ -128,9 +128,12 @@ impl Rig<'_> {
     }
 }
 
-/// The motions of two parts that belong together. Both are sorted by property and begin.
-fn pairs_of<'d>(left: &'d [Drive], mut right: &'d [Drive]) -> Vec<(&'d Drive, &'d Drive)> {
-    let mut pairs = Vec::new();
+/// Adds the motions of two parts that belong together. Both are sorted by property and begin.
+fn pairs_of<'d>(
+    left: &'d [Drive],
+    mut right: &'d [Drive],
+    pairs: &mut Vec<(&'d Drive, &'d Drive)>,
+) {
     for one in left {
         let is_before = |drive: &Drive| {
             (rank(drive.property), drive.begin + TIME_TOLERANCE) < (rank(one.property), one.begin)
@@ -149,7 +152,6 @@ fn pairs_of<'d>(left: &'d [Drive], mut right: &'d [Drive]) -> Vec<(&'d Drive, &'
             pairs.push((one, other));
         }
     }
-    pairs
 }
 
 /// What an animation moves of one node, and where the node is at rest.

@@ -37,6 +37,10 @@ pub(crate) fn spoken(motions: &[Drive]) -> [bool; 3] {
 
 /// Of the motions of one property in one animation, by begin.
 pub(crate) fn note_acting(motions: &mut [Drive]) {
+    if let [only] = motions {
+        only.acting = [0; 3];
+        return;
+    }
     for axis in 0..3 {
         let mut acting = motions.iter().position(|drive| drive.axes[axis]);
         for (at, drive) in motions.iter_mut().enumerate() {

@@ -70,6 +70,24 @@ struct Known {
     local: Arc<Local>,
 }
 
+/// The entries of the version before with what is known of them. There are thousands after each keystroke, and this
+/// moves less than an iterator that can be peeked into.
+struct Before<'o> {
+    entries: std::slice::Iter<'o, Entry>,
+    known: std::vec::IntoIter<Known>,
+}
+
+impl<'o> Before<'o> {
+    fn next_if(&mut self, is_it: impl FnOnce(&Entry) -> bool) -> Option<(&'o Entry, Known)> {
+        let first = self.entries.as_slice().first()?;
+        if !is_it(first) {
+            return None;
+        }
+        self.entries.next();
+        Some((first, self.known.next()?))
+    }
+}
+
 /// An entry that may have to be looked at.
 #[derive(Debug)]
 struct Later {
@@ -246,18 +264,21 @@ impl State {
         let outline = self.outline.clone();
         let old = outline.entries();
         let known_before = std::mem::take(&mut self.locals);
-        let mut before = old.iter().zip(known_before).peekable();
+        let mut before = Before {
+            entries: old.iter(),
+            known: known_before.into_iter(),
+        };
         let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
         // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
         let mut later: Vec<Later> = Vec::new();
         for (at, entry) in entries.iter().enumerate() {
-            while let Some((gone, known)) = before.next_if(|(old, _)| old.label < entry.label) {
+            while let Some((gone, known)) = before.next_if(|old| old.label < entry.label) {
                 self.forget(gone, &known, touched);
             }
             let holder = entry.portion.holder;
             let around = holder.map_or(0, |holder| locals[holder].inner_digest);
             let digest = local::digest(broken, &entry.portion, around);
-            let known = before.next_if(|(old, _)| old.label == entry.label);
+            let known = before.next_if(|old| old.label == entry.label);
             match &known {
                 Some((old, _)) if Arc::ptr_eq(&old.facts, &entry.facts) => {}
                 Some((old, _)) => {
@@ -300,7 +321,7 @@ impl State {
             }
             locals.push(known);
         }
-        for (gone, known) in before {
+        while let Some((gone, known)) = before.next_if(|_| true) {
             self.forget(gone, &known, touched);
         }
         self.look_later(site, broken, &mut locals, &later);

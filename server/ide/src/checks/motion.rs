@@ -1,8 +1,9 @@
 //! Do the motions make sense?
 //!
-//! Each animation is looked at by itself and again only when it, or a node that it moves, has changed. What concerns
-//! several animations or the wheels is put together from what is known of each.
+//! Each animation is looked at by itself and again only when it, or a node that it moves, has changed; and then mostly
+//! only what has changed of it. What concerns several animations or the wheels is put together from what is known of each.
 
+mod again;
 mod against;
 mod contested;
 mod jumps;
@@ -20,6 +21,7 @@ use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Sort, S
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
+use self::again::{Again, Seen};
 use self::contested::{Driven, Drivers, First};
 use self::lopsided::Compared;
 use self::wheels::Wheels;
@@ -45,8 +47,7 @@ pub(super) struct Motions {
 /// What is known of one animation.
 #[derive(Debug)]
 struct Known {
-    /// What its portions say.
-    facts: Vec<Arc<Facts>>,
+    seen: Seen,
     /// Ranges relative to the start of the entry that holds its start tag.
     findings: Vec<Finding>,
     /// Whether these are all there are.
@@ -230,11 +231,7 @@ impl Motions {
         let mut before = std::mem::take(&mut self.animations);
         let mut changed: HashSet<Place> = HashSet::default();
         let is_untouched = |animation: &Located<'_>, known: &Known| {
-            let entries = animation.entries(site);
-            let same = |(entry, facts): (&Entry, &Arc<Facts>)| {
-                Arc::ptr_eq(&entry.facts, facts) && !affected.contains(&entry.label)
-            };
-            entries.len() == known.facts.len() && entries.iter().zip(&known.facts).all(same)
+            known.seen.is_same(animation.entries(site), &affected)
         };
         for animation in &animations {
             let place = animation.place;
@@ -243,10 +240,7 @@ impl Motions {
                 Some(known) if is_untouched(animation, &known) => known,
                 known => {
                     changed.insert(place);
-                    let now = self.look(site, index, animation);
-                    let was = known.map(|known| known.driven).unwrap_or_default();
-                    self.drivers.replace(place, &was, &now.driven);
-                    now
+                    self.look(site, index, animation, known, &affected)
                 }
             };
             self.animations.insert(place, known);
@@ -267,38 +261,85 @@ impl Motions {
             .update(&context, index, &mut self.nodes, &mut self.resolved);
     }
 
-    fn look<'v>(&mut self, site: &Site<'v>, index: &mut Index, animation: &Located<'v>) -> Known {
+    /// `known`: what was known of it before.
+    fn look<'v>(
+        &mut self,
+        site: &Site<'v>,
+        index: &mut Index,
+        animation: &Located<'v>,
+        known: Option<Known>,
+        affected: &HashSet<u64>,
+    ) -> Known {
         let channels = animation.channels(site, index, &mut self.resolved);
         if let Some(scene) = site.scene {
             self.nodes.look_up(scene, index);
         }
-        let moving = moving(&self.nodes, &channels);
-        let start = animation.entries(site)[0].start();
+        let entries = animation.entries(site);
+        let parts = channels.iter().filter_map(|at| {
+            let part = self.nodes.first(at.part?);
+            Some((at.place.label, part))
+        });
+        let parts: Vec<(u64, Part)> = parts.collect();
+        let again = match &known {
+            Some(known) => Again::of(&known.seen, entries, &parts, affected),
+            None => Again::all(),
+        };
+        let mut seen = Seen {
+            entries: entries
+                .iter()
+                .map(|entry| (entry.label, entry.facts.clone()))
+                .collect(),
+            parts,
+            ..Seen::default()
+        };
+        let start = entries[0].start();
         let mut findings = Gravest::default();
-        findings.extend(windows::check(site, animation.head, start, &channels));
+        for at in channels.iter().filter(|at| again.has_entry(at.place.label)) {
+            let found = windows::check(site, at);
+            if !found.is_empty() {
+                seen.loud_entries.insert(at.place.label);
+                findings.extend(found);
+            }
+        }
+        findings.extend(windows::past_duration(
+            site,
+            animation.head,
+            start,
+            &channels,
+        ));
+        let moving = moving(&self.nodes, &again, &channels);
         let turns = in_turn(&moving);
-        findings.extend(jumps::check(site, &turns));
+        for (driven, finding) in jumps::check(site, &turns) {
+            seen.loud_parts.insert(driven.part());
+            findings.push(finding);
+        }
         let (mut moved, mut unless_shared) = (Vec::new(), Vec::new());
         if let Some(scene) = site.scene {
             let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
             let lopsided = lopsided::check(site, &rig, &channels, &mut self.compared);
             findings.extend(lopsided);
             findings.extend(against::check(site, &rig, &channels));
-            let at_rest = rest::check(site, scene, &self.nodes, &turns);
-            unless_shared = at_rest
-                .into_iter()
-                .map(|(driven, finding)| (driven, finding.moved_back(start)))
-                .collect();
+            for (driven, finding) in rest::check(site, scene, &self.nodes, &turns) {
+                seen.loud_parts.insert(driven.part());
+                unless_shared.push((driven, finding.moved_back(start)));
+            }
             moved = rig.moved_nodes(0);
         }
-        let entries = animation.entries(site).iter();
+        let mut driven = known.map(|known| known.driven).unwrap_or_default();
+        let is_old = |(driven, _): &mut (Driven, First)| again.has_part(driven.part());
+        let before: Vec<(Driven, First)> = driven.extract_if(.., is_old).collect();
+        let now = contested::driven(&turns);
+        self.drivers.replace(animation.place, &before, &now);
+        driven.extend(now);
+        // Two sorted runs, which a stable sort merges.
+        driven.sort_by_key(|(driven, _)| *driven);
         let (findings, are_all) = findings.done();
         Known {
-            facts: entries.map(|entry| entry.facts.clone()).collect(),
+            seen,
             findings: findings.moved_back(start),
             are_all,
             unless_shared,
-            driven: contested::driven(&turns),
+            driven,
             moved,
         }
     }
@@ -402,15 +443,22 @@ impl Moving<'_> {
     }
 }
 
-/// The motions that can be read, in the order of the document.
-fn moving<'v>(nodes: &Nodes, channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
-    let of_channel = |at: &ChannelAt<'v>| {
-        let (at, channel) = (*at, at.channel);
-        channel.motions.iter().filter_map(move |motion| {
+/// The motions that can be read, in the order of the document, of the parts that are looked at again.
+fn moving<'v>(nodes: &Nodes, again: &Again, channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
+    let mut moving = Vec::new();
+    for at in channels {
+        let (Some(node), Some(part)) = (&at.channel.node, at.part.map(|part| nodes.first(part)))
+        else {
+            continue;
+        };
+        if !again.has_part(part) {
+            continue;
+        }
+        moving.extend(at.channel.motions.iter().filter_map(|motion| {
             let (begin, end) = motion.window.seconds()?;
             (end > begin).then_some(Moving {
-                node: channel.node.as_ref()?,
-                part: nodes.first(at.part?),
+                node,
+                part,
                 property: motion.property?,
                 begin,
                 end,
@@ -418,10 +466,8 @@ fn moving<'v>(nodes: &Nodes, channels: &[ChannelAt<'v>]) -> Vec<Moving<'v>> {
                 start: at.start,
                 channel: at.place,
             })
-        })
-    };
-    let mut moving = Vec::with_capacity(channels.len());
-    moving.extend(channels.iter().flat_map(of_channel));
+        }));
+    }
     moving
 }
 

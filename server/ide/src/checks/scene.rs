@@ -258,34 +258,55 @@ pub(super) fn stale(
     let (Some(scene), false) = (site.scene, suspects.is_empty()) else {
         return Vec::new();
     };
-    let mut by_name: HashMap<String, (Place, NodeIndex)> = HashMap::default();
-    for (_, entry) in site.outline.saying(Sort::Aliases) {
-        for (at, alias) in entry.facts.aliases.iter().enumerate() {
-            let place = Place {
-                label: entry.label,
-                at,
-            };
-            if let Some((name, node)) = bound(index, scene, entry, alias) {
-                by_name.entry(plain(name)).or_insert((place, node));
-            }
-        }
-    }
-    let judge = |place: &Place| {
+    let suspects = suspects.iter().filter_map(|place| {
         let (entry, alias) = alias_at(site, *place)?;
         let (name, node) = bound(index, scene, entry, alias)?;
+        Some((place, name, node))
+    });
+    let suspects: Vec<(&Place, &str, NodeIndex)> = suspects.collect();
+    let wanted = suspects.iter().map(|(.., node)| plain(&scene[*node].name));
+    let by_name = first_called(site, index, scene, wanted);
+    let judge = |(place, name, node): (&Place, &str, NodeIndex)| {
         // A node and what hangs on it are often called alike, and either may be meant.
         let is_near = |own: &NodeIndex| scene.is_below(*own, node) || scene.is_below(node, *own);
         let own = nodes.only(scene, name).filter(|own| !is_near(own));
-        let other = by_name.get(&plain(&scene[node].name));
+        let other = by_name.get(&plain(&scene[node].name)).copied().flatten();
         let other = other.filter(|(_, other)| *other != node);
         (own.is_some() || other.is_some()).then(|| Stale {
             place: *place,
             node,
             own,
-            other: other.map(|(place, _)| *place),
+            other: other.map(|(place, _)| place),
         })
     };
-    suspects.iter().filter_map(judge).collect()
+    suspects.into_iter().filter_map(judge).collect()
+}
+
+/// The first alias of each of some names, which are plain, with the node that it leads to.
+fn first_called(
+    site: &Site<'_>,
+    index: &Index,
+    scene: &Scene,
+    names: impl Iterator<Item = String>,
+) -> HashMap<String, Option<(Place, NodeIndex)>> {
+    let mut first: HashMap<String, Option<(Place, NodeIndex)>> =
+        names.map(|name| (name, None)).collect();
+    // Few names are asked for, and there may be thousands of aliases.
+    let mut name = String::new();
+    for (_, entry) in site.outline.saying(Sort::Aliases) {
+        for (at, alias) in entry.facts.aliases.iter().enumerate() {
+            name.clear();
+            name.extend(alias.name.iter().flat_map(|name| letters(&name.value)));
+            if let Some(first) = first.get_mut(&name)
+                && first.is_none()
+            {
+                let label = entry.label;
+                let bound = bound(index, scene, entry, alias);
+                *first = bound.map(|(_, node)| (Place { label, at }, node));
+            }
+        }
+    }
+    first
 }
 
 /// Whether an alias leads to a node that is not called like it.

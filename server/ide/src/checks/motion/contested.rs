@@ -42,14 +42,21 @@ pub(super) type First = [Option<ChannelPlace>; 3];
 pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, First)> {
     let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
     let first = of_one.map(|turns| {
-        let along = |axis: usize| {
-            let speaking = turns.iter().filter(|turn| turn.moving.axes()[axis]);
-            let first = speaking.min_by_key(|turn| turn.number);
-            first.map(|turn| turn.moving.channel)
-        };
-        (Driven::of(turns[0].moving), [0, 1, 2].map(along))
+        let mut first: [Option<&Turn<'_, '_>>; 3] = [None; 3];
+        for turn in turns {
+            for (first, says) in first.iter_mut().zip(turn.moving.axes()) {
+                if says && first.is_none_or(|first| turn.number < first.number) {
+                    *first = Some(turn);
+                }
+            }
+        }
+        let channel = |turn: Option<&Turn<'_, '_>>| turn.map(|turn| turn.moving.channel);
+        (Driven::of(turns[0].moving), first.map(channel))
     });
-    first.collect()
+    let mut driven = Vec::with_capacity(turns.len());
+    driven.extend(first);
+    driven.shrink_to_fit();
+    driven
 }
 
 /// Which animations drive what.

@@ -15,9 +15,10 @@ const INSTANT: f64 = 1e-6;
 /// Metres, degrees or factors: less nobody sees.
 const VISIBLE: f64 = 1e-6;
 
-pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<Finding> {
+pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<(Driven, Finding)> {
     let mut findings = Vec::new();
-    for turns in turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving)) {
+    let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
+    for turns in of_one.filter(|turns| turns.len() > 1) {
         // Those before, each with the axes along which it is the last.
         let mut last: Vec<(&Moving<'_>, [bool; 3])> = Vec::new();
         for Turn { moving: after, .. } in turns {
@@ -25,7 +26,8 @@ pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<Finding> {
             for (before, along) in &mut last {
                 let common = [0, 1, 2].map(|axis| along[axis] && said[axis]);
                 if common.contains(&true) {
-                    findings.extend(between(site, before, after, common));
+                    let found = between(site, before, after, common);
+                    findings.extend(found.map(|finding| (Driven::of(after), finding)));
                 }
                 *along = [0, 1, 2].map(|axis| along[axis] && !said[axis]);
             }

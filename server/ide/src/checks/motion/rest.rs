@@ -24,30 +24,28 @@ pub(super) fn check(
     nodes: &Nodes,
     turns: &[Turn<'_, '_>],
 ) -> Vec<(Driven, Finding)> {
-    let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
-    let first = of_one.flat_map(first_along);
-    let suspects = first.filter_map(|(moving, said)| {
-        let rest = &scene[nodes.get(moving.part)?].rest;
-        Some((Driven::of(moving), finding(site, rest, moving, said)?))
-    });
-    suspects.collect()
-}
-
-/// The motions that are the first ones along some axes, each with these.
-fn first_along<'m, 'v>(turns: &[Turn<'m, 'v>]) -> Vec<(&'m Moving<'v>, [bool; 3])> {
-    let mut left = [true; 3];
-    let mut first = Vec::new();
-    for Turn { moving, .. } in turns {
-        let said = [0, 1, 2].map(|axis| left[axis] && moving.axes()[axis]);
-        if said.contains(&true) {
-            first.push((*moving, said));
+    let mut found = Vec::new();
+    for turns in turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving)) {
+        let Some(node) = nodes.get(turns[0].moving.part) else {
+            continue;
+        };
+        let driven = Driven::of(turns[0].moving);
+        // The axes along which nothing has moved it yet.
+        let mut left = [true; 3];
+        for Turn { moving, .. } in turns {
+            let axes = moving.axes();
+            let said = [0, 1, 2].map(|axis| left[axis] && axes[axis]);
             left = [0, 1, 2].map(|axis| left[axis] && !said[axis]);
-        }
-        if left == [false; 3] {
-            break;
+            if said != [false; 3] {
+                let finding = finding(site, &scene[node].rest, moving, said);
+                found.extend(finding.map(|finding| (driven, finding)));
+            }
+            if left == [false; 3] {
+                break;
+            }
         }
     }
-    first
+    found
 }
 
 /// `said`: the axes along which nothing has moved it before.

@@ -64,13 +64,6 @@ struct Taken {
     away: OnceLock<Vec<(usize, f64)>>,
 }
 
-impl Taken {
-    fn has(&self, wheel: usize) -> bool {
-        let known = self.all.binary_search_by_key(&wheel, |(wheel, _)| *wheel);
-        known.is_ok()
-    }
-}
-
 /// The wheels that a control leaves behind.
 #[derive(Debug, Default)]
 struct Left {
@@ -353,8 +346,15 @@ impl Carried {
     /// Whether some wheels on moved nodes are not carried. One that is named wrongly is one mistake, and it is reported as
     /// that.
     fn misses_some(&self, taken: &Taken) -> bool {
-        let mine = self.wheels.iter().filter(|mine| taken.has(**mine));
-        taken.all.len() - mine.count() > self.misnamed
+        let mut mine = self.wheels.as_slice();
+        // Both are sorted, and there may be thousands.
+        let is_carried = |(wheel, _): &&(usize, NodeIndex)| {
+            let before = mine.iter().take_while(|mine| *mine < wheel).count();
+            mine = &mine[before..];
+            mine.first() == Some(wheel)
+        };
+        let carried = taken.all.iter().filter(is_carried).count();
+        taken.all.len() - carried > self.misnamed
     }
 
     /// Those of the wheels that go away which are not carried.

@@ -12,23 +12,15 @@ use crate::{Finding, Fix, Trust, codes};
 /// Seconds: less is rounding.
 const INSTANT: f64 = 1e-6;
 
-/// `head`: of one animation, with ranges relative to `start`; `channels`: of that animation.
-pub(super) fn check(
-    site: &Site<'_>,
-    head: &Animation,
-    start: TextSize,
-    channels: &[ChannelAt<'_>],
-) -> Vec<Finding> {
+/// The motions of one channel.
+pub(super) fn check(site: &Site<'_>, at: &ChannelAt<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for at in channels {
-        let suspects = at.channel.motions.iter();
-        for motion in suspects.filter(|motion| is_empty(motion) || is_still(motion)) {
-            let motion = motion.clone().moved_on(at.start);
-            findings.extend(empty(site, &motion));
-            findings.extend(still(site, &motion, at.channel.node.as_ref()));
-        }
+    let suspects = at.channel.motions.iter();
+    for motion in suspects.filter(|motion| is_empty(motion) || is_still(motion)) {
+        let motion = motion.clone().moved_on(at.start);
+        findings.extend(empty(site, &motion));
+        findings.extend(still(site, &motion, at.channel.node.as_ref()));
     }
-    findings.extend(past_duration(site, head, start, channels));
     findings
 }
 
@@ -131,8 +123,9 @@ fn same(one: Value, other: Value) -> bool {
     }
 }
 
-/// One finding for an animation, at the first motion that ends too late: mostly it is the duration that is wrong.
-fn past_duration(
+/// One finding for an animation, at the first motion that ends too late: mostly it is the duration that is wrong. `head`:
+/// of the animation, with ranges relative to `start`; `channels`: of that animation.
+pub(super) fn past_duration(
     site: &Site<'_>,
     head: &Animation,
     start: TextSize,
