@@ -8,6 +8,7 @@ mod assemble;
 mod channel;
 mod facts;
 mod index;
+mod kept;
 mod lookup;
 mod model;
 mod names;

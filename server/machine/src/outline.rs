@@ -4,9 +4,13 @@
 //! new portions are read; the others' facts are taken over from the outline of the text before. A dialect whose roles
 //! look farther than that is read as a whole, each time.
 
+mod same;
+
+use self::same::{New, Same};
 use crate::{
     channel,
     facts::{Facts, LooseChannel, Ranges, Sort, Sorts},
+    kept::Kept,
     model::Channel,
     names,
     parallel::in_parallel,
@@ -253,51 +257,6 @@ fn chain(entries: &[Entry], holder: Option<usize>) -> Option<Chain<'_>> {
     Some(chain)
 }
 
-/// How much of a document is cut into the same portions as before, at its front and at its back.
-#[derive(Debug)]
-struct Same {
-    front: usize,
-    /// From where on.
-    back: usize,
-    /// How many entries there were before.
-    before: usize,
-    now: usize,
-}
-
-impl Same {
-    fn of(portions: &[Portion], before: &Outline) -> Self {
-        let old = &before.entries;
-        let same = |(new, old): &(&Portion, &Entry)| new.is_same_but_for_content(&old.portion);
-        let front = portions.iter().zip(old).take_while(same).count();
-        let rest = portions[front..].iter().zip(&old[front..]).len();
-        let from_back = portions.iter().rev().zip(old.iter().rev()).take(rest);
-        Self {
-            front,
-            back: portions.len() - from_back.take_while(same).count(),
-            before: old.len(),
-            now: portions.len(),
-        }
-    }
-
-    /// The place that a portion had.
-    fn place_before(&self, at: usize) -> Option<usize> {
-        match at {
-            at if at < self.front => Some(at),
-            at if at >= self.back => Some(at + self.before - self.now),
-            _ => None,
-        }
-    }
-}
-
-/// An entry of which not all is known from before.
-#[derive(Debug)]
-struct New {
-    at: usize,
-    /// The place of the entry before whose label it keeps: its portion is the same but for the content of a long
-    /// element, and stands in the same surroundings.
-    before: Option<usize>,
-}
-
 /// An outline in the making.
 struct Reading<'t> {
     reader: Reader<'t>,
@@ -313,7 +272,7 @@ impl Reading<'_> {
         let tags = before.tags.iter().map(|at| &before.entries[*at as usize]);
         let known = tags.filter_map(|entry| entry.inside.clone());
         let mut known: HashSet<Arc<Inside>> = known.collect();
-        let between = same.front..same.back + same.before - same.now;
+        let between = same.front..same.back_before();
         let by_identity: HashMap<Identity, usize> = between
             .map(|at| (before.entries[at].portion.lasting_identity(), at))
             .collect();
@@ -367,7 +326,14 @@ impl Reading<'_> {
             let entry = old.map(|old| &before.entries[old]);
             let said = entry.filter(|entry| entry.portion.identity == portion.identity);
             if said.is_none() {
-                new.push(New { at, before: old });
+                // Which element is the root depends on all that stands beside it.
+                let is_like = is_between && old.is_none() && inside.is_none() && around.is_some();
+                let like = Some(at).filter(|old| is_like && *old < same.back_before());
+                new.push(New {
+                    at,
+                    before: old,
+                    like: like.filter(is_there),
+                });
             }
             self.entries.push(Entry {
                 facts: said.map_or(&unread, |said| &said.facts).clone(),
@@ -479,7 +445,9 @@ impl Reading<'_> {
 
     /// Reads the new entries.
     fn facts(&mut self, new: &[New], before: &Outline) {
-        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| self.read(new[nth].at));
+        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| {
+            self.read(&new[nth], before)
+        });
         for (new, facts) in new.iter().zip(read) {
             let old = new.before.map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);
@@ -520,9 +488,11 @@ impl Reading<'_> {
     }
 
     /// What the portion of an entry says.
-    fn read(&self, at: usize) -> Facts {
+    fn read(&self, new: &New, before: &Outline) -> Facts {
         let mut facts = Facts::default();
-        let entry = &self.entries[at];
+        let entry = &self.entries[new.at];
+        let like = new.like.map(|old| &before.entries[old]);
+        let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
         let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
             return facts;
         };
@@ -535,7 +505,11 @@ impl Reading<'_> {
             }
         } else {
             let root = self.reader.root();
-            let elements = entry.portion.items().filter_map(|item| item.into_element());
+            let range = entry.portion.range;
+            let range = kept.as_ref().map_or(range, |kept| kept.between(range));
+            let items = entry.portion.items();
+            let items = items.filter(|item| range.contains_range(item.range()));
+            let elements = items.filter_map(|item| item.into_element());
             let located = elements.filter_map(|element| match chain.last() {
                 Some(parent) => self.reader.locate(&chain, parent, element),
                 None => root.filter(|root| root.element == element),
@@ -549,8 +523,13 @@ impl Reading<'_> {
         if let Some(element) = entry.portion.element() {
             replace(&mut facts, element.range(), entry.portion.range);
         }
+        let facts = facts.moved_back(entry.start());
+        let mut facts = match like.zip(kept) {
+            Some((old, kept)) => kept.put_around(facts, &old.facts),
+            None => facts,
+        };
         facts.shrink();
-        facts.moved_back(entry.start())
+        facts
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.

@@ -80,6 +80,40 @@ impl Portion {
             .take_while(move |item| item.range().start() < range.end())
     }
 
+    /// How many bytes at the front and at the back of two runs of items are the same items, without the neighbours of
+    /// those that differ: what is wrong with an item touches them. Nothing for start tags.
+    pub fn in_common(&self, other: &Self) -> (TextSize, TextSize) {
+        if self.is_tag || other.is_tag {
+            return Default::default();
+        }
+        let (own, others) = (self.pieces(), other.pieces());
+        let same = |(one, other): &(&(usize, TextSize), &(usize, TextSize))| one == other;
+        let front = own.iter().zip(&others).take_while(same).count();
+        if front == own.len() && front == others.len() {
+            return (self.range.len(), TextSize::new(0));
+        }
+        let (rest, others) = (&own[front..], &others[front..]);
+        let from_back = rest.iter().rev().zip(others.iter().rev());
+        let back = from_back.take_while(same).count();
+        let len = |pieces: &[(usize, TextSize)]| pieces.iter().map(|(_, len)| *len).sum();
+        (
+            len(&own[..front.saturating_sub(1)]),
+            len(&rest[rest.len() - back..][usize::from(back > 0)..]),
+        )
+    }
+
+    /// The places in memory of the items, with their lengths.
+    fn pieces(&self) -> Vec<(usize, TextSize)> {
+        let range = self.range;
+        let mut all = Wide::new(&self.green, self.offset);
+        all.seek(range.start());
+        let here = all
+            .skip_while(|(green, offset)| *offset + green.text_len() <= range.start())
+            .take_while(|(_, offset)| *offset < range.end());
+        here.map(|(green, _)| (address(green), green.text_len()))
+            .collect()
+    }
+
     /// The identity without what is in the long element, for a start tag; else the identity.
     pub fn lasting_identity(&self) -> Identity {
         match self.element().and_then(|element| element.start_tag()) {
@@ -90,9 +124,12 @@ impl Portion {
 
     /// Whether both are the same, or start tags that are the same.
     pub fn is_same_but_for_content(&self, other: &Self) -> bool {
+        if self.identity == other.identity {
+            return true;
+        }
         let tag = |portion: &Self| Some(std::ptr::from_ref(portion.element()?.start_tag()?).addr());
         match (tag(self), tag(other)) {
-            (None, None) => self.identity == other.identity,
+            (None, None) => false,
             (one, other) => one == other,
         }
     }
@@ -294,6 +331,34 @@ mod tests {
             portions
                 .iter()
                 .any(|portion| portion.holder.is_some_and(|at| at > 0))
+        );
+    }
+
+    #[test]
+    fn neighbours_have_all_but_the_edited_item_in_common() {
+        let mut text = long_list(20);
+        let tree = parse(&text);
+        let at = text.find("n=\"9\"").unwrap();
+        text.insert_str(at, "m=\"1\" ");
+        let change = Change {
+            range: TextRange::empty(TextSize::new(at as u32)),
+            inserted: TextSize::new(6),
+        };
+        let after = tree.edited(&text, change);
+        let with = |tree: &Tree| {
+            let mut portions = tree.portions().into_iter();
+            portions.find(|portion| {
+                portion.range.contains(TextSize::new(at as u32)) && portion.element().is_none()
+            })
+        };
+        let (before, after) = (with(&tree).unwrap(), with(&after).unwrap());
+        let (front, back) = after.in_common(&before);
+        let start = after.range.start();
+        let between = &text[usize::from(start + front)..usize::from(after.range.end() - back)];
+        assert_eq!(between, " text 8\n  <row m=\"1\" n=\"9\"/> text 9\n  ");
+        assert_eq!(
+            before.in_common(&before),
+            (before.range.len(), TextSize::new(0))
         );
     }
 
