@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use crate::child_rules::ChildRules;
 use crate::context::{Context, Contexts};
 use crate::documents::DocumentKind;
 use crate::path::Leaf;
@@ -79,8 +80,8 @@ pub struct ElementDecl {
     /// What it is for; may be empty.
     pub doc: String,
     /// The elements it may hold, in the order of the file.
-    pub children: Vec<ChildRule>,
-    /// Which of them stand for each other.
+    pub children: ChildRules,
+    /// Which of them stand for each other, in the order of the children.
     pub choices: Vec<Choice>,
     /// Whether the children must stand in the order of `children`.
     pub order: Order,
@@ -104,7 +105,7 @@ impl ElementDecl {
 
     /// The rule for children of this name.
     pub fn child(&self, name: &str) -> Option<&ChildRule> {
-        self.children.iter().find(|rule| rule.name == name)
+        Some(&self.children[self.children.place_of(name)?])
     }
 
     /// Makes children stand for each other: those of these names, as far as they are among the children, one behind the
@@ -122,15 +123,18 @@ impl ElementDecl {
         members.into_iter().for_each(|rule| rule.min = 0);
         if to - from > 1 {
             let members = from..to;
-            self.choices.push(Choice { members, min, max });
+            let before = |other: &Choice| other.members.start < from;
+            let at = self.choices.partition_point(before);
+            self.choices.insert(at, Choice { members, min, max });
         }
     }
 
     /// The choice that a child, an index into `children`, is one of.
     pub fn choice_of(&self, child: usize) -> Option<&Choice> {
-        self.choices
-            .iter()
-            .find(|choice| choice.members.contains(&child))
+        let behind = |choice: &Choice| choice.members.start <= child;
+        let last = self.choices.partition_point(behind).checked_sub(1)?;
+        let choice = &self.choices[last];
+        choice.members.contains(&child).then_some(choice)
     }
 
     /// The place of a child, an index into `children`, where order counts: what stands for each other has one place.

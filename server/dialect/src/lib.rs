@@ -5,6 +5,7 @@
 //! The format is documented for users in `DIALECT.md` beside this crate.
 
 mod around;
+mod child_rules;
 mod colour;
 mod context;
 mod documents;
@@ -30,6 +31,7 @@ mod values;
 mod write;
 
 pub use around::Around;
+pub use child_rules::ChildRules;
 pub use colour::{Colour, ColourNotation};
 pub use context::Context;
 pub use documents::{DocumentKind, Fit, Marked, Marks, NAME_KEY};

@@ -212,7 +212,7 @@ impl Writer<'_> {
             key: String::new(),
             name: self.text(element.name).to_owned(),
             doc: String::new(),
-            children: self.children(content),
+            children: self.children(content).into(),
             choices: choices(content),
             order: order(content),
             text: values(true).next(),

@@ -4,6 +4,7 @@ use super::header::is_name;
 use super::section::{Placed, Section};
 use crate::grammar::{ChildRule, Choice, Order};
 use crate::problem::Problems;
+use foldhash::HashSet;
 use std::ops::Range;
 
 /// What one member of `children` says.
@@ -30,13 +31,14 @@ pub(super) struct Listed {
 pub(super) fn listed(section: &mut Section<'_>, problems: &mut Problems<'_>) -> Listed {
     let children = section.strings("children", problems);
     let mut listed = Listed::default();
+    let mut names = HashSet::default();
     for text in children.into_iter().flat_map(|children| children.value) {
         let Some(entry) = entry(&text, problems) else {
             continue;
         };
         let from = listed.rules.len();
         for rule in entry.rules {
-            if listed.rules.iter().any(|known| known.name == rule.name) {
+            if !names.insert(rule.name.clone()) {
                 let message = format!(
                     "`{}` stands among the children twice; remove one",
                     rule.name

@@ -103,7 +103,7 @@ impl Reader<'_> {
             key: key.value.to_owned(),
             name: name.to_owned(),
             doc,
-            children: children.rules,
+            children: children.rules.into(),
             choices: children.choices,
             order: children.order,
             attributes,

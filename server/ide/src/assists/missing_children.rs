@@ -144,7 +144,7 @@ fn counts(at: &Located<'_>, declared: &ElementDecl) -> Vec<u32> {
     let mut counts = vec![0; declared.children.len()];
     for child in at.element.children() {
         let name = child.local_name();
-        let rule = declared.children.iter().position(|rule| rule.name == name);
+        let rule = declared.children.place_of(name);
         if let Some(rule) = rule {
             counts[rule] += 1;
         }

@@ -9,8 +9,8 @@ use dialect::{ElementDecl, Property};
 use machine::{Chain, Located, Reader};
 use syntax::{Element, Item, TextEdit, TextRange, TextSize};
 
-pub(super) use children::Among;
 use children::rename_element;
+pub(super) use children::{Altogether, Among};
 
 use super::broken::Broken;
 use super::gravest::Gravest;

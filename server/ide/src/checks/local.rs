@@ -8,7 +8,7 @@ use machine::{Chain, Channel, Entry, Located, NodeTarget, Ranges, Reader, UseTar
 use syntax::{Element, Portion, TextRange, TextSize};
 
 use super::broken::Broken;
-use super::grammar::{self, Among, Check};
+use super::grammar::{self, Altogether, Among, Check};
 use super::gravest::Gravest;
 use super::scene::is_elsewhere;
 use super::site::Site;
@@ -199,12 +199,12 @@ pub(super) fn content<'v>(
     found: &mut Gravest,
 ) -> Option<Words> {
     let entries = site.outline.entries();
-    let among = parts.iter().fold(Among::default(), |among, (_, local)| {
-        among.and(&local.among)
-    });
     let context = entries[at].context();
     let declared = context.and_then(|context| site.dialect.element(context));
-    let is_right = declared.is_none_or(|declared| among.is_right(declared));
+    let all = declared
+        .map(|declared| Altogether::of(declared, parts.iter().map(|(_, local)| &local.among)));
+    let is_right = declared.zip(all.as_ref());
+    let is_right = is_right.is_none_or(|(declared, all)| all.is_right(declared));
     if is_right && parts.iter().all(|(_, local)| local.stray.is_none()) {
         return None;
     }
@@ -224,14 +224,8 @@ pub(super) fn content<'v>(
         unread: Vec::new(),
     };
     let declared = located.and_then(|located| Some((located, check.declared(&located)?)));
-    if let Some((located, declared)) = declared {
-        whole(
-            &mut check,
-            (element, located, chain),
-            declared,
-            &among,
-            parts,
-        );
+    if let Some(((located, declared), all)) = declared.zip(all) {
+        whole(&mut check, (element, located, chain), declared, &all, parts);
     }
     *found = check.findings;
     let mut words = Words::default();
@@ -246,7 +240,7 @@ fn whole<'v>(
     check: &mut Check<'_, 'v>,
     (element, located, mut chain): (Element<'v>, Located<'v>, Chain<'v>),
     declared: &ElementDecl,
-    among: &Among,
+    all: &Altogether,
     parts: &[(usize, &Local)],
 ) {
     let site = check.site;
@@ -258,7 +252,7 @@ fn whole<'v>(
             .find_map(|(part, local)| Some(local.stray? + entries[*part].start()));
         check.stray_text(element, declared, stray);
     }
-    if !among.is_right(declared) {
+    if !all.is_right(declared) {
         chain.push(located);
         let children = reader.children(&chain).into_iter();
         let is_known = |child: &machine::Located<'_>| {
@@ -266,7 +260,7 @@ fn whole<'v>(
         };
         let known: Vec<_> = children.filter(is_known).collect();
         check.order(declared, &known);
-        check.counts(element, declared, &known, among.some_unknown());
+        check.counts(element, declared, &known, all.some_unknown());
     }
 }
 

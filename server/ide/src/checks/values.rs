@@ -1,5 +1,7 @@
 //! Values against their declared types.
 
+use std::fmt::Display;
+
 use dialect::{AttributeDecl, ControlKind, Dialect, Property, ValueFault, ValueProblem};
 use syntax::{TextEdit, TextRange, TextSize};
 
@@ -118,7 +120,7 @@ fn unknown_word(
         nearest.and_then(|_| super::suggest::nearest(word, allowed.iter().map(String::as_str)));
     let hint = match suggestion {
         Some(suggestion) => suggestion.question(),
-        None => format!(" It can be {}.", one_of(allowed)),
+        None => format!(" It can be {}.", one_of(allowed.iter())),
     };
     let finding = at(
         &codes::UNKNOWN_WORD,
@@ -203,18 +205,15 @@ fn value_name(declared: &AttributeDecl) -> String {
 }
 
 /// "`a`, `b` or `c`", or the first few of many.
-pub(super) fn one_of<S: AsRef<str>>(words: &[S]) -> String {
+pub(super) fn one_of(words: impl ExactSizeIterator<Item: Display>) -> String {
     const MOST: usize = 12;
-    let quoted: Vec<String> = words
-        .iter()
-        .take(MOST)
-        .map(|word| format!("`{}`", word.as_ref()))
-        .collect();
+    let count = words.len();
+    let quoted: Vec<String> = words.take(MOST).map(|word| format!("`{word}`")).collect();
     match quoted.split_last() {
         None => "nothing".to_owned(),
         Some((only, [])) => only.clone(),
-        Some(_) if words.len() > MOST => {
-            format!("{} and {} more", quoted.join(", "), words.len() - MOST)
+        Some(_) if count > MOST => {
+            format!("{} and {} more", quoted.join(", "), count - MOST)
         }
         Some((last, others)) => format!("{} or {last}", others.join(", ")),
     }

@@ -176,11 +176,7 @@ fn open_rules<'d>(
         .filter(|child| Some(*child) != typed)
         .chain(inside)
     {
-        let Some(rule) = declared
-            .children
-            .iter()
-            .position(|rule| rule.name == sibling.local_name())
-        else {
+        let Some(rule) = declared.children.place_of(sibling.local_name()) else {
             continue;
         };
         counts[rule] += 1;

@@ -71,7 +71,7 @@ fn sort(
         };
         let rank = |name: &str| {
             let others = habit.iter().position(|known| known == name);
-            let rule = declared.children.iter().position(|rule| rule.name == name);
+            let rule = declared.children.place_of(name);
             let declared = rule.map(|rule| declared.rank(rule));
             (!habit.is_empty())
                 .then_some((others.unwrap_or(usize::MAX), declared.unwrap_or(usize::MAX)))

@@ -266,7 +266,7 @@ pub(super) fn down(dialect: &Dialect, context: Context, step: &Step) -> Option<D
         StepKind::Itself => Some(Down::Stay),
         StepKind::Parent => Some(Down::Up),
         StepKind::Child(Some(name)) => Some(Down::Through(vec![name.clone()])),
-        StepKind::Child(None) => match dialect.element(context)?.children.as_slice() {
+        StepKind::Child(None) => match &dialect.element(context)?.children[..] {
             [only] => Some(Down::Through(vec![only.name.clone()])),
             _ => None,
         },

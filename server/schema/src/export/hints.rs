@@ -68,7 +68,7 @@ fn names_the_same(kept: &Kept, declared: &ElementDecl) -> bool {
 }
 
 fn keep(declared: &mut ElementDecl, kept: &Kept) {
-    declared.children = kept.children.clone();
+    declared.children = kept.children.clone().into();
     declared.choices = kept.choices.clone();
     declared.order = kept.order;
     if declared.text.is_none() && kept.text {
@@ -79,7 +79,7 @@ fn keep(declared: &mut ElementDecl, kept: &Kept) {
 fn loosen(declared: &mut ElementDecl) {
     declared.order = Order::Any;
     declared.choices.clear();
-    for rule in &mut declared.children {
+    for rule in &mut *declared.children {
         (rule.min, rule.max) = (0, None);
     }
     if declared.text.is_none() && !declared.children.is_empty() {

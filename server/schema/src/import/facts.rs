@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use dialect::{AttributeDecl, ChildRule, Dialect, ElementDecl, ItemType, Kind, Order};
+use dialect::{AttributeDecl, ChildRule, ChildRules, Dialect, ElementDecl, ItemType, Kind, Order};
 
 use super::Importer;
 use super::components::{Site, Sort};
@@ -248,7 +248,7 @@ impl Facts {
                 key: String::new(),
                 name: String::new(),
                 doc: String::new(),
-                children: Vec::new(),
+                children: ChildRules::default(),
                 choices: Vec::new(),
                 order: Order::Any,
                 attributes: Vec::new(),
@@ -305,7 +305,7 @@ impl Facts {
         self.lose("", "it stands in too many places with different content to be told apart; what any allows is allowed");
         let same_rule =
             |rules: &[ChildRule], name: &str| rules.iter().find(|rule| rule.name == name).cloned();
-        for rule in &mut self.element.children {
+        for rule in &mut *self.element.children {
             match same_rule(&other.element.children, &rule.name) {
                 Some(same) => {
                     rule.min = rule.min.min(same.min);

@@ -159,7 +159,7 @@ fn unknown_attribute(
     let hint = match meant {
         Some(meant) => meant.question(),
         None if names.is_empty() => " It has none at all.".to_owned(),
-        None => format!(" It can have {}.", one_of(&names)),
+        None => format!(" It can have {}.", one_of(names.iter())),
     };
     let message = format!(
         "`<{}>` has no attribute `{}`.{hint}",

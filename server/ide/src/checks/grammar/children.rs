@@ -1,8 +1,8 @@
 //! Children: those that may not stand here, those that are too many or missing, and their order.
 
-use foldhash::HashMap;
+use std::ops::Range;
 
-use dialect::{Choice, ElementDecl, Order};
+use dialect::{ChildRule, Choice, ElementDecl, Order};
 use machine::Located;
 use syntax::{Element, TextEdit};
 
@@ -78,18 +78,10 @@ impl<'v> Check<'_, 'v> {
             (None, []) if declared.children.is_empty() => {
                 format!(" `<{}>` holds no elements.", short(parent.name()))
             }
-            (None, []) => format!(
-                " It can hold {}.",
-                one_of(&names.map(|name| format!("<{name}>")).collect::<Vec<_>>())
-            ),
+            (None, []) => format!(" It can hold {}.", tags(&declared.children)),
             (None, homes) => format!(
                 " It belongs in {}.",
-                one_of(
-                    &homes
-                        .iter()
-                        .map(|name| format!("<{name}>"))
-                        .collect::<Vec<_>>()
-                )
+                one_of(homes.iter().map(|name| format!("<{name}>")))
             ),
         };
         let message = format!(
@@ -127,9 +119,8 @@ impl<'v> Check<'_, 'v> {
             return;
         }
         let rank = |child: &Located<'v>| {
-            let name = child.element.local_name();
-            let rule = declared.children.iter().position(|rule| rule.name == name);
-            rule.map(|rule| declared.rank(rule))
+            let rule = declared.children.place_of(child.element.local_name())?;
+            Some(declared.rank(rule))
         };
         let mut furthest: Option<(usize, Element<'v>)> = None;
         for child in known {
@@ -161,23 +152,18 @@ impl<'v> Check<'_, 'v> {
         if declared.children.is_empty() {
             return;
         }
-        let mut by_name: HashMap<&str, Vec<Element<'v>>> = HashMap::default();
-        for child in known {
-            by_name
-                .entry(child.element.local_name())
-                .or_default()
-                .push(child.element);
-        }
+        let by_rule = by_rule(declared, known);
         let is_closed = element.end_tag().is_some() || element.is_self_closing();
+        let is_whole = is_closed && !some_unknown;
         for choice in &declared.choices {
-            self.choice(element, declared, choice, known, is_closed && !some_unknown);
+            self.choice(element, declared, choice, &by_rule, is_whole);
         }
-        for rule in &declared.children {
-            let found = by_name
-                .get(rule.name.as_str())
-                .map_or(&[][..], Vec::as_slice);
-            let max = rule.max.map_or(usize::MAX, |max| max as usize);
-            for extra in found.iter().skip(max) {
+        for found in by_rule.chunk_by(|one, next| one.0 == next.0) {
+            let rule = &declared.children[found[0].0];
+            let Some(max) = rule.max.map(|max| max as usize) else {
+                continue;
+            };
+            for (_, extra) in found.iter().skip(max) {
                 self.tell(*extra, |_| {
                     let holder = short(element.name());
                     let message = match max {
@@ -188,15 +174,21 @@ impl<'v> Check<'_, 'v> {
                         _ => format!("`<{holder}>` holds at most {max} `<{}>`.", rule.name),
                     };
                     let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
-                    if let Some(first) = found.first().filter(|_| max > 0) {
+                    if let Some((_, first)) = found.first().filter(|_| max > 0) {
                         finding = finding.see(first.name_range(), "the first one");
                     }
                     learnt::by_element(finding, declared)
                 });
             }
+        }
+        if !is_whole {
             // What is unknown may be what is missing, misspelled.
-            if found.len() < rule.min as usize && is_closed && !some_unknown {
-                let message = match (rule.min, found.len()) {
+            return;
+        }
+        for (at, rule) in declared.children.required() {
+            let found = of_rules(&by_rule, at..at + 1).len();
+            if found < rule.min as usize {
+                let message = match (rule.min, found) {
                     (1, _) => format!("`<{}>` needs a `<{}>` inside.", element.name(), rule.name),
                     (min, 0) => format!(
                         "`<{}>` needs {min} `<{}>` inside, there is none.",
@@ -217,32 +209,20 @@ impl<'v> Check<'_, 'v> {
             }
         }
     }
+
     /// Whether there are neither too few nor too many of the children that stand for each other.
     fn choice(
         &mut self,
         element: Element<'v>,
         declared: &ElementDecl,
         choice: &Choice,
-        known: &[Located<'v>],
+        by_rule: &[(usize, Element<'v>)],
         is_whole: bool,
     ) {
-        let names: Vec<&str> = declared
-            .members(choice)
-            .iter()
-            .map(|rule| rule.name.as_str())
-            .collect();
-        let is_member = |child: &Element<'v>| names.contains(&child.local_name());
-        let there: Vec<Element<'v>> = known
-            .iter()
-            .map(|child| child.element)
-            .filter(is_member)
-            .collect();
-        let sorts = one_of(
-            &names
-                .iter()
-                .map(|name| format!("<{name}>"))
-                .collect::<Vec<_>>(),
-        );
+        let members = of_rules(by_rule, choice.members.clone());
+        let mut there: Vec<Element<'v>> = members.iter().map(|(_, child)| *child).collect();
+        there.sort_by_key(|child| child.range().start());
+        let sorts = || tags(declared.members(choice));
         let is_too_many = |at: usize, child: &Element<'v>| match choice.is_exclusive() {
             true => there
                 .first()
@@ -257,12 +237,14 @@ impl<'v> Check<'_, 'v> {
                 let holder = short(element.name());
                 let message = match (choice.max, there.first()) {
                     (Some(1), Some(first)) => format!(
-                        "There is a `<{}>` already: `<{holder}>` holds only one of {sorts}.",
+                        "There is a `<{}>` already: `<{holder}>` holds only one of {}.",
                         first.local_name(),
+                        sorts(),
                     ),
                     (max, _) => format!(
-                        "`<{holder}>` holds at most {} of {sorts}.",
-                        max.unwrap_or_default()
+                        "`<{holder}>` holds at most {} of {}.",
+                        max.unwrap_or_default(),
+                        sorts()
                     ),
                 };
                 let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
@@ -277,6 +259,7 @@ impl<'v> Check<'_, 'v> {
             false => usize::MAX,
         });
         if is_whole && count < choice.min as usize {
+            let sorts = sorts();
             let message = match (choice.min, count) {
                 (1, _) => format!("`<{}>` needs one of {sorts} inside.", element.name()),
                 (min, count) => format!(
@@ -291,17 +274,53 @@ impl<'v> Check<'_, 'v> {
     }
 }
 
-/// What there is among the children of an element, or among some of them: enough to see whether their order and
+/// Children that are declared, each with the index of its rule: by rule, and those of one rule as they stand.
+fn by_rule<'v>(declared: &ElementDecl, known: &[Located<'v>]) -> Vec<(usize, Element<'v>)> {
+    let with_rule = |child: &Located<'v>| {
+        let rule = declared.children.place_of(child.element.local_name())?;
+        Some((rule, child.element))
+    };
+    let mut by_rule: Vec<_> = known.iter().filter_map(with_rule).collect();
+    by_rule.sort_by_key(|(rule, _)| *rule);
+    by_rule
+}
+
+/// Those of some rules that are neighbours.
+fn of_rules<'c, 'v>(
+    by_rule: &'c [(usize, Element<'v>)],
+    rules: Range<usize>,
+) -> &'c [(usize, Element<'v>)] {
+    let before = |end: usize| by_rule.partition_point(|(rule, _)| *rule < end);
+    &by_rule[before(rules.start)..before(rules.end)]
+}
+
+/// The first of some elements, for a message.
+fn tags(rules: &[ChildRule]) -> String {
+    one_of(rules.iter().map(|rule| format!("<{}>", rule.name)))
+}
+
+/// What there is among some of the children of an element: enough to see, with the others, whether their order and
 /// their numbers are right.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(in super::super) struct Among {
-    /// By declared child: how many there are.
-    counts: Vec<u32>,
+    /// The rules that some follow, by their indices, with how many these are. Of many that are declared few are met.
+    counts: Vec<(u32, u32)>,
     /// The smallest and the greatest place in the declared order.
     ranks: Option<(usize, usize)>,
     is_in_order: bool,
     /// Some are not declared, or may not be what they seem.
     some_unknown: bool,
+}
+
+impl Default for Among {
+    fn default() -> Self {
+        Self {
+            counts: Vec::new(),
+            ranks: None,
+            is_in_order: true,
+            some_unknown: false,
+        }
+    }
 }
 
 impl Among {
@@ -311,53 +330,73 @@ impl Among {
         some_unknown: bool,
     ) -> Self {
         let mut among = Self {
-            counts: vec![0; declared.children.len()],
-            ranks: None,
-            is_in_order: true,
             some_unknown,
+            ..Self::default()
         };
+        let mut rules = Vec::with_capacity(known.len());
         let mut last = 0;
         for child in known {
-            let name = child.element.local_name();
-            let rule = declared.children.iter().position(|rule| rule.name == name);
+            let rule = declared.children.place_of(child.element.local_name());
             let Some(rule) = rule else { continue };
-            among.counts[rule] += 1;
+            rules.push(rule);
             let rank = declared.rank(rule);
             among.is_in_order &= last <= rank;
             last = rank;
             let (least, greatest) = among.ranks.unwrap_or((rank, rank));
             among.ranks = Some((least.min(rank), greatest.max(rank)));
         }
+        rules.sort_unstable();
+        let counts = rules.chunk_by(|one, next| one == next);
+        among.counts = counts
+            .map(|same| (same[0] as u32, same.len() as u32))
+            .collect();
         among
     }
+}
 
-    /// These and then the others.
-    pub(in super::super) fn and(mut self, other: &Self) -> Self {
-        self.is_in_order &= other.is_in_order;
-        self.some_unknown |= other.some_unknown;
-        if self.counts.len() < other.counts.len() {
-            self.counts.resize(other.counts.len(), 0);
-        }
-        for (count, more) in self.counts.iter_mut().zip(&other.counts) {
-            *count = count.saturating_add(*more);
-        }
-        self.ranks = match (self.ranks, other.ranks) {
-            (Some((least, greatest)), Some((other_least, other_greatest))) => {
-                self.is_in_order &= greatest <= other_least;
-                Some((least.min(other_least), greatest.max(other_greatest)))
-            }
-            (ranks, None) | (None, ranks) => ranks,
+/// What there is among all children of an element.
+#[derive(Debug)]
+pub(in super::super) struct Altogether {
+    /// By declared child: how many there are.
+    counts: Vec<u32>,
+    is_in_order: bool,
+    some_unknown: bool,
+}
+
+impl Altogether {
+    /// Puts together what there is in the parts of an element's content, in their order.
+    pub(in super::super) fn of<'a>(
+        declared: &ElementDecl,
+        parts: impl Iterator<Item = &'a Among>,
+    ) -> Self {
+        let mut all = Self {
+            counts: vec![0; declared.children.len()],
+            is_in_order: true,
+            some_unknown: false,
         };
-        self
+        let mut last = 0;
+        for part in parts {
+            all.some_unknown |= part.some_unknown;
+            all.is_in_order &= part.is_in_order;
+            for (rule, more) in &part.counts {
+                if let Some(count) = all.counts.get_mut(*rule as usize) {
+                    *count = count.saturating_add(*more);
+                }
+            }
+            if let Some((least, greatest)) = part.ranks {
+                all.is_in_order &= last <= least;
+                last = last.max(greatest);
+            }
+        }
+        all
     }
 
     /// Whether order and numbers are as declared, and nobody has to look closer.
     pub(in super::super) fn is_right(&self, declared: &ElementDecl) -> bool {
         let in_order = declared.order != Order::Listed || self.is_in_order;
-        let rules = declared.children.iter().enumerate();
-        let mut counts = rules.map(|(at, rule)| (rule, self.counts.get(at).copied().unwrap_or(0)));
+        let mut counts = declared.children.iter().zip(&self.counts);
         let fits = counts
-            .all(|(rule, count)| count >= rule.min && rule.max.is_none_or(|max| count <= max));
+            .all(|(rule, count)| *count >= rule.min && rule.max.is_none_or(|max| *count <= max));
         let mut choices = declared.choices.iter();
         in_order && fits && choices.all(|choice| choice.is_met(&self.counts))
     }
