@@ -1,6 +1,7 @@
 //! The names of a document, kept up to date from version to version.
 
 use foldhash::{HashMap, HashSet};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use dialect::{Kind, NodePath};
@@ -188,7 +189,7 @@ pub(super) struct Index {
     /// How many uses ask for something by its position.
     positions: usize,
     /// Names with something wrong about them: used and not given, given twice, given for use and not used.
-    troubled: HashSet<usize>,
+    troubled: BTreeSet<usize>,
 }
 
 impl Index {
@@ -281,7 +282,8 @@ impl Index {
         self.positions > 0
     }
 
-    /// The names that have to be looked at.
+    /// The names that have to be looked at; in a document that was just opened as they come first in it, so that those
+    /// that follow on more than is told need no message.
     pub(super) fn troubled(&self) -> impl Iterator<Item = (&str, &Group)> {
         self.troubled
             .iter()

@@ -3,7 +3,7 @@
 use foldhash::{HashMap, HashSet};
 
 use dialect::{Kind, NameScope};
-use machine::{Definition, Machine, Sort, Spanned, Use, UseTarget};
+use machine::{Definition, Machine, Sort, Use, UseTarget};
 use syntax::{TextEdit, TextRange, TextSize};
 
 use super::gravest::Gravest;
@@ -46,7 +46,7 @@ pub(super) fn check(names: &Names<'_, '_>, found: &mut Gravest) {
         let meant = meanings.get(&(one.kinds, one.name)).copied().flatten();
         let definition = meant.and_then(|meant| names.index.definition(one.kinds, meant.word));
         let definition = definition.and_then(|given| names.placed(given));
-        used.extend(definition.as_ref().map(|name| name.range.start()));
+        used.extend(definition.map(TextRange::start));
         if names.unread.may_hold(one.name) {
             continue;
         }
@@ -56,27 +56,18 @@ pub(super) fn check(names: &Names<'_, '_>, found: &mut Gravest) {
     }
     let played = names.played();
     for (name, group) in names.index.troubled() {
-        duplicates(names, group, found);
-        found.extend(unused(names, name, group, &used, &played));
+        duplicates(names, name, group, found);
+        unused(names, name, group, &used, &played, found);
     }
 }
 
 impl<'v> Names<'_, 'v> {
-    /// A given name with its place in the document.
-    fn placed(&self, given: &Given) -> Option<Spanned<String>> {
-        let definition = self.definition(given)?;
-        let start =
-            self.site.outline.entries()[self.site.outline.position(given.place.label)?].start();
-        Some(Spanned {
-            value: definition.name.value.clone(),
-            range: definition.name.range + start,
-        })
-    }
-
-    fn definition(&self, given: &Given) -> Option<&'v Definition> {
+    /// Where a given name stands in the document.
+    fn placed(&self, given: &Given) -> Option<TextRange> {
         let outline = self.site.outline;
         let entry = &outline.entries()[outline.position(given.place.label)?];
-        entry.facts.definitions.get(given.place.at)
+        let definition = entry.facts.definitions.get(given.place.at)?;
+        Some(definition.name.range + entry.start())
     }
 
     /// A use with its place in the document.
@@ -138,16 +129,15 @@ fn meanings<'v>(names: &Names<'_, 'v>, unknown: &[Unknown<'v>]) -> Meanings<'v> 
     let mut candidates: HashMap<&[Kind], Vec<&str>> = HashMap::default();
     let mut meanings = Meanings::default();
     for one in unknown {
-        meanings.entry((one.kinds, one.name)).or_insert_with(|| {
-            let count = one.kinds.iter().map(|kind| names.index.count(kind)).sum();
-            if !budget.take(count) {
-                return None;
-            }
-            let candidates = candidates
-                .entry(one.kinds)
-                .or_insert_with(|| candidates_of(names.site, one.kinds));
-            super::suggest::nearest(one.name, candidates.iter().copied())
-        });
+        let count = one.kinds.iter().map(|kind| names.index.count(kind)).sum();
+        if count == 0 || meanings.contains_key(&(one.kinds, one.name)) || !budget.take(count) {
+            continue;
+        }
+        let candidates = candidates
+            .entry(one.kinds)
+            .or_insert_with(|| candidates_of(names.site, one.kinds));
+        let meant = super::suggest::nearest(one.name, candidates.iter().copied());
+        meanings.insert((one.kinds, one.name), meant);
     }
     meanings
 }
@@ -165,26 +155,28 @@ fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
     kinds.iter().flat_map(of_kind).collect()
 }
 
-fn duplicates(names: &Names<'_, '_>, group: &Group, found: &mut Gravest) {
+fn duplicates(names: &Names<'_, '_>, name: &str, group: &Group, found: &mut Gravest) {
     let once = |given: &&Given| names.site.dialect.name_scope(&given.kind) != NameScope::Parent;
     let again = group.given.iter().filter(|given| !group.is_first(given));
-    let report = |given: &Given, name: &Spanned<String>| {
+    let report = |given: &Given, range: TextRange| {
         let first = group.definition(std::slice::from_ref(&given.kind))?;
         let first = names.placed(first)?;
         let message = format!(
-            "There is another {} called `{}`: each needs a name of its own.",
-            given.kind, name.value
+            "There is another {} called `{name}`: each needs a name of its own.",
+            given.kind
         );
-        let finding = codes::DUPLICATE_NAME.at(name.range, message);
-        Some(finding.see(first.range, "the first one"))
+        let finding = codes::DUPLICATE_NAME.at(range, message);
+        Some(finding.see(first, "the first one"))
     };
     for given in again.filter(once) {
-        let Some(name) = names.placed(given) else {
+        let Some(range) = names.placed(given) else {
             continue;
         };
-        if found.wants(Severity::Error, name.range.start()) {
-            found.extend(report(given, &name));
+        if !found.wants(codes::DUPLICATE_NAME.severity, range.start()) {
+            // Those that follow stand behind it.
+            return;
         }
+        found.extend(report(given, range));
     }
 }
 
@@ -195,9 +187,22 @@ fn unused(
     group: &Group,
     used: &HashSet<TextSize>,
     played: &HashSet<&str>,
-) -> Vec<Finding> {
-    if names.unread.may_hold(name) {
-        return Vec::new();
+    found: &mut Gravest,
+) {
+    let code = |given: &Given| match given.role {
+        GivenRole::Alias(_) => Some(&codes::UNUSED_ALIAS),
+        GivenRole::Animation => Some(&codes::UNREACHABLE_ANIMATION),
+        GivenRole::Other => None,
+    };
+    // Looked at first, since there may be more of them than are told.
+    let wanted = group.given.iter().filter_map(|given| {
+        let (code, range) = (code(given)?, names.placed(given)?);
+        let is_wanted = found.wants(code.severity, range.start()) && group.is_first(given);
+        is_wanted.then_some((given, code, range))
+    });
+    let wanted: Vec<_> = wanted.collect();
+    if wanted.is_empty() || names.unread.may_hold(name) {
+        return;
     }
     let resolved: HashSet<Place> = group
         .used
@@ -207,33 +212,25 @@ fn unused(
             _ => None,
         })
         .collect();
-    let first = group.given.iter().filter(|given| group.is_first(given));
-    let free = first.filter(|given| !resolved.contains(&given.place));
-    let report = |given: &Given| {
-        let placed = names.placed(given)?;
-        if used.contains(&placed.range.start()) {
-            return None;
+    let message = |given: &Given| match &given.role {
+        GivenRole::Alias(part) => {
+            let path = names.index.paths().get((*part)?.number())?;
+            let scene = names.site.scene;
+            let leads_somewhere = scene.is_none_or(|scene| scene.find(path).is_ok());
+            leads_somewhere.then(|| format!("Nothing uses the {} `{name}`.", given.kind))
         }
-        match &given.role {
-            GivenRole::Alias(part) => {
-                let path = names.index.paths().get((*part)?.number())?;
-                let leads_somewhere = names
-                    .site
-                    .scene
-                    .is_none_or(|scene| scene.find(path).is_ok());
-                let message = format!("Nothing uses the {} `{name}`.", given.kind);
-                leads_somewhere.then(|| codes::UNUSED_ALIAS.at(placed.range, message))
-            }
-            GivenRole::Animation => {
-                let has_controls = !names.site.dialect.roles.controls.is_empty();
-                let message = format!("No control plays the {} `{name}`.", given.kind);
-                (has_controls && !played.contains(name))
-                    .then(|| codes::UNREACHABLE_ANIMATION.at(placed.range, message))
-            }
-            GivenRole::Other => None,
+        GivenRole::Animation => {
+            let has_controls = !names.site.dialect.roles.controls.is_empty();
+            (has_controls && !played.contains(name))
+                .then(|| format!("No control plays the {} `{name}`.", given.kind))
         }
+        GivenRole::Other => None,
     };
-    free.filter_map(report).collect()
+    for (given, code, range) in wanted {
+        if !resolved.contains(&given.place) && !used.contains(&range.start()) {
+            found.extend(message(given).map(|message| code.at(range, message)));
+        }
+    }
 }
 
 /// Uses by position. They depend on all that positions count, so all are looked at, in the whole document.
@@ -273,7 +270,7 @@ fn unknown(
     site: &Site<'_>,
     used: &Unknown<'_>,
     meant: Option<Suggestion<'_>>,
-    definition: Option<Spanned<String>>,
+    definition: Option<TextRange>,
 ) -> Finding {
     let kinds: Vec<&str> = used.kinds.iter().map(Kind::as_str).collect();
     let what = match kinds.split_last() {
@@ -292,8 +289,8 @@ fn unknown(
     let message = format!("No {what} is called `{}`.{hint}", used.name);
     let mut finding = codes::UNKNOWN_NAME.at(used.range, message);
     let Some(meant) = meant else { return finding };
-    if let Some(name) = definition {
-        finding = finding.see(name.range, format!("`{}` is here", meant.word));
+    if let Some(range) = definition {
+        finding = finding.see(range, format!("`{}` is here", meant.word));
     }
     finding.fix(Fix {
         title: format!("Write `{}`", meant.word),
