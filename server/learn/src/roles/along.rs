@@ -12,7 +12,9 @@ use super::records::{Field, Record};
 use super::shapes::Value;
 use crate::separators::separator;
 use crate::symbols::Symbol;
-use dialect::{Bounds, Direction, ItemType, Quantity, Unit, ValueType, Word, WordList};
+use dialect::{
+    Bounds, Direction, ItemType, Kinded as _, Property, Quantity, Unit, ValueType, Word, WordList,
+};
 use glam::DVec3;
 use scene::Node;
 use std::collections::{BTreeMap, BTreeSet};
@@ -360,16 +362,9 @@ fn by_words(ground: &Ground<'_>, columns: &[Column<'_>], rows: &Rows<'_>) -> Opt
 
 /// Whether a word hints at something else than a direction.
 fn means_else(text: &str) -> bool {
-    let others = [
-        word::TRANSLATION,
-        word::ROTATION,
-        word::SCALE,
-        word::VISIBILITY,
-        word::LINEAR,
-        word::STEP,
-        word::SMOOTH,
-    ];
-    hinted(text).is_none() && others.into_iter().any(|other| hints_at(text, other))
+    let properties = Property::WORDS.iter().map(|(word, _)| *word);
+    let mut others = properties.chain([word::LINEAR, word::STEP, word::SMOOTH]);
+    hinted(text).is_none() && others.any(|other| hints_at(text, other))
 }
 
 /// What each word means: as nodes rest, as the word hints, or what is left.
@@ -436,13 +431,12 @@ fn always(rows: &Rows<'_>, names: &[&str]) -> Option<usize> {
     if *most_agree >= ENOUGH && *most_agree * 2 > placed && others * 4 < *most_agree {
         return Some(axis);
     }
-    let named = names.iter().find_map(|name| {
+    names.iter().find_map(|name| {
         let parts = parts(name);
         let mut axes = ["x", "y", "z"].iter().enumerate();
         let is_part = |axis: &str| parts.iter().any(|part| part == axis);
         axes.find(|(_, axis)| is_part(axis)).map(|(at, _)| at)
-    });
-    named
+    })
 }
 
 /// The column of numbers that stand alone beside an axis: what is said of it.
@@ -456,13 +450,13 @@ pub(super) fn amount<'c, 'f>(columns: &[&'c Column<'f>]) -> Option<&'c Column<'f
         keys.sort_unstable();
         keys.dedup();
         let name = column.field.path.as_str();
-        let is_said = [word::TO, word::TRANSLATION, word::ROTATION]
+        let is_said = [word::TO, Property::Translation.as_str(), word::ROTATION]
             .into_iter()
             .any(|meaning| hints_at(name, meaning));
         let has_sides = values.iter().any(|value| *value < 0.0);
         (is_said, has_sides, keys.len())
     };
-    let best = numbers.copied().max_by_key(|column| score(&&*column));
+    let best = numbers.copied().max_by_key(|column| score(&column));
     best.filter(|column| {
         most(
             column.numbers().into_iter().flatten().count(),

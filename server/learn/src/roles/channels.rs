@@ -244,7 +244,7 @@ fn window(
         .map(|column| (column, column.numbers()))
         .collect();
     // Words first: numbers that go from nought somewhere rise as well.
-    let mut pair: Option<((i32, usize, bool, usize), Window, Vec<SlotRef>)> = None;
+    let mut pair: Option<(Rank, Window, Vec<SlotRef>)> = None;
     for (one, from) in &scalars {
         for (other, to) in &scalars {
             let rows = from
@@ -287,6 +287,10 @@ fn window(
     let best = best.map(|(_, window, slots)| (window, slots));
     best.or_else(|| lasting(&scalars, siblings))
 }
+
+/// How likely two numbers are times: by their names, by how often motions follow each other, whether they differ, and how
+/// often they begin at once.
+type Rank = (i32, usize, bool, usize);
 
 /// Whether a name is rather that of a time than that of a value.
 fn likeness(name: &str, time: &str, value: &str) -> i32 {

@@ -275,16 +275,16 @@ fn note_from_rest(proposal: &mut Proposal, motion: Option<usize>) {
         key: word::FROM_REST,
         value: PartValue::Yes,
     });
-    let is_shown = |meaning: &&'static str| *meaning == word::VISIBILITY;
+    let is_shown = |meaning: &str| meaning == Property::Visibility.as_str();
     let keep = |parts: &mut Vec<Part>, shows: bool| {
         for part in parts.iter_mut().filter(|part| part.key == word::PROPERTY) {
             if let PartValue::Words { words, .. } = &mut part.value {
-                words.retain(|(meaning, _)| is_shown(&meaning) == shows);
+                words.retain(|(meaning, _)| is_shown(meaning) == shows);
             }
         }
     };
     let says = |part: &Part| match &part.value {
-        PartValue::Words { words, .. } => words.iter().any(|(meaning, _)| is_shown(&meaning)),
+        PartValue::Words { words, .. } => words.iter().any(|(meaning, _)| is_shown(meaning)),
         _ => false,
     };
     if shown.iter().any(says) {

@@ -38,7 +38,6 @@ pub(super) mod word {
     pub(in crate::roles) const RADIUS: &str = "radius";
     pub(in crate::roles) const RATE: &str = "rate";
     pub(in crate::roles) const ROTATION: &str = "rotation";
-    pub(in crate::roles) const SCALE: &str = "scale";
     pub(in crate::roles) const SCENE: &str = "scene";
     pub(in crate::roles) const SMOOTH: &str = "smooth";
     pub(in crate::roles) const SOUND: &str = "sound";
@@ -47,9 +46,7 @@ pub(super) mod word {
     pub(in crate::roles) const TEXT: &str = "text";
     pub(in crate::roles) const TIME: &str = "time";
     pub(in crate::roles) const TO: &str = "to";
-    pub(in crate::roles) const TRANSLATION: &str = "translation";
     pub(in crate::roles) const VALUE: &str = "value";
-    pub(in crate::roles) const VISIBILITY: &str = "visibility";
     pub(in crate::roles) const WHEEL: &str = "wheel";
     pub(in crate::roles) const WHEELS: &str = "wheels";
     pub(in crate::roles) const WIDTH: &str = "width";
