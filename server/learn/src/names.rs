@@ -7,20 +7,24 @@ mod homes;
 mod index;
 mod kin;
 mod kinds;
+mod links;
 mod looks;
 mod places;
 mod positions;
 mod reading;
 mod readings;
 mod references;
+mod scopes;
 
 use crate::contexts::ContextId;
 use crate::corpus::Corpus;
 use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
+use links::Links;
 use looks::Looks;
 use reading::{Miss, Reading};
 use references::Readings;
+use scopes::Scopes;
 use std::collections::BTreeMap;
 
 /// What was found out about names.
@@ -220,20 +224,23 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
     };
     let looks = Looks::of(survey.corpus, fields.map(|field| values(field).into_iter()));
     let places = places::places(survey, &looks);
-    let documents: Vec<u32> = (0..survey.corpus.documents.len() as u32).collect();
+    let documents = Scopes::documents(survey.corpus.documents.len());
+    let links = Links::of(survey);
     let mut readings: Readings = vec![None; places.len()];
     let mut abroad = vec![false; places.len()];
-    let find = |scope: &[u32], settled: &Readings, loose: bool| {
-        references::references(survey, settings, &places, &looks, scope, settled, loose)
+    let find = |scopes: &Scopes, settled: &Readings, loose: bool| {
+        let scopes = (scopes, links.lacking.as_slice());
+        references::references(survey, settings, &places, &looks, scopes, settled, loose)
     };
     let found = find(&documents, &readings, false);
     fill(&mut readings, found);
-    // What leads nowhere in its own document may lead to others of the same folder.
-    for folders in folders::levels(survey.corpus) {
+    // What leads nowhere in its own document may lead to others that it brings in, or to others of the same folder.
+    let folders = folders::levels(survey.corpus);
+    for scopes in links.scopes().into_iter().chain(folders) {
         // Twice: places that turn out to refer to others give no names to their own document.
         for _ in 0..2 {
             let gives = kinds::givers(&places, &readings);
-            let mut found = find(&folders, &readings, false);
+            let mut found = find(&scopes, &readings, false);
             for (at, reading) in found.iter_mut().enumerate() {
                 let likes = |reading: &Reading| {
                     let mut to = reading.to.iter().map(|to| &places[*to as usize]);
@@ -262,7 +269,15 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
     let found = find(&documents, &readings, true);
     fill(&mut readings, found);
     let gives = kinds::givers(&places, &readings);
-    let found = kin::inherited(survey, settings, &places, &looks, &readings, &gives);
+    let found = kin::inherited(
+        survey,
+        settings,
+        &places,
+        &looks,
+        &readings,
+        &gives,
+        &links.lacking,
+    );
     fill(&mut readings, found);
     let gives = kinds::givers(&places, &readings);
     let open = |at: usize| readings[at].is_none() && !gives[at];

@@ -8,18 +8,43 @@ use crate::survey::Seen;
 /// What it says, in nats, that a place is called after the elements that it leads to.
 pub(super) const CALLED: f64 = 4.0;
 
+/// What it says that it is called after what these stand in.
+pub(super) const CALLED_AROUND: f64 = 2.0;
+
 /// How much more such elements account for what is found than others with the same names.
 pub(super) const PREFERRED: f64 = 1.1;
 
 /// Shorter words are in others by chance.
 const SHORTEST_CALLED: usize = 3;
 
+/// Whether a value is called after a thing; both in small letters.
+pub(super) fn is_called(value: &str, thing: &str) -> bool {
+    thing.chars().count() >= SHORTEST_CALLED && value.contains(thing)
+}
+
 impl Desk<'_, '_, '_> {
     /// Whether places are called after one that they may lead to.
     pub(super) fn called(&self, members: &[usize], to: u32) -> bool {
-        let thing = self.places[to as usize].thing_called.as_str();
+        let thing = &self.places[to as usize].thing_called;
         let mut members = members.iter().map(|member| &self.places[*member].called);
-        thing.chars().count() >= SHORTEST_CALLED && members.all(|called| called.contains(thing))
+        members.all(|called| is_called(called, thing))
+    }
+
+    /// Whether places are called after what such things stand in.
+    pub(super) fn called_around(&self, members: &[usize], to: u32) -> bool {
+        let to = &self.places[to as usize];
+        let around = to.group.contexts.parent(to.thing_context());
+        let is_root = |context| to.group.contexts.parent(context).is_none();
+        let Some(around) = around.filter(|around| !is_root(*around)) else {
+            return false;
+        };
+        let around = self
+            .survey
+            .corpus
+            .text(to.group.contexts.name(around))
+            .to_lowercase();
+        let mut members = members.iter().map(|member| &self.places[*member].called);
+        members.all(|called| is_called(called, &around))
     }
 
     /// What a reading loses, in nats, for what it looks like otherwise.

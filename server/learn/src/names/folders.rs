@@ -1,5 +1,6 @@
 //! Parts of a library whose documents may refer to each other's names.
 
+use super::scopes::Scopes;
 use crate::corpus::{Corpus, Source};
 use foldhash::{HashMap, HashMapExt as _};
 use std::path::Path;
@@ -11,8 +12,8 @@ const LEVELS: usize = 4;
 const FEWEST: usize = 3;
 
 /// The documents by the folder they are in, by the folder of that one, and so on; an archive
-/// counts as a folder; at last all of them together. Each leads from documents to numbers of folders.
-pub(super) fn levels(corpus: &Corpus) -> Vec<Vec<u32>> {
+/// counts as a folder; at last all of them together.
+pub(super) fn levels(corpus: &Corpus) -> Vec<Scopes> {
     let mut levels: Vec<Vec<u32>> = Vec::new();
     for up in 0..LEVELS {
         let mut known: HashMap<&Path, u32> = HashMap::new();
@@ -35,12 +36,7 @@ pub(super) fn levels(corpus: &Corpus) -> Vec<Vec<u32>> {
     if corpus.documents.len() > 1 {
         levels.push(vec![0; corpus.documents.len()]);
     }
-    levels
-}
-
-/// Whether names are looked for in all documents alike.
-pub(super) fn are_one(scope: &[u32]) -> bool {
-    scope.len() > 1 && scope.iter().all(|part| *part == scope[0])
+    levels.into_iter().map(Scopes::parts).collect()
 }
 
 fn folder(source: &Source, up: usize) -> &Path {

@@ -1,6 +1,7 @@
 //! Who gives which name where.
 
 use super::places::Place;
+use super::scopes::Scopes;
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 
@@ -24,22 +25,23 @@ pub(super) struct Index {
     postings: Vec<Posting>,
     /// Per symbol where its postings begin; one more at the end.
     starts: Vec<u32>,
-    /// Per place, in how many scopes it gives names.
-    scopes: Vec<u32>,
-    /// How many scopes there are.
+    /// Per place, in how many parts it gives names: scopes, or documents where scopes overlap.
+    parts: Vec<u32>,
+    /// How many there are.
     all: u32,
+    overlap: bool,
 }
 
 impl Index {
-    /// `scope` leads from a document to the part of the library that names are looked for in.
     pub(super) fn of(
         survey: &Survey<'_>,
         places: &[Place<'_>],
         candidates: &[bool],
-        scope: &[u32],
+        scopes: &Scopes,
     ) -> Self {
         let mut postings = Vec::new();
-        let mut scopes = vec![0; places.len()];
+        let mut parts = vec![0; places.len()];
+        let overlap = scopes.overlap();
         for (number, place) in places.iter().enumerate() {
             if !candidates[number] {
                 continue;
@@ -47,18 +49,23 @@ impl Index {
             let mut within = Vec::new();
             for seen in &place.slot.seen {
                 let document = place.document(seen);
-                postings.push(Posting {
+                let thing = place.thing(survey, seen);
+                postings.extend(scopes.given(document).iter().map(|scope| Posting {
                     value: seen.value,
-                    scope: scope[document as usize],
+                    scope: *scope,
                     place: number as u32,
                     document,
-                    thing: place.thing(survey, seen),
+                    thing,
+                }));
+                within.push(if overlap {
+                    document
+                } else {
+                    scopes.asked(document)
                 });
-                within.push(scope[document as usize]);
             }
             within.sort_unstable();
             within.dedup();
-            scopes[number] = within.len() as u32;
+            parts[number] = within.len() as u32;
         }
         postings.sort_unstable();
         let mut starts = vec![0; survey.corpus.symbols.len() + 1];
@@ -68,12 +75,13 @@ impl Index {
         for at in 1..starts.len() {
             starts[at] += starts[at - 1];
         }
-        let all = scope.iter().max().map_or(0, |last| last + 1);
+        let all = scopes.count();
         Self {
             postings,
             starts,
-            scopes,
+            parts,
             all,
+            overlap,
         }
     }
 
@@ -91,20 +99,33 @@ impl Index {
         &all[from..to]
     }
 
-    /// In how many scopes one of these places gives the name.
-    pub(super) fn frequency(&self, value: Symbol, places: &[u32]) -> u32 {
-        let all = self.everywhere(value);
-        let scopes = all.chunk_by(|a, b| a.scope == b.scope);
-        let scopes = scopes.filter(|scope| scope.iter().any(|p| places.contains(&p.place)));
-        scopes.count() as u32
+    /// What a posting counts for: a name that several scopes have from one document is met by chance only once.
+    fn part(&self, posting: &Posting) -> u32 {
+        if self.overlap {
+            posting.document
+        } else {
+            posting.scope
+        }
     }
 
-    /// Per place that gives the name, in how many scopes.
+    /// In how many parts one of these places gives the name.
+    pub(super) fn frequency(&self, value: Symbol, places: &[u32]) -> u32 {
+        let all = self.everywhere(value).iter();
+        let mut parts: Vec<u32> = all
+            .filter(|posting| places.contains(&posting.place))
+            .map(|posting| self.part(posting))
+            .collect();
+        parts.sort_unstable();
+        parts.dedup();
+        parts.len() as u32
+    }
+
+    /// Per place that gives the name, in how many parts.
     pub(super) fn frequencies(&self, value: Symbol) -> Vec<(u32, u32)> {
         let mut found: Vec<(u32, u32)> = self
             .everywhere(value)
             .iter()
-            .map(|posting| (posting.place, posting.scope))
+            .map(|posting| (posting.place, self.part(posting)))
             .collect();
         found.sort_unstable();
         found.dedup();
@@ -114,9 +135,9 @@ impl Index {
             .collect()
     }
 
-    /// In how many scopes a place gives names; for several places, of the one with most.
-    pub(super) fn scopes(&self, places: &[u32]) -> u32 {
-        let each = places.iter().map(|place| self.scopes[*place as usize]);
+    /// In how many parts a place gives names; for several places, of the one with most.
+    pub(super) fn parts(&self, places: &[u32]) -> u32 {
+        let each = places.iter().map(|place| self.parts[*place as usize]);
         each.max().unwrap_or(0).min(self.all)
     }
 }

@@ -10,6 +10,7 @@ use super::looks::Looks;
 use super::places::{Family, Place};
 use super::readings::Desk;
 use super::references::Readings;
+use super::scopes::Scopes;
 use super::{Form, Settings};
 use crate::survey::Survey;
 use foldhash::{HashMap, HashMapExt as _, HashSet};
@@ -50,6 +51,7 @@ pub(super) fn inherited(
     looks: &Looks,
     readings: &Readings,
     gives: &[bool],
+    lacking: &[bool],
 ) -> Readings {
     let mut kins: HashMap<Family, Kin> = HashMap::new();
     for ((place, reading), gives) in places.iter().zip(readings).zip(gives) {
@@ -67,8 +69,8 @@ pub(super) fn inherited(
             kin.values += values;
         }
     }
-    let scope: Vec<u32> = (0..survey.corpus.documents.len() as u32).collect();
-    let index = Index::of(survey, places, gives, &scope);
+    let scopes = Scopes::documents(survey.corpus.documents.len());
+    let index = Index::of(survey, places, gives, &scopes);
     let desk = Desk {
         survey,
         settings,
@@ -78,7 +80,8 @@ pub(super) fn inherited(
         weak: &vec![false; places.len()],
         abroad: false,
         loose: true,
-        scope: &scope,
+        scopes: &scopes,
+        lacking,
         whole: false,
     };
     let givers: Vec<u32> = (0..places.len() as u32)

@@ -23,6 +23,7 @@ pub(super) fn givers(places: &[Place<'_>], readings: &Readings) -> Vec<bool> {
         let root = place.group.contexts.parent(place.thing_context()).is_none();
         readings[at].is_none()
             && !root
+            && !place.in_text
             && place.unique != Unique::Not
             && place.namelike >= LIKE_NAMES
     };

@@ -42,6 +42,8 @@ pub(super) struct Place<'s> {
     thin: bool,
     /// Share of values that were given before in their document.
     pub repeated: f64,
+    /// Whether they are words in a text: what stands in elements among text of those around them.
+    pub in_text: bool,
 }
 
 /// Within what the values of a place are different from each other.
@@ -196,6 +198,7 @@ impl<'s> Place<'s> {
             steps: 0,
             thin: false,
             repeated: 0.0,
+            in_text: slot.attribute.is_none() && in_text(survey, group, slot),
         };
         let small = |name| survey.corpus.text(name).to_lowercase();
         place.called = small(slot.attribute.unwrap_or(place.element));
@@ -303,6 +306,17 @@ impl<'s> Place<'s> {
     pub(super) fn document(&self, seen: &Seen) -> u32 {
         self.group.documents[seen.document as usize]
     }
+}
+
+/// Whether most elements with a text stand among text of those around them.
+fn in_text(survey: &Survey<'_>, group: &Group, slot: &Slot) -> bool {
+    let among = slot.seen.iter().filter(|seen| {
+        let document = group.documents[seen.document as usize];
+        let elements = &survey.corpus.documents[document as usize].elements;
+        let parent = elements[seen.element as usize].parent;
+        parent.is_some_and(|parent| elements[parent as usize].text != Symbol::EMPTY)
+    });
+    2 * among.count() > slot.seen.len()
 }
 
 /// How often values come again within their scopes.

@@ -4,13 +4,14 @@
 //! keep within how many things there are, document by document, where they would not by chance;
 //! that they come from all over the range; and that they are not the number of things itself.
 
+use super::clues;
 use super::forms::SEPARATORS;
 use super::places::Place;
 use super::reading::Miss;
 use super::{Form, Member, Settings};
 use crate::contexts::ContextId;
 use crate::survey::{Group, Survey};
-use foldhash::{HashSet, HashSetExt as _};
+use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
 
 /// A place whose numbers are positions of things.
 #[derive(Debug)]
@@ -30,6 +31,12 @@ const MOST_NUMBERS: usize = 64;
 
 /// How likely a position is wrong by mistake.
 const STRAY: f64 = 0.02;
+
+/// So many times the least score a place must have to be believed by itself.
+const ALONE: f64 = 3.0;
+
+/// And in any case.
+const BESIDE: f64 = 1.5;
 
 /// The least number of different positions.
 const DIFFERENT: usize = 3;
@@ -54,14 +61,29 @@ pub(super) fn positions(
             continue;
         }
         let counts = Counts::of(group);
+        let mut tried = Vec::new();
         for at in here {
             let numbers = numbers(survey, &places[at]);
             let position = numbers.and_then(|n| counts.best(settings, &places[at], &n));
-            if let Some(mut position) = position {
+            if let Some((score, mut position)) = position {
                 position.place = at;
-                found.push(position);
+                tried.push((score, position));
             }
         }
+        // Places that show too little by themselves are believed beside others with the same things, and those that are
+        // called after the things.
+        let mut together: HashMap<ContextId, f64> = HashMap::new();
+        for (score, position) in &tried {
+            *together.entry(position.things).or_default() += score;
+        }
+        let is_sure = |(score, position): &(f64, Position)| {
+            let called = survey.corpus.text(group.contexts.name(position.things));
+            *score >= ALONE * settings.least_score
+                || together[&position.things] >= 2.0 * ALONE * settings.least_score
+                || clues::is_called(&places[position.place].called, &called.to_lowercase())
+        };
+        let sure = tried.into_iter().filter(is_sure);
+        found.extend(sure.map(|(_, position)| position));
     }
     found
 }
@@ -182,7 +204,12 @@ impl<'g> Counts<'g> {
     }
 
     /// The things whose positions the numbers are most likely to be.
-    fn best(&self, settings: &Settings, place: &Place<'_>, numbers: &Numbers) -> Option<Position> {
+    fn best(
+        &self,
+        settings: &Settings,
+        place: &Place<'_>,
+        numbers: &Numbers,
+    ) -> Option<(f64, Position)> {
         let different: HashSet<u32> = numbers.all.iter().map(|n| n.number).collect();
         if different.len() < DIFFERENT {
             return None;
@@ -202,7 +229,7 @@ impl<'g> Counts<'g> {
             }
         }
         let (score, things) = best?;
-        if score < 3.0 * settings.least_score {
+        if score < BESIDE * settings.least_score {
             return None;
         }
         let within =
@@ -217,7 +244,7 @@ impl<'g> Counts<'g> {
                 value: seen.value,
             }
         });
-        Some(Position {
+        let position = Position {
             place: 0,
             group: place.at.group,
             things,
@@ -228,7 +255,8 @@ impl<'g> Counts<'g> {
             hits: hits.count(),
             files: files.len() as u32,
             misses: misses.collect(),
-        })
+        };
+        Some((score, position))
     }
 
     fn score(&self, context: ContextId, numbers: &Numbers, first: u32) -> Option<f64> {

@@ -51,7 +51,7 @@ impl Reading {
         self.score >= 2.0 * settings.least_score
             && self.fit() >= settings.fitting
             && self.distinct >= 5
-            && self.files >= 3
+            && (self.files >= 3 || self.called)
             && !self.numeric
             && !self.form.cuts()
     }

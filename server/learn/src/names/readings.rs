@@ -10,6 +10,7 @@ use super::index::{Index, Posting};
 use super::looks::Looks;
 use super::places::Place;
 use super::reading::{Miss, Reading, STRAY};
+use super::scopes::Scopes;
 use super::{Affix, Form, Member, Scope, Settings, clues, homes};
 use crate::survey::{Seen, Survey};
 use crate::symbols::Symbol;
@@ -28,8 +29,9 @@ pub(super) struct Desk<'a, 's, 'c> {
     pub abroad: bool,
     /// Whether places are believed to refer though many of their names lead nowhere.
     pub loose: bool,
-    /// Per document, the part of the library that its names are looked for in.
-    pub scope: &'a [u32],
+    pub scopes: &'a Scopes,
+    /// Per document, whether some of what it brings in is not in the library.
+    pub lacking: &'a [bool],
     /// Whether that is the whole library: there are no other parts to compare with.
     pub whole: bool,
 }
@@ -131,7 +133,19 @@ impl Desk<'_, '_, '_> {
         reading.score = at_home.fold(reading.score, f64::max);
         let mut leads = reading.to.iter();
         reading.called = !numeric && leads.any(|to| self.called(members, *to));
-        reading.score += if reading.called { clues::CALLED } else { 0.0 };
+        let mut leads = reading.to.iter();
+        reading.score += match reading.called {
+            true => clues::CALLED,
+            false if numeric => 0.0,
+            false if leads.all(|to| self.called_around(members, *to)) => clues::CALLED_AROUND,
+            false => 0.0,
+        };
+        if numeric
+            && form.separator.is_some()
+            && !reading.to.iter().any(|to| self.called(members, *to))
+        {
+            return None;
+        }
         reading.score -= effort(form) + self.doubts(members, &reading);
         Some(reading)
     }
@@ -176,7 +190,7 @@ impl Desk<'_, '_, '_> {
         found: &mut Vec<Found>,
     ) {
         let document = place.document(seen);
-        let scope = self.scope[document as usize];
+        let scope = self.scopes.asked(document);
         // Unknown names of a list are told apart by their place in it.
         let key = (
             scope,
@@ -256,7 +270,7 @@ impl Desk<'_, '_, '_> {
 
     /// The probability that a name leads to one of these places by chance.
     fn chance(&self, name: Symbol, hit: bool, places: &[u32], frequency: u32) -> f64 {
-        let others = f64::from(self.index.scopes(places)) - f64::from(u8::from(hit));
+        let others = f64::from(self.index.parts(places)) - f64::from(u8::from(hit));
         let frequency = f64::from(frequency) - f64::from(u8::from(hit));
         let met = match self.whole {
             true => 0.0,
@@ -394,7 +408,8 @@ impl Desk<'_, '_, '_> {
                     let special = constants.contains(&name.unwrap_or(one.value));
                     let strays = strays.entry(one.document).or_default();
                     *strays += 1;
-                    if special || (document.broken && any_hit) {
+                    let half = document.broken || self.lacking[one.document as usize];
+                    if special || (half && any_hit) {
                         continue;
                     }
                     if *strays <= STRAYS_PER_DOCUMENT {
@@ -500,7 +515,7 @@ impl Desk<'_, '_, '_> {
                 if self.looks.look(seen.value).is_number() {
                     continue;
                 }
-                let scope = self.scope[place.document(seen) as usize];
+                let scope = self.scopes.asked(place.document(seen));
                 let is_name = |text: &str| {
                     symbols.find(text).is_some_and(|name| {
                         !self.looks.look(name).is_number()

@@ -5,7 +5,8 @@ use super::looks::Looks;
 use super::places::{Family, Place, Unique};
 use super::reading::Reading;
 use super::readings::Desk;
-use super::{Form, Scope, Settings, folders};
+use super::scopes::Scopes;
+use super::{Form, Scope, Settings};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet};
@@ -78,14 +79,14 @@ fn may_refer(place: &Place<'_>) -> bool {
     place.distinct >= 1 && place.nameable.max(place.worded) > LEAST_WORDED
 }
 
-/// Finds the references of a library in which names are looked for within `scope`, which leads
-/// from documents to parts of the library. Places that are `settled` are left alone.
+/// Finds the references of a library in which names are looked for within `scopes`. Places that are
+/// `settled` are left alone. `lacking`: per document, whether the library lacks some of what it brings in.
 pub(super) fn references(
     survey: &Survey<'_>,
     settings: &Settings,
     places: &[Place<'_>],
     looks: &Looks,
-    scope: &[u32],
+    (scopes, lacking): (&Scopes, &[bool]),
     settled: &Readings,
     loose: bool,
 ) -> Readings {
@@ -100,7 +101,7 @@ pub(super) fn references(
         candidates[at] &= settled.is_none();
     }
     // With nothing to compare with, names of the whole library must be new in each place.
-    let whole = folders::are_one(scope);
+    let whole = scopes.are_one();
     if whole {
         for (candidate, place) in candidates.iter_mut().zip(places) {
             *candidate &= place.distinct as f64 >= NEW * place.slot.seen.len() as f64;
@@ -113,7 +114,7 @@ pub(super) fn references(
     // may give names is taken for givers, then only what does not refer itself.
     let mut readings = Vec::new();
     for _ in 0..ROUNDS {
-        let index = Index::of(survey, places, &candidates, scope);
+        let index = Index::of(survey, places, &candidates, scopes);
         let desk = Desk {
             survey,
             settings,
@@ -121,12 +122,10 @@ pub(super) fn references(
             looks,
             index: &index,
             weak: &weak,
-            abroad: scope
-                .iter()
-                .enumerate()
-                .any(|(at, scope)| at != *scope as usize),
+            abroad: scopes.reach_out(),
             loose,
-            scope,
+            scopes,
+            lacking,
             whole,
         };
         readings = round(&desk, settled);
@@ -172,7 +171,7 @@ fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
         })
         .collect();
     // Places that show too little by themselves are judged with those like them.
-    let families: [fn(&Place<'_>) -> Option<Family>; 2] = [by_element, by_attribute];
+    let families: [fn(&Place<'_>) -> Option<Family>; 3] = [by_element, by_attribute, by_word];
     for family in families {
         let mut families: BTreeMap<Family, Vec<usize>> = BTreeMap::new();
         for (at, reading) in tried.iter().enumerate() {
@@ -270,6 +269,12 @@ fn by_element(place: &Place<'_>) -> Option<Family> {
 fn by_attribute(place: &Place<'_>) -> Option<Family> {
     place.slot.attribute?;
     Some((place.at.group, None, place.slot.attribute))
+}
+
+/// Places of one attribute in documents of all kinds.
+fn by_word(place: &Place<'_>) -> Option<Family> {
+    place.slot.attribute?;
+    Some((usize::MAX, None, place.slot.attribute))
 }
 
 /// Places that others refer to, but that only repeat names which are given elsewhere. Where
@@ -459,7 +464,7 @@ fn values(desk: &Desk<'_, '_, '_>, family: Family) -> HashSet<(u32, Symbol)> {
     let values = places.flat_map(|place| {
         place.slot.seen.iter().filter_map(|seen| {
             let name = !desk.looks.look(seen.value).is_number();
-            name.then(|| (desk.scope[place.document(seen) as usize], seen.value))
+            name.then(|| (desk.scopes.asked(place.document(seen)), seen.value))
         })
     });
     values.collect()

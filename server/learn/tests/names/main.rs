@@ -1,6 +1,7 @@
 //! Names and references of invented libraries, whose makers know what refers to what.
 
 mod confusions;
+mod elsewhere;
 
 use learn::names::{Member, Names, Scope, SlotRef, infer};
 use learn::{Corpus, Source, Survey};
