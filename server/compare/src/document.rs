@@ -133,7 +133,7 @@ impl<'t> Document<'t> {
         match &self.nodes[parent].kind {
             Kind::Document => Some(dialect.root_context(kind)),
             Kind::Element(outer) if outer.namespace == namespace => {
-                Some(dialect.child_context(outer.context?, element.local_name()))
+                Some(dialect.element_context(outer.context?, &element))
             }
             _ => None,
         }

@@ -18,15 +18,29 @@ impl Context {
 
 #[derive(Clone, Debug, PartialEq, Default)]
 pub(crate) struct Contexts {
+    /// Element names, and sorts of elements as keys write them: `item[@sort='tag']`.
     names: HashMap<String, u32>,
+    /// By element name, the sorts that keys tell apart.
+    sorts: HashMap<String, Vec<Sort>>,
     /// Where a name leads from `Context::ELSEWHERE`, and from any context that knows no better.
     first: HashMap<u32, u32>,
     /// By context: where it knows better.
     moves: Vec<HashMap<u32, u32>>,
     /// By context: the longest declaration that fits.
     declarations: Vec<Option<usize>>,
+    /// By context: the sort of its elements, if a key tells it.
+    sort_of: HashMap<u32, (String, String)>,
     /// Kinds of documents that some key is about, each with the context around its root.
     documents: Vec<(String, u32)>,
+}
+
+/// Elements of one name that have an attribute with a certain value.
+#[derive(Clone, Debug, PartialEq)]
+struct Sort {
+    attribute: String,
+    value: String,
+    /// Its number among the names.
+    name: u32,
 }
 
 /// Stands for the document in front of an anchored key; no element has this name.
@@ -34,9 +48,80 @@ const DOCUMENT_NAME: &str = "/";
 
 /// The kind of document that a key is about, if it is about one only, and the rest of the key.
 pub(crate) fn split_key(key: &str) -> (Option<&str>, &str) {
-    match key.rsplit_once(":/") {
-        Some((document, _)) => (Some(document), &key[document.len() + 1..]),
-        None => (None, key),
+    match key.split_once(":/") {
+        Some((document, _)) if !document.contains('[') => {
+            (Some(document), &key[document.len() + 1..])
+        }
+        _ => (None, key),
+    }
+}
+
+/// Ways of one key in which its names stand for sorts; more are not told apart.
+const MOST_WAYS: usize = 10_000;
+
+/// A key, taken apart.
+struct Key<'k> {
+    document: Option<&'k str>,
+    is_anchored: bool,
+    steps: Vec<KeyStep<'k>>,
+}
+
+impl<'k> Key<'k> {
+    fn parse(key: &'k str) -> Self {
+        let (document, path) = split_key(key);
+        Self {
+            document,
+            is_anchored: path.starts_with('/'),
+            steps: key_steps(path).map(KeyStep::parse).collect(),
+        }
+    }
+}
+
+/// The local name of the elements that a key of a dialect declares.
+pub fn name_of_key(key: &str) -> &str {
+    let (_, path) = split_key(key);
+    let last = key_steps(path).last().unwrap_or(path);
+    KeyStep::parse(last).name
+}
+
+/// The steps of a key's path as they are written.
+pub(crate) fn key_steps(path: &str) -> impl Iterator<Item = &str> {
+    let mut inside = false;
+    path.strip_prefix('/').unwrap_or(path).split(move |c| {
+        match c {
+            '[' => inside = true,
+            ']' => inside = false,
+            _ => {}
+        }
+        c == '/' && !inside
+    })
+}
+
+/// One step of a key: `item`, or `item[@sort='tag']` for those of a certain sort.
+pub(crate) struct KeyStep<'k> {
+    written: &'k str,
+    pub(crate) name: &'k str,
+    /// An attribute and its value.
+    pub(crate) sort: Option<(&'k str, &'k str)>,
+}
+
+impl<'k> KeyStep<'k> {
+    pub(crate) fn parse(written: &'k str) -> Self {
+        let sort = written.split_once("[@").and_then(|(name, rest)| {
+            let (attribute, value) = rest.strip_suffix("']")?.split_once("='")?;
+            Some((name, (attribute, value)))
+        });
+        Self {
+            written,
+            name: sort.map_or(written, |(name, _)| name),
+            sort: sort.map(|(_, sort)| sort),
+        }
+    }
+}
+
+impl Sort {
+    fn written(&self, name: &str) -> String {
+        format!("{name}[@{}='{}']", self.attribute, self.value)
     }
 }
 
@@ -49,33 +134,82 @@ impl Contexts {
         contexts.declarations = vec![None; 2];
         let document = contexts.name(DOCUMENT_NAME);
         trie[0].insert(document, 1);
-        for (declaration, key) in keys.into_iter().enumerate() {
-            let (document, key) = split_key(key);
-            let anchor = match document {
-                None => 1,
-                Some(document) => contexts.anchor(document, &mut trie),
-            };
-            let (mut state, steps) = match key.strip_prefix('/') {
-                Some(steps) => (anchor, steps),
-                None => (0, key),
-            };
-            for step in steps.split('/') {
-                let name = contexts.name(step);
-                state = match trie[state].get(&name) {
-                    Some(known) => *known as usize,
-                    None => {
-                        trie.push(HashMap::default());
-                        contexts.declarations.push(None);
-                        let new = trie.len() - 1;
-                        trie[state].insert(name, new as u32);
-                        new
-                    }
-                };
-            }
+        let keys: Vec<Key<'_>> = keys.into_iter().map(Key::parse).collect();
+        for step in keys.iter().flat_map(|key| &key.steps) {
+            contexts.add_sort(step);
+        }
+        for (declaration, key) in keys.iter().enumerate() {
+            let state = contexts.start(key, &mut trie);
+            let steps = key.steps.iter().map(|step| step.written);
+            let state = steps.fold(state, |state, step| contexts.enter(state, step, &mut trie));
             contexts.declarations[state].get_or_insert(declaration);
+        }
+        // A name without a sort stands for every sort, where no key of the same length tells more.
+        for (declaration, key) in keys.iter().enumerate() {
+            let mut states = vec![contexts.start(key, &mut trie)];
+            for step in &key.steps {
+                let mut names = vec![step.written.to_owned()];
+                if step.sort.is_none() {
+                    let sorts = contexts.sorts.get(step.name).into_iter().flatten();
+                    names.extend(sorts.map(|sort| sort.written(step.name)));
+                }
+                let ways = states.iter().flat_map(|state| {
+                    let names = names.iter();
+                    names.map(move |name| (*state, name.as_str()))
+                });
+                let ways: Vec<(usize, &str)> = ways.take(MOST_WAYS).collect();
+                let ways = ways.into_iter();
+                states = ways
+                    .map(|(state, name)| contexts.enter(state, name, &mut trie))
+                    .collect();
+            }
+            for state in states {
+                contexts.declarations[state].get_or_insert(declaration);
+            }
         }
         contexts.complete(trie);
         contexts
+    }
+
+    fn add_sort(&mut self, step: &KeyStep<'_>) {
+        let Some((attribute, value)) = step.sort else {
+            return;
+        };
+        let name = self.name(step.written);
+        let sorts = self.sorts.entry(step.name.to_owned()).or_default();
+        if sorts.iter().all(|sort| sort.name != name) {
+            sorts.push(Sort {
+                attribute: attribute.to_owned(),
+                value: value.to_owned(),
+                name,
+            });
+        }
+    }
+
+    /// Where the way of a key begins.
+    fn start(&mut self, key: &Key<'_>, trie: &mut Vec<HashMap<u32, u32>>) -> usize {
+        match (key.is_anchored, key.document) {
+            (false, _) => 0,
+            (true, None) => 1,
+            (true, Some(document)) => self.anchor(document, trie),
+        }
+    }
+
+    /// The state that a step of a key leads to; a new one if no other key went this way.
+    fn enter(&mut self, state: usize, step: &str, trie: &mut Vec<HashMap<u32, u32>>) -> usize {
+        let name = self.name(step);
+        if let Some(known) = trie[state].get(&name) {
+            return *known as usize;
+        }
+        trie.push(HashMap::default());
+        self.declarations.push(None);
+        let new = trie.len() - 1;
+        trie[state].insert(name, new as u32);
+        if let Some((attribute, value)) = KeyStep::parse(step).sort {
+            let sort = (attribute.to_owned(), value.to_owned());
+            self.sort_of.insert(new as u32, sort);
+        }
+        new
     }
 
     /// The state around the root of documents of one kind.
@@ -128,11 +262,49 @@ impl Contexts {
         next.map_or(0, |next| *next as usize)
     }
 
+    /// The context of a child of which no more is known than its name.
     pub(crate) fn child(&self, parent: Context, name: &str) -> Context {
         match self.names.get(name) {
             Some(name) => Context(self.step(parent.0 as usize, *name) as u32),
             None => Context::ELSEWHERE,
         }
+    }
+
+    /// The context of a child whose attributes have these values.
+    pub(crate) fn sorted_child<V: AsRef<str>>(
+        &self,
+        parent: Context,
+        name: &str,
+        value_of: impl Fn(&str) -> Option<V>,
+    ) -> Context {
+        if !self.sorts.is_empty()
+            && let Some(sorts) = self.sorts.get(name)
+        {
+            let is_it = |sort: &&Sort| {
+                value_of(&sort.attribute).is_some_and(|value| value.as_ref() == sort.value)
+            };
+            if let Some(sort) = sorts.iter().find(is_it) {
+                return Context(self.step(parent.0 as usize, sort.name) as u32);
+            }
+        }
+        self.child(parent, name)
+    }
+
+    /// The contexts of children of this name: first of those of no sort that is told, then of each sort.
+    pub(crate) fn children<'s>(
+        &'s self,
+        parent: Context,
+        name: &str,
+    ) -> impl Iterator<Item = Context> + use<'s> {
+        let sorts = self.sorts.get(name).into_iter().flatten();
+        let sorts = sorts.map(move |sort| Context(self.step(parent.0 as usize, sort.name) as u32));
+        std::iter::once(self.child(parent, name)).chain(sorts)
+    }
+
+    /// Whether elements in this context may have this value in an attribute, as far as their sort tells.
+    pub(crate) fn may_have(&self, context: Context, attribute: &str, value: &str) -> bool {
+        let sort = self.sort_of.get(&context.0);
+        sort.is_none_or(|(known, own)| known != attribute || own == value)
     }
 
     /// The context around the root of documents of this kind.
@@ -217,6 +389,43 @@ mod tests {
                 assert_eq!(found(&keys, &path[1..]), longest.copied(), "{path}");
             }
         }
+    }
+
+    #[test]
+    fn an_attribute_may_tell_sorts_of_elements_apart() {
+        let keys = [
+            "item",
+            "item[@sort='tag']",
+            "item[@sort='act']/item",
+            "item[@sort='act']/item[@sort='a/b']",
+            "crate/item",
+            "item/label",
+        ];
+        let contexts = Contexts::new(keys);
+        let found = |path: &[(&str, &str)]| {
+            let steps = path.iter();
+            let context = steps.fold(Context::DOCUMENT, |context, (name, sort)| {
+                contexts.sorted_child(context, name, |attribute| {
+                    (attribute == "sort").then_some(*sort)
+                })
+            });
+            contexts.declaration(context).map(|at| keys[at])
+        };
+        assert_eq!(found(&[("item", "tag")]), Some("item[@sort='tag']"));
+        assert_eq!(found(&[("item", "other")]), Some("item"));
+        // A longer end goes before a sort.
+        assert_eq!(found(&[("crate", ""), ("item", "tag")]), Some("crate/item"));
+        let act = ("item", "act");
+        assert_eq!(found(&[act]), Some("item"));
+        assert_eq!(
+            found(&[act, ("item", "tag")]),
+            Some("item[@sort='act']/item")
+        );
+        let longest = Some("item[@sort='act']/item[@sort='a/b']");
+        assert_eq!(found(&[act, ("item", "a/b")]), longest);
+        // A name without a sort stands for all sorts.
+        assert_eq!(found(&[act, ("label", "")]), Some("item/label"));
+        assert_eq!(found(&[("item", ""), ("label", "")]), Some("item/label"));
     }
 
     #[test]

@@ -55,8 +55,8 @@ impl Grammar {
             let Some(element) = self.element(context) else {
                 continue;
             };
-            for rule in &element.children {
-                let child = self.contexts.child(context, &rule.name);
+            let rules = element.children.iter();
+            for child in rules.flat_map(|rule| self.contexts.children(context, &rule.name)) {
                 match parents.get_mut(&child) {
                     Some(known) if known.contains(&context) => {}
                     Some(known) => known.push(context),
@@ -73,9 +73,9 @@ impl Grammar {
 /// What an element may hold.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ElementDecl {
-    /// The name or path suffix it is declared under: `wheel`, `wheels/wheel`, `/machine`.
+    /// The name or path suffix it is declared under: `wheel`, `wheels/wheel`, `/machine`, `item[@sort='tag']`.
     pub key: String,
-    /// The element's local name: the last step of the key.
+    /// The element's local name: that of the last step of the key.
     pub name: String,
     /// What it is for; may be empty.
     pub doc: String,

@@ -33,7 +33,7 @@ mod write;
 pub use around::Around;
 pub use child_rules::ChildRules;
 pub use colour::{Colour, ColourNotation};
-pub use context::Context;
+pub use context::{Context, name_of_key};
 pub use documents::{DocumentKind, Fit, Marked, Marks, NAME_KEY};
 pub use grammar::{AttributeDecl, ChildRule, Choice, ElementDecl, Kept, Learnt, Order};
 pub use index_path::{IndexPathFault, IndexPathNotation};

@@ -9,6 +9,7 @@ use crate::grammar::{ElementDecl, Grammar};
 use crate::house;
 use crate::inputs::Inputs;
 use crate::notation::Notation;
+use crate::path::Predicate;
 use crate::problem::DialectProblem;
 use crate::read;
 use crate::roles::Roles;
@@ -104,9 +105,36 @@ impl Dialect {
         self.grammar.contexts.document(&document.name)
     }
 
-    /// The context of a child, by its local name. Takes one look-up.
+    /// The context of a child of which no more is known than its local name. Takes one look-up.
     pub fn child_context(&self, parent: Context, local_name: &str) -> Context {
         self.grammar.contexts.child(parent, local_name)
+    }
+
+    /// The context of a child element. Takes one look-up, and another for each of its sort where keys tell sorts apart.
+    pub fn element_context(&self, parent: Context, element: &Element<'_>) -> Context {
+        let value = |name: &str| element.attribute(name).map(|attribute| attribute.value());
+        let contexts = &self.grammar.contexts;
+        contexts.sorted_child(parent, element.local_name(), value)
+    }
+
+    /// The context of a child for which these conditions hold.
+    pub fn context_where(
+        &self,
+        parent: Context,
+        local_name: &str,
+        conditions: &[Predicate],
+    ) -> Context {
+        let value = |name: &str| {
+            let mut conditions = conditions.iter();
+            conditions.find_map(|condition| match condition {
+                Predicate::Holds { path, value } if path.own_attribute() == Some(name) => {
+                    value.as_deref()
+                }
+                _ => None,
+            })
+        };
+        let contexts = &self.grammar.contexts;
+        contexts.sorted_child(parent, local_name, value)
     }
 
     /// What an element in this context may hold; `None` if nothing declares it.

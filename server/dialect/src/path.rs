@@ -117,6 +117,15 @@ impl Path {
         self
     }
 
+    /// The attribute that it leads to, if it is one of the element that it starts at: `@name`.
+    pub fn own_attribute(&self) -> Option<&str> {
+        let stays = self.steps.iter().all(|step| step.kind == StepKind::Itself);
+        match &self.leaf {
+            Leaf::Attribute(name) if stays && !self.absolute => Some(name),
+            _ => None,
+        }
+    }
+
     /// The names of the children it goes through, if it only goes down by name:
     /// these elements can be made where they are missing.
     pub fn plain_steps(&self) -> Option<Vec<&str>> {

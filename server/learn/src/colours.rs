@@ -53,5 +53,5 @@ fn is_called_colour(survey: &Survey<'_>, slot: SlotRef) -> bool {
     let of = &group.slots[slot.slot];
     let names = [of.attribute, Some(group.contexts.name(of.context))];
     let mut names = names.into_iter().flatten();
-    names.any(|name| hints_at(survey.corpus.text(name), "colour"))
+    names.any(|name| hints_at(survey.corpus.called(name), "colour"))
 }

@@ -71,6 +71,7 @@ pub(crate) fn of_group(
                 *document,
                 (first, origins[first as usize]),
                 &corpus.documents[*document as usize],
+                corpus,
                 contexts,
                 &mut makeups,
             );
@@ -84,6 +85,7 @@ fn add(
     file: u32,
     shown_by: (u32, u32),
     document: &Document,
+    corpus: &Corpus,
     contexts: &[ContextId],
     makeups: &mut [Makeup],
 ) {
@@ -113,7 +115,7 @@ fn add(
         row.fill(
             children
                 .of(at)
-                .map(|child| document.elements[child as usize].name),
+                .map(|child| corpus.plain(document.elements[child as usize].name)),
         );
         makeup.add_children(&row, file);
         if !row.sorted.is_empty() {

@@ -84,6 +84,15 @@ impl Contexts {
         names.join("/")
     }
 
+    /// The same with the names that documents write, where elements of one name are told apart.
+    pub(crate) fn plain_path(&self, context: ContextId, corpus: &Corpus) -> String {
+        let names = self.chain(Some(context));
+        let names = names.map(|at| corpus.text(corpus.plain(self.name(at))));
+        let mut names: Vec<&str> = names.collect();
+        names.reverse();
+        names.join("/")
+    }
+
     /// Which context leads to which, with the names as they stand in documents. `None` leads to the root's.
     pub fn steps(&self) -> impl Iterator<Item = (Option<ContextId>, ContextId)> {
         self.children

@@ -3,7 +3,9 @@
 //! Everything that is learnt is learnt from these tables. They keep no tree and no text but
 //! the names and values, each once.
 
+use crate::sorts::Sorts;
 use crate::symbols::{Symbol, Symbols};
+use foldhash::HashMap;
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
 use std::path::PathBuf;
@@ -14,6 +16,10 @@ use syntax::namespaces;
 pub struct Corpus {
     pub symbols: Symbols,
     pub documents: Vec<Document>,
+    /// Elements of one name that are told apart by an attribute ([`Corpus::tell_sorts_apart`]).
+    pub(crate) sorts: Vec<Sorts>,
+    /// From the names that these sorts have got to the one that documents write.
+    pub(crate) plain: HashMap<Symbol, Symbol>,
 }
 
 /// Where a document is found.
@@ -44,7 +50,7 @@ pub struct Element {
     pub parent: Option<u32>,
     /// Namespace; empty if there is none.
     pub namespace: Symbol,
-    /// Local name.
+    /// Local name, with its sort once sorts are told apart.
     pub name: Symbol,
     /// Its attributes: indices into [`Document::attributes`].
     pub attributes: Range<u32>,

@@ -126,7 +126,8 @@ impl<'r> Reader<'r, '_> {
     fn document(&mut self, group: usize, at: usize, found: &mut Found) {
         let known = &self.survey.groups[group];
         let file = known.documents[at];
-        let document = &self.survey.corpus.documents[file as usize];
+        let corpus = self.survey.corpus;
+        let document = &corpus.documents[file as usize];
         let own = own_elements(document);
         let children = children_of(document, &own);
         let mut names = Names::default();
@@ -145,7 +146,7 @@ impl<'r> Reader<'r, '_> {
             row.extend(
                 children
                     .of(index)
-                    .map(|child| document.elements[child as usize].name),
+                    .map(|child| corpus.plain(document.elements[child as usize].name)),
             );
             let has_text = element.text != Symbol::EMPTY;
             let is_stray = has_text

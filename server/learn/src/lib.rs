@@ -31,6 +31,7 @@ mod separators;
 mod sets;
 mod settings;
 mod shapes;
+mod sorts;
 mod spread;
 mod stored;
 mod structure;

@@ -415,7 +415,7 @@ fn aliases(survey: &Survey<'_>, names: &Names, found: &NodePaths) -> Vec<Alias> 
                 .kinds
                 .iter()
                 .find(|kind| kind.defined_by.contains(&slot_ref));
-            let word = survey.corpus.text(group.contexts.name(holder));
+            let word = survey.corpus.called(group.contexts.name(holder));
             let seen = slot.seen.iter();
             aliases.push(Alias {
                 slot: slot_ref,

@@ -113,7 +113,7 @@ impl Report {
         let mut attributes = Vec::new();
         for document in &structure.documents {
             // One path may come from several groups.
-            let mut known: HashMap<Value, usize> = HashMap::new();
+            let mut known: HashMap<Value, (usize, usize)> = HashMap::new();
             for at in &document.groups {
                 let group = &survey.groups[*at];
                 for number in 0..group.slots.len() {
@@ -126,13 +126,23 @@ impl Report {
                         document: document.name.clone(),
                         ..attribute(survey, names, structure, here, gives.get(&here), reference)
                     };
-                    match known.get(&one.value) {
-                        Some(before) => merge(&mut attributes[*before], one),
+                    match known.get_mut(&one.value) {
+                        Some((before, slots)) => {
+                            *slots += 1;
+                            merge(&mut attributes[*before], one);
+                        }
                         None => {
-                            known.insert(one.value.clone(), attributes.len());
+                            known.insert(one.value.clone(), (attributes.len(), 1));
                             attributes.push(one);
                         }
                     }
+                }
+            }
+            if !survey.corpus.sorts.is_empty() {
+                let contexts = contexts_of_paths(survey, &document.groups);
+                for (value, (at, slots)) in known {
+                    // Not required of all sorts of elements that stand there, if some never have it.
+                    attributes[at].required &= contexts.get(&value.path) == Some(&slots);
                 }
             }
         }
@@ -173,6 +183,19 @@ fn complete(kinds: &mut Vec<Kind>, attributes: &[Attribute], structure: &Structu
             }),
         }
     }
+}
+
+/// How many contexts have each path as documents write it: several, where sorts of elements are told apart.
+fn contexts_of_paths(survey: &Survey<'_>, groups: &[usize]) -> HashMap<String, usize> {
+    let mut contexts: HashMap<String, usize> = HashMap::new();
+    for group in groups {
+        let group = &survey.groups[*group];
+        for context in group.contexts.all() {
+            let path = group.contexts.plain_path(context, survey.corpus);
+            *contexts.entry(path).or_default() += 1;
+        }
+    }
+    contexts
 }
 
 fn merge(before: &mut Attribute, more: Attribute) {
@@ -225,7 +248,13 @@ fn attribute(
     Attribute {
         document: String::new(),
         value: value(survey, group, slot),
-        value_type: word,
+        value_type: match survey
+            .corpus
+            .tells_sort(group.contexts.name(slot.context), slot.attribute)
+        {
+            true => "word",
+            false => word,
+        },
         list,
         count: match value_type.item {
             ItemType::Vector { count, .. } => Some(count),
@@ -243,7 +272,7 @@ fn attribute(
 fn value(survey: &Survey<'_>, group: &Group, slot: &Slot) -> Value {
     let attribute = slot.attribute.map_or(TEXT, |name| survey.corpus.text(name));
     Value {
-        path: group.contexts.path(slot.context, survey.corpus),
+        path: group.contexts.plain_path(slot.context, survey.corpus),
         attribute: attribute.to_owned(),
     }
 }
@@ -254,7 +283,9 @@ fn named(survey: &Survey<'_>, kind: &NameKind) -> Kind {
         value(survey, group, slot.of(survey))
     });
     let counted = kind.things.iter().map(|(group, context)| Value {
-        path: survey.groups[*group].contexts.path(*context, survey.corpus),
+        path: survey.groups[*group]
+            .contexts
+            .plain_path(*context, survey.corpus),
         attribute: POSITION.to_owned(),
     });
     let mut defined_by: Vec<Value> = match kind.defined_by.is_empty() {

@@ -68,7 +68,7 @@ pub(crate) fn divided(corpus: &Corpus, documents: Vec<u32>) -> Vec<Part> {
     }
     let sights: Vec<Sight> = documents
         .iter()
-        .map(|at| Sight::of(&corpus.documents[*at as usize]))
+        .map(|at| Sight::of(&corpus.documents[*at as usize], corpus))
         .collect();
     let divisions = by_attributes(&sights)
         .into_iter()
@@ -105,20 +105,21 @@ enum Word {
 }
 
 impl Sight {
-    fn of(document: &Document) -> Self {
+    fn of(document: &Document, corpus: &Corpus) -> Self {
         let own = own_elements(document);
         let mut children: Vec<(Symbol, bool)> = Vec::new();
         let mut words = HashSet::default();
         for (element, _) in document.elements.iter().zip(own).filter(|(_, own)| *own) {
             let names = document.attributes_of(element).iter();
             words.extend(names.map(|attribute| Word::Attribute(attribute.name)));
+            let name = corpus.plain(element.name);
             if element.parent.is_some() {
-                words.insert(Word::Element(element.name));
+                words.insert(Word::Element(name));
             }
             if element.parent == Some(0) {
-                match children.iter_mut().find(|(name, _)| *name == element.name) {
+                match children.iter_mut().find(|(known, _)| *known == name) {
                     Some((_, again)) => *again = true,
-                    None => children.push((element.name, false)),
+                    None => children.push((name, false)),
                 }
             }
         }

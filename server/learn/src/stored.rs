@@ -42,6 +42,7 @@ impl Corpus {
         let corpus = Self {
             symbols,
             documents: read.documents,
+            ..Self::default()
         };
         let sound = |document: &Document| document.is_sound(corpus.symbols.len());
         (all_different && corpus.documents.iter().all(sound)).then_some(corpus)
@@ -77,7 +78,11 @@ impl Corpus {
                 element.namespace = name(element.namespace, &mut symbols);
             }
         }
-        Self { symbols, documents }
+        Self {
+            symbols,
+            documents,
+            ..Self::default()
+        }
     }
 
     /// The documents that are wanted, by namespace and local name of their root elements, with no

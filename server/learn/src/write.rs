@@ -5,11 +5,12 @@ use crate::names::Exception;
 use crate::roles::{Part, PartValue, Proposal};
 use crate::rules::{Child, Content};
 use crate::shapes::Marks;
+use crate::sorts::Sorts;
 use crate::structure::{DocumentForm, ElementForm, Kept, Structure, ValueForm};
 use crate::symbols::Symbol;
 use dialect::{
-    AttributeDecl, ChildRule, Choice, Dialect, DocumentKind, Draft, ElementDecl, Learnt, Order,
-    RoleDraft, RoleValue,
+    AttributeDecl, ChildRule, Choice, Dialect, DocumentKind, Draft, ElementDecl, ItemType, Learnt,
+    Order, RoleDraft, RoleValue, ValueType, Word, WordList,
 };
 use std::path::PathBuf;
 
@@ -37,6 +38,8 @@ pub fn draft(structure: &Structure, corpus: &Corpus, head: &Head) -> Draft {
             ..declared.clone()
         })
     });
+    // Longer keys go before shorter ones, wherever they stand.
+    let elements = elements.chain(writer.vague_elements(structure));
     with_sound_roles(Draft {
         name: head.name.clone(),
         title: head.name.clone(),
@@ -202,15 +205,24 @@ impl Writer<'_> {
     }
 
     fn element(&self, element: &ElementForm) -> ElementDecl {
+        let mut sorts = self.corpus.sorts.iter();
+        let name = self.corpus.plain(element.name);
+        let sorts = sorts.find(|sorts| sorts.name == name);
         let values = |text: bool| {
             let values = element.values.iter();
             let values = values.filter(move |value| value.attribute.is_none() == text);
-            values.map(|value| self.value(value))
+            values.map(|value| match sorts {
+                Some(sorts) if value.attribute == Some(sorts.attribute) => AttributeDecl {
+                    learnt: None,
+                    ..self.sort(sorts)
+                },
+                _ => self.value(value),
+            })
         };
         let content = &element.content;
         ElementDecl {
             key: String::new(),
-            name: self.text(element.name).to_owned(),
+            name: self.text(name).to_owned(),
             doc: String::new(),
             children: self.children(content).into(),
             choices: choices(content),
@@ -226,6 +238,61 @@ impl Writer<'_> {
                 exceptions: self.places(&element.exceptions),
                 foreign: element.foreign,
                 kept: element.kept.as_ref().map(|kept| self.kept(kept)),
+                ..Learnt::default()
+            }),
+        }
+    }
+
+    /// Elements of a name that says little, as long as their sort is not said: they have what tells it, and anything else.
+    fn vague_elements(&self, structure: &Structure) -> impl Iterator<Item = ElementDecl> {
+        let sorts = self.corpus.sorts.iter();
+        let undeclared = sorts.filter(|sorts| {
+            let mut elements = structure.elements.iter();
+            !elements.any(|element| element.name == sorts.name)
+        });
+        undeclared.map(|sorts| ElementDecl {
+            key: self.text(sorts.name).to_owned(),
+            name: self.text(sorts.name).to_owned(),
+            doc: String::new(),
+            children: Vec::new(),
+            choices: Vec::new(),
+            order: Order::Any,
+            text: None,
+            attributes: vec![self.sort(sorts)],
+            open: true,
+            strict: false,
+            learnt: Some(Learnt {
+                seen: sorts.elements,
+                ..Learnt::default()
+            }),
+        })
+    }
+
+    /// The attribute that says of which sort an element is.
+    fn sort(&self, sorts: &Sorts) -> AttributeDecl {
+        let values = sorts.values.iter();
+        let words = values.clone().map(|(value, _)| Word {
+            text: self.text(*value).to_owned(),
+            ..Word::default()
+        });
+        let list = WordList {
+            name: None,
+            words: words.collect(),
+        };
+        AttributeDecl {
+            name: self.text(sorts.attribute).to_owned(),
+            doc: String::new(),
+            required: sorts.without == 0,
+            value: ValueType::single(ItemType::Word(list.into())),
+            usual: None,
+            default: None,
+            strict: false,
+            learnt: Some(Learnt {
+                seen: sorts.elements - sorts.without,
+                of: sorts.elements,
+                values: values
+                    .map(|(value, count)| (self.text(*value).to_owned(), *count))
+                    .collect(),
                 ..Learnt::default()
             }),
         }

@@ -15,7 +15,7 @@ impl Document {
                 self.close(inner, corpus, &mut xml);
             }
             xml.push('<');
-            xml.push_str(corpus.text(element.name));
+            xml.push_str(corpus.text(corpus.plain(element.name)));
             let around = parent.map_or(Symbol::EMPTY, |parent| self.elements[parent].namespace);
             if element.namespace != around {
                 attribute("xmlns", corpus.text(element.namespace), &mut xml);
@@ -35,7 +35,7 @@ impl Document {
 
     fn close(&self, element: usize, corpus: &Corpus, xml: &mut String) {
         xml.push_str("</");
-        xml.push_str(corpus.text(self.elements[element].name));
+        xml.push_str(corpus.text(corpus.plain(self.elements[element].name)));
         xml.push_str(">\n");
     }
 }

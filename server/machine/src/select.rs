@@ -131,7 +131,7 @@ impl<'t> Reader<'t> {
         };
         ours.then(|| Located {
             element,
-            context: self.dialect.child_context(parent.context, name),
+            context: self.dialect.element_context(parent.context, &element),
             name,
             default_is_ours,
         })
@@ -317,7 +317,8 @@ impl<'t> Reader<'t> {
                     contexts.pop();
                 }
                 StepKind::Child(Some(name)) => {
-                    contexts.push(self.dialect.child_context(*contexts.last()?, name));
+                    let above = *contexts.last()?;
+                    contexts.push(self.dialect.context_where(above, name, &step.predicates));
                 }
                 StepKind::Child(None) | StepKind::Descendant(_) => return None,
             }

@@ -104,11 +104,8 @@ fn update(
     limits: &Limits,
     told: &(impl Fn(Progress) + Sync),
 ) -> (Cache, Index) {
-    let Corpus { symbols, documents } = known.corpus;
-    let mut corpus = Corpus {
-        symbols,
-        documents: Vec::new(),
-    };
+    let mut corpus = known.corpus;
+    let documents = std::mem::take(&mut corpus.documents);
     // By file, what is known to be in it.
     let mut old: HashMap<PathBuf, (Indexed, Vec<Document>)> = HashMap::new();
     let mut documents = documents.into_iter();

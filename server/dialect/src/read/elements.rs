@@ -8,7 +8,7 @@ use super::children;
 use super::header::is_name;
 use super::section::{Placed, Section, Value, as_number, as_section, as_string};
 use super::usual::PlacedValue;
-use crate::context::{Context, split_key};
+use crate::context::{Context, KeyStep, key_steps, name_of_key, split_key};
 use crate::documents::DocumentKind;
 use crate::grammar::{AttributeDecl, ElementDecl, Grammar, Kept, Learnt};
 use crate::nearest::nearest;
@@ -22,6 +22,12 @@ pub(super) const TEXT: &str = "text()";
 pub(super) struct ElementPlaces {
     key: Range<usize>,
     children: Vec<Range<usize>>,
+}
+
+fn is_key_step(step: &KeyStep<'_>) -> bool {
+    let is_sort =
+        |(attribute, value): (&str, &str)| is_name(attribute) && !value.contains(['\'', '[', ']']);
+    is_name(step.name) && step.sort.is_none_or(is_sort)
 }
 
 impl Reader<'_> {
@@ -45,11 +51,14 @@ impl Reader<'_> {
                 &mut self.problems,
             );
             let (_, path) = split_key(key.value);
-            let steps = path.strip_prefix('/').unwrap_or(path);
-            if !steps.split('/').all(is_name) {
+            if !key_steps(path)
+                .map(KeyStep::parse)
+                .all(|step| is_key_step(&step))
+            {
                 let message = format!(
                     "`{}` is no key for an element; write its name, or the end of its path \
-                     such as \"wheels/wheel\" (\"/machine\" is the root only, \"rig:/data\" that of documents `rig`)",
+                     such as \"wheels/wheel\" (\"/machine\" is the root only, \"rig:/data\" that of documents `rig`, \
+                     \"item[@sort='tag']\" items whose attribute `sort` is `tag`)",
                     key.value
                 );
                 self.problems.report(key.place.clone(), message);
@@ -98,10 +107,9 @@ impl Reader<'_> {
         let learnt = self.learnt(&mut section);
         section.finish(&mut self.problems);
         self.element_places.push(places);
-        let name = key.value.rsplit('/').next().unwrap_or(key.value);
         ElementDecl {
             key: key.value.to_owned(),
-            name: name.to_owned(),
+            name: name_of_key(key.value).to_owned(),
             doc,
             children: children.rules.into(),
             choices: children.choices,
@@ -284,16 +292,21 @@ impl Reader<'_> {
         let known: HashSet<Context> = sites.iter().copied().collect();
         for element in &grammar.elements {
             let (document, path) = split_key(&element.key);
-            let (start, steps) = match path.strip_prefix('/') {
-                Some(steps) => {
+            let start = match path.starts_with('/') {
+                true => {
                     let around = document.map(|kind| grammar.contexts.document(kind));
-                    (around.unwrap_or(Context::DOCUMENT), steps)
+                    around.unwrap_or(Context::DOCUMENT)
                 }
-                None => (Context::ELSEWHERE, path),
+                false => Context::ELSEWHERE,
             };
-            let context = steps
-                .split('/')
-                .fold(start, |context, name| grammar.contexts.child(context, name));
+            let steps = key_steps(path).map(KeyStep::parse);
+            let context = steps.fold(start, |context, step| {
+                let value = |attribute: &str| {
+                    let sort = step.sort.filter(|(known, _)| *known == attribute);
+                    sort.map(|(_, value)| value)
+                };
+                grammar.contexts.sorted_child(context, step.name, value)
+            });
             if !known.contains(&context) {
                 sites.push(context);
             }
@@ -304,12 +317,12 @@ impl Reader<'_> {
             };
             let element = &grammar.elements[at];
             for (child, rule) in element.children.iter().enumerate() {
-                let context = grammar.contexts.child(context, &rule.name);
-                if let Some(child) = grammar.contexts.declaration(context) {
-                    // An element that only holds itself is in no document.
-                    if child != at {
-                        held.insert(child);
-                    }
+                let contexts = grammar.contexts.children(context, &rule.name);
+                let declared = contexts.filter_map(|child| grammar.contexts.declaration(child));
+                // An element that only holds itself is in no document.
+                held.extend(declared.filter(|child| *child != at));
+                let plain = grammar.contexts.child(context, &rule.name);
+                if grammar.contexts.declaration(plain).is_some() {
                     continue;
                 }
                 let advice = self.declare(grammar, &rule.name, &mut held);

@@ -111,16 +111,19 @@ impl<'g> Site<'g> {
     }
 
     fn step(&mut self, from: &Contexts, step: &Step) -> Result<Contexts, String> {
-        let found = match &step.kind {
+        let mut found = match &step.kind {
             StepKind::Itself => from.clone(),
             StepKind::Parent => self.parents(from)?,
             StepKind::Child(name) => self.children(from, name.as_deref())?,
             StepKind::Descendant(name) => self.descendants(from, name.as_deref())?,
         };
         for predicate in &step.predicates {
-            let Predicate::Holds { path, .. } = predicate else {
+            let Predicate::Holds { path, value } = predicate else {
                 continue;
             };
+            if let (Some(attribute), Some(value)) = (path.own_attribute(), value) {
+                found.retain(|at| self.grammar.contexts.may_have(*at, attribute, value));
+            }
             match path.leaf() {
                 Leaf::Element => self.walk(&found, path).map(|_| ())?,
                 _ => self.values(&found, path).map(|_| ())?,
@@ -165,7 +168,7 @@ impl<'g> Site<'g> {
             };
             match name {
                 Some(name) if self.child_names(*context).contains(&name) => {
-                    found.insert(self.grammar.contexts.child(*context, name));
+                    found.extend(self.grammar.contexts.children(*context, name));
                 }
                 Some(name) if open => {
                     let child = self.grammar.contexts.child(*context, name);
@@ -175,11 +178,8 @@ impl<'g> Site<'g> {
                 Some(_) => {}
                 None => {
                     let names = self.child_names(*context);
-                    found.extend(
-                        names
-                            .iter()
-                            .map(|name| self.grammar.contexts.child(*context, name)),
-                    );
+                    let children = |name: &&str| self.grammar.contexts.children(*context, name);
+                    found.extend(names.iter().flat_map(children));
                 }
             }
         }
@@ -273,8 +273,10 @@ impl<'g> Site<'g> {
             return roots.map(|(name, root)| (name.as_str(), *root)).collect();
         }
         let names = self.child_names(context).into_iter();
-        let child = |name| self.grammar.contexts.child(context, name);
-        names.map(|name| (name, child(name))).collect()
+        let children = |name| self.grammar.contexts.children(context, name);
+        names
+            .flat_map(|name| children(name).map(move |child| (name, child)))
+            .collect()
     }
 
     fn child_names(&self, context: Context) -> Vec<&str> {

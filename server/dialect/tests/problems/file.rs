@@ -282,7 +282,7 @@ children = ["lonely?"]
             15:73 ["rig{1,2}"] `rig` stands among the children twice; remove one
             16:9 ["fixed"] `order` is `any` or `listed`, not `fixed`
             17:10 [lonely] nothing holds the element `lonely`: it is neither the root of a document nor among the `children` of an element; add it there or remove it
-            19:10 ["a//b"] `a//b` is no key for an element; write its name, or the end of its path such as "wheels/wheel" ("/machine" is the root only, "rig:/data" that of documents `rig`)
+            19:10 ["a//b"] `a//b` is no key for an element; write its name, or the end of its path such as "wheels/wheel" ("/machine" is the root only, "rig:/data" that of documents `rig`, "item[@sort='tag']" items whose attribute `sort` is `tag`)
         "#]],
     );
 }

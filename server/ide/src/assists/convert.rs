@@ -4,7 +4,7 @@
 
 use super::{control::role_for, inputs, site::Site};
 use crate::writer::{declaration, new_attribute, set_value};
-use dialect::{ControlKind, ControlRole, Path, Rule, Step, StepKind};
+use dialect::{ControlKind, ControlRole, Path, Predicate, Rule, StepKind};
 use machine::{Chain, Control};
 use syntax::{Element, TextEdit};
 
@@ -58,12 +58,10 @@ pub(crate) fn convert(
         }
     };
     let mut contexts: Vec<_> = chain.iter().map(|at| at.context).collect();
-    if let (Some(own), Some(name)) = (contexts.pop(), last_name(&new.at)) {
-        contexts.push(
-            contexts
-                .last()
-                .map_or(own, |above| site.dialect.child_context(*above, name)),
-        );
+    if let (Some(own), Some((name, conditions))) = (contexts.pop(), last_name(&new.at)) {
+        contexts.push(contexts.last().map_or(own, |above| {
+            site.dialect.context_where(*above, name, conditions)
+        }));
     }
     let declared = declaration(site.dialect, &contexts, &new.input);
     let input = match input {
@@ -116,14 +114,13 @@ fn other_name<'r>(old: &ControlRole, new: &'r ControlRole) -> Option<&'r str> {
     }
 }
 
-fn last_name(at: &Path) -> Option<&str> {
-    at.steps()
-        .iter()
-        .rev()
-        .find_map(|step: &Step| match &step.kind {
-            StepKind::Child(name) | StepKind::Descendant(name) => name.as_deref(),
-            _ => None,
-        })
+fn last_name(at: &Path) -> Option<(&str, &[Predicate])> {
+    at.steps().iter().rev().find_map(|step| match &step.kind {
+        StepKind::Child(name) | StepKind::Descendant(name) => {
+            Some((name.as_deref()?, step.predicates.as_slice()))
+        }
+        _ => None,
+    })
 }
 
 /// Refuses where the element holds what the new one may not.

@@ -388,7 +388,7 @@ impl Copier<'_, '_> {
             } else if self.moved.iter().any(|moved| range.contains_range(*moved)) {
                 let mut around = NewElement::new(
                     child.local_name(),
-                    self.site.dialect.child_context(context, child.local_name()),
+                    self.site.dialect.element_context(context, &child),
                 );
                 around.attributes = self.attributes(&child, around.context, |_| true);
                 around.content = self.content(child, around.context);

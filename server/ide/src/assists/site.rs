@@ -145,7 +145,7 @@ impl<'v> Site<'v> {
         let element = *chain.last()?;
         let document = self.dialect.document_context(self.reader.kind);
         let context = chain.iter().fold(document, |context, element| {
-            self.dialect.child_context(context, element.local_name())
+            self.dialect.element_context(context, element)
         });
         let declared = self.dialect.element(context)?;
         let attribute = element.attributes().find(|attribute| {

@@ -304,10 +304,7 @@ impl<'s, 'v> Causes<'s, 'v> {
         let elements = self.site.tree().elements_at(at).into_iter();
         elements
             .map(|element| {
-                context = self
-                    .site
-                    .dialect
-                    .child_context(context, element.local_name());
+                context = self.site.dialect.element_context(context, &element);
                 (element, self.site.dialect.element(context))
             })
             .collect()
@@ -320,13 +317,11 @@ impl<'s, 'v> Causes<'s, 'v> {
         name: &str,
     ) -> Option<&'v ElementDecl> {
         let dialect = self.site.dialect;
-        let names = path.iter().map(|(element, _)| element.local_name());
-        let context = names
-            .chain([name.rsplit(':').next().unwrap_or(name)])
-            .fold(self.document(), |context, name| {
-                dialect.child_context(context, name)
-            });
-        dialect.element(context)
+        let around = path.iter().fold(self.document(), |context, (element, _)| {
+            dialect.element_context(context, element)
+        });
+        let name = name.rsplit(':').next().unwrap_or(name);
+        dialect.element(dialect.child_context(around, name))
     }
 
     /// The declaration of the attribute value or text at a place.

@@ -110,7 +110,7 @@ fn fill(
         let there = element.content.iter().filter(is_one).count();
         let missing = (rule.min as usize).saturating_sub(there).min(16);
         for _ in 0..missing {
-            let child = NewElement::child_of(element, &rule.name, dialect);
+            let child = NewElement::child_of(element, &rule.name, &[], dialect);
             element.content.push(NewItem::Element(child));
         }
     }

@@ -71,9 +71,15 @@ impl NewElement {
         }
     }
 
-    /// A new child of a new element.
-    pub(crate) fn child_of(parent: &Self, name: &str, dialect: &Dialect) -> Self {
-        Self::new(name, dialect.child_context(parent.context, name))
+    /// A new child of a new element, for which conditions are to hold.
+    pub(crate) fn child_of(
+        parent: &Self,
+        name: &str,
+        conditions: &[Predicate],
+        dialect: &Dialect,
+    ) -> Self {
+        let context = dialect.context_where(parent.context, name, conditions);
+        Self::new(name, context)
     }
 
     pub(crate) fn attribute(&self, name: &str) -> Option<&NewAttribute> {

@@ -93,7 +93,8 @@ impl NewElement {
             let Down::Through(names) = down(dialect, context, step)? else {
                 continue;
             };
-            for name in &names {
+            let count = names.len();
+            for (number, name) in names.iter().enumerate() {
                 let max = dialect
                     .element(context)
                     .and_then(|known| known.child(name))
@@ -102,7 +103,7 @@ impl NewElement {
                 if max.is_some_and(|max| max != Some(1)) {
                     repeatable = Some(at);
                 }
-                context = dialect.child_context(context, name);
+                context = made_by(dialect, context, name, step, number + 1 == count);
             }
         }
         repeatable.or(last)
@@ -202,15 +203,15 @@ impl NewElement {
         let there = self.content.iter().filter(|item| named(item)).count();
         // `param[3]` needs two before it. More than a few is no format anybody writes by hand.
         for _ in there + 1..wanted.unwrap_or(1).min(16) {
-            self.push_child(dialect, name);
+            self.push_child(dialect, name, &[]);
         }
-        let at = self.push_child(dialect, name);
+        let at = self.push_child(dialect, name, predicates);
         self.satisfy_child(dialect, at, predicates)?;
         Ok(at)
     }
 
-    fn push_child(&mut self, dialect: &Dialect, name: &str) -> usize {
-        let child = Self::child_of(self, name, dialect);
+    fn push_child(&mut self, dialect: &Dialect, name: &str, predicates: &[Predicate]) -> usize {
+        let child = Self::child_of(self, name, predicates, dialect);
         self.content.push(NewItem::Element(child));
         self.content.len() - 1
     }
@@ -259,6 +260,12 @@ impl NewElement {
         }
         Ok(())
     }
+}
+
+/// The context of one of the elements that a step makes; the last of them is the one that its conditions are about.
+fn made_by(dialect: &Dialect, above: Context, name: &str, step: &Step, is_last: bool) -> Context {
+    let conditions: &[Predicate] = if is_last { &step.predicates } else { &[] };
+    dialect.context_where(above, name, conditions)
 }
 
 pub(super) fn down(dialect: &Dialect, context: Context, step: &Step) -> Option<Down> {
@@ -320,8 +327,10 @@ pub(crate) fn declaration<'d>(
                 chain.pop();
             }
             Down::Through(names) => {
-                for name in names {
-                    chain.push(dialect.child_context(*chain.last()?, &name));
+                let count = names.len();
+                for (number, name) in names.iter().enumerate() {
+                    let above = *chain.last()?;
+                    chain.push(made_by(dialect, above, name, step, number + 1 == count));
                 }
             }
         }

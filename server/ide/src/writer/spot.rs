@@ -7,7 +7,7 @@ use super::{
     print::{Print, Printed},
     set::{Down, Unwritable, down},
 };
-use dialect::{Dialect, Predicate, Step, StepKind};
+use dialect::{Context, Dialect, Predicate, Step, StepKind};
 use machine::{Chain, Located, Machine, Reader};
 use syntax::{Element, Item, Style, TextEdit, TextRange, TextSize};
 
@@ -28,6 +28,12 @@ pub(crate) struct Parent<'t> {
 struct Made {
     name: String,
     predicates: Vec<Predicate>,
+}
+
+impl Made {
+    fn context(&self, dialect: &Dialect, above: Context) -> Context {
+        dialect.context_where(above, &self.name, &self.predicates)
+    }
 }
 
 /// Where elements that a path's steps lead to, from an element or (an empty
@@ -116,7 +122,7 @@ fn step_name(step: &Step) -> String {
 
 fn expand(dialect: &Dialect, chain: &Chain<'_>, made: &[Made], step: &Step) -> Option<Vec<Made>> {
     let context = made.iter().fold(chain.last()?.context, |context, made| {
-        dialect.child_context(context, &made.name)
+        made.context(dialect, context)
     });
     match down(dialect, context, step)? {
         Down::Stay => Some(Vec::new()),
@@ -176,9 +182,7 @@ impl<'t> Parent<'t> {
             .missing
             .iter()
             .chain([&self.last])
-            .fold(above, |context, made| {
-                dialect.child_context(context, &made.name)
-            });
+            .fold(above, |context, made| made.context(dialect, context));
         let mut element = NewElement::new(&self.last.name, context);
         element.satisfy(dialect, &self.last.predicates)?;
         Ok(element)
@@ -189,7 +193,7 @@ impl<'t> Parent<'t> {
         let mut contexts: Vec<_> = self.chain.iter().map(|located| located.context).collect();
         for made in self.missing.iter().chain([&self.last]) {
             if let Some(above) = contexts.last() {
-                contexts.push(dialect.child_context(*above, &made.name));
+                contexts.push(made.context(dialect, *above));
             }
         }
         contexts
@@ -220,7 +224,7 @@ pub(crate) fn insertion(
     let dialect = reader.dialect;
     let mut contexts = vec![above.context];
     for made in &parent.missing {
-        let context = dialect.child_context(*contexts.last().unwrap_or(&above.context), &made.name);
+        let context = made.context(dialect, *contexts.last().unwrap_or(&above.context));
         contexts.push(context);
     }
     let mut outer = elements;

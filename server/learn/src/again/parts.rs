@@ -70,7 +70,7 @@ impl Owner {
     /// The local name of an element; empty for others.
     pub(super) fn element_name(&self) -> &str {
         match self {
-            Self::Element(key) => key.rsplit('/').next().unwrap_or_default(),
+            Self::Element(key) => dialect::name_of_key(key),
             _ => "",
         }
     }

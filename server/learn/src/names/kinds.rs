@@ -180,9 +180,9 @@ impl Kinds {
             return known;
         }
         let group = &survey.groups[things.0];
-        let word = survey.corpus.text(group.contexts.name(things.1));
+        let word = survey.corpus.called(group.contexts.name(things.1));
         let parent = group.contexts.parent(things.1);
-        let parent = parent.map(|parent| survey.corpus.text(group.contexts.name(parent)));
+        let parent = parent.map(|parent| survey.corpus.called(group.contexts.name(parent)));
         self.kinds.push(NameKind {
             kind: free(word, parent, &mut self.taken),
             scope: Scope::Document,
@@ -360,15 +360,15 @@ fn name(survey: &Survey<'_>, members: &[&Place<'_>], taken: &mut HashSet<String>
         *counts.entry(name).or_default() += place.slot.seen.len();
     }
     let most = counts.iter().max_by_key(|(_, count)| **count);
-    let text = |symbol: Symbol| survey.corpus.text(symbol);
-    let most = most.map_or("thing", |(name, _)| text(*name));
+    let called = |symbol: Symbol| survey.corpus.called(symbol);
+    let most = most.map_or("thing", |(name, _)| called(*name));
     let word = match members.first().and_then(|place| place.slot.attribute) {
-        Some(attribute) if counts.len() >= MANY => text(attribute),
+        Some(attribute) if counts.len() >= MANY => called(attribute),
         _ => most,
     };
     let parent = members.first().and_then(|place| {
         let parent = place.group.contexts.parent(place.thing_context())?;
-        Some(text(place.group.contexts.name(parent)))
+        Some(called(place.group.contexts.name(parent)))
     });
     free(word, parent, taken)
 }

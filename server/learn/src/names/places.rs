@@ -200,7 +200,7 @@ impl<'s> Place<'s> {
             repeated: 0.0,
             in_text: slot.attribute.is_none() && in_text(survey, group, slot),
         };
-        let small = |name| survey.corpus.text(name).to_lowercase();
+        let small = |name| survey.corpus.called(name).to_lowercase();
         place.called = small(slot.attribute.unwrap_or(place.element));
         place.thing_called = small(group.contexts.name(place.thing_context()));
         if place.nameable > 0.5 {

@@ -186,7 +186,7 @@ fn is_unique(ground: &Ground<'_>, record: &Record, field: &Field) -> bool {
 /// A word for the names of elements in a context that no other kind of names has.
 fn free_kind(ground: &Ground<'_>, group: usize, context: ContextId) -> String {
     let contexts = &ground.survey.groups[group].contexts;
-    let name = ground.text(contexts.name(context));
+    let name = ground.survey.corpus.called(contexts.name(context));
     let mut words = (1..).map(|number| match number {
         1 => name.to_owned(),
         number => format!("{name}-{number}"),

@@ -141,7 +141,7 @@ pub(super) fn propose(
         .map(|field| Column::of(ground, record, field))
         .collect();
     let contexts = &ground.survey.groups[channel.node.slot.group].contexts;
-    let called = ground.text(contexts.name(channel.context));
+    let called = ground.survey.corpus.called(contexts.name(channel.context));
     let mut said = None;
     for ends in &channel.ends {
         let mut is_from_rest = false;

@@ -103,8 +103,11 @@ impl Records {
             });
             records.row_of[at] = Some(rows.collect());
         }
-        for slot in 0..group.slots.len() {
-            records.add(survey, group, slot);
+        for (number, slot) in group.slots.iter().enumerate() {
+            let name = group.contexts.name(slot.context);
+            if !survey.corpus.tells_sort(name, slot.attribute) {
+                records.add(survey, group, number);
+            }
         }
         records
     }

@@ -84,7 +84,11 @@ fn path_name(record: &Record, ground: &Ground<'_>) -> String {
     let slot = record.fields.first().map(|field| field.slot);
     slot.map_or_else(String::new, |slot| {
         let contexts = &ground.survey.groups[slot.group].contexts;
-        ground.text(contexts.name(record.context)).to_owned()
+        ground
+            .survey
+            .corpus
+            .called(contexts.name(record.context))
+            .to_owned()
     })
 }
 

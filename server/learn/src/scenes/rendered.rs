@@ -15,7 +15,7 @@ pub(super) fn text(corpus: &Corpus, document: &Document) -> String {
         while let Some((_, name)) = open.pop_if(|(at, _)| Some(*at) != element.parent) {
             let _ = write!(out, "</{name}>");
         }
-        let name = corpus.text(element.name);
+        let name = corpus.text(corpus.plain(element.name));
         let name = match element.namespace == root.namespace {
             true => name.to_owned(),
             false => format!("other:{name}"),

@@ -97,11 +97,12 @@ fn learn(args: &Args) -> Result<String, Failure> {
     };
     let (gathered, unread) = library::gather(&args.folders, &Limits::default());
     let Gathered {
-        corpus,
+        mut corpus,
         scenes,
         others,
     } = gathered;
     let around = Surroundings::new(&corpus, &others, scenes);
+    corpus.tell_sorts_apart();
     let survey = Survey::of(&corpus);
     if survey.groups.is_empty() {
         let message = format!("there is no XML file to learn from.{}", trouble(&unread));

@@ -146,7 +146,7 @@ impl Filling<'_, '_> {
             declared.is_none_or(|declared| declared.open || declared.child(name).is_some());
         // What the role reads is there already if it is to be there.
         if !is_there && may_be && around.is_usual(child.seen) && !child.pattern.is_bound() {
-            let mut new = NewElement::child_of(element, name, self.site.dialect);
+            let mut new = NewElement::child_of(element, name, &[], self.site.dialect);
             self.fill(&mut new, &child.pattern, trail);
             if self.is_whole(&new) {
                 element.content.push(NewItem::Element(new));

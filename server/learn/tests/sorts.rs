@@ -1,0 +1,79 @@
+//! Elements of one name that an attribute tells apart, from the library to the dialect and the report.
+
+use learn::report::Report;
+use learn::write::{Head, draft};
+use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, names};
+
+fn library() -> Corpus {
+    let mut corpus = Corpus::default();
+    for number in 0..12 {
+        let text = format!(
+            "<deck><part is='post' called='mast{number}' high='{number}.5'/>\
+             <part is='post' called='stay{number}' high='1.5'/>\
+             <part is='rope' from='mast{number}' to='stay{number}'/>\
+             <part is='crew'><part is='hand' grips='mast{number}'/></part></deck>"
+        );
+        let (file, member) = (format!("{number}.xml").into(), None);
+        assert!(corpus.add(Source { file, member }, &text));
+    }
+    corpus.tell_sorts_apart();
+    corpus
+}
+
+#[test]
+fn each_sort_is_declared_by_itself_and_the_report_keeps_to_what_documents_write() {
+    let corpus = library();
+    let survey = Survey::of(&corpus);
+    let found = names::infer(&survey, &names::Settings::default());
+    let (around, settings) = (Surroundings::default(), Settings::default());
+    let structure = Structure::of(&survey, &found, &around, &settings);
+    let head = Head {
+        name: "deck".to_owned(),
+        roots: Vec::new(),
+    };
+    let written = draft(&structure, &corpus, &head).write();
+    let dialect = dialect::Dialect::read(&written, None).expect(&written);
+    let shown: Vec<String> = dialect
+        .elements()
+        .iter()
+        .map(|element| {
+            let names: Vec<&str> = element
+                .attributes
+                .iter()
+                .map(|own| own.name.as_str())
+                .collect();
+            format!(
+                "{} {}{}",
+                element.key,
+                names.join(" "),
+                if element.open { " …" } else { "" }
+            )
+        })
+        .collect();
+    assert_eq!(
+        shown,
+        [
+            "deck ",
+            "part[@is='post'] is called high",
+            "part[@is='rope'] is from to",
+            "part[@is='crew'] is",
+            "part[@is='hand'] is grips",
+            "part is …",
+        ]
+    );
+
+    let report = Report::of(&survey, &found, &structure);
+    let attribute = |path: &str, name: &str| {
+        let mut all = report.attributes.iter();
+        all.find(|one| one.value.path == path && one.value.attribute == name)
+            .unwrap()
+    };
+    let called = attribute("deck/part", "called");
+    assert_eq!(called.defines.as_deref(), Some("post"));
+    // Ropes have no name.
+    assert!(!called.required);
+    assert!(attribute("deck/part", "is").required);
+    assert_eq!(attribute("deck/part", "is").value_type, "word");
+    assert_eq!(attribute("deck/part", "to").refers, ["post"]);
+    assert!(attribute("deck/part/part", "grips").required);
+}
