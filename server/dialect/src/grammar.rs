@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::ops::Range;
 
 use crate::child_rules::ChildRules;
-use crate::context::{Context, Contexts};
+use crate::context::{Context, Contexts, KeyStep, key_steps, split_key};
 use crate::documents::DocumentKind;
 use crate::path::Leaf;
 use crate::value_type::ValueType;
@@ -98,6 +98,12 @@ pub struct ElementDecl {
 }
 
 impl ElementDecl {
+    /// The attribute, with its value, that tells these elements from others of their name, if one does.
+    pub fn sort(&self) -> Option<(&str, &str)> {
+        let (_, path) = split_key(&self.key);
+        KeyStep::parse(key_steps(path).last()?).sort
+    }
+
     /// The declaration of an attribute, by its name in the document.
     pub fn attribute(&self, name: &str) -> Option<&AttributeDecl> {
         self.attributes.iter().find(|known| known.name == name)

@@ -42,6 +42,30 @@ fn dense(text: &str) -> String {
 }
 
 #[test]
+fn of_elements_that_an_attribute_tells_apart_anything_is_allowed() {
+    let sorts = "[element.boat]\n[element.\"boat[@sort='raft']\"]\nchildren = [\"gate\"]\ntext = \"text\"\n";
+    let whole =
+        "[element.boat.attributes]\nat = { type = \"reference\", of = \"sluice\", required = true";
+    let xsd = dense(&schema(
+        Language::Xsd,
+        &[(
+            whole,
+            &format!(
+                "{sorts}{}",
+                whole.replace("element.boat.", "element.\"boat[@sort='barge']\".")
+            ),
+        )],
+    ));
+    let boat = xsd.split("<xs:complexType name=\"boat\"").nth(1).unwrap();
+    let boat = boat.split("</xs:complexType>").next().unwrap();
+    assert!(boat.starts_with(" mixed=\"true\""), "{xsd}");
+    assert!(
+        boat.contains("<xs:any ") && boat.contains("<xs:anyAttribute "),
+        "{xsd}"
+    );
+}
+
+#[test]
 fn xml_schema_says_what_is_kept() {
     let xsd = dense(&schema(Language::Xsd, &[]));
     let sluice = r#"<xs:complexType name="sluice"><xs:sequence><xs:element name="gate" type="gate" maxOccurs="unbounded"/><xs:element name="pump" type="pump" minOccurs="0"/></xs:sequence>"#;

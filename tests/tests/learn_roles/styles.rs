@@ -3,6 +3,7 @@
 mod along;
 mod moving;
 mod named;
+mod vague;
 
 use acceptance::outside::files_below;
 use std::collections::BTreeMap;
@@ -12,6 +13,7 @@ use std::path::Path;
 pub(crate) use along::{LETTERED, RESTED, VECTORED, WORDED};
 pub(crate) use moving::{CHANGES, KEYED, LAYERED, SORTED, SPLIT};
 pub(crate) use named::{NAMED, TRAILED};
+pub(crate) use vague::VAGUE;
 
 /// How machines are written down, and what should be learnt from that.
 pub(crate) struct Style {

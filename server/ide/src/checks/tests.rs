@@ -12,6 +12,7 @@ mod large;
 mod motion;
 mod names;
 mod scene;
+mod sorts;
 mod strays;
 mod suppressions;
 

@@ -5,6 +5,7 @@ mod attributes;
 mod elements;
 mod half_typed;
 mod lists;
+mod sorts;
 mod undeclared;
 mod values;
 

@@ -130,7 +130,11 @@ fn grammar<'d>(
             // Not reached: only declared contexts are walked to.
             break;
         };
-        let declared = hints::shown_by_all(declared);
+        let mut declared = hints::shown_by_all(declared);
+        if declared.sort().is_none() && has_sorts(dialect, &declared.name) {
+            // A schema cannot tell them apart by an attribute, so it allows what any of them may have.
+            hints::open(declared.to_mut());
+        }
         let mut children = Vec::new();
         for rule in declared.children.iter().filter(|rule| rule.max != Some(0)) {
             let child = dialect.child_context(context, &rule.name);
@@ -170,6 +174,11 @@ fn grammar<'d>(
     }
     name_types(&mut grammar.types, reserved);
     grammar
+}
+
+fn has_sorts(dialect: &Dialect, name: &str) -> bool {
+    let mut elements = dialect.elements().iter();
+    elements.any(|element| element.name == name && element.sort().is_some())
 }
 
 /// A choice among the children that there are; `None` if no two of its members are among them.

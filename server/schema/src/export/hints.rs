@@ -87,6 +87,13 @@ fn loosen(declared: &mut ElementDecl) {
     }
 }
 
+/// Allows anything in an element and at its tag.
+pub(super) fn open(declared: &mut ElementDecl) {
+    loosen(declared);
+    declared.open = true;
+    declared.text = Some(any_text());
+}
+
 fn any_text() -> AttributeDecl {
     AttributeDecl {
         name: "text()".to_owned(),
