@@ -254,7 +254,7 @@ impl Writer<'_> {
             key: self.text(sorts.name).to_owned(),
             name: self.text(sorts.name).to_owned(),
             doc: String::new(),
-            children: Vec::new(),
+            children: Vec::new().into(),
             choices: Vec::new(),
             order: Order::Any,
             text: None,
