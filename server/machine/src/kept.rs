@@ -9,9 +9,9 @@ use crate::model::{
 };
 use syntax::{Portion, TextRange, TextSize};
 
-/// What two versions of a portion have in common.
+/// What two versions of a run of items have in common.
 #[derive(Debug)]
-pub(crate) struct Kept {
+pub struct Kept {
     /// The end of the items at the front, relative to the portion.
     front: TextSize,
     /// The start of the items at the back, relative to the portion.
@@ -21,7 +21,7 @@ pub(crate) struct Kept {
 }
 
 impl Kept {
-    pub(crate) fn of(now: &Portion, before: &Portion) -> Self {
+    pub fn of(now: &Portion, before: &Portion) -> Self {
         let (front, back) = now.in_common(before);
         Self {
             front,
@@ -30,13 +30,40 @@ impl Kept {
         }
     }
 
-    /// The range of the items that are not kept. `range`: of the portion.
-    pub(crate) fn between(&self, range: TextRange) -> TextRange {
-        TextRange::new(range.start() + self.front, range.start() + self.back)
+    /// The range of the items that are not kept, relative to the portion.
+    pub fn between(&self) -> TextRange {
+        TextRange::new(self.front, self.back)
+    }
+
+    /// The range of those that they stand for in the version before, relative to the portion then.
+    pub fn between_before(&self) -> TextRange {
+        TextRange::new(self.front, self.back_before)
+    }
+
+    /// What was found of items: of what is between, and what is kept of the version before. Ranges, and the `start` of what was
+    /// found, are relative to the portion; all is sorted by item.
+    pub fn put_around<T: Ranges + Clone>(
+        &self,
+        between: Vec<T>,
+        before: &[T],
+        start: impl Fn(&T) -> TextSize,
+    ) -> Vec<T> {
+        let front = before.partition_point(|one| start(one) < self.front);
+        let back = before.partition_point(|one| start(one) < self.back_before);
+        let (front, back) = (&before[..front], &before[back..]);
+        if front.is_empty() && back.is_empty() {
+            return between;
+        }
+        let mut all = Vec::with_capacity(front.len() + between.len() + back.len());
+        all.extend_from_slice(front);
+        all.extend(between);
+        let moved = |one: &T| one.clone().moved_back(self.back_before).moved_on(self.back);
+        all.extend(back.iter().map(moved));
+        all
     }
 
     /// The facts of the portion: those of what is between, and those that are kept of the version before.
-    pub(crate) fn put_around(&self, between: Facts, before: &Facts) -> Facts {
+    pub(crate) fn facts(&self, between: Facts, before: &Facts) -> Facts {
         Facts {
             definitions: self.around(between.definitions, &before.definitions),
             uses: self.around(between.uses, &before.uses),
@@ -54,23 +81,7 @@ impl Kept {
     }
 
     fn around<T: Placed + Ranges + Clone>(&self, between: Vec<T>, before: &[T]) -> Vec<T> {
-        // The facts of one item stand together, in the order of the items.
-        let front = before.partition_point(|fact| fact.start() < self.front);
-        let back = before.partition_point(|fact| fact.start() < self.back_before);
-        let (front, back) = (&before[..front], &before[back..]);
-        if front.is_empty() && back.is_empty() {
-            return between;
-        }
-        let mut all = Vec::with_capacity(front.len() + between.len() + back.len());
-        all.extend_from_slice(front);
-        all.extend(between);
-        let moved = |fact: &T| {
-            fact.clone()
-                .moved_back(self.back_before)
-                .moved_on(self.back)
-        };
-        all.extend(back.iter().map(moved));
-        all
+        self.put_around(between, before, T::start)
     }
 }
 

@@ -22,6 +22,7 @@ mod select;
 pub use assemble::read;
 pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use index::NameIndex;
+pub use kept::Kept;
 pub use lookup::Animated;
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,

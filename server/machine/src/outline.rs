@@ -505,8 +505,8 @@ impl Reading<'_> {
             }
         } else {
             let root = self.reader.root();
-            let range = entry.portion.range;
-            let range = kept.as_ref().map_or(range, |kept| kept.between(range));
+            let between = kept.as_ref().map(|kept| kept.between() + entry.start());
+            let range = between.unwrap_or(entry.portion.range);
             let items = entry.portion.items();
             let items = items.filter(|item| range.contains_range(item.range()));
             let elements = items.filter_map(|item| item.into_element());
@@ -525,7 +525,7 @@ impl Reading<'_> {
         }
         let facts = facts.moved_back(entry.start());
         let mut facts = match like.zip(kept) {
-            Some((old, kept)) => kept.put_around(facts, &old.facts),
+            Some((old, kept)) => kept.facts(facts, &old.facts),
             None => facts,
         };
         facts.shrink();

@@ -60,6 +60,11 @@ impl<'v> Broken<'v> {
         }
     }
 
+    /// Whether there are no form errors.
+    pub(super) fn is_nowhere(&self) -> bool {
+        self.errors.is_empty()
+    }
+
     /// Whether the start tag of the element that starts there is garbled.
     pub(super) fn is_garbled(&self, element: TextSize) -> bool {
         self.garbled.contains(&element)
@@ -86,6 +91,17 @@ impl<'v> Broken<'v> {
         }
         let before = self.before(range.end());
         before > 0 && self.farthest[before - 1] >= range.start()
+    }
+
+    /// From the first to the last form error in the range or right at its edge, as far as that is in the range.
+    pub(super) fn reach(&self, range: TextRange) -> Option<TextRange> {
+        if !self.touches(range) {
+            return None;
+        }
+        let errors = self.errors[..self.before(range.end())].iter();
+        let touching = errors.filter(|error| error.range.end() >= range.start());
+        let within = touching.filter_map(|error| error.range.intersect(range));
+        within.reduce(TextRange::cover)
     }
 
     /// A number that stays the same as long as the form errors at a range do, wherever the range moves.

@@ -60,6 +60,8 @@ struct State {
 #[derive(Debug)]
 struct Known {
     digest: u64,
+    /// What of the digest the long element around it has to do with.
+    around: u64,
     /// For the portions in the long element, if this is its tag.
     inner_digest: u64,
     is_quiet: bool,
@@ -94,9 +96,21 @@ struct Later {
     at: usize,
     /// Not if no more is wanted of it than what is graver than this.
     unless: Option<Severity>,
+    /// What stood there before.
+    earlier: Option<local::Earlier>,
 }
 
 impl Known {
+    /// What is known of `old` if it holds, for items that are the same, where `now` stands. `around`: what is around that.
+    fn earlier(&self, old: &Entry, now: &Entry, around: u64) -> Option<local::Earlier> {
+        let is_there = self.around == around && old.is_in_the_same_place(now);
+        let is_run = |entry: &Entry| entry.portion.element().is_none() && entry.around.is_some();
+        (is_there && is_run(old) && is_run(now)).then(|| local::Earlier {
+            portion: old.portion.clone(),
+            local: self.local.clone(),
+        })
+    }
+
     fn take(&mut self, local: Local) {
         self.is_quiet = local.is_quiet();
         self.is_entered = local.is_entered;
@@ -271,9 +285,11 @@ impl State {
         let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
         // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
         let mut later: Vec<Later> = Vec::new();
+        let mut gone_before = None;
         for (at, entry) in entries.iter().enumerate() {
             while let Some((gone, known)) = before.next_if(|old| old.label < entry.label) {
                 self.forget(gone, &known, touched);
+                gone_before = Some((gone, known));
             }
             let holder = entry.portion.holder;
             let around = holder.map_or(0, |holder| locals[holder].inner_digest);
@@ -287,23 +303,31 @@ impl State {
                 }
                 None => self.index.add(entry, touched),
             }
+            let mut earlier = None;
             if let Some((old, known)) = known {
                 let stays = known.digest == digest
                     && old.portion.identity == entry.portion.identity
                     && old.is_in_the_same_place(entry);
                 if stays {
                     if known.bar.is_some() {
-                        let unless = known.bar;
-                        later.push(Later { at, unless });
+                        later.push(Later {
+                            at,
+                            unless: known.bar,
+                            earlier: None,
+                        });
                     }
                     locals.push(known);
                     continue;
                 }
                 self.unread.remove(&known.local.unread);
+                earlier = Some((old, known));
             }
+            let earlier = earlier.or(gone_before.take());
+            let earlier = earlier.and_then(|(old, known)| known.earlier(old, entry, around));
             self.disturb(site.outline, entry);
             let mut known = Known {
                 digest,
+                around,
                 inner_digest: 0,
                 is_quiet: true,
                 is_entered: false,
@@ -312,12 +336,16 @@ impl State {
                 local: Arc::default(),
             };
             if let Some(element) = entry.portion.element() {
-                let local = look_at(site, broken, at, &locals, None);
+                let local = look_at(site, broken, at, &locals, None, None);
                 known.inner_digest = local::holder_digest(element, &local);
                 self.unread.add(&local.unread);
                 known.take(local);
             } else {
-                later.push(Later { at, unless: None });
+                later.push(Later {
+                    at,
+                    unless: None,
+                    earlier,
+                });
             }
             locals.push(known);
         }
@@ -365,12 +393,14 @@ impl State {
             // Without a bar all is wanted.
             let is_known = |unless: Severity| bar.is_some_and(|bar| bar <= unless);
             let asked = now.iter().filter(|one| !one.unless.is_some_and(is_known));
-            let asked: Vec<usize> = asked.map(|one| one.at).collect();
+            let asked: Vec<&Later> = asked.collect();
             let looked_at = in_parallel(asked.len(), PORTIONS_AT_ONCE, |nth| {
-                look_at(site, broken, asked[nth], locals, bar)
+                let Later { at, earlier, .. } = asked[nth];
+                look_at(site, broken, *at, locals, bar, earlier.as_ref())
             });
             let mut found = 0;
-            for (at, local) in asked.into_iter().zip(looked_at) {
+            for (Later { at, .. }, local) in asked.into_iter().zip(looked_at) {
+                let at = *at;
                 found += local.findings.len();
                 self.unread.remove(&locals[at].local.unread);
                 self.unread.add(&local.unread);
@@ -488,6 +518,7 @@ fn look_at(
     at: usize,
     locals: &[Known],
     bar: Option<Severity>,
+    earlier: Option<&local::Earlier>,
 ) -> Local {
     let holder = site.outline.entries()[at].portion.holder;
     local::look(
@@ -496,6 +527,7 @@ fn look_at(
         at,
         holder.map(|holder| &*locals[holder].local),
         bar,
+        earlier,
     )
 }
 

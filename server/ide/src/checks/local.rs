@@ -2,9 +2,10 @@
 
 use foldhash::fast::FixedState;
 use std::hash::{BuildHasher, Hash, Hasher};
+use std::sync::Arc;
 
 use dialect::{ElementDecl, NodePath, Property};
-use machine::{Chain, Channel, Entry, Located, NodeTarget, Ranges, Reader, UseTarget};
+use machine::{Chain, Channel, Entry, Kept, Located, NodeTarget, Ranges, Reader, UseTarget};
 use syntax::{Element, Portion, TextRange, TextSize};
 
 use super::broken::Broken;
@@ -42,6 +43,33 @@ pub(super) struct Local {
     pub(super) astray: Vec<usize>,
     /// The comments that speak to Trunnion.
     pub(super) comments: Vec<TextRange>,
+    /// From the first to the last place where something is broken or could not be read.
+    pub(super) upset: Option<TextRange>,
+}
+
+/// What was found in an earlier version of a portion, in the same surroundings.
+#[derive(Debug, Clone)]
+pub(super) struct Earlier {
+    pub(super) portion: Portion,
+    pub(super) local: Arc<Local>,
+}
+
+impl Earlier {
+    /// What of it holds for the portion as it is now: what is said of items that are the same, as long as nothing is broken
+    /// or was left out there, neither then nor now.
+    fn kept(&self, broken: &Broken<'_>, now: &Portion) -> Option<(Kept, &Local)> {
+        let local = &*self.local;
+        if local.bar.is_some() || !local.are_all {
+            return None;
+        }
+        let kept = Kept::of(now, &self.portion);
+        let upset = broken.reach(now.range).moved_back(now.range.start());
+        let is_in = |between: TextRange, upset: Option<TextRange>| {
+            upset.is_none_or(|upset| between.contains_range(upset))
+        };
+        let is_sound = is_in(kept.between(), upset) && is_in(kept.between_before(), local.upset);
+        is_sound.then_some((kept, local))
+    }
 }
 
 impl Local {
@@ -58,6 +86,9 @@ impl Local {
 /// What a portion's [`Local`] depends on besides the portion and its [`machine::Inside`]: the form errors there and,
 /// as `holder`, what the long element around it is like.
 pub(super) fn digest(broken: &Broken<'_>, portion: &Portion, holder: u64) -> u64 {
+    if broken.is_nowhere() {
+        return holder;
+    }
     let seen = match portion.element() {
         Some(element) => element.range(),
         None => portion.range,
@@ -81,15 +112,19 @@ pub(super) fn holder_digest(element: Element<'_>, local: &Local) -> u64 {
 }
 
 /// Looks at one portion. `holder`: what was found in the tag of the long element around it; `bar`: only what is graver
-/// is wanted.
+/// is wanted; `earlier`: its items that are the same need not be looked at again.
 pub(super) fn look<'v>(
     site: &Site<'v>,
     broken: &Broken<'v>,
     at: usize,
     holder: Option<&Local>,
     bar: Option<Severity>,
+    earlier: Option<&Earlier>,
 ) -> Local {
     let entry = &site.outline.entries()[at];
+    let earlier = earlier.filter(|_| bar.is_none());
+    let kept = earlier.and_then(|earlier| earlier.kept(broken, &entry.portion));
+    let between = kept.as_ref().map(|(kept, _)| kept.between());
     let mut local = Local {
         comments: suppressions::comments(site, &entry.portion).moved_back(entry.start()),
         bar,
@@ -105,24 +140,43 @@ pub(super) fn look<'v>(
         unread: Vec::new(),
     };
     if holder.is_none_or(|holder| holder.is_entered) {
-        look_at(&mut check, &mut local, at, holder.is_some());
+        let wanted = between.map_or(entry.portion.range, |between| between + entry.start());
+        look_at(&mut check, &mut local, at, holder.is_some(), wanted);
     }
     if bar.is_none() {
         let range = entry.portion.range;
+        let mut upset: Vec<TextRange> = broken.reach(range).into_iter().collect();
         for tag in within(broken.garbled_tags(), range) {
             local.unread.add(site.text(*tag));
+            upset.push(*tag);
         }
         for part in apart(check.unread) {
             local.unread.add(site.text(part));
+            upset.push(part);
         }
+        let upset = upset.into_iter().reduce(TextRange::cover);
+        local.upset = upset.moved_back(entry.start());
     }
     let (findings, are_all) = check.findings.done();
     (local.findings, local.are_all) = (findings.moved_back(entry.start()), are_all);
+    if let Some((kept, earlier)) = kept {
+        let start = |finding: &Finding| finding.range.start();
+        let mut new = std::mem::take(&mut local.findings);
+        new.retain(|finding| kept.between().contains(start(finding)));
+        local.findings = kept.put_around(new, &earlier.findings, start);
+    }
     local.stray = local.stray.moved_back(entry.start());
     local
 }
 
-fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held: bool) {
+/// `wanted`: where elements are looked into.
+fn look_at<'v>(
+    check: &mut Check<'_, 'v>,
+    local: &mut Local,
+    at: usize,
+    is_held: bool,
+    wanted: TextRange,
+) {
     let site = check.site;
     let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
     let entry = &site.outline.entries()[at];
@@ -176,6 +230,8 @@ fn look_at<'v>(check: &mut Check<'_, 'v>, local: &mut Local, at: usize, is_held:
         return;
     }
     if entry.portion.element().is_none() {
+        let is_wanted = |child: &Located<'_>| wanted.contains_range(child.element.range());
+        let known = known.into_iter().filter(is_wanted).collect();
         return check.elements_and_below(&reader, chain, known, around);
     }
     for child in known {
