@@ -282,16 +282,26 @@ impl Reading<'_> {
         for (at, portion) in portions.into_iter().enumerate() {
             let holder = portion.holder.and_then(|at| self.entries.get(at));
             let around = holder.and_then(|holder| holder.inside.as_ref());
-            // A long element that is the same in the same surroundings has the same in it.
-            let same_tag = same.place_before(at).and_then(|old| {
-                let old = &before.entries[old];
-                let is_same = portion.identity == old.portion.identity;
-                (is_same && self::is_same(around, old.around.as_ref())).then_some(&old.inside)
-            });
+            let was = same.place_before(at).map(|old| &before.entries[old]);
+            let stays = |was: &&Entry| {
+                portion.identity == was.portion.identity
+                    && is_same(around, was.around.as_ref())
+                    // Which element is the root depends on what else is at the top level.
+                    && (around.is_some() || was.inside.is_none())
+            };
+            // Nearly all. A long element that is the same in the same surroundings means the same to what is in it.
+            if let Some(was) = was.filter(stays) {
+                self.entries.push(Entry {
+                    portion,
+                    facts: was.facts.clone(),
+                    sorts: was.sorts,
+                    label: was.label,
+                    around: was.around.clone(),
+                    inside: was.inside.clone(),
+                });
+                continue;
+            }
             let inside = portion.element().is_some().then(|| {
-                if let Some(Some(inside)) = same_tag {
-                    return inside.clone();
-                }
                 let inside = self.inside(&portion, around.cloned());
                 match known.get(&inside) {
                     Some(known) => known.clone(),

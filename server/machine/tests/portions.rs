@@ -125,3 +125,24 @@ fn a_keystroke_reads_one_portion_anew() {
         .count();
     assert!(all > 20 && kept == all - 1, "{kept} of {all}");
 }
+
+#[test]
+fn what_the_root_was_means_nothing_behind_another_root() {
+    let dialect = Dialect::house();
+    let mut text = long_machine(400);
+    let tree = syntax::parse(&text);
+    let root = Some((Some("urn:trunnion:machine:1"), "machine"));
+    let fit = dialect.fit(root, None, "long.machine.xml");
+    let kind = fit.expect("fits").0.clone();
+    let outline = Outline::read(&tree, &dialect, &kind, None);
+    let at = text.find("<machine").unwrap();
+    let tree = edit(&mut text, &tree, at..at, "<other/>");
+    let after = Outline::read(&tree, &dialect, &kind, Some(&outline));
+    assert_eq!(
+        after.machine(&dialect, &kind),
+        machine::read(&tree, &dialect, &kind)
+    );
+    let aliases = |outline: &Outline| outline.machine(&dialect, &kind).aliases.len();
+    assert!(aliases(&outline) > 100);
+    assert_eq!(aliases(&after), 0);
+}

@@ -62,7 +62,14 @@ impl Rig<'_> {
         paired.sort_unstable();
         let centre = |node| self.rest_box(node).map(Bounds::centre);
         let is_free = |drives: &[Drive]| paired.binary_search(&drives[0].node).is_err();
-        let free: Vec<&[Drive]> = parts.iter().copied().filter(|one| is_free(one)).collect();
+        // Both are sorted by node.
+        let mut rest = paired.iter().copied().peekable();
+        let is_left_over = |drives: &&[Drive]| {
+            let node = drives[0].node;
+            while rest.next_if(|paired| *paired < node).is_some() {}
+            rest.peek() != Some(&node)
+        };
+        let free: Vec<&[Drive]> = parts.iter().copied().filter(is_left_over).collect();
         let free_left = self.sides(&free, centre).left;
         if free_left.is_empty() {
             return found;

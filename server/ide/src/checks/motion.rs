@@ -275,11 +275,11 @@ impl Motions {
             self.nodes.look_up(scene, index);
         }
         let entries = animation.entries(site);
-        let parts = channels.iter().filter_map(|at| {
+        let mut parts = Vec::with_capacity(channels.len());
+        parts.extend(channels.iter().filter_map(|at| {
             let part = self.nodes.first(at.part?);
             Some((at.place.label, part))
-        });
-        let parts: Vec<(u64, Part)> = parts.collect();
+        }));
         let again = match &known {
             Some(known) => Again::of(&known.seen, entries, &parts, affected),
             None => Again::all(),

@@ -76,14 +76,16 @@ impl Again {
         let mut again = seen.loud_entries.clone();
         again.extend(now[..now.len() - back].iter().map(|entry| entry.label));
         again.extend(then[..then.len() - back].iter().map(|(label, _)| *label));
-        let parts = seen.parts.iter().chain(parts);
-        let parts = parts.filter(|(label, _)| again.contains(label));
-        let parts = parts
-            .map(|(_, part)| *part)
-            .chain(seen.loud_parts.iter().copied());
+        let mut touched = seen.loud_parts.clone();
+        for parts in [&seen.parts[..], parts] {
+            let of_one = parts.chunk_by(|(one, _), (next, _)| one == next);
+            for of_one in of_one.filter(|parts| again.contains(&parts[0].0)) {
+                touched.extend(of_one.iter().map(|(_, part)| *part));
+            }
+        }
         Self {
             is_all: false,
-            parts: parts.collect(),
+            parts: touched,
             entries: again,
         }
     }

@@ -256,13 +256,19 @@ impl Wheels {
         }
         let mut wheels: Vec<(usize, NodeIndex)> = Vec::new();
         if let Some(scene) = context.site.scene {
+            // A node and what hangs on it stand together, and the roots are in the order of the scene.
+            let mut rest = self.by_node.as_slice();
             for root in (context.moved)(animation.place).unwrap_or_default() {
-                // A node and what hangs on it stand together.
-                let first = self.by_node.partition_point(|(node, _)| node < root);
+                let before = rest.iter().take_while(|(node, _)| node < root).count();
                 let end = scene[*root].end;
-                let here = self.by_node[first..].iter();
-                let here = here.take_while(|(node, _)| *node < end);
-                wheels.extend(here.map(|(node, wheel)| (*wheel, *node)));
+                let (here, behind) = rest[before..].split_at(
+                    rest[before..]
+                        .iter()
+                        .take_while(|(node, _)| *node < end)
+                        .count(),
+                );
+                wheels.extend(here.iter().map(|(node, wheel)| (*wheel, *node)));
+                rest = behind;
             }
         }
         wheels.sort_unstable();

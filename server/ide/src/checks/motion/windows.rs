@@ -143,6 +143,10 @@ pub(super) fn past_duration(
         let seconds = motion.window.seconds();
         seconds.is_some_and(|(begin, end)| end > begin && end > duration.value + INSTANT)
     };
+    let mut motions = channels.iter().flat_map(|at| &at.channel.motions);
+    if !motions.any(is_past) {
+        return None;
+    }
     let mut past = ends().filter(|(motion, ..)| is_past(motion));
     let (_, first, first_start) = past.next()?;
     let others: Vec<TextRange> = past.map(|(_, end, start)| end.range + start).collect();
