@@ -235,3 +235,62 @@ to = {{ {axis}, amount = "@to" }}
     let clash = found(again);
     assert!(clash.contains("[jump]"), "{clash}");
 }
+
+/// Channels that stand beside their animations stay where they are, and name another one.
+#[test]
+fn channels_may_stand_elsewhere_and_name_their_animation() {
+    let go = r#"attributes.of = { type = "reference", of = "feat", required = true }
+attributes.limb = "node"
+attributes.since = { type = "number", required = true }
+attributes.until = { type = "number", required = true }
+attributes.from = { type = "moved-value", required = true }
+attributes.to = { type = "moved-value", required = true }"#;
+    let channel = r#"animation = "@of"
+node = "@limb"
+begin = "@since"
+end = "@until"
+motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
+    let beside = dialect(go, channel, "")
+        .replace("children = [\"go*\"]", "")
+        .replace("\"feat*\", \"hold*\"", "\"feat*\", \"go*\", \"hold*\"")
+        .replace("at = \"go\"", "at = \"sled/go\"");
+    let yard = Yard::new("beside");
+    yard.write("sled.dialect.toml", &beside);
+    yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
+    yard.write("hull.gltf", SCENE);
+    let text = r#"<sled shape="hull.gltf">
+  <feat call="reach"/>
+  <go of="reach" limb="0/0" since="0" until="2" from="0 2 0" to="0 3 0"/>
+  <go of="reach" limb="0/0/0" since="1" until="2" from="0 1 0" to="0 1.5 0"/>
+  <hold feat="reach" wheel="wheel-1"/>
+</sled>
+"#;
+    yard.write("a.sled.xml", text);
+    let found = yard.ends_with(0, &["check", "a.sled.xml", "--format", "json"]);
+    assert_eq!(found.trim(), "[]");
+    let made = yard.ends_with(0, &["adjust", "a.sled.xml", "hook"]);
+    for line in [
+        "+  <feat call=\"hook.raise\"/>",
+        "+  <go of=\"hook.raise\" limb=\"0/0/0\" since=\"0\" until=\"1\" from=\"0 1 0\" to=\"0 1.5 0\"/>",
+        "+  <hold feat=\"hook.raise\" wheel=\"wheel-2\"/>",
+    ] {
+        assert!(made.lines().any(|made| made == line), "{line}\n{made}");
+    }
+    // Whoever names none moves nothing.
+    yard.write(
+        "a.sled.xml",
+        text.replacen("of=\"reach\"", "of=\"roach\"", 1),
+    );
+    let said = said(&yard.run(&["check", "a.sled.xml"]));
+    assert!(said.contains("[unknown-name]"), "{said}");
+    // An animation of its own for each channel would be no reference.
+    yard.write(
+        "sled.dialect.toml",
+        beside.replace("animation = \"@of\"", "animation = \"@limb\""),
+    );
+    let said = yard.run(&["check", "a.sled.xml"]);
+    assert!(
+        acceptance::yard::said(&said).contains("dialect-problem"),
+        "{said:?}"
+    );
+}

@@ -114,8 +114,10 @@ pub struct AnimationRole {
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChannelRole {
     /// The element; starts at an animation's element. `.` if the animation itself is
-    /// its only channel.
+    /// its only channel. Where channels name their animation, it starts at the document.
     pub at: Path,
+    /// Where a channel that stands elsewhere says which animation it belongs to.
+    pub animation: Option<Path>,
     /// The moved node.
     pub node: Path,
     /// When it moves; motions may say that themselves.

@@ -22,6 +22,12 @@ use std::collections::BTreeMap;
 /// So many values of a slot are tried.
 const TRIED: usize = 400;
 
+/// Longer words are no root marks.
+const LONGEST_WORD: usize = 16;
+
+/// Words that fewer values begin with are no root marks.
+const USUAL: usize = 4;
+
 /// Fewer different paths prove nothing.
 const ENOUGH: usize = 4;
 
@@ -235,7 +241,7 @@ fn look(text: &str) -> Option<Look> {
     }
     let later = marks.get(1).copied();
     // A minus in front is that of a number.
-    let regular = is_mark(root_mark)
+    let regular = (is_mark(root_mark) || is_word_mark(root_mark))
         && !root_mark.starts_with('-')
         && marks.iter().all(|mark| is_mark(mark))
         && marks.iter().skip(1).all(|mark| Some(*mark) == later);
@@ -245,22 +251,33 @@ fn look(text: &str) -> Option<Look> {
     })
 }
 
+/// Whether a root mark is a word, perhaps with a mark around it.
+fn is_word_mark(mark: &str) -> bool {
+    let word = mark.trim_start_matches(|c: char| c.is_ascii_punctuation());
+    let word = word.trim_end_matches(|c: char| c.is_ascii_punctuation());
+    !word.is_empty() && word.chars().all(char::is_alphabetic) && mark.len() <= LONGEST_WORD
+}
+
 /// The notations that the values may be written in.
 fn candidates(
     survey: &Survey<'_>,
     values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
 ) -> Vec<IndexPathNotation> {
-    let mut looks: HashSet<Look> = HashSet::default();
+    let mut looks: HashMap<Look, usize> = HashMap::new();
     for (_, value) in values.values().flatten() {
-        looks.extend(look(survey.corpus.text(*value)));
+        if let Some(look) = look(survey.corpus.text(*value)) {
+            *looks.entry(look).or_default() += 1;
+        }
     }
+    // Names with numbers look as if they began with a word, each with its own.
+    looks.retain(|(root_mark, ..), count| *count >= USUAL || !is_word_mark(root_mark));
     let mut notations: Vec<IndexPathNotation> = Vec::new();
     let mut add = |notation: IndexPathNotation| {
         if !notations.contains(&notation) {
             notations.push(notation);
         }
     };
-    for (root_mark, after_root, separator) in &looks {
+    for (root_mark, after_root, separator) in looks.keys() {
         let Some(after_root) = after_root else {
             continue;
         };

@@ -30,11 +30,12 @@ pub(crate) use shapes::row as rows;
 
 use crate::contexts::ContextId;
 use crate::names::SlotRef;
+use animations::Beside;
 use answers::Answers;
 use channels::{Channel, Form, Window};
 use columns::Column;
 use controls::{Thing, Things};
-use dialect::{EulerOrder, Inputs, Notation, Unit, ValueType, Word, WordList};
+use dialect::{EulerOrder, Inputs, ItemType, Kind, Notation, Unit, ValueType, Word, WordList};
 use foldhash::HashMap;
 use ground::Nodes;
 use measures::{Measures, Row};
@@ -173,8 +174,14 @@ impl Roles {
         proposals.extend(things::scene(ground, records));
         let sounds = things::sounds(ground, records);
         let mut holders: Vec<(ContextId, Vec<usize>)> = Vec::new();
+        let besides: Vec<Option<Beside>> = channels
+            .iter()
+            .map(|channel| animations::beside(ground, records, nodes, channel))
+            .collect();
         for (at, channel) in channels.iter().enumerate() {
-            let Some(holder) = animations::holder(ground, records, channel) else {
+            let beside = besides[at].as_ref().map(|beside| beside.context);
+            let holder = beside.or_else(|| animations::holder(ground, records, channel));
+            let Some(holder) = holder else {
                 continue;
             };
             match holders.iter_mut().find(|(known, _)| *known == holder) {
@@ -185,12 +192,27 @@ impl Roles {
         let mut taken: BTreeSet<ContextId> = BTreeSet::new();
         let mut found_animations = Vec::new();
         for (holder, members) in &holders {
-            let of: Vec<&Channel> = members.iter().map(|at| &channels[*at]).collect();
-            for (at, channel) in members.iter().zip(&of) {
+            let of = members.iter();
+            let of: Vec<(&Channel, Option<&Beside>)> = of
+                .map(|at| (&channels[*at], besides[*at].as_ref()))
+                .collect();
+            for (at, (channel, beside)) in members.iter().zip(&of) {
                 let record = records.get(channel.context);
                 let mut proposal = motions::propose(ground, record, channel, &moved[*at], common);
-                proposal.at = animations::way(ground, group, *holder, channel.context);
                 proposal.path = things::path_of(ground, group, channel.context);
+                proposal.at = match beside {
+                    None => animations::way(ground, group, *holder, channel.context),
+                    Some(beside) => {
+                        proposal.set(word::ANIMATION, &beside.field.path);
+                        let kind = Kind::new(&beside.kind);
+                        let named = ValueType::single(ItemType::Reference([kind].into()));
+                        proposal.types.push((beside.field.slot, named));
+                        proposal
+                            .reasons
+                            .push(format!("{} names the animation", beside.field.path));
+                        proposal.path.clone()
+                    }
+                };
                 proposals.push(proposal);
                 taken.extend(contexts.chain(Some(channel.context)));
             }

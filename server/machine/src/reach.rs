@@ -56,8 +56,8 @@ pub(crate) fn of(dialect: &Dialect) -> Reach {
     }
     let mut farthest = Reach::Names;
     for role in &roles.channels {
-        // It starts at an animation, so it must not lead away from there.
-        farthest = farthest.max(if role.at.is_absolute() {
+        // It starts at an animation, so it must not lead away from there; nor may the animation stand elsewhere.
+        farthest = farthest.max(if role.at.is_absolute() || role.animation.is_some() {
             Reach::Document
         } else {
             place(&role.at)

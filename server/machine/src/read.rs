@@ -13,6 +13,7 @@ use dialect::{
     AliasRole, AnimationRole, ControlRole, Dialect, ItemType, ListingRole, Path, Quantity, Rule,
     SceneRole, SoundRole, WheelRole, WordRule, WordingRole,
 };
+use foldhash::HashMap;
 
 /// A role that an element can play by itself. Channels are none: they play it in an animation.
 #[derive(Clone, Copy, Debug)]
@@ -126,16 +127,14 @@ pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
             let own = facts.animations.len();
             role.read(reader, &chain, &mut facts);
             for animation in &mut facts.animations[own..] {
-                for role in &reader.dialect.roles.channels {
+                let channels = reader.dialect.roles.channels.iter();
+                for role in channels.filter(|role| role.animation.is_none()) {
                     let found = reader.elements(&chain, &role.at);
                     let channels = found
                         .iter()
                         .filter_map(|inner| channel(reader, inner, role));
                     animation.channels.extend(channels);
                 }
-                animation
-                    .channels
-                    .sort_by_key(|channel| channel.element.start());
             }
         }
     }
@@ -149,7 +148,46 @@ pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
     facts
         .controls
         .sort_by_key(|control| control.element.start());
+    beside(reader, &mut facts.animations);
+    for animation in &mut facts.animations {
+        animation
+            .channels
+            .sort_by_key(|channel| channel.element.start());
+    }
     facts
+}
+
+/// Adds the channels that stand elsewhere and name their animation. `animations`: in the order of the document.
+fn beside(reader: &Reader<'_>, animations: &mut [Animation]) {
+    let mut by_name: HashMap<String, usize> = HashMap::default();
+    for (at, animation) in animations.iter().enumerate() {
+        if let Some(name) = &animation.name {
+            by_name.entry(name.value.clone()).or_insert(at);
+        }
+    }
+    for role in &reader.dialect.roles.channels {
+        let Some(path) = &role.animation else {
+            continue;
+        };
+        for chain in reader.elements(&[], &role.at) {
+            let Some(found) = reader.value(&chain, path) else {
+                continue;
+            };
+            // A channel may belong to several animations.
+            for item in found.items(reader.dialect, None) {
+                let at = match &found.value_type().item {
+                    ItemType::PositionOf { first, .. } => {
+                        let number = item.text.parse::<usize>().ok();
+                        number.and_then(|number| number.checked_sub(*first as usize))
+                    }
+                    _ => by_name.get(item.text).copied(),
+                };
+                if let Some(animation) = at.and_then(|at| animations.get_mut(at)) {
+                    animation.channels.extend(channel(reader, &chain, role));
+                }
+            }
+        }
+    }
 }
 
 fn value<T>(spanned: Spanned<T>) -> T {

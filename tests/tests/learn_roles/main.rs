@@ -385,6 +385,11 @@ fn values_added_to_where_nodes_rest() {
     in_style(&styles::RESTED);
 }
 
+#[test]
+fn channels_beside_their_animations() {
+    in_style(&styles::BESIDE);
+}
+
 /// What the program asks while it learns the folder `library`.
 fn ask(quay: &Quay, answers: &str) -> String {
     let mut child = Command::new(program::path())

@@ -113,7 +113,7 @@ impl Writing {
             0 => [">", "|", ":"][dice.below(3)].to_owned(),
             _ => separator.clone(),
         };
-        let root_mark = ["", "#", "@", "~"][dice.below(4)].to_owned();
+        let root_mark = ["", "#", "@", "~", "stem"][dice.below(5)].to_owned();
         let root_number = dice.below(3) > 0;
         // Without the root's number nothing need stand behind the mark.
         let after_root = match (root_number, root_mark.is_empty()) {

@@ -11,7 +11,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 pub(crate) use along::{LETTERED, RESTED, VECTORED, WORDED};
-pub(crate) use moving::{CHANGES, KEYED, LAYERED, SORTED, SPLIT};
+pub(crate) use moving::{BESIDE, CHANGES, KEYED, LAYERED, SORTED, SPLIT};
 pub(crate) use named::{NAMED, TRAILED};
 pub(crate) use vague::VAGUE;
 

@@ -5,24 +5,35 @@ use toml::de::DeValue;
 use super::expect::Expect;
 use super::roles::RoleReader;
 use super::section::{Section, as_section};
-use super::site::Contexts;
+use super::site::{Contexts, Site};
 use crate::roles::{
     AxisSaid, ChannelRole, Easing, Ends, Keyframes, Kinded as _, Motion, Place, Property, Rule,
     Window, WordRule,
 };
 use crate::units::Quantity;
+use crate::value_type::Kind;
 
 impl RoleReader<'_, '_, '_> {
-    /// `[[role.channel]]`
-    pub(super) fn channel(&mut self, mut role: Section<'_>) -> Option<ChannelRole> {
+    /// `[[role.channel]]`. `kinds`: of the names of animations.
+    pub(super) fn channel(
+        &mut self,
+        mut role: Section<'_>,
+        kinds: Vec<Kind>,
+    ) -> Option<ChannelRole> {
         if self.animations.is_empty() {
             let message = "a channel belongs to an animation; add a `[[role.animation]]`";
             let place = role.place.clone();
             self.reader.problems.report(place, message);
         }
-        let animations = self.animations.clone();
+        // What names its animation may stand anywhere.
+        let animations = match role.has("animation") {
+            true => Site::document(),
+            false => self.animations.clone(),
+        };
         let (at, site) = self.at(&mut role, &animations);
         let site = site.filter(|_| !animations.is_empty());
+        let expected = Expect::Pointer(kinds, "animation");
+        let animation = self.optional(&mut role, "animation", &site, &expected);
         let node = self.required(&mut role, "node", &site, &Expect::Node);
         let window = self.window(&mut role, &site);
         let easing = self.easing(&mut role, &site);
@@ -48,6 +59,7 @@ impl RoleReader<'_, '_, '_> {
         self.finish(role);
         Some(ChannelRole {
             at: at?,
+            animation: animation.map(|found| found.0),
             node: node?.0,
             window,
             easing,

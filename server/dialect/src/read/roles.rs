@@ -80,7 +80,8 @@ impl RoleReader<'_, '_, '_> {
             roles.animations.extend(self.animation(role));
         }
         for role in self.sections(section, "channel") {
-            roles.channels.extend(self.channel(role));
+            let kinds = roles.animations.iter().map(|role| role.kind.clone());
+            roles.channels.extend(self.channel(role, kinds.collect()));
         }
         for role in self.sections(section, "control") {
             let role = self.control(role, roles);

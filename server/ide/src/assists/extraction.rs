@@ -1,5 +1,9 @@
 //! Taking channels out of an animation into one of their own.
 
+mod source;
+
+pub(crate) use source::Source;
+
 use super::{
     parts::Parts,
     site::Site,
@@ -11,10 +15,9 @@ use crate::writer::{
     remove_elements, set_value,
 };
 use dialect::{
-    AnimationRole, ChannelRole, ControlKind, Ends, ItemType, Leaf, Path, Place, Rule, StepKind,
-    Window,
+    ChannelRole, ControlKind, Ends, ItemType, Leaf, Path, Place, Rule, StepKind, Window,
 };
-use machine::{Chain, UseTarget};
+use machine::UseTarget;
 use std::collections::HashSet;
 use syntax::{Element, TextEdit, TextRange};
 
@@ -45,46 +48,6 @@ pub(crate) enum Copied {
     Needed,
 }
 
-/// The animation that channels stand in.
-#[derive(Debug)]
-pub(crate) struct Source<'v> {
-    pub(crate) role: &'v AnimationRole,
-    pub(crate) chain: Chain<'v>,
-    pub(crate) element: Element<'v>,
-    channels: Vec<(&'v ChannelRole, Chain<'v>)>,
-}
-
-impl<'v> Source<'v> {
-    pub(crate) fn of(site: &Site<'v>, parts: &Parts) -> Result<Self, String> {
-        let lost = || "these channels cannot be found again in the document".to_owned();
-        let animation = parts.animation_of(site).ok_or_else(lost)?;
-        let roles = &site.dialect.roles;
-        let (role, chain) = roles
-            .animations
-            .iter()
-            .find_map(|role| Some((role, site.locate(&[], &role.at, animation.element)?)))
-            .ok_or_else(lost)?;
-        let channels = parts
-            .channels_of(site)
-            .iter()
-            .map(|channel| {
-                let found = roles
-                    .channels
-                    .iter()
-                    .find_map(|role| Some((role, site.locate(&chain, &role.at, channel.element)?)));
-                found.ok_or_else(lost)
-            })
-            .collect::<Result<Vec<_>, String>>()?;
-        let element = chain.last().ok_or_else(lost)?.element;
-        Ok(Self {
-            role,
-            chain,
-            element,
-            channels,
-        })
-    }
-}
-
 /// Plans to take channels out. `name`: what the new animation is called.
 pub(crate) fn extract<'v>(
     site: &Site<'v>,
@@ -110,7 +73,8 @@ pub(crate) fn extract<'v>(
                 .to_owned(),
         );
     }
-    let moved = moved_elements(source);
+    let is_beside = source.is_beside()?;
+    let moved = moved_elements(source, is_beside);
     if moved.iter().any(|range| *range == source.element.range()) {
         return Err("in this dialect the animation itself is its only channel".to_owned());
     }
@@ -133,7 +97,7 @@ pub(crate) fn extract<'v>(
     );
     let mut copier = Copier {
         site,
-        moved: &moved,
+        moved: if is_beside { &[] } else { &moved },
         edits: &edits,
         names,
     };
@@ -167,11 +131,16 @@ pub(crate) fn extract<'v>(
         name.as_deref().unwrap_or_default(),
     );
 
-    let with_comments: Vec<TextRange> = moved
-        .iter()
-        .map(|range| with_suppressions(site.view, *range))
-        .collect();
-    let mut edits = remove_elements(site.text(), &with_comments);
+    let mut edits = if is_beside {
+        let renamed = source.renamed(site, name.as_deref())?;
+        edits.into_iter().chain(renamed).collect()
+    } else {
+        let with_comments: Vec<TextRange> = moved
+            .iter()
+            .map(|range| with_suppressions(site.view, *range))
+            .collect();
+        remove_elements(site.text(), &with_comments)
+    };
     edits.extend(source_duration(site, parts, source)?);
     Ok(Extraction {
         element,
@@ -183,12 +152,16 @@ pub(crate) fn extract<'v>(
 }
 
 /// What is moved: the channels, and elements around them that hold nothing
-/// else.
-fn moved_elements(source: &Source<'_>) -> Vec<TextRange> {
+/// else. What stands beside the animation stays where it is.
+fn moved_elements(source: &Source<'_>, is_beside: bool) -> Vec<TextRange> {
     let mut moved: HashSet<TextRange> = HashSet::new();
     let mut around: Vec<Element<'_>> = Vec::new();
     for (_, chain) in &source.channels {
-        let inner = chain.iter().skip(source.chain.len()).map(|at| at.element);
+        let outside = match is_beside {
+            true => chain.len().saturating_sub(1),
+            false => source.chain.len(),
+        };
+        let inner = chain.iter().skip(outside).map(|at| at.element);
         let mut inner: Vec<Element<'_>> = inner.collect();
         match inner.pop() {
             Some(channel) => moved.insert(channel.range()),
@@ -272,6 +245,7 @@ fn inherited_attributes(site: &Site<'_>) -> HashSet<String> {
 /// All paths that a channel is read by.
 fn channel_paths(role: &ChannelRole) -> Vec<&Path> {
     let mut paths = vec![&role.node];
+    paths.extend(&role.animation);
     paths.extend(role.window.iter().flat_map(Window::paths));
     paths.extend(role.easing.iter().map(|rule| &rule.at));
     for motion in &role.motions {
@@ -306,10 +280,9 @@ fn stands_with_the_channels(
 ) -> Result<(), String> {
     let goes_along = |range: TextRange| {
         let is_copied = || {
-            let around = source
-                .channels
-                .iter()
-                .flat_map(|(_, chain)| chain.iter().skip(source.chain.len() - 1));
+            let channels = source.channels.iter();
+            let copied = channels.filter(|(role, _)| role.animation.is_none());
+            let around = copied.flat_map(|(_, chain)| chain.iter().skip(source.chain.len() - 1));
             around.map(|at| at.element).any(|element| {
                 let on_source = element == source.element;
                 element.attributes().any(|attribute| {

@@ -3,12 +3,14 @@
 use super::channels::{Channel, Window};
 use super::columns::{Column, most};
 use super::controls::Thing;
-use super::ground::Ground;
+use super::ground::{Ground, Nodes};
 use super::proposal::{Proposal, word};
 use super::records::{Field, Record, Records};
 use super::things::path_of;
 use crate::contexts::ContextId;
+use crate::names::{Member, SlotRef};
 use dialect::{Bounds, ItemType, Kind, ValueType};
+use foldhash::HashMap;
 use std::collections::BTreeSet;
 
 /// Elements that hold channels.
@@ -61,11 +63,94 @@ pub(super) fn holder(
         .copied()
 }
 
+/// How channels that stand elsewhere say which animation they belong to.
+#[derive(Clone, Debug)]
+pub(super) struct Beside {
+    /// Where the name stands.
+    pub(super) field: Field,
+    pub(super) kind: String,
+    /// The animation's element, and the slot of its name.
+    pub(super) context: ContextId,
+    name: SlotRef,
+}
+
+/// The animation that a channel names: something with a name that other elements than channels ask for as well, and that
+/// the channel does not stand in.
+pub(super) fn beside(
+    ground: &Ground<'_>,
+    records: &Records,
+    nodes: &Nodes,
+    channel: &Channel,
+) -> Option<Beside> {
+    let group = &ground.survey.groups[records.group];
+    let around: Vec<ContextId> = group.contexts.chain(Some(channel.context)).collect();
+    let record = records.get(channel.context);
+    let fields = channel.fields.iter().filter(|field| {
+        !field.several
+            && field.slot != channel.node.slot
+            && !field.path.starts_with("..")
+            && record.share(field) >= 0.9
+    });
+    let found = fields.filter_map(|field| {
+        let reference = ground.reference(field.slot)?;
+        let kind = &ground.names.kinds[*reference.to.first()?];
+        let is_plain = ground.asks(field.slot, &kind.kind).is_some()
+            && reference.form.separator.is_none()
+            && matches!(reference.form.member, Member::Name { .. });
+        let name = *kind.defined_by.first()?;
+        if !is_plain || name.group != records.group || nodes.aliases.contains(&kind.kind) {
+            return None;
+        }
+        let slot = &group.slots[name.slot];
+        let context = match slot.attribute {
+            Some(_) => slot.context,
+            None => group.contexts.parent(slot.context)?,
+        };
+        // Recordings have names and files, and what stands at a node is no animation.
+        let mut own = records.get(context).fields.iter();
+        let is_thing = own.any(|own| {
+            own.down <= 1 && (ground.is_file(own.slot) || ground.path_item(own.slot).is_some())
+        });
+        let mut others = ground.names.references.iter();
+        let is_asked = others
+            .any(|other| other.slot != field.slot && ground.asks(other.slot, &kind.kind).is_some());
+        let fits = !is_thing && is_asked && !around.contains(&context);
+        fits.then(|| Beside {
+            field: field.clone(),
+            kind: kind.kind.clone(),
+            context,
+            name,
+        })
+    });
+    // The one that gathers most channels.
+    found.min_by_key(|found| records.get(found.context).rows.len())
+}
+
+impl Beside {
+    /// Per row of a channel, the row of its animation.
+    fn holders(&self, ground: &Ground<'_>, records: &Records, record: &Record) -> Vec<Option<u32>> {
+        let animations = records.get(self.context);
+        let name = animations
+            .fields
+            .iter()
+            .find(|field| field.slot == self.name);
+        let mut known: HashMap<(u32, &str), u32> = HashMap::default();
+        for (row, value) in name.into_iter().flat_map(|name| &name.values) {
+            let document = animations.rows[*row as usize].0;
+            known.entry((document, ground.text(*value))).or_insert(*row);
+        }
+        let values = self.field.by_row(record.rows.len()).into_iter();
+        let rows = values.zip(&record.rows);
+        rows.map(|(value, (document, _))| known.get(&(*document, ground.text(value?))).copied())
+            .collect()
+    }
+}
+
 pub(super) fn animation(
     ground: &Ground<'_>,
     records: &Records,
     context: ContextId,
-    channels: &[&Channel],
+    channels: &[(&Channel, Option<&Beside>)],
 ) -> Animation {
     let record = records.get(context);
     let mut proposal = Proposal {
@@ -96,18 +181,22 @@ pub(super) fn animation(
     }
     let count: usize = channels
         .iter()
-        .map(|channel| records.get(channel.context).rows.len())
+        .map(|(channel, _)| records.get(channel.context).rows.len())
         .sum();
     proposal.reasons.push(format!(
-        "it holds {count} channels in {} elements",
+        "it {} {count} channels in {} elements",
+        match channels.iter().any(|(_, beside)| beside.is_some()) {
+            true => "is named by",
+            false => "holds",
+        },
         record.rows.len()
     ));
     let lasts = last_ends(ground, records, context, channels);
-    let mut best: Option<(usize, &str, crate::names::SlotRef)> = None;
+    let mut best: Option<(usize, &str, SlotRef)> = None;
     for field in fields() {
         let of_channel = channels
             .iter()
-            .any(|channel| channel.time_slots().contains(&field.slot));
+            .any(|(channel, _)| channel.time_slots().contains(&field.slot));
         if of_channel {
             continue;
         }
@@ -200,10 +289,10 @@ fn last_ends(
     ground: &Ground<'_>,
     records: &Records,
     context: ContextId,
-    channels: &[&Channel],
+    channels: &[(&Channel, Option<&Beside>)],
 ) -> Vec<Option<f64>> {
     let mut lasts: Vec<Option<f64>> = vec![None; records.get(context).rows.len()];
-    for channel in channels {
+    for (channel, beside) in channels {
         let record = records.get(channel.context);
         let ends: Vec<Option<f64>> = match &channel.window {
             Window::Pair(_, end) => Column::of(ground, record, end).numbers(),
@@ -223,7 +312,10 @@ fn last_ends(
                 column.pairs.iter().map(second).collect()
             }
         };
-        let holders = records.rows_at(ground.survey, channel.context, Some(context));
+        let holders = match beside {
+            Some(beside) => beside.holders(ground, records, record),
+            None => records.rows_at(ground.survey, channel.context, Some(context)),
+        };
         for (holder, end) in holders.into_iter().zip(ends) {
             if let (Some(holder), Some(end)) = (holder, end) {
                 let last = &mut lasts[holder as usize];

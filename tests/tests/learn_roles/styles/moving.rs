@@ -61,11 +61,17 @@ pub(super) fn shell_with(
         let _ = writeln!(out, "  <hum da=\"{name}\" ix=\"{file}\"/>");
     }
     for animation in &machine.animations {
-        let _ = writeln!(out, "  <feat da=\"{}\">", animation.name);
-        for one in &animation.channels {
-            out += &channel(one);
-        }
-        out += "  </feat>\n";
+        let channels: String = animation.channels.iter().map(&channel).collect();
+        // Channels that stand elsewhere say to which animation they belong.
+        let (inside, behind) = match channels.contains(OWNER) {
+            true => (String::new(), channels.replace(OWNER, &animation.name)),
+            false => (channels, String::new()),
+        };
+        let _ = writeln!(
+            out,
+            "  <feat da=\"{}\">{inside}</feat>\n{behind}",
+            animation.name
+        );
     }
     for animation in &machine.animations {
         let name = if animation.analog { "pull" } else { "push" };
@@ -87,6 +93,44 @@ pub(super) fn shell_with(
         );
     }
     out + "</brig>\n"
+}
+
+/// Stands for the name of a channel's animation.
+const OWNER: &str = "OWNER";
+
+/// Begin and end, beside the animations, which they name.
+pub(crate) const BESIDE: Style = Style {
+    name: "beside",
+    write: beside,
+    sides: SIDES,
+    parts: around!(
+        ("channel brig/go animation", "@feat"),
+        ("channel brig/go node", "@whom"),
+        ("channel brig/go begin", "@tem"),
+        ("channel brig/go end", "@fin"),
+        ("channel brig/go property", "@sort"),
+        ("channel brig/go property.translation", "gad"),
+        ("channel brig/go property.rotation", "gyr"),
+        ("channel brig/go from", "@ab"),
+        ("channel brig/go to", "@an"),
+    ),
+    notation: &[],
+};
+
+fn beside(machine: &Machine) -> String {
+    shell(machine, 1.0, |channel| {
+        let (sort, ends) = match &channel.ends {
+            Ends::Shift(ends) => ("gad", ends),
+            Ends::Turn(ends) => ("gyr", ends),
+            Ends::Size(_) | Ends::Show(_) => return String::new(),
+        };
+        let [from, to] = ends.map(|end| row(end, 1.0, 4, " "));
+        let [begin, end] = channel.window.map(|time| plain(time, 3));
+        format!(
+            "  <go feat=\"{OWNER}\" whom=\"{}\" tem=\"{begin}\" fin=\"{end}\" sort=\"{sort}\" ab=\"{from}\" an=\"{to}\"/>\n",
+            node(&channel.node)
+        )
+    })
 }
 
 pub(super) const SIDES: [&str; 2] = ["port arm", "1.2"];
