@@ -16,6 +16,9 @@ const NEARLY_ALL: f64 = 0.95;
 /// More sorts than these are no sorts.
 const MOST_SORTS: usize = 60;
 
+/// How often a sort stands in a document on average, at least; names stand once.
+const AGAIN: f64 = 1.3;
+
 /// Fewer elements show nothing.
 const LEAST_ELEMENTS: usize = 20;
 
@@ -267,12 +270,16 @@ fn stands_in_itself(document: &Document, at: usize, attribute: Symbol, value: Sy
 }
 
 /// How well values tell what elements have: which share of what they have and have not follows from them. `None` if
-/// there are no two values of which each has something of its own, or if most are met in one file only.
+/// there are no two values of which each has something of its own, if they are as good as names, or if many are met in
+/// one file only.
 fn how_well(profiles: &HashMap<Symbol, Profile>, attribute: Symbol) -> Option<f64> {
     let all: u32 = profiles.values().map(|profile| profile.elements).sum();
     let lone = profiles.values().filter(|profile| profile.files < 2);
     let lone: u32 = lone.map(|profile| profile.elements).sum();
-    if f64::from(lone) > (1.0 - NEARLY_ALL) * f64::from(all) {
+    let meetings: u32 = profiles.values().map(|profile| profile.files).sum();
+    if f64::from(lone) > (1.0 - NEARLY_ALL) * f64::from(all)
+        || f64::from(all) < AGAIN * f64::from(meetings)
+    {
         return None;
     }
     let mut traits: Vec<Trait> = profiles
@@ -332,7 +339,7 @@ mod tests {
         let found = names(&files(|n| {
             format!(
                 "<deck><thing sort='tag' key='k{n}' at='0'/><thing sort='roll' r='{n}'/>\
-                 <thing sort='act'><thing sort='slide' far='1'/></thing></deck>"
+                 <thing sort='act'><thing sort='slide' far='1'/></thing><thing sort='roll' r='2'/><thing sort='roll' r='3'/></deck>"
             )
         }));
         assert_eq!(
@@ -342,7 +349,9 @@ mod tests {
                 "thing[@sort='tag']",
                 "thing[@sort='roll']",
                 "thing[@sort='act']",
-                "thing[@sort='slide']"
+                "thing[@sort='slide']",
+                "thing[@sort='roll']",
+                "thing[@sort='roll']"
             ]
         );
     }
@@ -366,6 +375,16 @@ mod tests {
             )
         }));
         assert!(found.contains(&"box".to_owned()), "{found:?}");
+    }
+
+    #[test]
+    fn names_are_no_sorts() {
+        let found = names(&files(|n| {
+            format!(
+                "<shape><bone called='hull'><bone called='mast' at='{n}'/><bone called='roll' mesh='r'/></bone></shape>"
+            )
+        }));
+        assert!(found.contains(&"bone".to_owned()), "{found:?}");
     }
 
     #[test]

@@ -10,7 +10,7 @@ fn library() -> Corpus {
         let text = format!(
             "<deck><part is='post' called='mast{number}' high='{number}.5'/>\
              <part is='post' called='stay{number}' high='1.5'/>\
-             <part is='rope' from='mast{number}' to='stay{number}'/>\
+             <part is='rope' from='mast{number}' to='stay{number}'/><part is='rope' from='stay{number}' to='mast{number}'/>\
              <part is='crew'><part is='hand' grips='mast{number}'/></part></deck>"
         );
         let (file, member) = (format!("{number}.xml").into(), None);
