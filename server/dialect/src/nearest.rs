@@ -14,9 +14,10 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
     let allowed = (folded.len() / 3).clamp(1, 4);
     let mut best: Option<(usize, &str)> = None;
     let mut rows = Rows::default();
+    let mut other = Vec::new();
     for candidate in candidates {
         let candidate = candidate.as_ref();
-        let other = self::folded(candidate);
+        fold(candidate, &mut other);
         if other.len().abs_diff(folded.len()) > allowed || other.is_empty() {
             continue;
         }
@@ -36,10 +37,24 @@ pub fn nearest<'c, C: AsRef<str> + ?Sized + 'c>(
 /// Words longer than this are not compared: the cost is quadratic.
 const LONGEST: usize = 80;
 
-/// In lower case, and no longer than it takes to see that it is too long.
 fn folded(word: &str) -> Vec<char> {
+    let mut letters = Vec::new();
+    fold(word, &mut letters);
+    letters
+}
+
+/// The letters of a word in lower case, and no more than it takes to see that it is too long.
+fn fold(word: &str, letters: &mut Vec<char>) {
+    letters.clear();
     let start = &word[..word.floor_char_boundary(4 * (LONGEST + 1))];
-    start.to_lowercase().chars().take(LONGEST + 1).collect()
+    if start.is_ascii() {
+        let lower = start
+            .bytes()
+            .map(|byte| char::from(byte.to_ascii_lowercase()));
+        letters.extend(lower.take(LONGEST + 1));
+    } else {
+        letters.extend(start.to_lowercase().chars().take(LONGEST + 1));
+    }
 }
 
 /// The last rows of the table of distances between the beginnings of two words. Kept from word to word, so that none

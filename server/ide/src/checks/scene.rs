@@ -295,8 +295,15 @@ fn first_called(
     let mut name = String::new();
     for (_, entry) in site.outline.saying(Sort::Aliases) {
         for (at, alias) in entry.facts.aliases.iter().enumerate() {
+            let Some(written) = &alias.name else { continue };
             name.clear();
-            name.extend(alias.name.iter().flat_map(|name| letters(&name.value)));
+            match written.value.is_ascii() {
+                true => {
+                    let bytes = written.value.bytes().filter(u8::is_ascii_alphanumeric);
+                    name.extend(bytes.map(|byte| char::from(byte.to_ascii_lowercase())));
+                }
+                false => name.extend(letters(&written.value)),
+            }
             if let Some(first) = first.get_mut(&name)
                 && first.is_none()
             {
