@@ -117,7 +117,10 @@ fn between(text: &str, start: usize, end: usize) -> &str {
 impl LineIndex {
     /// Texts are shorter than 4 GiB ([`crate::decode::bytes`] refuses longer ones).
     pub fn new(text: &str) -> Self {
-        let mut starts = vec![0];
+        // Room for just so many: as they come, a list of millions would take three times its room.
+        let ends = memchr2_iter(b'\n', b'\r', text.as_bytes()).count();
+        let mut starts = Vec::with_capacity(ends + 1);
+        starts.push(0);
         push_starts(text.as_bytes(), 1, text.len(), &mut starts);
         Self {
             starts,

@@ -106,11 +106,15 @@ impl<R: BufRead> FrameReader<R> {
     }
 
     fn body(&mut self, length: u64) -> io::Result<Option<Frame>> {
-        let at_once = length.min(RESERVED_AT_ONCE);
-        let mut body = Vec::with_capacity(usize::try_from(at_once).unwrap_or_default());
-        (&mut self.input).take(length).read_to_end(&mut body)?;
-        if (body.len() as u64) < length {
-            return Ok(None);
+        let mut body = Vec::new();
+        while (body.len() as u64) < length {
+            // As much again as there is, but not more than will come.
+            let missing = length - body.len() as u64;
+            let share = missing.min(RESERVED_AT_ONCE.max(body.len() as u64));
+            body.reserve_exact(usize::try_from(share).unwrap_or_default());
+            if (&mut self.input).take(share).read_to_end(&mut body)? == 0 {
+                return Ok(None);
+            }
         }
         self.searching = false;
         Ok(Some(Frame::Body(body)))
