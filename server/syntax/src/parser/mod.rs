@@ -47,6 +47,13 @@ struct Frame {
     tag_unclosed: bool,
 }
 
+/// An element that is an empty tag, in which nothing is wrong, and which means the same wherever it stands.
+#[derive(Debug)]
+struct Childless<'s> {
+    text: &'s str,
+    green: Green,
+}
+
 /// What is around the text that is parsed.
 #[derive(Debug, Default)]
 enum Around<'s> {
@@ -90,6 +97,8 @@ pub(crate) struct Parser<'s> {
     start: usize,
     doctype: Option<Arc<Doctype>>,
     interner: Interner,
+    /// The childless element that came last, see `again`.
+    last_childless: Option<Childless<'s>>,
     missing: Missing,
     tag: Tag,
     standalone: bool,
@@ -123,6 +132,7 @@ impl<'s> Parser<'s> {
             start: 0,
             doctype: None,
             interner: Interner::new(expected),
+            last_childless: None,
             missing: Missing::default(),
             tag: Tag::default(),
             standalone: false,

@@ -2,18 +2,24 @@
 
 use rowan::GreenNode;
 
-use super::{Around, DEEPEST, Frame, Parser};
+use super::{Around, Childless, DEEPEST, Frame, MOST_ERRORS, Parser};
 use crate::TextEdit;
 use crate::chars::{self, class, shown};
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::markup;
 use crate::reference;
-use crate::tag::{Closing, Tag, range, size};
+use crate::tag::{Closing, Pair, Tag, range, size};
 use crate::wide;
 
-impl Parser<'_> {
+/// Bytes: longer elements hardly stand in long lists of the same.
+const LONGEST_AGAIN: usize = 500;
+
+impl<'s> Parser<'s> {
     pub(super) fn start_tag(&mut self) {
+        if self.again() {
+            return;
+        }
         let start = self.at;
         if !self.starts_name(start + 1) {
             return match markup::comment_without_mark(self.text, start) {
@@ -26,6 +32,7 @@ impl Parser<'_> {
         }
         let mut bindings = self.bindings.len();
         let is_root = self.is_outside() && self.root.is_none();
+        let (errors, watches) = (self.errors.len(), self.notes.watches.len());
         let tag = self.lex_start_tag();
         if is_root {
             // Its prefixes stay declared to the end: it may turn out that it ended too early.
@@ -33,7 +40,10 @@ impl Parser<'_> {
         }
         self.element_outside(start, tag.name_end);
         match tag.closing {
-            Some(Closing::Empty) => self.childless(bindings),
+            Some(Closing::Empty) => {
+                self.childless(bindings);
+                self.note_childless(&tag, start, (errors, watches));
+            }
             Some(Closing::Unclosed) => {
                 self.unclosed_tag(&tag, start);
                 if let Some(name_end) = self.opens_anyway(&tag, start) {
@@ -45,6 +55,36 @@ impl Parser<'_> {
             _ => self.open(start, tag.name_end, bindings, false),
         }
         self.tag = tag;
+    }
+
+    /// Takes the childless element that came last once more, if it stands here again: lists of the same are long.
+    fn again(&mut self) -> bool {
+        let is_placed = !self.is_outside() && self.depth() <= DEEPEST;
+        let last = self.last_childless.as_ref().filter(|_| is_placed);
+        let Some(last) = last.filter(|last| self.text[self.at..].starts_with(last.text)) else {
+            return false;
+        };
+        self.children.push(last.green.clone());
+        self.at += last.text.len();
+        true
+    }
+
+    /// Remembers the element that was pushed last, which is the empty tag from `start`. `before`: how many errors and
+    /// watches there were then.
+    fn note_childless(&mut self, tag: &Tag, start: usize, before: (usize, usize)) {
+        let text = &self.text[start..tag.end];
+        let is_right = before == (self.errors.len(), self.notes.watches.len())
+            && self.errors.len() < MOST_ERRORS
+            && tag.read_to <= tag.end;
+        let declares = |pair: &Pair| pair.name(self.text).starts_with("xmlns");
+        let is_plain = text.len() <= LONGEST_AGAIN
+            && !tag.has_colon
+            && self.doctype.is_none()
+            && !tag.pairs.iter().any(declares)
+            && memchr::memchr(b'&', text.as_bytes()).is_none();
+        let green = self.children.last();
+        let green = green.filter(|_| is_right && is_plain && self.depth() <= DEEPEST);
+        self.last_childless = green.cloned().map(|green| Childless { text, green });
     }
 
     /// Pushes the start tag that stands here and checks what is in it.
