@@ -3,6 +3,8 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use crate::numbers::{range_in, trimmed};
+
 /// How a dialect writes index paths.
 ///
 /// With `separator` `/`, `first` 0 and nothing else, `0/2/1` is the second child of the
@@ -50,7 +52,7 @@ pub struct IndexPathFault {
 impl IndexPathNotation {
     /// The same as [`Self::parse`] where nobody asks what is wrong, such as for a text that is more likely a name.
     pub fn read(&self, text: &str) -> Option<Arc<[u32]>> {
-        let path = self.without_mark(text.trim())?;
+        let path = self.without_mark(trimmed(text))?;
         let begins = |text: &str| {
             text.bytes()
                 .next()
@@ -102,8 +104,10 @@ impl IndexPathNotation {
     }
 
     fn each_position(&self, text: &str, mut each: impl FnMut(u32)) -> Result<(), IndexPathFault> {
-        let start = text.len() - text.trim_start().len();
-        let end = text.trim_end().len().max(start);
+        let Range { start, end } = match trimmed(text) {
+            "" => text.len()..text.len(),
+            inner => range_in(text, inner),
+        };
         let mut at = start;
         if self.without_mark(&text[at..end]).is_none() {
             return Err(IndexPathFault {
@@ -238,7 +242,7 @@ impl IndexPathNotation {
     /// name: nothing but numbers and the marks of this notation, or an own root mark
     /// before a number.
     pub fn looks_like(&self, text: &str) -> bool {
-        let text = text.trim();
+        let text = trimmed(text);
         let body = self.without_mark(text);
         let marked = !self.root_mark.is_empty() && body.is_some();
         let body = body.unwrap_or(text);

@@ -1,6 +1,15 @@
 //! How numbers and rows of numbers are written.
 
 use std::ops::Range;
+use std::str::{Split, SplitWhitespace};
+
+/// Digits and mark of a number that is read in one go.
+const SHORT: usize = 17;
+
+/// All of these are exact.
+const POWERS_OF_TEN: [f64; SHORT] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+];
 
 /// What stands between the members of a row.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -16,16 +25,13 @@ impl Separator {
     /// The members of `text` with their byte ranges, trimmed of white space.
     /// Text that is empty or blank has no members; two separators in a row hold an empty one.
     pub fn split<'t>(&'t self, text: &'t str) -> impl Iterator<Item = Range<usize>> + 't {
-        let (words, parts) = match self {
-            Separator::WhiteSpace => (Some(text.split_whitespace()), None),
-            Separator::Text(_) if text.trim().is_empty() => (None, None),
-            Separator::Text(separator) => (None, Some(text.split(separator.as_str()))),
+        let rest = match self {
+            Separator::WhiteSpace if text.is_ascii() => Rest::Ascii(0),
+            Separator::WhiteSpace => Rest::Words(text.split_whitespace()),
+            Separator::Text(_) if is_blank(text) => Rest::Ascii(text.len()),
+            Separator::Text(separator) => Rest::Parts(text.split(separator.as_str())),
         };
-        let words = words.into_iter().flatten();
-        let parts = parts.into_iter().flatten();
-        words
-            .map(move |word| range_in(text, word))
-            .chain(parts.map(move |part| trimmed_range(text, part)))
+        Members { text, rest }
     }
 
     /// What to write between two members.
@@ -37,19 +43,67 @@ impl Separator {
     }
 }
 
+/// The members of a row that are still to come.
+struct Members<'t> {
+    text: &'t str,
+    rest: Rest<'t>,
+}
+
+enum Rest<'t> {
+    /// Words from there on, in a text without other letters: nearly all rows.
+    Ascii(usize),
+    Words(SplitWhitespace<'t>),
+    Parts(Split<'t, &'t str>),
+}
+
+impl Iterator for Members<'_> {
+    type Item = Range<usize>;
+
+    fn next(&mut self) -> Option<Range<usize>> {
+        match &mut self.rest {
+            Rest::Ascii(at) => {
+                // What `char::is_whitespace` is in ASCII.
+                let is_space = |byte: &u8| matches!(byte, b'\t'..=b'\r' | b' ');
+                let bytes = self.text.as_bytes();
+                let start = *at + bytes[*at..].iter().position(|byte| !is_space(byte))?;
+                let word = &bytes[start..];
+                *at = start + word.iter().position(is_space).unwrap_or(word.len());
+                Some(start..*at)
+            }
+            Rest::Words(words) => words.next().map(|word| range_in(self.text, word)),
+            Rest::Parts(parts) => parts.next().map(|part| trimmed_range(self.text, part)),
+        }
+    }
+}
+
+/// The text without the white space around it. Most texts have none, and one look at each end shows that.
+pub(crate) fn trimmed(text: &str) -> &str {
+    let is_mark = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_graphic);
+    let bytes = text.as_bytes();
+    match is_mark(bytes.first()) && is_mark(bytes.last()) {
+        true => text,
+        false => text.trim(),
+    }
+}
+
+/// Whether there is nothing but white space.
+pub(crate) fn is_blank(text: &str) -> bool {
+    trimmed(text).is_empty()
+}
+
 /// Byte range of a subslice.
-fn range_in(text: &str, part: &str) -> Range<usize> {
+pub(crate) fn range_in(text: &str, part: &str) -> Range<usize> {
     let start = part.as_ptr() as usize - text.as_ptr() as usize;
     start..start + part.len()
 }
 
 /// Byte range of a subslice without the white space around it.
 pub(crate) fn trimmed_range(text: &str, part: &str) -> Range<usize> {
-    let trimmed = part.trim();
-    if trimmed.is_empty() {
+    let inner = trimmed(part);
+    if inner.is_empty() {
         return range_in(text, part);
     }
-    range_in(text, trimmed)
+    range_in(text, inner)
 }
 
 /// How a dialect writes numbers.
@@ -81,7 +135,10 @@ impl NumberNotation {
     /// The number that `text` says, white space around it ignored. Sign, decimals and
     /// an exponent are understood; `inf` and `nan` are not numbers.
     pub fn read(&self, text: &str) -> Option<f64> {
-        let text = text.trim();
+        let text = trimmed(text);
+        if let Some(number) = self.read_short(text) {
+            return Some(number);
+        }
         let mut is_plain = true;
         for c in text.chars() {
             match c {
@@ -96,6 +153,38 @@ impl NumberNotation {
         }
         .ok()?;
         number.is_finite().then_some(number)
+    }
+
+    /// A number of few digits and without exponent, as nearly all are written; None for any other text. Two numbers
+    /// that are exact are divided by each other, so that the result is rounded as `parse` rounds (Clinger, How to read
+    /// floating point numbers accurately, 1990).
+    fn read_short(&self, text: &str) -> Option<f64> {
+        let (is_negative, digits) = match text.as_bytes() {
+            [b'-', digits @ ..] => (true, digits),
+            [b'+', digits @ ..] => (false, digits),
+            digits => (false, digits),
+        };
+        if digits.len() > SHORT {
+            return None;
+        }
+        let (mut number, mut mark) = (0_u64, None);
+        for (at, byte) in digits.iter().enumerate() {
+            match byte {
+                b'0'..=b'9' => number = 10 * number + u64::from(byte - b'0'),
+                mark_or_not if mark.is_none() && mark_or_not.is_ascii() => {
+                    let is_mark = self.decimal_marks.contains(&char::from(*mark_or_not));
+                    mark = Some(is_mark.then_some(at)?);
+                }
+                _ => return None,
+            }
+        }
+        let decimals = mark.map_or(0, |mark| digits.len() - mark - 1);
+        let has_digits = digits.len() > usize::from(mark.is_some());
+        if !has_digits || number > 1 << f64::MANTISSA_DIGITS {
+            return None;
+        }
+        let number = number as f64 / POWERS_OF_TEN[decimals];
+        Some(if is_negative { -number } else { number })
     }
 
     /// Whether a mark could be a part of a number, so that it cannot stand
@@ -186,6 +275,43 @@ mod tests {
             assert_eq!(plain.read(bad), None, "{bad}");
         }
         assert_eq!(comma().read("1.25"), None);
+    }
+
+    #[test]
+    fn short_numbers_are_read_as_the_library_reads_them() {
+        let mut seed = 1_u64;
+        let mut random = |below: u64| {
+            seed = seed
+                .wrapping_mul(6364136223846793005)
+                .wrapping_add(1442695040888963407);
+            (seed >> 33) % below
+        };
+        let plain = NumberNotation::default();
+        let mut short = 0;
+        for _ in 0..20_000 {
+            let length = random(20);
+            let letters = (0..length).map(|_| b"0123456789.-"[random(12) as usize]);
+            let text: String = letters.map(char::from).collect();
+            let text = format!("{}{text}", ["", "-", "+"][random(3) as usize]);
+            let expected = text.parse().ok().map(f64::to_bits);
+            assert_eq!(plain.read(&text).map(f64::to_bits), expected, "{text}");
+            short += usize::from(plain.read_short(&text).is_some());
+        }
+        assert!(short > 4_000, "{short}");
+        for text in [
+            "9007199254740993",
+            "0.1",
+            "-0",
+            "123456789.12345678",
+            "1.",
+            ".",
+            "-",
+            "",
+        ] {
+            let expected = text.parse().ok().map(f64::to_bits);
+            assert_eq!(plain.read(text).map(f64::to_bits), expected, "{text}");
+        }
+        assert_eq!(comma().read("-0,3"), Some(-0.3));
     }
 
     #[test]

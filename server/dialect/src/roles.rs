@@ -354,7 +354,8 @@ pub struct WordRule<T> {
 impl<T: Copy + PartialEq> WordRule<T> {
     /// What a word means.
     pub fn meaning(&self, word: &str) -> Option<T> {
-        let entry = self.words.iter().find(|(known, _)| known == word.trim());
+        let word = crate::numbers::trimmed(word);
+        let entry = self.words.iter().find(|(known, _)| known == word);
         entry.map(|(_, meaning)| *meaning)
     }
 

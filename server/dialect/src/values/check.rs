@@ -6,7 +6,7 @@ use super::{ValueFault, ValueProblem, whole};
 use crate::inputs::ControlKind;
 use crate::model::Dialect;
 use crate::nearest::nearest;
-use crate::numbers::Separator;
+use crate::numbers::{Separator, is_blank, trimmed};
 use crate::roles::Property;
 use crate::value_type::{Bounds, ItemType, ListRule, ValueType};
 
@@ -111,7 +111,7 @@ impl Dialect {
                 Some(_) => Vec::new(),
                 None => vec![unknown_word(item, list.texts().collect())],
             },
-            ItemType::NameOf(_) | ItemType::Reference(_) if item.trim().is_empty() => {
+            ItemType::NameOf(_) | ItemType::Reference(_) if is_blank(item) => {
                 wrong_type(whole, expected())
             }
             ItemType::NameOf(_) | ItemType::Reference(_) => Vec::new(),
@@ -127,7 +127,7 @@ impl Dialect {
                 node_name,
             } => {
                 let may_be_name = !aliases.is_empty() || *node_name;
-                let name = may_be_name && !item.trim().is_empty();
+                let name = may_be_name && !is_blank(item);
                 // A name may look like a path; only what cannot be a name must be a path.
                 let path = *index_path && self.notation.index_path.looks_like(item);
                 match (name && !path, *index_path || !may_be_name) {
@@ -141,7 +141,7 @@ impl Dialect {
                 let extension = item.rsplit_once('.').map(|(_, end)| end.to_lowercase());
                 let fits = extensions.is_empty()
                     || extension.is_some_and(|extension| extensions.contains(&extension));
-                match fits && !item.trim().is_empty() {
+                match fits && !is_blank(item) {
                     true => Vec::new(),
                     false => wrong_type(whole, expected()),
                 }
@@ -168,16 +168,13 @@ impl Dialect {
         range: &Bounds,
         expected: impl Fn() -> String,
     ) -> Vec<ValueProblem> {
-        if separator.split(item).count() != count {
-            return vec![ValueProblem {
-                range: 0..item.len(),
-                fault: ValueFault::WrongType {
-                    expected: expected(),
-                },
-            }];
-        }
         let mut problems = Vec::new();
+        let mut found = 0;
         for part in separator.split(item) {
+            found += 1;
+            if found > count {
+                break;
+            }
             match self.read_number(&item[part.clone()]) {
                 Some(number) => problems.extend(self.check_bounds(part, number, range)),
                 None => problems.push(ValueProblem {
@@ -188,7 +185,15 @@ impl Dialect {
                 }),
             }
         }
-        problems
+        if found == count {
+            return problems;
+        }
+        vec![ValueProblem {
+            range: 0..item.len(),
+            fault: ValueFault::WrongType {
+                expected: expected(),
+            },
+        }]
     }
 
     fn check_bounds(&self, place: Range<usize>, number: f64, range: &Bounds) -> Vec<ValueProblem> {
@@ -221,7 +226,7 @@ impl Dialect {
     }
 
     fn check_input(&self, item: &str, kind: Option<ControlKind>) -> Vec<ValueProblem> {
-        if self.inputs.is_empty() && !item.trim().is_empty() {
+        if self.inputs.is_empty() && !is_blank(item) {
             return Vec::new();
         }
         let listed = |kind| self.inputs.of(kind).get(item).is_some();
@@ -249,7 +254,7 @@ impl Dialect {
 
 /// However large: beyond 53 bits it is rounded.
 fn read_integer(text: &str) -> Option<f64> {
-    let text = text.trim();
+    let text = trimmed(text);
     let digits = text.strip_prefix(['+', '-']).unwrap_or(text);
     let is_whole = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
     is_whole.then(|| text.parse().ok()).flatten()

@@ -1,6 +1,6 @@
 use super::EndValue;
 use crate::model::Dialect;
-use crate::numbers::Separator;
+use crate::numbers::{Separator, trimmed};
 use crate::roles::Property;
 use crate::units::{Quantity, Unit, Units};
 use crate::value_type::{ItemType, ValueType};
@@ -212,7 +212,7 @@ impl Dialect {
 }
 
 pub(super) fn read_answer(text: &str, yes: &[String], no: &[String]) -> Option<bool> {
-    let text = text.trim();
+    let text = trimmed(text);
     if yes.iter().any(|word| word == text) {
         return Some(true);
     }
