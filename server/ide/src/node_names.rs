@@ -34,6 +34,19 @@ pub(crate) fn plain(name: &str) -> String {
     letters(name).collect()
 }
 
+/// Whether two names are the same without case and punctuation.
+pub(crate) fn are_alike(one: &str, other: &str) -> bool {
+    if one.is_ascii() && other.is_ascii() {
+        // Nearly all; each alias is asked.
+        let letters = |name| {
+            let letters = str::bytes(name).filter(u8::is_ascii_alphanumeric);
+            letters.map(|letter| letter.to_ascii_lowercase())
+        };
+        return letters(one).eq(letters(other));
+    }
+    letters(one).eq(letters(other))
+}
+
 /// What is left of a name without case and punctuation.
 pub(crate) fn letters(name: &str) -> impl Iterator<Item = char> {
     let letters = name.chars().filter(|c| c.is_alphanumeric());

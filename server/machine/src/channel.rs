@@ -1,9 +1,10 @@
 //! What channels say: when their motions run, and between which values.
 
 use crate::{
+    attributes::Attributes,
     model::{Channel, Motion, Spanned, Window},
     read::{node_at, optional_number, word},
-    select::{Chain, Found, ListItem, Located, Reader},
+    select::{Found, Here, ListItem, Reader},
 };
 use dialect::{
     AxisSaid, ChannelRole, Direction, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place,
@@ -11,28 +12,23 @@ use dialect::{
 };
 use syntax::TextRange;
 
-/// The channel that the element at the end of `chain` is in this role.
-pub(crate) fn channel<'t>(
-    reader: &Reader<'t>,
-    chain: &Chain<'t>,
-    role: &ChannelRole,
-) -> Option<Channel> {
-    let at = chain.last()?;
+/// The channel that the element is in this role.
+pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
     let whole = role.window.as_ref();
-    let whole = whole.map_or_else(Window::default, |path| window(reader, chain, path));
+    let whole = whole.map_or_else(Window::default, |path| window(here, path));
     // A motion is large, and most channels have one: no room is kept for more.
     let mut motions = Vec::with_capacity(role.motions.len());
     for motion in &role.motions {
         let (property, property_range) = match &motion.property {
             Rule::Fixed(property) => (Some(*property), None),
-            Rule::Read(rule) => word(reader, chain, rule),
+            Rule::Read(rule) => word(here, rule),
         };
         // Of several motions, those take place to which the word belongs.
         if property.is_none() && property_range.is_some() && role.motions.len() > 1 {
             continue;
         }
         let own = motion.window.as_ref();
-        let own = own.map(|path| window(reader, chain, path));
+        let own = own.map(|path| window(here, path));
         let empty = Motion {
             property,
             property_range,
@@ -46,24 +42,24 @@ pub(crate) fn channel<'t>(
             is_keyed: false,
         };
         if let Ends::Keyframes(keyframes) = &motion.ends {
-            motions.extend(between_keyframes(reader, chain, keyframes, &empty));
+            motions.extend(between_keyframes(here, keyframes, &empty));
             continue;
         }
-        let is_written = |path: &Path| reader.value(chain, path).is_some();
+        let is_written = |path: &Path| here.value(path).is_some();
         if matches!(motion.property, Rule::Read(_)) || motion.ends.paths().any(is_written) {
-            motions.push(ends(reader, chain, &motion.ends, empty));
+            motions.push(ends(here, &motion.ends, empty));
         }
     }
-    Some(Channel {
-        node: node_at(reader, chain, &role.node),
+    Channel {
+        node: node_at(here, &role.node),
         easing: role
             .easing
             .as_ref()
-            .and_then(|rule| word(reader, chain, rule).0)
+            .and_then(|rule| word(here, rule).0)
             .unwrap_or(Easing::Linear),
         motions,
-        element: at.element.range(),
-    })
+        element: here.at.element.range(),
+    }
 }
 
 impl Window {
@@ -81,16 +77,16 @@ impl Window {
     }
 }
 
-fn window<'t>(reader: &Reader<'t>, chain: &[Located<'t>], window: &dialect::Window) -> Window {
+fn window(here: Here<'_, '_>, window: &dialect::Window) -> Window {
     match window {
         dialect::Window::Pair { begin, end } => Window {
-            begin: optional_number(reader, chain, Some(begin), Some(Quantity::Time)),
-            end: optional_number(reader, chain, Some(end), Some(Quantity::Time)),
+            begin: optional_number(here, Some(begin), Some(Quantity::Time)),
+            end: optional_number(here, Some(end), Some(Quantity::Time)),
             lasts: false,
         },
         dialect::Window::Lasting { begin, duration } => {
-            let begin = optional_number(reader, chain, Some(begin), Some(Quantity::Time));
-            let lasts = optional_number(reader, chain, Some(duration), Some(Quantity::Time));
+            let begin = optional_number(here, Some(begin), Some(Quantity::Time));
+            let lasts = optional_number(here, Some(duration), Some(Quantity::Time));
             let end = begin.as_ref().zip(lasts).map(|(begin, lasts)| Spanned {
                 value: begin.value + lasts.value,
                 range: lasts.range,
@@ -102,11 +98,11 @@ fn window<'t>(reader: &Reader<'t>, chain: &[Located<'t>], window: &dialect::Wind
             }
         }
         dialect::Window::List(path) => {
-            let Some(found) = reader.value(chain, path) else {
+            let Some(found) = here.value(path) else {
                 return Window::default();
             };
-            let mut times = members(reader, &found, None).into_iter().map(|item| {
-                let seconds = reader.dialect.read_quantity(
+            let mut times = members(here.reader, &found, None).into_iter().map(|item| {
+                let seconds = here.reader.dialect.read_quantity(
                     found.value_type(),
                     item.text,
                     Some(Quantity::Time),
@@ -155,11 +151,11 @@ struct Value {
 }
 
 /// A motion with its values.
-fn ends<'t>(reader: &Reader<'t>, chain: &[Located<'t>], ends: &Ends, mut motion: Motion) -> Motion {
+fn ends(here: Here<'_, '_>, ends: &Ends, mut motion: Motion) -> Motion {
     let Some(property) = motion.property else {
         return motion;
     };
-    let value = |place: &Place| value(reader, chain, place, property);
+    let value = |place: &Place| value(here, place, property);
     match ends {
         Ends::Pair { from, to } => {
             let (from, to) = (value(from), value(to));
@@ -179,11 +175,11 @@ fn ends<'t>(reader: &Reader<'t>, chain: &[Located<'t>], ends: &Ends, mut motion:
             } = value(place)
         }
         Ends::List(path) => {
-            if let Some(found) = reader.value(chain, path) {
-                let parts = members(reader, &found, Some(property));
+            if let Some(found) = here.value(path) {
+                let parts = members(here.reader, &found, Some(property));
                 let mut values = parts
                     .iter()
-                    .map(|item| end(reader, &found, item.text, item.range, property));
+                    .map(|item| end(here.reader, &found, item.text, item.range, property));
                 motion.from = values.next().flatten();
                 motion.to = values.next().flatten();
             }
@@ -194,22 +190,21 @@ fn ends<'t>(reader: &Reader<'t>, chain: &[Located<'t>], ends: &Ends, mut motion:
 }
 
 /// From each keyframe to the next one. A single keyframe holds its value.
-fn between_keyframes<'t>(
-    reader: &Reader<'t>,
-    chain: &Chain<'t>,
-    keyframes: &Keyframes,
-    empty: &Motion,
-) -> Vec<Motion> {
+fn between_keyframes(here: Here<'_, '_>, keyframes: &Keyframes, empty: &Motion) -> Vec<Motion> {
     let mut frames: Vec<(Option<Spanned<f64>>, Value)> = Vec::new();
-    for frame in reader.elements(chain, &keyframes.at) {
+    let mut attributes = Attributes::default();
+    for frame in here.reader.elements(here.chain, &keyframes.at) {
+        let Some(frame) = here.reader.here(&frame, &mut attributes) else {
+            continue;
+        };
         let mut parts = keyframes.value.paths();
-        if !parts.any(|path| reader.value(&frame, path).is_some()) {
+        if !parts.any(|path| frame.value(path).is_some()) {
             continue;
         }
-        let time = optional_number(reader, &frame, Some(&keyframes.time), Some(Quantity::Time));
+        let time = optional_number(frame, Some(&keyframes.time), Some(Quantity::Time));
         let value = empty
             .property
-            .map(|property| value(reader, &frame, &keyframes.value, property));
+            .map(|property| value(frame, &keyframes.value, property));
         frames.push((time, value.unwrap_or_default()));
     }
     let motion = |[(begin, from), (end, to)]: [(Option<Spanned<f64>>, Value); 2]| Motion {
@@ -239,22 +234,17 @@ fn common(one: Option<[bool; 3]>, other: Option<[bool; 3]>) -> Option<[bool; 3]>
     Some([0, 1, 2].map(|axis| one[axis] && other[axis]))
 }
 
-fn value<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
-    place: &Place,
-    property: Property,
-) -> Value {
+fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
     let axes = match place {
         Place::Whole(path) => {
-            let found = reader.value(chain, path);
+            let found = here.value(path);
             return Value {
                 value: found
-                    .and_then(|found| end(reader, &found, &found.text, found.range, property)),
+                    .and_then(|found| end(here.reader, &found, &found.text, found.range, property)),
                 axes: None,
             };
         }
-        Place::Along { axis, amount } => return along(reader, chain, axis, amount, property),
+        Place::Along { axis, amount } => return along(here, axis, amount, property),
         Place::Axes(axes) => axes,
     };
     let mut vector = [if property == Property::Scale {
@@ -265,11 +255,11 @@ fn value<'t>(
     let mut written = [false; 3];
     let mut range: Option<TextRange> = None;
     for (axis, path) in axes.iter().enumerate() {
-        let Some(found) = path.as_ref().and_then(|path| reader.value(chain, path)) else {
+        let Some(found) = path.as_ref().and_then(|path| here.value(path)) else {
             continue;
         };
         let number =
-            reader
+            here.reader
                 .dialect
                 .read_quantity(found.value_type(), &found.text, property.quantity());
         let Some(number) = number.filter(|_| property != Property::Visibility) else {
@@ -291,18 +281,12 @@ fn value<'t>(
 }
 
 /// A number along or about an axis. About slanted axes, angles cannot be said as three that add up.
-fn along<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
-    axis: &AxisSaid,
-    amount: &Path,
-    property: Property,
-) -> Value {
+fn along(here: Here<'_, '_>, axis: &AxisSaid, amount: &Path, property: Property) -> Value {
     let direction = match axis {
-        AxisSaid::Word(rule) => word(reader, chain, rule).0.map(Direction::vector),
-        AxisSaid::Vector(path) => reader.value(chain, path).and_then(|found| {
-            let numbers = members(reader, &found, None).into_iter();
-            let numbers = numbers.map(|item| reader.dialect.read_number(item.text));
+        AxisSaid::Word(rule) => word(here, rule).0.map(Direction::vector),
+        AxisSaid::Vector(path) => here.value(path).and_then(|found| {
+            let numbers = members(here.reader, &found, None).into_iter();
+            let numbers = numbers.map(|item| here.reader.dialect.read_number(item.text));
             let numbers: Vec<f64> = numbers.collect::<Option<_>>()?;
             let numbers = <[f64; 3]>::try_from(numbers).ok()?;
             let length = numbers.iter().map(|part| part * part).sum::<f64>().sqrt();
@@ -311,7 +295,7 @@ fn along<'t>(
     };
     let said = direction.map(|direction| direction.map(|part| part != 0.0));
     let is_slanted = said.is_some_and(|said| said.iter().filter(|said| **said).count() > 1);
-    let number = optional_number(reader, chain, Some(amount), property.quantity());
+    let number = optional_number(here, Some(amount), property.quantity());
     let (Some(direction), Some(number)) = (direction, number) else {
         return Value::default();
     };

@@ -5,6 +5,7 @@
 //! a scene's contents but [`Machine::resolve`].
 
 mod assemble;
+mod attributes;
 mod channel;
 mod facts;
 mod index;
@@ -20,6 +21,7 @@ mod read;
 mod select;
 
 pub use assemble::read;
+pub use attributes::{Assigned, Attributes};
 pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use index::NameIndex;
 pub use kept::Kept;

@@ -4,31 +4,31 @@
 use crate::{
     facts::Facts,
     model::{Definition, FileUse, NodeRef, NodeTarget, Spanned, Use, UseTarget},
-    select::{Found, Located, Reader},
+    select::{Found, Here, Reader},
 };
 use dialect::{ItemType, Kind, NodePath};
 use std::sync::Arc;
 use syntax::TextRange;
 
-/// Notes the names and files that the element at the end of a chain gives or uses.
-pub(crate) fn collect(reader: &Reader<'_>, at: &Located<'_>, facts: &mut Facts) {
-    let Some(declared) = reader.dialect.element(at.context) else {
+/// Notes the names and files that an element gives or uses.
+pub(crate) fn collect(here: Here<'_, '_>, facts: &mut Facts) {
+    let Some(declared) = here.declared else {
         return;
     };
-    for attribute in &declared.attributes {
+    for (slot, attribute) in declared.attributes.iter().enumerate() {
         if names_something(&attribute.value.item)
-            && let Some(found) = reader.declared_value(at, attribute)
+            && let Some(found) = here.declared_value(slot)
         {
-            add(reader, facts, at, &found);
+            add(here, facts, &found);
         }
     }
     if declared
         .text
         .as_ref()
         .is_some_and(|text| names_something(&text.value.item))
-        && let Some(found) = reader.text_value(at)
+        && let Some(found) = here.reader.text_value(&here.at)
     {
-        add(reader, facts, at, &found);
+        add(here, facts, &found);
     }
 }
 
@@ -45,10 +45,10 @@ fn names_something(item: &ItemType) -> bool {
     )
 }
 
-fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'_>) {
+fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
     let item_type = &found.value_type().item;
-    let element = at.element.range();
-    for item in found.items(reader.dialect, None) {
+    let element = here.at.element.range();
+    for item in found.items(here.reader.dialect, None) {
         let name = || Spanned {
             value: item.text.to_string(),
             range: item.range,
@@ -84,7 +84,7 @@ fn add(reader: &Reader<'_>, facts: &mut Facts, at: &Located<'_>, found: &Found<'
                 Err(_) => continue,
             },
             ItemType::Node { .. } | ItemType::IndexPath => {
-                match node_target(reader, item_type, item.text) {
+                match node_target(here.reader, item_type, item.text) {
                     NodeTarget::Path(path) => UseTarget::Path(path),
                     NodeTarget::Name { kinds, or_node } => UseTarget::Name {
                         or_path: accepts_path(item_type),

@@ -8,6 +8,7 @@ mod same;
 
 use self::same::{New, Same};
 use crate::{
+    attributes::Attributes,
     channel,
     facts::{Facts, LooseChannel, Ranges, Sort, Sorts},
     kept::Kept,
@@ -16,7 +17,7 @@ use crate::{
     parallel::in_parallel,
     reach::{self, Reach},
     read::{self, Role},
-    select::{Chain, Located, Reader, walk_from},
+    select::{Chain, Here, Located, Reader, walk_from},
 };
 use dialect::{Context, Dialect, DocumentKind, Property};
 use foldhash::{HashMap, HashSet};
@@ -431,7 +432,9 @@ impl Reading<'_> {
 
     /// What an element moves as a channel, if that is one thing.
     fn property(&self, chain: &Chain<'_>, animations: &[Around]) -> Option<Property> {
-        let channels = self.channels(chain, animations);
+        let mut attributes = Attributes::default();
+        let here = self.reader.here(chain, &mut attributes)?;
+        let channels = self.channels(here, animations);
         let mut properties = channels.map(|(_, channel)| channel.property());
         let first = properties.next()??;
         properties
@@ -439,17 +442,17 @@ impl Reading<'_> {
             .then_some(first)
     }
 
-    /// The channels that the element at the end of a chain is, each with the innermost animation it belongs to.
+    /// The channels that an element is, each with the innermost animation it belongs to.
     fn channels<'s>(
         &'s self,
-        chain: &'s Chain<'_>,
+        here: Here<'s, 's>,
         animations: &'s [Around],
     ) -> impl Iterator<Item = (&'s Around, Channel)> {
         let roles = self.reader.dialect.roles.channels.iter();
         roles.filter_map(move |role| {
-            let leads = |around: &&Around| self.reader.leads_to(&role.at, around.depth, chain);
+            let leads = |around: &&Around| self.reader.leads_to(&role.at, around.depth, here.chain);
             let around = animations.iter().rev().find(leads)?;
-            Some((around, channel::channel(&self.reader, chain, role)?))
+            Some((around, channel::channel(here, role)))
         })
     }
 
@@ -507,11 +510,12 @@ impl Reading<'_> {
             return facts;
         };
         let mut animations = self.animations_around(entry.portion.holder, chain.len());
+        let mut attributes = Attributes::default();
         if entry.portion.element().is_some() {
             let located = entry.inside.as_ref().and_then(|inside| inside.located);
             if let (Some((context, ours)), Some(element)) = (located, entry.portion.element()) {
                 chain.push(Located::new(element, context, ours));
-                self.visit(&chain, &mut animations, &mut facts);
+                self.visit(&chain, &mut attributes, &mut animations, &mut facts);
             }
         } else {
             let root = self.reader.root();
@@ -526,7 +530,7 @@ impl Reading<'_> {
             });
             let located = located.collect();
             walk_from(&self.reader, chain, located, |chain| {
-                self.visit(chain, &mut animations, &mut facts);
+                self.visit(chain, &mut attributes, &mut animations, &mut facts);
             });
         }
         // How long the element is says nothing about it, and must not make its facts new.
@@ -543,21 +547,29 @@ impl Reading<'_> {
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.
-    fn visit(&self, chain: &Chain<'_>, animations: &mut Vec<Around>, facts: &mut Facts) {
-        let Some(at) = chain.last() else { return };
+    fn visit<'s>(
+        &'s self,
+        chain: &Chain<'s>,
+        attributes: &mut Attributes<'s>,
+        animations: &mut Vec<Around>,
+        facts: &mut Facts,
+    ) {
+        let Some(here) = self.reader.here(chain, attributes) else {
+            return;
+        };
         animations.retain(|around| around.depth < chain.len());
-        names::collect(&self.reader, at, facts);
+        names::collect(here, facts);
         let own = facts.animations.len();
         for role in &self.roles {
             if self.reader.leads_to(role.at(), 0, chain) {
-                role.read(&self.reader, chain, facts);
+                role.read(here, facts);
             }
         }
         animations.extend((own..facts.animations.len()).map(|here| Around {
             depth: chain.len(),
             here: Some(here),
         }));
-        for (around, channel) in self.channels(chain, animations) {
+        for (around, channel) in self.channels(here, animations) {
             match around.here {
                 Some(here) => facts.animations[here].channels.push(channel),
                 None => facts.loose.push(LooseChannel {

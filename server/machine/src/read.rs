@@ -1,13 +1,14 @@
 //! What single elements mean that play a role.
 
 use crate::{
+    attributes::Attributes,
     channel::channel,
     facts::Facts,
     model::{
         Alias, Animation, Control, NodeRef, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording,
     },
     names,
-    select::{Chain, Found, Located, Reader, walk},
+    select::{Found, Here, Reader, walk},
 };
 use dialect::{
     AliasRole, AnimationRole, ControlRole, Dialect, ItemType, ListingRole, Path, Quantity, Rule,
@@ -62,52 +63,44 @@ impl<'d> Role<'d> {
         }
     }
 
-    /// Notes what the element at the end of `chain` says in this role. Animations come without their channels.
-    pub(crate) fn read<'t>(&self, reader: &Reader<'t>, chain: &Chain<'t>, facts: &mut Facts) {
-        let Some(at) = chain.last() else { return };
-        let element = at.element.range();
+    /// Notes what the element says in this role. Animations come without their channels.
+    pub(crate) fn read(&self, here: Here<'_, '_>, facts: &mut Facts) {
+        let element = here.at.element.range();
         let length = Some(Quantity::Length);
         match self {
             Self::Scene(rank, role) => facts
                 .scenes
-                .extend(text_at(reader, chain, &role.file).map(|scene| (*rank, scene))),
+                .extend(text_at(here, &role.file).map(|scene| (*rank, scene))),
             Self::Alias(role) => facts.aliases.push(Alias {
-                name: text_at(reader, chain, &role.name),
-                path: node_at(reader, chain, &role.path),
+                name: text_at(here, &role.name),
+                path: node_at(here, &role.path),
                 element,
             }),
             Self::Wheel(role) => facts.wheels.push(Wheel {
-                name: optional_text(reader, chain, role.name.as_ref()),
-                node: node_at(reader, chain, &role.node),
-                radius: optional_number(reader, chain, role.radius.as_ref(), length).map(value),
-                width: optional_number(reader, chain, role.width.as_ref(), length).map(value),
+                name: optional_text(here, role.name.as_ref()),
+                node: node_at(here, &role.node),
+                radius: optional_number(here, role.radius.as_ref(), length).map(value),
+                width: optional_number(here, role.width.as_ref(), length).map(value),
                 element,
             }),
             Self::Sound(role) => facts.sounds.push(Sound {
-                name: optional_text(reader, chain, role.name.as_ref()),
-                file: optional_text(reader, chain, role.file.as_ref()),
+                name: optional_text(here, role.name.as_ref()),
+                file: optional_text(here, role.file.as_ref()),
                 element,
             }),
             Self::Animation(role) => facts.animations.push(Animation {
-                name: optional_text(reader, chain, role.name.as_ref()),
-                duration: optional_number(
-                    reader,
-                    chain,
-                    role.duration.as_ref(),
-                    Some(Quantity::Time),
-                ),
+                name: optional_text(here, role.name.as_ref()),
+                duration: optional_number(here, role.duration.as_ref(), Some(Quantity::Time)),
                 channels: Vec::new(),
                 element,
             }),
             Self::Control(number, role) => {
-                facts
-                    .controls
-                    .push(control(reader, chain, at, role, *number));
+                facts.controls.push(control(here, role, *number));
             }
-            Self::Listing(role) => facts.listings.extend(text_at(reader, chain, &role.file)),
+            Self::Listing(role) => facts.listings.extend(text_at(here, &role.file)),
             Self::Wording(role) => facts.wordings.push(Wording {
-                key: text_at(reader, chain, &role.key),
-                language: text_at(reader, chain, &role.language),
+                key: text_at(here, &role.key),
+                language: text_at(here, &role.language),
                 element,
             }),
         }
@@ -117,22 +110,25 @@ impl<'d> Role<'d> {
 /// All that a document says, read at once: for dialects whose roles look far around.
 pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
     let mut facts = Facts::default();
+    let mut attributes = Attributes::default();
     walk(reader, |chain| {
-        if let Some(at) = chain.last() {
-            names::collect(reader, at, &mut facts);
+        if let Some(here) = reader.here(chain, &mut attributes) {
+            names::collect(here, &mut facts);
         }
     });
     for role in Role::all(reader.dialect) {
         for chain in reader.elements(&[], role.at()) {
             let own = facts.animations.len();
-            role.read(reader, &chain, &mut facts);
+            if let Some(here) = reader.here(&chain, &mut attributes) {
+                role.read(here, &mut facts);
+            }
             for animation in &mut facts.animations[own..] {
                 let channels = reader.dialect.roles.channels.iter();
                 for role in channels.filter(|role| role.animation.is_none()) {
                     let found = reader.elements(&chain, &role.at);
-                    let channels = found
-                        .iter()
-                        .filter_map(|inner| channel(reader, inner, role));
+                    let channels = found.iter().filter_map(|inner| {
+                        Some(channel(reader.here(inner, &mut attributes)?, role))
+                    });
                     animation.channels.extend(channels);
                 }
             }
@@ -201,58 +197,45 @@ fn spanned(found: &Found<'_>) -> Spanned<String> {
     }
 }
 
-fn text_at<'t>(reader: &Reader<'t>, chain: &[Located<'t>], path: &Path) -> Option<Spanned<String>> {
-    let found = reader.value(chain, path)?;
+fn text_at(here: Here<'_, '_>, path: &Path) -> Option<Spanned<String>> {
+    let found = here.value(path)?;
     (!found.text.is_empty()).then(|| spanned(&found))
 }
 
-fn optional_text<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
-    path: Option<&Path>,
-) -> Option<Spanned<String>> {
-    text_at(reader, chain, path?)
+fn optional_text(here: Here<'_, '_>, path: Option<&Path>) -> Option<Spanned<String>> {
+    text_at(here, path?)
 }
 
-pub(crate) fn node_at<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
-    path: &Path,
-) -> Option<NodeRef> {
-    let found = reader.value(chain, path)?;
-    (!found.text.is_empty()).then(|| names::node_ref(reader, &found))
+pub(crate) fn node_at(here: Here<'_, '_>, path: &Path) -> Option<NodeRef> {
+    let found = here.value(path)?;
+    (!found.text.is_empty()).then(|| names::node_ref(here.reader, &found))
 }
 
-pub(crate) fn optional_number<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
+pub(crate) fn optional_number(
+    here: Here<'_, '_>,
     path: Option<&Path>,
     quantity: Option<Quantity>,
 ) -> Option<Spanned<f64>> {
-    let found = reader.value(chain, path?)?;
+    let found = here.value(path?)?;
     Some(Spanned {
-        value: reader
+        value: here
+            .reader
             .dialect
             .read_quantity(found.value_type(), &found.text, quantity)?,
         range: found.range,
     })
 }
 
-fn default_number<'t>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
-    path: Option<&Path>,
-) -> Option<f64> {
-    let (value_type, text) = reader.default_value(chain, path?)?;
-    reader.dialect.read_quantity(value_type, text, None)
+fn default_number(here: Here<'_, '_>, path: Option<&Path>) -> Option<f64> {
+    let (value_type, text) = here.reader.default_value(here.chain, path?)?;
+    here.reader.dialect.read_quantity(value_type, text, None)
 }
 
-pub(crate) fn word<'t, T: Copy + PartialEq>(
-    reader: &Reader<'t>,
-    chain: &[Located<'t>],
+pub(crate) fn word<T: Copy + PartialEq>(
+    here: Here<'_, '_>,
     rule: &WordRule<T>,
 ) -> (Option<T>, Option<syntax::TextRange>) {
-    match reader.value(chain, &rule.at) {
+    match here.value(&rule.at) {
         Some(found) => (rule.meaning(&found.text), Some(found.range)),
         None => (None, None),
     }
@@ -269,20 +252,12 @@ fn wheel_target(reader: &Reader<'_>, item: Spanned<String>, item_type: &ItemType
     }
 }
 
-fn control<'t>(
-    reader: &Reader<'t>,
-    chain: &Chain<'t>,
-    at: &Located<'t>,
-    role: &ControlRole,
-    index: usize,
-) -> Control {
+fn control(here: Here<'_, '_>, role: &ControlRole, index: usize) -> Control {
     let items = |path: Option<&Path>| {
-        let found = path
-            .map(|path| reader.values(chain, path))
-            .unwrap_or_default();
+        let found = path.map(|path| here.values(path)).unwrap_or_default();
         found.into_iter().flat_map(|found| {
             let items: Vec<_> = found
-                .items(reader.dialect, None)
+                .items(here.reader.dialect, None)
                 .map(|item| Spanned {
                     value: item.text.to_string(),
                     range: item.range,
@@ -298,28 +273,25 @@ fn control<'t>(
     Control {
         kind: match &role.kind {
             Rule::Fixed(kind) => Some(*kind),
-            Rule::Read(rule) => word(reader, chain, rule).0,
+            Rule::Read(rule) => word(here, rule).0,
         },
-        animation: text_at(reader, chain, &role.animation),
-        input: text_at(reader, chain, &role.input),
-        gain: optional_number(reader, chain, role.gain.as_ref(), None),
-        rate: optional_number(reader, chain, role.rate.as_ref(), None),
-        default_gain: default_number(reader, chain, role.gain.as_ref()),
-        default_rate: default_number(reader, chain, role.rate.as_ref()),
-        node: role
-            .node
-            .as_ref()
-            .and_then(|path| node_at(reader, chain, path)),
+        animation: text_at(here, &role.animation),
+        input: text_at(here, &role.input),
+        gain: optional_number(here, role.gain.as_ref(), None),
+        rate: optional_number(here, role.rate.as_ref(), None),
+        default_gain: default_number(here, role.gain.as_ref()),
+        default_rate: default_number(here, role.rate.as_ref()),
+        node: role.node.as_ref().and_then(|path| node_at(here, path)),
         wheels: items(role.wheels.as_ref())
             .map(|(item, item_type, element)| WheelRef {
                 range: item.range,
-                target: wheel_target(reader, item, item_type),
+                target: wheel_target(here.reader, item, item_type),
                 element,
             })
             .collect(),
         sounds: items(role.sounds.as_ref()).map(|(item, ..)| item).collect(),
-        text: optional_text(reader, chain, role.text.as_ref()),
-        element: at.element.range(),
+        text: optional_text(here, role.text.as_ref()),
+        element: here.at.element.range(),
         role: index,
     }
 }

@@ -1,8 +1,9 @@
 //! Following a dialect's paths through a document.
 
+use crate::attributes::{Assigned, Attributes};
 use dialect::{
-    AttributeDecl, Context, Dialect, DocumentKind, ItemType, Leaf, Path, Predicate, Property, Step,
-    StepKind, ValueType,
+    AttributeDecl, Context, Dialect, DocumentKind, ElementDecl, ItemType, Leaf, Path, Predicate,
+    Property, Step, StepKind, ValueType,
 };
 use std::borrow::Cow;
 use syntax::{Element, Item, TextRange, Tree};
@@ -344,24 +345,6 @@ impl<'t> Reader<'t> {
             .dialect
             .element(at.context)
             .and_then(|element| element.attribute(name));
-        self.value_of(at, name, declared)
-    }
-
-    /// The value of an attribute that the grammar declares so.
-    pub(crate) fn declared_value(
-        &self,
-        at: &Located<'t>,
-        declared: &'t AttributeDecl,
-    ) -> Option<Found<'t>> {
-        self.value_of(at, &declared.name, Some(declared))
-    }
-
-    fn value_of(
-        &self,
-        at: &Located<'t>,
-        name: &str,
-        declared: Option<&'t AttributeDecl>,
-    ) -> Option<Found<'t>> {
         let attribute = at.element.attribute(name)?;
         let (text, range) = attribute.value_and_range()?;
         let (text, range) = trimmed(text, range);
@@ -390,6 +373,68 @@ impl<'t> Reader<'t> {
             range,
             at: *at,
             declared,
+        })
+    }
+}
+
+/// An element with all that is around it and in its tag, for who reads what it says.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Here<'h, 't> {
+    pub(crate) reader: &'h Reader<'t>,
+    /// Down to the element, that one included.
+    pub(crate) chain: &'h Chain<'t>,
+    pub(crate) at: Located<'t>,
+    pub(crate) declared: Option<&'t ElementDecl>,
+    attributes: &'h Attributes<'t>,
+}
+
+impl<'t> Reader<'t> {
+    /// The element at the end of a chain; None if the chain is empty. `attributes` is where those of the element go.
+    pub(crate) fn here<'h>(
+        &'h self,
+        chain: &'h Chain<'t>,
+        attributes: &'h mut Attributes<'t>,
+    ) -> Option<Here<'h, 't>> {
+        let at = *chain.last()?;
+        let declared = self.dialect.element(at.context);
+        attributes.fill(at.element, declared);
+        Some(Here {
+            reader: self,
+            chain,
+            at,
+            declared,
+            attributes,
+        })
+    }
+}
+
+impl<'t> Here<'_, 't> {
+    /// See [`Reader::value`].
+    pub(crate) fn value(&self, path: &Path) -> Option<Found<'t>> {
+        match path.leaf() {
+            Leaf::Attribute(name) if stays(path) => self.found(self.attributes.named(name)?),
+            _ => self.reader.value(self.chain, path),
+        }
+    }
+
+    /// See [`Reader::values`].
+    pub(crate) fn values(&self, path: &Path) -> Vec<Found<'t>> {
+        self.reader.values(self.chain, path)
+    }
+
+    /// The value of the declared attribute at this position.
+    pub(crate) fn declared_value(&self, slot: usize) -> Option<Found<'t>> {
+        self.found(self.attributes.in_slot(slot)?)
+    }
+
+    fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {
+        let (text, range) = assigned.value.clone()?;
+        let (text, range) = trimmed(text, range);
+        Some(Found {
+            text,
+            range,
+            at: self.at,
+            declared: assigned.declared,
         })
     }
 }
@@ -503,8 +548,12 @@ pub fn walk_from<'t>(
         chain.truncate(depth);
         chain.push(located);
         visit(&chain);
-        let children = reader.children(&chain);
-        open.extend(children.into_iter().rev().map(|child| (depth + 1, child)));
+        let own = open.len();
+        for element in located.element.children() {
+            let child = reader.locate(&chain, &located, element);
+            open.extend(child.map(|child| (depth + 1, child)));
+        }
+        open[own..].reverse();
     }
 }
 

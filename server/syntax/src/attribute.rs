@@ -84,10 +84,18 @@ impl<'t> Attribute<'t> {
 
     /// [`Self::value`] and [`Self::value_range`], if there is a value.
     pub fn value_and_range(&self) -> Option<(Cow<'t, str>, TextRange)> {
+        self.cut().1
+    }
+
+    /// [`Self::name`] and [`Self::value_and_range`], for who asks for both.
+    pub fn cut(&self) -> (&'t str, Option<(Cow<'t, str>, TextRange)>) {
         let text = self.green.text();
-        let value = value_span(text)?;
-        let range = TextRange::new(offset(value.start), offset(value.end));
-        Some((reference::normalized(&text[value]), range + self.offset))
+        let name = name_len(text);
+        let value = value_span_behind(text, name).map(|value| {
+            let range = TextRange::new(offset(value.start), offset(value.end));
+            (reference::normalized(&text[value]), range + self.offset)
+        });
+        (&text[..name], value)
     }
 
     /// The value with references resolved and each white space character a space; "" if there is none.
@@ -129,8 +137,13 @@ fn name_len(text: &str) -> usize {
 
 /// Where in the text of an attribute its value is.
 fn value_span(text: &str) -> Option<Range<usize>> {
+    value_span_behind(text, name_len(text))
+}
+
+/// The same where it is known how long the name is.
+fn value_span_behind(text: &str, name: usize) -> Option<Range<usize>> {
     let bytes = text.as_bytes();
-    let equals = chars::skip_space(bytes, name_len(text));
+    let equals = chars::skip_space(bytes, name);
     let start = match bytes.get(equals)? {
         b'=' => chars::skip_space(bytes, equals + 1),
         _ => equals,

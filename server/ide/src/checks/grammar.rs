@@ -6,7 +6,7 @@ mod children;
 use foldhash::HashMap;
 
 use dialect::{ElementDecl, Property};
-use machine::{Chain, Located, Reader};
+use machine::{Attributes, Chain, Located, Reader};
 use syntax::{Element, Item, TextEdit, TextRange, TextSize};
 
 use children::rename_element;
@@ -28,8 +28,8 @@ pub(super) struct Check<'f, 'v> {
     /// By the start of a channel's element: what the channel moves, where that is one thing.
     pub(super) properties: HashMap<TextSize, Property>,
     pub(super) findings: Gravest,
-    /// Which of the declared attributes the element at hand has; kept so that not each element allocates.
-    pub(super) present: Vec<bool>,
+    /// The attributes of the element at hand; kept so that not each element allocates.
+    pub(super) tag: Attributes<'v>,
     /// What could not be looked into.
     pub(super) unread: Vec<TextRange>,
 }

@@ -5,7 +5,9 @@ use std::hash::{BuildHasher, Hash, Hasher};
 use std::sync::Arc;
 
 use dialect::{ElementDecl, NodePath, Property};
-use machine::{Chain, Channel, Entry, Kept, Located, NodeTarget, Ranges, Reader, UseTarget};
+use machine::{
+    Attributes, Chain, Channel, Entry, Kept, Located, NodeTarget, Ranges, Reader, UseTarget,
+};
 use syntax::{Element, Portion, TextRange, TextSize};
 
 use super::broken::Broken;
@@ -136,7 +138,7 @@ pub(super) fn look<'v>(
         broken,
         properties: properties(entry),
         findings: Gravest::below(bar),
-        present: Vec::new(),
+        tag: Attributes::default(),
         unread: Vec::new(),
     };
     if holder.is_none_or(|holder| holder.is_entered) {
@@ -276,7 +278,7 @@ pub(super) fn content<'v>(
         broken,
         properties: Default::default(),
         findings: std::mem::take(found),
-        present: Vec::new(),
+        tag: Attributes::default(),
         unread: Vec::new(),
     };
     let declared = located.and_then(|located| Some((located, check.declared(&located)?)));

@@ -14,7 +14,7 @@ use super::local::Local;
 use super::site::Site;
 use super::strays::Strays;
 use super::suggest::of_few;
-use crate::node_names::{self, letters, plain};
+use crate::node_names::{self, are_alike, letters, plain};
 use crate::node_paths::{names_to, path_like};
 use crate::{Finding, Fix, Trust, codes};
 
@@ -318,7 +318,7 @@ fn first_called(
 
 /// Whether an alias leads to a node that is not called like it.
 pub(super) fn is_elsewhere(alias: &str, node: &str) -> bool {
-    letters(node).next().is_some() && !letters(node).eq(letters(alias))
+    letters(node).next().is_some() && !are_alike(node, alias)
 }
 
 fn alias_at<'v>(site: &Site<'v>, place: Place) -> Option<(&'v Entry, &'v Alias)> {

@@ -49,7 +49,7 @@ pub(super) fn comments(site: &Site<'_>, portion: &Portion) -> Vec<TextRange> {
     }
     let text = site.text(portion.range);
     let mut comments: Vec<TextRange> = Vec::new();
-    for (at, _) in text.match_indices(comment::ADDRESS) {
+    for at in memchr::memmem::find_iter(text.as_bytes(), comment::ADDRESS) {
         let at = portion.range.start() + size(at);
         if comments.last().is_none_or(|last| last.end() <= at)
             && let Some(Item::Comment(token)) = site.tree().items_at(at).next()

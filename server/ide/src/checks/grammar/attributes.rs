@@ -1,6 +1,7 @@
 //! Attributes: those that are unknown, those that are missing, and what they say.
 
 use dialect::{AttributeDecl, ElementDecl, Property};
+use machine::Assigned;
 use syntax::{Attribute, Element, TextEdit, TextRange, TextSize};
 
 use super::super::learnt;
@@ -15,33 +16,44 @@ impl<'v> Check<'_, 'v> {
     pub(in super::super) fn attributes(
         &mut self,
         element: Element<'v>,
-        declared: &ElementDecl,
+        declared: &'v ElementDecl,
         property: Option<Property>,
     ) {
         if self.broken.is_garbled(element.range().start()) {
             return;
         }
-        let mut present = std::mem::take(&mut self.present);
-        present.clear();
-        present.resize(declared.attributes.len(), false);
+        let mut attributes = std::mem::take(&mut self.tag);
+        attributes.fill(element, Some(declared));
         let mut unknown: Vec<Attribute<'v>> = Vec::new();
-        for attribute in element.attributes() {
-            let name = attribute.name();
-            match declared
-                .attributes
-                .iter()
-                .position(|known| known.name == name)
-            {
-                Some(known) => {
-                    present[known] = true;
-                    let declared = &declared.attributes[known];
-                    self.attribute_value(element, attribute, declared, property);
-                }
+        for assigned in &attributes {
+            let attribute = assigned.attribute;
+            match assigned.declared {
+                Some(declared) => self.attribute_value(element, assigned, declared, property),
                 None if is_foreign(attribute) || declared.open => {}
                 None if self.broken.touches(attribute.range()) => {}
                 None => unknown.push(attribute),
             }
         }
+        // Nearly always there is nothing more to say.
+        let is_missing =
+            |(slot, known): (usize, &AttributeDecl)| known.required && !attributes.has(slot);
+        if !unknown.is_empty() || declared.attributes.iter().enumerate().any(is_missing) {
+            let slots = 0..declared.attributes.len();
+            let present = slots.map(|slot| attributes.has(slot)).collect();
+            self.presence(element, declared, unknown, present);
+        }
+        self.tag = attributes;
+    }
+
+    /// Reports attributes that are not declared, and declared ones that are missing. `present`: by declared attribute,
+    /// whether it is there.
+    fn presence(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        unknown: Vec<Attribute<'v>>,
+        mut present: Vec<bool>,
+    ) {
         for attribute in unknown {
             let free = declared
                 .attributes
@@ -81,7 +93,6 @@ impl<'v> Check<'_, 'v> {
         for one in lenient {
             self.missing(element, &[one], false);
         }
-        self.present = present;
     }
 
     fn missing(&mut self, element: Element<'v>, missing: &[&AttributeDecl], strict: bool) {
@@ -118,20 +129,21 @@ impl<'v> Check<'_, 'v> {
     fn attribute_value(
         &mut self,
         element: Element<'v>,
-        attribute: Attribute<'v>,
+        assigned: &Assigned<'v>,
         declared: &AttributeDecl,
         property: Option<Property>,
     ) {
-        if self.broken.touches(attribute.range()) {
-            return;
-        }
-        let Some((value, range)) = attribute.value_and_range() else {
+        let Some((value, range)) = &assigned.value else {
             return;
         };
+        let whole = assigned.attribute.range();
+        if self.broken.touches(whole) {
+            return;
+        }
         let written = Written {
-            text: &value,
-            range,
-            whole: attribute.range(),
+            text: value,
+            range: *range,
+            whole,
             element: element.name(),
         };
         self.findings.extend(values::check(
