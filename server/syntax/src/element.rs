@@ -29,10 +29,8 @@ impl Eq for Element<'_> {}
 impl<'t> Element<'t> {
     /// The name as written, prefix included; "" for a `<` without a name.
     pub fn name(&self) -> &'t str {
-        self.open_token().map_or("", |(open, _)| {
-            let text = open.text();
-            text.strip_prefix('<').unwrap_or(text)
-        })
+        let open = self.open();
+        open.strip_prefix('<').unwrap_or(open)
     }
 
     /// Prefix and local name.
@@ -51,11 +49,8 @@ impl<'t> Element<'t> {
 
     /// Where the name in the start tag stands; empty behind the `<` if there is none.
     pub fn name_range(&self) -> TextRange {
-        let len = TextSize::of(self.name());
-        let end = self
-            .open_token()
-            .map_or(self.offset, |(open, at)| at + open.text_len());
-        TextRange::new(end - len, end)
+        let end = self.offset + TextSize::of(self.open());
+        TextRange::new(end - TextSize::of(self.name()), end)
     }
 
     /// From the `<` of the start tag to the `>` of the end tag.
@@ -111,33 +106,26 @@ impl<'t> Element<'t> {
     }
 
     pub fn attributes(&self) -> Attributes<'t> {
-        Attributes::new(match self.start_tag() {
-            Some(tag) => Wide::new(tag, self.offset),
-            None => Wide::empty(),
-        })
+        match self.first_of_start_tag() {
+            Some(token) if Kind::of(token.kind()) == Kind::Tag => {
+                Attributes::of_tag(token.text(), self.offset)
+            }
+            _ => Attributes::of_pieces(match self.start_tag() {
+                Some(tag) => Wide::new(tag, self.offset),
+                None => Wide::empty(),
+            }),
+        }
     }
 
     /// The first attribute with this name, as written.
     pub fn attribute(&self, qualified_name: &str) -> Option<Attribute<'t>> {
-        // Asked so often that opening chunks is left to those tags that have some.
-        let mut offset = self.offset;
-        for child in self.start_tag()?.children() {
-            match child {
-                NodeOrToken::Token(green) => {
-                    if let Some(attribute) = Attribute::new(green, offset)
-                        && attribute.is_called(qualified_name)
-                    {
-                        return Some(attribute);
-                    }
-                    offset += green.text_len();
-                }
-                NodeOrToken::Node(_) => {
-                    let mut attributes = self.attributes();
-                    return attributes.find(|attribute| attribute.is_called(qualified_name));
-                }
-            }
+        let token = self.first_of_start_tag()?;
+        // Asked so often for what is not there that a look at the whole tag goes first.
+        if Kind::of(token.kind()) == Kind::Tag && !token.text().contains(qualified_name) {
+            return None;
         }
-        None
+        let mut attributes = self.attributes();
+        attributes.find(|attribute| attribute.is_called(qualified_name))
     }
 
     /// The elements directly in this one.
@@ -195,12 +183,23 @@ impl<'t> Element<'t> {
         Some((content, self.offset + start_tag.text_len()))
     }
 
-    fn open_token(&self) -> Option<(&'t GreenTokenData, TextSize)> {
+    /// `<` and the name.
+    fn open(&self) -> &'t str {
+        let Some(token) = self.first_of_start_tag() else {
+            return "";
+        };
+        match Kind::of(token.kind()) {
+            Kind::Tag => tag_open(token.text()),
+            _ => token.text(),
+        }
+    }
+
+    fn first_of_start_tag(&self) -> Option<&'t GreenTokenData> {
         let mut first = self.start_tag()?;
         loop {
             match first.children().next()? {
                 NodeOrToken::Node(chunk) => first = chunk,
-                NodeOrToken::Token(open) => return Some((open, self.offset)),
+                NodeOrToken::Token(token) => return Some(token),
             }
         }
     }
@@ -210,7 +209,13 @@ impl<'t> Element<'t> {
         loop {
             match last.children().last()? {
                 NodeOrToken::Node(chunk) => last = chunk,
-                NodeOrToken::Token(token) => return Some(Kind::of(token.kind())),
+                NodeOrToken::Token(token) => {
+                    return Some(match Kind::of(token.kind()) {
+                        Kind::Tag if token.text().ends_with("/>") => Kind::EmptyTagEnd,
+                        Kind::Tag => Kind::TagEnd,
+                        kind => kind,
+                    });
+                }
             }
         }
     }
@@ -270,6 +275,16 @@ impl<'t> EndTag<'t> {
 
     pub fn range(&self) -> TextRange {
         TextRange::at(self.offset, self.green.text_len())
+    }
+}
+
+/// `<` and the name at the start of a tag.
+pub(crate) fn tag_open(tag: &str) -> &str {
+    let is_delimiter = |b: &u8| crate::chars::class(*b) & crate::chars::DELIMITER != 0;
+    let behind = tag.as_bytes().iter().skip(1);
+    match behind.clone().position(is_delimiter) {
+        Some(end) => &tag[..1 + end],
+        None => tag,
     }
 }
 

@@ -9,7 +9,7 @@ use rowan::SyntaxKind;
 /// item       = Element | TooDeep | Text | CData | Reference | Comment | Instruction | Declaration | Doctype | Broken
 ///            | EndTag (one that closes nothing)
 /// Element    = StartTag Content? EndTag?
-/// StartTag   = TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
+/// StartTag   = Tag | TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
 /// Content    = item+
 /// TooDeep    = StartTag (item | StartTag | EndTag)*       -- everything below the deepest level, flat
 /// ```
@@ -24,6 +24,8 @@ pub(crate) enum Kind {
     TooDeep,
     Chunk,
     Bom,
+    /// A whole start tag in which nothing is odd, as nearly all are: its parts are found when somebody asks for them.
+    Tag,
     /// `<name`, or one or more `<` without a name.
     TagOpen,
     /// White space in a start tag.
@@ -50,7 +52,7 @@ pub(crate) enum Kind {
 }
 
 impl Kind {
-    const ALL: [Kind; 22] = [
+    const ALL: [Kind; 23] = [
         Kind::Document,
         Kind::Element,
         Kind::StartTag,
@@ -58,6 +60,7 @@ impl Kind {
         Kind::TooDeep,
         Kind::Chunk,
         Kind::Bom,
+        Kind::Tag,
         Kind::TagOpen,
         Kind::Space,
         Kind::Attribute,

@@ -130,6 +130,14 @@ impl Tag {
         self.closing = Some(closing);
     }
 
+    /// Whether it is as XML wants it, so that its parts can be told without a look at what follows.
+    pub(crate) fn is_plain(&self) -> bool {
+        self.errors.is_empty()
+            && self.read_to == 0
+            && self.closing != Some(Closing::Unclosed)
+            && self.pieces.iter().all(|piece| piece.kind != Kind::Junk)
+    }
+
     /// Decides where a tag without `>` ends: lines that hold no attribute with a value are taken for text. What is
     /// half-typed in it goes under the one error that the tag gets.
     fn leave_unclosed(&mut self, bytes: &[u8], mut at: usize) -> usize {

@@ -8,7 +8,7 @@ use rowan::{GreenNode, GreenTokenData, NodeOrToken, TextSize};
 
 use super::end_tag::{Doubtful, EndTag, element};
 use super::{DEEPEST, Frame, Parser};
-use crate::TextEdit;
+use crate::{Element, TextEdit};
 use crate::chars::{self, shown};
 use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
@@ -557,11 +557,10 @@ fn element_name(item: &Green) -> Option<String> {
     let node = item
         .as_node()
         .filter(|node| Kind::of(node.kind()) == Kind::Element)?;
-    let start_tag = node.children().next()?.into_node()?;
-    let mut first = start_tag.children().next()?;
-    while let NodeOrToken::Node(chunk) = first {
-        first = chunk.children().next()?;
-    }
-    let open = first.into_token()?;
-    Some(open.text().trim_start_matches('<').to_owned())
+    let element = Element {
+        green: node,
+        offset: TextSize::new(0),
+    };
+    element.start_tag()?;
+    Some(element.name().trim_start_matches('<').to_owned())
 }

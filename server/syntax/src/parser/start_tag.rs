@@ -92,14 +92,16 @@ impl<'s> Parser<'s> {
         let start = self.at;
         let mut tag = std::mem::take(&mut self.tag);
         tag.lex(self.text, start);
-        let base = self.children.len();
-        for piece in &tag.pieces {
-            let token = self
-                .interner
-                .token(piece.kind, &self.text[piece.start..piece.end]);
-            self.children.push(token.into());
-        }
-        let node = wide::node(Kind::StartTag, self.children.drain(base..));
+        let node = if tag.is_plain() {
+            let token = self.interner.token(Kind::Tag, &self.text[start..tag.end]);
+            GreenNode::new(Kind::StartTag.raw(), [token.into()])
+        } else {
+            let pieces = tag.pieces.iter().map(|piece| {
+                let text = &self.text[piece.start..piece.end];
+                self.interner.token(piece.kind, text).into()
+            });
+            wide::node(Kind::StartTag, pieces)
+        };
         self.children.push(node.into());
         self.at = tag.end;
         for error in tag.errors.drain(..) {
