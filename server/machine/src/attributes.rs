@@ -41,7 +41,7 @@ impl<'t> Attributes<'t> {
         self.slots.resize(declared.len(), None);
         let mut next = 0;
         for attribute in element.attributes() {
-            let (name, value) = attribute.cut();
+            let name = attribute.name();
             let slot = slot(declared, name, next);
             if let Some(slot) = slot {
                 next = slot + 1;
@@ -50,7 +50,7 @@ impl<'t> Attributes<'t> {
             self.assigned.push(Assigned {
                 attribute,
                 name,
-                value,
+                value: attribute.value_and_range(),
                 slot,
                 declared: slot.map(|slot| &declared[slot]),
             });

@@ -19,6 +19,10 @@ pub struct Attribute<'t> {
     /// From the name to the closing quote, as far as they are there.
     text: &'t str,
     offset: TextSize,
+    /// Of the name.
+    len: u32,
+    /// Where in the text the value is, inside its quotes.
+    value: Option<(u32, u32)>,
 }
 
 /// The same place in the same tree.
@@ -32,25 +36,24 @@ impl Eq for Attribute<'_> {}
 
 impl<'t> Attribute<'t> {
     /// None: the token is something else.
-    #[inline]
-    pub(crate) fn new(green: &'t GreenTokenData, offset: TextSize) -> Option<Self> {
+    fn new(green: &'t GreenTokenData, offset: TextSize) -> Option<Self> {
+        if Kind::of(green.kind()) != Kind::Attribute {
+            return None;
+        }
         let text = green.text();
-        (Kind::of(green.kind()) == Kind::Attribute).then_some(Self { text, offset })
+        let name = name_len(text);
+        let value = value_span(text, name);
+        Some(Self {
+            text,
+            offset,
+            len: short(name),
+            value: value.map(|value| (short(value.start), short(value.end))),
+        })
     }
 
     /// The name as written, prefix included; "" if it is missing.
     pub fn name(&self) -> &'t str {
-        &self.text[..name_len(self.text)]
-    }
-
-    /// Whether this is its name as written: asked of many attributes, most of which begin with another letter.
-    pub(crate) fn is_called(&self, qualified_name: &str) -> bool {
-        let (text, name) = (self.text.as_bytes(), qualified_name.as_bytes());
-        let ends_there = |b: &u8| class(*b) & chars::DELIMITER != 0;
-        text.first() == name.first()
-            && text.get(name.len()).is_none_or(ends_there)
-            && text.starts_with(name)
-            && name_len(self.text) == name.len()
+        &self.text[..self.len as usize]
     }
 
     pub fn local_name(&self) -> &'t str {
@@ -62,7 +65,7 @@ impl<'t> Attribute<'t> {
     }
 
     pub fn name_range(&self) -> TextRange {
-        TextRange::at(self.offset, TextSize::of(self.name()))
+        TextRange::at(self.offset, TextSize::new(self.len))
     }
 
     /// From the name to the closing quote, as far as they are there.
@@ -72,32 +75,21 @@ impl<'t> Attribute<'t> {
 
     /// The quote that the value starts with.
     pub fn quote(&self) -> Option<char> {
-        let value = value_span(self.text)?;
-        let before = self.text[..value.start].chars().next_back()?;
+        let (start, _) = self.value?;
+        let before = self.text[..start as usize].chars().next_back()?;
         matches!(before, '"' | '\'').then_some(before)
     }
 
     /// The value inside its quotes; None if there is none, not even a quote.
     pub fn value_range(&self) -> Option<TextRange> {
-        let value = value_span(self.text)?;
-        let range = TextRange::new(offset(value.start), offset(value.end));
+        let (start, end) = self.value?;
+        let range = TextRange::new(TextSize::new(start), TextSize::new(end));
         Some(range + self.offset)
     }
 
     /// [`Self::value`] and [`Self::value_range`], if there is a value.
     pub fn value_and_range(&self) -> Option<(Cow<'t, str>, TextRange)> {
-        self.cut().1
-    }
-
-    /// [`Self::name`] and [`Self::value_and_range`], for who asks for both.
-    pub fn cut(&self) -> (&'t str, Option<(Cow<'t, str>, TextRange)>) {
-        let text = self.text;
-        let name = name_len(text);
-        let value = value_span_behind(text, name).map(|value| {
-            let range = TextRange::new(offset(value.start), offset(value.end));
-            (reference::normalized(&text[value]), range + self.offset)
-        });
-        (&text[..name], value)
+        Some((self.value(), self.value_range()?))
     }
 
     /// The value with references resolved and each white space character a space; "" if there is none.
@@ -107,27 +99,26 @@ impl<'t> Attribute<'t> {
 
     /// The value as it stands in the text; "" if there is none.
     pub fn raw_value(&self) -> &'t str {
-        let text = self.text;
-        value_span(text).map_or("", |value| &text[value])
+        let value = self.value;
+        value.map_or("", |(start, end)| &self.text[start as usize..end as usize])
     }
 
     /// The prefix that this attribute declares (`Some(None)`: the default namespace), if it declares one.
     pub fn declared_prefix(&self) -> Option<Option<&'t str>> {
-        declared_prefix(self.name()).filter(|_| self.value_range().is_some())
+        declared_prefix(self.name()).filter(|_| self.value.is_some())
     }
 
     /// Whether there is an `=`.
     pub fn has_equals(&self) -> bool {
-        let text = self.text;
-        let name = name_len(text);
-        text.as_bytes()
-            .get(chars::skip_space(text.as_bytes(), name))
-            == Some(&b'=')
+        let bytes = self.text.as_bytes();
+        let behind = chars::skip_space(bytes, self.len as usize);
+        bytes.get(behind) == Some(&b'=')
     }
 }
 
-fn offset(at: usize) -> TextSize {
-    crate::tag::size(at)
+/// Texts of 4 GiB are refused by `parse`.
+fn short(at: usize) -> u32 {
+    at as u32
 }
 
 fn name_len(text: &str) -> usize {
@@ -137,13 +128,8 @@ fn name_len(text: &str) -> usize {
         .unwrap_or(text.len())
 }
 
-/// Where in the text of an attribute its value is.
-fn value_span(text: &str) -> Option<Range<usize>> {
-    value_span_behind(text, name_len(text))
-}
-
-/// The same where it is known how long the name is.
-fn value_span_behind(text: &str, name: usize) -> Option<Range<usize>> {
+/// Where in the text of an attribute its value is, behind a name of so many bytes.
+fn value_span(text: &str, name: usize) -> Option<Range<usize>> {
     let bytes = text.as_bytes();
     let equals = chars::skip_space(bytes, name);
     let start = match bytes.get(equals)? {
@@ -200,27 +186,38 @@ impl<'t> Iterator for Attributes<'t> {
                 pieces.find_map(|(green, offset)| Attribute::new(green.into_token()?, offset))
             }
             Rest::Tag { text, offset, at } => {
-                let start = chars::skip_space(text.as_bytes(), *at);
-                *at = attribute_end(text.as_bytes(), start)?;
-                Some(Attribute {
-                    text: &text[start..*at],
-                    offset: *offset + self::offset(start),
-                })
+                let attribute = first_in(text, *at, *offset)?;
+                *at = usize::from(attribute.range().end() - *offset);
+                Some(attribute)
             }
         }
     }
 }
 
-/// Where the attribute that starts at `start` ends, in a tag as XML wants it; None if the tag ends there.
-fn attribute_end(tag: &[u8], start: usize) -> Option<usize> {
-    let delimiter = |&b: &u8| class(b) & chars::DELIMITER != 0;
-    let name = tag.get(start..)?.iter().position(delimiter)?;
-    if name == 0 {
+/// The first attribute at or behind `at` in the text of a tag as XML wants it, which starts at `offset`.
+fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<Attribute<'_>> {
+    let bytes = tag.as_bytes();
+    let start = chars::skip_space(bytes, at);
+    let mut name_end = start;
+    while class(*bytes.get(name_end)?) & chars::DELIMITER == 0 {
+        name_end += 1;
+    }
+    if name_end == start {
+        // The `>` or `/>`.
         return None;
     }
-    let equals = chars::skip_space(tag, start + name);
-    let open = chars::skip_space(tag, equals + 1);
-    let quote = tag.get(open)?;
-    let value = tag[open + 1..].iter().position(|byte| byte == quote)?;
-    Some(open + 1 + value + 1)
+    let equals = chars::skip_space(bytes, name_end);
+    let open = chars::skip_space(bytes, equals + 1);
+    let quote = bytes.get(open)?;
+    let value = open + 1;
+    let mut end = value;
+    while bytes.get(end)? != quote {
+        end += 1;
+    }
+    Some(Attribute {
+        text: &tag[start..=end],
+        offset: offset + TextSize::new(short(start)),
+        len: short(name_end - start),
+        value: Some((short(value - start), short(end - start))),
+    })
 }

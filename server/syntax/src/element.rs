@@ -125,7 +125,7 @@ impl<'t> Element<'t> {
             return None;
         }
         let mut attributes = self.attributes();
-        attributes.find(|attribute| attribute.is_called(qualified_name))
+        attributes.find(|attribute| attribute.name() == qualified_name)
     }
 
     /// The elements directly in this one.

@@ -8,13 +8,13 @@ use rowan::{GreenNode, GreenTokenData, NodeOrToken, TextSize};
 
 use super::end_tag::{Doubtful, EndTag, element};
 use super::{DEEPEST, Frame, Parser};
-use crate::{Element, TextEdit};
 use crate::chars::{self, shown};
 use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
 use crate::wide::{Green, Wide};
+use crate::{Element, TextEdit};
 
 /// An end tag looks no farther up for the element it closes.
 const FARTHEST: usize = 100;
