@@ -201,6 +201,12 @@ impl<'t> Reader<'t> {
     /// what is in the chain and in its last element.
     pub(crate) fn leads_to(&self, path: &Path, start: usize, chain: &Chain<'t>) -> bool {
         let start = if path.is_absolute() { 0 } else { start };
+        if let Some(name) = last_name(path)
+            && chain.last().is_none_or(|at| at.name != name)
+        {
+            // Each role asks each element, and this is nearly always the answer.
+            return false;
+        }
         self.steps_lead_to(path.steps(), start, chain)
     }
 
@@ -282,6 +288,15 @@ impl<'t> Reader<'t> {
     pub fn values(&self, from: &[Located<'t>], path: &Path) -> Vec<Found<'t>> {
         if stays(path) {
             return self.value(from, path).into_iter().collect();
+        }
+        if let (Some(name), Some(parent)) = (child_name(path), from.last()) {
+            // Common too: `name/@name`, of many children.
+            let children = parent.element.children();
+            let children = children.filter(|child| child.local_name() == name);
+            let located = children.filter_map(|child| self.locate(from, parent, child));
+            return located
+                .filter_map(|child| self.leaf(&child, path.leaf()))
+                .collect();
         }
         self.elements(from, path)
             .iter()
@@ -483,6 +498,27 @@ impl<'t> Found<'t> {
         } else {
             self.range
         }
+    }
+}
+
+/// The name that an element must have to be where the path leads.
+fn last_name(path: &Path) -> Option<&str> {
+    match &path.steps().last()?.kind {
+        StepKind::Child(name) | StepKind::Descendant(name) => name.as_deref(),
+        StepKind::Parent | StepKind::Itself => None,
+    }
+}
+
+/// The name of the children of the element that a path starts at, if it leads to leaves of these.
+fn child_name(path: &Path) -> Option<&str> {
+    match path.steps() {
+        [
+            Step {
+                kind: StepKind::Child(Some(name)),
+                predicates,
+            },
+        ] if predicates.is_empty() && !path.is_absolute() => Some(name),
+        _ => None,
     }
 }
 

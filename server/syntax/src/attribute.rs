@@ -198,22 +198,17 @@ impl<'t> Iterator for Attributes<'t> {
 fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<Attribute<'_>> {
     let bytes = tag.as_bytes();
     let start = chars::skip_space(bytes, at);
-    let mut name_end = start;
-    while class(*bytes.get(name_end)?) & chars::DELIMITER == 0 {
-        name_end += 1;
-    }
+    let is_delimiter = |b: &u8| class(*b) & chars::DELIMITER != 0;
+    let name_end = start + bytes.get(start..)?.iter().position(is_delimiter)?;
     if name_end == start {
         // The `>` or `/>`.
         return None;
     }
     let equals = chars::skip_space(bytes, name_end);
     let open = chars::skip_space(bytes, equals + 1);
-    let quote = bytes.get(open)?;
+    let (quote, rest) = bytes.get(open..)?.split_first()?;
     let value = open + 1;
-    let mut end = value;
-    while bytes.get(end)? != quote {
-        end += 1;
-    }
+    let end = value + rest.iter().position(|byte| byte == quote)?;
     Some(Attribute {
         text: &tag[start..=end],
         offset: offset + TextSize::new(short(start)),

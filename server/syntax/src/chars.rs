@@ -10,6 +10,8 @@ pub(crate) const WIDE: u8 = 16;
 pub(crate) const COLON: u8 = 32;
 /// Ends a run of plain character data, or needs a look in it: `<`, `&`, `]`.
 pub(crate) const TEXT_STOP: u8 = 64;
+/// Stands for another character in a value, or begins what does: `&`, white space but for the blank.
+pub(crate) const REPLACED: u8 = 128;
 
 const CLASSES: [u8; 256] = classes();
 
@@ -39,6 +41,9 @@ const fn classes() -> [u8; 256] {
         }
         if matches!(b, b'<' | b'&' | b']') {
             class |= TEXT_STOP;
+        }
+        if matches!(b, b'&' | b'\t' | b'\r' | b'\n') {
+            class |= REPLACED;
         }
         table[byte] = class;
         byte += 1;

@@ -84,6 +84,13 @@ pub(crate) fn resolved(text: &str) -> Cow<'_, str> {
 
 /// A value as a processor would hand it on: each white space character is a space, references are resolved.
 pub(crate) fn normalized(value: &str) -> Cow<'_, str> {
+    if !value
+        .bytes()
+        .any(|b| chars::class(b) & chars::REPLACED != 0)
+    {
+        // Nearly all; asked of all.
+        return value.into();
+    }
     replaced(value, |c| matches!(c, '\t' | '\n' | '\r').then_some(' '))
 }
 
