@@ -1,7 +1,9 @@
 //! The attributes of one element, cut up once for all who ask for them.
 
+use crate::model::NodeRef;
 use dialect::{AttributeDecl, ElementDecl};
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use syntax::{Attribute, Element, TextRange};
 
 /// An attribute in its parts.
@@ -15,6 +17,8 @@ pub struct Assigned<'t> {
     /// Which of the declared attributes of the element it is, by position.
     pub slot: Option<usize>,
     pub declared: Option<&'t AttributeDecl>,
+    /// The node that the value asks for, once somebody has read it as such.
+    pub(crate) node: OnceCell<NodeRef>,
 }
 
 /// The attributes of an element, in the order of the text. Filled again for each element, so that not each allocates.
@@ -53,6 +57,7 @@ impl<'t> Attributes<'t> {
                 value: attribute.value_and_range(),
                 slot,
                 declared: slot.map(|slot| &declared[slot]),
+                node: OnceCell::new(),
             });
         }
     }

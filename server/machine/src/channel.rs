@@ -3,7 +3,7 @@
 use crate::{
     attributes::Attributes,
     model::{Channel, Motion, Spanned, Window},
-    read::{node_at, optional_number, word},
+    read::{optional_number, word},
     select::{Found, Here, ListItem, Reader},
 };
 use dialect::{
@@ -51,7 +51,7 @@ pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
         }
     }
     Channel {
-        node: node_at(here, &role.node),
+        node: here.node(&role.node),
         easing: role
             .easing
             .as_ref()

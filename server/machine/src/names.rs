@@ -16,7 +16,13 @@ pub(crate) fn collect(here: Here<'_, '_>, facts: &mut Facts) {
         return;
     };
     for (slot, attribute) in declared.attributes.iter().enumerate() {
-        if names_something(&attribute.value.item)
+        let item_type = &attribute.value.item;
+        let is_one = attribute.value.list.is_none() && attribute.value.around.is_nothing();
+        if is_one && matches!(item_type, ItemType::Node { .. } | ItemType::IndexPath) {
+            if let Some(node) = here.declared_node(slot) {
+                use_node(facts, item_type, node, here.at.element.range());
+            }
+        } else if names_something(item_type)
             && let Some(found) = here.declared_value(slot)
         {
             add(here, facts, &found);
@@ -84,16 +90,9 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
                 Err(_) => continue,
             },
             ItemType::Node { .. } | ItemType::IndexPath => {
-                match node_target(here.reader, item_type, item.text) {
-                    NodeTarget::Path(path) => UseTarget::Path(path),
-                    NodeTarget::Name { kinds, or_node } => UseTarget::Name {
-                        or_path: accepts_path(item_type),
-                        or_node,
-                        kinds,
-                        name: item.text.into(),
-                    },
-                    NodeTarget::Unreadable => continue,
-                }
+                let node = node_item(here.reader, item_type, item.text, item.range);
+                use_node(facts, item_type, node, element);
+                continue;
             }
             ItemType::Input(kind) => UseTarget::Input {
                 kind: *kind,
@@ -107,6 +106,25 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
             element,
         });
     }
+}
+
+/// Notes that an element asks for a node.
+fn use_node(facts: &mut Facts, item_type: &ItemType, node: NodeRef, element: TextRange) {
+    let target = match node.target {
+        NodeTarget::Path(path) => UseTarget::Path(path),
+        NodeTarget::Name { kinds, or_node } => UseTarget::Name {
+            or_path: accepts_path(item_type),
+            or_node,
+            kinds,
+            name: node.text,
+        },
+        NodeTarget::Unreadable => return,
+    };
+    facts.uses.push(Use {
+        target,
+        range: node.range,
+        element,
+    });
 }
 
 fn accepts_path(item_type: &ItemType) -> bool {

@@ -4,9 +4,7 @@ use crate::{
     attributes::Attributes,
     channel::channel,
     facts::Facts,
-    model::{
-        Alias, Animation, Control, NodeRef, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording,
-    },
+    model::{Alias, Animation, Control, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording},
     names,
     select::{Found, Here, Reader, walk},
 };
@@ -73,12 +71,12 @@ impl<'d> Role<'d> {
                 .extend(text_at(here, &role.file).map(|scene| (*rank, scene))),
             Self::Alias(role) => facts.aliases.push(Alias {
                 name: text_at(here, &role.name),
-                path: node_at(here, &role.path),
+                path: here.node(&role.path),
                 element,
             }),
             Self::Wheel(role) => facts.wheels.push(Wheel {
                 name: optional_text(here, role.name.as_ref()),
-                node: node_at(here, &role.node),
+                node: here.node(&role.node),
                 radius: optional_number(here, role.radius.as_ref(), length).map(value),
                 width: optional_number(here, role.width.as_ref(), length).map(value),
                 element,
@@ -206,11 +204,6 @@ fn optional_text(here: Here<'_, '_>, path: Option<&Path>) -> Option<Spanned<Stri
     text_at(here, path?)
 }
 
-pub(crate) fn node_at(here: Here<'_, '_>, path: &Path) -> Option<NodeRef> {
-    let found = here.value(path)?;
-    (!found.text.is_empty()).then(|| names::node_ref(here.reader, &found))
-}
-
 pub(crate) fn optional_number(
     here: Here<'_, '_>,
     path: Option<&Path>,
@@ -281,7 +274,7 @@ fn control(here: Here<'_, '_>, role: &ControlRole, index: usize) -> Control {
         rate: optional_number(here, role.rate.as_ref(), None),
         default_gain: default_number(here, role.gain.as_ref()),
         default_rate: default_number(here, role.rate.as_ref()),
-        node: role.node.as_ref().and_then(|path| node_at(here, path)),
+        node: role.node.as_ref().and_then(|path| here.node(path)),
         wheels: items(role.wheels.as_ref())
             .map(|(item, item_type, element)| WheelRef {
                 range: item.range,

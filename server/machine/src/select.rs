@@ -1,6 +1,8 @@
 //! Following a dialect's paths through a document.
 
 use crate::attributes::{Assigned, Attributes};
+use crate::model::NodeRef;
+use crate::names;
 use dialect::{
     AttributeDecl, Context, Dialect, DocumentKind, ElementDecl, ItemType, Leaf, Path, Predicate,
     Property, Step, StepKind, ValueType,
@@ -27,6 +29,11 @@ impl<'t> Located<'t> {
             name: element.local_name(),
             default_is_ours,
         }
+    }
+
+    /// The element's name without its prefix.
+    pub fn name(&self) -> &'t str {
+        self.name
     }
 
     pub(crate) fn default_is_ours(&self) -> bool {
@@ -440,6 +447,33 @@ impl<'t> Here<'_, 't> {
     /// The value of the declared attribute at this position.
     pub(crate) fn declared_value(&self, slot: usize) -> Option<Found<'t>> {
         self.found(self.attributes.in_slot(slot)?)
+    }
+
+    /// The node that the value at a path asks for.
+    pub(crate) fn node(&self, path: &Path) -> Option<NodeRef> {
+        match path.leaf() {
+            Leaf::Attribute(name) if stays(path) => self.node_of(self.attributes.named(name)?),
+            _ => {
+                let found = self.reader.value(self.chain, path)?;
+                (!found.text.is_empty()).then(|| names::node_ref(self.reader, &found))
+            }
+        }
+    }
+
+    /// The node that the value of the declared attribute at this position asks for.
+    pub(crate) fn declared_node(&self, slot: usize) -> Option<NodeRef> {
+        self.node_of(self.attributes.in_slot(slot)?)
+    }
+
+    fn node_of(&self, assigned: &Assigned<'t>) -> Option<NodeRef> {
+        if let Some(node) = assigned.node.get() {
+            return Some(node.clone());
+        }
+        let found = self
+            .found(assigned)
+            .filter(|found| !found.text.is_empty())?;
+        let read = || names::node_ref(self.reader, &found);
+        Some(assigned.node.get_or_init(read).clone())
     }
 
     fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {

@@ -120,8 +120,12 @@ impl<'t> Element<'t> {
     /// The first attribute with this name, as written.
     pub fn attribute(&self, qualified_name: &str) -> Option<Attribute<'t>> {
         let token = self.first_of_start_tag()?;
-        // Asked so often for what is not there that a look at the whole tag goes first.
-        if Kind::of(token.kind()) == Kind::Tag && !token.text().contains(qualified_name) {
+        // Asked so often for what is not there, such as a namespace, that a look at the whole tag goes first.
+        let (tag, name) = (token.text().as_bytes(), qualified_name.as_bytes());
+        if Kind::of(token.kind()) == Kind::Tag
+            && let Some(first) = name.first()
+            && !memchr::memchr_iter(*first, tag).any(|at| tag[at..].starts_with(name))
+        {
             return None;
         }
         let mut attributes = self.attributes();

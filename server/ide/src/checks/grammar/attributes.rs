@@ -24,11 +24,12 @@ impl<'v> Check<'_, 'v> {
         }
         let mut attributes = std::mem::take(&mut self.tag);
         attributes.fill(element, Some(declared));
+        let name = element.name();
         let mut unknown: Vec<Attribute<'v>> = Vec::new();
         for assigned in &attributes {
             let attribute = assigned.attribute;
             match assigned.declared {
-                Some(declared) => self.attribute_value(element, assigned, declared, property),
+                Some(declared) => self.attribute_value(name, assigned, declared, property),
                 None if is_foreign(attribute) || declared.open => {}
                 None if self.broken.touches(attribute.range()) => {}
                 None => unknown.push(attribute),
@@ -128,7 +129,7 @@ impl<'v> Check<'_, 'v> {
 
     fn attribute_value(
         &mut self,
-        element: Element<'v>,
+        element: &str,
         assigned: &Assigned<'v>,
         declared: &AttributeDecl,
         property: Option<Property>,
@@ -144,7 +145,7 @@ impl<'v> Check<'_, 'v> {
             text: value,
             range: *range,
             whole,
-            element: element.name(),
+            element,
         };
         self.findings.extend(values::check(
             self.site.dialect,

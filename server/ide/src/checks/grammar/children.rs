@@ -38,7 +38,7 @@ impl<'v> Check<'_, 'v> {
         child: &Located<'v>,
     ) -> bool {
         let element = child.element;
-        if declared.open || declared.child(element.local_name()).is_some() {
+        if declared.open || declared.child(child.name()).is_some() {
             return true;
         }
         self.unread.push(element.range());
@@ -119,7 +119,7 @@ impl<'v> Check<'_, 'v> {
             return;
         }
         let rank = |child: &Located<'v>| {
-            let rule = declared.children.place_of(child.element.local_name())?;
+            let rule = declared.children.place_of(child.name())?;
             Some(declared.rank(rule))
         };
         let mut furthest: Option<(usize, Element<'v>)> = None;
@@ -277,7 +277,7 @@ impl<'v> Check<'_, 'v> {
 /// Children that are declared, each with the index of its rule: by rule, and those of one rule as they stand.
 fn by_rule<'v>(declared: &ElementDecl, known: &[Located<'v>]) -> Vec<(usize, Element<'v>)> {
     let with_rule = |child: &Located<'v>| {
-        let rule = declared.children.place_of(child.element.local_name())?;
+        let rule = declared.children.place_of(child.name())?;
         Some((rule, child.element))
     };
     let mut by_rule: Vec<_> = known.iter().filter_map(with_rule).collect();
@@ -336,7 +336,7 @@ impl Among {
         let mut rules = Vec::with_capacity(known.len());
         let mut last = 0;
         for child in known {
-            let rule = declared.children.place_of(child.element.local_name());
+            let rule = declared.children.place_of(child.name());
             let Some(rule) = rule else { continue };
             rules.push(rule);
             let rank = declared.rank(rule);
