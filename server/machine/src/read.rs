@@ -159,12 +159,14 @@ fn beside(reader: &Reader<'_>, animations: &mut [Animation]) {
             by_name.entry(name.value.clone()).or_insert(at);
         }
     }
+    let mut attributes = Attributes::default();
     for role in &reader.dialect.roles.channels {
         let Some(path) = &role.animation else {
             continue;
         };
         for chain in reader.elements(&[], &role.at) {
-            let Some(found) = reader.value(&chain, path) else {
+            let here = reader.here(&chain, &mut attributes);
+            let Some((here, found)) = here.and_then(|here| Some((here, here.value(path)?))) else {
                 continue;
             };
             // A channel may belong to several animations.
@@ -177,7 +179,7 @@ fn beside(reader: &Reader<'_>, animations: &mut [Animation]) {
                     _ => by_name.get(item.text).copied(),
                 };
                 if let Some(animation) = at.and_then(|at| animations.get_mut(at)) {
-                    animation.channels.extend(channel(reader, &chain, role));
+                    animation.channels.push(channel(here, role));
                 }
             }
         }
