@@ -1,4 +1,4 @@
-//! `trunnion learn`, learning again: kinds of documents and choices.
+//! `trunnion learn`: kinds of documents, choices, documents of several namespaces; and learning again.
 
 use std::process::Output;
 
@@ -111,4 +111,74 @@ fn what_a_person_wrote_stays_when_a_library_turns_out_to_have_two_kinds() {
     );
     // The same once more changes nothing.
     assert_eq!(learn(&yard).1, second);
+}
+
+/// A letter whose content is in a namespace of its own, with its prefix: `plan:` or the like, or none.
+fn letter(number: usize, prefix: &str) -> String {
+    let (declared, mark) = match prefix {
+        "" => ("xmlns".to_owned(), String::new()),
+        prefix => (format!("xmlns:{prefix}"), format!("{prefix}:")),
+    };
+    let hands = (0..3).map(|at| {
+        format!(
+            "    <{mark}hand name=\"h{number}{at}x\" age=\"{}\"/>\n",
+            20 + number + at
+        )
+    });
+    let tasks = (0..3).map(|at| {
+        let by = (number + at) % 3;
+        format!(
+            "    <{mark}task hours=\"{}\" by=\"h{number}{by}x\"/>\n",
+            1 + at
+        )
+    });
+    let (hands, tasks): (String, String) = (hands.collect(), tasks.collect());
+    format!(
+        "<c:letter xmlns:c=\"urn:cover\">\n  <{mark}plan {declared}=\"urn:plan\">\n{hands}{tasks}  </{mark}plan>\n  \
+         <n:note xmlns:n=\"urn:note\" by=\"nobody\"/>\n</c:letter>\n"
+    )
+}
+
+#[test]
+fn what_a_cover_holds_is_learnt_and_checked_whatever_its_prefix() {
+    let yard = Yard::new("learn-cover");
+    for at in 0..9 {
+        yard.write(
+            &format!("library/l{at}.xml"),
+            letter(at, ["p", "plan", ""][at % 3]),
+        );
+    }
+    let (_, text) = learn(&yard);
+    for line in [
+        "namespace = \"urn:cover\"\ninner-namespaces = [\"urn:plan\"]\n",
+        "[element.letter]\nchildren = [\"plan\"]",
+        "by = { type = \"reference\", of = \"hand\", required = true",
+    ] {
+        assert!(text.contains(line), "{line}: {text}");
+    }
+    for prefix in ["", "x"] {
+        let right = letter(20, prefix);
+        let told = checked(&yard, &right);
+        assert!(told.contains("nothing to complain about"), "{told}");
+        let told = checked(&yard, &right.replace("by=\"h201x\"", "by=\"h999x\""));
+        assert!(told.contains("hint[unknown-name]"), "{prefix}: {told}");
+        let told = checked(&yard, &right.replace("task hours", "tusk hours"));
+        assert!(told.contains("hint[unknown-element]"), "{prefix}: {told}");
+    }
+    // What is in the same words but in a namespace that means nothing here is left alone.
+    let strange = letter(20, "x")
+        .replace("urn:plan", "urn:plan:2")
+        .replace("task hours", "tusk hours");
+    let told = checked(&yard, &strange);
+    assert!(!told.contains("tusk"), "{told}");
+    let exported = yard
+        .command(&["dialect", "export", "t.dialect.toml", "--xsd"])
+        .output()
+        .unwrap();
+    assert_eq!(exported.status.code(), Some(2), "{}", said(&exported));
+    assert!(
+        said(&exported).contains("several namespaces"),
+        "{}",
+        said(&exported)
+    );
 }

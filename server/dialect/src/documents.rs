@@ -18,6 +18,8 @@ pub struct DocumentKind {
     pub root: String,
     /// The root's namespace: `None` asks for none in particular, an empty one for none at all.
     pub namespace: Option<String>,
+    /// Other namespaces whose elements belong to the document as well; an empty one is none at all.
+    pub inner_namespaces: Vec<String>,
     /// Patterns for the file's name with `*` and `?`; letter case means nothing.
     pub files: Vec<String>,
     /// What the root looks like, where other kinds have the same root.
@@ -191,6 +193,7 @@ mod tests {
             doc: String::new(),
             root: "machine".into(),
             namespace: namespace.map(str::to_owned),
+            inner_namespaces: Vec::new(),
             files: files.iter().map(|file| file.to_string()).collect(),
             marks: Marks::default(),
             is_manifest: false,

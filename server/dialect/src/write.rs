@@ -226,6 +226,7 @@ fn write_document(out: &mut String, document: &DocumentKind) {
     if let Some(namespace) = &document.namespace {
         line(out, "namespace", &quoted(namespace));
     }
+    texts_line(out, "inner-namespaces", &document.inner_namespaces);
     texts_line(out, "files", &document.files);
     texts_line(out, "holds", &document.marks.holds);
     let attributes = document.marks.attributes.iter();

@@ -4,6 +4,7 @@
 use crate::contexts::ContextId;
 use crate::corpus::{Corpus, Document};
 use crate::ordered::Ordered;
+use crate::own::own_elements;
 use crate::sets::Sets;
 use crate::spread::Spread;
 use crate::survey::Group;
@@ -68,6 +69,7 @@ pub(crate) fn of_group(
             let contexts = &group.elements[at];
             let first = firsts[*document as usize];
             add(
+                &group.inner,
                 *document,
                 (first, origins[first as usize]),
                 &corpus.documents[*document as usize],
@@ -80,8 +82,9 @@ pub(crate) fn of_group(
     makeups
 }
 
-/// `file`: the document's index. `shown_by`: the first file that says the same, and where that comes from.
+/// `inner`: namespaces that count besides the root's. `file`: the document's index. `shown_by`: the first file that says the same, and where that comes from.
 fn add(
+    inner: &[Symbol],
     file: u32,
     shown_by: (u32, u32),
     document: &Document,
@@ -89,7 +92,7 @@ fn add(
     contexts: &[ContextId],
     makeups: &mut [Makeup],
 ) {
-    let own = own_elements(document);
+    let own = own_elements(document, inner);
     let children = children_of(document, &own);
     let mut row = Row::default();
     for (at, element) in document.elements.iter().enumerate() {
@@ -122,22 +125,6 @@ fn add(
             makeup.sets.add(&row.sorted, 1);
         }
     }
-}
-
-/// Which elements the dialect is about: those in the root's namespace, with nothing but such around
-/// them.
-pub(crate) fn own_elements(document: &Document) -> Vec<bool> {
-    let mut own: Vec<bool> = Vec::with_capacity(document.elements.len());
-    for element in &document.elements {
-        let is_own = match element.parent {
-            None => true,
-            Some(parent) => {
-                own[parent as usize] && element.namespace == document.elements[0].namespace
-            }
-        };
-        own.push(is_own);
-    }
-    own
 }
 
 /// The children of each element, in document order.

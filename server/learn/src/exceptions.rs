@@ -4,9 +4,10 @@
 //! dialect sees them: how often children stand, in which order, what values say, that names are given once in a document
 //! and that references lead to one of them.
 
-use crate::content::{children_of, own_elements};
+use crate::content::children_of;
 use crate::corpus::Document;
 use crate::forms::Place;
+use crate::own::own_elements;
 use crate::rules::{Choice, Content};
 use crate::structure::{Structure, ValueForm};
 use crate::survey::Survey;
@@ -128,7 +129,7 @@ impl<'r> Reader<'r, '_> {
         let file = known.documents[at];
         let corpus = self.survey.corpus;
         let document = &corpus.documents[file as usize];
-        let own = own_elements(document);
+        let own = own_elements(document, &known.inner);
         let children = children_of(document, &own);
         let mut names = Names::default();
         let mut row: Vec<Symbol> = Vec::new();

@@ -42,6 +42,7 @@ pub(crate) fn of(survey: &Survey<'_>) -> Vec<DocumentForm> {
             name,
             root: group.root,
             namespace: (has_rival || group.namespace != Symbol::EMPTY).then_some(group.namespace),
+            inner: group.inner.clone(),
             files,
             marks: group.marks.clone(),
             groups: vec![at],

@@ -21,6 +21,7 @@ mod node_names;
 mod node_paths;
 mod ordered;
 mod orders;
+mod own;
 pub mod pattern;
 pub mod precedents;
 pub mod report;

@@ -224,6 +224,7 @@ fn bare_format(
             doc: String::new(),
             root: corpus.text(known.root).to_owned(),
             namespace: (!namespace.is_empty()).then(|| namespace.to_owned()),
+            inner_namespaces: Vec::new(),
             files: Vec::new(),
             marks: Marks::default(),
             is_manifest: false,

@@ -4,9 +4,9 @@
 //! tell them apart (an attribute of the root, what stands directly in the root, the sort of file name), parts whose
 //! vocabularies overlap are joined again, and if several parts are left that are alike within, they are kinds.
 
-use crate::content::own_elements;
 use crate::corpus::{Corpus, Document};
 use crate::kinds;
+use crate::own::own_elements;
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet};
 use std::collections::BTreeMap;
@@ -57,8 +57,9 @@ const UNTOLD: f64 = 0.05;
 /// Most names of children by which a kind is told.
 const MOST_NAMES: usize = 24;
 
-/// The kinds among documents with the same root: one, or several that have marks.
-pub(crate) fn divided(corpus: &Corpus, documents: Vec<u32>) -> Vec<Part> {
+/// The kinds among documents with the same root: one, or several that have marks. `inner`: namespaces that count besides
+/// the root's.
+pub(crate) fn divided(corpus: &Corpus, documents: Vec<u32>, inner: &[Symbol]) -> Vec<Part> {
     let whole = |documents| {
         let marks = Marks::default();
         vec![Part { documents, marks }]
@@ -68,7 +69,7 @@ pub(crate) fn divided(corpus: &Corpus, documents: Vec<u32>) -> Vec<Part> {
     }
     let sights: Vec<Sight> = documents
         .iter()
-        .map(|at| Sight::of(&corpus.documents[*at as usize], corpus))
+        .map(|at| Sight::of(&corpus.documents[*at as usize], corpus, inner))
         .collect();
     let divisions = by_attributes(&sights)
         .into_iter()
@@ -105,8 +106,8 @@ enum Word {
 }
 
 impl Sight {
-    fn of(document: &Document, corpus: &Corpus) -> Self {
-        let own = own_elements(document);
+    fn of(document: &Document, corpus: &Corpus, inner: &[Symbol]) -> Self {
+        let own = own_elements(document, inner);
         let mut children: Vec<(Symbol, bool)> = Vec::new();
         let mut words = HashSet::default();
         for (element, _) in document.elements.iter().zip(own).filter(|(_, own)| *own) {

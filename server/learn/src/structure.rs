@@ -49,6 +49,8 @@ pub struct DocumentForm {
     pub root: Symbol,
     /// `None`: any.
     pub namespace: Option<Symbol>,
+    /// Other namespaces whose elements belong to it.
+    pub inner: Vec<Symbol>,
     /// The groups of the survey that it is made of.
     pub groups: Vec<usize>,
     /// Patterns for the names of its files; may be empty.

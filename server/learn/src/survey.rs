@@ -2,6 +2,7 @@
 
 use crate::contexts::{ContextId, Contexts};
 use crate::corpus::Corpus;
+use crate::own;
 use crate::shapes::{self, Marks};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _};
@@ -21,6 +22,8 @@ pub struct Group {
     pub namespace: Symbol,
     /// Local name of the root element.
     pub root: Symbol,
+    /// Other namespaces whose elements belong to its documents.
+    pub inner: Vec<Symbol>,
     /// What tells its documents from others with the same root.
     pub marks: Marks,
     /// Indices into [`Corpus::documents`].
@@ -91,6 +94,7 @@ impl Group {
         Self {
             namespace,
             root,
+            inner: Vec::new(),
             marks: Marks::default(),
             documents: Vec::new(),
             contexts: Contexts::default(),
@@ -103,8 +107,10 @@ impl Group {
 
     /// The kinds that there are among its documents.
     fn divided(self, corpus: &Corpus) -> Vec<Group> {
-        let parts = shapes::divided(corpus, self.documents).into_iter();
+        let inner = own::inner_namespaces(corpus, &self.documents);
+        let parts = shapes::divided(corpus, self.documents, &inner).into_iter();
         let group = |part: shapes::Part| Group {
+            inner: inner.clone(),
             marks: part.marks,
             documents: part.documents,
             ..Group::new(self.namespace, self.root)

@@ -172,6 +172,7 @@ impl Writer<'_> {
             namespace: document
                 .namespace
                 .map(|namespace| self.text(namespace).to_owned()),
+            inner_namespaces: self.texts(&document.inner),
             files: document.files.clone(),
             marks: self.marks(&document.marks),
             is_manifest: document.is_manifest,
@@ -190,16 +191,17 @@ impl Writer<'_> {
         }
     }
 
+    fn texts(&self, symbols: &[Symbol]) -> Vec<String> {
+        let texts = symbols.iter().map(|symbol| self.text(*symbol).to_owned());
+        texts.collect()
+    }
+
     fn marks(&self, marks: &Marks) -> dialect::Marks {
-        let texts = |symbols: &[Symbol]| -> Vec<String> {
-            let texts = symbols.iter().map(|symbol| self.text(*symbol).to_owned());
-            texts.collect()
-        };
         let attribute = marks.attribute.iter();
         dialect::Marks {
-            holds: texts(&marks.holds),
+            holds: self.texts(&marks.holds),
             attributes: attribute
-                .map(|(name, values)| (self.text(*name).to_owned(), texts(values)))
+                .map(|(name, values)| (self.text(*name).to_owned(), self.texts(values)))
                 .collect(),
         }
     }

@@ -77,18 +77,19 @@ pub struct ListItem<'f> {
 
 impl<'t> Reader<'t> {
     pub fn new(tree: &'t Tree, dialect: &'t Dialect, kind: &'t DocumentKind) -> Self {
-        let root = tree.root().map(|element| {
-            Located::new(
-                element,
-                dialect.root_context(kind),
-                element.prefix().is_none(),
-            )
-        });
-        Self {
+        let mut reader = Self {
             dialect,
             kind,
-            root,
-        }
+            root: None,
+        };
+        reader.root = tree.root().map(|element| {
+            let default_is_ours = element.prefix().is_none() || {
+                let declared = element.attribute("xmlns");
+                reader.is_inner(declared.map_or("".into(), |one| one.value()).as_ref())
+            };
+            Located::new(element, dialect.root_context(kind), default_is_ours)
+        });
+        reader
     }
 
     /// The root element.
@@ -96,7 +97,7 @@ impl<'t> Reader<'t> {
         self.root
     }
 
-    /// The child elements in the document's own namespace; foreign ones are
+    /// The child elements in the document's own namespaces; foreign ones are
     /// nobody's business here.
     pub fn children(&self, chain: &[Located<'t>]) -> Vec<Located<'t>> {
         let Some(parent) = chain.last() else {
@@ -129,7 +130,7 @@ impl<'t> Reader<'t> {
         element: Element<'t>,
     ) -> Option<Located<'t>> {
         let default_is_ours = match element.attribute("xmlns") {
-            Some(attribute) => Some(attribute.value().as_ref()) == self.namespace().as_deref(),
+            Some(attribute) => self.is_ours(&attribute.value()),
             None => parent.default_is_ours,
         };
         let (prefix, name) = element.split_name();
@@ -161,9 +162,19 @@ impl<'t> Reader<'t> {
             .chain(chain.iter().rev().map(|located| located.element))
             .find_map(|element| element.attribute(&declaration));
         match bound {
-            Some(attribute) => Some(attribute.value()) == self.namespace(),
+            Some(attribute) => self.is_ours(&attribute.value()),
             None => false,
         }
+    }
+
+    /// Whether elements of a namespace belong to the document.
+    fn is_ours(&self, namespace: &str) -> bool {
+        Some(namespace) == self.namespace().as_deref() || self.is_inner(namespace)
+    }
+
+    fn is_inner(&self, namespace: &str) -> bool {
+        let mut inner = self.kind.inner_namespaces.iter();
+        inner.any(|inner| inner == namespace)
     }
 
     /// The elements that a path's steps lead to.

@@ -12,7 +12,7 @@ mod values;
 mod xml;
 mod xsd;
 
-use dialect::Dialect;
+use dialect::{Dialect, DocumentKind};
 
 use crate::note::{Note, Notes};
 use grammar::{ElementType, Grammar};
@@ -72,6 +72,13 @@ fn whole(dialect: &Dialect, grammar: &Grammar<'_>, notes: &mut Notes) {
         if !root.kind.files.is_empty() {
             notes.add_about(root.kind.name.as_str(), "the names of files are not kept");
         }
+    }
+    let of_several = |kind: &&DocumentKind| !kind.inner_namespaces.is_empty();
+    for kind in dialect.documents.iter().filter(of_several) {
+        notes.add_about(
+            kind.name.as_str(),
+            "a document with elements of several namespaces is not described",
+        );
     }
     let roles = &dialect.roles;
     let has_roles = !(roles.aliases.is_empty()

@@ -150,6 +150,11 @@ pub(super) fn document_kind(
     };
     let root = section.required("root", problems, "\"machine\"");
     let namespace = section.string("namespace", problems);
+    let inner = match named {
+        true => section.strings("inner-namespaces", problems),
+        false => None,
+    };
+    let inner = inner.into_iter().flat_map(|inner| inner.value);
     let files = section.strings("files", problems);
     let doc = section.doc(problems);
     let marks = match named {
@@ -188,6 +193,7 @@ pub(super) fn document_kind(
         doc,
         root: root.value.to_owned(),
         namespace: namespace.map(|namespace| namespace.value.trim().to_owned()),
+        inner_namespaces: inner.map(|one| one.value.trim().to_owned()).collect(),
         files: patterns,
         marks,
         is_manifest,

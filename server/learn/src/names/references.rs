@@ -426,6 +426,9 @@ fn to<'d>(desk: &'d Desk<'_, '_, '_>, reading: &Reading) -> impl Iterator<Item =
     reading.to.iter().map(|to| &desk.places[*to as usize])
 }
 
+/// A word of so many scopes that is nobody's name in any is no name.
+const CONSTANT: u32 = 3;
+
 /// How often values of attributes are found among those of others, within their scopes.
 #[derive(Default)]
 struct Streams {
@@ -448,9 +451,18 @@ impl Streams {
                 .or_insert_with(|| values(desk, family));
         }
         let (a, b) = (&self.values[&from], &self.values[&to]);
-        // Where a name is given in several ways, what is referred to elsewhere is given in another one.
+        // Where a name is given in several ways, what is referred to elsewhere is given in another one. A word that is
+        // nobody's name anywhere stands for something else.
         let scopes: HashSet<u32> = b.iter().map(|(scope, _)| *scope).collect();
-        let there = a.iter().filter(|(scope, _)| scopes.contains(scope)).count();
+        let given: HashSet<Symbol> = b.iter().map(|(_, value)| *value).collect();
+        let mut counts: HashMap<Symbol, u32> = HashMap::new();
+        for (_, value) in a {
+            *counts.entry(*value).or_default() += 1;
+        }
+        let counts_here = |(scope, value): &&(u32, Symbol)| {
+            scopes.contains(scope) && (given.contains(value) || counts[value] < CONSTANT)
+        };
+        let there = a.iter().filter(counts_here).count();
         // Both shares have the same numerator.
         let backward = there > b.len() && a.intersection(b).count() * 2 > b.len();
         self.known.insert((from, to), backward);

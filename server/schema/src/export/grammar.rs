@@ -69,10 +69,11 @@ impl ElementType<'_> {
 }
 
 /// The dialect's documents by namespace, in the order of the file. Kinds with the same root that look different are kept
-/// apart, too: a schema has one root of a name. `reserved`: names that no type may have.
+/// apart, too: a schema has one root of a name. Those of several namespaces are left out. `reserved`: names that no type may have.
 pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Grammar<'d>> {
     let mut together: Vec<(&str, Vec<&DocumentKind>)> = Vec::new();
-    for kind in &dialect.documents {
+    let of_one = |kind: &&DocumentKind| kind.inner_namespaces.is_empty();
+    for kind in dialect.documents.iter().filter(of_one) {
         let namespace = kind.namespace.as_deref().unwrap_or_default();
         let root = dialect.root_context(kind);
         let is_known = |known: &&DocumentKind| known.root == kind.root;

@@ -88,6 +88,7 @@ impl Importer<'_> {
                 doc: self.root_doc(*root),
                 root: name.local.to_owned(),
                 namespace: Some(name.namespace.unwrap_or_default().to_owned()),
+                inner_namespaces: Vec::new(),
                 files: Vec::new(),
                 marks: Marks::default(),
                 is_manifest: false,

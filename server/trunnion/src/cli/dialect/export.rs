@@ -55,7 +55,13 @@ pub(super) fn run(args: &Args) -> Result<ExitCode, String> {
         }
     }
     match (schemas.as_slice(), args.out.as_deref()) {
-        ([], _) => Err("the dialect has no documents.".to_owned()),
+        ([], _) if dialect.documents.is_empty() => {
+            Err("the dialect has no documents.".to_owned())
+        }
+        ([], _) => Err(
+            "all documents of the dialect have elements of several namespaces (`inner-namespaces`); a schema is about one."
+                .to_owned(),
+        ),
         ([schema], Some(out)) if !out.is_dir() => one(schema, Some(out)),
         ([schema], None) => one(schema, None),
         (several, Some(folder)) => all(several, folder, ending),
