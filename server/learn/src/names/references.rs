@@ -451,18 +451,20 @@ impl Streams {
                 .or_insert_with(|| values(desk, family));
         }
         let (a, b) = (&self.values[&from], &self.values[&to]);
-        // Where a name is given in several ways, what is referred to elsewhere is given in another one. A word that is
-        // nobody's name anywhere stands for something else.
+        // Where a name is given in several ways, what is referred to elsewhere is given in another one. A single word
+        // that is nobody's name anywhere stands for something else, such as `none`; several are names that all give.
         let scopes: HashSet<u32> = b.iter().map(|(scope, _)| *scope).collect();
         let given: HashSet<Symbol> = b.iter().map(|(_, value)| *value).collect();
-        let mut counts: HashMap<Symbol, u32> = HashMap::new();
-        for (_, value) in a {
-            *counts.entry(*value).or_default() += 1;
+        let mut strange: HashMap<Symbol, u32> = HashMap::new();
+        for (_, value) in a.iter().filter(|(_, value)| !given.contains(value)) {
+            *strange.entry(*value).or_default() += 1;
         }
-        let counts_here = |(scope, value): &&(u32, Symbol)| {
-            scopes.contains(scope) && (given.contains(value) || counts[value] < CONSTANT)
-        };
-        let there = a.iter().filter(counts_here).count();
+        strange.retain(|_, count| *count >= CONSTANT);
+        let is_odd = |value: &Symbol| strange.len() == 1 && strange.contains_key(value);
+        let there = a
+            .iter()
+            .filter(|(scope, value)| scopes.contains(scope) && !is_odd(value))
+            .count();
         // Both shares have the same numerator.
         let backward = there > b.len() && a.intersection(b).count() * 2 > b.len();
         self.known.insert((from, to), backward);
