@@ -12,6 +12,9 @@ use crate::reference;
 use crate::tag::{Closing, Pair, Tag, range, size};
 use crate::wide;
 
+/// Bytes: what is asked for in a plain tag is looked for in its text, which takes its time in a tag that is too long.
+const LONGEST_PLAIN: usize = 4096;
+
 /// Bytes: longer elements hardly stand in long lists of the same.
 const LONGEST_AGAIN: usize = 500;
 
@@ -92,7 +95,7 @@ impl<'s> Parser<'s> {
         let start = self.at;
         let mut tag = std::mem::take(&mut self.tag);
         tag.lex(self.text, start);
-        let node = if tag.is_plain() {
+        let node = if tag.is_plain() && tag.end - start <= LONGEST_PLAIN {
             let token = self.interner.token(Kind::Tag, &self.text[start..tag.end]);
             GreenNode::new(Kind::StartTag.raw(), [token.into()])
         } else {
