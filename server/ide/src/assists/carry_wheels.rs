@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     Finding, codes,
-    writer::{complete, insertion, parent_for, set_value},
+    writer::{complete, insertion, parent_for},
 };
 use dialect::Leaf;
 use machine::{Control, Wheel};
@@ -163,17 +163,10 @@ fn words(site: &Site<'_>, control: &Control, wheels: &[usize]) -> Result<Vec<Tex
                     format!("{joint}{}", words.join(joint)),
                 )])
             }
-            None => set_value(
-                &site.reader,
-                site.machine,
-                site.text(),
-                &site.style,
-                &chain,
-                path,
-                &words.join(joint),
-            )
-            .map(|edit| vec![edit])
-            .map_err(cannot),
+            None => site
+                .set_value(&chain, path, &words.join(joint))
+                .map(|edit| vec![edit])
+                .map_err(cannot),
         };
     }
     if path.steps().is_empty() {
@@ -183,17 +176,10 @@ fn words(site: &Site<'_>, control: &Control, wheels: &[usize]) -> Result<Vec<Tex
         if written.is_some() {
             return Err("the control can carry one wheel only".to_owned());
         }
-        return set_value(
-            &site.reader,
-            site.machine,
-            site.text(),
-            &site.style,
-            &chain,
-            path,
-            only,
-        )
-        .map(|edit| vec![edit])
-        .map_err(cannot);
+        return site
+            .set_value(&chain, path, only)
+            .map(|edit| vec![edit])
+            .map_err(cannot);
     }
     let write = || {
         let parent = parent_for(&site.reader, &chain, path.steps())?;

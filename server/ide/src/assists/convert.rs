@@ -3,7 +3,7 @@
 //! stays.
 
 use super::{control::role_for, inputs, site::Site};
-use crate::writer::{declaration, new_attribute, set_value};
+use crate::writer::{declaration, new_attribute};
 use dialect::{ControlKind, ControlRole, Path, Predicate, Rule, StepKind};
 use machine::{Chain, Control};
 use syntax::{Element, TextEdit};
@@ -81,16 +81,8 @@ pub(crate) fn convert(
 }
 
 fn set(site: &Site<'_>, chain: &Chain<'_>, path: &Path, value: &str) -> Result<TextEdit, String> {
-    set_value(
-        &site.reader,
-        site.machine,
-        site.text(),
-        &site.style,
-        chain,
-        path,
-        value,
-    )
-    .map_err(|error| error.to_string())
+    site.set_value(chain, path, value)
+        .map_err(|error| error.to_string())
 }
 
 /// The name by which elements of the new role differ from those of the old, if

@@ -11,8 +11,7 @@ use super::{
 };
 use crate::checks::with_suppressions;
 use crate::writer::{
-    Lines, Names, NewAttribute, NewElement, NewItem, Parent, complete, declaration,
-    remove_elements, set_value,
+    Lines, Names, NewAttribute, NewElement, NewItem, Parent, complete, declaration, remove_elements,
 };
 use dialect::{
     ChannelRole, ControlKind, Ends, ItemType, Leaf, Path, Place, Rule, StepKind, Window,
@@ -517,17 +516,9 @@ fn source_duration(
                 return Ok(None);
             };
             let text = time_like(site, &declared.value, "", end_before);
-            set_value(
-                &site.reader,
-                site.machine,
-                site.text(),
-                &site.style,
-                &source.chain,
-                path,
-                &text,
-            )
-            .map(Some)
-            .map_err(|error| error.to_string())
+            site.set_value(&source.chain, path, &text)
+                .map(Some)
+                .map_err(|error| error.to_string())
         }
     }
 }

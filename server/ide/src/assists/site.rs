@@ -4,9 +4,9 @@ use super::{
     habits::{self, Habits},
     naming::NameStyle,
 };
-use crate::writer::Names;
+use crate::writer::{self, Names, Unwritable};
 use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NodePath, Path};
-use machine::{Animation, Chain, Control, Machine, NameIndex, NodeRef, Reader, UseTarget};
+use machine::{Animation, Chain, Control, Located, Machine, NameIndex, NodeRef, Reader, UseTarget};
 use motion::Rig;
 use project::{Meaning, View};
 use scene::Scene;
@@ -15,7 +15,7 @@ use std::{
     rc::Rc,
     sync::Arc,
 };
-use syntax::{Style, TextRange, TextSize};
+use syntax::{Style, TextEdit, TextRange, TextSize};
 
 /// How others write controls of a role and kind; None: the library does not tell.
 type KnownHabits = ((usize, ControlKind), Option<Rc<Habits>>);
@@ -137,6 +137,17 @@ impl<'v> Site<'v> {
                 .last()
                 .is_some_and(|last| last.element.range() == element)
         })
+    }
+
+    /// The edit that writes a value at a path from the end of a chain.
+    pub(crate) fn set_value(
+        &self,
+        chain: &[Located<'_>],
+        path: &Path,
+        value: &str,
+    ) -> Result<TextEdit, Unwritable> {
+        let (machine, text) = (self.machine, self.text());
+        writer::set_value(&self.reader, machine, text, &self.style, chain, path, value)
     }
 
     /// What the grammar says of the value that a range is in.

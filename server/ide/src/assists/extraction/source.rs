@@ -1,7 +1,6 @@
 //! The animation that channels are taken out of, and how they belong to it: they stand in it, or name it.
 
 use crate::assists::{parts::Parts, site::Site};
-use crate::writer::set_value;
 use dialect::{AnimationRole, ChannelRole, ItemType};
 use machine::Chain;
 use syntax::{Element, TextEdit};
@@ -84,16 +83,8 @@ impl<'v> Source<'v> {
             if found.as_ref().is_some_and(is_shared) {
                 return Err("one of these channels belongs to other animations as well".to_owned());
             }
-            set_value(
-                &site.reader,
-                site.machine,
-                site.text(),
-                &site.style,
-                chain,
-                path,
-                name,
-            )
-            .map_err(|error| error.to_string())
+            site.set_value(chain, path, name)
+                .map_err(|error| error.to_string())
         });
         edits.collect()
     }

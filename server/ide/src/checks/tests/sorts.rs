@@ -4,28 +4,7 @@ use expect_test::expect;
 
 use super::*;
 
-const DECK: &str = r#"
-[dialect]
-name = "deck"
-format = 1
-[[document]]
-name = "deck"
-root = "deck"
-[element.deck]
-children = ["item*"]
-[element.item]
-open = true
-attributes.sort = { type = "word", words = "sort", required = true }
-[element."item[@sort='post']"]
-attributes.sort = { type = "word", words = "sort", required = true }
-attributes.name = { type = "name", of = "post", required = true }
-[element."item[@sort='rope']"]
-attributes.sort = { type = "word", words = "sort", required = true }
-attributes.from = { type = "reference", of = "post", required = true }
-attributes.length = "number"
-[words]
-sort = ["post", "rope"]
-"#;
+const DECK: &str = include_str!("../../../tests/deck.dialect.toml");
 
 fn deck(body: &str) -> Fixture {
     let dialect = Arc::new(Dialect::read(DECK, None).unwrap());
@@ -50,7 +29,7 @@ fn each_sort_has_what_it_declares() {
 #[test]
 fn an_unknown_sort_is_one_mistake() {
     expect![[r#"
-        error unknown-word at `roop`: `roop` is no known word for `sort`. It can be `post` or `rope`.
+        error unknown-word at `roop`: `roop` is no known word for `sort`. It can be `post`, `rope`, `crew` or `hand`.
         error missing-attribute at `item`: `<item>` needs the attribute `sort`.
     "#]]
     .assert_eq(&said(&deck("<item sort=\"roop\" length=\"two\"/><item/>")));
