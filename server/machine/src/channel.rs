@@ -2,9 +2,11 @@
 
 use crate::{
     attributes::Attributes,
+    document::Reader,
+    found::{Found, ListItem},
+    here::Here,
     model::{Channel, Motion, Spanned, Window},
     read::{optional_number, word},
-    select::{Found, Here, ListItem, Reader},
 };
 use dialect::{
     AxisSaid, ChannelRole, Direction, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place,

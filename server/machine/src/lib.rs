@@ -7,7 +7,10 @@
 mod assemble;
 mod attributes;
 mod channel;
+mod document;
 mod facts;
+mod found;
+mod here;
 mod index;
 mod kept;
 mod lookup;
@@ -22,7 +25,9 @@ mod select;
 
 pub use assemble::read;
 pub use attributes::{Assigned, Attributes};
+pub use document::{Chain, Located, Reader, walk, walk_from};
 pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
+pub use found::{Found, ListItem, has_text};
 pub use index::NameIndex;
 pub use kept::Kept;
 pub use lookup::Animated;
@@ -33,4 +38,3 @@ pub use model::{
 pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE};
 pub use parallel::in_parallel;
 pub use queries::Symbol;
-pub use select::{Chain, Found, ListItem, Located, Reader, has_text, walk, walk_from};

@@ -2,9 +2,11 @@
 //! wherever an attribute or a text is declared as such, whatever its role.
 
 use crate::{
+    document::Reader,
     facts::Facts,
+    found::Found,
+    here::Here,
     model::{Definition, FileUse, NodeRef, NodeTarget, Spanned, Use, UseTarget},
-    select::{Found, Here, Reader},
 };
 use dialect::{ItemType, Kind, NodePath};
 use std::sync::Arc;

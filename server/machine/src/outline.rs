@@ -4,28 +4,21 @@
 //! new portions are read; the others' facts are taken over from the outline of the text before. A dialect whose roles
 //! look farther than that is read as a whole, each time.
 
+mod reading;
 mod same;
 
-use self::same::{New, Same};
 use crate::{
-    attributes::Attributes,
-    channel,
-    facts::{Facts, LooseChannel, Ranges, Sort, Sorts},
-    kept::Kept,
-    model::Channel,
-    names,
-    parallel::in_parallel,
+    document::{Chain, Located, Reader},
+    facts::{Facts, LooseChannel, Sort, Sorts},
     reach::{self, Reach},
-    read::{self, Role},
-    select::{Chain, Here, Located, Reader, walk_from},
+    read,
 };
 use dialect::{Context, Dialect, DocumentKind, Property};
-use foldhash::{HashMap, HashSet};
 use std::{
     hash::{Hash, Hasher},
     sync::Arc,
 };
-use syntax::{Identity, Portion, TextRange, TextSize, Tree};
+use syntax::{Portion, TextSize, Tree};
 
 /// So many portions are worth a thread.
 pub const PORTIONS_AT_ONCE: usize = 64;
@@ -127,22 +120,11 @@ impl Outline {
                 ..Self::of_one(tree, &reader)
             };
         }
-        let portions = tree.portions();
-        let mut reading = Reading {
-            reader,
-            reach,
-            roles: Role::all(dialect),
-            entries: Vec::with_capacity(portions.len()),
-        };
         let nothing = Self::default();
         let before = before.unwrap_or(&nothing);
-        let same = Same::of(&portions, before);
-        let new = reading.place(portions, before, &same);
-        reading.facts(&new, before);
-        reading.label(&new);
         Self {
             reach: Some(reach),
-            ..Self::of(reading.entries)
+            ..Self::of(reading::entries(reader, reach, tree.portions(), before))
         }
     }
 
@@ -256,351 +238,6 @@ fn chain(entries: &[Entry], holder: Option<usize>) -> Option<Chain<'_>> {
     }
     chain.reverse();
     Some(chain)
-}
-
-/// An outline in the making.
-struct Reading<'t> {
-    reader: Reader<'t>,
-    reach: Reach,
-    roles: Vec<Role<'t>>,
-    entries: Vec<Entry>,
-}
-
-impl Reading<'_> {
-    /// Makes an entry of each portion, with what is around it. All that is said in the same words in the same
-    /// surroundings is taken over; gives back the other entries.
-    fn place(&mut self, portions: Vec<Portion>, before: &Outline, same: &Same) -> Vec<New> {
-        let tags = before.tags.iter().map(|at| &before.entries[*at as usize]);
-        let known = tags.filter_map(|entry| entry.inside.clone());
-        let mut known: HashSet<Arc<Inside>> = known.collect();
-        let between = same.front..same.back_before();
-        let by_identity: HashMap<Identity, usize> = between
-            .map(|at| (before.entries[at].portion.lasting_identity(), at))
-            .collect();
-        let mut next = same.front;
-        let mut new = Vec::new();
-        let unread = Arc::new(Facts::default());
-        for (at, portion) in portions.into_iter().enumerate() {
-            let holder = portion.holder.and_then(|at| self.entries.get(at));
-            let around = holder.and_then(|holder| holder.inside.as_ref());
-            let was = same.place_before(at).map(|old| &before.entries[old]);
-            let stays = |was: &&Entry| {
-                portion.identity == was.portion.identity
-                    && is_same(around, was.around.as_ref())
-                    // Which element is the root depends on what else is at the top level.
-                    && (around.is_some() || was.inside.is_none())
-            };
-            // Nearly all. A long element that is the same in the same surroundings means the same to what is in it.
-            if let Some(was) = was.filter(stays) {
-                self.entries.push(Entry {
-                    portion,
-                    facts: was.facts.clone(),
-                    sorts: was.sorts,
-                    label: was.label,
-                    around: was.around.clone(),
-                    inside: was.inside.clone(),
-                });
-                continue;
-            }
-            let inside = portion.element().is_some().then(|| {
-                let inside = self.inside(&portion, around.cloned());
-                match known.get(&inside) {
-                    Some(known) => known.clone(),
-                    None => {
-                        let inside = Arc::new(inside);
-                        known.insert(inside.clone());
-                        inside
-                    }
-                }
-            });
-            let is_there = |old: &usize| {
-                let old = &before.entries[*old];
-                is_same(around, old.around.as_ref())
-                    && is_same(inside.as_ref(), old.inside.as_ref())
-            };
-            let is_between = (same.front..same.back).contains(&at);
-            let old = match is_between {
-                false => same.place_before(at).filter(is_there),
-                // Where an edit in several places left much as it was.
-                true => {
-                    let found = by_identity.get(&portion.lasting_identity()).copied();
-                    let is_it = |old: &usize| {
-                        *old >= next
-                            && portion.is_same_but_for_content(&before.entries[*old].portion)
-                            && is_there(old)
-                    };
-                    let found = found.filter(is_it);
-                    next = found.map_or(next, |found| found + 1);
-                    found
-                }
-            };
-            let entry = old.map(|old| &before.entries[old]);
-            let said = entry.filter(|entry| entry.portion.identity == portion.identity);
-            if said.is_none() {
-                // Which element is the root depends on all that stands beside it.
-                let is_like = is_between && old.is_none() && inside.is_none() && around.is_some();
-                let like = Some(at).filter(|old| is_like && *old < same.back_before());
-                new.push(New {
-                    at,
-                    before: old,
-                    like: like.filter(is_there),
-                });
-            }
-            self.entries.push(Entry {
-                facts: said.map_or(&unread, |said| &said.facts).clone(),
-                sorts: said.map_or_else(Sorts::default, |said| said.sorts),
-                label: entry.map_or(0, |entry| entry.label),
-                around: around.cloned(),
-                inside,
-                portion,
-            });
-        }
-        new
-    }
-
-    fn inside(&self, portion: &Portion, around: Option<Arc<Inside>>) -> Inside {
-        let element = portion.element();
-        let located = element.and_then(|element| {
-            let root = self.reader.root()?;
-            match portion.holder {
-                None if element == root.element => Some(vec![root]),
-                None => None,
-                Some(_) => {
-                    let mut chain = chain(&self.entries, portion.holder)?;
-                    let located = self.reader.locate(&chain, chain.last()?, element)?;
-                    chain.push(located);
-                    Some(chain)
-                }
-            }
-        });
-        let is_animation = located
-            .as_ref()
-            .is_some_and(|chain| self.is_animation(chain));
-        let moved = around.as_ref().and_then(|around| around.property);
-        let moved = located.as_ref().map_or(moved, |chain| {
-            let mut animations = self.animations_around(portion.holder, chain.len() - 1);
-            if is_animation {
-                animations.push(Around::outside(chain.len()));
-            }
-            self.property(chain, &animations).or(moved)
-        });
-        let namespaces = element.into_iter().flat_map(|element| element.attributes());
-        Inside {
-            name: element
-                .map_or("", |element| element.local_name())
-                .to_owned(),
-            located: located
-                .and_then(|chain| chain.last().map(|at| (at.context, at.default_is_ours()))),
-            namespaces: namespaces
-                .filter(|attribute| attribute.name().starts_with("xmlns"))
-                .map(|attribute| (attribute.name().to_owned(), attribute.value().into_owned()))
-                .collect(),
-            tag: (self.reach == Reach::Ancestors)
-                .then(|| element.map(|element| element.start_tag_text()))
-                .flatten(),
-            is_animation,
-            property: moved,
-            around,
-        }
-    }
-
-    fn is_animation(&self, chain: &Chain<'_>) -> bool {
-        let roles = &self.reader.dialect.roles.animations;
-        roles
-            .iter()
-            .any(|role| self.reader.leads_to(&role.at, 0, chain))
-    }
-
-    /// The animations that a holder is in, or is itself; it has `depth - 1` elements around it.
-    fn animations_around(&self, holder: Option<usize>, depth: usize) -> Vec<Around> {
-        let mut animations = Vec::new();
-        let mut holder = holder.map(|holder| &self.entries[holder]);
-        for depth in (1..=depth).rev() {
-            let Some(around) = holder else { break };
-            if around
-                .inside
-                .as_ref()
-                .is_some_and(|inside| inside.is_animation)
-            {
-                animations.push(Around::outside(depth));
-            }
-            holder = around.portion.holder.map(|holder| &self.entries[holder]);
-        }
-        animations.reverse();
-        animations
-    }
-
-    /// What an element moves as a channel, if that is one thing.
-    fn property(&self, chain: &Chain<'_>, animations: &[Around]) -> Option<Property> {
-        let mut attributes = Attributes::default();
-        let here = self.reader.here(chain, &mut attributes)?;
-        let channels = self.channels(here, animations);
-        let mut properties = channels.map(|(_, channel)| channel.property());
-        let first = properties.next()??;
-        properties
-            .all(|other| other == Some(first))
-            .then_some(first)
-    }
-
-    /// The channels that an element is, each with the innermost animation it belongs to.
-    fn channels<'s>(
-        &'s self,
-        here: Here<'s, 's>,
-        animations: &'s [Around],
-    ) -> impl Iterator<Item = (&'s Around, Channel)> {
-        let roles = self.reader.dialect.roles.channels.iter();
-        roles.filter_map(move |role| {
-            let leads = |around: &&Around| self.reader.leads_to(&role.at, around.depth, here.chain);
-            let around = animations.iter().rev().find(leads)?;
-            Some((around, channel::channel(here, role)))
-        })
-    }
-
-    /// Reads the new entries.
-    fn facts(&mut self, new: &[New], before: &Outline) {
-        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| {
-            self.read(&new[nth], before)
-        });
-        for (new, facts) in new.iter().zip(read) {
-            let old = new.before.map(|old| &before.entries[old]);
-            let same = old.filter(|old| *old.facts == facts);
-            let entry = &mut self.entries[new.at];
-            entry.sorts = facts.sorts();
-            entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
-        }
-    }
-
-    /// Gives entries that have none labels between those of their neighbours.
-    fn label(&mut self, new: &[New]) {
-        let unlabelled: Vec<usize> = new
-            .iter()
-            .filter(|new| new.before.is_none())
-            .map(|new| new.at)
-            .collect();
-        for run in unlabelled.chunk_by(|one, next| one + 1 == *next) {
-            let (start, end) = (run[0], run[0] + run.len());
-            let label = |entry: Option<&Entry>| entry.map(|entry| entry.label);
-            let last = label(start.checked_sub(1).and_then(|at| self.entries.get(at))).unwrap_or(0);
-            let next = label(self.entries.get(end)).unwrap_or(u64::MAX);
-            let step = (next - last) / (run.len() as u64 + 1);
-            if step == 0 {
-                return self.label_afresh();
-            }
-            for (nth, entry) in (1..).zip(&mut self.entries[start..end]) {
-                entry.label = last + step * nth;
-            }
-        }
-    }
-
-    /// There is no room left between two labels.
-    fn label_afresh(&mut self) {
-        let step = u64::MAX / (self.entries.len() as u64 + 1);
-        for (nth, entry) in self.entries.iter_mut().enumerate() {
-            entry.label = step * (nth as u64 + 1);
-        }
-    }
-
-    /// What the portion of an entry says.
-    fn read(&self, new: &New, before: &Outline) -> Facts {
-        let mut facts = Facts::default();
-        let entry = &self.entries[new.at];
-        let like = new.like.map(|old| &before.entries[old]);
-        let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
-        let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
-            return facts;
-        };
-        let mut animations = self.animations_around(entry.portion.holder, chain.len());
-        let mut attributes = Attributes::default();
-        if entry.portion.element().is_some() {
-            let located = entry.inside.as_ref().and_then(|inside| inside.located);
-            if let (Some((context, ours)), Some(element)) = (located, entry.portion.element()) {
-                chain.push(Located::new(element, context, ours));
-                self.visit(&chain, &mut attributes, &mut animations, &mut facts);
-            }
-        } else {
-            let root = self.reader.root();
-            let between = kept.as_ref().map(|kept| kept.between() + entry.start());
-            let range = between.unwrap_or(entry.portion.range);
-            let items = entry.portion.items();
-            let items = items.filter(|item| range.contains_range(item.range()));
-            let elements = items.filter_map(|item| item.into_element());
-            let located = elements.filter_map(|element| match chain.last() {
-                Some(parent) => self.reader.locate(&chain, parent, element),
-                None => root.filter(|root| root.element == element),
-            });
-            let located = located.collect();
-            walk_from(&self.reader, chain, located, |chain| {
-                self.visit(chain, &mut attributes, &mut animations, &mut facts);
-            });
-        }
-        // How long the element is says nothing about it, and must not make its facts new.
-        if let Some(element) = entry.portion.element() {
-            replace(&mut facts, element.range(), entry.portion.range);
-        }
-        let facts = facts.moved_back(entry.start());
-        let mut facts = match like.zip(kept) {
-            Some((old, kept)) => kept.facts(facts, &old.facts),
-            None => facts,
-        };
-        facts.shrink();
-        facts
-    }
-
-    /// Notes what one element says. `animations`: those around it that are open, the outermost first.
-    fn visit<'s>(
-        &'s self,
-        chain: &Chain<'s>,
-        attributes: &mut Attributes<'s>,
-        animations: &mut Vec<Around>,
-        facts: &mut Facts,
-    ) {
-        let Some(here) = self.reader.here(chain, attributes) else {
-            return;
-        };
-        animations.retain(|around| around.depth < chain.len());
-        names::collect(here, facts);
-        let own = facts.animations.len();
-        for role in &self.roles {
-            if self.reader.leads_to(role.at(), 0, chain) {
-                role.read(here, facts);
-            }
-        }
-        animations.extend((own..facts.animations.len()).map(|here| Around {
-            depth: chain.len(),
-            here: Some(here),
-        }));
-        for (around, channel) in self.channels(here, animations) {
-            match around.here {
-                Some(here) => facts.animations[here].channels.push(channel),
-                None => facts.loose.push(LooseChannel {
-                    depth: around.depth,
-                    channel,
-                }),
-            }
-        }
-    }
-}
-
-/// An animation around an element.
-struct Around {
-    /// How many elements there are from the root to it, both included.
-    depth: usize,
-    /// Its place among the animations of the portion, if it is in there.
-    here: Option<usize>,
-}
-
-impl Around {
-    fn outside(depth: usize) -> Self {
-        Self { depth, here: None }
-    }
-}
-
-fn replace(facts: &mut Facts, old: TextRange, new: TextRange) {
-    facts.each_range(&mut |range| {
-        if *range == old {
-            *range = new;
-        }
-    });
 }
 
 fn is_same(new: Option<&Arc<Inside>>, old: Option<&Arc<Inside>>) -> bool {

@@ -3,10 +3,12 @@
 use crate::{
     attributes::Attributes,
     channel::channel,
+    document::{Reader, walk},
     facts::Facts,
+    found::Found,
+    here::Here,
     model::{Alias, Animation, Control, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording},
     names,
-    select::{Found, Here, Reader, walk},
 };
 use dialect::{
     AliasRole, AnimationRole, ControlRole, Dialect, ItemType, ListingRole, Path, Quantity, Rule,

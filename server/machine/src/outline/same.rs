@@ -43,14 +43,3 @@ impl Same {
         }
     }
 }
-
-/// An entry of which not all is known from before.
-#[derive(Debug)]
-pub(super) struct New {
-    pub(super) at: usize,
-    /// The place of the entry before whose label it keeps: its portion is the same but for the content of a long
-    /// element, and stands in the same surroundings.
-    pub(super) before: Option<usize>,
-    /// If not: an entry before with which it may have items in common.
-    pub(super) like: Option<usize>,
-}

@@ -1,0 +1,182 @@
+//! Which elements of a document its dialect is about, and what the grammar makes of them.
+
+use dialect::{Context, Dialect, DocumentKind};
+use std::borrow::Cow;
+use syntax::{Element, Tree};
+
+/// An element with what the dialect's grammar makes of it.
+#[derive(Debug, Clone, Copy)]
+pub struct Located<'t> {
+    pub element: Element<'t>,
+    pub context: Context,
+    /// The element's name without its prefix: asked for by every step of every path.
+    name: &'t str,
+    /// Names without a prefix mean the document's own namespace here.
+    default_is_ours: bool,
+}
+
+impl<'t> Located<'t> {
+    pub(crate) fn new(element: Element<'t>, context: Context, default_is_ours: bool) -> Self {
+        Self {
+            element,
+            context,
+            name: element.local_name(),
+            default_is_ours,
+        }
+    }
+
+    /// The element's name without its prefix.
+    pub fn name(&self) -> &'t str {
+        self.name
+    }
+
+    pub(crate) fn default_is_ours(&self) -> bool {
+        self.default_is_ours
+    }
+}
+
+/// From the root element down to an element, that one included. Empty: the
+/// document itself.
+pub type Chain<'t> = Vec<Located<'t>>;
+
+/// A document, the dialect that fits it, and the namespace it is written in.
+#[derive(Debug, Clone, Copy)]
+pub struct Reader<'t> {
+    pub dialect: &'t Dialect,
+    pub kind: &'t DocumentKind,
+    root: Option<Located<'t>>,
+}
+
+impl<'t> Reader<'t> {
+    pub fn new(tree: &'t Tree, dialect: &'t Dialect, kind: &'t DocumentKind) -> Self {
+        let mut reader = Self {
+            dialect,
+            kind,
+            root: None,
+        };
+        reader.root = tree.root().map(|element| {
+            let default_is_ours = element.prefix().is_none() || {
+                let declared = element.attribute("xmlns");
+                reader.is_inner(declared.map_or("".into(), |one| one.value()).as_ref())
+            };
+            Located::new(element, dialect.root_context(kind), default_is_ours)
+        });
+        reader
+    }
+
+    /// The root element.
+    pub fn root(&self) -> Option<Located<'t>> {
+        self.root
+    }
+
+    /// The child elements in the document's own namespaces; foreign ones are
+    /// nobody's business here.
+    pub fn children(&self, chain: &[Located<'t>]) -> Vec<Located<'t>> {
+        let Some(parent) = chain.last() else {
+            return self.root.into_iter().collect();
+        };
+        parent
+            .element
+            .children()
+            .filter_map(|element| self.locate(chain, parent, element))
+            .collect()
+    }
+
+    /// The chain that leads down a path of elements, the root first. None if the
+    /// path does not start at the root, or comes to a foreign element.
+    pub fn chain(&self, path: &[Element<'t>]) -> Option<Chain<'t>> {
+        let (root, below) = path.split_first()?;
+        let mut chain = vec![self.root.filter(|known| known.element == *root)?];
+        for element in below {
+            let located = self.locate(&chain, chain.last()?, *element)?;
+            chain.push(located);
+        }
+        Some(chain)
+    }
+
+    /// A child of the last of `chain`; None if it is in a foreign namespace.
+    pub fn locate(
+        &self,
+        chain: &[Located<'t>],
+        parent: &Located<'t>,
+        element: Element<'t>,
+    ) -> Option<Located<'t>> {
+        let default_is_ours = match element.attribute("xmlns") {
+            Some(attribute) => self.is_ours(&attribute.value()),
+            None => parent.default_is_ours,
+        };
+        let (prefix, name) = element.split_name();
+        let ours = match prefix {
+            None => default_is_ours,
+            Some(prefix) => self.prefix_is_ours(chain, element, prefix),
+        };
+        ours.then(|| Located {
+            element,
+            context: self.dialect.element_context(parent.context, &element),
+            name,
+            default_is_ours,
+        })
+    }
+
+    /// The namespace of the root element as the document writes it.
+    fn namespace(&self) -> Option<Cow<'t, str>> {
+        let root = self.root?.element;
+        let attribute = match root.prefix() {
+            None => root.attribute("xmlns"),
+            Some(prefix) => root.attribute(&format!("xmlns:{prefix}")),
+        };
+        attribute.map(|attribute| attribute.value())
+    }
+
+    fn prefix_is_ours(&self, chain: &[Located<'t>], element: Element<'t>, prefix: &str) -> bool {
+        let declaration = format!("xmlns:{prefix}");
+        let bound = std::iter::once(element)
+            .chain(chain.iter().rev().map(|located| located.element))
+            .find_map(|element| element.attribute(&declaration));
+        match bound {
+            Some(attribute) => self.is_ours(&attribute.value()),
+            None => false,
+        }
+    }
+
+    /// Whether elements of a namespace belong to the document.
+    fn is_ours(&self, namespace: &str) -> bool {
+        Some(namespace) == self.namespace().as_deref() || self.is_inner(namespace)
+    }
+
+    fn is_inner(&self, namespace: &str) -> bool {
+        let mut inner = self.kind.inner_namespaces.iter();
+        inner.any(|inner| inner == namespace)
+    }
+}
+
+/// Every element of the document that the grammar is about, with the chain
+/// that leads to it, in document order and without recursion.
+pub fn walk<'t>(reader: &Reader<'t>, mut visit: impl FnMut(&Chain<'t>)) {
+    if let Some(root) = reader.root() {
+        walk_from(reader, Vec::new(), vec![root], &mut visit);
+    }
+}
+
+/// The same for some elements with all that is in them; `chain` leads to their parent.
+pub fn walk_from<'t>(
+    reader: &Reader<'t>,
+    mut chain: Chain<'t>,
+    elements: Vec<Located<'t>>,
+    mut visit: impl FnMut(&Chain<'t>),
+) {
+    let top = chain.len();
+    let elements = elements.into_iter().rev();
+    let mut open: Vec<_> = elements.map(|element| (top, element)).collect();
+    while let Some((depth, located)) = open.pop() {
+        chain.truncate(depth);
+        chain.push(located);
+        visit(&chain);
+        let own = open.len();
+        for element in located.element.children() {
+            let child = reader.locate(&chain, &located, element);
+            open.extend(child.map(|child| (depth + 1, child)));
+        }
+        open[own..].reverse();
+    }
+}

@@ -1,0 +1,147 @@
+//! The values of attributes and texts.
+
+use crate::document::{Located, Reader};
+use dialect::{AttributeDecl, Dialect, ItemType, Property, ValueType};
+use std::borrow::Cow;
+use syntax::{Element, Item, TextRange};
+
+/// A value that a path leads to: of an attribute, or the text of an element.
+#[derive(Debug, Clone)]
+pub struct Found<'t> {
+    /// References resolved; surrounding white space removed.
+    pub text: Cow<'t, str>,
+    pub range: TextRange,
+    /// The element that carries the attribute or the text.
+    pub at: Located<'t>,
+    /// What the grammar says of the value, if it declares it.
+    pub declared: Option<&'t AttributeDecl>,
+}
+
+/// What a value is taken for that the grammar does not declare.
+static FREE_TEXT: ValueType = ValueType::single(ItemType::Text);
+
+/// One item of a value: the value itself, or a member of a list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ListItem<'f> {
+    pub text: &'f str,
+    pub range: TextRange,
+}
+
+impl<'t> Reader<'t> {
+    /// The value of an attribute.
+    pub fn attribute_value(&self, at: &Located<'t>, name: &str) -> Option<Found<'t>> {
+        let declared = self
+            .dialect
+            .element(at.context)
+            .and_then(|element| element.attribute(name));
+        let attribute = at.element.attribute(name)?;
+        let (text, range) = attribute.value_and_range()?;
+        let (text, range) = trimmed(text, range);
+        Some(Found {
+            text,
+            range,
+            at: *at,
+            declared,
+        })
+    }
+
+    /// The text of an element that has any.
+    pub fn text_value(&self, at: &Located<'t>) -> Option<Found<'t>> {
+        let range = at.element.text_range()?;
+        let declared = self
+            .dialect
+            .element(at.context)
+            .and_then(|element| element.text.as_ref());
+        let whole = at.element.text();
+        let text = match whole {
+            Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
+            Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
+        };
+        Some(Found {
+            text,
+            range,
+            at: *at,
+            declared,
+        })
+    }
+}
+
+impl<'t> Found<'t> {
+    /// What the value is by its declaration; free text without one.
+    pub fn value_type(&self) -> &'t ValueType {
+        self.declared.map_or(&FREE_TEXT, |declared| &declared.value)
+    }
+
+    /// The members of a list, or the value as its own only item. `property`:
+    /// what the channel around the value moves, where that is known.
+    pub fn items(
+        &self,
+        dialect: &Dialect,
+        property: Option<Property>,
+    ) -> impl Iterator<Item = ListItem<'_>> {
+        let value_type = self.value_type();
+        let is_one = value_type.list.is_none() && value_type.around.is_nothing();
+        let whole = is_one.then_some(ListItem {
+            text: &self.text,
+            range: self.range,
+        });
+        let parts = match is_one {
+            true => Vec::new(),
+            false => dialect.items(value_type, &self.text, property),
+        };
+        let parts = parts.into_iter().map(|part| ListItem {
+            text: self.text[part.clone()].trim(),
+            range: self.part(part),
+        });
+        whole
+            .into_iter()
+            .chain(parts)
+            .filter(|item| !item.text.is_empty())
+    }
+
+    /// The range of a part of the text, in the document. A value with
+    /// references in it cannot be cut up by offsets: its parts all have the
+    /// range of the whole.
+    pub fn part(&self, part: std::ops::Range<usize>) -> TextRange {
+        let is_plain = usize::from(self.range.len()) == self.text.len();
+        let inside = TextRange::new(size(part.start), size(part.end));
+        if is_plain && inside.end() <= self.range.len() {
+            inside + self.range.start()
+        } else {
+            self.range
+        }
+    }
+}
+
+fn size(at: usize) -> syntax::TextSize {
+    syntax::TextSize::new(u32::try_from(at).unwrap_or(u32::MAX))
+}
+
+pub(crate) fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
+    let is_mark = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+    let bytes = text.as_bytes();
+    if is_mark(bytes.first()) && is_mark(bytes.last()) {
+        // Most values; asked of all.
+        return (text, range);
+    }
+    if usize::from(range.len()) != text.len() {
+        return (Cow::Owned(text.trim().to_string()), range);
+    }
+    let start = text.len() - text.trim_start().len();
+    let length = text.trim().len();
+    let inner = TextRange::at(range.start() + size(start), size(length));
+    let text = match text {
+        Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
+        Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
+    };
+    (text, inner)
+}
+
+/// Whether an element has anything but white space, comments and elements.
+pub fn has_text(element: Element<'_>) -> bool {
+    element.items().any(|item| match item {
+        Item::Text(token) => !token.text().trim().is_empty(),
+        Item::CData(_) | Item::Reference(_) => true,
+        _ => false,
+    })
+}

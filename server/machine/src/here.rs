@@ -1,0 +1,98 @@
+//! One element, with its attributes cut up, for who reads what it says.
+
+use crate::attributes::{Assigned, Attributes};
+use crate::document::{Chain, Located, Reader};
+use crate::found::{Found, trimmed};
+use crate::model::NodeRef;
+use crate::names;
+use crate::select::stays;
+use dialect::{ElementDecl, Leaf, Path};
+
+/// An element with all that is around it and in its tag, for who reads what it says.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Here<'h, 't> {
+    pub(crate) reader: &'h Reader<'t>,
+    /// Down to the element, that one included.
+    pub(crate) chain: &'h Chain<'t>,
+    pub(crate) at: Located<'t>,
+    pub(crate) declared: Option<&'t ElementDecl>,
+    attributes: &'h Attributes<'t>,
+}
+
+impl<'t> Reader<'t> {
+    /// The element at the end of a chain; None if the chain is empty. `attributes` is where those of the element go.
+    pub(crate) fn here<'h>(
+        &'h self,
+        chain: &'h Chain<'t>,
+        attributes: &'h mut Attributes<'t>,
+    ) -> Option<Here<'h, 't>> {
+        let at = *chain.last()?;
+        let declared = self.dialect.element(at.context);
+        attributes.fill(at.element, declared);
+        Some(Here {
+            reader: self,
+            chain,
+            at,
+            declared,
+            attributes,
+        })
+    }
+}
+
+impl<'t> Here<'_, 't> {
+    /// See [`Reader::value`].
+    pub(crate) fn value(&self, path: &Path) -> Option<Found<'t>> {
+        match path.leaf() {
+            Leaf::Attribute(name) if stays(path) => self.found(self.attributes.named(name)?),
+            _ => self.reader.value(self.chain, path),
+        }
+    }
+
+    /// See [`Reader::values`].
+    pub(crate) fn values(&self, path: &Path) -> Vec<Found<'t>> {
+        self.reader.values(self.chain, path)
+    }
+
+    /// The value of the declared attribute at this position.
+    pub(crate) fn declared_value(&self, slot: usize) -> Option<Found<'t>> {
+        self.found(self.attributes.in_slot(slot)?)
+    }
+
+    /// The node that the value at a path asks for.
+    pub(crate) fn node(&self, path: &Path) -> Option<NodeRef> {
+        match path.leaf() {
+            Leaf::Attribute(name) if stays(path) => self.node_of(self.attributes.named(name)?),
+            _ => {
+                let found = self.reader.value(self.chain, path)?;
+                (!found.text.is_empty()).then(|| names::node_ref(self.reader, &found))
+            }
+        }
+    }
+
+    /// The node that the value of the declared attribute at this position asks for.
+    pub(crate) fn declared_node(&self, slot: usize) -> Option<NodeRef> {
+        self.node_of(self.attributes.in_slot(slot)?)
+    }
+
+    fn node_of(&self, assigned: &Assigned<'t>) -> Option<NodeRef> {
+        if let Some(node) = assigned.node.get() {
+            return Some(node.clone());
+        }
+        let found = self
+            .found(assigned)
+            .filter(|found| !found.text.is_empty())?;
+        let read = || names::node_ref(self.reader, &found);
+        Some(assigned.node.get_or_init(read).clone())
+    }
+
+    fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {
+        let (text, range) = assigned.value.clone()?;
+        let (text, range) = trimmed(text, range);
+        Some(Found {
+            text,
+            range,
+            at: self.at,
+            declared: assigned.declared,
+        })
+    }
+}
