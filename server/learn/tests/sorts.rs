@@ -1,17 +1,19 @@
 //! Elements of one name that an attribute tells apart, from the library to the dialect and the report.
 
+use dialect::Dialect;
 use learn::report::Report;
 use learn::write::{Head, draft};
 use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, names};
 
-fn library() -> Corpus {
+/// `is`: the attribute that tells elements apart.
+fn library(is: &str) -> Corpus {
     let mut corpus = Corpus::default();
     for number in 0..12 {
         let text = format!(
-            "<deck><part is='post' called='mast{number}' high='{number}.5'/>\
-             <part is='post' called='stay{number}' high='1.5'/>\
-             <part is='rope' from='mast{number}' to='stay{number}'/><part is='rope' from='stay{number}' to='mast{number}'/>\
-             <part is='crew'><part is='hand' grips='mast{number}'/></part></deck>"
+            "<deck xmlns:v='urn:v'><part {is}='post' called='mast{number}' high='{number}.5'/>\
+             <part {is}='post' called='stay{number}' high='1.5'/>\
+             <part {is}='rope' from='mast{number}' to='stay{number}'/><part {is}='rope' from='stay{number}' to='mast{number}'/>\
+             <part {is}='crew'><part {is}='hand' grips='mast{number}'/></part></deck>"
         );
         let (file, member) = (format!("{number}.xml").into(), None);
         assert!(corpus.add(Source { file, member }, &text));
@@ -20,19 +22,48 @@ fn library() -> Corpus {
     corpus
 }
 
-#[test]
-fn each_sort_is_declared_by_itself_and_the_report_keeps_to_what_documents_write() {
-    let corpus = library();
-    let survey = Survey::of(&corpus);
-    let found = names::infer(&survey, &names::Settings::default());
-    let (around, settings) = (Surroundings::default(), Settings::default());
-    let structure = Structure::of(&survey, &found, &around, &settings);
+fn written(structure: &Structure, corpus: &Corpus) -> Dialect {
     let head = Head {
         name: "deck".to_owned(),
         roots: Vec::new(),
     };
-    let written = draft(&structure, &corpus, &head).write();
-    let dialect = dialect::Dialect::read(&written, None).expect(&written);
+    let written = draft(structure, corpus, &head).write();
+    Dialect::read(&written, None).expect(&written)
+}
+
+#[test]
+fn the_attribute_may_have_a_prefix() {
+    let corpus = library("v:is");
+    let survey = Survey::of(&corpus);
+    let found = names::infer(&survey, &names::Settings::default());
+    let (around, settings) = (Surroundings::default(), Settings::default());
+    let structure = Structure::of(&survey, &found, &around, &settings);
+    let dialect = written(&structure, &corpus);
+    let keys = dialect.elements().iter().map(|one| one.key.as_str());
+    let expected = [
+        "deck",
+        "part[@v:is='post']",
+        "part[@v:is='rope']",
+        "part[@v:is='crew']",
+        "part[@v:is='hand']",
+        "part",
+    ];
+    assert_eq!(keys.collect::<Vec<_>>(), expected);
+    let rope = syntax::parse("<part v:is='rope'/>");
+    let rope = rope.root().unwrap();
+    let deck = dialect.root_context(&dialect.documents[0]);
+    let declared = dialect.element(dialect.element_context(deck, &rope));
+    assert_eq!(declared.unwrap().key, "part[@v:is='rope']");
+}
+
+#[test]
+fn each_sort_is_declared_by_itself_and_the_report_keeps_to_what_documents_write() {
+    let corpus = library("is");
+    let survey = Survey::of(&corpus);
+    let found = names::infer(&survey, &names::Settings::default());
+    let (around, settings) = (Surroundings::default(), Settings::default());
+    let structure = Structure::of(&survey, &found, &around, &settings);
+    let dialect = written(&structure, &corpus);
     let shown: Vec<String> = dialect
         .elements()
         .iter()

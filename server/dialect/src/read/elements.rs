@@ -25,8 +25,11 @@ pub(super) struct ElementPlaces {
 }
 
 fn is_key_step(step: &KeyStep<'_>) -> bool {
-    let is_sort =
-        |(attribute, value): (&str, &str)| is_name(attribute) && !value.contains(['\'', '[', ']']);
+    // Unlike elements, attributes have their prefix.
+    let is_attribute = |name: &str| name.splitn(2, ':').all(is_name);
+    let is_sort = |(attribute, value): (&str, &str)| {
+        is_attribute(attribute) && !value.contains(['\'', '[', ']'])
+    };
     is_name(step.name) && step.sort.is_none_or(is_sort)
 }
 
