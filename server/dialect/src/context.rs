@@ -21,7 +21,7 @@ pub(crate) struct Contexts {
     /// Element names, and sorts of elements as keys write them: `item[@sort='tag']`.
     names: HashMap<String, u32>,
     /// By element name, the sorts that keys tell apart.
-    sorts: HashMap<String, Vec<Sort>>,
+    sorts: HashMap<String, Sorts>,
     /// Where a name leads from `Context::ELSEWHERE`, and from any context that knows no better.
     first: HashMap<u32, u32>,
     /// By context: where it knows better.
@@ -30,17 +30,46 @@ pub(crate) struct Contexts {
     declarations: Vec<Option<usize>>,
     /// By context: the sort of its elements, if a key tells it.
     sort_of: HashMap<u32, (String, String)>,
+    /// The first declaration whose key has too many ways to be found in all of them.
+    beyond: Option<usize>,
     /// Kinds of documents that some key is about, each with the context around its root.
     documents: Vec<(String, u32)>,
 }
 
-/// Elements of one name that have an attribute with a certain value.
-#[derive(Clone, Debug, PartialEq)]
-struct Sort {
-    attribute: String,
-    value: String,
-    /// Its number among the names.
-    name: u32,
+/// The sorts of elements of one name, by an attribute and its value.
+#[derive(Clone, Debug, PartialEq, Default)]
+struct Sorts {
+    /// As keys write them, in their order.
+    written: Vec<String>,
+    /// The same by their numbers among the names.
+    names: Vec<u32>,
+    /// By attribute and value, the number among the names.
+    by_attribute: Vec<(String, HashMap<String, u32>)>,
+}
+
+impl Sorts {
+    fn add(&mut self, written: &str, attribute: &str, value: &str, name: u32) {
+        let mut known = self.by_attribute.iter();
+        let at = known
+            .position(|(known, _)| known == attribute)
+            .unwrap_or_else(|| {
+                let new = (attribute.to_owned(), HashMap::default());
+                self.by_attribute.push(new);
+                self.by_attribute.len() - 1
+            });
+        let (_, by_value) = &mut self.by_attribute[at];
+        if by_value.insert(value.to_owned(), name).is_none() {
+            self.written.push(written.to_owned());
+            self.names.push(name);
+        }
+    }
+
+    /// The number of the sort that elements are of whose attributes have these values.
+    fn of<V: AsRef<str>>(&self, value_of: impl Fn(&str) -> Option<V>) -> Option<u32> {
+        let mut attributes = self.by_attribute.iter();
+        attributes
+            .find_map(|(attribute, by_value)| by_value.get(value_of(attribute)?.as_ref()).copied())
+    }
 }
 
 /// Stands for the document in front of an anchored key; no element has this name.
@@ -56,8 +85,8 @@ pub(crate) fn split_key(key: &str) -> (Option<&str>, &str) {
     }
 }
 
-/// Ways of one key in which its names stand for sorts; more are not told apart.
-const MOST_WAYS: usize = 10_000;
+/// Ways of all keys together in which their names stand for sorts.
+pub(crate) const MOST_WAYS: usize = 100_000;
 
 /// A key, taken apart.
 struct Key<'k> {
@@ -119,12 +148,6 @@ impl<'k> KeyStep<'k> {
     }
 }
 
-impl Sort {
-    fn written(&self, name: &str) -> String {
-        format!("{name}[@{}='{}']", self.attribute, self.value)
-    }
-}
-
 impl Contexts {
     /// The n-th key declares the n-th element. A key starts with `/` if it is anchored at
     /// the document's root, and has the kind of document before that if it is about documents of that kind only.
@@ -145,25 +168,15 @@ impl Contexts {
             contexts.declarations[state].get_or_insert(declaration);
         }
         // A name without a sort stands for every sort, where no key of the same length tells more.
+        let sorts = contexts.sorts.clone();
+        let mut ways_left = MOST_WAYS;
         for (declaration, key) in keys.iter().enumerate() {
-            let mut states = vec![contexts.start(key, &mut trie)];
-            for step in &key.steps {
-                let mut names = vec![step.written.to_owned()];
-                if step.sort.is_none() {
-                    let sorts = contexts.sorts.get(step.name).into_iter().flatten();
-                    names.extend(sorts.map(|sort| sort.written(step.name)));
-                }
-                let ways = states.iter().flat_map(|state| {
-                    let names = names.iter();
-                    names.map(move |name| (*state, name.as_str()))
-                });
-                let ways: Vec<(usize, &str)> = ways.take(MOST_WAYS).collect();
-                let ways = ways.into_iter();
-                states = ways
-                    .map(|(state, name)| contexts.enter(state, name, &mut trie))
-                    .collect();
-            }
-            for state in states {
+            let Some(ways) = contexts.ways(key, &sorts, ways_left, &mut trie) else {
+                contexts.beyond.get_or_insert(declaration);
+                continue;
+            };
+            ways_left -= ways.len();
+            for state in ways {
                 contexts.declarations[state].get_or_insert(declaration);
             }
         }
@@ -177,13 +190,40 @@ impl Contexts {
         };
         let name = self.name(step.written);
         let sorts = self.sorts.entry(step.name.to_owned()).or_default();
-        if sorts.iter().all(|sort| sort.name != name) {
-            sorts.push(Sort {
-                attribute: attribute.to_owned(),
-                value: value.to_owned(),
-                name,
-            });
+        sorts.add(step.written, attribute, value, name);
+    }
+
+    /// The states that a key leads to if names without a sort stand for all sorts; `None` if there are more than `most`.
+    fn ways(
+        &mut self,
+        key: &Key<'_>,
+        sorts: &HashMap<String, Sorts>,
+        most: usize,
+        trie: &mut Vec<HashMap<u32, u32>>,
+    ) -> Option<Vec<usize>> {
+        let sorts_of = |step: &KeyStep<'_>| -> &[String] {
+            let sorts = sorts.get(step.name).filter(|_| step.sort.is_none());
+            sorts.map_or(&[], |sorts| &sorts.written)
+        };
+        let counts = key.steps.iter().map(|step| sorts_of(step).len() + 1);
+        let count = counts.fold(1, usize::saturating_mul);
+        match count {
+            // It is known already.
+            1 => return Some(Vec::new()),
+            _ if count > most => return None,
+            _ => {}
         }
+        let mut states = vec![self.start(key, trie)];
+        for step in &key.steps {
+            let names =
+                || std::iter::once(step.written).chain(sorts_of(step).iter().map(String::as_str));
+            let mut next = Vec::with_capacity(states.len());
+            for state in states {
+                next.extend(names().map(|name| self.enter(state, name, trie)));
+            }
+            states = next;
+        }
+        Some(states)
     }
 
     /// Where the way of a key begins.
@@ -277,17 +317,16 @@ impl Contexts {
         name: &str,
         value_of: impl Fn(&str) -> Option<V>,
     ) -> Context {
-        if !self.sorts.is_empty()
-            && let Some(sorts) = self.sorts.get(name)
-        {
-            let is_it = |sort: &&Sort| {
-                value_of(&sort.attribute).is_some_and(|value| value.as_ref() == sort.value)
-            };
-            if let Some(sort) = sorts.iter().find(is_it) {
-                return Context(self.step(parent.0 as usize, sort.name) as u32);
-            }
+        let sorts = self.sorts.get(name);
+        match sorts.and_then(|sorts| sorts.of(value_of)) {
+            Some(sort) => Context(self.step(parent.0 as usize, sort) as u32),
+            None => self.child(parent, name),
         }
-        self.child(parent, name)
+    }
+
+    /// The first declaration that is not found wherever its key fits, since names without a sort stand for too many.
+    pub(crate) fn beyond(&self) -> Option<usize> {
+        self.beyond
     }
 
     /// The contexts of children of this name: first of those of no sort that is told, then of each sort.
@@ -296,8 +335,9 @@ impl Contexts {
         parent: Context,
         name: &str,
     ) -> impl Iterator<Item = Context> + use<'s> {
-        let sorts = self.sorts.get(name).into_iter().flatten();
-        let sorts = sorts.map(move |sort| Context(self.step(parent.0 as usize, sort.name) as u32));
+        let sorts = self.sorts.get(name).map_or(&[][..], |sorts| &sorts.names);
+        let sorts = sorts.iter();
+        let sorts = sorts.map(move |sort| Context(self.step(parent.0 as usize, *sort) as u32));
         std::iter::once(self.child(parent, name)).chain(sorts)
     }
 

@@ -110,7 +110,7 @@ impl Dialect {
         self.grammar.contexts.child(parent, local_name)
     }
 
-    /// The context of a child element. Takes one look-up, and another for each of its sort where keys tell sorts apart.
+    /// The context of a child element. Takes one look-up, and another for each attribute by which keys tell its sort.
     pub fn element_context(&self, parent: Context, element: &Element<'_>) -> Context {
         let value = |name: &str| element.attribute(name).map(|attribute| attribute.value());
         let contexts = &self.grammar.contexts;

@@ -8,7 +8,7 @@ use super::children;
 use super::header::is_name;
 use super::section::{Placed, Section, Value, as_number, as_section, as_string};
 use super::usual::PlacedValue;
-use crate::context::{Context, KeyStep, key_steps, name_of_key, split_key};
+use crate::context::{Context, KeyStep, MOST_WAYS, key_steps, name_of_key, split_key};
 use crate::documents::DocumentKind;
 use crate::grammar::{AttributeDecl, ElementDecl, Grammar, Kept, Learnt};
 use crate::nearest::nearest;
@@ -273,6 +273,15 @@ impl Reader<'_> {
     /// Every element that is named is declared, and every one declared is named.
     pub(super) fn check_children(&mut self, grammar: &Grammar, documents: &[Placed<DocumentKind>]) {
         self.check_documents_of_keys(grammar, documents);
+        if let Some(at) = grammar.contexts.beyond() {
+            let message = format!(
+                "up to the key `{}`, names that ask for no sort stand for more than {MOST_WAYS} paths with sorts; \
+                 ask for sorts in longer keys, or declare fewer sorts",
+                grammar.elements[at].key
+            );
+            let place = self.element_places[at].key.clone();
+            self.problems.report(place, message);
+        }
         let reachable = grammar.reachable(documents.iter().map(|kind| grammar.root(&kind.value)));
         let mut sites: Vec<Context> = reachable.keys().copied().collect();
         sites.sort();

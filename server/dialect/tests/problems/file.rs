@@ -303,3 +303,16 @@ children = ["rig | part", "(rig | )", "(box | box)?", "box? | ball", "(box+ | ba
         "#]],
     );
 }
+
+#[test]
+fn names_may_not_stand_for_too_many_sorts() {
+    let part = |number: usize| format!("[element.\"part[@is='p{number}']\"]\n");
+    let added: String = (0..400).map(part).collect();
+    let added = format!("{added}[element.\"part/part\"]\n[element.\"part/part/part\"]\n");
+    let problems = Dialect::read(&format!("{BASE}{added}"), None).unwrap_err();
+    let messages: Vec<&str> = problems.iter().map(|one| one.message.as_str()).collect();
+    let told = messages.iter().filter(|one| one.contains("100000 paths"));
+    let told: Vec<&&str> = told.collect();
+    assert_eq!(told.len(), 1, "{messages:?}");
+    assert!(told[0].contains("`part/part`"), "{told:?}");
+}
