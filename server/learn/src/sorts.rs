@@ -159,24 +159,31 @@ impl Profile {
 
 /// The sorts of the elements of a name, by the attribute that tells most.
 fn sorts_of(corpus: &Corpus, name: Symbol) -> Option<Sorts> {
-    let mut counts: HashMap<Symbol, u32> = HashMap::new();
+    // By attribute, how many elements have it, and how many attributes stand before it in them.
+    let mut counts: HashMap<Symbol, (u32, usize)> = HashMap::new();
     let mut elements = 0;
     for document in &corpus.documents {
         for element in document.elements.iter().filter(|own| own.name == name) {
             elements += 1;
-            for attribute in document.attributes_of(element) {
-                *counts.entry(attribute.name).or_default() += 1;
+            for (before, attribute) in document.attributes_of(element).iter().enumerate() {
+                let count = counts.entry(attribute.name).or_default();
+                count.0 += 1;
+                count.1 += before;
             }
         }
     }
     let everywhere = |count: u32| f64::from(count) >= NEARLY_ALL * f64::from(elements);
-    let mut attributes: Vec<Symbol> = counts
-        .into_iter()
-        .filter(|(_, count)| everywhere(*count))
-        .map(|(attribute, _)| attribute)
+    let counts = counts.into_iter();
+    let mut attributes: Vec<(usize, Symbol)> = counts
+        .filter(|(_, (count, _))| everywhere(*count))
+        .map(|(attribute, (_, before))| (before, attribute))
         .collect();
-    attributes.sort_unstable();
-    let told = attributes.into_iter().filter_map(|attribute| {
+    // Of several that tell as much, the last one is taken: that is to be the one that stands first.
+    attributes.sort_unstable_by_key(|(before, attribute)| {
+        std::cmp::Reverse((*before, corpus.text(*attribute)))
+    });
+    let attributes = attributes.into_iter().map(|(_, attribute)| attribute);
+    let told = attributes.filter_map(|attribute| {
         let profiles = profiles(corpus, name, attribute)?;
         let told = how_well(&profiles, attribute)?;
         let mut values: Vec<(Symbol, u32)> = profiles
@@ -354,6 +361,17 @@ mod tests {
                 "thing[@sort='roll']"
             ]
         );
+    }
+
+    #[test]
+    fn of_two_attributes_that_tell_the_same_the_first_one_does() {
+        let found = names(&files(|n| {
+            format!(
+                "<deck><thing sort='tag' look='t' key='k{n}'/><thing sort='roll' look='r' r='{n}'/>\
+                 <thing sort='roll' look='r' r='2'/><thing look='t' sort='tag' key='2'/></deck>"
+            )
+        }));
+        assert_eq!(found[1..3], ["thing[@sort='tag']", "thing[@sort='roll']"]);
     }
 
     #[test]
