@@ -18,6 +18,9 @@ pub(crate) fn own_elements(document: &Document, inner: &[Symbol]) -> Vec<bool> {
     own
 }
 
+/// Documents with more namespaces than these in them are no cover of anything.
+const MOST_INNER: usize = 8;
+
 /// How often a namespace occurs.
 #[derive(Default)]
 struct Counts {
@@ -27,7 +30,7 @@ struct Counts {
 }
 
 /// The namespaces that documents of one kind are about besides that of their roots: those that have more elements than it,
-/// in half of the documents at least.
+/// in half of the documents at least. None if there are too many such.
 pub(crate) fn inner_namespaces(corpus: &Corpus, documents: &[u32]) -> Vec<Symbol> {
     let mut in_roots = 0;
     let mut others: BTreeMap<Symbol, Counts> = BTreeMap::new();
@@ -47,7 +50,11 @@ pub(crate) fn inner_namespaces(corpus: &Corpus, documents: &[u32]) -> Vec<Symbol
     let others = others.into_iter().filter(|(_, counts)| {
         counts.elements > in_roots && 2 * counts.documents >= documents.len()
     });
-    others.map(|(namespace, _)| namespace).collect()
+    let mut inner: Vec<Symbol> = others.map(|(namespace, _)| namespace).collect();
+    if inner.len() > MOST_INNER {
+        inner.clear();
+    }
+    inner
 }
 
 #[cfg(test)]
@@ -74,6 +81,14 @@ mod tests {
         assert_eq!(inner(&[letter]), ["urn:plan"]);
         let plain = "<c:letter xmlns:c='urn:cover'><plan><task/><task/></plan></c:letter>";
         assert_eq!(inner(&[plain]), [""]);
+    }
+
+    #[test]
+    fn a_namespace_for_each_part_is_no_content() {
+        let parts: String = (0..=MOST_INNER)
+            .map(|at| format!("<part xmlns='urn:{at}'/><part xmlns='urn:{at}'/>"))
+            .collect();
+        assert_eq!(inner(&[&format!("<rig>{parts}</rig>")]), [""; 0]);
     }
 
     #[test]
