@@ -4,7 +4,8 @@ use super::scopes::Scopes;
 use crate::corpus::Corpus;
 use crate::surroundings::{self, Surroundings, extension};
 use crate::survey::{Slot, Survey};
-use foldhash::{HashMap, HashSet};
+use foldhash::HashMap;
+use std::collections::BTreeSet;
 
 /// A document that names more is a list of documents, and brings in none of them.
 const MOST_SEEN: usize = 64;
@@ -29,7 +30,7 @@ pub(super) struct Links {
     pub lacking: Vec<bool>,
 }
 
-/// A document that another names; `None` if the library does not have it.
+/// A document that another names; `None`, which is the first of several, if the library does not have it.
 type Named = Option<u32>;
 
 impl Links {
@@ -42,7 +43,7 @@ impl Links {
         };
         for document in 0..named.len() {
             let (mut seen, mut at) = (vec![document as u32], 0);
-            while let Some(next) = seen.get(at).copied() {
+            'follow: while let Some(next) = seen.get(at).copied() {
                 at += 1;
                 for other in &named[next as usize] {
                     match other {
@@ -50,10 +51,10 @@ impl Links {
                         Some(_) => {}
                         None => links.lacking[document] = true,
                     }
-                }
-                if seen.len() > MOST_SEEN {
-                    seen.truncate(1);
-                    break;
+                    if seen.len() > MOST_SEEN {
+                        seen.truncate(1);
+                        break 'follow;
+                    }
                 }
             }
             links.seen.push(seen);
@@ -84,9 +85,9 @@ fn size(corpus: &Corpus) -> usize {
 }
 
 /// Per document the others that it names.
-fn named(survey: &Survey<'_>) -> Vec<HashSet<Named>> {
+fn named(survey: &Survey<'_>) -> Vec<BTreeSet<Named>> {
     let corpus = survey.corpus;
-    let mut named = vec![HashSet::default(); corpus.documents.len()];
+    let mut named = vec![BTreeSet::new(); corpus.documents.len()];
     let around = Surroundings::new(corpus, [], []);
     let paths: Vec<String> = corpus
         .documents
