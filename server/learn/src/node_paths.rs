@@ -263,7 +263,7 @@ fn candidates(
     survey: &Survey<'_>,
     values: &BTreeMap<SlotRef, Vec<(u32, Symbol)>>,
 ) -> Vec<IndexPathNotation> {
-    let mut looks: HashMap<Look, usize> = HashMap::new();
+    let mut looks: BTreeMap<Look, usize> = BTreeMap::new();
     for (_, value) in values.values().flatten() {
         if let Some(look) = look(survey.corpus.text(*value)) {
             *looks.entry(look).or_default() += 1;
