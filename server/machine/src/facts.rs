@@ -96,6 +96,15 @@ impl Facts {
         self.wordings.shrink_to_fit();
     }
 
+    /// Where the first range starts.
+    pub(crate) fn start(&mut self) -> Option<TextSize> {
+        let mut first = None;
+        self.each_range(&mut |range| {
+            first = Some(first.map_or(range.start(), |first: TextSize| first.min(range.start())));
+        });
+        first
+    }
+
     pub(crate) fn sorts(&self) -> Sorts {
         let has = |sort: &Sort| match sort {
             Sort::Files => !self.files.is_empty(),

@@ -2,7 +2,8 @@
 //!
 //! What a portion says depends on the portion itself and on little around it ([`Inside`]). So after an edit only the
 //! new portions are read; the others' facts are taken over from the outline of the text before. A dialect whose roles
-//! look farther than that is read as a whole, each time.
+//! look farther than that is read as a whole, each time; so is a document in which something is said in the tag of an
+//! element that is cut up, of what stands in it.
 
 mod reading;
 mod same;
@@ -114,17 +115,14 @@ impl Outline {
         let reader = Reader::new(tree, dialect, kind);
         let known_reach = before.and_then(|before| before.reach);
         let reach = known_reach.unwrap_or_else(|| reach::of(dialect));
-        if reach == Reach::Document {
-            return Self {
-                reach: Some(reach),
-                ..Self::of_one(tree, &reader)
-            };
-        }
         let nothing = Self::default();
         let before = before.unwrap_or(&nothing);
+        let entries = (reach != Reach::Document)
+            .then(|| reading::entries(reader, reach, tree.portions(), before))
+            .flatten();
         Self {
             reach: Some(reach),
-            ..Self::of(reading::entries(reader, reach, tree.portions(), before))
+            ..entries.map_or_else(|| Self::of_one(tree, &reader), Self::of)
         }
     }
 

@@ -1,33 +1,13 @@
 //! An outline made from the one before says what a fresh one says.
 
+mod edits;
 mod long;
 
 use dialect::Dialect;
+use edits::{Numbers, edit};
 use long::long_machine;
 use machine::Outline;
-use syntax::{Change, TextRange, TextSize, Tree};
-
-struct Numbers(u64);
-
-impl Numbers {
-    fn below(&mut self, below: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (self.0 >> 33) as usize % below.max(1)
-    }
-}
-
-fn edit(text: &mut String, tree: &Tree, at: std::ops::Range<usize>, insert: &str) -> Tree {
-    let size = |at: usize| TextSize::new(at as u32);
-    let change = Change {
-        range: TextRange::new(size(at.start), size(at.end)),
-        inserted: size(insert.len()),
-    };
-    text.replace_range(at, insert);
-    tree.edited(text, change)
-}
+use syntax::Tree;
 
 fn walk(dialect: &Dialect, mut text: String, seed: u64, edits: usize) {
     let mut numbers = Numbers(seed);

@@ -19,13 +19,14 @@ use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 use syntax::{Identity, Portion, TextRange};
 
-/// An entry for each portion of a document. `before`: see [`Outline::read`]; empty if there is none.
+/// An entry for each portion of a document. `before`: see [`Outline::read`]; empty if there is none. None if a portion
+/// says something that is written in the tag of a long element around it: how far away that is, no portion knows.
 pub(super) fn entries(
     reader: Reader<'_>,
     reach: Reach,
     portions: Vec<Portion>,
     before: &Outline,
-) -> Vec<Entry> {
+) -> Option<Vec<Entry>> {
     let mut reading = Reading {
         roles: Role::all(reader.dialect),
         reader,
@@ -34,9 +35,9 @@ pub(super) fn entries(
     };
     let same = Same::of(&portions, before);
     let new = reading.place(portions, before, &same);
-    reading.facts(&new, before);
+    reading.facts(&new, before)?;
     reading.label(&new);
-    reading.entries
+    Some(reading.entries)
 }
 
 /// What is made so far.
@@ -248,18 +249,20 @@ impl Reading<'_> {
         })
     }
 
-    /// Reads the new entries.
-    fn facts(&mut self, new: &[New], before: &Outline) {
+    /// Reads the new entries. None: see [`entries`].
+    fn facts(&mut self, new: &[New], before: &Outline) -> Option<()> {
         let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| {
             self.read(&new[nth], before)
         });
         for (new, facts) in new.iter().zip(read) {
+            let facts = facts?;
             let old = new.before.map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);
             let entry = &mut self.entries[new.at];
             entry.sorts = facts.sorts();
             entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
         }
+        Some(())
     }
 
     /// Gives entries that have none labels between those of their neighbours.
@@ -292,14 +295,14 @@ impl Reading<'_> {
         }
     }
 
-    /// What the portion of an entry says.
-    fn read(&self, new: &New, before: &Outline) -> Facts {
+    /// What the portion of an entry says. None: see [`entries`].
+    fn read(&self, new: &New, before: &Outline) -> Option<Facts> {
         let mut facts = Facts::default();
         let entry = &self.entries[new.at];
         let like = new.like.map(|old| &before.entries[old]);
         let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
         let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
-            return facts;
+            return Some(facts);
         };
         let mut animations = self.animations_around(entry.portion.holder, chain.len());
         let mut attributes = Attributes::default();
@@ -325,6 +328,11 @@ impl Reading<'_> {
                 self.visit(chain, &mut attributes, &mut animations, &mut facts);
             });
         }
+        if self.reach == Reach::Ancestors
+            && facts.start().is_some_and(|start| start < entry.start())
+        {
+            return None;
+        }
         // How long the element is says nothing about it, and must not make its facts new.
         if let Some(element) = entry.portion.element() {
             replace(&mut facts, element.range(), entry.portion.range);
@@ -335,7 +343,7 @@ impl Reading<'_> {
             None => facts,
         };
         facts.shrink();
-        facts
+        Some(facts)
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.

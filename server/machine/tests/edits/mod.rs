@@ -1,0 +1,27 @@
+//! Edits to a text and its tree.
+
+use syntax::{Change, TextRange, TextSize, Tree};
+
+/// Numbers that are random enough, the same in every run.
+pub struct Numbers(pub u64);
+
+impl Numbers {
+    pub fn below(&mut self, below: usize) -> usize {
+        self.0 = self
+            .0
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
+        (self.0 >> 33) as usize % below.max(1)
+    }
+}
+
+/// Replaces a part of a text, and makes its tree of the one before.
+pub fn edit(text: &mut String, tree: &Tree, at: std::ops::Range<usize>, insert: &str) -> Tree {
+    let size = |at: usize| TextSize::new(at as u32);
+    let change = Change {
+        range: TextRange::new(size(at.start), size(at.end)),
+        inserted: size(insert.len()),
+    };
+    text.replace_range(at, insert);
+    tree.edited(text, change)
+}
