@@ -3,10 +3,10 @@
 use syntax::{Change, TextRange, TextSize, Tree};
 
 /// Numbers that are random enough, the same in every run.
-pub struct Numbers(pub u64);
+pub(crate) struct Numbers(pub(crate) u64);
 
 impl Numbers {
-    pub fn below(&mut self, below: usize) -> usize {
+    pub(crate) fn below(&mut self, below: usize) -> usize {
         self.0 = self
             .0
             .wrapping_mul(6364136223846793005)
@@ -16,7 +16,12 @@ impl Numbers {
 }
 
 /// Replaces a part of a text, and makes its tree of the one before.
-pub fn edit(text: &mut String, tree: &Tree, at: std::ops::Range<usize>, insert: &str) -> Tree {
+pub(crate) fn edit(
+    text: &mut String,
+    tree: &Tree,
+    at: std::ops::Range<usize>,
+    insert: &str,
+) -> Tree {
     let size = |at: usize| TextSize::new(at as u32);
     let change = Change {
         range: TextRange::new(size(at.start), size(at.end)),
