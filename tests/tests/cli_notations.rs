@@ -63,12 +63,18 @@ input = "@wheel"
     )
 }
 
-/// A mod of one definition, in which `check` has nothing to find, and `adjust` writes `expected` for the hook.
-fn tried(name: &str, dialect: &str, gos: &str, expected: &str) -> Yard {
+/// A mod with a dialect of its own and a scene.
+fn yard(name: &str, dialect: &str) -> Yard {
     let yard = Yard::new(name);
     yard.write("sled.dialect.toml", dialect);
     yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
     yard.write("hull.gltf", SCENE);
+    yard
+}
+
+/// A mod of one definition, in which `check` has nothing to find, and `adjust` writes `expected` for the hook.
+fn tried(name: &str, dialect: &str, gos: &str, expected: &str) -> Yard {
+    let yard = yard(name, dialect);
     let text = format!(
         "<sled shape=\"hull.gltf\">\n  <feat call=\"reach\">\n{gos}\n  </feat>\n  <hold feat=\"reach\" wheel=\"wheel-1\"/>\n</sled>\n"
     );
@@ -191,10 +197,7 @@ from = {{ {axis}, amount = "@from" }}
 to = {{ {axis}, amount = "@to" }}
 "#
     );
-    let yard = Yard::new("axes-together");
-    yard.write("sled.dialect.toml", dialect(go, &channel, ""));
-    yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
-    yard.write("hull.gltf", SCENE);
+    let yard = yard("axes-together", &dialect(go, &channel, ""));
     let text = |more: &str| {
         format!(
             r#"<sled shape="hull.gltf">
@@ -254,10 +257,7 @@ motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
         .replace("children = [\"go*\"]", "")
         .replace("\"feat*\", \"hold*\"", "\"feat*\", \"go*\", \"hold*\"")
         .replace("at = \"go\"", "at = \"sled/go\"");
-    let yard = Yard::new("beside");
-    yard.write("sled.dialect.toml", &beside);
-    yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
-    yard.write("hull.gltf", SCENE);
+    let yard = yard("beside", &beside);
     let text = r#"<sled shape="hull.gltf">
   <feat call="reach"/>
   <go of="reach" limb="0/0" since="0" until="2" from="0 2 0" to="0 3 0"/>

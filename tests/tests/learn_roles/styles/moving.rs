@@ -119,18 +119,29 @@ pub(crate) const BESIDE: Style = Style {
 
 fn beside(machine: &Machine) -> String {
     shell(machine, 1.0, |channel| {
-        let (sort, ends) = match &channel.ends {
-            Ends::Shift(ends) => ("gad", ends),
-            Ends::Turn(ends) => ("gyr", ends),
-            Ends::Size(_) | Ends::Show(_) => return String::new(),
-        };
-        let [from, to] = ends.map(|end| row(end, 1.0, 4, " "));
-        let [begin, end] = channel.window.map(|time| plain(time, 3));
-        format!(
-            "  <go feat=\"{OWNER}\" whom=\"{}\" tem=\"{begin}\" fin=\"{end}\" sort=\"{sort}\" ab=\"{from}\" an=\"{to}\"/>\n",
-            node(&channel.node)
-        )
+        let go = go(channel, &node(&channel.node));
+        go.replace("<go ", &format!("<go feat=\"{OWNER}\" "))
     })
+}
+
+/// What a channel shifts or turns, in one element; nothing for others. `whom`: how the node is called.
+pub(super) fn go(channel: &Channel, whom: &str) -> String {
+    let Some((sort, ends)) = shifted_or_turned(channel) else {
+        return String::new();
+    };
+    let [from, to] = ends.map(|end| row(end, 1.0, 4, " "));
+    let [begin, end] = channel.window.map(|time| plain(time, 3));
+    format!(
+        "    <go whom=\"{whom}\" tem=\"{begin}\" fin=\"{end}\" sort=\"{sort}\" ab=\"{from}\" an=\"{to}\"/>\n"
+    )
+}
+
+fn shifted_or_turned(channel: &Channel) -> Option<(&'static str, [[f64; 3]; 2])> {
+    match &channel.ends {
+        Ends::Shift(ends) => Some(("gad", *ends)),
+        Ends::Turn(ends) => Some(("gyr", *ends)),
+        Ends::Size(_) | Ends::Show(_) => None,
+    }
 }
 
 pub(super) const SIDES: [&str; 2] = ["port arm", "1.2"];
@@ -356,12 +367,9 @@ pub(crate) const CHANGES: Style = Style {
 
 fn changes(machine: &Machine) -> String {
     shell(machine, 1.0, |channel| {
-        let (sort, ends) = match &channel.ends {
-            Ends::Shift(ends) => ("gad", ends),
-            Ends::Turn(ends) => ("gyr", ends),
-            Ends::Size(_) | Ends::Show(_) => return String::new(),
+        let Some((sort, [from, to])) = shifted_or_turned(channel) else {
+            return String::new();
         };
-        let [from, to] = *ends;
         let change = [0, 1, 2].map(|axis| to[axis] - from[axis]);
         let [begin, end] = channel.window.map(|time| plain(time, 3));
         format!(

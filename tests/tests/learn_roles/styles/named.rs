@@ -1,7 +1,7 @@
 //! Styles in which nodes go by their names in the scene, without any names that the definition gives them.
 
-use super::moving::{around_without_aliases, shell_with};
-use super::{Channel, Ends, Machine, Style, plain, row};
+use super::moving::{around_without_aliases, go, shell_with};
+use super::{Machine, Style};
 
 macro_rules! parts {
     () => {
@@ -39,19 +39,6 @@ pub(crate) const TRAILED: Style = Style {
 fn written(machine: &Machine, call: impl Fn(Vec<String>) -> String) -> String {
     let node = |node: &super::Node| call(machine.names(node)).replace('>', "&gt;");
     shell_with(machine, 1.0, "", node, |channel| {
-        go(channel, node(&channel.node))
+        go(channel, &node(&channel.node))
     })
-}
-
-fn go(channel: &Channel, node: String) -> String {
-    let (sort, ends) = match &channel.ends {
-        Ends::Shift(ends) => ("gad", ends),
-        Ends::Turn(ends) => ("gyr", ends),
-        Ends::Size(_) | Ends::Show(_) => return String::new(),
-    };
-    let [from, to] = ends.map(|end| row(end, 1.0, 4, " "));
-    let [begin, end] = channel.window.map(|time| plain(time, 3));
-    format!(
-        "    <go whom=\"{node}\" tem=\"{begin}\" fin=\"{end}\" sort=\"{sort}\" ab=\"{from}\" an=\"{to}\"/>\n"
-    )
 }
