@@ -1,6 +1,6 @@
 //! What may stand where: elements, their children and their attributes.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;
 
 use crate::child_rules::ChildRules;
@@ -39,17 +39,17 @@ impl Grammar {
     pub(crate) fn reachable(
         &self,
         roots: impl IntoIterator<Item = Context>,
-    ) -> HashMap<Context, Vec<Context>> {
+    ) -> HashMap<Context, BTreeSet<Context>> {
         let mut parents = HashMap::new();
         for context in roots {
-            parents.entry(context).or_insert_with(Vec::new);
+            parents.entry(context).or_insert_with(BTreeSet::new);
             self.reach(context, &mut parents);
         }
         parents
     }
 
     /// Adds what can be reached from one more context, which is itself in `parents`.
-    pub(crate) fn reach(&self, from: Context, parents: &mut HashMap<Context, Vec<Context>>) {
+    pub(crate) fn reach(&self, from: Context, parents: &mut HashMap<Context, BTreeSet<Context>>) {
         let mut waiting = vec![from];
         while let Some(context) = waiting.pop() {
             let Some(element) = self.element(context) else {
@@ -57,14 +57,11 @@ impl Grammar {
             };
             let rules = element.children.iter();
             for child in rules.flat_map(|rule| self.contexts.children(context, &rule.name)) {
-                match parents.get_mut(&child) {
-                    Some(known) if known.contains(&context) => {}
-                    Some(known) => known.push(context),
-                    None => {
-                        parents.insert(child, vec![context]);
-                        waiting.push(child);
-                    }
-                }
+                let known = parents.entry(child).or_insert_with(|| {
+                    waiting.push(child);
+                    BTreeSet::new()
+                });
+                known.insert(context);
             }
         }
     }

@@ -14,7 +14,7 @@ pub(super) struct Site<'g> {
     /// The names of the documents' roots, with their contexts.
     roots: Vec<(String, Context)>,
     /// Reachable contexts with those they can be entered from.
-    parents: HashMap<Context, Vec<Context>>,
+    parents: HashMap<Context, BTreeSet<Context>>,
 }
 
 /// Contexts in a fixed order.
@@ -214,10 +214,7 @@ impl<'g> Site<'g> {
 
     /// Notes that an open element can hold an element that it does not list.
     fn enter(&mut self, parent: Context, child: Context) {
-        let parents = self.parents.entry(child).or_default();
-        if !parents.contains(&parent) {
-            parents.push(parent);
-        }
+        self.parents.entry(child).or_default().insert(parent);
         self.grammar.reach(child, &mut self.parents);
     }
 
