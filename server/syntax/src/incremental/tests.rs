@@ -249,6 +249,37 @@ fn long_walks_of_random_edits() {
     }
 }
 
+/// Such elements are one piece of the tree.
+#[test]
+fn random_edits_among_elements_that_are_alike() {
+    let rows = "<b x=\"1\"/>\n".repeat(60) + &"<p:b/>".repeat(20) + &"<b x=\"&e;\"/>".repeat(20);
+    let element = format!("<a xmlns:p=\"u\">{rows}<c>{rows}</c><c xmlns=\"v\">{rows}</c></a>");
+    let declared = "<!DOCTYPE a [<!ENTITY e \"f\"><!ATTLIST b p:x CDATA \"1\">]>\n";
+    let alike = [
+        "<b x=\"1\"/>",
+        "<b x=\"1\"/><b x=\"1\"/>",
+        "<p:b/>",
+        " xmlns:p=\"w\"",
+    ];
+    for text in [element.clone(), format!("{declared}{element}")] {
+        let mut random = Random(7);
+        let mut session = Session::new(&text);
+        for step in 0..200 {
+            if step % 25 == 24 {
+                session = Session::new(&text);
+            }
+            let start = random.below(session.text.len() + 1);
+            let len = random.below(3) * random.below(12);
+            let insert = match random.below(5) {
+                0 => "",
+                1 | 2 => alike[random.below(alike.len())],
+                _ => PIECES[random.below(PIECES.len())],
+            };
+            session.edit(start, len, insert);
+        }
+    }
+}
+
 #[test]
 fn typing_and_erasing_character_by_character() {
     let typed = [
