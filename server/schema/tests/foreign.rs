@@ -27,7 +27,11 @@ text = "number"
 "#;
 
 fn exported(language: Language) -> String {
-    let dialect = Dialect::read(CANAL, None).unwrap_or_else(|problems| panic!("{problems:#?}"));
+    exported_of(CANAL, language)
+}
+
+fn exported_of(dialect: &str, language: Language) -> String {
+    let dialect = Dialect::read(dialect, None).unwrap_or_else(|problems| panic!("{problems:#?}"));
     let text = export(&dialect, language).remove(0).text;
     text.lines().map(str::trim).collect()
 }
@@ -63,4 +67,20 @@ fn in_relax_ng_anywhere() {
     let rng = exported(Language::Rng);
     let gate = r#"<interleave><text/><ref name="foreign..elements"/></interleave>"#;
     assert!(rng.contains(gate), "{rng}");
+}
+
+/// Whatever an open element may have besides, attributes with a prefix are among it: a name without a namespace has none.
+#[test]
+fn in_relax_ng_attributes_with_a_prefix_go_without_a_name() {
+    let open = "[element.pump]\nopen = true\nattributes.\"v:sort\" = \"text\"\n";
+    let with = |attribute: &str| {
+        let canal = CANAL.replace("[element.pump]\n", &format!("{open}{attribute}"));
+        exported_of(&canal, Language::Rng)
+    };
+    let rng = with("");
+    let any = "<attribute><anyName></anyName></attribute>";
+    assert!(rng.contains(any) && !rng.contains("v:sort"), "{rng}");
+    let rng = with("attributes.high = \"number\"\n");
+    let any = r#"<anyName><except><name ns="">high</name></except></anyName>"#;
+    assert!(rng.contains(any) && !rng.contains("v:sort"), "{rng}");
 }

@@ -202,10 +202,13 @@ impl Writer<'_, '_> {
         self.xml.start("zeroOrMore", &[]);
         self.xml.start("attribute", &[]);
         self.xml.start("anyName", &[]);
-        if !one.declared.attributes.is_empty() {
+        let attributes = one.declared.attributes.iter();
+        let names = attributes.map(|attribute| attribute.name.as_str());
+        let mut names = names.filter(|name| !name.contains(':')).peekable();
+        if names.peek().is_some() {
             self.xml.start("except", &[]);
-            for attribute in &one.declared.attributes {
-                self.xml.text("name", &[("ns", "")], &attribute.name);
+            for name in names {
+                self.xml.text("name", &[("ns", "")], name);
             }
             self.xml.end();
         }
