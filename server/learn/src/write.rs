@@ -222,7 +222,7 @@ impl Writer<'_> {
             })
         };
         let content = &element.content;
-        ElementDecl {
+        let mut declared = ElementDecl {
             key: String::new(),
             name: self.text(name).to_owned(),
             doc: String::new(),
@@ -242,7 +242,19 @@ impl Writer<'_> {
                 kept: element.kept.as_ref().map(|kept| self.kept(kept)),
                 ..Learnt::default()
             }),
+        };
+        if let Some(sorts) = sorts.filter(|sorts| sorts.name == element.name) {
+            // A few have no sort: what they have does not bind those whose sort is only not known.
+            let attributes = declared.attributes.iter_mut();
+            attributes.for_each(|attribute| attribute.required = false);
+            declared.attributes.insert(0, self.sort(sorts));
+            let children = declared.children.iter_mut();
+            children.for_each(|child| child.min = 0);
+            declared.choices.clear();
+            declared.order = Order::Any;
+            declared.open = true;
         }
+        declared
     }
 
     /// Elements of a name that says little, as long as their sort is not said: they have what tells it, and anything else.

@@ -31,14 +31,18 @@ fn written(structure: &Structure, corpus: &Corpus) -> Dialect {
     Dialect::read(&written, None).expect(&written)
 }
 
-#[test]
-fn the_attribute_may_have_a_prefix() {
-    let corpus = library("v:is");
-    let survey = Survey::of(&corpus);
+fn learnt(corpus: &Corpus) -> Dialect {
+    let survey = Survey::of(corpus);
     let found = names::infer(&survey, &names::Settings::default());
     let (around, settings) = (Surroundings::default(), Settings::default());
     let structure = Structure::of(&survey, &found, &around, &settings);
-    let dialect = written(&structure, &corpus);
+    written(&structure, corpus)
+}
+
+#[test]
+fn the_attribute_may_have_a_prefix() {
+    let corpus = library("v:is");
+    let dialect = learnt(&corpus);
     let keys = dialect.elements().iter().map(|one| one.key.as_str());
     let expected = [
         "deck",
@@ -54,6 +58,35 @@ fn the_attribute_may_have_a_prefix() {
     let deck = dialect.root_context(&dialect.documents[0]);
     let declared = dialect.element(dialect.element_context(deck, &rope));
     assert_eq!(declared.unwrap().key, "part[@v:is='rope']");
+}
+
+#[test]
+fn an_unknown_sort_is_not_bound_by_the_few_elements_without_one() {
+    let mut corpus = Corpus::default();
+    for number in 0..12 {
+        let slip = if number % 4 == 0 {
+            "<part high='2'/>"
+        } else {
+            ""
+        };
+        let text = format!(
+            "<deck><part is='post' high='{number}'/><part is='post' high='1'/>\
+             <part is='rope' far='{number}'/><part is='rope' far='1'/><part is='rope' far='2'/>\
+             <part is='rope' far='3'/>{slip}</deck>"
+        );
+        let (file, member) = (format!("{number}.xml").into(), None);
+        assert!(corpus.add(Source { file, member }, &text));
+    }
+    corpus.tell_sorts_apart();
+    let dialect = learnt(&corpus);
+    let mut all = dialect.elements().iter();
+    let part = all.find(|one| one.key == "part").unwrap();
+    let attributes = part.attributes.iter();
+    let attributes: Vec<(&str, bool)> = attributes
+        .map(|own| (own.name.as_str(), own.required))
+        .collect();
+    assert_eq!(attributes, [("is", false), ("high", false)]);
+    assert!(part.open);
 }
 
 #[test]
