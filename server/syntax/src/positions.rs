@@ -118,10 +118,12 @@ impl LineIndex {
     /// Texts are shorter than 4 GiB ([`crate::decode::bytes`] refuses longer ones).
     pub fn new(text: &str) -> Self {
         // Room for just so many: as they come, a list of millions would take three times its room.
-        let ends = memchr2_iter(b'\n', b'\r', text.as_bytes()).count();
-        let mut starts = Vec::with_capacity(ends + 1);
+        let bytes = text.as_bytes();
+        let ends =
+            memchr2_iter(b'\n', b'\r', bytes).filter(|at| !bytes[*at..].starts_with(b"\r\n"));
+        let mut starts = Vec::with_capacity(ends.count() + 1);
         starts.push(0);
-        push_starts(text.as_bytes(), 1, text.len(), &mut starts);
+        push_starts(bytes, 1, bytes.len(), &mut starts);
         Self {
             starts,
             len: text.len() as u32,

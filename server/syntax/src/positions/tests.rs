@@ -13,6 +13,15 @@ fn starts(text: &str) -> Vec<u32> {
 }
 
 #[test]
+fn lines_take_the_room_that_they_need() {
+    for end in ["\n", "\r", "\r\n"] {
+        let index = LineIndex::new(&format!("a{end}").repeat(1000));
+        assert_eq!(index.line_count(), 1001);
+        assert!(index.starts.capacity() < 1500, "{end:?}");
+    }
+}
+
+#[test]
 fn all_three_line_breaks_end_a_line() {
     assert_eq!(starts("a\nb\r\nc\rd"), [0, 2, 5, 7]);
     assert_eq!(starts("\r\r\n\n\r"), [0, 1, 3, 4, 5]);
