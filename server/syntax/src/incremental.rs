@@ -15,7 +15,7 @@ use std::sync::Arc;
 use rowan::{GreenNode, NodeOrToken, TextRange, TextSize};
 
 use crate::chars;
-use crate::error::FormError;
+use crate::error::{FormCode, FormError};
 use crate::item::Item;
 use crate::kind::Kind;
 use crate::markup;
@@ -434,7 +434,8 @@ impl<'t> Edit<'t> {
         for error in old.iter() {
             let at = error.range.start();
             if region.owns(error) {
-                if error.range.end() > region.end {
+                // How many elements are open is not known for sure in a part, and that is what it is about.
+                if error.range.end() > region.end || error.code == FormCode::TooDeep {
                     return None;
                 }
                 continue;

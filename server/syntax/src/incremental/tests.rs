@@ -381,6 +381,22 @@ fn an_end_tag_may_close_an_element_of_its_column_around_the_part() {
 }
 
 #[test]
+fn how_deep_elements_are_that_end_in_hindsight() {
+    for (before, after) in [(450, 143), (490, 60), (499, 2)] {
+        for closed in [0, 1, 100, 210, 400] {
+            let opened = |count| "<box>\n".repeat(count);
+            let ends = "</box>\n".repeat(closed);
+            let text = format!("<m>\n{}ox>\n{}{ends}</b", opened(before), opened(after));
+            let mut session = Session::new(&text);
+            let at = 4 + 6 * before;
+            session.edit(at, 4, "x>\na");
+            session.edit(at, 0, "</box>");
+            session.edit(at, 6, "");
+        }
+    }
+}
+
+#[test]
 fn edits_inside_wide_and_deep_lists() {
     let wide: String = (0..2000)
         .map(|n| format!("\n  <item id=\"{n}\"/>"))
