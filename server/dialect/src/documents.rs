@@ -106,7 +106,9 @@ impl DocumentKind {
     /// `root` is the root element's namespace and local name, if there is a root.
     /// `file_name` may have folders before it; they are ignored.
     pub fn fit(&self, root: Option<(Option<&str>, &str)>, file_name: &str) -> Option<Fit> {
-        let start = file_name.rfind(['/', '\\']).map_or(0, |at| at + 1);
+        let mut steps = file_name.bytes();
+        let start = steps.rposition(|byte| matches!(byte, b'/' | b'\\'));
+        let start = start.map_or(0, |at| at + 1);
         let named = self
             .files
             .iter()
@@ -145,7 +147,13 @@ fn fits_pattern(pattern: &str, name: &str) -> bool {
     if pattern.is_ascii() && name.is_ascii() {
         // Asked of every file around a document, and nearly all are so.
         let (pattern, name) = (pattern.as_bytes(), name.as_bytes());
-        return fits_wild(pattern, name, (b'*', b'?'), u8::eq_ignore_ascii_case);
+        let end = pattern.last().filter(|end| !matches!(end, b'*' | b'?'));
+        let may_end = |end: &u8| {
+            name.last()
+                .is_some_and(|last| last.eq_ignore_ascii_case(end))
+        };
+        return end.is_none_or(may_end)
+            && fits_wild(pattern, name, (b'*', b'?'), u8::eq_ignore_ascii_case);
     }
     let small = |text: &str| text.to_lowercase().chars().collect::<Vec<char>>();
     fits_wild(&small(pattern), &small(name), ('*', '?'), char::eq)

@@ -138,8 +138,11 @@ impl Disk {
         }
         let is_manifest = |name: &&String| {
             dialects.iter().any(|dialect| {
-                let kind = dialect.document_for(None, name);
-                kind.is_some_and(|kind| kind.is_manifest)
+                // Folders around a mod may hold thousands of files that are none.
+                let mut manifests = dialect.documents.iter().filter(|kind| kind.is_manifest);
+                let may_be_one = manifests.any(|kind| kind.fit(None, name).is_some());
+                let kind = may_be_one.then(|| dialect.document_for(None, name));
+                kind.flatten().is_some_and(|kind| kind.is_manifest)
             })
         };
         let found = self.folder(folder).iter().find(is_manifest).cloned();

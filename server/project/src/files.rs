@@ -135,8 +135,10 @@ impl Files {
                 .map_err(refused)?
                 .read(&member, most);
         }
-        let mut bytes = Vec::new();
-        File::open(path)?.take(most).read_to_end(&mut bytes)?;
+        let file = File::open(path)?;
+        let size = file.metadata().map_or(0, |about| about.len());
+        let mut bytes = Vec::with_capacity(usize::try_from(size.min(most)).unwrap_or_default());
+        file.take(most).read_to_end(&mut bytes)?;
         Ok(bytes)
     }
 
