@@ -161,6 +161,23 @@ impl Rig<'_> {
     /// How far the points around a part are at most from where mirroring would take them, and whether that is little
     /// for the way they go.
     pub(crate) fn apart(&self, own: &Drive, their: &Drive) -> (f64, bool) {
+        let shifts = self.shift(own).zip(self.shift(their));
+        let (apart, way) = match shifts {
+            Some((own, their)) => self.shifts_apart(own, their),
+            None => self.points_apart(own, their),
+        };
+        (apart, apart <= (TRAVEL_TOLERANCE * way).max(1e-6))
+    }
+
+    /// How far it is at most from where the second shift takes a point to where the mirrored first one would, and how
+    /// long the first one is: each takes all points the same way, and the whole of it is more than any part.
+    fn shifts_apart(&self, own: DVec3, their: DVec3) -> (f64, f64) {
+        let right = DVec3::from_array(self.notation.axes.right.vector());
+        (their.distance(mirrored(own, right, 0.0)), own.length())
+    }
+
+    /// The same for motions of any sort, by some points around the part.
+    fn points_apart(&self, own: &Drive, their: &Drive) -> (f64, f64) {
         let right = DVec3::from_array(self.notation.axes.right.vector());
         let around = match self.rest_box(own.node) {
             Some(bounds) => bounds.centre(),
@@ -168,8 +185,11 @@ impl Rig<'_> {
         };
         let points = [DVec3::ZERO, DVec3::X, DVec3::Y, DVec3::Z].map(|offset| around + offset);
         let (mut apart, mut way) = (0.0_f64, 0.0_f64);
-        for part in COMPARED_AT {
-            let (own, their) = (self.displacement(own, part), self.displacement(their, part));
+        for (own, their) in self
+            .displacements(own)
+            .iter()
+            .zip(self.displacements(their))
+        {
             for point in points {
                 let goes = own.transform_point3(point);
                 let opposite = their.transform_point3(mirrored(point, right, 0.0));
@@ -177,43 +197,71 @@ impl Rig<'_> {
                 way = way.max(goes.distance(point));
             }
         }
-        (apart, apart <= (TRAVEL_TOLERANCE * way).max(1e-6))
+        (apart, way)
     }
 
     /// Whether two parts turn upright by the same angle, as steered wheels do.
     pub(crate) fn steer(&self, own: &Drive, their: &Drive) -> bool {
+        if own.property != Property::Rotation {
+            return false;
+        }
         let up = DVec3::from_array(self.notation.axes.up.vector());
-        own.property == Property::Rotation
-            && COMPARED_AT.into_iter().all(|part| {
-                let (own, their) = (self.displacement(own, part), self.displacement(their, part));
-                let turned = |matrix: &DMat4, axis: DVec3| matrix.transform_vector3(axis);
-                let same = |axis| turned(&own, axis).abs_diff_eq(turned(&their, axis), 1e-6);
-                turned(&own, up).abs_diff_eq(up, 1e-6) && DVec3::AXES.into_iter().all(same)
-            })
+        let mut both = self
+            .displacements(own)
+            .into_iter()
+            .zip(self.displacements(their));
+        both.all(|(own, their)| {
+            let turned = |matrix: &DMat4, axis: DVec3| matrix.transform_vector3(axis);
+            let same = |axis| turned(&own, axis).abs_diff_eq(turned(&their, axis), 1e-6);
+            turned(&own, up).abs_diff_eq(up, 1e-6) && DVec3::AXES.into_iter().all(same)
+        })
     }
 
-    /// From where a point of the part is at the first end of a motion to where it is when part of the way is
+    /// The way of a translation in the scene, all else at rest. `None` for other motions, and for a part that is scaled
+    /// to nothing or has no numbers.
+    fn shift(&self, drive: &Drive) -> Option<DVec3> {
+        let Ends::Vectors { from, to } = drive.ends else {
+            return None;
+        };
+        if drive.property != Property::Translation {
+            return None;
+        }
+        let node = &self.scene[drive.node];
+        let (offset, size) = match node.parent {
+            Some(parent) => {
+                let parent = &self.rest().world[parent.index()];
+                (parent.transform_vector3(to - from), parent.determinant())
+            }
+            None => (to - from, 1.0),
+        };
+        let size = size * node.rest.scale.element_product();
+        (offset.is_finite() && size.is_finite() && size != 0.0).then_some(offset)
+    }
+
+    /// From where a point of the part is at the first end of a motion to where it is when each of [`COMPARED_AT`] is
     /// done, in the scene, all else at rest.
-    fn displacement(&self, drive: &Drive, part: f64) -> DMat4 {
+    fn displacements(&self, drive: &Drive) -> [DMat4; COMPARED_AT.len()] {
+        let Ends::Vectors { from, to } = drive.ends else {
+            return [DMat4::IDENTITY; _];
+        };
         let node = &self.scene[drive.node];
         let parent = node
             .parent
             .map_or(DMat4::IDENTITY, |parent| self.rest().world[parent.index()]);
-        let world = |sample: Sample| {
+        let world = |value: DVec3| {
             let mut rest = node.rest.clone();
-            drive.apply(sample, self.notation.euler, &mut rest);
+            drive.apply(Sample::Vector(value), self.notation.euler, &mut rest);
             parent * rest.matrix()
         };
-        let (first, now) = match drive.ends {
-            Ends::Vectors { from, to } => (from, from.lerp(to, part)),
-            Ends::Visible { .. } => return DMat4::IDENTITY,
-        };
-        let first = world(Sample::Vector(first));
+        let first = world(from);
         // A part that is scaled to nothing has no points to follow.
         if first.determinant() == 0.0 {
-            DMat4::IDENTITY
-        } else {
-            world(Sample::Vector(now)) * first.inverse()
+            return [DMat4::IDENTITY; _];
         }
+        let back = first.inverse();
+        COMPARED_AT.map(|part| world(from.lerp(to, part)) * back)
     }
 }
+
+#[cfg(test)]
+mod tests;

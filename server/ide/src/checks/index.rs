@@ -37,6 +37,10 @@ pub(super) enum GivenRole {
 pub(super) struct Part(u32);
 
 impl Part {
+    pub(super) fn of(number: usize) -> Self {
+        Self(u32::try_from(number).unwrap_or(u32::MAX))
+    }
+
     pub(super) fn number(self) -> usize {
         self.0 as usize
     }
@@ -252,7 +256,7 @@ impl Index {
         if let Some(part) = self.parts.get(path) {
             return *part;
         }
-        let part = Part(u32::try_from(self.paths.len()).unwrap_or(u32::MAX));
+        let part = Part::of(self.paths.len());
         self.paths.push(path.clone());
         self.parts.insert(path.clone(), part);
         part

@@ -72,14 +72,17 @@ struct Nodes {
 
 impl Nodes {
     fn look_up(&mut self, scene: &Scene, index: &Index) {
-        for path in index.paths().iter().skip(self.by_part.len()) {
+        let known = self.by_part.len();
+        for (number, path) in index.paths().iter().enumerate().skip(known) {
+            let own = Part::of(number);
             let node = scene.find(path).ok();
             self.by_part.push(node);
-            let (Some(own), Some(node)) = (index.known_part(path), node) else {
-                self.first.extend(index.known_part(path));
+            let Some(node) = node else {
+                self.first.push(own);
                 continue;
             };
             let first = match path {
+                NodePath::Positions(_) if self.named.is_empty() => own,
                 NodePath::Positions(_) => self.named.get(&node).copied().unwrap_or(own),
                 NodePath::Names(_) => {
                     let counted = NodePath::Positions(scene.index_path(node).into());

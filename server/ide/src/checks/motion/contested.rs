@@ -1,10 +1,11 @@
 //! Properties of nodes that more than one animation drives along the same axis, under whatever names.
 
-use foldhash::{HashMap, HashSet};
+use foldhash::HashMap;
+use std::collections::hash_map::Entry;
 
 use dialect::{EndValue, Property, Quantity};
 use glam::DVec3;
-use machine::{Entry, NodeRef};
+use machine::NodeRef;
 use syntax::TextRange;
 
 use super::super::gravest::Gravest;
@@ -62,16 +63,16 @@ pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, First)> {
 /// Which animations drive what.
 #[derive(Debug, Default)]
 pub(super) struct Drivers {
-    /// In order. Mostly one.
-    animations: HashMap<Driven, Vec<Place>>,
-    /// What several animations drive.
-    shared: HashSet<Driven>,
+    /// What one animation drives, which is nearly all.
+    alone: HashMap<Driven, Place>,
+    /// What several animations drive; these in order.
+    shared: HashMap<Driven, Vec<Place>>,
 }
 
 impl Drivers {
     /// Whether several animations drive it.
     pub(super) fn is_shared(&self, driven: Driven) -> bool {
-        self.shared.contains(&driven)
+        self.shared.contains_key(&driven)
     }
 
     /// Takes in what an animation drives now.
@@ -102,29 +103,36 @@ impl Drivers {
     }
 
     fn add(&mut self, animation: Place, driven: Driven) {
-        let animations = self.animations.entry(driven).or_default();
-        if let Err(at) = animations.binary_search(&animation) {
-            if animations.is_empty() {
-                animations.reserve_exact(1);
+        if let Some(animations) = self.shared.get_mut(&driven) {
+            if let Err(at) = animations.binary_search(&animation) {
+                animations.insert(at, animation);
             }
-            animations.insert(at, animation);
+            return;
         }
-        if animations.len() > 1 {
-            self.shared.insert(driven);
+        match self.alone.entry(driven) {
+            Entry::Vacant(free) => {
+                free.insert(animation);
+            }
+            Entry::Occupied(one) if *one.get() != animation => {
+                let mut animations = vec![one.remove(), animation];
+                animations.sort_unstable();
+                self.shared.insert(driven, animations);
+            }
+            Entry::Occupied(_) => {}
         }
     }
 
     fn remove(&mut self, animation: Place, driven: Driven) {
-        if let Some(animations) = self.animations.get_mut(&driven) {
+        if let Some(animations) = self.shared.get_mut(&driven) {
             if let Ok(at) = animations.binary_search(&animation) {
                 animations.remove(at);
             }
-            if animations.len() < 2 {
+            if let [only] = animations[..] {
                 self.shared.remove(&driven);
+                self.alone.insert(driven, only);
             }
-            if animations.is_empty() {
-                self.animations.remove(&driven);
-            }
+        } else if self.alone.get(&driven) == Some(&animation) {
+            self.alone.remove(&driven);
         }
     }
 
@@ -136,9 +144,8 @@ impl Drivers {
         driven: impl Fn(Place) -> Option<&'a [(Driven, First)]>,
         found: &mut Gravest,
     ) {
-        for shared in &self.shared {
-            let animations = self.animations.get(shared).into_iter().flatten();
-            let drivers = animations.filter_map(|animation| {
+        for (shared, animations) in &self.shared {
+            let drivers = animations.iter().filter_map(|animation| {
                 let all = driven(*animation)?;
                 let at = all
                     .binary_search_by_key(shared, |(driven, _)| *driven)
@@ -182,7 +189,7 @@ struct Driver<'v> {
 
 impl<'v> Driver<'v> {
     fn of(site: &Site<'v>, animation: Place, channel: ChannelPlace) -> Option<Self> {
-        let entry = |label| -> Option<&'v Entry> {
+        let entry = |label| -> Option<&'v machine::Entry> {
             Some(&site.outline.entries()[site.outline.position(label)?])
         };
         let animation = entry(animation.label)?.facts.animations.get(animation.at)?;
