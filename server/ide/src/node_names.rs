@@ -36,6 +36,9 @@ pub(crate) fn plain(name: &str) -> String {
 
 /// Whether two names are the same without case and punctuation.
 pub(crate) fn are_alike(one: &str, other: &str) -> bool {
+    if one == other {
+        return true;
+    }
     if one.is_ascii() && other.is_ascii() {
         // Nearly all; each alias is asked.
         let letters = |name| {

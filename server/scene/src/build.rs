@@ -47,16 +47,26 @@ impl SceneBuilder {
         self
     }
 
+    /// Makes room for so many more nodes.
+    pub(crate) fn reserve(&mut self, nodes: usize) {
+        self.scene.nodes.reserve_exact(nodes);
+    }
+
     /// Adds a node as the last child of the innermost open node (or as a root) and leaves it open.
     pub fn open(&mut self, parts: NodeParts) -> NodeIndex {
         let id = NodeIndex(self.scene.nodes.len() as u32);
         let parent = self.open.last().copied();
-        let siblings = match parent {
-            Some(parent) => &mut self.scene.nodes[parent.index()].children,
-            None => &mut self.scene.roots,
+        let position = match parent {
+            Some(parent) => {
+                let siblings = &mut self.scene.nodes[parent.index()].children;
+                siblings.end += 1;
+                siblings.end - 1
+            }
+            None => {
+                self.scene.roots.push(id);
+                self.scene.roots.len() as u32 - 1
+            }
         };
-        let position = siblings.len() as u32;
-        siblings.push(id);
         let NodeParts {
             name,
             rest,
@@ -66,7 +76,7 @@ impl SceneBuilder {
         self.scene.nodes.push(Node {
             name,
             parent,
-            children: Vec::new(),
+            children: 0..0,
             position,
             end: NodeIndex(id.0 + 1),
             rest,
@@ -104,26 +114,24 @@ impl SceneBuilder {
         while !self.open.is_empty() {
             self.close();
         }
-        let mut scene = self.scene;
-        // The names themselves lie all over the memory; mostly their first bytes are enough.
-        let ids = scene.ids().map(|id| (first_bytes(&scene[id].name), id));
-        let mut sorted: Vec<(u64, NodeIndex)> = ids.collect();
-        sorted.sort_unstable_by(|(a_bytes, a), (b_bytes, b)| {
-            a_bytes
-                .cmp(b_bytes)
-                .then_with(|| scene[*a].name.cmp(&scene[*b].name))
-                .then(a.cmp(b))
-        });
-        scene.sorted = sorted.into_iter().map(|(_, id)| id).collect();
-        scene
+        hang(&mut self.scene);
+        self.scene
     }
 }
 
-/// A number that orders names as their first bytes do.
-fn first_bytes(name: &str) -> u64 {
-    let mut bytes = [0; 8];
-    for (byte, &of_name) in bytes.iter_mut().zip(name.as_bytes()) {
-        *byte = of_name;
+/// Lists what hangs on each node. Until now its children were only counted.
+fn hang(scene: &mut Scene) {
+    let mut start = 0;
+    for node in &mut scene.nodes {
+        let count = node.children.end;
+        node.children = start..start + count;
+        start += count;
     }
-    u64::from_be_bytes(bytes)
+    scene.hung = vec![NodeIndex(0); start as usize];
+    for id in scene.ids() {
+        if let Some(parent) = scene[id].parent {
+            let place = scene[parent].children.start + scene[id].position;
+            scene.hung[place as usize] = id;
+        }
+    }
 }

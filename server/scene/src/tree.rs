@@ -1,4 +1,5 @@
 use std::ops::{Index, Range};
+use std::sync::OnceLock;
 
 use dialect::{NodeNames, NodePath};
 use glam::DMat4;
@@ -23,8 +24,8 @@ pub struct Node {
     pub name: String,
     /// What it hangs on; `None` for a root.
     pub parent: Option<NodeIndex>,
-    /// What hangs on it, in the order that index paths count.
-    pub children: Vec<NodeIndex>,
+    /// The stretch of [`Scene::hung`] that has what hangs on it.
+    pub(crate) children: Range<u32>,
     /// Zero-based position among its siblings (for a root: among the roots).
     pub position: u32,
     /// One past the last node of this node's subtree.
@@ -54,8 +55,20 @@ pub struct Scene {
     /// What could not be read although the tree could, such as the size of a mesh. Not more than the
     /// first few dozen.
     pub notes: Vec<SceneError>,
-    /// All nodes, sorted by name and then by id.
-    pub(crate) sorted: Vec<NodeIndex>,
+    /// All nodes but the roots: what hangs on the first node, on the second, and so on.
+    pub(crate) hung: Vec<NodeIndex>,
+    pub(crate) by_name: ByName,
+}
+
+/// All nodes, sorted by name and then by id: once somebody asks for a name.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct ByName(OnceLock<Vec<NodeIndex>>);
+
+/// What follows from the nodes makes no difference.
+impl PartialEq for ByName {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 /// Why an index path leads nowhere.
@@ -93,6 +106,12 @@ impl Scene {
         self.nodes.get(id.index())
     }
 
+    /// What hangs on a node, in the order that index paths count.
+    pub fn children(&self, id: NodeIndex) -> &[NodeIndex] {
+        let Range { start, end } = self[id].children;
+        &self.hung[start as usize..end as usize]
+    }
+
     /// All ids, parents before children.
     pub fn ids(&self) -> impl DoubleEndedIterator<Item = NodeIndex> + ExactSizeIterator + use<> {
         (0..self.nodes.len() as u32).map(NodeIndex)
@@ -101,14 +120,14 @@ impl Scene {
     /// The node at an index path of zero-based positions, the first one among the roots.
     pub fn walk(&self, path: &[u32]) -> Result<NodeIndex, WalkError> {
         let mut found = None;
-        let mut choices = &self.roots;
+        let mut choices = &self.roots[..];
         for (depth, &position) in path.iter().enumerate() {
             let available = choices.len();
             let id = *choices
                 .get(position as usize)
                 .ok_or(WalkError { depth, available })?;
             found = Some(id);
-            choices = &self[id].children;
+            choices = self.children(id);
         }
         found.ok_or(WalkError {
             depth: 0,
@@ -190,10 +209,24 @@ impl Scene {
     }
 
     fn of_name(&self, name: &str) -> &[NodeIndex] {
+        let sorted = self.by_name.0.get_or_init(|| self.sorted_by_name());
         let name_of = |id: &NodeIndex| self[*id].name.as_str();
-        let from = self.sorted.partition_point(|id| name_of(id) < name);
-        let count = self.sorted[from..].partition_point(|id| name_of(id) == name);
-        &self.sorted[from..from + count]
+        let from = sorted.partition_point(|id| name_of(id) < name);
+        let count = sorted[from..].partition_point(|id| name_of(id) == name);
+        &sorted[from..from + count]
+    }
+
+    fn sorted_by_name(&self) -> Vec<NodeIndex> {
+        // The names themselves lie all over the memory; mostly their first bytes are enough.
+        let ids = self.ids().map(|id| (first_bytes(&self[id].name), id));
+        let mut sorted: Vec<(u64, NodeIndex)> = ids.collect();
+        sorted.sort_unstable_by(|(a_bytes, a), (b_bytes, b)| {
+            a_bytes
+                .cmp(b_bytes)
+                .then_with(|| self[*a].name.cmp(&self[*b].name))
+                .then(a.cmp(b))
+        });
+        sorted.into_iter().map(|(_, id)| id).collect()
     }
 
     /// The names from the root down to the node, joined with `/`. A node without a name is written as
@@ -241,4 +274,13 @@ impl Scene {
         }
         world
     }
+}
+
+/// A number that orders names as their first bytes do.
+fn first_bytes(name: &str) -> u64 {
+    let mut bytes = [0; 8];
+    for (byte, &of_name) in bytes.iter_mut().zip(name.as_bytes()) {
+        *byte = of_name;
+    }
+    u64::from_be_bytes(bytes)
 }

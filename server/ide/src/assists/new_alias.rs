@@ -28,21 +28,20 @@ pub(crate) fn role_for<'v>(site: &Site<'v>, kinds: &[Kind]) -> Option<&'v AliasR
 pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut Names) -> String {
     let node = site
         .scene
-        .and_then(|scene| scene.walk(path).ok().map(|id| &scene[id]));
+        .and_then(|scene| Some((scene, scene.walk(path).ok()?)));
     let own = node
-        .map(|node| node.name.trim())
+        .map(|(scene, id)| scene[id].name.trim())
         .filter(|name| can_be_a_name(site, name));
     if let Some(own) = own {
         return names.take(kind, own);
     }
     let style = NameStyle::of(site.machine, kind);
-    let below: Vec<&str> = match (site.scene, node) {
-        (Some(scene), Some(node)) => node
-            .children
-            .iter()
-            .map(|id| scene[*id].name.as_str())
-            .collect(),
-        _ => Vec::new(),
+    let below: Vec<&str> = match node {
+        Some((scene, id)) => {
+            let below = scene.children(id).iter();
+            below.map(|id| scene[*id].name.as_str()).collect()
+        }
+        None => Vec::new(),
     };
     let aliases_below: Vec<&str> = site
         .machine

@@ -12,7 +12,7 @@ use crate::contexts::ContextId;
 use dialect::{Quantity, Unit, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 use glam::DVec3;
-use scene::{Bounds, Node, Scene};
+use scene::{Bounds, NodeIndex, Scene};
 use std::collections::BTreeSet;
 
 /// Metres: smaller and larger wheels are not looked for.
@@ -326,21 +326,21 @@ fn rounds(
     let rows = record.rows.iter().zip(values);
     rows.map(|((document, _), value)| {
         let (scene, at) = nodes.find(ground, documents[*document as usize], value?)?;
-        round(scene, scene.get(at)?)
+        round(scene, at)
     })
     .collect()
 }
 
-fn round(scene: &Scene, node: &Node) -> Option<Round> {
-    let own = |node: &Node| {
+fn round(scene: &Scene, id: NodeIndex) -> Option<Round> {
+    let node = &scene[id];
+    let own = |node: &scene::Node| {
         node.bounds
             .as_ref()
             .map(|bounds: &Bounds| bounds.size() * node.rest.scale.abs())
     };
     let below = || {
-        node.children
-            .iter()
-            .find_map(|child| own(scene.get(*child)?))
+        let mut below = scene.children(id).iter();
+        below.find_map(|child| own(&scene[*child]))
     };
     let size = own(node).or_else(below)?;
     let mut sides = size.to_array();

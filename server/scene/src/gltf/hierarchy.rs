@@ -9,7 +9,7 @@ use crate::SceneError;
 pub(super) fn parents(nodes: &[NodeEntry<'_>]) -> Result<Vec<Option<u32>>, SceneError> {
     let mut parents: Vec<Option<u32>> = vec![None; nodes.len()];
     for (index, node) in nodes.iter().enumerate() {
-        for &child in &node.children {
+        for &child in node.children() {
             let Some(parent) = parents.get_mut(child as usize) else {
                 return Err(missing(
                     &said_first(index as u32, nodes),
@@ -105,7 +105,7 @@ fn no_loop(nodes: &[NodeEntry<'_>], parents: &[Option<u32>]) -> Result<(), Scene
         .collect();
     while let Some(index) = open.pop() {
         reached[index] = true;
-        open.extend(nodes[index].children.iter().map(|&child| child as usize));
+        open.extend(nodes[index].children().iter().map(|&child| child as usize));
     }
     let Some(start) = reached.iter().position(|reached| !reached) else {
         return Ok(());
@@ -138,7 +138,7 @@ fn no_loop(nodes: &[NodeEntry<'_>], parents: &[Option<u32>]) -> Result<(), Scene
 fn said(index: u32, nodes: &[NodeEntry<'_>]) -> String {
     match nodes
         .get(index as usize)
-        .and_then(|node| node.name.as_deref())
+        .and_then(|node| node.written.name.as_deref())
     {
         Some(name) if !name.is_empty() => format!("node {index} (“{name}”)"),
         _ => format!("node {index}"),

@@ -6,7 +6,7 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, Error, SeqAccess, Visitor};
 use serde_json::value::RawValue;
 
-use super::nodes::Written;
+use super::nodes::NodeEntry;
 use super::quick::{self, Parts};
 use crate::error::too_many_nodes;
 use crate::{MOST_NODES_EVER, SceneError};
@@ -102,8 +102,7 @@ pub(super) struct Document<'a> {
     whole: Piece<'a>,
     scene: Option<u32>,
     scenes: Entries<'a>,
-    /// With the place of each.
-    pub(super) nodes: Vec<(Piece<'a>, Written)>,
+    pub(super) nodes: Vec<NodeEntry<'a>>,
     meshes: Entries<'a>,
     accessors: Entries<'a>,
 }
@@ -191,8 +190,8 @@ impl<'a> Document<'a> {
         }
         for (index, raw) in nodes.0.into_iter().enumerate() {
             let piece = whole.inside(raw);
-            let node = piece.object(format_args!("Node {index}"))?;
-            document.nodes.push((piece, node));
+            let written = piece.object(format_args!("Node {index}"))?;
+            document.nodes.push(NodeEntry { piece, written });
         }
         Ok(document)
     }
@@ -223,7 +222,7 @@ impl<'a> Document<'a> {
     /// An entry of a list.
     pub(super) fn entry(&self, list: List, index: usize) -> Option<Piece<'a>> {
         let entries = match list {
-            List::Nodes => return self.nodes.get(index).map(|(piece, _)| *piece),
+            List::Nodes => return self.nodes.get(index).map(|node| node.piece),
             List::Scenes => &self.scenes,
             List::Meshes => &self.meshes,
             List::Accessors => &self.accessors,

@@ -12,12 +12,17 @@ use crate::{NodeParts, Rest, Scene, SceneBuilder, SceneError};
 const UNIT_TOLERANCE: f64 = 1e-3;
 
 /// A node of the file.
+#[derive(Debug)]
 pub(super) struct NodeEntry<'a> {
     pub(super) piece: Piece<'a>,
-    pub(super) name: Option<String>,
-    pub(super) children: Vec<u32>,
-    rest: Rest,
-    mesh: Option<u32>,
+    pub(super) written: Written,
+}
+
+impl NodeEntry<'_> {
+    /// What hangs on it.
+    pub(super) fn children(&self) -> &[u32] {
+        self.written.children.as_deref().unwrap_or_default()
+    }
 }
 
 /// A node as it is written.
@@ -63,11 +68,10 @@ pub(super) fn build(
     document: &mut Document<'_>,
     mut builder: SceneBuilder,
 ) -> Result<Scene, SceneError> {
-    let written = std::mem::take(&mut document.nodes);
-    let nodes = written.into_iter().enumerate();
-    let mut nodes: Vec<NodeEntry<'_>> = nodes
-        .map(|(index, (piece, node))| NodeEntry::of(piece, node, index, &mut builder))
-        .collect();
+    let mut nodes = std::mem::take(&mut document.nodes);
+    for (index, node) in nodes.iter_mut().enumerate() {
+        make_unit(node, index, &mut builder);
+    }
     let parents = hierarchy::parents(&nodes)?;
     let roots = match document.scene_roots()? {
         Some((roots, listed)) => {
@@ -79,16 +83,17 @@ pub(super) fn build(
             .collect(),
     };
     let mut meshes = Meshes::of(document);
-    // Children of the nodes that are open, each list reversed so that the next one is at its end.
-    let mut waiting: Vec<Vec<u32>> = vec![roots.into_iter().rev().collect()];
+    builder.reserve(nodes.len());
+    // What is left of the children of the nodes that are open.
+    let mut waiting = vec![roots.into_iter()];
     while let Some(siblings) = waiting.last_mut() {
-        let Some(index) = siblings.pop() else {
+        let Some(index) = siblings.next() else {
             waiting.pop();
             builder.close();
             continue;
         };
-        let node = &mut nodes[index as usize];
-        let bounds = node.mesh.and_then(|mesh| match meshes.bounds(mesh) {
+        let NodeEntry { piece, written } = &mut nodes[index as usize];
+        let bounds = written.mesh.and_then(|mesh| match meshes.bounds(mesh) {
             Ok(bounds) => bounds,
             Err(note) => {
                 builder.note(note);
@@ -96,53 +101,49 @@ pub(super) fn build(
             }
         });
         builder.open(NodeParts {
-            name: node.name.take().unwrap_or_default(),
-            rest: std::mem::take(&mut node.rest),
+            name: written.name.take().unwrap_or_default(),
+            rest: rest(written),
             bounds,
-            source: Some(node.piece.start as u32..node.piece.end() as u32),
+            source: Some(piece.start as u32..piece.end() as u32),
         });
-        waiting.push(
-            std::mem::take(&mut node.children)
-                .into_iter()
-                .rev()
-                .collect(),
-        );
+        waiting.push(written.children.take().unwrap_or_default().into_iter());
     }
     Ok(builder.finish())
 }
 
-impl<'a> NodeEntry<'a> {
-    fn of(piece: Piece<'a>, written: Written, index: usize, builder: &mut SceneBuilder) -> Self {
-        let mut rest = match written.matrix {
-            Some(matrix) => Rest::from_matrix(DMat4::from_cols_array(&matrix)),
-            None => Rest {
-                translation: written.translation.map_or(DVec3::ZERO, DVec3::from_array),
-                rotation: written.rotation.map_or(DQuat::IDENTITY, |given| {
-                    unit(DQuat::from_array(given), piece, index, builder)
-                }),
-                scale: written.scale.map_or(DVec3::ONE, DVec3::from_array),
-                ..Rest::default()
-            },
-        };
-        rest.visible = written
-            .extensions
-            .and_then(|extensions| extensions.visibility)
-            .map(|visibility| visibility.visible.unwrap_or(true));
-        Self {
-            piece,
-            name: written.name,
-            children: written.children.unwrap_or_default(),
-            rest,
-            mesh: written.mesh,
-        }
+fn rest(written: &Written) -> Rest {
+    let rest = match &written.matrix {
+        Some(matrix) => Rest::from_matrix(DMat4::from_cols_array(matrix)),
+        None => Rest {
+            translation: written.translation.map_or(DVec3::ZERO, DVec3::from_array),
+            rotation: written.rotation.map_or(DQuat::IDENTITY, DQuat::from_array),
+            scale: written.scale.map_or(DVec3::ONE, DVec3::from_array),
+            ..Rest::default()
+        },
+    };
+    let visibility = written.extensions.as_ref();
+    let visibility = visibility.and_then(|extensions| extensions.visibility.as_ref());
+    Rest {
+        visible: visibility.map(|visibility| visibility.visible.unwrap_or(true)),
+        ..rest
     }
 }
 
-/// A rotation as the file gives it, made one.
-fn unit(given: DQuat, piece: Piece<'_>, index: usize, builder: &mut SceneBuilder) -> DQuat {
+/// Makes the rotation that a file gives a node one of length 1.
+fn make_unit(node: &mut NodeEntry<'_>, index: usize, builder: &mut SceneBuilder) {
+    // Beside a matrix it says nothing.
+    let Written {
+        rotation: Some(rotation),
+        matrix: None,
+        ..
+    } = &mut node.written
+    else {
+        return;
+    };
+    let given = DQuat::from_array(*rotation);
     if (given.length() - 1.0).abs() > UNIT_TOLERANCE {
         builder.note(SceneError::at(
-            piece.start,
+            node.piece.start,
             format!(
                 "The rotation of node {index} is a quaternion of length {:.3}; it should be 1. \
                  It is read as if it were.",
@@ -151,9 +152,8 @@ fn unit(given: DQuat, piece: Piece<'_>, index: usize, builder: &mut SceneBuilder
         ));
     }
     let unit = given.normalize();
-    if unit.is_normalized() {
-        unit
-    } else {
-        DQuat::IDENTITY
-    }
+    *rotation = match unit.is_normalized() {
+        true => unit.to_array(),
+        false => DQuat::IDENTITY.to_array(),
+    };
 }

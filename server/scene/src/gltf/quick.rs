@@ -5,12 +5,25 @@
 //! again and says what is the matter. So both must agree only on files without faults.
 
 use super::json::Piece;
-use super::nodes::Written;
+use super::nodes::{NodeEntry, Written};
 
 /// Powers of ten.
 const POWERS: [f64; 16] = [
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
 ];
+
+/// Which bytes stand for themselves in a string.
+const PLAIN: [bool; 256] = {
+    let mut plain = [true; 256];
+    let mut control = 0;
+    while control < b' ' {
+        plain[control as usize] = false;
+        control += 1;
+    }
+    plain[b'"' as usize] = false;
+    plain[b'\\' as usize] = false;
+    plain
+};
 
 /// As deep as serde_json goes.
 const DEEPEST: usize = 128;
@@ -21,7 +34,7 @@ pub(super) struct Parts<'a> {
     pub(super) asset: Option<Piece<'a>>,
     pub(super) scene: Option<u32>,
     pub(super) scenes: Option<Piece<'a>>,
-    pub(super) nodes: Option<Vec<(Piece<'a>, Written)>>,
+    pub(super) nodes: Option<Vec<NodeEntry<'a>>>,
     pub(super) meshes: Option<Piece<'a>>,
     pub(super) accessors: Option<Piece<'a>>,
 }
@@ -116,8 +129,7 @@ impl<'a> Reader<'a> {
     fn plain_string(&mut self) -> Option<&'a str> {
         self.take(b'"')?;
         let rest = self.bytes.get(self.at..)?;
-        let plain = |byte: &u8| *byte >= b' ' && *byte != b'"' && *byte != b'\\';
-        let length = rest.iter().position(|byte| !plain(byte))?;
+        let length = rest.iter().position(|byte| !PLAIN[usize::from(*byte)])?;
         if rest.get(length) != Some(&b'"') {
             return None;
         }
@@ -293,29 +305,37 @@ impl<'a> Reader<'a> {
         })
     }
 
-    fn nodes(&mut self, most: usize) -> Option<Vec<(Piece<'a>, Written)>> {
-        let mut nodes = Vec::new();
+    fn nodes(&mut self, most: usize) -> Option<Vec<NodeEntry<'a>>> {
+        let mut nodes: Vec<NodeEntry<'a>> = Vec::new();
+        let mut children = Vec::new();
         self.list(|reader| {
             reader.space();
             let from = reader.at;
-            let node = reader.node()?;
-            nodes.push((reader.since(from)?, node));
+            // They are large: each is read where it stays.
+            nodes.push(NodeEntry {
+                piece: reader.whole,
+                written: Written::default(),
+            });
+            let node = nodes.last_mut()?;
+            reader.node(&mut node.written, &mut children)?;
+            node.piece = reader.since(from)?;
             (nodes.len() <= most).then_some(())
         })?;
         Some(nodes)
     }
 
-    fn node(&mut self) -> Option<Written> {
-        let mut node = Written::default();
+    /// `children`: room to work in.
+    fn node(&mut self, node: &mut Written, children: &mut Vec<u32>) -> Option<()> {
         self.object(|reader, key| match key {
             "name" => once(&mut node.name, reader.string()?),
             "children" => {
-                let mut children = Vec::new();
+                children.clear();
                 reader.list(|reader| {
                     children.push(reader.index()?);
                     Some(())
                 })?;
-                once(&mut node.children, children)
+                // As much room as they take, had at once.
+                once(&mut node.children, children.as_slice().to_vec())
             }
             "matrix" => once(&mut node.matrix, Box::new(reader.numbers()?)),
             "translation" => once(&mut node.translation, reader.numbers()?),
@@ -327,8 +347,7 @@ impl<'a> Reader<'a> {
                 once(&mut node.extensions, extensions)
             }
             _ => reader.skip(),
-        })?;
-        Some(node)
+        })
     }
 }
 

@@ -54,7 +54,7 @@ impl Pairs<'_> {
             }
         };
         let is_named_alike = name > 0.0;
-        let subtree = match self.old.scene[old].children.is_empty() || !is_named_alike {
+        let subtree = match self.old.scene.children(old).is_empty() || !is_named_alike {
             true => 0.0,
             false => same(self.old.subtrees[o], self.new.subtrees[n], SUBTREE),
         };
@@ -108,7 +108,7 @@ impl Pairs<'_> {
     }
 
     fn below(&self, old: NodeIndex, new: NodeIndex) -> f64 {
-        let (olds, news) = (&self.old.scene[old].children, &self.new.scene[new].children);
+        let (olds, news) = (self.old.scene.children(old), self.new.scene.children(new));
         let all = olds.len() + news.len();
         if all == 0 {
             return 0.0;

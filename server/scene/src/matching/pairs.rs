@@ -87,7 +87,7 @@ impl<'s> Pairs<'s> {
         for (old, new) in by_subtree {
             // An empty node is like any other of its name.
             let tells =
-                self.old.geometry(old) != (0, 0) || !self.old.scene[old].children.is_empty();
+                self.old.geometry(old) != (0, 0) || !self.old.scene.children(old).is_empty();
             if tells {
                 self.pair(old, new);
             }
@@ -182,7 +182,7 @@ impl<'s> Pairs<'s> {
         let mut nodes = few(there.by_name.get(&here.names[id.index()]));
         nodes.extend(few(there.by_geometry.get(&here.geometry(id))));
         // What hangs on it hangs on these now.
-        let partners = here.scene[id].children.iter();
+        let partners = here.scene.children(id).iter();
         let partners = partners.filter_map(|child| here.partner[child.index()]);
         let holders = partners.filter_map(|partner| there.scene[partner].parent);
         nodes.extend(holders.filter(|id| there.is_free(*id)).take(MOST_ALIKE));

@@ -60,8 +60,8 @@ fn mark<K: Eq + Hash>(known: &mut HashMap<K, Mark>, key: K) -> Mark {
 impl<'s> Marks<'s> {
     pub(super) fn side(&mut self, scene: &'s Scene) -> Side<'s> {
         let count = scene.nodes.len();
-        let families = scene.nodes.iter().map(|node| &node.children);
-        let free_children = families.chain([&scene.roots]).map(Vec::len);
+        let families = scene.ids().map(|id| scene.children(id));
+        let free_children = families.chain([&scene.roots[..]]).map(<[_]>::len);
         let mut side = Side {
             scene,
             names: Vec::with_capacity(count),
@@ -105,10 +105,8 @@ impl<'s> Marks<'s> {
         }
         for id in scene.ids().rev() {
             let at = id.index();
-            let below = scene[id]
-                .children
-                .iter()
-                .map(|id| side.subtrees[id.index()]);
+            let below = scene.children(id).iter();
+            let below = below.map(|id| side.subtrees[id.index()]);
             let mut key = vec![side.names[at], side.rests[at], side.bounds[at]];
             key.extend(below);
             side.subtrees[at] = mark(&mut self.subtrees, key);
@@ -176,7 +174,7 @@ impl Side<'_> {
     /// What hangs on a node; without one: the roots.
     pub(super) fn children(&self, id: Option<NodeIndex>) -> &[NodeIndex] {
         match id {
-            Some(id) => &self.scene[id].children,
+            Some(id) => self.scene.children(id),
             None => &self.scene.roots,
         }
     }
