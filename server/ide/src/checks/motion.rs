@@ -8,6 +8,7 @@ mod against;
 mod contested;
 mod jumps;
 mod lopsided;
+mod nodes;
 mod rest;
 mod wheels;
 mod windows;
@@ -16,14 +17,15 @@ use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use ::motion::{AtRest, Drive, Rig};
-use dialect::{EndValue, NodePath, Property};
-use machine::{Animation, Channel, Entry, Facts, Motion, NodeRef, Ranges, Sort, Spanned};
+use dialect::{EndValue, Property};
+use machine::{Animation, Channel, Entry, Motion, NodeRef, Ranges, Sort, Spanned, in_parallel};
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
 use self::again::{Again, Seen};
 use self::contested::{Driven, Drivers, First};
 use self::lopsided::Compared;
+use self::nodes::{Nodes, Resolved};
 use self::wheels::Wheels;
 use super::gravest::Gravest;
 use super::index::{Index, Part, Place, Renamed};
@@ -60,82 +62,33 @@ struct Known {
     moved: Vec<NodeIndex>,
 }
 
-/// The nodes that node paths lead to, looked up once.
+/// An animation that has to be looked at.
+#[derive(Debug)]
+struct Asked<'v> {
+    animation: Located<'v>,
+    channels: Vec<ChannelAt<'v>>,
+    /// As in [`Seen`].
+    parts: Vec<(u64, Part)>,
+    again: Again,
+    /// What was known of it before.
+    known: Option<Known>,
+}
+
+/// What was seen of an animation, as in [`Seen`] and [`Known`].
 #[derive(Debug, Default)]
-struct Nodes {
-    by_part: Vec<Option<NodeIndex>>,
-    /// By part: the first one that leads to the same node.
-    first: Vec<Part>,
-    /// The first parts of nodes that names lead to: two index paths never lead to one node.
-    named: HashMap<NodeIndex, Part>,
+struct LookedAt {
+    findings: Gravest,
+    loud_entries: HashSet<u64>,
+    loud_parts: HashSet<Part>,
+    unless_shared: Vec<(Driven, Finding)>,
+    /// Of the parts that were looked at.
+    driven: Vec<(Driven, First)>,
+    moved: Vec<NodeIndex>,
+    compared: Vec<(u64, bool)>,
 }
 
-impl Nodes {
-    fn look_up(&mut self, scene: &Scene, index: &Index) {
-        let known = self.by_part.len();
-        for (number, path) in index.paths().iter().enumerate().skip(known) {
-            let own = Part::of(number);
-            let node = scene.find(path).ok();
-            self.by_part.push(node);
-            let Some(node) = node else {
-                self.first.push(own);
-                continue;
-            };
-            let first = match path {
-                NodePath::Positions(_) if self.named.is_empty() => own,
-                NodePath::Positions(_) => self.named.get(&node).copied().unwrap_or(own),
-                NodePath::Names(_) => {
-                    let counted = NodePath::Positions(scene.index_path(node).into());
-                    let counted = index.known_part(&counted);
-                    let earlier = counted.and_then(|part| self.first.get(part.number()).copied());
-                    *self.named.entry(node).or_insert(earlier.unwrap_or(own))
-                }
-            };
-            self.first.push(first);
-        }
-    }
-
-    /// The part that stands for all that lead to the same node.
-    fn first(&self, part: Part) -> Part {
-        self.first.get(part.number()).copied().unwrap_or(part)
-    }
-
-    fn get(&self, part: Part) -> Option<NodeIndex> {
-        self.by_part.get(part.number()).copied().flatten()
-    }
-}
-
-/// The nodes that loose channels move, by the label of their entry, as long as the entry says the same.
-#[derive(Debug, Default)]
-struct Resolved {
-    by_label: HashMap<u64, (Arc<Facts>, Vec<Option<Part>>)>,
-}
-
-impl Resolved {
-    fn parts(&mut self, entry: &Entry, index: &mut Index) -> &[Option<Part>] {
-        let known = self.by_label.get(&entry.label);
-        if known.is_none_or(|(facts, _)| !Arc::ptr_eq(facts, &entry.facts)) {
-            let loose = entry.facts.loose.iter();
-            let nodes = loose.map(|loose| index.part_of(loose.channel.node.as_ref()?));
-            let parts = nodes.collect();
-            let now = (entry.facts.clone(), parts);
-            self.by_label.insert(entry.label, now);
-        }
-        self.by_label
-            .get(&entry.label)
-            .map_or(&[], |(_, parts)| parts)
-    }
-
-    /// Forgets what may have changed, and entries that are gone.
-    fn forget(&mut self, site: &Site<'_>, affected: &HashSet<u64>) {
-        for label in affected {
-            self.by_label.remove(label);
-        }
-        if self.by_label.len() > 2 * site.outline.entries().len() + 100 {
-            self.by_label.clear();
-        }
-    }
-}
+/// So many channels are worth a thread.
+const CHANNELS_AT_ONCE: usize = 500;
 
 /// An animation of the document at hand.
 #[derive(Debug, Clone, Copy)]
@@ -232,22 +185,20 @@ impl Motions {
         let affected = index.users(renamed);
         self.resolved.forget(site, &affected);
         let mut before = std::mem::take(&mut self.animations);
-        let mut changed: HashSet<Place> = HashSet::default();
         let is_untouched = |animation: &Located<'_>, known: &Known| {
             known.seen.is_same(animation.entries(site), &affected)
         };
+        let mut asked: Vec<Asked<'_>> = Vec::new();
         for animation in &animations {
-            let place = animation.place;
-            let known = before.remove(&place);
-            let known = match known {
-                Some(known) if is_untouched(animation, &known) => known,
-                known => {
-                    changed.insert(place);
-                    self.look(site, index, animation, known, &affected)
+            match before.remove(&animation.place) {
+                Some(known) if is_untouched(animation, &known) => {
+                    self.animations.insert(animation.place, known);
                 }
-            };
-            self.animations.insert(place, known);
+                known => asked.push(self.ask(site, index, *animation, known, &affected)),
+            }
         }
+        let changed = asked.iter().map(|asked| asked.animation.place).collect();
+        self.look(site, asked);
         for (gone, known) in before {
             self.drivers.replace(gone, &known.driven, &[]);
         }
@@ -265,86 +216,131 @@ impl Motions {
     }
 
     /// `known`: what was known of it before.
-    fn look<'v>(
+    fn ask<'v>(
         &mut self,
         site: &Site<'v>,
         index: &mut Index,
-        animation: &Located<'v>,
+        animation: Located<'v>,
         known: Option<Known>,
         affected: &HashSet<u64>,
-    ) -> Known {
+    ) -> Asked<'v> {
         let channels = animation.channels(site, index, &mut self.resolved);
         if let Some(scene) = site.scene {
             self.nodes.look_up(scene, index);
         }
-        let entries = animation.entries(site);
         let mut parts = Vec::with_capacity(channels.len());
         parts.extend(channels.iter().filter_map(|at| {
             let part = self.nodes.first(at.part?);
             Some((at.place.label, part))
         }));
+        let entries = animation.entries(site);
         let again = match &known {
             Some(known) => Again::of(&known.seen, entries, &parts, affected),
             None => Again::all(),
         };
-        let mut seen = Seen {
-            entries: entries
-                .iter()
-                .map(|entry| (entry.label, entry.facts.clone()))
-                .collect(),
+        Asked {
+            animation,
+            channels,
             parts,
-            ..Seen::default()
-        };
-        let start = entries[0].start();
-        let mut findings = Gravest::default();
+            again,
+            known,
+        }
+    }
+
+    /// Looks at all that has changed, on all cores if that is much.
+    fn look(&mut self, site: &Site<'_>, asked: Vec<Asked<'_>>) {
+        let channels = asked.iter().map(|asked| asked.channels.len());
+        let channels: usize = channels.sum();
+        let share = (asked.len() * CHANNELS_AT_ONCE).div_ceil(channels.max(1));
+        let looked_at = in_parallel(asked.len(), share.max(1), |nth| {
+            self.looked_at(site, &asked[nth])
+        });
+        for (asked, looked_at) in asked.into_iter().zip(looked_at) {
+            self.take(site, asked, looked_at);
+        }
+    }
+
+    fn looked_at(&self, site: &Site<'_>, asked: &Asked<'_>) -> LookedAt {
+        let Asked {
+            animation,
+            channels,
+            again,
+            ..
+        } = asked;
+        let start = animation.entries(site)[0].start();
+        let mut found = LookedAt::default();
         for at in channels.iter().filter(|at| again.has_entry(at.place.label)) {
-            let found = windows::check(site, at);
-            if !found.is_empty() {
-                seen.loud_entries.insert(at.place.label);
-                findings.extend(found);
+            let findings = windows::check(site, at);
+            if !findings.is_empty() {
+                found.loud_entries.insert(at.place.label);
+                found.findings.extend(findings);
             }
         }
-        findings.extend(windows::past_duration(
+        found.findings.extend(windows::past_duration(
             site,
             animation.head,
             start,
-            &channels,
+            channels,
         ));
-        let moving = moving(&self.nodes, &again, &channels);
+        let moving = moving(&self.nodes, again, channels);
         let turns = in_turn(&moving);
         for (driven, finding) in jumps::check(site, &turns) {
-            seen.loud_parts.insert(driven.part());
-            findings.push(finding);
+            found.loud_parts.insert(driven.part());
+            found.findings.push(finding);
         }
-        let (mut moved, mut unless_shared) = (Vec::new(), Vec::new());
         if let Some(scene) = site.scene {
-            let rig = rig(site, scene, &self.nodes, &channels, &self.at_rest);
-            let lopsided = lopsided::check(site, &rig, &channels, &mut self.compared);
-            findings.extend(lopsided);
-            findings.extend(against::check(site, &rig, &channels));
+            let rig = rig(site, scene, &self.nodes, channels, &self.at_rest);
+            let lopsided = lopsided::check(site, &rig, channels, &self.compared);
+            found.findings.extend(lopsided.findings);
+            found.compared = lopsided.compared;
+            found.findings.extend(against::check(site, &rig, channels));
             for (driven, finding) in rest::check(site, scene, &self.nodes, &turns) {
-                seen.loud_parts.insert(driven.part());
-                unless_shared.push((driven, finding.moved_back(start)));
+                found.loud_parts.insert(driven.part());
+                let finding = finding.moved_back(start);
+                found.unless_shared.push((driven, finding));
             }
-            moved = rig.moved_nodes(0);
+            found.moved = rig.moved_nodes(0);
         }
+        found.driven = contested::driven(&turns);
+        found
+    }
+
+    fn take(&mut self, site: &Site<'_>, asked: Asked<'_>, found: LookedAt) {
+        let Asked {
+            animation,
+            parts,
+            again,
+            known,
+            ..
+        } = asked;
+        let entries = animation.entries(site);
+        self.compared.add(found.compared);
         let mut driven = known.map(|known| known.driven).unwrap_or_default();
         let is_old = |(driven, _): &mut (Driven, First)| again.has_part(driven.part());
         let before: Vec<(Driven, First)> = driven.extract_if(.., is_old).collect();
-        let now = contested::driven(&turns);
-        self.drivers.replace(animation.place, &before, &now);
-        driven.extend(now);
+        self.drivers
+            .replace(animation.place, &before, &found.driven);
+        driven.extend(found.driven);
         // Two sorted runs, which a stable sort merges.
         driven.sort_by_key(|(driven, _)| *driven);
-        let (findings, are_all) = findings.done();
-        Known {
-            seen,
-            findings: findings.moved_back(start),
+        let (findings, are_all) = found.findings.done();
+        let known = Known {
+            seen: Seen {
+                entries: entries
+                    .iter()
+                    .map(|entry| (entry.label, entry.facts.clone()))
+                    .collect(),
+                parts,
+                loud_entries: found.loud_entries,
+                loud_parts: found.loud_parts,
+            },
+            findings: findings.moved_back(entries[0].start()),
             are_all,
-            unless_shared,
+            unless_shared: found.unless_shared,
             driven,
-            moved,
-        }
+            moved: found.moved,
+        };
+        self.animations.insert(animation.place, known);
     }
 
     /// `wrong`: the nodes that stale paths lead to, of which nothing more is said.

@@ -22,26 +22,45 @@ pub(super) struct Compared {
 /// More pairs than this are forgotten.
 const MOST_KEPT: usize = 100_000;
 
+impl Compared {
+    /// Takes in what was compared meanwhile.
+    pub(super) fn add(&mut self, compared: Vec<(u64, bool)>) {
+        if self.fits.len() > MOST_KEPT {
+            self.fits.clear();
+        }
+        self.fits.extend(compared);
+    }
+}
+
+/// What was found of an animation, and what had to be compared for that.
+#[derive(Default)]
+pub(super) struct Found {
+    pub(super) findings: Vec<Finding>,
+    pub(super) compared: Vec<(u64, bool)>,
+}
+
+/// `known`: what was compared before.
 pub(super) fn check(
     site: &Site<'_>,
     rig: &Rig<'_>,
     channels: &[ChannelAt<'_>],
-    compared: &mut Compared,
-) -> Vec<Finding> {
-    let mut findings = Vec::new();
+    known: &Compared,
+) -> Found {
+    let mut found = Found::default();
     for (left, right) in rig.opposite_drives(0) {
-        if compared.fits.len() > MOST_KEPT {
-            compared.fits.clear();
-        }
-        let fits = compared.fits.entry(key(left, right)).or_insert_with(|| {
+        let key = key(left, right);
+        let fits = known.fits.get(&key).copied().unwrap_or_else(|| {
             let pair = rig.compared(left, right);
-            pair.mirror || pair.steer
+            let fits = pair.mirror || pair.steer;
+            found.compared.push((key, fits));
+            fits
         });
-        if !*fits {
-            findings.extend(finding(site, rig, channels, left, right));
+        if !fits {
+            let finding = finding(site, rig, channels, left, right);
+            found.findings.extend(finding);
         }
     }
-    findings
+    found
 }
 
 /// Of all that the comparison depends on, in one scene.

@@ -130,3 +130,38 @@ fn of_too_many_findings_the_gravest_are_told() {
     assert_eq!(told("unused-alias"), super::super::MOST_FINDINGS - 1);
     assert_eq!(told("too-many-errors"), 1);
 }
+
+#[test]
+fn motions_of_many_animations_looked_at_on_one_core_or_on_all() {
+    // Each moves both parts, not alike, then jumps; some contest what others drive; some channels stand still.
+    let channels = |of: usize| {
+        lines(MANY / 8, |n| {
+            let (target, begin) = (n % 3, 2 * (n / 3) + of % 2);
+            let (from, to) = (n % 7, n % 5 + of);
+            format!(
+                "<channel target=\"0/{target}\" property=\"translation\" begin=\"{begin}\" end=\"{}\" from=\"{from} 0 0\" to=\"{to} 0 0\"/>\n",
+                begin + 1
+            )
+        })
+    };
+    let animations = lines(6, |of| {
+        format!(
+            "<animation id=\"a{of}\" duration=\"9\">{}</animation>\n",
+            channels(of)
+        )
+    });
+    let fixture = rig(&format!("<animations>{animations}</animations>"));
+    let on_all = said(&fixture);
+    for code in [
+        "lopsided",
+        "jump",
+        "contested-part",
+        "still-channel",
+        "past-duration",
+    ] {
+        assert!(on_all.contains(&format!(" {code} at ")), "{code}");
+    }
+    // What is one of many is not divided again.
+    let on_one = machine::in_parallel(2, 1, |_| said(&fixture));
+    assert!(on_one.iter().all(|said| *said == on_all));
+}
