@@ -42,7 +42,7 @@ fn view(file: &PathBuf) -> View {
 fn asked(rig: &Rig<'_>) -> (Vec<Value>, Vec<Pose>) {
     let name = |animation: usize| {
         let name = rig.machine.animations[animation].name.as_ref();
-        &name.unwrap().value
+        &*name.unwrap().value
     };
     let (mut times, mut poses) = (Vec::new(), Vec::new());
     for animation in 0..rig.machine.animations.len() {

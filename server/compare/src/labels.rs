@@ -3,6 +3,7 @@
 use dialect::Property;
 use foldhash::HashMap;
 use machine::{Machine, Window};
+use std::sync::Arc;
 use syntax::TextRange;
 
 use crate::document::{Document, Id, TOP};
@@ -24,7 +25,7 @@ impl Labels {
         let Some(machine) = machine else {
             return labels;
         };
-        let name = |name: &Option<machine::Spanned<String>>| match name {
+        let name = |name: &Option<machine::Spanned<Arc<str>>>| match name {
             Some(name) => format!(" {}", cut(&name.value)),
             None => " without a name".to_owned(),
         };

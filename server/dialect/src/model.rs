@@ -113,8 +113,18 @@ impl Dialect {
     /// The context of a child element. Takes one look-up, and another for each attribute by which keys tell its sort.
     pub fn element_context(&self, parent: Context, element: &Element<'_>) -> Context {
         let value = |name: &str| element.attribute(name).map(|attribute| attribute.value());
+        self.child_context_by(parent, element.local_name(), value)
+    }
+
+    /// The same by the element's local name and the values of its attributes.
+    pub fn child_context_by<V: AsRef<str>>(
+        &self,
+        parent: Context,
+        local_name: &str,
+        value_of: impl Fn(&str) -> Option<V>,
+    ) -> Context {
         let contexts = &self.grammar.contexts;
-        contexts.sorted_child(parent, element.local_name(), value)
+        contexts.sorted_child(parent, local_name, value_of)
     }
 
     /// The context of a child for which these conditions hold.

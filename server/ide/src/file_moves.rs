@@ -64,7 +64,7 @@ pub fn edits(view: &View, moves: &[Move]) -> Vec<TextEdit> {
             return None;
         }
         let name = as_written(dialect, written, &relative(base, &target)?);
-        (name != *written).then(|| TextEdit::replace(file.name.range, escaped(&name)))
+        (*name != **written).then(|| TextEdit::replace(file.name.range, escaped(&name)))
     };
     machine.files.iter().filter_map(edit).collect()
 }

@@ -48,7 +48,7 @@ pub fn lenses(view: &View) -> Vec<Lens> {
     let given = outline.all(|facts| &facts.definitions);
     let mut lenses: Vec<Lens> = given
         .map(|(entry, given)| {
-            let all = uses.get(given.name.value.as_str()).into_iter().flatten();
+            let all = uses.get(&*given.name.value).into_iter().flatten();
             let count = all.filter(|kinds| kinds.contains(&given.kind)).count();
             Lens {
                 range: entry.placed(&given.name.range),
@@ -62,13 +62,13 @@ pub fn lenses(view: &View) -> Vec<Lens> {
         .collect();
     let controls = outline.all(|facts| &facts.controls);
     let controls = controls.filter_map(|(entry, one)| Some((entry, one.animation.as_ref()?)));
-    let names = animations.iter().map(|(_, name)| name.value.as_str());
+    let names = animations.iter().map(|(_, name)| &*name.value);
     let there: HashSet<&str> = names.collect();
-    let controls = controls.filter(|(_, name)| there.contains(name.value.as_str()));
+    let controls = controls.filter(|(_, name)| there.contains(&*name.value));
     let played = animations.iter().copied().chain(controls);
     lenses.extend(played.map(|(entry, name)| Lens {
         range: entry.placed(&name.range),
-        kind: LensKind::Play(name.value.clone()),
+        kind: LensKind::Play(name.value.to_string()),
     }));
     lenses.extend(precedents(view, outline));
     lenses.sort_by_key(|lens| lens.range.start());

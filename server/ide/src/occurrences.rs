@@ -5,6 +5,7 @@ use crate::{node_paths::are_one, spot::value_at};
 use dialect::{Kind, NodePath};
 use machine::{Alias, Definition, NodeTarget, Outline, Spanned, Use, UseTarget};
 use project::View;
+use std::sync::Arc;
 use std::{
     cell::OnceCell,
     collections::{HashMap, HashSet},
@@ -58,7 +59,7 @@ pub(crate) fn subject_at(view: &View, offset: TextSize) -> Option<(Subject, Text
         return Some((used_subject(view, outline, used)?, range));
     }
     if let Some(file) = outline.file_at(offset) {
-        return Some((Subject::File(file.name.value), file.name.range));
+        return Some((Subject::File(file.name.value.to_string()), file.name.range));
     }
     nameless_at(view, outline, offset)
 }
@@ -146,7 +147,7 @@ fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {
         UseTarget::Position { kind, index } => match nth(view, &kind, index)? {
             (_, Some(name)) => Subject::Name {
                 kind,
-                name: name.value.clone(),
+                name: name.value.to_string(),
             },
             (_, None) => Subject::Nth { kind, index },
         },
@@ -168,7 +169,7 @@ pub(crate) fn occurrences(view: &View, subject: &Subject) -> Vec<Occurrence> {
         Subject::Input(word) => of_input(outline, word),
         Subject::File(name) => {
             let all = outline.all(|facts| &facts.files);
-            all.filter(|(_, file)| file.name.value == *name)
+            all.filter(|(_, file)| *file.name.value == **name)
                 .map(|(entry, file)| used(entry.placed(&file.name.range)))
                 .collect()
         }
@@ -244,17 +245,17 @@ fn of_nth(view: &View, outline: &Outline, kind: &Kind, index: i64) -> Vec<Occurr
 fn of_node(view: &View, outline: &Outline, path: &NodePath) -> Vec<Occurrence> {
     let is_it = |asked: &NodePath| are_one(view.scene(), asked, path);
     let all = outline.all(|facts| &facts.aliases);
-    let names: Vec<Spanned<String>> = all
+    let names: Vec<Spanned<Arc<str>>> = all
         .filter(|(_, alias)| leads_to(outline, alias, is_it))
         .filter_map(|(entry, alias)| Some(entry.placed(alias.name.as_ref()?)))
         .collect();
-    let words: HashSet<&str> = names.iter().map(|name| name.value.as_str()).collect();
+    let words: HashSet<&str> = names.iter().map(|name| &*name.value).collect();
     let starts: HashSet<TextSize> = names.iter().map(|name| name.range.start()).collect();
     // By name: what gives it, in order, and whether that is an alias of the node.
     let mut namesakes: HashMap<&str, Vec<(&Kind, bool)>> = HashMap::new();
     for (entry, given) in outline.all(|facts| &facts.definitions) {
         let name = &given.name;
-        if words.contains(name.value.as_str()) {
+        if words.contains(&*name.value) {
             let is_one = starts.contains(&(name.range.start() + entry.start()));
             let known = namesakes.entry(&name.value).or_default();
             known.push((&given.kind, is_one));
@@ -314,7 +315,7 @@ impl Subject {
     pub(crate) fn of(given: &Definition) -> Self {
         Self::Name {
             kind: given.kind.clone(),
-            name: given.name.value.clone(),
+            name: given.name.value.to_string(),
         }
     }
 }
@@ -325,7 +326,7 @@ pub(crate) fn nth<'v>(
     view: &'v View,
     kind: &Kind,
     index: i64,
-) -> Option<(TextRange, Option<&'v Spanned<String>>)> {
+) -> Option<(TextRange, Option<&'v Spanned<Arc<str>>>)> {
     let machine = view.machine()?;
     let element = machine.counted(kind).nth(usize::try_from(index).ok()?)?;
     let given = machine
@@ -339,12 +340,12 @@ pub(crate) fn nth<'v>(
 pub(crate) fn all_of<'v>(
     view: &'v View,
     kind: &Kind,
-) -> Vec<(TextRange, Option<&'v Spanned<String>>)> {
+) -> Vec<(TextRange, Option<&'v Spanned<Arc<str>>>)> {
     let Some(machine) = view.machine() else {
         return Vec::new();
     };
     let named = machine.definitions_of(kind);
-    let names: HashMap<TextRange, &Spanned<String>> =
+    let names: HashMap<TextRange, &Spanned<Arc<str>>> =
         named.map(|given| (given.element, &given.name)).collect();
     let elements = machine.counted(kind);
     elements
@@ -355,6 +356,6 @@ pub(crate) fn all_of<'v>(
 fn position_of(view: &View, kind: &Kind, name: &str) -> Option<i64> {
     let at = all_of(view, kind)
         .iter()
-        .position(|(_, known)| known.is_some_and(|known| known.value == name))?;
+        .position(|(_, known)| known.is_some_and(|known| *known.value == *name))?;
     i64::try_from(at).ok()
 }

@@ -30,7 +30,7 @@ pub(crate) fn name_of(view: &View, element: TextRange) -> Option<String> {
     let inside = view.meaning.as_ref()?.outline.definitions_in(element);
     let mut own = inside.into_iter();
     let own = own.find(|given| named_element(view, given) == element);
-    own.map(|given| given.name.value)
+    own.map(|given| given.name.value.to_string())
 }
 
 /// The uses that say something about an element: in its attributes, or as the

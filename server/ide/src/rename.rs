@@ -159,7 +159,7 @@ fn refuse_taken(
     let taken = machine
         .definitions
         .iter()
-        .find(|given| given.name.value == new && mistakable(&given.kind));
+        .find(|given| *given.name.value == *new && mistakable(&given.kind));
     let Some(taken) = taken else {
         return Ok(());
     };
@@ -167,7 +167,7 @@ fn refuse_taken(
     let own = machine
         .definitions
         .iter()
-        .find(|given| given.name.value == old && given.kind == *kind)
+        .find(|given| *given.name.value == *old && given.kind == *kind)
         .map_or_else(String::new, |given| format!(" (line {})", line(given)));
     Err(format!(
         "The {kind} “{old}”{own} cannot be called “{new}”: the {} in line {} has that name, and one could be mistaken for the other.",

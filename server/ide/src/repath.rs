@@ -105,7 +105,7 @@ impl<'v> Paths<'v> {
             .aliases
             .iter()
             .filter_map(|alias| {
-                let name = alias.name.as_ref()?.value.as_str();
+                let name = &*alias.name.as_ref()?.value;
                 Some((alias.path.as_ref()?.range, name))
             })
             .collect();

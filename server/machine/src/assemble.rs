@@ -9,6 +9,7 @@ use crate::{
 use dialect::{Dialect, DocumentKind, Kind};
 use foldhash::HashMap;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 use syntax::Tree;
 
 /// Reads what a document of this kind says.
@@ -18,7 +19,7 @@ pub fn read(tree: &Tree, dialect: &Dialect, kind: &DocumentKind) -> Machine {
 
 impl Outline {
     /// The scene that the document names.
-    pub fn scene(&self) -> Option<Spanned<String>> {
+    pub fn scene(&self) -> Option<Spanned<Arc<str>>> {
         let named = self.saying(Sort::Scenes).flat_map(|(_, entry)| {
             let scenes = entry.facts.scenes.iter();
             scenes.map(|(rank, scene)| (*rank, scene, entry.start()))

@@ -27,6 +27,8 @@ pub struct Attributes<'t> {
     assigned: Vec<Assigned<'t>>,
     /// By declared attribute: the position of the first that is written of it.
     slots: Vec<Option<usize>>,
+    /// No declared attribute is written before one that is declared before it, or twice.
+    is_in_order: bool,
 }
 
 impl<'t> Attributes<'t> {
@@ -39,26 +41,57 @@ impl<'t> Attributes<'t> {
 
     /// Forgets what was there, and takes those of this element.
     pub fn fill(&mut self, element: Element<'t>, declared: Option<&'t ElementDecl>) {
-        let declared = declared.map_or(&[][..], |declared| &declared.attributes);
+        self.cut(element);
+        self.declare(declared);
+    }
+
+    /// The same where their declarations are not known yet: for that, it may take a look at them.
+    pub(crate) fn cut(&mut self, element: Element<'t>) {
         self.assigned.clear();
         self.slots.clear();
+        let attributes = element.attributes().map(|attribute| Assigned {
+            attribute,
+            name: attribute.name(),
+            value: attribute.value_and_range(),
+            slot: None,
+            declared: None,
+            node: OnceCell::new(),
+        });
+        self.assigned.extend(attributes);
+    }
+
+    /// Finds the declaration of each. Once after they were cut.
+    pub(crate) fn declare(&mut self, declared: Option<&'t ElementDecl>) {
+        let declared = declared.map_or(&[][..], |declared| &declared.attributes);
         self.slots.resize(declared.len(), None);
+        self.is_in_order = true;
         let mut next = 0;
-        for attribute in element.attributes() {
-            let name = attribute.name();
-            let slot = slot(declared, name, next);
-            if let Some(slot) = slot {
-                next = slot + 1;
-                self.slots[slot].get_or_insert(self.assigned.len());
+        for (at, assigned) in self.assigned.iter_mut().enumerate() {
+            let Some(slot) = slot(declared, assigned.name, next) else {
+                continue;
+            };
+            self.is_in_order &= slot >= next;
+            next = slot + 1;
+            self.slots[slot].get_or_insert(at);
+            assigned.slot = Some(slot);
+            assigned.declared = Some(&declared[slot]);
+        }
+    }
+
+    /// Calls for the first one of each declared attribute that is written, in the order of the declarations.
+    pub(crate) fn each_declared(&self, mut each: impl FnMut(&Assigned<'t>, &'t AttributeDecl)) {
+        let mut call = |assigned: &Assigned<'t>| {
+            if let Some(declared) = assigned.declared {
+                each(assigned, declared);
             }
-            self.assigned.push(Assigned {
-                attribute,
-                name,
-                value: attribute.value_and_range(),
-                slot,
-                declared: slot.map(|slot| &declared[slot]),
-                node: OnceCell::new(),
-            });
+        };
+        match self.is_in_order {
+            // Most people keep to it, and mostly more is declared than written.
+            true => self.assigned.iter().for_each(call),
+            false => {
+                let written = self.slots.iter().flatten();
+                written.for_each(|at| call(&self.assigned[*at]));
+            }
         }
     }
 
@@ -72,7 +105,7 @@ impl<'t> Attributes<'t> {
     }
 
     /// The first that is the declared attribute at this position.
-    pub(crate) fn in_slot(&self, slot: usize) -> Option<&Assigned<'t>> {
+    fn in_slot(&self, slot: usize) -> Option<&Assigned<'t>> {
         self.assigned.get((*self.slots.get(slot)?)?)
     }
 
@@ -98,4 +131,32 @@ fn slot(declared: &[AttributeDecl], name: &str, next: usize) -> Option<usize> {
     let (before, from) = declared.split_at_checked(next)?;
     let behind = from.iter().position(is_it).map(|found| next + found);
     behind.or_else(|| before.iter().position(is_it))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Attributes;
+    use dialect::{Context, Dialect};
+
+    /// Every way to write up to four of five attributes, of which one is not declared.
+    #[test]
+    fn what_is_declared_comes_in_the_order_of_the_declarations_however_it_is_written() {
+        let dialect = Dialect::house();
+        let wheel = dialect.child_context(Context::ELSEWHERE, "wheel");
+        let declared = dialect.element(wheel).expect("the house knows wheels");
+        let names = ["id", "node", "radius", "brake", "odd"];
+        for number in 0..6_usize.pow(4) {
+            let written = (0..4).filter_map(|place| names.get(number / 6_usize.pow(place) % 6));
+            let written = written.map(|name| format!(" {name}='{number}'"));
+            let text = format!("<wheel{}/>", written.collect::<String>());
+            let tree = syntax::parse(&text);
+            let root = tree.root().expect("an element");
+            let attributes = Attributes::of(root, Some(declared));
+            let mut found = Vec::new();
+            attributes.each_declared(|assigned, _| found.push(assigned.attribute));
+            let all = declared.attributes.iter();
+            let all = all.filter_map(|declared| root.attribute(&declared.name));
+            assert_eq!(found, all.collect::<Vec<_>>(), "{text}");
+        }
+    }
 }

@@ -1,5 +1,7 @@
 //! Which elements of a document its dialect is about, and what the grammar makes of them.
 
+use crate::attributes::Attributes;
+use crate::here::Here;
 use dialect::{Context, Dialect, DocumentKind};
 use std::borrow::Cow;
 use syntax::{Element, Tree};
@@ -101,8 +103,38 @@ impl<'t> Reader<'t> {
         parent: &Located<'t>,
         element: Element<'t>,
     ) -> Option<Located<'t>> {
-        let default_is_ours = match element.attribute("xmlns") {
-            Some(attribute) => self.is_ours(&attribute.value()),
+        let value = |name: &str| Some(element.attribute(name)?.value());
+        self.locate_by(chain, parent, element, value)
+    }
+
+    /// The same for the root or another element at the top of the document, and by attributes that are cut up.
+    fn locate_cut(
+        &self,
+        chain: &[Located<'t>],
+        element: Element<'t>,
+        attributes: &Attributes<'t>,
+    ) -> Option<Located<'t>> {
+        let Some(parent) = chain.last() else {
+            return self.root.filter(|root| root.element == element);
+        };
+        let value = |name: &str| {
+            let attribute = attributes.named(name)?;
+            let value = attribute.value.as_ref();
+            Some(value.map_or("", |(value, _)| value.as_ref()))
+        };
+        self.locate_by(chain, parent, element, value)
+    }
+
+    /// `value`: of the element's attribute with this name as written.
+    fn locate_by<V: AsRef<str>>(
+        &self,
+        chain: &[Located<'t>],
+        parent: &Located<'t>,
+        element: Element<'t>,
+        value: impl Fn(&str) -> Option<V>,
+    ) -> Option<Located<'t>> {
+        let default_is_ours = match value("xmlns") {
+            Some(namespace) => self.is_ours(namespace.as_ref()),
             None => parent.default_is_ours,
         };
         let (prefix, name) = element.split_name();
@@ -112,7 +144,7 @@ impl<'t> Reader<'t> {
         };
         ours.then(|| Located {
             element,
-            context: self.dialect.element_context(parent.context, &element),
+            context: self.dialect.child_context_by(parent.context, name, value),
             name,
             default_is_ours,
         })
@@ -153,30 +185,37 @@ impl<'t> Reader<'t> {
 /// Every element of the document that the grammar is about, with the chain
 /// that leads to it, in document order and without recursion.
 pub fn walk<'t>(reader: &Reader<'t>, mut visit: impl FnMut(&Chain<'t>)) {
-    if let Some(root) = reader.root() {
-        walk_from(reader, Vec::new(), vec![root], &mut visit);
-    }
+    let root = reader.root().map(|root| root.element);
+    let attributes = &mut Attributes::default();
+    walk_from(reader, Vec::new(), root, attributes, |here| {
+        visit(here.chain)
+    });
 }
 
-/// The same for some elements with all that is in them; `chain` leads to their parent.
-pub fn walk_from<'t>(
+/// The same for some elements with all that is in them; `chain` leads to their parent. `attributes` is where those of
+/// the elements go.
+pub(crate) fn walk_from<'t>(
     reader: &Reader<'t>,
     mut chain: Chain<'t>,
-    elements: Vec<Located<'t>>,
-    mut visit: impl FnMut(&Chain<'t>),
+    elements: impl IntoIterator<Item = Element<'t>>,
+    attributes: &mut Attributes<'t>,
+    mut visit: impl FnMut(Here<'_, 't>),
 ) {
     let top = chain.len();
-    let elements = elements.into_iter().rev();
+    let elements = elements.into_iter();
     let mut open: Vec<_> = elements.map(|element| (top, element)).collect();
-    while let Some((depth, located)) = open.pop() {
+    open.reverse();
+    while let Some((depth, element)) = open.pop() {
         chain.truncate(depth);
+        attributes.cut(element);
+        let Some(located) = reader.locate_cut(&chain, element, attributes) else {
+            continue;
+        };
         chain.push(located);
-        visit(&chain);
+        visit(reader.here_among(&chain, located, attributes));
         let own = open.len();
-        for element in located.element.children() {
-            let child = reader.locate(&chain, &located, element);
-            open.extend(child.map(|child| (depth + 1, child)));
-        }
+        let children = element.children();
+        open.extend(children.map(|child| (depth + 1, child)));
         open[own..].reverse();
     }
 }

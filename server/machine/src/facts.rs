@@ -4,6 +4,7 @@ use crate::model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
     Wheel, WheelTarget, Window, Wording,
 };
+use std::sync::Arc;
 use syntax::{TextRange, TextSize};
 
 /// What one portion of a document says. All ranges are relative to the start of the portion, so that it stays true
@@ -14,7 +15,7 @@ pub struct Facts {
     pub uses: Vec<Use>,
     pub files: Vec<FileUse>,
     /// With the rank of the role that names it: the lowest wins.
-    pub scenes: Vec<(usize, Spanned<String>)>,
+    pub scenes: Vec<(usize, Spanned<Arc<str>>)>,
     pub aliases: Vec<Alias>,
     pub wheels: Vec<Wheel>,
     pub sounds: Vec<Sound>,
@@ -22,8 +23,14 @@ pub struct Facts {
     pub animations: Vec<Animation>,
     pub loose: Vec<LooseChannel>,
     pub controls: Vec<Control>,
-    pub listings: Vec<Spanned<String>>,
+    pub listings: Vec<Spanned<Arc<str>>>,
     pub wordings: Vec<Wording>,
+}
+
+fn taken<T>(list: &mut Vec<T>) -> Vec<T> {
+    let mut taken = Vec::with_capacity(list.len());
+    taken.append(list);
+    taken
 }
 
 /// A channel of an animation whose element is so long that it is in several portions.
@@ -79,21 +86,26 @@ impl Sorts {
 }
 
 impl Facts {
-    /// Gives back the room that was kept for more: facts stay as long as their portion.
-    pub(crate) fn shrink(&mut self) {
-        self.definitions.shrink_to_fit();
-        self.uses.shrink_to_fit();
-        self.files.shrink_to_fit();
-        self.aliases.shrink_to_fit();
-        self.wheels.shrink_to_fit();
-        self.sounds.shrink_to_fit();
-        self.animations.shrink_to_fit();
+    /// Takes all that is there into lists without room for more, since facts stay as long as their portion. The room
+    /// stays here, for the facts of the next one.
+    pub(crate) fn take(&mut self) -> Self {
         for animation in &mut self.animations {
-            animation.channels.shrink_to_fit();
+            animation.channels = taken(&mut animation.channels);
         }
-        self.loose.shrink_to_fit();
-        self.controls.shrink_to_fit();
-        self.wordings.shrink_to_fit();
+        Self {
+            definitions: taken(&mut self.definitions),
+            uses: taken(&mut self.uses),
+            files: taken(&mut self.files),
+            scenes: taken(&mut self.scenes),
+            aliases: taken(&mut self.aliases),
+            wheels: taken(&mut self.wheels),
+            sounds: taken(&mut self.sounds),
+            animations: taken(&mut self.animations),
+            loose: taken(&mut self.loose),
+            controls: taken(&mut self.controls),
+            listings: taken(&mut self.listings),
+            wordings: taken(&mut self.wordings),
+        }
     }
 
     /// Where the first range starts.

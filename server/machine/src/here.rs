@@ -16,7 +16,7 @@ pub(crate) struct Here<'h, 't> {
     pub(crate) chain: &'h Chain<'t>,
     pub(crate) at: Located<'t>,
     pub(crate) declared: Option<&'t ElementDecl>,
-    attributes: &'h Attributes<'t>,
+    pub(crate) attributes: &'h Attributes<'t>,
 }
 
 impl<'t> Reader<'t> {
@@ -27,15 +27,26 @@ impl<'t> Reader<'t> {
         attributes: &'h mut Attributes<'t>,
     ) -> Option<Here<'h, 't>> {
         let at = *chain.last()?;
+        attributes.cut(at.element);
+        Some(self.here_among(chain, at, attributes))
+    }
+
+    /// The same for an element whose attributes are cut up.
+    pub(crate) fn here_among<'h>(
+        &'h self,
+        chain: &'h Chain<'t>,
+        at: Located<'t>,
+        attributes: &'h mut Attributes<'t>,
+    ) -> Here<'h, 't> {
         let declared = self.dialect.element(at.context);
-        attributes.fill(at.element, declared);
-        Some(Here {
+        attributes.declare(declared);
+        Here {
             reader: self,
             chain,
             at,
             declared,
             attributes,
-        })
+        }
     }
 }
 
@@ -53,11 +64,6 @@ impl<'t> Here<'_, 't> {
         self.reader.values(self.chain, path)
     }
 
-    /// The value of the declared attribute at this position.
-    pub(crate) fn declared_value(&self, slot: usize) -> Option<Found<'t>> {
-        self.found(self.attributes.in_slot(slot)?)
-    }
-
     /// The node that the value at a path asks for.
     pub(crate) fn node(&self, path: &Path) -> Option<NodeRef> {
         match path.leaf() {
@@ -69,12 +75,8 @@ impl<'t> Here<'_, 't> {
         }
     }
 
-    /// The node that the value of the declared attribute at this position asks for.
-    pub(crate) fn declared_node(&self, slot: usize) -> Option<NodeRef> {
-        self.node_of(self.attributes.in_slot(slot)?)
-    }
-
-    fn node_of(&self, assigned: &Assigned<'t>) -> Option<NodeRef> {
+    /// The node that the value of an attribute asks for.
+    pub(crate) fn node_of(&self, assigned: &Assigned<'t>) -> Option<NodeRef> {
         if let Some(node) = assigned.node.get() {
             return Some(node.clone());
         }
@@ -85,7 +87,7 @@ impl<'t> Here<'_, 't> {
         Some(assigned.node.get_or_init(read).clone())
     }
 
-    fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {
+    pub(crate) fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {
         let (text, range) = assigned.value.clone()?;
         let (text, range) = trimmed(text, range);
         Some(Found {

@@ -28,7 +28,7 @@ impl Machine {
             });
             definitions[at]
                 .1
-                .entry(definition.name.value.as_str())
+                .entry(&*definition.name.value)
                 .or_insert(definition);
         }
         let alias_paths =

@@ -25,7 +25,7 @@ mod select;
 
 pub use assemble::read;
 pub use attributes::{Assigned, Attributes};
-pub use document::{Chain, Located, Reader, walk, walk_from};
+pub use document::{Chain, Located, Reader, walk};
 pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use found::{Found, ListItem, has_text};
 pub use index::NameIndex;

@@ -12,6 +12,7 @@ use crate::{
     outline::{Entry, Outline},
 };
 use dialect::{Kind, NodePath};
+use std::sync::Arc;
 use syntax::{TextRange, TextSize};
 
 impl Entry {
@@ -153,7 +154,7 @@ impl Outline {
     /// What gives a name, in the order of the document.
     pub fn definitions_called(&self, name: &str) -> Vec<Definition> {
         let all = self.all(|facts| &facts.definitions);
-        let named = all.filter(|(_, given)| given.name.value == name);
+        let named = all.filter(|(_, given)| *given.name.value == *name);
         self.of_what_play_roles(named.map(|(entry, given)| entry.placed(given)).collect())
     }
 
@@ -161,7 +162,7 @@ impl Outline {
     pub fn definition(&self, kinds: &[Kind], name: &str) -> Option<Definition> {
         let mut all = self.all(|facts| &facts.definitions);
         let (entry, given) =
-            all.find(|(_, given)| given.name.value == name && kinds.contains(&given.kind))?;
+            all.find(|(_, given)| *given.name.value == *name && kinds.contains(&given.kind))?;
         self.of_what_play_roles(vec![entry.placed(given)]).pop()
     }
 
@@ -173,7 +174,7 @@ impl Outline {
         // The same role's last, and animations before sounds before wheels before aliases.
         let mut ranks = vec![usize::MAX; given.len()];
         for entry in self.entries() {
-            let mut look = |rank: usize, name: &Option<Spanned<String>>, element: TextRange| {
+            let mut look = |rank: usize, name: &Option<Spanned<Arc<str>>>, element: TextRange| {
                 let Some(start) = name.as_ref().map(|name| name.range.start() + entry.start())
                 else {
                     return;

@@ -30,22 +30,22 @@ pub struct Machine {
     pub uses: Vec<Use>,
     /// Every place that names a file.
     pub files: Vec<FileUse>,
-    pub scene: Option<Spanned<String>>,
+    pub scene: Option<Spanned<Arc<str>>>,
     pub aliases: Vec<Alias>,
     pub wheels: Vec<Wheel>,
     pub sounds: Vec<Sound>,
     pub animations: Vec<Animation>,
     pub controls: Vec<Control>,
     /// The machine files that a manifest lists.
-    pub listings: Vec<Spanned<String>>,
+    pub listings: Vec<Spanned<Arc<str>>>,
     pub wordings: Vec<Wording>,
 }
 
 /// What a text reads in one language.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wording {
-    pub key: Option<Spanned<String>>,
-    pub language: Option<Spanned<String>>,
+    pub key: Option<Spanned<Arc<str>>>,
+    pub language: Option<Spanned<Arc<str>>>,
     pub element: TextRange,
 }
 
@@ -53,7 +53,7 @@ pub struct Wording {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Definition {
     pub kind: Kind,
-    pub name: Spanned<String>,
+    pub name: Spanned<Arc<str>>,
     /// The element that is named: the one that plays a role, though the name may stand in
     /// a child of it; else the one that carries the name.
     pub element: TextRange,
@@ -109,7 +109,7 @@ pub enum UseTarget {
 /// A place that names a file, and the endings it may have.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FileUse {
-    pub name: Spanned<String>,
+    pub name: Spanned<Arc<str>>,
     pub extensions: Vec<String>,
     pub element: TextRange,
 }
@@ -139,14 +139,14 @@ pub enum NodeTarget {
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Alias {
-    pub name: Option<Spanned<String>>,
+    pub name: Option<Spanned<Arc<str>>>,
     pub path: Option<NodeRef>,
     pub element: TextRange,
 }
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wheel {
-    pub name: Option<Spanned<String>>,
+    pub name: Option<Spanned<Arc<str>>>,
     pub node: Option<NodeRef>,
     /// Metres.
     pub radius: Option<f64>,
@@ -157,14 +157,14 @@ pub struct Wheel {
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sound {
-    pub name: Option<Spanned<String>>,
-    pub file: Option<Spanned<String>>,
+    pub name: Option<Spanned<Arc<str>>>,
+    pub file: Option<Spanned<Arc<str>>>,
     pub element: TextRange,
 }
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Animation {
-    pub name: Option<Spanned<String>>,
+    pub name: Option<Spanned<Arc<str>>>,
     /// Seconds, where the definition says it.
     pub duration: Option<Spanned<f64>>,
     pub channels: Vec<Channel>,
@@ -265,8 +265,8 @@ impl Window {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Control {
     pub kind: Option<ControlKind>,
-    pub animation: Option<Spanned<String>>,
-    pub input: Option<Spanned<String>>,
+    pub animation: Option<Spanned<Arc<str>>>,
+    pub input: Option<Spanned<Arc<str>>>,
     pub gain: Option<Spanned<f64>>,
     pub rate: Option<Spanned<f64>>,
     /// What the dialect says holds where the control has no gain of its own.
@@ -275,8 +275,8 @@ pub struct Control {
     pub default_rate: Option<f64>,
     pub node: Option<NodeRef>,
     pub wheels: Vec<WheelRef>,
-    pub sounds: Vec<Spanned<String>>,
-    pub text: Option<Spanned<String>>,
+    pub sounds: Vec<Spanned<Arc<str>>>,
+    pub text: Option<Spanned<Arc<str>>>,
     pub element: TextRange,
     /// Which of the dialect's control roles it was read by.
     pub role: usize,
@@ -309,7 +309,7 @@ pub struct WheelRef {
 
 #[derive(Debug, Clone, PartialEq)]
 pub enum WheelTarget {
-    Name(String),
+    Name(Arc<str>),
     /// Zero-based position among the wheels of the document.
     Position(i64),
     /// The node that it turns on.

@@ -17,19 +17,19 @@ pub(crate) fn collect(here: Here<'_, '_>, facts: &mut Facts) {
     let Some(declared) = here.declared else {
         return;
     };
-    for (slot, attribute) in declared.attributes.iter().enumerate() {
-        let item_type = &attribute.value.item;
-        let is_one = attribute.value.list.is_none() && attribute.value.around.is_nothing();
+    here.attributes.each_declared(|assigned, declared| {
+        let item_type = &declared.value.item;
+        let is_one = declared.value.list.is_none() && declared.value.around.is_nothing();
         if is_one && matches!(item_type, ItemType::Node { .. } | ItemType::IndexPath) {
-            if let Some(node) = here.declared_node(slot) {
+            if let Some(node) = here.node_of(assigned) {
                 use_node(facts, item_type, node, here.at.element.range());
             }
         } else if names_something(item_type)
-            && let Some(found) = here.declared_value(slot)
+            && let Some(found) = here.found(assigned)
         {
             add(here, facts, &found);
         }
-    }
+    });
     if declared
         .text
         .as_ref()
@@ -58,7 +58,7 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
     let element = here.at.element.range();
     for item in found.items(here.reader.dialect, None) {
         let name = || Spanned {
-            value: item.text.to_string(),
+            value: item.text.into(),
             range: item.range,
         };
         let target = match item_type {

@@ -17,6 +17,16 @@ pub fn in_parallel<T: Send>(
     share: usize,
     make: impl Fn(usize) -> T + Sync,
 ) -> Vec<T> {
+    in_parallel_with(count, share, || (), |(), number| make(number))
+}
+
+/// The same with something that each thread begins with and keeps from one number to the next, such as room to work in.
+pub(crate) fn in_parallel_with<T: Send, R>(
+    count: usize,
+    share: usize,
+    begin: impl Fn() -> R + Sync,
+    make: impl Fn(&mut R, usize) -> T + Sync,
+) -> Vec<T> {
     let shares = count.div_ceil(share);
     // Asked only where there are several.
     let threads = match shares < 2 || IS_ONE_OF_MANY.get() {
@@ -24,18 +34,22 @@ pub fn in_parallel<T: Send>(
         false => shares.min(cores()),
     };
     if threads < 2 {
-        return (0..count).map(make).collect();
+        let mut room = begin();
+        return (0..count).map(|number| make(&mut room, number)).collect();
     }
-    let (next, make) = (&AtomicUsize::new(0), &make);
+    let (next, begin, make) = (&AtomicUsize::new(0), &begin, &make);
     let work = move || {
         let _until_done = OneOfMany::begin();
         let mut made: Vec<(usize, Vec<T>)> = Vec::new();
+        let mut room = begin();
         loop {
             let start = next.fetch_add(1, Ordering::Relaxed) * share;
             if start >= count {
                 return made;
             }
-            made.push((start, (start..count.min(start + share)).map(make).collect()));
+            let numbers = start..count.min(start + share);
+            let share = numbers.map(|number| make(&mut room, number));
+            made.push((start, share.collect()));
         }
     };
     let mut made: Vec<(usize, Vec<T>)> = thread::scope(|scope| {

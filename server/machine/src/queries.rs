@@ -24,7 +24,7 @@ impl Machine {
     pub fn definition<'m>(&'m self, kinds: &[Kind], name: &str) -> Option<&'m Definition> {
         self.definitions
             .iter()
-            .find(|definition| definition.name.value == name && kinds.contains(&definition.kind))
+            .find(|definition| *definition.name.value == *name && kinds.contains(&definition.kind))
     }
 
     /// The definitions of a kind, in document order.
@@ -74,7 +74,7 @@ impl Machine {
         {
             return Some(Symbol {
                 kind: definition.kind.clone(),
-                name: definition.name.value.clone(),
+                name: definition.name.value.to_string(),
                 range: definition.name.range,
             });
         }
@@ -164,7 +164,9 @@ impl Machine {
 
 impl Animation {
     pub fn is_called(&self, name: &str) -> bool {
-        self.name.as_ref().is_some_and(|known| known.value == name)
+        self.name
+            .as_ref()
+            .is_some_and(|known| *known.value == *name)
     }
 }
 
@@ -173,7 +175,7 @@ impl Wheel {
     pub fn label(&self) -> Option<&str> {
         let node = self.node.as_ref();
         let named = node.filter(|node| matches!(node.target, NodeTarget::Name { .. }));
-        let name = self.name.as_ref().map(|name| name.value.as_str());
+        let name = self.name.as_ref().map(|name| &*name.value);
         name.or_else(|| named.map(|node| &*node.text))
     }
 }

@@ -9,12 +9,14 @@ use crate::{
     here::Here,
     model::{Alias, Animation, Control, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording},
     names,
+    select::last_name,
 };
 use dialect::{
     AliasRole, AnimationRole, ControlRole, Dialect, ItemType, ListingRole, Path, Quantity, Rule,
     SceneRole, SoundRole, WheelRole, WordRule, WordingRole,
 };
 use foldhash::HashMap;
+use std::sync::Arc;
 
 /// A role that an element can play by itself. Channels are none: they play it in an animation.
 #[derive(Clone, Copy, Debug)]
@@ -72,24 +74,24 @@ impl<'d> Role<'d> {
                 .scenes
                 .extend(text_at(here, &role.file).map(|scene| (*rank, scene))),
             Self::Alias(role) => facts.aliases.push(Alias {
-                name: text_at(here, &role.name),
+                name: name_at(here, Some(&role.name), facts),
                 path: here.node(&role.path),
                 element,
             }),
             Self::Wheel(role) => facts.wheels.push(Wheel {
-                name: optional_text(here, role.name.as_ref()),
+                name: name_at(here, role.name.as_ref(), facts),
                 node: here.node(&role.node),
                 radius: optional_number(here, role.radius.as_ref(), length).map(value),
                 width: optional_number(here, role.width.as_ref(), length).map(value),
                 element,
             }),
             Self::Sound(role) => facts.sounds.push(Sound {
-                name: optional_text(here, role.name.as_ref()),
+                name: name_at(here, role.name.as_ref(), facts),
                 file: optional_text(here, role.file.as_ref()),
                 element,
             }),
             Self::Animation(role) => facts.animations.push(Animation {
-                name: optional_text(here, role.name.as_ref()),
+                name: name_at(here, role.name.as_ref(), facts),
                 duration: optional_number(here, role.duration.as_ref(), Some(Quantity::Time)),
                 channels: Vec::new(),
                 element,
@@ -104,6 +106,37 @@ impl<'d> Role<'d> {
                 element,
             }),
         }
+    }
+}
+
+/// The roles of a dialect by the names of the elements that may play them: each element asks, and most play none.
+#[derive(Debug)]
+pub(crate) struct Roles<'d> {
+    by_name: HashMap<&'d str, Vec<Role<'d>>>,
+    /// Those that elements of any name may play. The others' lists have them too.
+    of_any: Vec<Role<'d>>,
+}
+
+impl<'d> Roles<'d> {
+    pub(crate) fn of(dialect: &'d Dialect) -> Self {
+        let all = Role::all(dialect);
+        let of = |name: Option<&str>| -> Vec<Role<'d>> {
+            let may_play = |role: &&Role<'d>| {
+                let wanted = last_name(role.at());
+                wanted.is_none() || wanted == name
+            };
+            all.iter().filter(may_play).copied().collect()
+        };
+        let names = all.iter().filter_map(|role| last_name(role.at()));
+        Self {
+            by_name: names.map(|name| (name, of(Some(name)))).collect(),
+            of_any: of(None),
+        }
+    }
+
+    /// Those that elements of this name may play, in the order in which they are looked for.
+    pub(crate) fn of_elements(&self, name: &str) -> &[Role<'d>] {
+        self.by_name.get(name).unwrap_or(&self.of_any)
     }
 }
 
@@ -155,7 +188,7 @@ pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
 
 /// Adds the channels that stand elsewhere and name their animation. `animations`: in the order of the document.
 fn beside(reader: &Reader<'_>, animations: &mut [Animation]) {
-    let mut by_name: HashMap<String, usize> = HashMap::default();
+    let mut by_name: HashMap<Arc<str>, usize> = HashMap::default();
     for (at, animation) in animations.iter().enumerate() {
         if let Some(name) = &animation.name {
             by_name.entry(name.value.clone()).or_insert(at);
@@ -192,19 +225,34 @@ fn value<T>(spanned: Spanned<T>) -> T {
     spanned.value
 }
 
-fn spanned(found: &Found<'_>) -> Spanned<String> {
+fn spanned(found: &Found<'_>) -> Spanned<Arc<str>> {
     Spanned {
-        value: found.text.to_string(),
+        value: found.text.as_ref().into(),
         range: found.range,
     }
 }
 
-fn text_at(here: Here<'_, '_>, path: &Path) -> Option<Spanned<String>> {
+fn text_at(here: Here<'_, '_>, path: &Path) -> Option<Spanned<Arc<str>>> {
     let found = here.value(path)?;
     (!found.text.is_empty()).then(|| spanned(&found))
 }
 
-fn optional_text(here: Here<'_, '_>, path: Option<&Path>) -> Option<Spanned<String>> {
+/// A name that is mostly one that the element gives by its grammar, too: noted already, and kept once.
+fn name_at(here: Here<'_, '_>, path: Option<&Path>, facts: &Facts) -> Option<Spanned<Arc<str>>> {
+    let found = here.value(path?)?;
+    if found.text.is_empty() {
+        return None;
+    }
+    let element = here.at.element.range();
+    let given = facts.definitions.iter().rev();
+    let given = given
+        .take_while(|given| given.element == element)
+        .map(|given| &given.name)
+        .find(|name| name.range == found.range && *name.value == *found.text);
+    Some(given.map_or_else(|| spanned(&found), Clone::clone))
+}
+
+fn optional_text(here: Here<'_, '_>, path: Option<&Path>) -> Option<Spanned<Arc<str>>> {
     text_at(here, path?)
 }
 
@@ -238,7 +286,7 @@ pub(crate) fn word<T: Copy + PartialEq>(
     }
 }
 
-fn wheel_target(reader: &Reader<'_>, item: Spanned<String>, item_type: &ItemType) -> WheelTarget {
+fn wheel_target(reader: &Reader<'_>, item: Spanned<Arc<str>>, item_type: &ItemType) -> WheelTarget {
     if let (ItemType::PositionOf { first, .. }, Ok(number)) = (item_type, item.value.parse::<i64>())
     {
         return WheelTarget::Position(number - i64::from(*first));
@@ -256,7 +304,7 @@ fn control(here: Here<'_, '_>, role: &ControlRole, index: usize) -> Control {
             let items: Vec<_> = found
                 .items(here.reader.dialect, None)
                 .map(|item| Spanned {
-                    value: item.text.to_string(),
+                    value: item.text.into(),
                     range: item.range,
                 })
                 .collect();

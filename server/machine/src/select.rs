@@ -202,7 +202,7 @@ impl<'t> Reader<'t> {
 }
 
 /// The name that an element must have to be where the path leads.
-fn last_name(path: &Path) -> Option<&str> {
+pub(crate) fn last_name(path: &Path) -> Option<&str> {
     match &path.steps().last()?.kind {
         StepKind::Child(name) | StepKind::Descendant(name) => name.as_deref(),
         StepKind::Parent | StepKind::Itself => None,

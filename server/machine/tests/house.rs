@@ -29,7 +29,7 @@ fn the_parts_of_a_machine_are_found() {
           <carry wheel="w"/><cue sound="pump"/></lever></controls>"#,
     );
     let machine = read(&text);
-    assert_eq!(machine.scene.as_ref().unwrap().value, "m.gltf");
+    assert_eq!(&*machine.scene.as_ref().unwrap().value, "m.gltf");
     assert_eq!(&text[machine.scene.as_ref().unwrap().range], "m.gltf");
     assert_eq!(
         machine.aliases[0].path.as_ref().unwrap().target,
@@ -53,7 +53,7 @@ fn the_parts_of_a_machine_are_found() {
     assert_eq!(control.kind, Some(ControlKind::Analog));
     assert_eq!(control.wheels[0].target, WheelTarget::Name("w".into()));
     assert_eq!(machine.wheel(&control.wheels[0]), Some(0));
-    assert_eq!(control.sounds[0].value, "pump");
+    assert_eq!(&*control.sounds[0].value, "pump");
 }
 
 #[test]
@@ -95,7 +95,7 @@ fn a_prefixed_document_reads_the_same() {
         "<m:machine xmlns:m=\"urn:trunnion:machine:1\" id=\"m\" scene=\"m.gltf\"><m:aliases><m:alias name=\"a\" path=\"0\"/></m:aliases></m:machine>",
     );
     assert_eq!(plain.aliases.len(), 1);
-    assert_eq!(prefixed.aliases[0].name.as_ref().unwrap().value, "a");
+    assert_eq!(&*prefixed.aliases[0].name.as_ref().unwrap().value, "a");
 }
 
 #[test]
@@ -109,7 +109,7 @@ fn foreign_elements_mean_nothing() {
         .filter_map(|alias| alias.name.as_ref())
         .collect();
     assert_eq!(names.len(), 1);
-    assert_eq!(names[0].value, "b");
+    assert_eq!(&*names[0].value, "b");
 }
 
 #[test]
@@ -124,7 +124,7 @@ fn what_is_broken_is_absent_and_the_rest_is_there() {
     assert_eq!(motion.window.end.as_ref().unwrap().value, 2.0);
     assert_eq!(motion.from, None);
     assert!(motion.to.is_some());
-    assert_eq!(machine.animations[1].name.as_ref().unwrap().value, "next");
+    assert_eq!(&*machine.animations[1].name.as_ref().unwrap().value, "next");
 }
 
 #[test]
@@ -132,7 +132,7 @@ fn references_in_values_are_resolved_and_keep_a_range() {
     let text = definition("<aliases><alias name=\"a&amp;b\" path=\"0\"/></aliases>");
     let machine = read(&text);
     let name = machine.aliases[0].name.as_ref().unwrap();
-    assert_eq!(name.value, "a&b");
+    assert_eq!(&*name.value, "a&b");
     assert_eq!(&text[name.range], "a&amp;b");
 }
 

@@ -103,7 +103,7 @@ fn kinds_of_controls_and_manifests_are_read_from_texts() {
     );
     let load = read("load.xml", &read_file("load.xml"));
     assert!(load.is_manifest);
-    assert_eq!(load.listings[0].value, "rigs\\dorrik-9.rig.xml");
+    assert_eq!(&*load.listings[0].value, "rigs\\dorrik-9.rig.xml");
 }
 
 #[test]

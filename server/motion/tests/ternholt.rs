@@ -18,7 +18,7 @@ fn told(file: &str) -> String {
         .document_for(Some((Some("urn:trunnion:machine:1"), "machine")), file)
         .unwrap();
     let machine = machine::read(&syntax::parse(&text), &dialect, kind);
-    let scene_path = path.with_file_name(&machine.scene.as_ref().unwrap().value);
+    let scene_path = path.with_file_name(&*machine.scene.as_ref().unwrap().value);
     let bytes = std::fs::read(&scene_path).unwrap();
     let scene = scene::read(&bytes, &scene_path.to_string_lossy(), &[]).unwrap();
     let rig = Rig::new(&scene, &machine, &dialect.notation);

@@ -278,7 +278,7 @@ fn texts(root: &Path, machines: &[String], disk: &Files, settings: &Settings) ->
         let texts = texts.map(|text| ControlText {
             file: file.clone(),
             range: text.range,
-            text: text.value,
+            text: text.value.to_string(),
         });
         Some(texts.collect::<Vec<_>>())
     });

@@ -298,8 +298,8 @@ fn look_for(
     for (_, entry) in outline.saying(Sort::Files) {
         for used in &entry.facts.files {
             let name = &used.name.value;
-            if !files.contains_key(name) {
-                Arc::make_mut(files).insert(name.clone(), find(name));
+            if !files.contains_key(&**name) {
+                Arc::make_mut(files).insert(name.to_string(), find(name));
             }
         }
     }

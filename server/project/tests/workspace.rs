@@ -274,7 +274,7 @@ fn a_manifest_makes_the_mod_and_knows_its_machines_and_the_archive_beside_it() {
         ["m/one.machine.xml", "m/two.machine.xml"]
     );
     assert_eq!(
-        view.machine().unwrap().listings[0].value,
+        &*view.machine().unwrap().listings[0].value,
         "m/one.machine.xml"
     );
     assert!(

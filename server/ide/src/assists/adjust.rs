@@ -261,7 +261,7 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
     let mut change = Changing::default();
     let (name, position) = if parts.are_all(site) {
         (
-            animation.name.as_ref().map(|name| name.value.clone()),
+            animation.name.as_ref().map(|name| name.value.to_string()),
             parts.animation,
         )
     } else {
@@ -389,7 +389,10 @@ fn change_kind(
     wheels.sort_unstable();
     Ok(Plan {
         edits: changed.edits,
-        name: control.animation.as_ref().map(|name| name.value.clone()),
+        name: control
+            .animation
+            .as_ref()
+            .map(|name| name.value.to_string()),
         input: Some(changed.input),
         trust: Trust::Review,
         places: Vec::new(),

@@ -221,7 +221,7 @@ fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
 fn label(animation: &Animation) -> String {
     animation.name.as_ref().map_or_else(
         || "one without a name".to_owned(),
-        |name| name.value.clone(),
+        |name| name.value.to_string(),
     )
 }
 
@@ -231,7 +231,7 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
         .machine
         .aliases
         .iter()
-        .find(|alias| alias.name.as_ref().is_some_and(|name| name.value == word));
+        .find(|alias| alias.name.as_ref().is_some_and(|name| *name.value == *word));
     if let Some(path) = alias.and_then(|alias| site.path_of(alias.path.as_ref()?)) {
         return Ok(path.to_vec());
     }

@@ -26,7 +26,7 @@ pub(crate) fn wheel_words(
                 Some(item) if site.dialect.roles.wheels_by_node(item) => {
                     wheel.and_then(|wheel| node_word(site, wheel.node.as_ref()?, item))
                 }
-                _ => wheel.and_then(|wheel| Some(wheel.name.as_ref()?.value.clone())),
+                _ => wheel.and_then(|wheel| Some(wheel.name.as_ref()?.value.to_string())),
             };
             name.ok_or_else(|| {
                 let line = wheel.map_or(0, |wheel| site.line(wheel.element.start()));
@@ -64,7 +64,7 @@ fn node_word<'v>(site: &Site<'v>, node: &'v NodeRef, item: &ItemType) -> Option<
     let mut aliases = site.machine.aliases.iter();
     aliases.find_map(|alias| {
         let leads = site.path_of(alias.path.as_ref()?)? == path;
-        leads.then(|| alias.name.as_ref().map(|name| name.value.clone()))?
+        leads.then(|| alias.name.as_ref().map(|name| name.value.to_string()))?
     })
 }
 

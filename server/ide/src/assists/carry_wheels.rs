@@ -114,7 +114,7 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
         control: control.kind.map(|kind| ControlClaim {
             within: mapped(&edits, control.element),
             kind,
-            input: control.input.as_ref().map(|input| input.value.as_str()),
+            input: control.input.as_ref().map(|input| &*input.value),
             wheels: &wheels,
             replaces: site
                 .machine

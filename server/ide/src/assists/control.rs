@@ -463,7 +463,7 @@ impl<'v> Writing<'_, 'v> {
         let words: Vec<String> = like
             .sounds
             .iter()
-            .map(|sound| sound.value.clone())
+            .map(|sound| sound.value.to_string())
             .collect();
         self.set_all(path, &words)
     }

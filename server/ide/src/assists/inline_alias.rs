@@ -42,7 +42,7 @@ fn found<'v>(site: &Site<'v>, selection: TextRange) -> Option<Found<'v>> {
     // Of two of one name nobody can say which one is meant.
     let mut namesakes = machine
         .definitions_of(&symbol.kind)
-        .filter(|other| other.name.value == symbol.name);
+        .filter(|other| *other.name.value == *symbol.name);
     if namesakes.nth(1).is_some() {
         return None;
     }

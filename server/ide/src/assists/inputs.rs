@@ -55,7 +55,7 @@ pub(crate) fn is_used(site: &Site<'_>, input: &str) -> bool {
             .controls
             .iter()
             .filter_map(|control| control.input.as_ref());
-        inputs.into_iter().any(|used| used.value == input)
+        inputs.into_iter().any(|used| *used.value == *input)
     };
     as_input || by_control()
 }

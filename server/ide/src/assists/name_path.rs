@@ -62,7 +62,7 @@ fn name(site: &Site<'_>, place: &Place<'_>, names: &mut Names) -> Option<(String
             .and_then(|path| site.machine.path_of(path));
         let name = alias.name.as_ref().filter(|_| leads == Some(place.path))?;
         let definition = site.machine.definition(place.kinds, &name.value)?;
-        (definition.element == alias.element).then(|| name.value.clone())
+        (definition.element == alias.element).then(|| name.value.to_string())
     });
     if let Some(known) = known {
         return Some((known, false));

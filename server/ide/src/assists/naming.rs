@@ -25,11 +25,11 @@ impl NameStyle {
     pub(crate) fn of(machine: &Machine, kind: &Kind) -> Self {
         let of_kind = machine
             .definitions_of(kind)
-            .map(|definition| definition.name.value.as_str());
+            .map(|definition| &*definition.name.value);
         let all = machine
             .definitions
             .iter()
-            .map(|definition| definition.name.value.as_str());
+            .map(|definition| &*definition.name.value);
         Self::shown_by(of_kind)
             .or_else(|| Self::shown_by(all))
             .unwrap_or(Self {

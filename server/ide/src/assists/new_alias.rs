@@ -51,7 +51,7 @@ pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut 
             let own = alias.path.as_ref().and_then(|own| site.path_of(own));
             own.is_some_and(|own| own.len() == path.len() + 1 && own.starts_with(path))
         })
-        .filter_map(|alias| alias.name.as_ref().map(|name| name.value.as_str()))
+        .filter_map(|alias| alias.name.as_ref().map(|name| &*name.value))
         .collect();
     let shared = [common(&aliases_below), common(&below)]
         .into_iter()

@@ -7,6 +7,7 @@ use dialect::{ControlKind, Easing, EndValue, NodePath, Property};
 use machine::{Animation, Channel, Control, Machine, UseTarget};
 use motion::{Difference, Moment, Rig};
 use project::View;
+use std::sync::Arc;
 use syntax::{TextEdit, TextRange};
 
 /// What a change to an animation and its controls claims.
@@ -231,7 +232,7 @@ fn do_the_same(
 /// Wheels, sounds, aliases and the scene are what they were; aliases may come.
 fn same_things(before: &Machine, after: &Machine) -> Result<(), String> {
     let name =
-        |name: &Option<machine::Spanned<String>>| name.as_ref().map(|name| name.value.clone());
+        |name: &Option<machine::Spanned<Arc<str>>>| name.as_ref().map(|name| name.value.clone());
     let wheels = |machine: &Machine| -> Vec<_> {
         let node = |wheel: &machine::Wheel| {
             wheel
@@ -314,7 +315,7 @@ fn same_controls(
         .map(|(_, control)| control)
         .collect();
     let word =
-        |text: &Option<machine::Spanned<String>>| text.as_ref().map(|text| text.value.clone());
+        |text: &Option<machine::Spanned<Arc<str>>>| text.as_ref().map(|text| text.value.clone());
     let same = before.len() == kept.len()
         && before.iter().zip(&kept).all(|(was, now)| {
             let wheels = |site: &Site<'_>, control: &Control| -> Vec<Option<usize>> {
@@ -354,9 +355,12 @@ fn same_controls(
         .is_some_and(|role| role.wheels.is_some());
     let as_wanted = control.kind == Some(wanted.kind)
         && changed.played(control) == Some(animation)
-        && wanted
-            .input
-            .is_none_or(|input| control.input.as_ref().is_some_and(|own| own.value == input))
+        && wanted.input.is_none_or(|input| {
+            control
+                .input
+                .as_ref()
+                .is_some_and(|own| *own.value == *input)
+        })
         && (!carries || wheels == wanted.wheels);
     as_wanted
         .then_some(())

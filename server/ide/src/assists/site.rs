@@ -217,7 +217,7 @@ impl<'v> Site<'v> {
                 own.as_deref() == Some(path)
             })
             .and_then(|alias| alias.name.as_ref())
-            .map(|name| name.value.as_str())
+            .map(|name| &*name.value)
     }
 
     /// The animation that a control plays, named or counted.

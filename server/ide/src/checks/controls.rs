@@ -29,8 +29,8 @@ fn clashes(site: &Site<'_>, found: &mut Gravest) {
             };
             let range = input.range + entry.start();
             let animation = control.animation.as_ref();
-            let animation = animation.map(|animation| animation.value.as_str());
-            let Some((other, taken)) = first.get(input.value.as_str()) else {
+            let animation = animation.map(|animation| &*animation.value);
+            let Some((other, taken)) = first.get(&*input.value) else {
                 first.insert(&input.value, (animation, range));
                 continue;
             };

@@ -2,6 +2,7 @@
 
 use foldhash::HashSet;
 use std::path::Path;
+use std::sync::Arc;
 
 use machine::{FileUse, Ranges, Sort, Spanned};
 use project::{FileState, SceneState};
@@ -20,7 +21,7 @@ pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>, found: &mut Gr
     for (_, entry) in site.outline.saying(Sort::Files) {
         for used in &entry.facts.files {
             let used = used.clone().moved_on(entry.start());
-            let is_scene = |scene: &Spanned<String>| scene.range == used.name.range;
+            let is_scene = |scene: &Spanned<Arc<str>>| scene.range == used.name.range;
             is_scene_checked |= scene.as_ref().is_some_and(is_scene);
             if !faulty.contains(&used.name.range) {
                 let state = site.meaning.file(&used.name.value);

@@ -1,12 +1,15 @@
 //! The names of a document, kept up to date from version to version.
 
 use foldhash::{HashMap, HashSet};
+use smallvec::SmallVec;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use dialect::{Kind, NodePath};
 use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
 use syntax::TextSize;
+
+use super::numbered::Numbered;
 
 /// Where something is said: in the entry with this label, as its so-manieth fact of the sort.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -47,56 +50,24 @@ impl Part {
 }
 
 /// Everything of one name, each list in the order of the document.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Group {
-    name: Arc<str>,
-    pub(super) given: Vec<Given>,
+    /// Most names are given once.
+    pub(super) given: SmallVec<[Given; 1]>,
     /// Where things of several kinds have the name: the position of the first of each kind.
     firsts: Box<[usize]>,
-    /// Places among the uses of an entry.
-    pub(super) used: Vec<Place>,
+    /// Places among the uses of an entry. Most names are used once.
+    pub(super) used: SmallVec<[Place; 1]>,
     /// Something about it has changed since the names were settled.
     is_touched: bool,
-    /// What the name meant then, if what gives it has changed.
-    before: Option<Vec<(Kind, GivenRole)>>,
+    /// What gives it has.
+    is_noted: bool,
 }
 
 impl Group {
-    fn new(name: &str) -> Self {
-        Self {
-            name: name.into(),
-            given: Vec::new(),
-            firsts: Box::default(),
-            used: Vec::new(),
-            is_touched: false,
-            before: None,
-        }
-    }
-
     /// What the name means: of each thing that has it, the kind and the node.
     fn meant(&self) -> impl Iterator<Item = (&Kind, &GivenRole)> {
         self.given.iter().map(|given| (&given.kind, &given.role))
-    }
-
-    /// Remembers what the name means before that is changed.
-    fn note(&mut self) {
-        if self.before.is_none() {
-            let meant = self.meant();
-            self.before = Some(
-                meant
-                    .map(|(kind, role)| (kind.clone(), role.clone()))
-                    .collect(),
-            );
-        }
-    }
-
-    /// Whether the name means another node than when it was noted. Forgets the note.
-    fn is_renamed(&mut self) -> bool {
-        let Some(before) = self.before.take() else {
-            return false;
-        };
-        let before = before.iter().map(|(kind, role)| (kind, role));
-        !before.eq(self.meant())
     }
 
     /// What gives this name to something of one of these kinds, the first one first.
@@ -126,7 +97,6 @@ impl Group {
                 .iter()
                 .any(|first| self.given[*first].kind == given.kind),
         };
-        for_one(&mut self.given);
         self.given.insert(at, given);
         if !(is_last && is_of_a_kind) {
             self.find_firsts();
@@ -168,32 +138,31 @@ impl Group {
 /// What may have changed.
 #[derive(Debug, Default)]
 pub(super) struct Touched {
-    /// The names, by the numbers of their groups.
-    names: Vec<usize>,
+    /// The names, by their numbers.
+    names: Vec<u32>,
+    /// What names meant of which that may have changed, if anything.
+    before: HashMap<u32, Vec<(Kind, GivenRole)>>,
     /// Some entry that gives names to nodes has come, gone or changed: its aliases may stand at other places.
     aliases: bool,
 }
 
-/// The names that mean another node than before, by the numbers of their groups; as long as the index stays the same.
+/// The names that mean another node than before, by their numbers; as long as the index stays the same.
 #[derive(Debug, Default)]
-pub(super) struct Renamed(Vec<usize>);
+pub(super) struct Renamed(Vec<u32>);
 
 #[derive(Debug, Default)]
 pub(super) struct Index {
-    /// Of each name the number of its group.
-    numbers: HashMap<Arc<str>, usize>,
-    /// By number. Those that no name leads to wait to be used again.
+    names: Numbered<Arc<str>>,
+    /// By the number of the name.
     groups: Vec<Group>,
-    free: Vec<usize>,
-    parts: HashMap<NodePath, Part>,
     /// By part.
-    paths: Vec<NodePath>,
+    paths: Numbered<NodePath>,
     /// How many names of each kind there are.
     counts: HashMap<Kind, usize>,
     /// How many uses ask for something by its position.
     positions: usize,
     /// Names with something wrong about them: used and not given, given twice, given for use and not used.
-    troubled: BTreeSet<usize>,
+    troubled: BTreeSet<u32>,
 }
 
 impl Index {
@@ -202,34 +171,23 @@ impl Index {
         let entries = outline.entries().iter();
         let names = entries.map(|entry| entry.facts.definitions.len()).sum();
         let mut index = Self::default();
-        index.numbers.reserve(names);
+        index.names.reserve(names);
         index.groups.reserve(names);
         index
     }
 
     pub(super) fn group(&self, name: &str) -> Option<&Group> {
-        Some(&self.groups[*self.numbers.get(name)?])
+        Some(&self.groups[self.names.number(name)? as usize])
     }
 
-    /// The number of a name's group, which is made if there is none.
-    fn number(&mut self, name: &str) -> usize {
-        if let Some(number) = self.numbers.get(name) {
-            return *number;
+    /// The number of a name, and what is known of it.
+    fn group_of(&mut self, name: &Arc<str>) -> (u32, &mut Group) {
+        let number = self.names.number_or_new(name);
+        let at = number as usize;
+        if at == self.groups.len() {
+            self.groups.push(Group::default());
         }
-        let group = Group::new(name);
-        let name = group.name.clone();
-        let number = match self.free.pop() {
-            Some(number) => {
-                self.groups[number] = group;
-                number
-            }
-            None => {
-                self.groups.push(group);
-                self.groups.len() - 1
-            }
-        };
-        self.numbers.insert(name, number);
-        number
+        (number, &mut self.groups[at])
     }
 
     /// What gives this name to something of one of these kinds, the first one first.
@@ -253,28 +211,22 @@ impl Index {
     }
 
     fn part(&mut self, path: &NodePath) -> Part {
-        if let Some(part) = self.parts.get(path) {
-            return *part;
-        }
-        let part = Part::of(self.paths.len());
-        self.paths.push(path.clone());
-        self.parts.insert(path.clone(), part);
-        part
+        Part(self.paths.number_or_new(path))
     }
 
     /// The number of a path that was asked for.
     pub(super) fn known_part(&self, path: &NodePath) -> Option<Part> {
-        self.parts.get(path).copied()
+        self.paths.number(path).map(Part)
     }
 
     /// All node paths that were ever asked for, by part.
     pub(super) fn paths(&self) -> &[NodePath] {
-        &self.paths
+        self.paths.all()
     }
 
     /// Whether most of the paths it remembers are of the past.
     pub(super) fn is_worn(&self) -> bool {
-        self.paths.len() > 50_000 + 4 * self.numbers.len()
+        self.paths.all().len() > 50_000 + 4 * self.names.len()
     }
 
     /// How many names of a kind there are.
@@ -289,21 +241,20 @@ impl Index {
     /// The names that have to be looked at; in a document that was just opened as they come first in it, so that those
     /// that follow on more than is told need no message.
     pub(super) fn troubled(&self) -> impl Iterator<Item = (&str, &Group)> {
-        self.troubled
-            .iter()
-            .map(|number| &self.groups[*number])
-            .map(|group| (&*group.name, group))
+        self.troubled.iter().map(|number| {
+            let number = *number as usize;
+            (&*self.names.all()[number], &self.groups[number])
+        })
     }
 
     /// Forgets what an entry says. Notes what may have changed by that.
     pub(super) fn remove(&mut self, entry: &Entry, touched: &mut Touched) {
         touched.aliases |= !entry.facts.aliases.is_empty();
         for definition in &entry.facts.definitions {
-            if let Some(number) = self.numbers.get(definition.name.value.as_str()) {
-                let group = &mut self.groups[*number];
-                group.note();
+            if let Some(number) = self.names.number(&*definition.name.value) {
+                let group = &mut self.groups[number as usize];
+                touched.note(number, group);
                 group.take(entry.label);
-                touched.add(*number, group);
             }
             if let Some(count) = self.counts.get_mut(&definition.kind) {
                 *count = count.saturating_sub(1);
@@ -312,8 +263,8 @@ impl Index {
         for used in &entry.facts.uses {
             match &used.target {
                 UseTarget::Name { name, .. } => {
-                    if let Some(number) = self.numbers.get(name) {
-                        let group = &mut self.groups[*number];
+                    if let Some(number) = self.names.number(&**name) {
+                        let group = &mut self.groups[number as usize];
                         // The places of one entry stand together.
                         let first = group
                             .used
@@ -321,7 +272,7 @@ impl Index {
                         let count =
                             group.used[first..].partition_point(|place| place.label == entry.label);
                         group.used.drain(first..first + count);
-                        touched.add(*number, group);
+                        touched.add(number, group);
                     }
                 }
                 UseTarget::Position { .. } => self.positions -= 1,
@@ -339,16 +290,13 @@ impl Index {
         };
         let roles = self.roles(entry);
         for (at, definition) in entry.facts.definitions.iter().enumerate() {
-            let number = self.number(&definition.name.value);
-            let group = &mut self.groups[number];
-            group.note();
-            let given = Given {
+            let (number, group) = self.group_of(&definition.name.value);
+            touched.note(number, group);
+            group.give(Given {
                 place: place(at),
                 kind: definition.kind.clone(),
                 role: role_at(&roles, definition.name.range.start()),
-            };
-            group.give(given);
-            touched.add(number, group);
+            });
             match self.counts.get_mut(&definition.kind) {
                 Some(count) => *count += 1,
                 None => {
@@ -360,10 +308,8 @@ impl Index {
             match &used.target {
                 UseTarget::Name { name, .. } => {
                     let place = place(at);
-                    let number = self.number(name);
-                    let group = &mut self.groups[number];
+                    let (number, group) = self.group_of(name);
                     let index = group.used.partition_point(|other| *other < place);
-                    for_one(&mut group.used);
                     group.used.insert(index, place);
                     touched.add(number, group);
                 }
@@ -398,14 +344,17 @@ impl Index {
     pub(super) fn settle(&mut self, outline: &Outline, touched: Touched) -> Renamed {
         let mut renamed = Renamed::default();
         for number in touched.names {
-            let group = &mut self.groups[number];
+            let group = &mut self.groups[number as usize];
             group.is_touched = false;
-            if group.is_renamed() {
-                renamed.0.push(number);
+            if std::mem::take(&mut group.is_noted) {
+                let before = touched.before.get(&number).map_or(&[][..], Vec::as_slice);
+                let before = before.iter().map(|(kind, role)| (kind, role));
+                if !before.eq(group.meant()) {
+                    renamed.0.push(number);
+                }
             }
             if group.given.is_empty() && group.used.is_empty() {
-                self.numbers.remove(&group.name);
-                self.free.push(number);
+                self.names.forget(number);
                 self.troubled.remove(&number);
             } else if is_troubled(outline, group) {
                 self.troubled.insert(number);
@@ -418,7 +367,10 @@ impl Index {
 
     /// The labels of the entries that use names that mean another node than before.
     pub(super) fn users(&self, renamed: &Renamed) -> HashSet<u64> {
-        let groups = renamed.0.iter().map(|number| &self.groups[*number]);
+        let groups = renamed
+            .0
+            .iter()
+            .map(|number| &self.groups[*number as usize]);
         let labels = groups.flat_map(|group| group.used.iter().map(|place| place.label));
         labels.collect()
     }
@@ -435,10 +387,20 @@ impl Touched {
         self.aliases
     }
 
-    fn add(&mut self, number: usize, group: &mut Group) {
+    fn add(&mut self, number: u32, group: &mut Group) {
         if !group.is_touched {
             group.is_touched = true;
             self.names.push(number);
+        }
+    }
+
+    /// Remembers what a name means before what gives it is changed.
+    fn note(&mut self, number: u32, group: &mut Group) {
+        self.add(number, group);
+        if !std::mem::replace(&mut group.is_noted, true) && !group.given.is_empty() {
+            let meant = group.meant();
+            let meant = meant.map(|(kind, role)| (kind.clone(), role.clone()));
+            self.before.insert(number, meant.collect());
         }
     }
 }
@@ -449,13 +411,6 @@ fn role_at(roles: &[(TextSize, GivenRole)], start: TextSize) -> GivenRole {
     match behind.checked_sub(1).map(|at| &roles[at]) {
         Some((found, role)) if *found == start => role.clone(),
         _ => GivenRole::Other,
-    }
-}
-
-/// Most names are given once and used once, and a list's first room would be for four.
-fn for_one<T>(list: &mut Vec<T>) {
-    if list.is_empty() {
-        list.reserve_exact(1);
     }
 }
 

@@ -48,7 +48,7 @@ fn unlisted(site: &Site<'_>, unread: &Unread) -> Vec<Finding> {
         machine
             .listings
             .iter()
-            .map(|listed| without_detours(&folder.root.join(&listed.value))),
+            .map(|listed| without_detours(&folder.root.join(&*listed.value))),
     );
     let forgotten = folder
         .inventory

@@ -121,7 +121,7 @@ struct ChannelAt<'v> {
 
 impl<'v> Located<'v> {
     fn name(&self) -> Option<&'v str> {
-        self.head.name.as_ref().map(|name| name.value.as_str())
+        self.head.name.as_ref().map(|name| &*name.value)
     }
 
     fn entries(&self, site: &Site<'v>) -> &'v [Entry] {

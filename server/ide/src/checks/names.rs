@@ -83,9 +83,7 @@ impl<'v> Names<'_, 'v> {
         let entries = self.site.outline.saying(Sort::Controls);
         let controls = entries.flat_map(|(_, entry)| &entry.facts.controls);
         let animations = controls.filter_map(|control| control.animation.as_ref());
-        animations
-            .map(|animation| animation.value.as_str())
-            .collect()
+        animations.map(|animation| &*animation.value).collect()
     }
 }
 
@@ -150,7 +148,7 @@ fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
         let given = entries.flat_map(|entry| &entry.facts.definitions);
         given
             .filter(move |definition| definition.kind == kind)
-            .map(|definition| definition.name.value.as_str())
+            .map(|definition| &*definition.name.value)
     };
     kinds.iter().flat_map(of_kind).collect()
 }

@@ -345,7 +345,7 @@ fn bound<'e>(
         place.label == entry.label && given.is_some_and(|given| given.name.range == name.range)
     };
     let given = group.given.iter().find(|given| is_this(given.place))?;
-    group.is_first(given).then_some((name.value.as_str(), node))
+    group.is_first(given).then_some((&*name.value, node))
 }
 
 impl Stale {

@@ -17,7 +17,7 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
     let separator = notation.folder_separators.first().copied().unwrap_or('/');
     let outline = view.meaning.iter().map(|meaning| &meaning.outline);
     let named = outline.flat_map(|outline| outline.all(|facts| &facts.files));
-    let named: HashSet<&str> = named.map(|(_, file)| file.name.value.as_str()).collect();
+    let named: HashSet<&str> = named.map(|(_, file)| &*file.name.value).collect();
     let machines: HashSet<&str> = view
         .folder
         .inventory

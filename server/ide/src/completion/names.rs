@@ -20,12 +20,12 @@ pub(super) fn known(wanted: &Wanted<'_, '_>, kinds: &[Kind], list: &mut Proposal
     let all = meaning.outline.all(|facts| &facts.definitions);
     let mut given: Vec<_> = all
         .map(|(_, given)| given)
-        .filter(|given| kinds.contains(&given.kind) && seen.insert(given.name.value.as_str()))
+        .filter(|given| kinds.contains(&given.kind) && seen.insert(&*given.name.value))
         .collect();
     list.shorten(&mut given, wanted.typed, |given| &given.name.value);
     given.sort_by_key(|given| is_used(&given.name.value));
     list.items.extend(given.into_iter().map(|given| {
-        let name = given.name.value.as_str();
+        let name = &*given.name.value;
         let about = About::Name {
             kind: given.kind.to_string(),
             name: name.to_owned(),
@@ -80,7 +80,7 @@ pub(super) fn new_names(wanted: &Wanted<'_, '_>, kind: &Kind, list: &mut Proposa
         let mut all = nodes.outline.all(|facts| &facts.definitions);
         let is_taken = all.any(|(entry, given)| {
             given.kind == *kind
-                && given.name.value == name
+                && *given.name.value == *name
                 && !owner
                     .range()
                     .contains_range(given.name.range + entry.start())
@@ -99,10 +99,7 @@ pub(super) fn positions(wanted: &Wanted<'_, '_>, kind: &Kind, first: u32, list: 
     for (at, (element, name)) in all_of(wanted.view, kind).into_iter().enumerate() {
         let position = (at as u64 + u64::from(first)).to_string();
         let node = nodes.as_ref().and_then(|nodes| node_name(nodes, element));
-        let name = name
-            .map(|name| name.value.as_str())
-            .or(node)
-            .unwrap_or_default();
+        let name = name.map(|name| &*name.value).or(node).unwrap_or_default();
         list.items.push(
             CompletionItem::new(CompletionKind::Value, &position, position.as_str())
                 .detail(format!("{kind} {name}").trim_end())

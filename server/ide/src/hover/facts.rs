@@ -26,11 +26,11 @@ pub(crate) fn facts(view: &View, element: TextRange) -> Prose {
         let file = sound
             .file
             .as_ref()
-            .map(|file| Line::new().code(&file.value))
+            .map(|file| Line::new().code(&*file.value))
             .unwrap_or_default();
         let name = sound.name.as_ref().map_or("", |name| &name.value);
-        let players =
-            controls(outline).filter(|control| control.sounds.iter().any(|cue| cue.value == name));
+        let players = controls(outline)
+            .filter(|control| control.sounds.iter().any(|cue| *cue.value == *name));
         return Prose::new().item(labelled("File: ", file)).item(labelled(
             "Played with: ",
             listed(players.map(control_line).collect()),
@@ -126,7 +126,7 @@ fn animation_facts(dialect: &Dialect, outline: &Outline, animation: &Animation) 
             .text(format!(" ({})", properties.join(", ")))
     });
     let players = controls(outline).filter(|control| {
-        let played = control.animation.as_ref().map(|name| name.value.as_str());
+        let played = control.animation.as_ref().map(|name| &*name.value);
         played.is_some_and(|name| animation.is_called(name))
     });
     Prose::new()
@@ -174,7 +174,7 @@ fn control_facts(outline: &Outline, control: &Control) -> Prose {
             .unwrap_or_default()
     };
     let wheels = control.wheels.iter().map(|word| match &word.target {
-        WheelTarget::Name(name) => Line::new().code(name),
+        WheelTarget::Name(name) => Line::new().code(&**name),
         WheelTarget::Node(node) => Line::new().code(&*node.text),
         WheelTarget::Position(at) => {
             let mut wheels = outline.all(|facts| &facts.wheels);
@@ -185,7 +185,7 @@ fn control_facts(outline: &Outline, control: &Control) -> Prose {
     let sounds = control
         .sounds
         .iter()
-        .map(|sound| Line::new().code(&sound.value));
+        .map(|sound| Line::new().code(&*sound.value));
     Prose::new()
         .item(match control.kind {
             Some(kind) => Line::new().text(format!("Control: {}", kind.as_str())),
@@ -193,11 +193,11 @@ fn control_facts(outline: &Outline, control: &Control) -> Prose {
         })
         .item(labelled(
             "Plays: ",
-            code(control.animation.as_ref().map(|name| name.value.as_str())),
+            code(control.animation.as_ref().map(|name| &*name.value)),
         ))
         .item(labelled(
             "Input: ",
-            code(control.input.as_ref().map(|input| input.value.as_str())),
+            code(control.input.as_ref().map(|input| &*input.value)),
         ))
         .item(labelled(
             "Carries: ",
@@ -215,7 +215,7 @@ pub(crate) fn controls_of_input(
     let same = outline
         .all(|facts| &facts.controls)
         .filter(|(entry, control)| {
-            let used = control.input.as_ref().map(|used| used.value.as_str());
+            let used = control.input.as_ref().map(|used| &*used.value);
             used == Some(input) && Some(entry.placed(&control.element)) != apart
         });
     same.map(|(_, control)| control_line(control)).collect()
@@ -224,17 +224,17 @@ pub(crate) fn controls_of_input(
 /// A control in a few words: what the player reads, and what it plays.
 fn control_line(control: &Control) -> Line {
     let played = control.animation.as_ref();
-    described(control, played.map(|name| name.value.as_str()))
+    described(control, played.map(|name| &*name.value))
 }
 
 /// The same for somebody who knows what it plays: with its input.
 fn player_line(control: &Control) -> Line {
     let input = control.input.as_ref();
-    described(control, input.map(|input| input.value.as_str()))
+    described(control, input.map(|input| &*input.value))
 }
 
 fn described(control: &Control, beside: Option<&str>) -> Line {
-    let text = control.text.as_ref().map(|text| text.value.as_str());
+    let text = control.text.as_ref().map(|text| &*text.value);
     match (text.filter(|text| !text.is_empty()), beside) {
         (Some(text), Some(beside)) => Line::new()
             .text(format!("“{text}” ("))

@@ -46,7 +46,7 @@ fn aliases_of(nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Ve
             && Some(entry.placed(&alias.element)) != asking
     });
     let names = same.filter_map(|(_, alias)| alias.name.as_ref());
-    names.map(|name| Line::new().code(&name.value)).collect()
+    names.map(|name| Line::new().code(&*name.value)).collect()
 }
 
 fn rest(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
@@ -132,7 +132,7 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
             .head
             .name
             .as_ref()
-            .map_or("an animation without a name", |name| name.value.as_str());
+            .map_or("an animation without a name", |name| &*name.value);
         lines.push(Line::new().code(name).text(" (").list(ways).text(")"));
     }
     lines

@@ -22,7 +22,7 @@ impl Names {
         let taken = machine
             .definitions
             .iter()
-            .map(|definition| (definition.kind.clone(), definition.name.value.clone()));
+            .map(|definition| (definition.kind.clone(), definition.name.value.to_string()));
         Self {
             taken: taken.collect(),
             joiner: joiner.to_owned(),
@@ -176,7 +176,7 @@ pub(crate) fn guess(
                 .iter()
                 .filter(|definition| kinds.contains(&definition.kind));
             match (known.next(), known.next()) {
-                (Some(only), None) => only.name.value.clone(),
+                (Some(only), None) => only.name.value.to_string(),
                 _ => String::new(),
             }
         }

@@ -10,9 +10,9 @@ use crate::{
     kept::Kept,
     model::Channel,
     names,
-    parallel::in_parallel,
+    parallel::in_parallel_with,
     reach::Reach,
-    read::Role,
+    read::Roles,
 };
 use dialect::Property;
 use foldhash::{HashMap, HashSet};
@@ -28,7 +28,7 @@ pub(super) fn entries(
     before: &Outline,
 ) -> Option<Vec<Entry>> {
     let mut reading = Reading {
-        roles: Role::all(reader.dialect),
+        roles: Roles::of(reader.dialect),
         reader,
         reach,
         entries: Vec::with_capacity(portions.len()),
@@ -44,7 +44,7 @@ pub(super) fn entries(
 struct Reading<'t> {
     reader: Reader<'t>,
     reach: Reach,
-    roles: Vec<Role<'t>>,
+    roles: Roles<'t>,
     entries: Vec<Entry>,
 }
 
@@ -238,12 +238,12 @@ impl Reading<'_> {
     /// The channels that an element is, each with the innermost animation it belongs to.
     fn channels<'s>(
         &'s self,
-        here: Here<'s, 's>,
+        here: Here<'s, '_>,
         animations: &'s [Around],
     ) -> impl Iterator<Item = (&'s Around, Channel)> {
         let roles = self.reader.dialect.roles.channels.iter();
         roles.filter_map(move |role| {
-            let leads = |around: &&Around| self.reader.leads_to(&role.at, around.depth, here.chain);
+            let leads = |around: &&Around| here.reader.leads_to(&role.at, around.depth, here.chain);
             let around = animations.iter().rev().find(leads)?;
             Some((around, channel::channel(here, role)))
         })
@@ -251,8 +251,8 @@ impl Reading<'_> {
 
     /// Reads the new entries. None: see [`entries`].
     fn facts(&mut self, new: &[New], before: &Outline) -> Option<()> {
-        let read = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| {
-            self.read(&new[nth], before)
+        let read = in_parallel_with(new.len(), PORTIONS_AT_ONCE, Room::default, |room, nth| {
+            self.read(&new[nth], before, room)
         });
         for (new, facts) in new.iter().zip(read) {
             let facts = facts?;
@@ -296,38 +296,34 @@ impl Reading<'_> {
     }
 
     /// What the portion of an entry says. None: see [`entries`].
-    fn read(&self, new: &New, before: &Outline) -> Option<Facts> {
-        let mut facts = Facts::default();
+    fn read<'s>(&'s self, new: &New, before: &Outline, room: &mut Room<'s>) -> Option<Facts> {
         let entry = &self.entries[new.at];
         let like = new.like.map(|old| &before.entries[old]);
         let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
         let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
-            return Some(facts);
+            return Some(Facts::default());
         };
+        let Room { attributes, facts } = room;
         let mut animations = self.animations_around(entry.portion.holder, chain.len());
-        let mut attributes = Attributes::default();
-        if entry.portion.element().is_some() {
+        if let Some(element) = entry.portion.element() {
             let located = entry.inside.as_ref().and_then(|inside| inside.located);
-            if let (Some((context, ours)), Some(element)) = (located, entry.portion.element()) {
+            if let Some((context, ours)) = located {
                 chain.push(Located::new(element, context, ours));
-                self.visit(&chain, &mut attributes, &mut animations, &mut facts);
+                if let Some(here) = self.reader.here(&chain, attributes) {
+                    self.visit(here, &mut animations, facts);
+                }
             }
         } else {
-            let root = self.reader.root();
             let between = kept.as_ref().map(|kept| kept.between() + entry.start());
             let range = between.unwrap_or(entry.portion.range);
             let items = entry.portion.items();
             let items = items.filter(|item| range.contains_range(item.range()));
             let elements = items.filter_map(|item| item.into_element());
-            let located = elements.filter_map(|element| match chain.last() {
-                Some(parent) => self.reader.locate(&chain, parent, element),
-                None => root.filter(|root| root.element == element),
-            });
-            let located = located.collect();
-            walk_from(&self.reader, chain, located, |chain| {
-                self.visit(chain, &mut attributes, &mut animations, &mut facts);
+            walk_from(&self.reader, chain, elements, attributes, |here| {
+                self.visit(here, &mut animations, facts);
             });
         }
+        let mut facts = facts.take();
         if self.reach == Reach::Ancestors
             && facts.start().is_some_and(|start| start < entry.start())
         {
@@ -338,35 +334,25 @@ impl Reading<'_> {
             replace(&mut facts, element.range(), entry.portion.range);
         }
         let facts = facts.moved_back(entry.start());
-        let mut facts = match like.zip(kept) {
+        Some(match like.zip(kept) {
             Some((old, kept)) => kept.facts(facts, &old.facts),
             None => facts,
-        };
-        facts.shrink();
-        Some(facts)
+        })
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.
-    fn visit<'s>(
-        &'s self,
-        chain: &Chain<'s>,
-        attributes: &mut Attributes<'s>,
-        animations: &mut Vec<Around>,
-        facts: &mut Facts,
-    ) {
-        let Some(here) = self.reader.here(chain, attributes) else {
-            return;
-        };
-        animations.retain(|around| around.depth < chain.len());
+    fn visit(&self, here: Here<'_, '_>, animations: &mut Vec<Around>, facts: &mut Facts) {
+        let depth = here.chain.len();
+        animations.retain(|around| around.depth < depth);
         names::collect(here, facts);
         let own = facts.animations.len();
-        for role in &self.roles {
-            if self.reader.leads_to(role.at(), 0, chain) {
+        for role in self.roles.of_elements(here.at.name()) {
+            if self.reader.leads_to(role.at(), 0, here.chain) {
                 role.read(here, facts);
             }
         }
         animations.extend((own..facts.animations.len()).map(|here| Around {
-            depth: chain.len(),
+            depth,
             here: Some(here),
         }));
         for (around, channel) in self.channels(here, animations) {
@@ -379,6 +365,14 @@ impl Reading<'_> {
             }
         }
     }
+}
+
+/// What a thread reads in, from portion to portion.
+#[derive(Default)]
+struct Room<'t> {
+    attributes: Attributes<'t>,
+    /// Empty between portions.
+    facts: Facts,
 }
 
 /// An animation around an element.

@@ -67,11 +67,11 @@ impl<'v> Subject<'v> {
         let controls = &self.machine.controls;
         let plays = |control: &Control, name: &str| {
             let played = control.animation.as_ref();
-            played.is_some_and(|played| played.value == name)
+            played.is_some_and(|played| *played.value == *name)
         };
         let reads = |control: &Control, name: &str| {
             let text = control.text.as_ref();
-            text.is_some_and(|text| text.value == name)
+            text.is_some_and(|text| *text.value == *name)
         };
         let all = || 0..controls.len();
         let found: Vec<usize> = match name {
@@ -125,7 +125,7 @@ impl<'v> Subject<'v> {
             .and_then(|control| control.animation.as_ref());
         played.map_or_else(
             || format!("control {}", control + 1),
-            |name| name.value.clone(),
+            |name| name.value.to_string(),
         )
     }
 
@@ -138,7 +138,7 @@ impl<'v> Subject<'v> {
             .and_then(|animation| animation.name.as_ref());
         name.map_or_else(
             || format!("animation {}", animation + 1),
-            |name| name.value.clone(),
+            |name| name.value.to_string(),
         )
     }
 

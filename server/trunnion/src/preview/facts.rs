@@ -251,7 +251,7 @@ fn controls(named: &Named<'_>, rig: &Rig<'_>) -> Vec<Control> {
     let all = rig.machine.controls.iter().enumerate();
     all.map(|(at, control)| Control {
         name: match &control.text {
-            Some(text) => text.value.clone(),
+            Some(text) => text.value.to_string(),
             None => named.control_name(at),
         },
         animation: rig.played(at),

@@ -81,7 +81,10 @@ fn range(named: &Named<'_>, rig: &Rig<'_>, control: usize, track: &Track) -> Ran
     };
     let text = rig.machine.controls[control].text.as_ref();
     Range {
-        control: text.map_or_else(|| named.control_name(control), |text| text.value.clone()),
+        control: text.map_or_else(
+            || named.control_name(control),
+            |text| text.value.to_string(),
+        ),
         start: length(track.start),
         end: length(track.end),
         least: length(track.least),

@@ -139,7 +139,7 @@ fn the_legs_become_adjustable_however_they_are_written_down() {
             );
             let Some(kind) = control else { continue };
             let new = after.controls.iter().find(|known| {
-                known.input.as_ref().map(|input| &input.value) == plan.input.as_ref()
+                known.input.as_ref().map(|input| &*input.value) == plan.input.as_deref()
             });
             let new = new.unwrap_or_else(|| panic!("{shape:?}\n{}", proof.after.text()));
             let carried = if shape.wheels < 5 { 2 } else { 0 };
@@ -162,7 +162,7 @@ fn the_legs_become_adjustable_however_they_are_written_down() {
                 known
                     .input
                     .as_ref()
-                    .is_some_and(|input| input.value == "d1")
+                    .is_some_and(|input| &*input.value == "d1")
             });
             let left = old
                 .filter(|_| shape.has_control)

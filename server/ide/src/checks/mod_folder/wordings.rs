@@ -2,7 +2,7 @@
 
 use foldhash::{HashMap, HashSet};
 
-use machine::{Spanned, Wording};
+use machine::Wording;
 use syntax::TextRange;
 
 use crate::checks::site::Site;
@@ -24,15 +24,14 @@ pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
     // With how many texts they have and where they come first, in the order of the document.
     let mut languages: Vec<(&str, TextRange, usize)> = Vec::new();
     let mut places: HashMap<&str, usize> = HashMap::default();
-    for (key, language) in wordings.iter().filter_map(complete) {
-        let text = texts.entry(key.value.trim()).or_insert_with(|| Text {
-            first: key.range,
+    for [(key, first), (name, range)] in wordings.iter().filter_map(complete) {
+        let text = texts.entry(key).or_insert_with(|| Text {
+            first,
             languages: HashSet::default(),
         });
-        let name = language.value.trim();
         if text.languages.insert(name) {
             let place = *places.entry(name).or_insert_with(|| {
-                languages.push((name, language.range, 0));
+                languages.push((name, range, 0));
                 languages.len() - 1
             });
             languages[place].2 += 1;
@@ -67,10 +66,12 @@ pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
 }
 
 /// A wording with its key and its language.
-fn complete(wording: &Wording) -> Option<(&Spanned<String>, &Spanned<String>)> {
+fn complete(wording: &Wording) -> Option<[(&str, TextRange); 2]> {
     let (key, language) = wording.key.as_ref().zip(wording.language.as_ref())?;
-    let is_there = !key.value.trim().is_empty() && !language.value.trim().is_empty();
-    is_there.then_some((key, language))
+    let said = [key, language].map(|said| (said.value.trim(), said.range));
+    said.iter()
+        .all(|(text, _)| !text.is_empty())
+        .then_some(said)
 }
 
 /// Texts of controls that are in no language: each once.

@@ -205,7 +205,7 @@ impl<'v> Driver<'v> {
         };
         let node = channel.node.as_ref()?;
         Some(Self {
-            animation: animation.name.as_ref().map(|name| name.value.as_str()),
+            animation: animation.name.as_ref().map(|name| &*name.value),
             channel,
             node,
             range: node.range + here.start(),

@@ -30,7 +30,7 @@ pub(super) struct Wheels {
     facts: Vec<(u64, Arc<Facts>)>,
     all: Vec<Fixed>,
     /// By name: the position of the first that has it.
-    by_name: HashMap<String, usize>,
+    by_name: HashMap<Arc<str>, usize>,
     /// By node and then by position.
     by_node: Vec<(NodeIndex, usize)>,
     /// By animation, as far as controls ask for it: several may play the same.
@@ -130,7 +130,7 @@ impl Wheels {
             let played = control
                 .animation
                 .as_ref()
-                .and_then(|animation| by_name.get(animation.value.as_str()).copied());
+                .and_then(|animation| by_name.get(&*animation.value).copied());
             let animation = played.map(|animation| animation.place);
             let is_changed =
                 animation.is_some_and(|animation| context.changed.contains(&animation));
@@ -219,7 +219,7 @@ impl Wheels {
     ) -> Carried {
         // None: it names nothing. Some(None): a node without a wheel, which is a sound name, and no other check looks at it.
         let mut meant = |word: &WheelRef| match &word.target {
-            WheelTarget::Name(name) => self.by_name.get(name.as_str()).map(|wheel| Some(*wheel)),
+            WheelTarget::Name(name) => self.by_name.get(name).map(|wheel| Some(*wheel)),
             WheelTarget::Position(index) => usize::try_from(*index)
                 .ok()
                 .filter(|index| *index < self.all.len())
@@ -377,7 +377,7 @@ impl Carried {
 fn name_of(site: &Site<'_>, animation: Place) -> Option<TextRange> {
     let entry = &site.outline.entries()[site.outline.position(animation.label)?];
     let animation = entry.facts.animations.get(animation.at)?;
-    let name: &Spanned<String> = animation.name.as_ref()?;
+    let name: &Spanned<Arc<str>> = animation.name.as_ref()?;
     Some(name.range + entry.start())
 }
 
