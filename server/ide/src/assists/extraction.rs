@@ -9,7 +9,7 @@ use super::{
     site::Site,
     windows::{self, WrittenTime, time_like, written_times},
 };
-use crate::checks::with_suppressions;
+use crate::checks::with_own_comments;
 use crate::writer::{
     Lines, Names, NewAttribute, NewElement, NewItem, Parent, complete, declaration, remove_elements,
 };
@@ -136,7 +136,7 @@ pub(crate) fn extract<'v>(
     } else {
         let with_comments: Vec<TextRange> = moved
             .iter()
-            .map(|range| with_suppressions(site.view, *range))
+            .map(|range| with_own_comments(site.view, *range))
             .collect();
         remove_elements(site.text(), &with_comments)
     };
@@ -351,7 +351,7 @@ impl Copier<'_, '_> {
         for child in element.children() {
             let range = child.range();
             if self.moved.contains(&range) {
-                let range = with_suppressions(self.site.view, range);
+                let range = with_own_comments(self.site.view, range);
                 content.push(NewItem::Source {
                     name: child.local_name().to_owned(),
                     indent: lines.indent(range.start()).map(str::to_owned),

@@ -8,12 +8,13 @@
 //! says why, or it does not count.
 
 mod comment;
+mod own;
 
 use std::cmp::Reverse;
 
 use foldhash::HashMap;
 
-use project::{SceneState, View};
+use project::SceneState;
 use syntax::{Item, Portion, TextEdit, TextRange, TextSize};
 
 use super::MOST_FINDINGS;
@@ -23,6 +24,8 @@ use crate::codes::{self, Code, Group};
 use crate::writer::Lines;
 use crate::{Finding, Fix, Trust};
 use comment::{Comment, Word};
+
+pub(crate) use own::with_own_comments;
 
 /// More comments of this kind in one document are not read.
 const MOST: usize = 1_000;
@@ -59,28 +62,6 @@ pub(super) fn comments(site: &Site<'_>, portion: &Portion) -> Vec<TextRange> {
         }
     }
     comments
-}
-
-/// The range of an element, with the comments before it that stand for it.
-pub(crate) fn with_suppressions(view: &View, element: TextRange) -> TextRange {
-    let text = view.text();
-    let (mut start, mut at) = (element.start(), element.start());
-    loop {
-        let before = text.get(..usize::from(at)).unwrap_or_default().trim_end();
-        let Some(begin) = before.rfind("<!--").filter(|_| before.ends_with("-->")) else {
-            return TextRange::new(start, element.end());
-        };
-        let range = TextRange::new(size(begin), TextSize::of(before));
-        match view.tree().items_at(range.start()).next() {
-            Some(Item::Comment(token)) if token.range() == range => {
-                at = range.start();
-                if comment::is_addressed(token.text()) {
-                    start = at;
-                }
-            }
-            _ => return TextRange::new(start, element.end()),
-        }
-    }
 }
 
 /// Takes the findings out that comments accept, and adds what is wrong with the comments. `findings`: all of the

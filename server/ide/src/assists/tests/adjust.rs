@@ -70,10 +70,9 @@ fn parts_get_an_animation_and_a_lever_of_their_own() {
     expect![[r#"
         -      <channel target="leg.left" property="translation" begin="1" end="3.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         -      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="1" end="3.5" from="-1.3 0 0"/>
-        +      <!-- left -->
         ...
         +    <animation id="leg.spread" duration="2.5">
-        +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/>
+        +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         +      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="0" end="2.5" from="-1.3 0 0"/>
         +    </animation>
         ...
@@ -106,10 +105,9 @@ fn the_mirror_image_is_offered_first() {
 fn one_side_alone_takes_its_own_wheel_only() {
     expect![[r#"
         -      <channel target="leg.left" property="translation" begin="1" end="3.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
-        +      <!-- left -->
         ...
         +    <animation id="leg.left.shift" duration="2.5">
-        +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/>
+        +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         +    </animation>
         ...
         -      <carry wheel="left"/>
@@ -126,10 +124,9 @@ fn a_missing_section_is_made_where_the_dialect_has_it() {
     expect![[r#"
         -      <channel target="leg.left" property="translation" begin="1" end="3.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         -      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="1" end="3.5" from="-1.3 0 0"/>
-        +      <!-- left -->
         ...
         +    <animation id="leg.spread" duration="2.5">
-        +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/>
+        +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         +      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="0" end="2.5" from="-1.3 0 0"/>
         +    </animation>
         ...
@@ -369,7 +366,7 @@ fn a_plan_that_does_something_else_is_not_proven() {
         "<lever animation=\"leg.spread\"",
         "<lever animation=\"mast.raise\"",
     ));
-    expect!["the check `wrong-type` would find something on line 29: `plenty` does not fit here: `gain` must be a number above 0 and at most 10."].assert_eq(&reason_when("gain=\"0.6\"", "gain=\"plenty\""));
+    expect!["the check `wrong-type` would find something on line 28: `plenty` does not fit here: `gain` must be a number above 0 and at most 10."].assert_eq(&reason_when("gain=\"0.6\"", "gain=\"plenty\""));
     let mut lost = planned();
     for edit in lost.edits.iter_mut().filter(|edit| edit.insert.is_empty()) {
         edit.range = syntax::TextRange::empty(edit.range.start());

@@ -139,3 +139,36 @@ fn comments_that_accept_something_of_it_go_along() {
         +      <channel target="0/1" property="translation" begin="0" end="1.5" from="0 2 0" to="0 2 0"/>
     "#]].assert_eq(&difference(&fixture, "Extract"));
 }
+
+#[test]
+fn comments_on_its_lines_go_along() {
+    let hook = HOOK.trim();
+    let fixture = fixture(&format!(
+        "    <animation id=\"unfold\">\n      <channel target=\"0/0\" property=\"rotation\" begin=\"0\" end=\"8\" from=\"0 0 0\" to=\"40 0 0\"/>\n      <!-- the hook --> {hook} <!-- as in the book -->\n    </animation>\n"
+    ));
+    expect![[r#"
+        -      <!-- the hook --> <channel target="0/1" property="translation" begin="2.50" end="4" from="0 2 0" to="0 1 0"/> <!-- as in the book -->
+        ...
+        +    <animation id="hook.lower">
+        +      <!-- the hook --> <channel target="0/1" property="translation" begin="0" end="1.5" from="0 2 0" to="0 1 0"/> <!-- as in the book -->
+        +    </animation>
+    "#]]
+    .assert_eq(&difference(&fixture, "Extract"));
+}
+
+#[test]
+fn comments_on_a_line_with_others_stay() {
+    let hook = HOOK.trim();
+    let fixture = fixture(&format!(
+        "    <animation id=\"unfold\">\n      <channel target=\"0/0\" property=\"rotation\" begin=\"0\" end=\"8\" from=\"0 0 0\" to=\"40 0 0\"/> <!-- whose? --> {hook} <!-- this, and\n      that --></animation>\n"
+    ));
+    expect![[r#"
+        -      <channel target="0/0" property="rotation" begin="0" end="8" from="0 0 0" to="40 0 0"/> <!-- whose? --> <channel target="0/1" property="translation" begin="2.50" end="4" from="0 2 0" to="0 1 0"/> <!-- this, and
+        +      <channel target="0/0" property="rotation" begin="0" end="8" from="0 0 0" to="40 0 0"/> <!-- whose? --> <!-- this, and
+        ...
+        +    <animation id="hook.lower">
+        +      <channel target="0/1" property="translation" begin="0" end="1.5" from="0 2 0" to="0 1 0"/>
+        +    </animation>
+    "#]]
+    .assert_eq(&difference(&fixture, "Extract"));
+}
