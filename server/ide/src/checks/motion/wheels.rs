@@ -352,25 +352,33 @@ impl Carried {
     /// Whether some wheels on moved nodes are not carried. One that is named wrongly is one mistake, and it is reported as
     /// that.
     fn misses_some(&self, taken: &Taken) -> bool {
-        let mut mine = self.wheels.as_slice();
-        // Both are sorted, and there may be thousands.
-        let is_carried = |(wheel, _): &&(usize, NodeIndex)| {
-            let before = mine.iter().take_while(|mine| *mine < wheel).count();
-            mine = &mine[before..];
-            mine.first() == Some(wheel)
-        };
-        let carried = taken.all.iter().filter(is_carried).count();
-        taken.all.len() - carried > self.misnamed
+        taken.all.len() - self.count(&taken.all) > self.misnamed
     }
 
     /// Those of the wheels that go away which are not carried.
     fn left_of(&self, away: &[(usize, f64)]) -> Left {
         let is_left = |(wheel, _): &&(usize, f64)| self.wheels.binary_search(wheel).is_err();
-        let left = away.iter().filter(is_left);
         Left {
-            count: left.clone().count(),
-            first: left.take(LISTED).copied().collect(),
+            count: away.len() - self.count(away),
+            first: away.iter().filter(is_left).take(LISTED).copied().collect(),
         }
+    }
+
+    /// How many of some wheels, which are sorted, are carried. There may be thousands of controls that carry none of
+    /// thousands of wheels, or one that carries all.
+    fn count<T>(&self, wheels: &[(usize, T)]) -> usize {
+        let mut rest = wheels;
+        let is_among = |mine: &&usize| {
+            let is_before = |(wheel, _): &(usize, T)| wheel < *mine;
+            let mut end = 1;
+            while rest.get(end).is_some_and(is_before) {
+                end *= 2;
+            }
+            let near = &rest[..rest.len().min(end + 1)];
+            rest = &rest[near.partition_point(is_before)..];
+            rest.first().is_some_and(|(wheel, _)| wheel == *mine)
+        };
+        self.wheels.iter().filter(is_among).count()
     }
 }
 
@@ -432,4 +440,37 @@ fn far_away(
         .zip(away)
         .map(|((wheel, _), away)| (*wheel, away));
     wheels.filter(|(_, away)| *away > LEFT).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn carried_wheels_are_counted_whether_there_are_few_or_many() {
+        let sets: Vec<Vec<usize>> = (0..200_usize)
+            .map(|seed| {
+                let density = 1 + seed % 13;
+                let chosen = |n: &usize| (n * 7919 + seed * 104_729) % 97 % density == 0;
+                (0..seed).filter(chosen).collect()
+            })
+            .collect();
+        for (at, wheels) in sets.iter().enumerate() {
+            let carried = Carried {
+                wheels: wheels.clone(),
+                misnamed: 0,
+            };
+            for others in [&sets[at / 2], &sets[199 - at], &sets[199]] {
+                let with_distance: Vec<(usize, f64)> =
+                    others.iter().map(|wheel| (*wheel, 1.0)).collect();
+                let is_carried = |wheel: &&usize| wheels.contains(wheel);
+                let expected = others.iter().filter(is_carried).count();
+                assert_eq!(carried.count(&with_distance), expected);
+                assert_eq!(
+                    carried.left_of(&with_distance).count,
+                    others.len() - expected
+                );
+            }
+        }
+    }
 }
