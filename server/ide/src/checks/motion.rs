@@ -89,6 +89,9 @@ struct LookedAt {
 
 /// So many channels are worth a thread.
 const CHANNELS_AT_ONCE: usize = 500;
+/// So many animations and channels are looked at before what was found is put in its place: there may be a hundred
+/// thousand animations.
+const MOST_AT_ONCE: usize = 16 * CHANNELS_AT_ONCE;
 
 /// An animation of the document at hand.
 #[derive(Debug, Clone, Copy)]
@@ -188,16 +191,26 @@ impl Motions {
         let is_untouched = |animation: &Located<'_>, known: &Known| {
             known.seen.is_same(animation.entries(site), &affected)
         };
+        let mut changed = HashSet::default();
         let mut asked: Vec<Asked<'_>> = Vec::new();
+        let mut room = MOST_AT_ONCE;
         for animation in &animations {
-            match before.remove(&animation.place) {
+            let known = match before.remove(&animation.place) {
                 Some(known) if is_untouched(animation, &known) => {
                     self.animations.insert(animation.place, known);
+                    continue;
                 }
-                known => asked.push(self.ask(site, index, *animation, known, &affected)),
+                known => known,
+            };
+            let one = self.ask(site, index, *animation, known, &affected);
+            changed.insert(animation.place);
+            room = room.saturating_sub(1 + one.channels.len());
+            asked.push(one);
+            if room == 0 {
+                self.look(site, std::mem::take(&mut asked));
+                room = MOST_AT_ONCE;
             }
         }
-        let changed = asked.iter().map(|asked| asked.animation.place).collect();
         self.look(site, asked);
         for (gone, known) in before {
             self.drivers.replace(gone, &known.driven, &[]);

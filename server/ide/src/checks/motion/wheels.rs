@@ -451,7 +451,7 @@ mod tests {
         let sets: Vec<Vec<usize>> = (0..200_usize)
             .map(|seed| {
                 let density = 1 + seed % 13;
-                let chosen = |n: &usize| (n * 7919 + seed * 104_729) % 97 % density == 0;
+                let chosen = |n: &usize| ((n * 7919 + seed * 104_729) % 97).is_multiple_of(density);
                 (0..seed).filter(chosen).collect()
             })
             .collect();
