@@ -54,6 +54,6 @@ pub use roles::{
 pub use scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
 pub use scope::NameScope;
 pub use units::{Quantity, Unit, Units};
-pub use value_type::{Bounds, ItemType, Kind, ListRule, ValueType, Word, WordList};
+pub use value_type::{Bounds, ItemType, Kind, Kinds, ListRule, ValueType, Word, WordList};
 pub use values::{EndValue, ValueFault, ValueProblem};
 pub use write::{Draft, RoleDraft, RoleValue};

@@ -1,6 +1,7 @@
 //! What the value of an attribute, or the text of an element, may be.
 
 use std::fmt;
+use std::ops::Deref;
 use std::sync::Arc;
 
 use crate::around::Around;
@@ -9,14 +10,15 @@ use crate::inputs::ControlKind;
 use crate::numbers::Separator;
 use crate::units::{Unit, Units};
 
-/// What a name names: `alias`, `wheel`, `animation` or whatever else the dialect says.
+/// What a name names: `alias`, `wheel`, `animation` or whatever else the dialect says. One pointer, since each name in a
+/// document has one.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Kind(Arc<str>);
+pub struct Kind(Arc<Box<str>>);
 
 impl Kind {
     /// The kind with this name.
     pub fn new(name: &str) -> Self {
-        Self(Arc::from(name))
+        Self(Arc::new(name.into()))
     }
 
     /// Its name.
@@ -28,6 +30,30 @@ impl Kind {
 impl fmt::Display for Kind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.0)
+    }
+}
+
+/// The kinds of names among which one is looked for. One pointer, since each use of a name in a document has one.
+#[derive(Clone, PartialEq, Eq, Default)]
+pub struct Kinds(Arc<Box<[Kind]>>);
+
+impl Deref for Kinds {
+    type Target = [Kind];
+
+    fn deref(&self) -> &[Kind] {
+        &self.0
+    }
+}
+
+impl<K: Into<Box<[Kind]>>> From<K> for Kinds {
+    fn from(kinds: K) -> Self {
+        Self(Arc::new(kinds.into()))
+    }
+}
+
+impl fmt::Debug for Kinds {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
     }
 }
 
@@ -109,7 +135,7 @@ pub enum ItemType {
     /// A name that is given here.
     NameOf(Kind),
     /// A name that is given elsewhere in the document.
-    Reference(Arc<[Kind]>),
+    Reference(Kinds),
     /// The position of a thing among its kind, in document order.
     PositionOf {
         /// What is counted.
@@ -120,7 +146,7 @@ pub enum ItemType {
     /// A node of the scene.
     Node {
         /// The kinds of names that may stand for a node.
-        aliases: Arc<[Kind]>,
+        aliases: Kinds,
         /// Whether an index path may stand.
         index_path: bool,
         /// Whether a node's name in the scene may stand. What is an alias's name too means the alias.

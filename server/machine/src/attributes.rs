@@ -3,7 +3,7 @@
 use crate::model::NodeRef;
 use dialect::{AttributeDecl, ElementDecl};
 use std::borrow::Cow;
-use std::cell::OnceCell;
+use std::cell::RefCell;
 use syntax::{Attribute, Element, TextRange};
 
 /// An attribute in its parts.
@@ -17,8 +17,6 @@ pub struct Assigned<'t> {
     /// Which of the declared attributes of the element it is, by position.
     pub slot: Option<usize>,
     pub declared: Option<&'t AttributeDecl>,
-    /// The node that the value asks for, once somebody has read it as such.
-    pub(crate) node: OnceCell<NodeRef>,
 }
 
 /// The attributes of an element, in the order of the text. Filled again for each element, so that not each allocates.
@@ -29,6 +27,8 @@ pub struct Attributes<'t> {
     slots: Vec<Option<usize>>,
     /// No declared attribute is written before one that is declared before it, or twice.
     is_in_order: bool,
+    /// The nodes that values ask for, as far as somebody has read them as such.
+    pub(crate) nodes: RefCell<Vec<NodeRef>>,
 }
 
 impl<'t> Attributes<'t> {
@@ -49,13 +49,13 @@ impl<'t> Attributes<'t> {
     pub(crate) fn cut(&mut self, element: Element<'t>) {
         self.assigned.clear();
         self.slots.clear();
+        self.nodes.get_mut().clear();
         let attributes = element.attributes().map(|attribute| Assigned {
             attribute,
             name: attribute.name(),
             value: attribute.value_and_range(),
             slot: None,
             declared: None,
-            node: OnceCell::new(),
         });
         self.assigned.extend(attributes);
     }

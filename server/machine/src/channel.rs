@@ -171,10 +171,8 @@ fn ends(here: Here<'_, '_>, ends: &Ends, mut motion: Motion) -> Motion {
             } = value(place)
         }
         Ends::By(place) => {
-            Value {
-                value: motion.by,
-                axes: motion.axes,
-            } = value(place)
+            let by = value(place);
+            (motion.by, motion.axes) = (by.value.map(Box::new), by.axes);
         }
         Ends::List(path) => {
             if let Some(found) = here.value(path) {

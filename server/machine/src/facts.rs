@@ -178,6 +178,12 @@ impl<T: Ranges> Ranges for Option<T> {
     }
 }
 
+impl<T: Ranges> Ranges for Box<T> {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        self.as_mut().each_range(each);
+    }
+}
+
 impl<T: Ranges> Ranges for Vec<T> {
     fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
         for item in self {

@@ -77,14 +77,17 @@ impl<'t> Here<'_, 't> {
 
     /// The node that the value of an attribute asks for.
     pub(crate) fn node_of(&self, assigned: &Assigned<'t>) -> Option<NodeRef> {
-        if let Some(node) = assigned.node.get() {
-            return Some(node.clone());
-        }
         let found = self
             .found(assigned)
             .filter(|found| !found.text.is_empty())?;
-        let read = || names::node_ref(self.reader, &found);
-        Some(assigned.node.get_or_init(read).clone())
+        // What a role reads is mostly what the grammar has as a node, too.
+        let mut known = self.attributes.nodes.borrow_mut();
+        if let Some(node) = known.iter().find(|node| node.range == found.range) {
+            return Some(node.clone());
+        }
+        let node = names::node_ref(self.reader, &found);
+        known.push(node.clone());
+        Some(node)
     }
 
     pub(crate) fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {

@@ -3,7 +3,7 @@
 //! range, never an early return. Units are the base units: metres, degrees,
 //! seconds.
 
-use dialect::{ControlKind, Easing, EndValue, Kind, NodePath, Property};
+use dialect::{ControlKind, Easing, EndValue, Kind, Kinds, NodePath, Property};
 use std::sync::Arc;
 use syntax::TextRange;
 
@@ -90,7 +90,7 @@ impl Use {
 pub enum UseTarget {
     /// A name of one of these kinds. `or_path`: an index path would do too.
     Name {
-        kinds: Arc<[Kind]>,
+        kinds: Kinds,
         name: Arc<str>,
         or_path: bool,
         /// The node of the scene that is meant where nothing has this name.
@@ -127,7 +127,7 @@ pub struct NodeRef {
 pub enum NodeTarget {
     /// A name, to be found among the definitions of these kinds.
     Name {
-        kinds: Arc<[Kind]>,
+        kinds: Kinds,
         /// The node of the scene that is meant where nothing has this name.
         or_node: Option<Box<NodePath>>,
     },
@@ -228,7 +228,7 @@ pub struct Motion {
     /// It begins with what the motion before it ended with, the first one with where the node rests.
     pub starts_here: bool,
     /// What is added to that, where that is said instead of `to`. Factors are multiplied.
-    pub by: Option<Spanned<EndValue>>,
+    pub by: Option<Box<Spanned<EndValue>>>,
     /// Where values are written axis by axis: of which axes both speak. Along the others other motions may move the
     /// node, else it stays as it rests, and the numbers mean nothing. Ranges are those of the first number.
     pub axes: Option<[bool; 3]>,
@@ -241,7 +241,9 @@ pub struct Motion {
 impl Motion {
     /// The values that are written.
     pub fn values(&self) -> impl Iterator<Item = &Spanned<EndValue>> {
-        [&self.from, &self.to, &self.by].into_iter().flatten()
+        [self.from.as_ref(), self.to.as_ref(), self.by.as_deref()]
+            .into_iter()
+            .flatten()
     }
 }
 
@@ -313,5 +315,5 @@ pub enum WheelTarget {
     /// Zero-based position among the wheels of the document.
     Position(i64),
     /// The node that it turns on.
-    Node(NodeRef),
+    Node(Box<NodeRef>),
 }

@@ -8,8 +8,7 @@ use crate::{
     here::Here,
     model::{Definition, FileUse, NodeRef, NodeTarget, Spanned, Use, UseTarget},
 };
-use dialect::{ItemType, Kind, NodePath};
-use std::sync::Arc;
+use dialect::{ItemType, Kinds, NodePath};
 use syntax::TextRange;
 
 /// Notes the names and files that an element gives or uses.
@@ -144,7 +143,7 @@ fn accepts_path(item_type: &ItemType) -> bool {
 /// anything else a name.
 pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
     let any = ItemType::Node {
-        aliases: Arc::default(),
+        aliases: Kinds::default(),
         index_path: true,
         node_name: false,
     };
@@ -168,8 +167,8 @@ pub(crate) fn node_item(
 
 fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTarget {
     let notation = &reader.dialect.notation;
-    let none = Arc::default();
-    let (kinds, path, name): (&Arc<[Kind]>, bool, bool) = match item_type {
+    let none = Kinds::default();
+    let (kinds, path, name): (&Kinds, bool, bool) = match item_type {
         ItemType::Node {
             aliases,
             index_path,

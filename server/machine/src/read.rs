@@ -292,7 +292,10 @@ fn wheel_target(reader: &Reader<'_>, item: Spanned<Arc<str>>, item_type: &ItemTy
         return WheelTarget::Position(number - i64::from(*first));
     }
     match reader.dialect.roles.wheels_by_node(item_type) {
-        true => WheelTarget::Node(names::node_item(reader, item_type, &item.value, item.range)),
+        true => {
+            let node = names::node_item(reader, item_type, &item.value, item.range);
+            WheelTarget::Node(Box::new(node))
+        }
         false => WheelTarget::Name(item.value),
     }
 }

@@ -129,7 +129,7 @@ fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
             property: motion.property,
             from: value(&motion.from),
             to: value(&motion.to),
-            by: value(&motion.by),
+            by: motion.by.as_ref().map(|by| by.value),
             axes: motion.axes,
             starts_here: motion.starts_here,
             from_rest: motion.from_rest,

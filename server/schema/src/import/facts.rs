@@ -372,7 +372,7 @@ impl Facts {
             let also = also.map(|(_, other)| other);
             let all: BTreeSet<&Kind> = kinds.iter().chain(also).collect();
             let named = all.into_iter().filter(|kind| named.contains(kind));
-            *kinds = named.cloned().collect();
+            *kinds = named.cloned().collect::<Vec<_>>().into();
             if kinds.is_empty() {
                 value.value.item = ItemType::Text;
                 dangling.push(value.name.clone());
