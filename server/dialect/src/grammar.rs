@@ -151,6 +151,22 @@ impl ElementDecl {
         self.children.get(choice.members.clone()).unwrap_or(&[])
     }
 
+    /// Whether there may be so many children. `counts`: by rule.
+    pub fn allows(&self, counts: &[u32]) -> bool {
+        let mut by_rule = self.children.iter().zip(counts);
+        let is_allowed = |rule: &ChildRule, count: u32| {
+            count >= rule.min && rule.max.is_none_or(|max| count <= max)
+        };
+        by_rule.all(|(rule, count)| is_allowed(rule, *count))
+            && self.choices.iter().all(|choice| choice.is_met(counts))
+    }
+
+    /// Whether no child must be there.
+    pub fn may_be_childless(&self) -> bool {
+        self.children.required().next().is_none()
+            && self.choices.iter().all(|choice| choice.min == 0)
+    }
+
     /// The declaration of the attribute or text that a path's leaf names.
     pub fn value_at(&self, leaf: &Leaf) -> Option<&AttributeDecl> {
         match leaf {

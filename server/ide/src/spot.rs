@@ -23,11 +23,6 @@ pub(crate) fn declaration<'v>(view: &'v View, chain: &Chain<'v>) -> Option<&'v E
     view.dialect()?.element(chain.last()?.context)
 }
 
-/// Namespace declarations, and attributes with a prefix: those are other people's notes.
-pub(crate) fn is_foreign(attribute: Attribute<'_>) -> bool {
-    attribute.name() == "xmlns" || attribute.prefix().is_some()
-}
-
 /// A value: of an attribute, or the text of an element.
 #[derive(Debug)]
 pub(crate) struct ValueSpot<'v> {

@@ -3,11 +3,11 @@
 use std::collections::{HashMap, HashSet};
 
 use dialect::{AttributeDecl, ItemType, Kind, NameScope, NodePath};
-use machine::{Chain, Definition, Machine, NameIndex, Use, UseTarget};
+use machine::{Chain, Definition, Machine, NameIndex, Use, UseTarget, is_foreign};
 use project::{FileState, View};
 use syntax::{Children, TextRange, TextSize};
 
-use crate::spot::{declaration, is_foreign, reader, within as part_of};
+use crate::spot::{declaration, reader, within as part_of};
 
 /// A word of the document.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

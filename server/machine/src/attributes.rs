@@ -124,6 +124,11 @@ impl<'a, 't> IntoIterator for &'a Attributes<'t> {
     }
 }
 
+/// Namespace declarations, and attributes with a prefix: those are other people's notes.
+pub fn is_foreign(attribute: Attribute<'_>) -> bool {
+    attribute.name() == "xmlns" || attribute.prefix().is_some()
+}
+
 /// The position of the declared attribute with this name. `next`: where it is looked for first, since most people keep
 /// the order of the declarations.
 fn slot(declared: &[AttributeDecl], name: &str, next: usize) -> Option<usize> {

@@ -7,6 +7,7 @@
 mod assemble;
 mod attributes;
 mod channel;
+mod conformity;
 mod document;
 mod facts;
 mod found;
@@ -24,7 +25,7 @@ mod read;
 mod select;
 
 pub use assemble::read;
-pub use attributes::{Assigned, Attributes};
+pub use attributes::{Assigned, Attributes, is_foreign};
 pub use document::{Chain, Located, Reader, walk};
 pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use found::{Found, ListItem, has_text};

@@ -123,6 +123,20 @@ pub(super) fn look<'v>(
     bar: Option<Severity>,
     earlier: Option<&Earlier>,
 ) -> Local {
+    let conforms = site.outline.entries()[at].conforms;
+    look_unless(conforms, site, broken, at, holder, bar, earlier)
+}
+
+/// `conforms`: in the elements of the portion nothing is wrong, and nobody need look there.
+pub(super) fn look_unless<'v>(
+    conforms: bool,
+    site: &Site<'v>,
+    broken: &Broken<'v>,
+    at: usize,
+    holder: Option<&Local>,
+    bar: Option<Severity>,
+    earlier: Option<&Earlier>,
+) -> Local {
     let entry = &site.outline.entries()[at];
     let earlier = earlier.filter(|_| bar.is_none());
     let kept = earlier.and_then(|earlier| earlier.kept(broken, &entry.portion));
@@ -136,13 +150,17 @@ pub(super) fn look<'v>(
     let mut check = Check {
         site,
         broken,
-        properties: properties(entry),
+        properties: match conforms {
+            true => Default::default(),
+            false => properties(entry),
+        },
         findings: Gravest::below(bar),
         tag: Attributes::default(),
         unread: Vec::new(),
     };
     if holder.is_none_or(|holder| holder.is_entered) {
         let wanted = between.map_or(entry.portion.range, |between| between + entry.start());
+        let wanted = Some(wanted).filter(|_| !conforms);
         look_at(&mut check, &mut local, at, holder.is_some(), wanted);
     }
     if bar.is_none() {
@@ -171,13 +189,13 @@ pub(super) fn look<'v>(
     local
 }
 
-/// `wanted`: where elements are looked into.
+/// `wanted`: where elements are looked into, if anywhere.
 fn look_at<'v>(
     check: &mut Check<'_, 'v>,
     local: &mut Local,
     at: usize,
     is_held: bool,
-    wanted: TextRange,
+    wanted: Option<TextRange>,
 ) {
     let site = check.site;
     let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
@@ -224,13 +242,14 @@ fn look_at<'v>(
             known
         }
     };
-    if !check
-        .findings
-        .wants(Severity::Error, entry.portion.range.start())
-    {
+    let is_wanted = |_: &TextRange| {
+        let start = entry.portion.range.start();
+        check.findings.wants(Severity::Error, start)
+    };
+    let Some(wanted) = wanted.filter(is_wanted) else {
         // Only what the element around wants to know was of interest.
         return;
-    }
+    };
     if entry.portion.element().is_none() {
         let is_wanted = |child: &Located<'_>| wanted.contains_range(child.element.range());
         let known = known.into_iter().filter(is_wanted).collect();

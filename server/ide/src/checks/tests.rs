@@ -1,6 +1,7 @@
 //! One behaviour, one test, and the case where it must not apply. The pages' examples are tested in `tests/pages.rs`,
 //! whole files with faults in the corpus.
 
+mod conformity;
 mod consequences;
 mod controls;
 mod dialects;

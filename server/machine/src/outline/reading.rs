@@ -4,6 +4,7 @@ use super::{Entry, Inside, Outline, PORTIONS_AT_ONCE, chain, is_same, same::Same
 use crate::{
     attributes::Attributes,
     channel,
+    conformity::Conformity,
     document::{Chain, Located, Reader, walk_from},
     facts::{Facts, LooseChannel, Ranges, Sorts},
     here::Here,
@@ -89,6 +90,7 @@ impl Reading<'_> {
                     portion,
                     facts: was.facts.clone(),
                     sorts: was.sorts,
+                    conforms: was.conforms,
                     label: was.label,
                     around: was.around.clone(),
                     inside: was.inside.clone(),
@@ -142,6 +144,7 @@ impl Reading<'_> {
             self.entries.push(Entry {
                 facts: said.map_or(&unread, |said| &said.facts).clone(),
                 sorts: said.map_or_else(Sorts::default, |said| said.sorts),
+                conforms: said.is_some_and(|said| said.conforms),
                 label: entry.map_or(0, |entry| entry.label),
                 around: around.cloned(),
                 inside,
@@ -255,11 +258,12 @@ impl Reading<'_> {
             self.read(&new[nth], before, room)
         });
         for (new, facts) in new.iter().zip(read) {
-            let facts = facts?;
+            let (facts, conforms) = facts?;
             let old = new.before.map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);
             let entry = &mut self.entries[new.at];
             entry.sorts = facts.sorts();
+            entry.conforms = conforms;
             entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
         }
         Some(())
@@ -295,33 +299,51 @@ impl Reading<'_> {
         }
     }
 
-    /// What the portion of an entry says. None: see [`entries`].
-    fn read<'s>(&'s self, new: &New, before: &Outline, room: &mut Room<'s>) -> Option<Facts> {
+    /// What the portion of an entry says, and whether it conforms to the grammar. None: see [`entries`].
+    fn read<'s>(
+        &'s self,
+        new: &New,
+        before: &Outline,
+        room: &mut Room<'s>,
+    ) -> Option<(Facts, bool)> {
         let entry = &self.entries[new.at];
         let like = new.like.map(|old| &before.entries[old]);
         let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
         let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
-            return Some(Facts::default());
+            return Some((Facts::default(), false));
         };
-        let Room { attributes, facts } = room;
+        let Room {
+            attributes,
+            facts,
+            conformity,
+        } = room;
+        let around = entry.around.as_ref();
+        conformity.begin(around.and_then(|around| around.property));
+        let mut conforms = like.is_none_or(|old| old.conforms);
         let mut animations = self.animations_around(entry.portion.holder, chain.len());
         if let Some(element) = entry.portion.element() {
             let located = entry.inside.as_ref().and_then(|inside| inside.located);
             if let Some((context, ours)) = located {
                 chain.push(Located::new(element, context, ours));
                 if let Some(here) = self.reader.here(&chain, attributes) {
-                    self.visit(here, &mut animations, facts);
+                    self.visit(here, &mut animations, facts, conformity);
                 }
             }
+            conforms = false;
         } else {
             let between = kept.as_ref().map(|kept| kept.between() + entry.start());
             let range = between.unwrap_or(entry.portion.range);
             let items = entry.portion.items();
             let items = items.filter(|item| range.contains_range(item.range()));
             let elements = items.filter_map(|item| item.into_element());
+            // Which element is the root may change without anything new in this portion.
+            let root = self.reader.root().filter(|_| around.is_none());
+            let has_root = |root: Located<'_>| range.contains_range(root.element.range());
+            conforms &= around.is_some() || root.is_some_and(has_root);
             walk_from(&self.reader, chain, elements, attributes, |here| {
-                self.visit(here, &mut animations, facts);
+                self.visit(here, &mut animations, facts, conformity);
             });
+            conforms &= conformity.done();
         }
         let mut facts = facts.take();
         if self.reach == Reach::Ancestors
@@ -334,14 +356,21 @@ impl Reading<'_> {
             replace(&mut facts, element.range(), entry.portion.range);
         }
         let facts = facts.moved_back(entry.start());
-        Some(match like.zip(kept) {
+        let facts = match like.zip(kept) {
             Some((old, kept)) => kept.facts(facts, &old.facts),
             None => facts,
-        })
+        };
+        Some((facts, conforms))
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.
-    fn visit(&self, here: Here<'_, '_>, animations: &mut Vec<Around>, facts: &mut Facts) {
+    fn visit<'s>(
+        &'s self,
+        here: Here<'_, 's>,
+        animations: &mut Vec<Around>,
+        facts: &mut Facts,
+        conformity: &mut Conformity<'s>,
+    ) {
         let depth = here.chain.len();
         animations.retain(|around| around.depth < depth);
         names::collect(here, facts);
@@ -356,6 +385,7 @@ impl Reading<'_> {
             here: Some(here),
         }));
         for (around, channel) in self.channels(here, animations) {
+            conformity.moves(channel.property());
             match around.here {
                 Some(here) => facts.animations[here].channels.push(channel),
                 None => facts.loose.push(LooseChannel {
@@ -364,6 +394,7 @@ impl Reading<'_> {
                 }),
             }
         }
+        conformity.element(here);
     }
 }
 
@@ -373,6 +404,7 @@ struct Room<'t> {
     attributes: Attributes<'t>,
     /// Empty between portions.
     facts: Facts,
+    conformity: Conformity<'t>,
 }
 
 /// An animation around an element.

@@ -1,14 +1,13 @@
 //! Attributes: those that are unknown, those that are missing, and what they say.
 
 use dialect::{AttributeDecl, ElementDecl, Property};
-use machine::Assigned;
+use machine::{Assigned, is_foreign};
 use syntax::{Attribute, Element, TextEdit, TextRange, TextSize};
 
 use super::super::learnt;
 use super::super::suggest::{self, Suggestion};
 use super::super::values::{self, Written, one_of};
 use super::Check;
-use crate::spot::is_foreign;
 use crate::{Finding, Fix, Trust, codes};
 
 impl<'v> Check<'_, 'v> {

@@ -394,11 +394,7 @@ impl Altogether {
     /// Whether order and numbers are as declared, and nobody has to look closer.
     pub(in super::super) fn is_right(&self, declared: &ElementDecl) -> bool {
         let in_order = declared.order != Order::Listed || self.is_in_order;
-        let mut counts = declared.children.iter().zip(&self.counts);
-        let fits = counts
-            .all(|(rule, count)| *count >= rule.min && rule.max.is_none_or(|max| *count <= max));
-        let mut choices = declared.choices.iter();
-        in_order && fits && choices.all(|choice| choice.is_met(&self.counts))
+        in_order && declared.allows(&self.counts)
     }
 
     pub(in super::super) fn some_unknown(&self) -> bool {
