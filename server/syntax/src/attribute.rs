@@ -9,6 +9,7 @@ use crate::chars::{self, class};
 use crate::element::{split_name, tag_open};
 use crate::kind::Kind;
 use crate::namespaces::declared_prefix;
+use crate::plain_tag;
 use crate::reference;
 use crate::value;
 use crate::wide::Wide;
@@ -23,6 +24,8 @@ pub struct Attribute<'t> {
     len: u32,
     /// Where in the text the value is, inside its quotes.
     value: Option<(u32, u32)>,
+    /// Each character of the value is known to stand for itself.
+    is_literal: bool,
 }
 
 /// The same place in the same tree.
@@ -48,6 +51,7 @@ impl<'t> Attribute<'t> {
             offset,
             len: short(name),
             value: value.map(|value| (short(value.start), short(value.end))),
+            is_literal: false,
         })
     }
 
@@ -94,7 +98,10 @@ impl<'t> Attribute<'t> {
 
     /// The value with references resolved and each white space character a space; "" if there is none.
     pub fn value(&self) -> Cow<'t, str> {
-        reference::normalized(self.raw_value())
+        match self.is_literal {
+            true => self.raw_value().into(),
+            false => reference::normalized(self.raw_value()),
+        }
     }
 
     /// The value as it stands in the text; "" if there is none.
@@ -186,33 +193,81 @@ impl<'t> Iterator for Attributes<'t> {
                 pieces.find_map(|(green, offset)| Attribute::new(green.into_token()?, offset))
             }
             Rest::Tag { text, offset, at } => {
-                let attribute = first_in(text, *at, *offset)?;
-                *at = usize::from(attribute.range().end() - *offset);
+                let (attribute, end) = first_in(text, *at, *offset)?;
+                *at = end;
                 Some(attribute)
             }
         }
     }
 }
 
-/// The first attribute at or behind `at` in the text of a tag as XML wants it, which starts at `offset`.
-fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<Attribute<'_>> {
+/// The first attribute at or behind `at` in the text of a tag as XML wants it, which starts at `offset`, and where in
+/// that text it ends.
+#[inline]
+fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<(Attribute<'_>, usize)> {
     let bytes = tag.as_bytes();
     let start = chars::skip_space(bytes, at);
-    let is_delimiter = |b: &u8| class(*b) & chars::DELIMITER != 0;
-    let name_end = start + bytes.get(start..)?.iter().position(is_delimiter)?;
-    if name_end == start {
+    // A character that may stand nowhere can stand in a name.
+    let ends_name = |byte: &u8| class(*byte) & chars::DELIMITER != 0;
+    let len = bytes.get(start..)?.iter().position(ends_name)?;
+    if len == 0 {
         // The `>` or `/>`.
         return None;
     }
-    let equals = chars::skip_space(bytes, name_end);
-    let open = chars::skip_space(bytes, equals + 1);
-    let (quote, rest) = bytes.get(open..)?.split_first()?;
-    let value = open + 1;
-    let end = value + rest.iter().position(|byte| byte == quote)?;
-    Some(Attribute {
-        text: &tag[start..=end],
+    let value = plain_tag::value(bytes, start + len)?;
+    let end = value.end + 1;
+    let attribute = Attribute {
+        text: &tag[start..end],
         offset: offset + TextSize::new(short(start)),
-        len: short(name_end - start),
-        value: Some((short(value - start), short(end - start))),
-    })
+        len: short(len),
+        value: Some((short(value.start - start), short(value.end - start))),
+        is_literal: value.is_literal,
+    };
+    Some((attribute, end))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::parse;
+
+    /// Names and values of the attributes of the root, with what stands in their ranges.
+    fn attributes(text: &str) -> Vec<(String, String)> {
+        let tree = parse(text);
+        let root = tree.root().expect("a root");
+        let attributes = root.attributes().map(|attribute| {
+            let (value, range) = attribute.value_and_range().expect("a value");
+            assert_eq!(&text[attribute.name_range()], attribute.name());
+            assert_eq!(&text[range], attribute.raw_value());
+            assert!(attribute.range().end() > range.end() && attribute.has_equals());
+            assert_eq!(
+                attribute.quote(),
+                text[..range.start().into()].chars().last()
+            );
+            (attribute.name().to_owned(), value.into_owned())
+        });
+        attributes.collect()
+    }
+
+    #[test]
+    fn a_tag_in_one_piece_says_what_one_in_pieces_says() {
+        for written in [
+            "a='1' b=\"2 3\"",
+            "a = '1'\n\tb=\n\"2\"",
+            "a='&lt;&#10;' b='x\ty\r\nz' c='\"&amp;\"'",
+            "é='ü' p:q='😀' xmlns:p='u'",
+            "a\u{1}b='1' c='\u{1}'",
+            "a='' b='>' c='/>'",
+        ] {
+            let plain = attributes(&format!("<m {written}/>"));
+            let long = " ".repeat(5000);
+            assert_eq!(
+                plain,
+                attributes(&format!("<m {written}{long}/>")),
+                "{written}"
+            );
+            // Something odd behind them.
+            assert_eq!(plain, attributes(&format!("<m {written} &/>")), "{written}");
+            assert!(!plain.is_empty());
+        }
+    }
 }

@@ -1,21 +1,25 @@
 //! The character classes of XML 1.0 (fifth edition) and small scanners over them. All positions are byte offsets.
 
-pub(crate) const NAME: u8 = 1;
-pub(crate) const NAME_START: u8 = 2;
-pub(crate) const SPACE: u8 = 4;
+pub(crate) const NAME: u16 = 1;
+pub(crate) const NAME_START: u16 = 2;
+pub(crate) const SPACE: u16 = 4;
 /// Ends a name in a tag: white space, `=`, `/`, `<`, `>`, quotes, `&`.
-pub(crate) const DELIMITER: u8 = 8;
+pub(crate) const DELIMITER: u16 = 8;
 /// Part of a character outside ASCII; counts as `NAME` and `NAME_START` until it is looked at.
-pub(crate) const WIDE: u8 = 16;
-pub(crate) const COLON: u8 = 32;
+pub(crate) const WIDE: u16 = 16;
+pub(crate) const COLON: u16 = 32;
 /// Ends a run of plain character data, or needs a look in it: `<`, `&`, `]`.
-pub(crate) const TEXT_STOP: u8 = 64;
+pub(crate) const TEXT_STOP: u16 = 64;
 /// Stands for another character in a value, or begins what does: `&`, white space but for the blank.
-pub(crate) const REPLACED: u8 = 128;
+pub(crate) const REPLACED: u16 = 128;
+/// `NAME` without colons and characters outside ASCII: nothing in it needs a look.
+pub(crate) const SIMPLE_NAME: u16 = 256;
+/// Ends a run in a value in which all stands for itself: quotes, `<`, and what is `REPLACED`.
+pub(crate) const VALUE_STOP: u16 = 512;
 
-const CLASSES: [u8; 256] = classes();
+static CLASSES: [u16; 256] = classes();
 
-const fn classes() -> [u8; 256] {
+const fn classes() -> [u16; 256] {
     let mut table = [0; 256];
     let mut byte = 0;
     while byte < 256 {
@@ -43,7 +47,13 @@ const fn classes() -> [u8; 256] {
             class |= TEXT_STOP;
         }
         if matches!(b, b'&' | b'\t' | b'\r' | b'\n') {
-            class |= REPLACED;
+            class |= REPLACED | VALUE_STOP;
+        }
+        if matches!(b, b'"' | b'\'' | b'<') {
+            class |= VALUE_STOP;
+        }
+        if class & (NAME | WIDE | COLON) == NAME {
+            class |= SIMPLE_NAME;
         }
         table[byte] = class;
         byte += 1;
@@ -52,7 +62,7 @@ const fn classes() -> [u8; 256] {
 }
 
 #[inline]
-pub(crate) fn class(byte: u8) -> u8 {
+pub(crate) fn class(byte: u8) -> u16 {
     CLASSES[byte as usize]
 }
 

@@ -8,19 +8,20 @@ use crate::attribute::{Attribute, Attributes};
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
 use crate::reference;
-use crate::wide::Wide;
+use crate::wide::{GreenRef, Wide, address};
 
 /// An element, found in a tree at an offset. A view: copied freely, allocates nothing.
 #[derive(Copy, Clone, Debug)]
 pub struct Element<'t> {
-    pub(crate) green: &'t GreenNodeData,
+    /// A [`Kind::Element`], or a [`Kind::Tag`] that closes itself.
+    pub(crate) green: GreenRef<'t>,
     pub(crate) offset: TextSize,
 }
 
 /// The same place in the same tree.
 impl PartialEq for Element<'_> {
     fn eq(&self, other: &Self) -> bool {
-        std::ptr::eq(self.green, other.green) && self.offset == other.offset
+        address(self.green) == address(other.green) && self.offset == other.offset
     }
 }
 
@@ -69,7 +70,7 @@ impl<'t> Element<'t> {
     /// The start tag as written.
     pub fn start_tag_text(&self) -> String {
         self.start_tag()
-            .map(ToString::to_string)
+            .map(|tag| tag.to_string())
             .unwrap_or_default()
     }
 
@@ -86,7 +87,7 @@ impl<'t> Element<'t> {
 
     /// The end tag that closes the element. Its name can differ, and its `>` can be missing; both are errors.
     pub fn end_tag(&self) -> Option<EndTag<'t>> {
-        let token = self.green.children().last()?.into_token()?;
+        let token = self.green.into_node()?.children().last()?.into_token()?;
         let end = self.range().end();
         (Kind::of(token.kind()) == Kind::EndTag).then(|| EndTag {
             green: token,
@@ -106,23 +107,18 @@ impl<'t> Element<'t> {
     }
 
     pub fn attributes(&self) -> Attributes<'t> {
-        match self.first_of_start_tag() {
-            Some(token) if Kind::of(token.kind()) == Kind::Tag => {
-                Attributes::of_tag(token.text(), self.offset)
-            }
-            _ => Attributes::of_pieces(match self.start_tag() {
-                Some(tag) => Wide::new(tag, self.offset),
-                None => Wide::empty(),
-            }),
+        match self.start_tag() {
+            Some(NodeOrToken::Token(tag)) => Attributes::of_tag(tag.text(), self.offset),
+            Some(NodeOrToken::Node(tag)) => Attributes::of_pieces(Wide::new(tag, self.offset)),
+            None => Attributes::of_pieces(Wide::empty()),
         }
     }
 
     /// The first attribute with this name, as written.
     pub fn attribute(&self, qualified_name: &str) -> Option<Attribute<'t>> {
-        let token = self.first_of_start_tag()?;
         // Asked so often for what is not there, such as a namespace, that a look at the whole tag goes first.
-        let (tag, name) = (token.text().as_bytes(), qualified_name.as_bytes());
-        if Kind::of(token.kind()) == Kind::Tag
+        if let Some(NodeOrToken::Token(tag)) = self.start_tag()
+            && let (tag, name) = (tag.text().as_bytes(), qualified_name.as_bytes())
             && let Some(first) = name.first()
             && !memchr::memchr_iter(*first, tag).any(|at| tag[at..].starts_with(name))
         {
@@ -176,12 +172,16 @@ impl<'t> Element<'t> {
         range
     }
 
-    pub(crate) fn start_tag(&self) -> Option<&'t GreenNodeData> {
-        self.green.children().next()?.into_node()
+    /// A [`Kind::Tag`] or [`Kind::StartTag`].
+    pub(crate) fn start_tag(&self) -> Option<GreenRef<'t>> {
+        match self.green {
+            NodeOrToken::Node(element) => element.children().next(),
+            tag => Some(tag),
+        }
     }
 
     pub(crate) fn content(&self) -> Option<(&'t GreenNodeData, TextSize)> {
-        let mut children = self.green.children();
+        let mut children = self.green.into_node()?.children();
         let start_tag = children.next()?;
         let content = children.next()?.into_node()?;
         Some((content, self.offset + start_tag.text_len()))
@@ -189,38 +189,36 @@ impl<'t> Element<'t> {
 
     /// `<` and the name.
     fn open(&self) -> &'t str {
-        let Some(token) = self.first_of_start_tag() else {
-            return "";
-        };
-        match Kind::of(token.kind()) {
-            Kind::Tag => tag_open(token.text()),
-            _ => token.text(),
-        }
-    }
-
-    fn first_of_start_tag(&self) -> Option<&'t GreenTokenData> {
-        let mut first = self.start_tag()?;
-        loop {
-            match first.children().next()? {
-                NodeOrToken::Node(chunk) => first = chunk,
-                NodeOrToken::Token(token) => return Some(token),
-            }
+        match self.start_tag() {
+            Some(NodeOrToken::Token(tag)) => tag_open(tag.text()),
+            Some(NodeOrToken::Node(tag)) => first_piece(tag).map_or("", GreenTokenData::text),
+            None => "",
         }
     }
 
     fn last_of_start_tag(&self) -> Option<Kind> {
-        let mut last = self.start_tag()?;
-        loop {
-            match last.children().last()? {
-                NodeOrToken::Node(chunk) => last = chunk,
-                NodeOrToken::Token(token) => {
-                    return Some(match Kind::of(token.kind()) {
-                        Kind::Tag if token.text().ends_with("/>") => Kind::EmptyTagEnd,
-                        Kind::Tag => Kind::TagEnd,
-                        kind => kind,
-                    });
-                }
-            }
+        match self.start_tag()? {
+            NodeOrToken::Token(tag) if tag.text().ends_with("/>") => Some(Kind::EmptyTagEnd),
+            NodeOrToken::Token(_) => Some(Kind::TagEnd),
+            NodeOrToken::Node(tag) => last_piece(tag).map(|piece| Kind::of(piece.kind())),
+        }
+    }
+}
+
+fn first_piece(mut start_tag: &GreenNodeData) -> Option<&GreenTokenData> {
+    loop {
+        match start_tag.children().next()? {
+            NodeOrToken::Node(chunk) => start_tag = chunk,
+            NodeOrToken::Token(piece) => return Some(piece),
+        }
+    }
+}
+
+fn last_piece(mut start_tag: &GreenNodeData) -> Option<&GreenTokenData> {
+    loop {
+        match start_tag.children().last()? {
+            NodeOrToken::Node(chunk) => start_tag = chunk,
+            NodeOrToken::Token(piece) => return Some(piece),
         }
     }
 }

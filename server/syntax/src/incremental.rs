@@ -12,7 +12,7 @@ mod region;
 
 use std::sync::Arc;
 
-use rowan::{GreenNode, NodeOrToken, TextRange, TextSize};
+use rowan::{GreenNode, TextRange, TextSize};
 
 use crate::chars;
 use crate::error::{FormCode, FormError};
@@ -22,7 +22,7 @@ use crate::markup;
 use crate::parser::{Fragment, Outer, Parser, Stop};
 use crate::tag::size;
 use crate::tree::{Notes, Watch};
-use crate::wide::{self, Green};
+use crate::wide::{self, Green, borrowed};
 use crate::{Change, Element, Tree};
 use graft::{with_content, with_start_tag};
 use region::{Region, reaches};
@@ -224,9 +224,9 @@ impl<'t> Edit<'t> {
         let parser = Parser::fragment(self.text, start..end, outer_parts);
         let (tag, fragment) =
             parser.only_start_tag(end, element.is_self_closing(), element.name())?;
-        let green = with_start_tag(element.green, tag)?;
+        let green = with_start_tag(element, tag)?;
         let new = Element {
-            green: &green,
+            green: borrowed(&green),
             offset: element.offset,
         };
         if prefixes(&element) != prefixes(&new) {
@@ -237,7 +237,7 @@ impl<'t> Edit<'t> {
             end: old.end(),
             only_tag: true,
         };
-        let green = self.replaced(outer, element.range(), vec![green.clone().into()])?;
+        let green = self.replaced(outer, element.range(), vec![green.clone()])?;
         self.tree_with(green, region, fragment)
     }
 
@@ -364,11 +364,11 @@ impl<'t> Edit<'t> {
         });
         parsed.then_some(())?;
         let (children, fragment) = parser.finish_fragment();
-        let [NodeOrToken::Node(green)] = &children[..] else {
+        let [green] = &children[..] else {
             return None;
         };
         let new = Element {
-            green,
+            green: borrowed(green),
             offset: range.start(),
         };
         let closed = new.end_tag().is_some_and(|tag| tag.name() == child.name());
@@ -407,7 +407,7 @@ impl<'t> Edit<'t> {
                 None => Some(wide::node(Kind::Content, new.into_iter())),
             };
             range = element.range();
-            new = vec![with_content(element.green, content).into()];
+            new = vec![with_content(element.green.into_node()?, content).into()];
         }
         wide::splice(&self.tree.green, range.start(), range.end(), new)
     }

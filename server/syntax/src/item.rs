@@ -59,17 +59,18 @@ impl<'t> Item<'t> {
     pub(crate) fn new(green: GreenRef<'t>, offset: TextSize) -> Self {
         let token = match green {
             NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Element => {
-                return Item::Element(Element {
-                    green: node,
-                    offset,
-                });
+                return Item::Element(Element { green, offset });
             }
             NodeOrToken::Node(node) => {
                 return Item::TooDeep(TextRange::at(offset, node.text_len()));
             }
-            NodeOrToken::Token(green) => Token { green, offset },
+            NodeOrToken::Token(token) => Token {
+                green: token,
+                offset,
+            },
         };
         match token.kind() {
+            Kind::Tag => Item::Element(Element { green, offset }),
             Kind::Text => Item::Text(token),
             Kind::CData => Item::CData(token),
             Kind::Reference => Item::Reference(token),

@@ -6,12 +6,12 @@ use rowan::SyntaxKind;
 ///
 /// ```text
 /// Document   = Bom? item*
-/// item       = Element | TooDeep | Text | CData | Reference | Comment | Instruction | Declaration | Doctype | Broken
+/// item       = Element | Tag (one that closes itself is an element) | TooDeep | Text | CData | Reference | Comment | Instruction | Declaration | Doctype | Broken
 ///            | EndTag (one that closes nothing)
-/// Element    = StartTag Content? EndTag?
-/// StartTag   = Tag | TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
+/// Element    = (Tag | StartTag) Content? EndTag?
+/// StartTag   = TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
 /// Content    = item+
-/// TooDeep    = StartTag (item | StartTag | EndTag)*       -- everything below the deepest level, flat
+/// TooDeep    = (Tag | StartTag) (item | Tag | StartTag | EndTag)*       -- everything below the deepest level, flat
 /// ```
 /// A `Document`, `Content`, `TooDeep` or `StartTag` with many children holds them in `Chunk`s, see `wide`.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]

@@ -20,6 +20,7 @@ mod markup;
 pub mod namespaces;
 mod parser;
 mod place;
+mod plain_tag;
 mod portions;
 mod positions;
 mod reference;

@@ -8,7 +8,7 @@ use rowan::{GreenNode, GreenNodeData, NodeOrToken, TextRange, TextSize};
 
 use crate::item::{Item, Items};
 use crate::kind::Kind;
-use crate::wide::{GreenRef, Wide};
+use crate::wide::{GreenRef, Wide, address};
 use crate::{Element, Tree};
 
 /// Elements longer than this are cut up, and no run of items is cut longer unless it is a single item. Bytes.
@@ -62,7 +62,7 @@ impl Portion {
     /// The long element whose start tag this is; its content follows in portions of its own.
     pub fn element(&self) -> Option<Element<'_>> {
         self.is_tag.then(|| Element {
-            green: &self.green,
+            green: NodeOrToken::Node(&self.green),
             offset: self.offset,
         })
     }
@@ -117,7 +117,7 @@ impl Portion {
     /// The identity without what is in the long element, for a start tag; else the identity.
     pub fn lasting_identity(&self) -> Identity {
         match self.element().and_then(|element| element.start_tag()) {
-            Some(tag) => Identity::one(NodeOrToken::Node(tag)),
+            Some(tag) => Identity::one(tag),
             None => self.identity.clone(),
         }
     }
@@ -127,7 +127,7 @@ impl Portion {
         if self.identity == other.identity {
             return true;
         }
-        let tag = |portion: &Self| Some(std::ptr::from_ref(portion.element()?.start_tag()?).addr());
+        let tag = |portion: &Self| Some(address(portion.element()?.start_tag()?));
         match (tag(self), tag(other)) {
             (None, None) => false,
             (one, other) => one == other,
@@ -187,13 +187,7 @@ impl Cut {
                 }
                 NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Element && len > LONG => {
                     self.flush(list, offset, at, holder);
-                    self.element(
-                        Element {
-                            green: node,
-                            offset: at,
-                        },
-                        holder,
-                    );
+                    self.element(node, at, holder);
                 }
                 _ => {
                     if !self.run.is_empty() && at + len - self.run_start > LONG {
@@ -210,15 +204,17 @@ impl Cut {
         self.flush(list, offset, at, holder);
     }
 
-    fn element(&mut self, element: Element<'_>, holder: Option<usize>) {
+    fn element(&mut self, node: &GreenNodeData, offset: TextSize, holder: Option<usize>) {
+        let green = NodeOrToken::Node(node);
+        let element = Element { green, offset };
         let tag = self.portions.len();
         self.portions.push(Portion {
-            green: element.green.to_owned(),
-            offset: element.offset,
+            green: node.to_owned(),
+            offset,
             is_tag: true,
             range: element.start_tag_range(),
             holder,
-            identity: Identity::one(NodeOrToken::Node(element.green)),
+            identity: Identity::one(green),
         });
         if let Some((content, offset)) = element.content() {
             self.list(content, offset, Some(tag));
@@ -247,13 +243,6 @@ impl Cut {
         });
         self.run.clear();
         self.run_start = end;
-    }
-}
-
-fn address(green: GreenRef<'_>) -> usize {
-    match green {
-        NodeOrToken::Node(node) => std::ptr::from_ref(node).addr(),
-        NodeOrToken::Token(token) => std::ptr::from_ref(token).addr(),
     }
 }
 

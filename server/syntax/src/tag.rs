@@ -7,6 +7,7 @@ use crate::TextEdit;
 use crate::chars::{self, NAME, SPACE, WIDE, class, is_space, shown};
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
+use crate::plain_tag::LONGEST_PLAIN;
 use crate::value::{self, Ending};
 
 /// What stands behind so many attributes of one tag is one piece of junk. People write dozens.
@@ -54,10 +55,16 @@ pub(crate) struct Tag {
     pub(crate) pairs: Vec<Pair>,
     pub(crate) errors: Vec<FormError>,
     pub(crate) closing: Option<Closing>,
+    pub(crate) start: usize,
     pub(crate) name_end: usize,
     pub(crate) end: usize,
     /// A name in it has a colon.
     pub(crate) has_colon: bool,
+    /// The name of an attribute with a value begins with `xmlns`.
+    pub(crate) declares: bool,
+    pub(crate) has_ampersand: bool,
+    /// No two attributes have the same name. Not looked into if false.
+    pub(crate) names_differ: bool,
     /// How far the text was read to find out where broken pieces end; 0 if no farther than the tag.
     pub(crate) read_to: usize,
     /// Where the pieces would be cut off if the tag turns out to have no end: before the first line without a pair.
@@ -79,13 +86,7 @@ impl Tag {
     /// Lexes the tag at `start`, where a `<` and the first character of a name stand.
     pub(crate) fn lex(&mut self, text: &str, start: usize) {
         let bytes = text.as_bytes();
-        self.pieces.clear();
-        self.pairs.clear();
-        self.errors.clear();
-        self.cut = None;
-        self.after_junk = false;
-        self.read_to = 0;
-        self.has_colon = false;
+        self.clear(start);
         self.name_end = self.name(text, start + 1, "element");
         self.push(Kind::TagOpen, start, self.name_end);
         let mut at = self.name_end;
@@ -128,11 +129,32 @@ impl Tag {
         }
         self.end = at;
         self.closing = Some(closing);
+        let declares = |pair: &Pair| pair.name(text).starts_with("xmlns");
+        self.names_differ = false;
+        self.declares = self.pairs.iter().any(declares);
+        self.has_ampersand = memchr::memchr(b'&', &bytes[start..at]).is_some();
     }
 
-    /// Whether it is as XML wants it, so that its parts can be told without a look at what follows.
+    /// Forgets the tag before the one at `start`.
+    pub(crate) fn clear(&mut self, start: usize) {
+        self.start = start;
+        self.pieces.clear();
+        self.pairs.clear();
+        self.errors.clear();
+        self.cut = None;
+        self.after_junk = false;
+        self.read_to = 0;
+        self.has_colon = false;
+        self.declares = false;
+        self.has_ampersand = false;
+        self.names_differ = true;
+    }
+
+    /// Whether it is as XML wants it, so that its parts can be told without a look at what follows, and not too long for
+    /// that.
     pub(crate) fn is_plain(&self) -> bool {
-        self.errors.is_empty()
+        self.end - self.start <= LONGEST_PLAIN
+            && self.errors.is_empty()
             && self.read_to == 0
             && self.closing != Some(Closing::Unclosed)
             && self.pieces.iter().all(|piece| piece.kind != Kind::Junk)

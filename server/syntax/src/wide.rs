@@ -11,6 +11,21 @@ use crate::kind::Kind;
 pub(crate) type Green = NodeOrToken<GreenNode, GreenToken>;
 pub(crate) type GreenRef<'t> = NodeOrToken<&'t GreenNodeData, &'t GreenTokenData>;
 
+pub(crate) fn borrowed(green: &Green) -> GreenRef<'_> {
+    match green {
+        NodeOrToken::Node(node) => NodeOrToken::Node(node),
+        NodeOrToken::Token(token) => NodeOrToken::Token(token),
+    }
+}
+
+/// The place in memory.
+pub(crate) fn address(green: GreenRef<'_>) -> usize {
+    match green {
+        NodeOrToken::Node(node) => std::ptr::from_ref(node).addr(),
+        NodeOrToken::Token(token) => std::ptr::from_ref(token).addr(),
+    }
+}
+
 /// Children per chunk when a list is built.
 const FANOUT: usize = 32;
 /// More children than this are divided into chunks.

@@ -476,7 +476,7 @@ fn an_edit_at_an_untouched_place_shares_the_rest() {
             .children()
             .find(|child| child.name() == "lamps")
             .unwrap();
-        std::ptr::from_ref(lamps.green)
+        crate::wide::address(lamps.green)
     };
     assert_eq!(lamps(&tree), lamps(&new));
 }

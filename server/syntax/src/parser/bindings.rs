@@ -118,12 +118,16 @@ impl<'s> Parser<'s> {
     pub(crate) fn check_namespaces(&mut self, tag: &Tag, start: usize) {
         let text = self.text;
         let element = &text[start + 1..tag.name_end];
-        for (prefix, name) in self.default_namespaces(element) {
-            self.bindings.declare(prefix, name.into());
+        if let Some(doctype) = self.doctype.clone() {
+            for (prefix, name) in doctype.namespaces.get(element).into_iter().flatten() {
+                self.bindings.declare(prefix.clone(), name.clone().into());
+            }
         }
-        for pair in &tag.pairs {
-            if let Some(prefix) = declared_prefix(pair.name(text)) {
-                self.declaration(prefix, pair);
+        if tag.declares {
+            for pair in &tag.pairs {
+                if let Some(prefix) = declared_prefix(pair.name(text)) {
+                    self.declaration(prefix, pair);
+                }
             }
         }
         if !tag.has_colon || tag.closing == Some(Closing::Unclosed) {

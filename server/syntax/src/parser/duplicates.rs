@@ -4,30 +4,37 @@ use std::collections::HashMap;
 
 use super::Parser;
 use crate::TextEdit;
-use crate::chars::shown;
+use crate::chars::{self, shown};
 use crate::error::{FormCode, FormError};
-use crate::kind::Kind;
 use crate::tag::{Pair, Tag, range};
 
 /// Up to so many attributes are compared with each other; more go through a table.
 pub(crate) const FEW: usize = 12;
 
+/// What tells names apart at a glance: that sorts out nearly all.
+#[derive(Default)]
+pub(crate) struct Marks(u64);
+
+impl Marks {
+    /// Marks a name. True only if it is none of those that were marked before: names that differ in length or last
+    /// letter cannot be the same.
+    #[inline]
+    pub(crate) fn are_new(&mut self, name: &[u8]) -> bool {
+        let last = name.last().copied().unwrap_or_default();
+        let mark = 1 << ((usize::from(last) + 7 * name.len()) % 64);
+        let is_new = self.0 & mark == 0;
+        self.0 |= mark;
+        is_new
+    }
+}
+
 pub(crate) fn check_duplicates(parser: &mut Parser<'_>, tag: &Tag) {
+    if tag.names_differ {
+        return;
+    }
     let text = parser.text;
     let name = |pair: &Pair| pair.name(text);
     if tag.pairs.len() <= FEW {
-        // Names that differ in length or last letter cannot be the same: that sorts out nearly all.
-        let mut marks = 0u64;
-        let marks_differ = tag.pairs.iter().all(|pair| {
-            let last = text.as_bytes()[pair.name_end.max(1) - 1];
-            let mark = 1 << ((usize::from(last) + 7 * (pair.name_end - pair.start)) % 64);
-            let new = marks & mark == 0;
-            marks |= mark;
-            new
-        });
-        if marks_differ {
-            return;
-        }
         for (index, pair) in tag.pairs.iter().enumerate().skip(1) {
             if let Some(first) = tag.pairs[..index]
                 .iter()
@@ -53,13 +60,9 @@ pub(crate) fn duplicate(parser: &mut Parser<'_>, tag: &Tag, first: &Pair, pair: 
     if name.is_empty() {
         return;
     }
-    let element = shown(&parser.text[tag.pieces[0].start + 1..tag.name_end]);
+    let element = shown(&parser.text[tag.start + 1..tag.name_end]);
     // The white space before it goes with it.
-    let own = tag.pieces.partition_point(|piece| piece.start < pair.start);
-    let before = own.checked_sub(1).and_then(|before| tag.pieces.get(before));
-    let from = before
-        .filter(|piece| piece.kind == Kind::Space)
-        .map_or(pair.start, |piece| piece.start);
+    let from = chars::trim_end(parser.text.as_bytes(), tag.name_end, pair.start);
     let message = if name == other {
         format!("`{name}` is given twice on `<{element}>`. Remove one of the two")
     } else {

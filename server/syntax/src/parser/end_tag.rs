@@ -298,3 +298,11 @@ pub(crate) fn element(
         }
     }
 }
+
+/// An element without content from its start tag. A whole one that closes itself is all that there is to the element.
+pub(crate) fn childless(start_tag: Green) -> Green {
+    match Kind::of(start_tag.kind()) {
+        Kind::Tag => start_tag,
+        _ => GreenNode::new(Kind::Element.raw(), [start_tag]).into(),
+    }
+}

@@ -24,6 +24,8 @@ use crate::wide::{self, Green};
 use bindings::Bindings;
 use end_tag::{ClosedRoot, Doubtful};
 
+pub(crate) use duplicates::{FEW, Marks};
+pub(crate) use end_tag::childless;
 pub(crate) use fragment::{Fragment, Mention, Outer, Stop};
 
 /// Elements nested deeper than this are checked but have no place of their own in the tree.
@@ -100,7 +102,8 @@ pub(crate) struct Parser<'s> {
     /// The childless element that came last, see `again`.
     last_childless: Option<Childless<'s>>,
     missing: Missing,
-    tag: Tag,
+    /// None while it is in use.
+    tag: Option<Box<Tag>>,
     standalone: bool,
     /// Where the root element starts.
     root: Option<usize>,
@@ -134,7 +137,7 @@ impl<'s> Parser<'s> {
             interner: Interner::new(expected),
             last_childless: None,
             missing: Missing::default(),
-            tag: Tag::default(),
+            tag: None,
             standalone: false,
             root: None,
             half_root: false,

@@ -13,7 +13,7 @@ use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
-use crate::wide::{Green, Wide};
+use crate::wide::{Green, Wide, borrowed};
 use crate::{Element, TextEdit};
 
 /// An end tag looks no farther up for the element it closes.
@@ -369,7 +369,7 @@ impl Sorting<'_, '_, '_> {
         let first = waiting.len();
         for part in element.children() {
             match part {
-                NodeOrToken::Node(part) if Kind::of(part.kind()) == Kind::StartTag => {
+                part if matches!(Kind::of(part.kind()), Kind::Tag | Kind::StartTag) => {
                     self.open.push(Open {
                         frame,
                         base: self.out.len(),
@@ -377,7 +377,7 @@ impl Sorting<'_, '_, '_> {
                         start_tag_end: self.at + usize::from(part.text_len()),
                         reported: false,
                     });
-                    self.out.push(part.to_owned().into());
+                    self.out.push(part.to_owned());
                     self.at += usize::from(part.text_len());
                 }
                 NodeOrToken::Node(content) => {
@@ -554,11 +554,11 @@ fn end_tag_at(item: &Green, start: usize) -> EndTag {
 
 /// The name of an element, "" for a `<` without one.
 fn element_name(item: &Green) -> Option<String> {
-    let node = item
-        .as_node()
-        .filter(|node| Kind::of(node.kind()) == Kind::Element)?;
+    if !matches!(Kind::of(item.kind()), Kind::Element | Kind::Tag) {
+        return None;
+    }
     let element = Element {
-        green: node,
+        green: borrowed(item),
         offset: TextSize::new(0),
     };
     element.start_tag()?;

@@ -2,6 +2,7 @@
 
 use rowan::GreenNode;
 
+use super::end_tag::childless;
 use super::{Around, Childless, DEEPEST, Frame, MOST_ERRORS, Parser};
 use crate::TextEdit;
 use crate::chars::{self, class, shown};
@@ -9,11 +10,8 @@ use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::markup;
 use crate::reference;
-use crate::tag::{Closing, Pair, Tag, range, size};
-use crate::wide;
-
-/// Bytes: what is asked for in a plain tag is looked for in its text, which takes its time in a tag that is too long.
-const LONGEST_PLAIN: usize = 4096;
+use crate::tag::{Closing, Tag, range, size};
+use crate::wide::{self, Green};
 
 /// Bytes: longer elements hardly stand in long lists of the same.
 const LONGEST_AGAIN: usize = 500;
@@ -57,7 +55,7 @@ impl<'s> Parser<'s> {
             }
             _ => self.open(start, tag.name_end, bindings, false),
         }
-        self.tag = tag;
+        self.tag = Some(tag);
     }
 
     /// Takes the childless element that came last once more, if it stands here again: lists of the same are long.
@@ -79,38 +77,40 @@ impl<'s> Parser<'s> {
         let is_right = before == (self.errors.len(), self.notes.watches.len())
             && self.errors.len() < MOST_ERRORS
             && tag.read_to <= tag.end;
-        let declares = |pair: &Pair| pair.name(self.text).starts_with("xmlns");
         let is_plain = text.len() <= LONGEST_AGAIN
             && !tag.has_colon
             && self.doctype.is_none()
-            && !tag.pairs.iter().any(declares)
-            && memchr::memchr(b'&', text.as_bytes()).is_none();
+            && !tag.declares
+            && !tag.has_ampersand;
         let green = self.children.last();
         let green = green.filter(|_| is_right && is_plain && self.depth() <= DEEPEST);
         self.last_childless = green.cloned().map(|green| Childless { text, green });
     }
 
     /// Pushes the start tag that stands here and checks what is in it.
-    pub(super) fn lex_start_tag(&mut self) -> Tag {
+    pub(super) fn lex_start_tag(&mut self) -> Box<Tag> {
         let start = self.at;
-        let mut tag = std::mem::take(&mut self.tag);
-        tag.lex(self.text, start);
-        let node = if tag.is_plain() && tag.end - start <= LONGEST_PLAIN {
-            let token = self.interner.token(Kind::Tag, &self.text[start..tag.end]);
-            GreenNode::new(Kind::StartTag.raw(), [token.into()])
+        let mut tag = self.tag.take().unwrap_or_default();
+        let is_plain = tag.lex_plain(self.text, start) || {
+            tag.lex(self.text, start);
+            tag.is_plain()
+        };
+        let green: Green = if is_plain {
+            let text = &self.text[start..tag.end];
+            self.interner.token(Kind::Tag, text).into()
         } else {
             let pieces = tag.pieces.iter().map(|piece| {
                 let text = &self.text[piece.start..piece.end];
                 self.interner.token(piece.kind, text).into()
             });
-            wide::node(Kind::StartTag, pieces)
+            wide::node(Kind::StartTag, pieces).into()
         };
-        self.children.push(node.into());
+        self.children.push(green);
         self.at = tag.end;
-        for error in tag.errors.drain(..) {
+        for error in std::mem::take(&mut tag.errors) {
             self.error(error);
         }
-        self.check_attributes(&tag, start);
+        self.check_attributes(&tag);
         self.check_namespaces(&tag, start);
         if tag.read_to > tag.end {
             self.watch(start, tag.read_to);
@@ -129,11 +129,11 @@ impl<'s> Parser<'s> {
     /// The start tag that was pushed last is an element without content.
     pub(super) fn childless(&mut self, bindings: usize) {
         self.bindings.leave(bindings);
+        let is_part = |tag: &mut Green| Kind::of(tag.kind()) == Kind::StartTag;
         if self.depth() <= DEEPEST
-            && let Some(tag) = self.children.pop()
+            && let Some(tag) = self.children.pop_if(is_part)
         {
-            self.children
-                .push(GreenNode::new(Kind::Element.raw(), [tag]).into());
+            self.children.push(childless(tag));
         }
     }
 
@@ -257,9 +257,9 @@ impl<'s> Parser<'s> {
         }
     }
 
-    pub(super) fn check_attributes(&mut self, tag: &Tag, start: usize) {
+    pub(super) fn check_attributes(&mut self, tag: &Tag) {
         super::duplicates::check_duplicates(self, tag);
-        if memchr::memchr(b'&', &self.text.as_bytes()[start..tag.end]).is_none() {
+        if !tag.has_ampersand {
             return;
         }
         for pair in &tag.pairs {
@@ -272,14 +272,5 @@ impl<'s> Parser<'s> {
                 at = end;
             }
         }
-    }
-
-    /// The prefixes that the DOCTYPE declares on this element.
-    pub(super) fn default_namespaces(&self, element: &str) -> Vec<(String, String)> {
-        let declared = self
-            .doctype
-            .as_ref()
-            .and_then(|doctype| doctype.namespaces.get(element));
-        declared.cloned().unwrap_or_default()
     }
 }
