@@ -3,7 +3,10 @@
 //! Whether a name is given or used in there nobody can say. So every word in there is remembered, and a name among
 //! them is neither called unknown nor unused.
 
+use std::hash::BuildHasher;
+
 use foldhash::HashMap;
+use foldhash::fast::FixedState;
 
 /// More text than this is not cut into words: anything may stand in there. Bytes.
 const MOST_TEXT: usize = 1 << 16;
@@ -12,15 +15,19 @@ const MOST_TEXT: usize = 1 << 16;
 #[derive(Debug, Default)]
 pub(super) struct Unread {
     /// With the number of parts that they are in.
-    words: HashMap<String, usize>,
+    words: HashMap<Word, usize>,
     /// How many parts are too long to tell their words.
     unlimited: usize,
 }
 
+/// A word's hash. While somebody types, all words of a broken tag come and go with each key; and should two words ever
+/// have the same, a name is passed over that is called unknown once the tag is whole.
+type Word = u64;
+
 /// The words of one part or of several.
 #[derive(Debug, Default, PartialEq)]
 pub(super) struct Words {
-    words: Vec<String>,
+    words: Vec<Word>,
     is_unlimited: bool,
 }
 
@@ -35,7 +42,7 @@ impl Words {
             part.split(separator)
                 .map(str::trim)
                 .filter(|word| !word.is_empty())
-                .map(str::to_owned)
+                .map(word)
         };
         self.words
             .extend(between(|c| c.is_whitespace() || "<>=\"'".contains(c)));
@@ -58,7 +65,7 @@ impl Unread {
             return;
         }
         for word in &part.words {
-            *self.words.entry(word.clone()).or_default() += 1;
+            *self.words.entry(*word).or_default() += 1;
         }
         self.unlimited += usize::from(part.is_unlimited);
     }
@@ -82,8 +89,12 @@ impl Unread {
 
     /// Whether something of this name may be given or used in there.
     pub(super) fn may_hold(&self, name: &str) -> bool {
-        self.unlimited > 0 || self.words.contains_key(name)
+        self.unlimited > 0 || self.words.contains_key(&word(name))
     }
+}
+
+fn word(text: &str) -> Word {
+    FixedState::default().hash_one(text)
 }
 
 #[cfg(test)]
