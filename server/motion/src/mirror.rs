@@ -116,7 +116,7 @@ impl Rig<'_> {
                 false => Opposite::InTheMiddle,
             })
         };
-        let by_origin = stand(self.rest().place(one), self.rest().place(other));
+        let by_origin = stand(self.place_at_rest(one), self.place_at_rest(other));
         let boxes = self.rest_box(one).zip(self.rest_box(other));
         let by_box = || boxes.map(|(here, there)| stand(here.centre(), there.centre()));
         match by_origin {
@@ -181,7 +181,7 @@ impl Rig<'_> {
         let right = DVec3::from_array(self.notation.axes.right.vector());
         let around = match self.rest_box(own.node) {
             Some(bounds) => bounds.centre(),
-            None => self.rest().place(own.node),
+            None => self.place_at_rest(own.node),
         };
         let points = [DVec3::ZERO, DVec3::X, DVec3::Y, DVec3::Z].map(|offset| around + offset);
         let (mut apart, mut way) = (0.0_f64, 0.0_f64);
@@ -229,7 +229,7 @@ impl Rig<'_> {
         let node = &self.scene[drive.node];
         let (offset, size) = match node.parent {
             Some(parent) => {
-                let parent = &self.rest().world[parent.index()];
+                let parent = self.world_at_rest(parent);
                 (parent.transform_vector3(to - from), parent.determinant())
             }
             None => (to - from, 1.0),
@@ -247,7 +247,7 @@ impl Rig<'_> {
         let node = &self.scene[drive.node];
         let parent = node
             .parent
-            .map_or(DMat4::IDENTITY, |parent| self.rest().world[parent.index()]);
+            .map_or(DMat4::IDENTITY, |parent| self.world_at_rest(parent));
         let world = |value: DVec3| {
             let mut rest = node.rest.clone();
             drive.apply(Sample::Vector(value), self.notation.euler, &mut rest);

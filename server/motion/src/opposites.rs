@@ -47,7 +47,7 @@ impl Rig<'_> {
         let drives = self.drives_of(animation);
         let mut parts: Vec<&[Drive]> = Vec::with_capacity(drives.len());
         parts.extend(drives.chunk_by(|a, b| a.node == b.node));
-        let by_origin = self.sides(&parts, |node| Some(self.rest().place(node)));
+        let by_origin = self.sides(&parts, |node| Some(self.place_at_rest(node)));
         let pairs = by_origin
             .left
             .iter()

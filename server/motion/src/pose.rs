@@ -50,7 +50,7 @@ impl Rig<'_> {
         let mut worlds: HashMap<NodeIndex, DMat4> = HashMap::new();
         let mut place = |node: NodeIndex| {
             let Some(root) = root_above(node) else {
-                return self.rest().place(node);
+                return self.place_at_rest(node);
             };
             let mut above = Vec::new();
             let mut next = Some(node);
@@ -60,12 +60,12 @@ impl Rig<'_> {
             }
             let mut world = next.map(|id| match worlds.get(&id) {
                 Some(world) => *world,
-                None => self.rest().world[id.index()],
+                None => self.world_at_rest(id),
             });
             for id in above.into_iter().rev() {
                 let local = match changed.get(&id) {
                     Some(rest) => rest.matrix(),
-                    None => self.rest().local[id.index()],
+                    None => self.scene[id].rest.matrix(),
                 };
                 let here = world.map_or(local, |world| world * local);
                 worlds.insert(id, here);
@@ -163,12 +163,17 @@ impl Pose {
     /// The box around a node's own mesh, hidden or not, in the scene's axes. `None` if the node has no mesh, or none
     /// of known and finite size.
     pub fn mesh_box(&self, scene: &Scene, id: NodeIndex) -> Option<Bounds> {
-        let moved = scene[id].bounds?.transformed(self.world[id.index()]);
-        Bounds::new(moved.min, moved.max)
+        mesh_box(scene, id, self.world[id.index()])
     }
 
     /// Where a node's origin stands in the scene. Metres.
     pub fn place(&self, id: NodeIndex) -> DVec3 {
         self.world[id.index()].w_axis.truncate()
     }
+}
+
+/// [`Pose::mesh_box`] of a node that stands so in the scene.
+pub(crate) fn mesh_box(scene: &Scene, id: NodeIndex, world: DMat4) -> Option<Bounds> {
+    let moved = scene[id].bounds?.transformed(world);
+    Bounds::new(moved.min, moved.max)
 }

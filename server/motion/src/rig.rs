@@ -3,11 +3,12 @@
 use std::sync::{Arc, LazyLock, OnceLock};
 
 use dialect::{Notation, Property};
+use glam::{DMat4, DVec3};
 use machine::{Machine, NodeRef};
 use scene::{Bounds, NodeIndex, Scene};
 
 use crate::drive::Drive;
-use crate::pose::Pose;
+use crate::pose::{Pose, mesh_box};
 use crate::turns;
 
 /// A machine with the nodes that it names looked up in its scene. What cannot be read or found is left out.
@@ -28,6 +29,8 @@ pub struct Rig<'a> {
 /// What depends on a scene alone, worked out when first asked for. Rigs of the same scene can share it.
 #[derive(Debug, Default)]
 pub struct AtRest {
+    /// From a node's coordinates to the scene's: all that most ask for.
+    worlds: OnceLock<Vec<DMat4>>,
     pose: OnceLock<Pose>,
     boxes: OnceLock<Vec<Option<Bounds>>>,
 }
@@ -117,6 +120,17 @@ impl<'a> Rig<'a> {
         self.at_rest.pose.get_or_init(|| Pose::at_rest(self.scene))
     }
 
+    /// From a node's coordinates to the scene's in that pose, without working out the rest of it.
+    pub fn world_at_rest(&self, node: NodeIndex) -> DMat4 {
+        let worlds = self.at_rest.worlds.get_or_init(|| self.scene.world_rests());
+        worlds[node.index()]
+    }
+
+    /// Where a node's origin stands in that pose. Metres.
+    pub fn place_at_rest(&self, node: NodeIndex) -> DVec3 {
+        self.world_at_rest(node).w_axis.truncate()
+    }
+
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
     /// of these can be measured.
     pub fn rest_box(&self, node: NodeIndex) -> Option<Bounds> {
@@ -124,7 +138,7 @@ impl<'a> Rig<'a> {
             let mut boxes: Vec<Option<Bounds>> = self
                 .scene
                 .ids()
-                .map(|id| self.rest().mesh_box(self.scene, id))
+                .map(|id| mesh_box(self.scene, id, self.world_at_rest(id)))
                 .collect();
             // What hangs on a node comes after it, so that its box is ready when it is added.
             for id in self.scene.ids().rev() {

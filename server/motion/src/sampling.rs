@@ -177,7 +177,8 @@ impl Rig<'_> {
             Property::Rotation => (to - from).abs().element_sum().to_radians(),
             Property::Scale => (to - from).abs().max_element(),
             Property::Translation => match self.scene[drive.node].parent {
-                Some(parent) => self.rest().world[parent.index()]
+                Some(parent) => self
+                    .world_at_rest(parent)
                     .transform_vector3(to - from)
                     .length(),
                 None => (to - from).length(),

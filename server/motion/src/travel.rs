@@ -66,9 +66,7 @@ impl Rig<'_> {
                 Property::Scale => Travel::Factor { from, to },
                 Property::Translation | Property::Visibility => {
                     let offset = match self.scene[drive.node].parent {
-                        Some(parent) => {
-                            self.rest().world[parent.index()].transform_vector3(to - from)
-                        }
+                        Some(parent) => self.world_at_rest(parent).transform_vector3(to - from),
                         None => to - from,
                     };
                     Travel::Distance {

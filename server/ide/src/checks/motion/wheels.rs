@@ -432,7 +432,7 @@ fn far_away(
     for part in LOOKED_AT {
         let places = rig.places(&[(0, part * length)], &on);
         for (away, (place, node)) in away.iter_mut().zip(places.iter().zip(&on)) {
-            *away = away.max(place.distance(rig.rest().place(*node)));
+            *away = away.max(place.distance(rig.place_at_rest(*node)));
         }
     }
     let wheels = wheels
