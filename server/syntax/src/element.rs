@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use rowan::{GreenNodeData, GreenTokenData, NodeOrToken, TextRange, TextSize};
 
 use crate::attribute::{Attribute, Attributes};
+use crate::chars::{self, COLON, DELIMITER, class};
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
 use crate::reference;
@@ -36,16 +37,19 @@ impl<'t> Element<'t> {
 
     /// Prefix and local name.
     pub fn split_name(&self) -> (Option<&'t str>, &'t str) {
-        split_name(self.name())
+        match self.start_tag() {
+            Some(NodeOrToken::Token(tag)) => split_tag_name(tag.text()),
+            _ => split_name(self.name()),
+        }
     }
 
     /// The name without its prefix.
     pub fn local_name(&self) -> &'t str {
-        split_name(self.name()).1
+        self.split_name().1
     }
 
     pub fn prefix(&self) -> Option<&'t str> {
-        split_name(self.name()).0
+        self.split_name().0
     }
 
     /// Where the name in the start tag stands; empty behind the `<` if there is none.
@@ -225,12 +229,11 @@ fn last_piece(mut start_tag: &GreenNodeData) -> Option<&GreenTokenData> {
 
 /// Prefix and local name. A name with an empty side or a second colon is all local name.
 pub(crate) fn split_name(name: &str) -> (Option<&str>, &str) {
-    // Names are short and most have no colon: a plain loop finds that out sooner than a search does.
-    let Some(colon) = name.bytes().position(|byte| byte == b':') else {
+    let Some(colon) = chars::colon(name) else {
         return (None, name);
     };
     let (prefix, local) = (&name[..colon], &name[colon + 1..]);
-    match prefix.is_empty() || local.is_empty() || local.contains(':') {
+    match prefix.is_empty() || local.is_empty() || chars::colon(local).is_some() {
         true => (None, name),
         false => (Some(prefix), local),
     }
@@ -282,7 +285,7 @@ impl<'t> EndTag<'t> {
 
 /// `<` and the name at the start of a tag.
 pub(crate) fn tag_open(tag: &str) -> &str {
-    let is_delimiter = |b: &u8| crate::chars::class(*b) & crate::chars::DELIMITER != 0;
+    let is_delimiter = |b: &u8| class(*b) & DELIMITER != 0;
     let behind = tag.as_bytes().iter().skip(1);
     match behind.clone().position(is_delimiter) {
         Some(end) => &tag[..1 + end],
@@ -290,10 +293,20 @@ pub(crate) fn tag_open(tag: &str) -> &str {
     }
 }
 
+/// Prefix and local name at the start of a tag: one look at the name, if it has no prefix.
+fn split_tag_name(tag: &str) -> (Option<&str>, &str) {
+    let stops = |b: &u8| class(*b) & (DELIMITER | COLON) != 0;
+    let rest = tag.as_bytes().get(1..).unwrap_or_default();
+    match rest.iter().position(stops) {
+        Some(len) if rest[len] != b':' => (None, &tag[1..1 + len]),
+        _ => split_name(&tag_open(tag)[1..]),
+    }
+}
+
 /// The name in the text of an end tag.
 pub(crate) fn end_tag_name(text: &str) -> &str {
     let name = text.strip_prefix("</").unwrap_or_default();
-    let is_delimiter = |b: &u8| crate::chars::class(*b) & crate::chars::DELIMITER != 0;
+    let is_delimiter = |b: &u8| class(*b) & DELIMITER != 0;
     let end = name.as_bytes().iter().position(is_delimiter);
     &name[..end.unwrap_or(name.len())]
 }
@@ -309,5 +322,26 @@ impl<'t> Iterator for Children<'t> {
 
     fn next(&mut self) -> Option<Element<'t>> {
         self.items.find_map(Item::into_element)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::split_name;
+    use crate::parse;
+
+    #[test]
+    fn names_are_split_alike_in_a_tag_and_by_themselves() {
+        for name in [
+            "a", "p:a", ":a", "a:", "p:a:b", "é", "é:a", "a-1.b", "a\u{1}:b", "p\u{1}",
+        ] {
+            for rest in ["/>", ">", " b='c:d'/>", "\n/>", " &/>", "<"] {
+                let tree = parse(&format!("<{name}{rest}"));
+                let root = tree.root().expect("a root");
+                assert_eq!(root.name(), name);
+                assert_eq!(root.split_name(), split_name(name), "{name}{rest}");
+                assert_eq!((root.prefix(), root.local_name()), split_name(name));
+            }
+        }
     }
 }

@@ -9,16 +9,16 @@ pub(crate) const LONGEST_PLAIN: usize = 4096;
 
 impl Tag {
     /// Reads the tag at `start`, where a `<` stands, to the same end as [`Tag::lex`] but for the pieces. False, and to
-    /// be lexed, if it is not as XML wants it, or long, or has names with characters outside ASCII.
+    /// be lexed, if it is not as XML wants it, or long.
     pub(crate) fn lex_plain(&mut self, text: &str, start: usize) -> bool {
-        let bytes = text.as_bytes();
-        let longest = bytes.len().min(start + LONGEST_PLAIN);
+        let longest = text.floor_char_boundary(start + LONGEST_PLAIN);
         self.clear(start);
-        self.lex_plain_in(&bytes[..longest]).is_some()
+        self.lex_plain_in(&text[..longest]).is_some()
     }
 
-    fn lex_plain_in(&mut self, bytes: &[u8]) -> Option<()> {
-        self.name_end = self.plain_name(bytes, self.start + 1)?;
+    fn lex_plain_in(&mut self, text: &str) -> Option<()> {
+        let bytes = text.as_bytes();
+        self.name_end = self.plain_name(text, self.start + 1)?;
         let mut marks = Marks::default();
         let mut at = self.name_end;
         let (closing, end) = loop {
@@ -29,7 +29,7 @@ impl Tag {
                 _ if start == at => return None,
                 _ => {}
             }
-            let name_end = self.plain_name(bytes, start)?;
+            let name_end = self.plain_name(text, start)?;
             let name = &bytes[start..name_end];
             self.names_differ &= marks.are_new(name) || self.is_new(bytes, name);
             self.declares |= bytes[start] == b'x' && bytes[start..].starts_with(b"xmlns");
@@ -58,20 +58,24 @@ impl Tag {
 
     /// The end of the name at `start`, which a delimiter follows.
     #[inline]
-    fn plain_name(&mut self, bytes: &[u8], start: usize) -> Option<usize> {
-        let is_simple = |byte: &u8| class(*byte) & SIMPLE_NAME != 0;
-        if class(*bytes.get(start)?) & NAME_START == 0 {
-            return None;
+    fn plain_name(&mut self, text: &str, start: usize) -> Option<usize> {
+        let rest = text.as_bytes().get(start..)?;
+        let is_odd = |byte: &u8| class(*byte) & SIMPLE_NAME == 0;
+        let len = rest.iter().position(is_odd)?;
+        let is_simple = class(rest[0]) & NAME_START != 0 && class(rest[len]) & DELIMITER != 0;
+        match is_simple {
+            true => Some(start + len),
+            false => self.other_name(text, start),
         }
-        let mut end = start;
-        loop {
-            end += bytes[end..].iter().position(|byte| !is_simple(byte))?;
-            match bytes[end] {
-                b':' => self.has_colon = true,
-                byte => return (class(byte) & DELIMITER != 0).then_some(end),
-            }
-            end += 1;
-        }
+    }
+
+    /// The same for one with colons or characters outside ASCII, or none at all.
+    #[inline(never)]
+    fn other_name(&mut self, text: &str, start: usize) -> Option<usize> {
+        let is_delimiter = |byte: u8| class(byte) & DELIMITER != 0;
+        let name = &text[start..start + text[start..].bytes().position(is_delimiter)?];
+        self.has_colon |= chars::colon(name).is_some();
+        chars::is_name(name).then_some(start + name.len())
     }
 }
 
@@ -193,7 +197,7 @@ mod tests {
     fn check(text: &str) -> bool {
         let (quick, whole) = tags(text);
         let Some(quick) = quick else {
-            let is_odd = |name: &str| !name.bytes().all(|byte| byte.is_ascii_graphic());
+            let is_odd = |name: &str| !chars::is_name(name);
             let has_odd_name = is_odd(&text[3..whole.name_end])
                 || whole.pairs.iter().any(|pair| is_odd(pair.name(text)));
             assert!(!whole.is_plain() || has_odd_name, "{text:?}");
@@ -247,6 +251,7 @@ mod tests {
             "<a/>x",
             "<p:a p:b='1' xmlns:p = \"u\"\n/>",
             "<a b='&amp;' c=\"'>/>\t\" >",
+            "<é p:ü='ö'/>",
         ] {
             assert!(check(&format!("..{tag}")), "{tag}");
         }
@@ -264,8 +269,9 @@ mod tests {
             "<a b='1>",
             "<a b='<'>",
             "<a / >",
-            "<é/>",
-            "<a é='1'/>",
+            "<a\u{1}/>",
+            "<é× b='1'/>",
+            "<a ×='1'/>",
             "<a 1='1'/>",
             "<a b={'1'}/>",
             "<a b='1'&/>",

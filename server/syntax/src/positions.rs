@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::OnceLock;
 
-use memchr::memchr2_iter;
+use memchr::{memchr_iter, memchr2_iter};
 use rowan::{TextRange, TextSize};
 
 use crate::Change;
@@ -117,13 +117,8 @@ fn between(text: &str, start: usize, end: usize) -> &str {
 impl LineIndex {
     /// Texts are shorter than 4 GiB ([`crate::decode::bytes`] refuses longer ones).
     pub fn new(text: &str) -> Self {
-        // Room for just so many: as they come, a list of millions would take three times its room.
-        let bytes = text.as_bytes();
-        let ends =
-            memchr2_iter(b'\n', b'\r', bytes).filter(|at| !bytes[*at..].starts_with(b"\r\n"));
-        let mut starts = Vec::with_capacity(ends.count() + 1);
-        starts.push(0);
-        push_starts(bytes, 1, bytes.len(), &mut starts);
+        let mut starts = vec![0];
+        push_starts(text.as_bytes(), 1, text.len(), &mut starts);
         Self {
             starts,
             len: text.len() as u32,
@@ -253,17 +248,29 @@ impl LineIndex {
     }
 }
 
-/// Adds the line starts among the offsets `from..=to` of `bytes`; `from` is at least 1.
+/// Adds the line starts among the offsets `from..=to` of `bytes`; `from` is at least 1. Takes room for just so many: as
+/// they come, a list of millions would take three times its room.
 fn push_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
     let to = to.min(bytes.len());
-    let Some(ends) = bytes.get(from - 1..to) else {
+    let Some(breaks) = bytes.get(from - 1..to) else {
         return;
     };
-    for at in memchr2_iter(b'\n', b'\r', ends) {
-        let start = from + at;
-        if bytes[start - 1] == b'\n' || bytes.get(start) != Some(&b'\n') {
-            starts.push(start as u32);
-        }
+    let is_behind_line =
+        |start: &usize| bytes[start - 1] == b'\n' || bytes.get(*start) != Some(&b'\n');
+    let behind = |at: usize| from + at;
+    if memchr_iter(b'\r', breaks)
+        .map(behind)
+        .any(|start| is_behind_line(&start))
+    {
+        let both = memchr2_iter(b'\n', b'\r', breaks)
+            .map(behind)
+            .filter(is_behind_line);
+        starts.reserve_exact(both.clone().count());
+        starts.extend(both.map(|start| start as u32));
+    } else {
+        // One byte to look for is found sooner than one of two, and counted much sooner.
+        starts.reserve_exact(memchr_iter(b'\n', breaks).count());
+        starts.extend(memchr_iter(b'\n', breaks).map(|at| behind(at) as u32));
     }
 }
 

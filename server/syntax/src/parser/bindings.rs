@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use rowan::TextRange;
 
 use super::Parser;
-use super::duplicates::{FEW, duplicate};
+use super::duplicates::{FEW, Marks, duplicate};
 use crate::chars::{self, shown};
 use crate::element::split_name;
 use crate::error::{FormCode, FormError};
@@ -73,7 +73,14 @@ impl<'s> Bindings<'s> {
         if prefix == "xml" {
             return Some(XML);
         }
-        if let Some(&index) = self.innermost.get(prefix) {
+        // Few are in force, as a rule: they are sooner looked through than a table is asked.
+        let mut newest = self.stack.iter().rev().take(FEW);
+        let index = match newest.position(|binding| binding.prefix == prefix) {
+            Some(back) => Some(self.stack.len() - 1 - back),
+            None if self.stack.len() <= FEW => None,
+            None => self.innermost.get(prefix).copied(),
+        };
+        if let Some(index) = index {
             return Some(&self.stack[index].name);
         }
         let outer = &self.outer;
@@ -172,7 +179,7 @@ impl<'s> Parser<'s> {
     }
 
     fn check_name(&mut self, name: &'s str, place: TextRange, attribute: bool) {
-        if !name.contains(':') {
+        if chars::colon(name).is_none() {
             return;
         }
         let what = if attribute { "attribute" } else { "element" };
@@ -209,6 +216,19 @@ impl<'s> Parser<'s> {
     /// Two attributes with different prefixes may yet have the same name: the prefixes can stand for one namespace.
     fn check_expanded_names(&mut self, tag: &Tag) {
         let text = self.text;
+        let local_name = |pair: &Pair| match split_name(pair.name(text)) {
+            (Some(prefix), local) if prefix != "xmlns" => Some(local),
+            _ => None,
+        };
+        let mut marks = Marks::default();
+        if tag
+            .pairs
+            .iter()
+            .filter_map(local_name)
+            .all(|local| marks.are_new(local.as_bytes()))
+        {
+            return;
+        }
         let mut seen: Vec<(String, &str, &Pair)> = Vec::new();
         let mut many: HashMap<(String, &str), &Pair> = HashMap::new();
         for pair in &tag.pairs {
