@@ -213,6 +213,9 @@ pub(crate) fn walk_from<'t>(
         };
         chain.push(located);
         visit(reader.here_among(&chain, located, attributes));
+        if !element.has_content() {
+            continue;
+        }
         let own = open.len();
         let children = element.children();
         open.extend(children.map(|child| (depth + 1, child)));

@@ -139,9 +139,14 @@ pub(crate) fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, Te
 
 /// Whether an element has anything but white space, comments and elements.
 pub fn has_text(element: Element<'_>) -> bool {
-    element.items().any(|item| match item {
-        Item::Text(token) => !token.text().trim().is_empty(),
+    element.has_content() && element.items().any(|item| is_text(&item))
+}
+
+/// Whether an item is text, and not only white space.
+pub(crate) fn is_text(item: &Item<'_>) -> bool {
+    match item {
+        Item::Text(token) => !token.text().trim_ascii_start().trim_start().is_empty(),
         Item::CData(_) | Item::Reference(_) => true,
         _ => false,
-    })
+    }
 }

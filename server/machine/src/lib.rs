@@ -26,6 +26,7 @@ mod select;
 
 pub use assemble::read;
 pub use attributes::{Assigned, Attributes, is_foreign};
+pub use conformity::Conformity;
 pub use document::{Chain, Located, Reader, walk};
 pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use found::{Found, ListItem, has_text};

@@ -9,6 +9,7 @@ mod reading;
 mod same;
 
 use crate::{
+    conformity::Conformity,
     document::{Chain, Located, Reader},
     facts::{Facts, LooseChannel, Sort, Sorts},
     reach::{self, Reach},
@@ -44,9 +45,8 @@ pub struct Entry {
     pub facts: Arc<Facts>,
     /// Which sorts of facts these are.
     pub sorts: Sorts,
-    /// Its elements, with all that is in them, are as the grammar declares them. Not told of tags of long elements; and
-    /// where not all is plain, false.
-    pub conforms: bool,
+    /// Doubtful for tags of long elements.
+    pub conformity: Conformity,
     /// Rises along the document. As long as the portion is the same but for what is in a long element, it stays
     /// through edits; another portion may get it then.
     pub label: u64,
@@ -156,7 +156,7 @@ impl Outline {
             portion,
             sorts: facts.sorts(),
             facts,
-            conforms: false,
+            conformity: Conformity::Doubtful,
             label: 1,
             around: None,
             inside: None,

@@ -184,6 +184,11 @@ impl<'t> Element<'t> {
         }
     }
 
+    /// Whether anything stands between the tags. Quicker to tell than what.
+    pub fn has_content(&self) -> bool {
+        self.content().is_some()
+    }
+
     pub(crate) fn content(&self) -> Option<(&'t GreenNodeData, TextSize)> {
         let mut children = self.green.into_node()?.children();
         let start_tag = children.next()?;

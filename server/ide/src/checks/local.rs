@@ -6,7 +6,8 @@ use std::sync::Arc;
 
 use dialect::{ElementDecl, NodePath, Property};
 use machine::{
-    Attributes, Chain, Channel, Entry, Kept, Located, NodeTarget, Ranges, Reader, UseTarget,
+    Attributes, Chain, Channel, Conformity, Entry, Kept, Located, NodeTarget, Ranges, Reader,
+    UseTarget,
 };
 use syntax::{Element, Portion, TextRange, TextSize};
 
@@ -123,13 +124,13 @@ pub(super) fn look<'v>(
     bar: Option<Severity>,
     earlier: Option<&Earlier>,
 ) -> Local {
-    let conforms = site.outline.entries()[at].conforms;
-    look_unless(conforms, site, broken, at, holder, bar, earlier)
+    let conformity = site.outline.entries()[at].conformity;
+    look_unless(conformity, site, broken, at, holder, bar, earlier)
 }
 
-/// `conforms`: in the elements of the portion nothing is wrong, and nobody need look there.
+/// `conformity`: what of the portion nobody need look at.
 pub(super) fn look_unless<'v>(
-    conforms: bool,
+    conformity: Conformity,
     site: &Site<'v>,
     broken: &Broken<'v>,
     at: usize,
@@ -150,18 +151,23 @@ pub(super) fn look_unless<'v>(
     let mut check = Check {
         site,
         broken,
-        properties: match conforms {
-            true => Default::default(),
-            false => properties(entry),
+        properties: match conformity {
+            Conformity::Doubtful => properties(entry),
+            _ => Default::default(),
         },
         findings: Gravest::below(bar),
         tag: Attributes::default(),
         unread: Vec::new(),
     };
-    if holder.is_none_or(|holder| holder.is_entered) {
-        let wanted = between.map_or(entry.portion.range, |between| between + entry.start());
-        let wanted = Some(wanted).filter(|_| !conforms);
-        look_at(&mut check, &mut local, at, holder.is_some(), wanted);
+    let is_entered = holder.is_none_or(|holder| holder.is_entered);
+    match (conformity, entry.portion.holder) {
+        (Conformity::All, Some(holder)) if is_entered => local.among = among(site, entry, holder),
+        _ if is_entered => {
+            let wanted = between.map_or(entry.portion.range, |between| between + entry.start());
+            let wanted = Some(wanted).filter(|_| conformity == Conformity::Doubtful);
+            look_at(&mut check, &mut local, at, holder.is_some(), wanted);
+        }
+        _ => {}
     }
     if bar.is_none() {
         let range = entry.portion.range;
@@ -187,6 +193,15 @@ pub(super) fn look_unless<'v>(
     }
     local.stray = local.stray.moved_back(entry.start());
     local
+}
+
+/// What the items of an entry are of which all conforms. `holder`: the entry of the long element around it.
+fn among(site: &Site<'_>, entry: &Entry, holder: usize) -> Among {
+    let holder = site.outline.entries()[holder].context();
+    let declared = holder.and_then(|context| site.dialect.element(context));
+    let elements = entry.portion.items().filter_map(|item| item.into_element());
+    let names = elements.map(|element| element.local_name());
+    declared.map_or_else(Among::default, |declared| Among::of(declared, names, false))
 }
 
 /// `wanted`: where elements are looked into, if anywhere.
@@ -237,7 +252,8 @@ fn look_at<'v>(
                 return;
             };
             let known = check.known_children(parent, declared, &children);
-            local.among = Among::of(declared, &known, known.len() < children.len());
+            let names = known.iter().map(Located::name);
+            local.among = Among::of(declared, names, known.len() < children.len());
             local.stray = grammar::stray_text(entry.portion.items());
             known
         }

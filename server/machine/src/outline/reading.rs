@@ -4,9 +4,10 @@ use super::{Entry, Inside, Outline, PORTIONS_AT_ONCE, chain, is_same, same::Same
 use crate::{
     attributes::Attributes,
     channel,
-    conformity::Conformity,
+    conformity::{Conformity, Inspection},
     document::{Chain, Located, Reader, walk_from},
     facts::{Facts, LooseChannel, Ranges, Sorts},
+    found::is_text,
     here::Here,
     kept::Kept,
     model::Channel,
@@ -90,7 +91,7 @@ impl Reading<'_> {
                     portion,
                     facts: was.facts.clone(),
                     sorts: was.sorts,
-                    conforms: was.conforms,
+                    conformity: was.conformity,
                     label: was.label,
                     around: was.around.clone(),
                     inside: was.inside.clone(),
@@ -144,7 +145,7 @@ impl Reading<'_> {
             self.entries.push(Entry {
                 facts: said.map_or(&unread, |said| &said.facts).clone(),
                 sorts: said.map_or_else(Sorts::default, |said| said.sorts),
-                conforms: said.is_some_and(|said| said.conforms),
+                conformity: said.map_or_else(Conformity::default, |said| said.conformity),
                 label: entry.map_or(0, |entry| entry.label),
                 around: around.cloned(),
                 inside,
@@ -258,12 +259,12 @@ impl Reading<'_> {
             self.read(&new[nth], before, room)
         });
         for (new, facts) in new.iter().zip(read) {
-            let (facts, conforms) = facts?;
+            let (facts, conformity) = facts?;
             let old = new.before.map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);
             let entry = &mut self.entries[new.at];
             entry.sorts = facts.sorts();
-            entry.conforms = conforms;
+            entry.conformity = conformity;
             entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
         }
         Some(())
@@ -305,45 +306,61 @@ impl Reading<'_> {
         new: &New,
         before: &Outline,
         room: &mut Room<'s>,
-    ) -> Option<(Facts, bool)> {
+    ) -> Option<(Facts, Conformity)> {
         let entry = &self.entries[new.at];
         let like = new.like.map(|old| &before.entries[old]);
         let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
         let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
-            return Some((Facts::default(), false));
+            return Some((Facts::default(), Conformity::Doubtful));
         };
         let Room {
             attributes,
             facts,
-            conformity,
+            inspection,
         } = room;
         let around = entry.around.as_ref();
-        conformity.begin(around.and_then(|around| around.property));
-        let mut conforms = like.is_none_or(|old| old.conforms);
+        inspection.begin(
+            chain.len(),
+            chain
+                .last()
+                .and_then(|holder| self.reader.dialect.element(holder.context)),
+            around.and_then(|around| around.property),
+        );
+        let mut conformity = Conformity::Doubtful;
         let mut animations = self.animations_around(entry.portion.holder, chain.len());
         if let Some(element) = entry.portion.element() {
             let located = entry.inside.as_ref().and_then(|inside| inside.located);
             if let Some((context, ours)) = located {
                 chain.push(Located::new(element, context, ours));
+                // To see whether there is text between all its children would take as long as they are.
+                inspection.skip();
                 if let Some(here) = self.reader.here(&chain, attributes) {
-                    self.visit(here, &mut animations, facts, conformity);
+                    self.visit(here, &mut animations, facts, inspection);
                 }
             }
-            conforms = false;
         } else {
             let between = kept.as_ref().map(|kept| kept.between() + entry.start());
             let range = between.unwrap_or(entry.portion.range);
             let items = entry.portion.items();
             let items = items.filter(|item| range.contains_range(item.range()));
-            let elements = items.filter_map(|item| item.into_element());
+            let (mut count, mut has_text) = (0, false);
+            let elements = items.filter_map(|item| {
+                has_text |= is_text(&item);
+                let element = item.into_element()?;
+                count += 1;
+                Some(element)
+            });
             // Which element is the root may change without anything new in this portion.
             let root = self.reader.root().filter(|_| around.is_none());
             let has_root = |root: Located<'_>| range.contains_range(root.element.range());
-            conforms &= around.is_some() || root.is_some_and(has_root);
+            let is_there = around.is_some() || root.is_some_and(has_root);
             walk_from(&self.reader, chain, elements, attributes, |here| {
-                self.visit(here, &mut animations, facts, conformity);
+                self.visit(here, &mut animations, facts, inspection);
             });
-            conforms &= conformity.done();
+            let done = inspection.done(count, has_text);
+            if is_there {
+                conformity = like.map_or(done, |old| done.min(old.conformity));
+            }
         }
         let mut facts = facts.take();
         if self.reach == Reach::Ancestors
@@ -360,7 +377,7 @@ impl Reading<'_> {
             Some((old, kept)) => kept.facts(facts, &old.facts),
             None => facts,
         };
-        Some((facts, conforms))
+        Some((facts, conformity))
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.
@@ -369,7 +386,7 @@ impl Reading<'_> {
         here: Here<'_, 's>,
         animations: &mut Vec<Around>,
         facts: &mut Facts,
-        conformity: &mut Conformity<'s>,
+        inspection: &mut Inspection<'s>,
     ) {
         let depth = here.chain.len();
         animations.retain(|around| around.depth < depth);
@@ -385,7 +402,7 @@ impl Reading<'_> {
             here: Some(here),
         }));
         for (around, channel) in self.channels(here, animations) {
-            conformity.moves(channel.property());
+            inspection.moves(channel.property());
             match around.here {
                 Some(here) => facts.animations[here].channels.push(channel),
                 None => facts.loose.push(LooseChannel {
@@ -394,7 +411,7 @@ impl Reading<'_> {
                 }),
             }
         }
-        conformity.element(here);
+        inspection.element(here);
     }
 }
 
@@ -404,7 +421,7 @@ struct Room<'t> {
     attributes: Attributes<'t>,
     /// Empty between portions.
     facts: Facts,
-    conformity: Conformity<'t>,
+    inspection: Inspection<'t>,
 }
 
 /// An animation around an element.

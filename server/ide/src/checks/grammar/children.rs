@@ -324,32 +324,35 @@ impl Default for Among {
 }
 
 impl Among {
-    pub(in super::super) fn of(
+    /// `names`: of those that may stand there, in the order of the text.
+    pub(in super::super) fn of<'n>(
         declared: &ElementDecl,
-        known: &[Located<'_>],
+        names: impl Iterator<Item = &'n str>,
         some_unknown: bool,
     ) -> Self {
         let mut among = Self {
             some_unknown,
             ..Self::default()
         };
-        let mut rules = Vec::with_capacity(known.len());
+        let names: Vec<&str> = names.collect();
         let mut last = 0;
-        for child in known {
-            let rule = declared.children.place_of(child.name());
+        // Mostly, many of one name stand one behind the other.
+        for same in names.chunk_by(|one, next| one == next) {
+            let rule = declared.children.place_of(same[0]);
             let Some(rule) = rule else { continue };
-            rules.push(rule);
+            among.counts.push((rule as u32, same.len() as u32));
             let rank = declared.rank(rule);
             among.is_in_order &= last <= rank;
             last = rank;
             let (least, greatest) = among.ranks.unwrap_or((rank, rank));
             among.ranks = Some((least.min(rank), greatest.max(rank)));
         }
-        rules.sort_unstable();
-        let counts = rules.chunk_by(|one, next| one == next);
-        among.counts = counts
-            .map(|same| (same[0] as u32, same.len() as u32))
-            .collect();
+        among.counts.sort_unstable();
+        among.counts.dedup_by(|next, one| {
+            let is_same = next.0 == one.0;
+            one.1 += if is_same { next.1 } else { 0 };
+            is_same
+        });
         among
     }
 }
