@@ -32,7 +32,8 @@ impl NodeParts {
 #[derive(Debug, Default)]
 pub struct SceneBuilder {
     scene: Scene,
-    open: Vec<NodeIndex>,
+    /// The nodes that are open, each with how many children it has by now.
+    open: Vec<(NodeIndex, u32)>,
 }
 
 impl SceneBuilder {
@@ -55,16 +56,14 @@ impl SceneBuilder {
     /// Adds a node as the last child of the innermost open node (or as a root) and leaves it open.
     pub fn open(&mut self, parts: NodeParts) -> NodeIndex {
         let id = NodeIndex(self.scene.nodes.len() as u32);
-        let parent = self.open.last().copied();
-        let position = match parent {
-            Some(parent) => {
-                let siblings = &mut self.scene.nodes[parent.index()].children;
-                siblings.end += 1;
-                siblings.end - 1
+        let (parent, position) = match self.open.last_mut() {
+            Some((parent, children)) => {
+                *children += 1;
+                (Some(*parent), *children - 1)
             }
             None => {
                 self.scene.roots.push(id);
-                self.scene.roots.len() as u32 - 1
+                (None, self.scene.roots.len() as u32 - 1)
             }
         };
         let NodeParts {
@@ -76,21 +75,20 @@ impl SceneBuilder {
         self.scene.nodes.push(Node {
             name,
             parent,
-            children: 0..0,
             position,
             end: NodeIndex(id.0 + 1),
             rest,
             bounds,
             source: source.filter(|_| self.scene.file_text_positions),
         });
-        self.open.push(id);
+        self.open.push((id, 0));
         id
     }
 
     /// Closes the innermost open node, if there is one.
     pub fn close(&mut self) {
         let end = NodeIndex(self.scene.nodes.len() as u32);
-        if let Some(id) = self.open.pop() {
+        if let Some((id, _)) = self.open.pop() {
             self.scene.nodes[id.index()].end = end;
         }
     }
@@ -119,19 +117,20 @@ impl SceneBuilder {
     }
 }
 
-/// Lists what hangs on each node. Until now its children were only counted.
+/// Lists what hangs on each node.
 fn hang(scene: &mut Scene) {
-    let mut start = 0;
-    for node in &mut scene.nodes {
-        let count = node.children.end;
-        node.children = start..start + count;
-        start += count;
+    let mut from = vec![0; scene.nodes.len() + 1];
+    for parent in scene.nodes.iter().filter_map(|node| node.parent) {
+        from[parent.index() + 1] += 1;
     }
-    scene.hung = vec![NodeIndex(0); start as usize];
-    for id in scene.ids() {
-        if let Some(parent) = scene[id].parent {
-            let place = scene[parent].children.start + scene[id].position;
-            scene.hung[place as usize] = id;
+    for at in 1..from.len() {
+        from[at] += from[at - 1];
+    }
+    let mut hung = vec![NodeIndex(0); scene.nodes.len() - scene.roots.len()];
+    for (node, id) in scene.nodes.iter().zip(scene.ids()) {
+        if let Some(parent) = node.parent {
+            hung[(from[parent.index()] + node.position) as usize] = id;
         }
     }
+    (scene.hung, scene.hung_from) = (hung, from);
 }

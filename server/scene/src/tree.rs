@@ -24,8 +24,6 @@ pub struct Node {
     pub name: String,
     /// What it hangs on; `None` for a root.
     pub parent: Option<NodeIndex>,
-    /// The stretch of [`Scene::hung`] that has what hangs on it.
-    pub(crate) children: Range<u32>,
     /// Zero-based position among its siblings (for a root: among the roots).
     pub position: u32,
     /// One past the last node of this node's subtree.
@@ -57,6 +55,9 @@ pub struct Scene {
     pub notes: Vec<SceneError>,
     /// All nodes but the roots: what hangs on the first node, on the second, and so on.
     pub(crate) hung: Vec<NodeIndex>,
+    /// By node: the first of these that hangs on it or on one behind it; then their number. Apart from the nodes, which
+    /// are large, so that paths are followed through little memory.
+    pub(crate) hung_from: Vec<u32>,
     pub(crate) by_name: ByName,
 }
 
@@ -108,8 +109,8 @@ impl Scene {
 
     /// What hangs on a node, in the order that index paths count.
     pub fn children(&self, id: NodeIndex) -> &[NodeIndex] {
-        let Range { start, end } = self[id].children;
-        &self.hung[start as usize..end as usize]
+        let from = &self.hung_from[id.index()..];
+        &self.hung[from[0] as usize..from[1] as usize]
     }
 
     /// All ids, parents before children.
