@@ -107,6 +107,43 @@ fn a_keystroke_reads_one_portion_anew() {
 }
 
 #[test]
+fn edits_far_apart_leave_what_is_between_even_among_tags_that_are_alike() {
+    let dialect = Dialect::house();
+    let section = |at: usize| {
+        let alias = |n| format!("<alias name=\"a{at}.{n}\" path=\"0/{n}\"/>\n");
+        let aliases: String = (0..200).map(alias).collect();
+        format!("<aliases>\n{aliases}</aliases>\n")
+    };
+    let sections: String = (0..12).map(section).collect();
+    let head = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"m.gltf\">";
+    let mut text = format!("{head}\n{sections}</machine>\n");
+    let tree = syntax::parse(&text);
+    let root = Some((Some("urn:trunnion:machine:1"), "machine"));
+    let fit = dialect.fit(root, None, "long.machine.xml");
+    let kind = fit.expect("fits").0.clone();
+    let before = Outline::read(&tree, &dialect, &kind, None);
+    let mut tree = tree;
+    for name in ["a1.100", "a10.100"] {
+        let at = text.find(name).expect("an alias");
+        tree = edit(&mut text, &tree, at..at, "new.");
+    }
+    let after = Outline::read(&tree, &dialect, &kind, Some(&before));
+    let items = |outline: &Outline| -> Vec<std::sync::Arc<machine::Facts>> {
+        let items = outline.entries().iter();
+        // Line breaks between the sections are alike, too, but say nothing.
+        let items = items
+            .filter(|entry| entry.portion.element().is_none())
+            .filter(|entry| entry.portion.items().count() > 1);
+        items.map(|entry| entry.facts.clone()).collect()
+    };
+    let (before, after) = (items(&before), items(&after));
+    assert!(before.len() == after.len() && before.len() > 40);
+    let pairs = before.iter().zip(&after);
+    let anew = pairs.filter(|(one, other)| !std::sync::Arc::ptr_eq(one, other));
+    assert_eq!(anew.count(), 2);
+}
+
+#[test]
 fn what_the_root_was_means_nothing_behind_another_root() {
     let dialect = Dialect::house();
     let mut text = long_machine(400);

@@ -69,7 +69,9 @@ impl Reading<'_> {
         let known = tags.filter_map(|entry| entry.inside.clone());
         let mut known: HashSet<Arc<Inside>> = known.collect();
         let between = same.front..same.back_before();
+        // The first counts where tags are alike: the last would leave nothing behind it for what stands between them.
         let by_identity: HashMap<Identity, usize> = between
+            .rev()
             .map(|at| (before.entries[at].portion.lasting_identity(), at))
             .collect();
         let mut next = same.front;
