@@ -157,7 +157,7 @@ pub enum ItemType {
     /// A file of the mod (or, with the game's prefix, of the game).
     File {
         /// Permitted extensions without dot, in lower case; empty permits all.
-        extensions: Vec<String>,
+        extensions: Arc<[String]>,
     },
     /// A named axis or button.
     Input(Option<ControlKind>),

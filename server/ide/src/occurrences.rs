@@ -152,7 +152,7 @@ fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {
             (_, None) => Subject::Nth { kind, index },
         },
         UseTarget::Path(path) => Subject::Node(path),
-        UseTarget::Input { word, .. } => Subject::Input(word),
+        UseTarget::Input { word, .. } => Subject::Input(word.to_string()),
     })
 }
 
@@ -297,7 +297,7 @@ fn leads_to(outline: &Outline, alias: &Alias, is_it: impl Fn(&NodePath) -> bool)
 
 fn of_input(outline: &Outline, word: &str) -> Vec<Occurrence> {
     let places = uses(outline, |target| match target {
-        UseTarget::Input { word: used, .. } if used == word => Some(Form::Used),
+        UseTarget::Input { word: used, .. } if **used == *word => Some(Form::Used),
         _ => None,
     });
     places.collect()

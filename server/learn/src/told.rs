@@ -6,6 +6,7 @@ use crate::node_paths::NodePaths;
 use crate::survey::Survey;
 use dialect::{Around, ItemType, Kind, ListRule, NameScope, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
+use std::collections::BTreeSet;
 
 /// What is known of slots otherwise than from their values alone.
 pub(crate) struct Told<'n> {
@@ -174,12 +175,11 @@ impl Told<'_> {
             if let (ItemType::File { extensions }, ItemType::File { extensions: more }) =
                 (&mut file.item, other.item)
             {
-                match extensions.is_empty() || more.is_empty() {
-                    true => extensions.clear(),
-                    false => extensions.extend(more),
-                }
-                extensions.sort();
-                extensions.dedup();
+                let all: BTreeSet<&String> = match extensions.is_empty() || more.is_empty() {
+                    true => BTreeSet::new(),
+                    false => extensions.iter().chain(more.iter()).collect(),
+                };
+                *extensions = all.into_iter().cloned().collect();
             }
         }
         Some(file)

@@ -261,7 +261,7 @@ fn index_paths_and_files_are_told_by_what_lies_beside() {
         "a number is no path: {by:?}"
     );
     let file = |extension: &str| ItemType::File {
-        extensions: vec![extension.to_owned()],
+        extensions: [extension.to_owned()].into(),
     };
     assert_eq!(
         declared(&dialect, "crane")

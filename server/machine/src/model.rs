@@ -102,7 +102,7 @@ pub enum UseTarget {
     Path(NodePath),
     Input {
         kind: Option<ControlKind>,
-        word: String,
+        word: Arc<str>,
     },
 }
 
@@ -110,7 +110,7 @@ pub enum UseTarget {
 #[derive(Debug, Clone, PartialEq)]
 pub struct FileUse {
     pub name: Spanned<Arc<str>>,
-    pub extensions: Vec<String>,
+    pub extensions: Arc<[String]>,
     pub element: TextRange,
 }
 

@@ -97,7 +97,7 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
             }
             ItemType::Input(kind) => UseTarget::Input {
                 kind: *kind,
-                word: item.text.to_string(),
+                word: item.text.into(),
             },
             _ => continue,
         };

@@ -48,7 +48,7 @@ pub(crate) fn is_used(site: &Site<'_>, input: &str) -> bool {
         .machine
         .uses
         .iter()
-        .any(|used| matches!(&used.target, UseTarget::Input { word, .. } if word == input));
+        .any(|used| matches!(&used.target, UseTarget::Input { word, .. } if **word == *input));
     let by_control = || {
         let inputs = site
             .machine

@@ -36,7 +36,7 @@ pub(super) fn check(site: &Site<'_>, faulty: &HashSet<TextRange>, found: &mut Gr
         let used = FileUse {
             element: scene.range,
             name: scene,
-            extensions: Vec::new(),
+            extensions: Arc::default(),
         };
         found.extend(finding(site, &used, state, &budget));
     }

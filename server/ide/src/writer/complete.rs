@@ -189,5 +189,5 @@ fn is_unused(machine: &Machine, input: &str) -> bool {
     !machine
         .uses
         .iter()
-        .any(|used| matches!(&used.target, UseTarget::Input { word, .. } if word == input))
+        .any(|used| matches!(&used.target, UseTarget::Input { word, .. } if **word == *input))
 }
