@@ -1,5 +1,7 @@
 //! The attributes of one element, cut up once for all who ask for them.
 
+use crate::document::Located;
+use crate::found::{Found, trimmed};
 use crate::model::NodeRef;
 use dialect::{AttributeDecl, ElementDecl};
 use std::borrow::Cow;
@@ -17,6 +19,20 @@ pub struct Assigned<'t> {
     /// Which of the declared attributes of the element it is, by position.
     pub slot: Option<usize>,
     pub declared: Option<&'t AttributeDecl>,
+}
+
+impl<'t> Assigned<'t> {
+    /// The value, if there is one. `at`: the element that carries it.
+    pub(crate) fn found(&self, at: Located<'t>) -> Option<Found<'t>> {
+        let (text, range) = self.value.clone()?;
+        let (text, range) = trimmed(text, range);
+        Some(Found {
+            text,
+            range,
+            at,
+            declared: self.declared,
+        })
+    }
 }
 
 /// The attributes of an element, in the order of the text. Filled again for each element, so that not each allocates.

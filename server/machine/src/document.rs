@@ -108,7 +108,7 @@ impl<'t> Reader<'t> {
     }
 
     /// The same for the root or another element at the top of the document, and by attributes that are cut up.
-    fn locate_cut(
+    pub(crate) fn locate_cut(
         &self,
         chain: &[Located<'t>],
         element: Element<'t>,

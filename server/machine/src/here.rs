@@ -2,7 +2,7 @@
 
 use crate::attributes::{Assigned, Attributes};
 use crate::document::{Chain, Located, Reader};
-use crate::found::{Found, trimmed};
+use crate::found::Found;
 use crate::model::NodeRef;
 use crate::names;
 use crate::select::stays;
@@ -91,13 +91,6 @@ impl<'t> Here<'_, 't> {
     }
 
     pub(crate) fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {
-        let (text, range) = assigned.value.clone()?;
-        let (text, range) = trimmed(text, range);
-        Some(Found {
-            text,
-            range,
-            at: self.at,
-            declared: assigned.declared,
-        })
+        assigned.found(self.at)
     }
 }

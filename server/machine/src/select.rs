@@ -1,8 +1,10 @@
 //! Following a dialect's paths through a document.
 
+use crate::attributes::Attributes;
 use crate::document::{Chain, Located, Reader};
 use crate::found::Found;
 use dialect::{Leaf, Path, Predicate, Step, StepKind, ValueType};
+use syntax::Element;
 
 impl<'t> Reader<'t> {
     /// The elements that a path's steps lead to.
@@ -139,9 +141,9 @@ impl<'t> Reader<'t> {
             // Common too: `name/@name`, of many children.
             let children = parent.element.children();
             let children = children.filter(|child| child.local_name() == name);
-            let located = children.filter_map(|child| self.locate(from, parent, child));
-            return located
-                .filter_map(|child| self.leaf(&child, path.leaf()))
+            let mut attributes = Attributes::default();
+            return children
+                .filter_map(|child| self.child_leaf(from, child, path.leaf(), &mut attributes))
                 .collect();
         }
         self.elements(from, path)
@@ -191,6 +193,25 @@ impl<'t> Reader<'t> {
             Leaf::Text | Leaf::Element => element.text.as_ref(),
         }?;
         Some((&declared.value, declared.default.as_deref()?))
+    }
+
+    /// The same of a child of the last of `from`. `attributes` is where its own go: there may be thousands of children.
+    fn child_leaf(
+        &self,
+        from: &[Located<'t>],
+        child: Element<'t>,
+        leaf: &Leaf,
+        attributes: &mut Attributes<'t>,
+    ) -> Option<Found<'t>> {
+        attributes.cut(child);
+        let at = self.locate_cut(from, child, attributes)?;
+        match leaf {
+            Leaf::Attribute(name) => {
+                attributes.declare(self.dialect.element(at.context));
+                attributes.named(name)?.found(at)
+            }
+            Leaf::Text | Leaf::Element => self.text_value(&at),
+        }
     }
 
     fn leaf(&self, at: &Located<'t>, leaf: &Leaf) -> Option<Found<'t>> {
