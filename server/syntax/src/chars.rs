@@ -83,17 +83,21 @@ pub(crate) fn is_char(c: char) -> bool {
 
 /// `NameStartChar`, production 4.
 pub(crate) fn is_name_start(c: char) -> bool {
+    if c.is_ascii() {
+        return class(c as u8) & NAME_START != 0;
+    }
     matches!(c,
-        ':' | '_' | 'A'..='Z' | 'a'..='z'
-        | '\u{C0}'..='\u{D6}' | '\u{D8}'..='\u{F6}' | '\u{F8}'..='\u{2FF}' | '\u{370}'..='\u{37D}'
+        '\u{C0}'..='\u{D6}' | '\u{D8}'..='\u{F6}' | '\u{F8}'..='\u{2FF}' | '\u{370}'..='\u{37D}'
         | '\u{37F}'..='\u{1FFF}' | '\u{200C}'..='\u{200D}' | '\u{2070}'..='\u{218F}' | '\u{2C00}'..='\u{2FEF}'
         | '\u{3001}'..='\u{D7FF}' | '\u{F900}'..='\u{FDCF}' | '\u{FDF0}'..='\u{FFFD}' | '\u{10000}'..='\u{EFFFF}')
 }
 
 /// `NameChar`, production 4a.
 pub(crate) fn is_name_char(c: char) -> bool {
-    is_name_start(c)
-        || matches!(c, '-' | '.' | '0'..='9' | '\u{B7}' | '\u{300}'..='\u{36F}' | '\u{203F}'..='\u{2040}')
+    if c.is_ascii() {
+        return class(c as u8) & NAME != 0;
+    }
+    is_name_start(c) || matches!(c, '\u{B7}' | '\u{300}'..='\u{36F}' | '\u{203F}'..='\u{2040}')
 }
 
 /// `Name`, production 5.
@@ -222,12 +226,16 @@ mod tests {
     }
 
     #[test]
-    fn ascii_names_are_names_by_their_characters() {
+    fn ascii_names_are_those_of_the_productions() {
+        let starts = |c: char| c.is_ascii_alphabetic() || matches!(c, ':' | '_');
+        let follows = |c: char| starts(c) || c.is_ascii_digit() || matches!(c, '-' | '.');
         let ascii = || (0..128u8).map(char::from);
-        for name in ascii().flat_map(|one| ascii().map(move |two| format!("{one}{two}"))) {
-            let mut chars = name.chars();
-            let is_one = chars.next().is_some_and(is_name_start) && chars.all(is_name_char);
-            assert_eq!(is_name(&name), is_one, "{name:?}");
+        for (one, two) in ascii().flat_map(|one| ascii().map(move |two| (one, two))) {
+            let is_one = starts(one) && follows(two);
+            for name in [format!("{one}{two}"), format!("{one}{two}é")] {
+                assert_eq!(is_name(&name), is_one, "{name:?}");
+                assert_eq!(name_end(&name, 0) == name.len(), is_one, "{name:?}");
+            }
         }
     }
 }
