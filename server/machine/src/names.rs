@@ -142,12 +142,18 @@ fn accepts_path(item_type: &ItemType) -> bool {
 /// Reads a place where a node is asked for: what parses as an index path is one,
 /// anything else a name.
 pub(crate) fn node_ref(reader: &Reader<'_>, found: &Found<'_>) -> NodeRef {
-    let any = ItemType::Node {
-        aliases: Kinds::default(),
-        index_path: true,
-        node_name: false,
+    let undeclared;
+    let item_type = match found.declared {
+        Some(declared) => &declared.value.item,
+        None => {
+            undeclared = ItemType::Node {
+                aliases: Kinds::default(),
+                index_path: true,
+                node_name: false,
+            };
+            &undeclared
+        }
     };
-    let item_type = found.declared.map_or(&any, |declared| &declared.value.item);
     node_item(reader, item_type, &found.text, found.range)
 }
 
@@ -167,15 +173,14 @@ pub(crate) fn node_item(
 
 fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTarget {
     let notation = &reader.dialect.notation;
-    let none = Kinds::default();
-    let (kinds, path, name): (&Kinds, bool, bool) = match item_type {
+    let (kinds, path, name) = match item_type {
         ItemType::Node {
             aliases,
             index_path,
             node_name,
-        } => (aliases, *index_path, *node_name),
-        ItemType::Reference(kinds) => (kinds, false, false),
-        _ => (&none, true, false),
+        } => (Some(aliases), *index_path, *node_name),
+        ItemType::Reference(kinds) => (Some(kinds), false, false),
+        _ => (None, true, false),
     };
     let read = path.then(|| notation.index_path.read(text)).flatten();
     if let Some(path) = read {
@@ -186,10 +191,10 @@ fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTar
     }
     let names = name.then(|| notation.node_names.read(text)).flatten();
     let names = names.map(NodePath::Names);
-    match (kinds.is_empty(), names) {
-        (true, Some(names)) => NodeTarget::Path(names),
-        (true, None) => NodeTarget::Unreadable,
-        (false, names) => NodeTarget::Name {
+    match (kinds.filter(|kinds| !kinds.is_empty()), names) {
+        (None, Some(names)) => NodeTarget::Path(names),
+        (None, None) => NodeTarget::Unreadable,
+        (Some(kinds), names) => NodeTarget::Name {
             kinds: kinds.clone(),
             or_node: names.map(Box::new),
         },
