@@ -73,7 +73,7 @@ impl<'t> Inspection<'t> {
         }
     }
 
-    /// Nobody asks about this portion, so that nothing need be looked at.
+    /// This portion counts as doubtful, and nothing of it need be looked at.
     pub(crate) fn skip(&mut self) {
         self.is_doubtful = true;
     }

@@ -151,12 +151,12 @@ impl Outline {
     /// All of the document as one portion.
     fn of_one(tree: &Tree, reader: &Reader<'_>) -> Self {
         let portion = tree.whole();
-        let facts = Arc::new(read::whole(reader));
+        let (facts, conformity) = read::whole(reader);
         Self::of(vec![Entry {
             portion,
             sorts: facts.sorts(),
-            facts,
-            conformity: Conformity::Doubtful,
+            facts: Arc::new(facts),
+            conformity,
             label: 1,
             around: None,
             inside: None,

@@ -3,7 +3,8 @@
 use crate::{
     attributes::Attributes,
     channel::channel,
-    document::{Reader, walk},
+    conformity::{Conformity, Inspection},
+    document::{Reader, walk_from},
     facts::Facts,
     found::Found,
     here::Here,
@@ -140,15 +141,22 @@ impl<'d> Roles<'d> {
     }
 }
 
-/// All that a document says, read at once: for dialects whose roles look far around.
-pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
+/// All that a document says, read at once, and whether it conforms to the grammar: for dialects whose roles look far
+/// around.
+pub(crate) fn whole(reader: &Reader<'_>) -> (Facts, Conformity) {
     let mut facts = Facts::default();
     let mut attributes = Attributes::default();
-    walk(reader, |chain| {
-        if let Some(here) = reader.here(chain, &mut attributes) {
-            names::collect(here, &mut facts);
-        }
+    let mut inspection = Inspection::default();
+    if has_moved_values(reader.dialect) {
+        // Whether these are right depends on channels that are not known yet.
+        inspection.skip();
+    }
+    let root = reader.root().map(|root| root.element);
+    walk_from(reader, Vec::new(), root, &mut attributes, |here| {
+        names::collect(here, &mut facts);
+        inspection.element(here);
     });
+    let conformity = inspection.done(1, false);
     for role in Role::all(reader.dialect) {
         for chain in reader.elements(&[], role.at()) {
             let own = facts.animations.len();
@@ -183,7 +191,13 @@ pub(crate) fn whole(reader: &Reader<'_>) -> Facts {
             .channels
             .sort_by_key(|channel| channel.element.start());
     }
-    facts
+    (facts, conformity)
+}
+
+fn has_moved_values(dialect: &Dialect) -> bool {
+    let elements = dialect.elements().iter();
+    let mut values = elements.flat_map(|element| element.attributes.iter().chain(&element.text));
+    values.any(|value| matches!(value.value.item, ItemType::MovedValue { .. }))
 }
 
 /// Adds the channels that stand elsewhere and name their animation. `animations`: in the order of the document.

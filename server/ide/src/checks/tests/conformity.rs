@@ -172,7 +172,52 @@ impl Counts {
     }
 }
 
-fn documents() -> [(&'static str, &'static str, &'static str); 5] {
+/// Channels name the animation that they belong to.
+const FAR: &str = r##"
+[dialect]
+name = "far"
+format = 1
+[[document]]
+name = "far"
+root = "far"
+[element.far]
+children = ["drive+", "move*", "note?"]
+[element.drive]
+attributes.name = { type = "name", of = "drive", required = true }
+[element.move]
+children = ["to"]
+attributes.drive = { type = "reference", of = "drive", required = true }
+attributes.node = "index-path"
+attributes.from = "number"
+attributes.until = { type = "number", above = 0 }
+[element.to]
+text = { type = "vector", count = 3 }
+[element.note]
+text = "text"
+[[role.animation]]
+at = "//drive"
+name = "@name"
+[[role.channel]]
+at = "//move"
+animation = "@drive"
+node = "@node"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "translation"
+to = "to"
+"##;
+
+const A_FAR_ONE: &str = r##"<far>
+  <drive name="out"/>
+  <drive name="in"/>
+  <move drive="in" node="0/1" from="0" until="1.5"><to>0 0 1</to></move>
+  <move drive="out" node="0/1" from="0" until="2"><to>0 0 -1</to></move>
+  <note>to and fro</note>
+</far>
+"##;
+
+fn documents() -> [(&'static str, &'static str, &'static str); 6] {
     [
         (
             "a.machine.xml",
@@ -195,6 +240,7 @@ fn documents() -> [(&'static str, &'static str, &'static str); 5] {
             "<deck>\n<item sort='post' name='a'/>\n<item sort='crew'>\n<item sort='hand' grips='a'/>\n</item>\n</deck>",
         ),
         ("b.xml", CHEST, A_CHEST),
+        ("c.xml", FAR, A_FAR_ONE),
     ]
 }
 
@@ -301,4 +347,18 @@ fn what_moves_two_properties_is_looked_into() {
     // One of the two counts, and both values are measured by it.
     assert_eq!(with(&both("push=\"true\" show=\"true\"")), (0, 0));
     assert_eq!(with(&both("push=\"0 0 1\" show=\"true\"")), (0, 1));
+}
+
+/// Where channels name their animation, what they move is known too late.
+#[test]
+fn moved_values_far_from_their_animations_are_looked_into() {
+    let conforming = |dialect: &str| {
+        let dialect = Dialect::read(dialect, None).expect("it is sound");
+        let mut counts = Counts::default();
+        counts.add(&Fixture::of(A_FAR_ONE, vec![Arc::new(dialect)]).at("c.xml"));
+        (counts.conforming, counts.faulty)
+    };
+    assert_eq!(conforming(FAR), (1, 0));
+    let moved = FAR.replace("{ type = \"vector\", count = 3 }", "\"moved-value\"");
+    assert_eq!(conforming(&moved), (0, 0));
 }
