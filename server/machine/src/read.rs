@@ -110,34 +110,22 @@ impl<'d> Role<'d> {
     }
 }
 
-/// The roles of a dialect by the names of the elements that may play them: each element asks, and most play none.
+/// The roles of a dialect, each with the name of the elements that may play it; none: they may have any. Each element
+/// asks, and most play none.
 #[derive(Debug)]
-pub(crate) struct Roles<'d> {
-    by_name: HashMap<&'d str, Vec<Role<'d>>>,
-    /// Those that elements of any name may play. The others' lists have them too.
-    of_any: Vec<Role<'d>>,
-}
+pub(crate) struct Roles<'d>(Vec<(Option<&'d str>, Role<'d>)>);
 
 impl<'d> Roles<'d> {
     pub(crate) fn of(dialect: &'d Dialect) -> Self {
-        let all = Role::all(dialect);
-        let of = |name: Option<&str>| -> Vec<Role<'d>> {
-            let may_play = |role: &&Role<'d>| {
-                let wanted = last_name(role.at());
-                wanted.is_none() || wanted == name
-            };
-            all.iter().filter(may_play).copied().collect()
-        };
-        let names = all.iter().filter_map(|role| last_name(role.at()));
-        Self {
-            by_name: names.map(|name| (name, of(Some(name)))).collect(),
-            of_any: of(None),
-        }
+        let all = Role::all(dialect).into_iter();
+        Self(all.map(|role| (last_name(role.at()), role)).collect())
     }
 
     /// Those that elements of this name may play, in the order in which they are looked for.
-    pub(crate) fn of_elements(&self, name: &str) -> &[Role<'d>] {
-        self.by_name.get(name).unwrap_or(&self.of_any)
+    pub(crate) fn of_elements(&self, name: &str) -> impl Iterator<Item = &Role<'d>> {
+        let may_play = move |wanted: &Option<&str>| wanted.is_none_or(|wanted| wanted == name);
+        let played = self.0.iter().filter(move |(wanted, _)| may_play(wanted));
+        played.map(|(_, role)| role)
     }
 }
 
