@@ -37,7 +37,8 @@ use crate::nodes::row;
 /// What is known of a document's animations.
 #[derive(Debug, Default)]
 pub(super) struct Motions {
-    animations: HashMap<Place, Known>,
+    /// Boxed: they are large, and all are put into their places again after each keystroke.
+    animations: HashMap<Place, Box<Known>>,
     drivers: Drivers,
     compared: Compared,
     wheels: Wheels,
@@ -71,7 +72,7 @@ struct Asked<'v> {
     parts: Vec<(u64, Part)>,
     again: Again,
     /// What was known of it before.
-    known: Option<Known>,
+    known: Option<Box<Known>>,
 }
 
 /// What was seen of an animation, as in [`Seen`] and [`Known`].
@@ -234,7 +235,7 @@ impl Motions {
         site: &Site<'v>,
         index: &mut Index,
         animation: Located<'v>,
-        known: Option<Known>,
+        known: Option<Box<Known>>,
         affected: &HashSet<u64>,
     ) -> Asked<'v> {
         let channels = animation.channels(site, index, &mut self.resolved);
@@ -337,7 +338,7 @@ impl Motions {
         // Two sorted runs, which a stable sort merges.
         driven.sort_by_key(|(driven, _)| *driven);
         let (findings, are_all) = found.findings.done();
-        let known = Known {
+        let known = Box::new(Known {
             seen: Seen {
                 entries: entries
                     .iter()
@@ -352,7 +353,7 @@ impl Motions {
             unless_shared: found.unless_shared,
             driven,
             moved: found.moved,
-        };
+        });
         self.animations.insert(animation.place, known);
     }
 
