@@ -23,7 +23,7 @@ use crate::parser::{Fragment, Outer, Parser, Stop};
 use crate::tag::size;
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green, borrowed};
-use crate::{Change, Element, Tree};
+use crate::{Attribute, Change, Element, Tree};
 use graft::{with_content, with_start_tag};
 use region::{Region, reaches};
 
@@ -538,7 +538,9 @@ fn prefixes<'t>(element: &Element<'t>) -> (Vec<(&'t str, &'t str)>, Vec<&'t str>
         .attributes()
         .filter(|a| a.declared_prefix().flatten().is_some());
     let declared = declaring.map(|a| (a.name(), a.raw_value())).collect();
-    let using = element.attributes().filter(|a| a.value_range().is_some());
+    let is_use =
+        |a: &Attribute<'_>| a.value_range().is_some() && chars::is_qualified_name(a.name());
+    let using = element.attributes().filter(is_use);
     let mut used: Vec<_> = using.filter_map(|a| a.prefix()).collect();
     used.sort_unstable();
     used.dedup();

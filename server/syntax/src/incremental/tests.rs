@@ -372,6 +372,18 @@ fn prefixes_of_attributes_without_a_value() {
     session.edit(below + 1, 0, " ");
 }
 
+/// Nor is a name that is none.
+#[test]
+fn prefixes_of_attributes_with_names_that_are_none() {
+    let text = "<a>\n  <c y:d=\"1\">\n    <b y:c=\"2\"/>\n  </c>\n</a>";
+    let name_end = text.find("=\"1\"").unwrap();
+    let mut session = Session::new(text);
+    session.edit(name_end, 0, "\u{14}");
+    session.edit(name_end, 1, "");
+    session.edit(name_end, 0, ":");
+    session.edit(name_end, 1, "");
+}
+
 #[test]
 fn an_end_tag_may_close_an_element_of_its_column_around_the_part() {
     let text =
