@@ -33,6 +33,8 @@ mod owners;
 pub mod plot;
 pub mod precedents;
 mod prose;
+#[cfg(test)]
+mod random;
 pub mod references;
 pub mod rename;
 pub mod repath;

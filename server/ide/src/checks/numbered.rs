@@ -100,20 +100,18 @@ impl<T: Eq + Hash> Numbered<T> {
 #[cfg(test)]
 mod tests {
     use super::Numbered;
+    use crate::random::Random;
     use std::collections::HashMap;
 
     #[test]
     fn a_thing_is_found_by_what_it_is_as_long_as_it_is_known() {
         let mut names: Numbered<String> = Numbered::default();
         let mut known: HashMap<String, u32> = HashMap::new();
-        let mut state = 7_u64;
+        let mut random = Random::new(7);
         for _ in 0..5_000 {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1);
-            let name = format!("n{}", (state >> 33) % 400);
+            let name = format!("n{}", random.below(400));
             match known.remove(&name) {
-                Some(number) if state >> 63 == 0 => {
+                Some(number) if random.below(2) == 0 => {
                     names.forget(number);
                     assert_eq!(names.number(name.as_str()), None);
                 }

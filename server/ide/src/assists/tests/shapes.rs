@@ -14,6 +14,7 @@ use crate::{
     },
     checks,
     fixture::Fixture,
+    random::Random,
 };
 use ::dialect::{ControlKind, Dialect};
 use std::sync::Arc;
@@ -49,15 +50,8 @@ struct Shape {
 impl Shape {
     /// Different choices for different numbers, the same for the same.
     fn number(seed: u64) -> Self {
-        let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x5851_f42d_4c95_7f2d;
-        let mut next = |choices: usize| {
-            // Steele, Lea and Flood, "Fast Splittable Pseudorandom Number Generators" (2014): SplitMix64.
-            state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-            let mut z = state;
-            z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-            z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-            usize::try_from((z ^ (z >> 31)) % choices as u64).expect("it is small")
-        };
+        let mut random = Random::new(seed);
+        let mut next = |choices| random.below(choices);
         let (times, ends) = (next(5), next(10));
         Self {
             // Keyframes have their times themselves.

@@ -8,6 +8,7 @@ use super::super::broken::Broken;
 use super::super::local::{self, Local};
 use super::super::site::Site;
 use super::*;
+use crate::random::Random;
 
 /// All sorts of values and rules that the other dialects lack.
 const CHEST: &str = r##"
@@ -256,47 +257,44 @@ fn long(text: &str) -> String {
 }
 
 /// Lines, values and pieces of a document change places.
-fn spoil(text: &mut String, mut random: impl FnMut(usize) -> usize) {
+fn spoil(text: &mut String, random: &mut Random) {
     let quotes = |text: &str| {
         text.match_indices('"')
             .map(|(at, _)| at)
             .collect::<Vec<_>>()
     };
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
-    let line = random(lines.len());
+    let line = random.below(lines.len());
     let start: usize = lines[..line].iter().map(|line| line.len()).sum();
     let end = start + lines[line].len();
-    match random(4) {
+    match random.below(4) {
         0 => text.replace_range(start..end, ""),
         1 => {
-            let other = lines[random(lines.len())].to_owned();
+            let other = lines[random.below(lines.len())].to_owned();
             text.insert_str(start, &other);
         }
         2 => {
             let quotes = quotes(text);
             let value = |nth: usize| quotes[2 * nth] + 1..quotes[2 * nth + 1];
-            let (here, there) = (random(quotes.len() / 2 + 1), random(quotes.len() / 2 + 1));
+            let (here, there) = (
+                random.below(quotes.len() / 2 + 1),
+                random.below(quotes.len() / 2 + 1),
+            );
             if 2 * here.max(there) + 1 < quotes.len() {
                 let other = text[value(there)].to_owned();
                 text.replace_range(value(here), &other);
             }
         }
         _ => {
-            let at = text.floor_char_boundary(random(text.len() + 1));
-            text.insert_str(at, PIECES[random(PIECES.len())]);
+            let at = text.floor_char_boundary(random.below(text.len() + 1));
+            text.insert_str(at, PIECES[random.below(PIECES.len())]);
         }
     }
 }
 
 #[test]
 fn nothing_is_wrong_where_all_is_as_declared() {
-    let mut seed = 1_u64;
-    let mut random = |below: usize| {
-        seed = seed
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (seed >> 33) as usize % below.max(1)
-    };
+    let mut random = Random::new(1);
     for (file, dialect, text) in documents() {
         let dialect = Dialect::read(dialect, None);
         let dialect = Arc::new(dialect.unwrap_or_else(|problems| panic!("{problems:#?}")));
@@ -309,7 +307,7 @@ fn nothing_is_wrong_where_all_is_as_declared() {
         for round in 0..200 {
             let is_long = round % 20 == 0;
             let mut spoilt = if is_long { long(text) } else { text.to_owned() };
-            for _ in 0..=random(if is_long { 8 } else { 3 }) {
+            for _ in 0..=random.below(if is_long { 8 } else { 3 }) {
                 spoil(&mut spoilt, &mut random);
             }
             counts.add(&fixture(&spoilt));
