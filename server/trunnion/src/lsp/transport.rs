@@ -306,7 +306,7 @@ enum Message {
 
 /// Reads a body; the error is what to answer.
 fn parse(body: &[u8]) -> Result<Message, Response> {
-    // Nearly all that comes, each keystroke above all. (Whatever has an id can be read as a request without a method.)
+    // Nearly all that comes, each keystroke above all. (A response can be read as a request without a method.)
     let request = serde_json::from_slice(body).ok();
     if let Some(request) = request.filter(|request: &Request| !request.method().is_empty()) {
         return Ok(Message::Request(request));
