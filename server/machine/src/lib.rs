@@ -37,6 +37,6 @@ pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window, Wording,
 };
-pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE};
+pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said};
 pub use parallel::in_parallel;
 pub use queries::Symbol;

@@ -18,6 +18,7 @@ use crate::{
 use dialect::{Context, Dialect, DocumentKind, Property};
 use std::{
     hash::{Hash, Hasher},
+    ops::Deref,
     sync::Arc,
 };
 use syntax::{Portion, TextSize, Tree};
@@ -37,23 +38,49 @@ pub struct Outline {
     reach: Option<Reach>,
 }
 
-/// One portion of a document.
+/// One portion of a document, where it stands in this version of it.
 #[derive(Debug, Clone)]
 pub struct Entry {
     pub portion: Portion,
-    /// What it says; ranges relative to the start of [`Portion::range`]. That range stands for a long element's own.
+    said: Arc<Said>,
+}
+
+/// What a portion says. An entry is this in its place: all versions of the document share it in which the portion, but
+/// for what is in a long element, stands in the same surroundings. So thousands are quickly taken over after a keystroke.
+#[derive(Debug, Clone)]
+pub struct Said {
+    /// Ranges relative to the start of [`Portion::range`]. That range stands for a long element's own.
     pub facts: Arc<Facts>,
-    /// Which sorts of facts these are.
-    pub sorts: Sorts,
-    /// Doubtful for tags of long elements.
-    pub conformity: Conformity,
-    /// Rises along the document. As long as the portion is the same but for what is in a long element, it stays
-    /// through edits; another portion may get it then.
-    pub label: u64,
     /// What it is to stand where the portion stands. None at the top level.
     pub around: Option<Arc<Inside>>,
     /// What it is to stand in the element whose tag this is. None for items.
     inside: Option<Arc<Inside>>,
+    /// Rises along the document. As long as the portion is the same but for what is in a long element, it stays
+    /// through edits; another portion may get it then.
+    pub label: u64,
+    /// Which sorts of facts these are.
+    pub sorts: Sorts,
+    /// Doubtful for tags of long elements.
+    pub conformity: Conformity,
+}
+
+impl Said {
+    /// Whether another is the same, where both are of outlines that were made from each other and their facts are the same.
+    fn says(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.facts, &other.facts)
+            && is_same(self.around.as_ref(), other.around.as_ref())
+            && is_same(self.inside.as_ref(), other.inside.as_ref())
+            && self.label == other.label
+            && self.conformity == other.conformity
+    }
+}
+
+impl Deref for Entry {
+    type Target = Said;
+
+    fn deref(&self) -> &Said {
+        &self.said
+    }
 }
 
 impl Entry {
@@ -152,20 +179,30 @@ impl Outline {
     fn of_one(tree: &Tree, reader: &Reader<'_>) -> Self {
         let portion = tree.whole();
         let (facts, conformity) = read::whole(reader);
-        Self::of(vec![Entry {
-            portion,
+        let said = Arc::new(Said {
             sorts: facts.sorts(),
             facts: Arc::new(facts),
-            conformity,
-            label: 1,
             around: None,
             inside: None,
-        }])
+            label: 1,
+            conformity,
+        });
+        Self::of(vec![Entry { portion, said }])
     }
 
     /// The portions, in the order of the document.
     pub fn entries(&self) -> &[Entry] {
         &self.entries
+    }
+
+    /// How many entries at the front and at the back say the same as those of another outline, with the same portions,
+    /// but for the content of long elements, in the same surroundings. There may be others between them.
+    pub fn taken_over(&self, before: &Self) -> (usize, usize) {
+        let same = |(new, old): &(&Entry, &Entry)| Arc::ptr_eq(&new.said, &old.said);
+        let (new, old) = (&self.entries, &before.entries);
+        let front = new.iter().zip(old).take_while(same).count();
+        let from_back = new[front..].iter().rev().zip(old[front..].iter().rev());
+        (front, from_back.take_while(same).count())
     }
 
     /// The portions that say something of a sort, with their places, in the order of the document.

@@ -179,8 +179,8 @@ impl Cut {
                 NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Chunk => {
                     self.flush(list, offset, at, holder);
                     if len <= LONG {
-                        self.run.push(address(child));
-                        self.flush(node, at, at + len, holder);
+                        let range = TextRange::at(at, len);
+                        self.items(node, at, range, holder, Identity::one(child));
                     } else {
                         self.list(node, at, holder);
                     }
@@ -233,16 +233,28 @@ impl Cut {
             return;
         }
         let range = TextRange::new(self.run_start, end);
+        let identity = Identity::of(&self.run);
+        self.items(list, offset, range, holder, identity);
+        self.run.clear();
+        self.run_start = end;
+    }
+
+    fn items(
+        &mut self,
+        list: &GreenNodeData,
+        offset: TextSize,
+        range: TextRange,
+        holder: Option<usize>,
+        identity: Identity,
+    ) {
         self.portions.push(Portion {
             green: list.to_owned(),
             offset,
             is_tag: false,
             range,
             holder,
-            identity: Identity::of(&self.run),
+            identity,
         });
-        self.run.clear();
-        self.run_start = end;
     }
 }
 

@@ -67,7 +67,6 @@ struct Known {
     is_quiet: bool,
     /// It is the tag of a long element whose content is to be looked at.
     is_entered: bool,
-    is_foreign: bool,
     bar: Option<Severity>,
     local: Arc<Local>,
 }
@@ -114,7 +113,6 @@ impl Known {
     fn take(&mut self, local: Local) {
         self.is_quiet = local.is_quiet();
         self.is_entered = local.is_entered;
-        self.is_foreign = local.is_foreign;
         self.bar = local.bar;
         self.local = Arc::new(local);
     }
@@ -208,6 +206,11 @@ impl State {
     /// Whether it takes less to go on with this than to begin afresh: most is as it was.
     fn is_worth_keeping(&self, site: &Site<'_>) -> bool {
         let (old, new) = (self.outline.entries(), site.outline.entries());
+        let enough = (old.len() / 2).saturating_sub(7);
+        let (front, back) = site.outline.taken_over(&self.outline);
+        if front + back >= enough {
+            return !self.index.is_worn();
+        }
         let mut rest = old.iter().peekable();
         let is_kept = |entry: &&Entry| {
             while rest.next_if(|old| old.label < entry.label).is_some() {}
@@ -215,7 +218,6 @@ impl State {
                 |old: &&Entry| old.label == entry.label && Arc::ptr_eq(&old.facts, &entry.facts);
             rest.next_if(same).is_some()
         };
-        let enough = (old.len() / 2).saturating_sub(7);
         let kept = new.iter().filter(is_kept).take(enough).count();
         kept == enough && !self.index.is_worn()
     }
@@ -223,8 +225,7 @@ impl State {
     fn run(&mut self, site: &Site<'_>, found: &mut Gravest) {
         let broken = Broken::of(site.tree());
         let mut touched = Touched::default();
-        let locals = self.look(site, &broken, &mut touched);
-        self.locals = locals;
+        self.look(site, &broken, &mut touched);
         let known = self.locals.iter().enumerate();
         let loud = known.filter(|(_, known)| !known.is_quiet);
         self.loud = loud.map(|(at, _)| at).collect();
@@ -237,7 +238,10 @@ impl State {
         }
         self.motions.update(site, &mut self.index, &renamed);
         self.suspect(site, are_aliases_touched || !renamed.is_empty());
-        if self.locals.iter().any(|known| known.is_foreign) {
+        if self
+            .loud(site.outline)
+            .any(|(_, known)| known.local.is_foreign)
+        {
             // In a namespace that is not the dialect's, nothing more can be said.
             return found.extend(grammar);
         }
@@ -273,27 +277,29 @@ impl State {
     }
 
     /// Looks at the entries that are new; takes over what is known of the others.
-    fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>, touched: &mut Touched) -> Vec<Known> {
-        let entries = site.outline.entries();
-        let outline = self.outline.clone();
-        let old = outline.entries();
-        let known_before = std::mem::take(&mut self.locals);
-        let mut before = Before {
-            entries: old.iter(),
-            known: known_before.into_iter(),
-        };
-        let mut locals: Vec<Known> = Vec::with_capacity(entries.len());
+    fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>, touched: &mut Touched) {
+        let before = self.outline.clone();
+        let (now, then) = (site.outline.entries(), before.entries());
+        // Thousands stay after each keystroke: what is known of them stays where it is.
+        let (front, back) = site.outline.taken_over(&before);
+        let mut locals = std::mem::take(&mut self.locals);
+        let mut at_back = locals.split_off(then.len() - back);
+        let between = locals.split_off(front);
         // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
         let mut later: Vec<Later> = Vec::new();
+        for (at, old) in then[..front].iter().enumerate() {
+            self.look_again(site, broken, at, old, &mut locals, &mut later);
+        }
+        let mut before = Before {
+            entries: then[front..then.len() - back].iter(),
+            known: between.into_iter(),
+        };
         let mut gone_before = None;
-        for (at, entry) in entries.iter().enumerate() {
+        for (at, entry) in now.iter().enumerate().take(now.len() - back).skip(front) {
             while let Some((gone, known)) = before.next_if(|old| old.label < entry.label) {
                 self.forget(gone, &known, touched);
                 gone_before = Some((gone, known));
             }
-            let holder = entry.portion.holder;
-            let around = holder.map_or(0, |holder| locals[holder].inner_digest);
-            let digest = local::digest(broken, &entry.portion, around);
             let known = before.next_if(|old| old.label == entry.label);
             match &known {
                 Some((old, _)) if Arc::ptr_eq(&old.facts, &entry.facts) => {}
@@ -305,55 +311,94 @@ impl State {
             }
             let mut earlier = None;
             if let Some((old, known)) = known {
-                let stays = known.digest == digest
-                    && old.portion.identity == entry.portion.identity
-                    && old.is_in_the_same_place(entry);
-                if stays {
-                    if known.bar.is_some() {
-                        later.push(Later {
-                            at,
-                            unless: known.bar,
-                            earlier: None,
-                        });
-                    }
+                if old.is_in_the_same_place(entry) {
                     locals.push(known);
+                    self.look_again(site, broken, at, old, &mut locals, &mut later);
                     continue;
                 }
                 self.unread.remove(&known.local.unread);
                 earlier = Some((old, known));
             }
+            let around = around(entry, &locals);
             let earlier = earlier.or(gone_before.take());
             let earlier = earlier.and_then(|(old, known)| known.earlier(old, entry, around));
-            self.disturb(site.outline, entry);
-            let mut known = Known {
-                digest,
-                around,
-                inner_digest: 0,
-                is_quiet: true,
-                is_entered: false,
-                is_foreign: false,
-                bar: None,
-                local: Arc::default(),
-            };
-            if let Some(element) = entry.portion.element() {
-                let local = look_at(site, broken, at, &locals, None, None);
-                known.inner_digest = local::holder_digest(element, &local);
-                self.unread.add(&local.unread);
-                known.take(local);
-            } else {
-                later.push(Later {
-                    at,
-                    unless: None,
-                    earlier,
-                });
-            }
-            locals.push(known);
+            locals.push(self.look_afresh(site, broken, at, &locals, earlier, &mut later));
         }
         while let Some((gone, known)) = before.next_if(|_| true) {
             self.forget(gone, &known, touched);
         }
+        locals.append(&mut at_back);
+        for (at, old) in (now.len() - back..).zip(&then[then.len() - back..]) {
+            self.look_again(site, broken, at, old, &mut locals, &mut later);
+        }
         self.look_later(site, broken, &mut locals, &later);
-        locals
+        self.locals = locals;
+    }
+
+    /// Looks at an entry that stands where it stood, if anything about it is not as it was.
+    fn look_again(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        at: usize,
+        old: &Entry,
+        locals: &mut [Known],
+        later: &mut Vec<Later>,
+    ) {
+        let entry = &site.outline.entries()[at];
+        let around = around(entry, locals);
+        let known = &locals[at];
+        let is_same = old.portion.identity == entry.portion.identity;
+        if is_same && known.digest == local::digest(broken, &entry.portion, around) {
+            if known.bar.is_some() {
+                later.push(Later {
+                    at,
+                    unless: known.bar,
+                    earlier: None,
+                });
+            }
+            return;
+        }
+        self.unread.remove(&known.local.unread);
+        let earlier = known.earlier(old, entry, around);
+        locals[at] = self.look_afresh(site, broken, at, locals, earlier, later);
+    }
+
+    /// Looks at the tag of a long element, and notes that items have to be looked at.
+    fn look_afresh(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        at: usize,
+        locals: &[Known],
+        earlier: Option<local::Earlier>,
+        later: &mut Vec<Later>,
+    ) -> Known {
+        let entry = &site.outline.entries()[at];
+        self.disturb(site.outline, entry);
+        let around = around(entry, locals);
+        let mut known = Known {
+            digest: local::digest(broken, &entry.portion, around),
+            around,
+            inner_digest: 0,
+            is_quiet: true,
+            is_entered: false,
+            bar: None,
+            local: Arc::default(),
+        };
+        if let Some(element) = entry.portion.element() {
+            let local = look_at(site, broken, at, locals, None, None);
+            known.inner_digest = local::holder_digest(element, &local);
+            self.unread.add(&local.unread);
+            known.take(local);
+        } else {
+            later.push(Later {
+                at,
+                unless: None,
+                earlier,
+            });
+        }
+        known
     }
 
     /// An entry is gone.
@@ -510,6 +555,12 @@ impl State {
         }
         found.extend(strays::findings(site, strays, &self.stale));
     }
+}
+
+/// What an entry has to do with the long element around it.
+fn around(entry: &Entry, locals: &[Known]) -> u64 {
+    let holder = entry.portion.holder;
+    holder.map_or(0, |holder| locals[holder].inner_digest)
 }
 
 fn look_at(

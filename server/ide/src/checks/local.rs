@@ -78,7 +78,8 @@ impl Earlier {
 impl Local {
     /// Whether there is nothing to tell.
     pub(super) fn is_quiet(&self) -> bool {
-        self.findings.is_empty()
+        !self.is_foreign
+            && self.findings.is_empty()
             && self.nowhere.is_empty()
             && self.elsewhere.is_empty()
             && self.astray.is_empty()

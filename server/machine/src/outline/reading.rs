@@ -1,6 +1,6 @@
 //! An outline in the making.
 
-use super::{Entry, Inside, Outline, PORTIONS_AT_ONCE, chain, is_same, same::Same};
+use super::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said, chain, is_same, same::Same};
 use crate::{
     attributes::Attributes,
     channel,
@@ -89,15 +89,8 @@ impl Reading<'_> {
             };
             // Nearly all. A long element that is the same in the same surroundings means the same to what is in it.
             if let Some(was) = was.filter(stays) {
-                self.entries.push(Entry {
-                    portion,
-                    facts: was.facts.clone(),
-                    sorts: was.sorts,
-                    conformity: was.conformity,
-                    label: was.label,
-                    around: was.around.clone(),
-                    inside: was.inside.clone(),
-                });
+                let said = was.said.clone();
+                self.entries.push(Entry { portion, said });
                 continue;
             }
             let inside = portion.element().is_some().then(|| {
@@ -144,15 +137,15 @@ impl Reading<'_> {
                     like: like.filter(is_there),
                 });
             }
-            self.entries.push(Entry {
+            let said = Arc::new(Said {
                 facts: said.map_or(&unread, |said| &said.facts).clone(),
-                sorts: said.map_or_else(Sorts::default, |said| said.sorts),
-                conformity: said.map_or_else(Conformity::default, |said| said.conformity),
-                label: entry.map_or(0, |entry| entry.label),
                 around: around.cloned(),
                 inside,
-                portion,
+                label: entry.map_or(0, |entry| entry.label),
+                sorts: said.map_or_else(Sorts::default, |said| said.sorts),
+                conformity: said.map_or_else(Conformity::default, |said| said.conformity),
             });
+            self.entries.push(Entry { portion, said });
         }
         new
     }
@@ -262,12 +255,16 @@ impl Reading<'_> {
         });
         for (new, facts) in new.iter().zip(read) {
             let (facts, conformity) = facts?;
+            let said = Arc::make_mut(&mut self.entries[new.at].said);
+            said.sorts = facts.sorts();
+            said.conformity = conformity;
             let old = new.before.map(|old| &before.entries[old]);
             let same = old.filter(|old| *old.facts == facts);
-            let entry = &mut self.entries[new.at];
-            entry.sorts = facts.sorts();
-            entry.conformity = conformity;
-            entry.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
+            said.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
+            // The tag of a long element mostly says what it said before something changed in the element.
+            if let Some(old) = same.filter(|old| old.says(said)) {
+                self.entries[new.at].said = old.said.clone();
+            }
         }
         Some(())
     }
@@ -289,7 +286,7 @@ impl Reading<'_> {
                 return self.label_afresh();
             }
             for (nth, entry) in (1..).zip(&mut self.entries[start..end]) {
-                entry.label = last + step * nth;
+                Arc::make_mut(&mut entry.said).label = last + step * nth;
             }
         }
     }
@@ -298,7 +295,7 @@ impl Reading<'_> {
     fn label_afresh(&mut self) {
         let step = u64::MAX / (self.entries.len() as u64 + 1);
         for (nth, entry) in self.entries.iter_mut().enumerate() {
-            entry.label = step * (nth as u64 + 1);
+            Arc::make_mut(&mut entry.said).label = step * (nth as u64 + 1);
         }
     }
 
