@@ -104,6 +104,10 @@ fn a_keystroke_reads_one_portion_anew() {
         .filter(|pair| same(*pair))
         .count();
     assert!(all > 20 && kept == all - 1, "{kept} of {all}");
+    // The tags of the long elements around the edit are among them, though these have other content now.
+    let (front, back) = after.taken_over(&before);
+    assert_eq!(front + back, all - 1);
+    assert!(after.entries()[front].portion.element().is_none());
 }
 
 #[test]
