@@ -2,8 +2,9 @@
 //! once and remembers them until told that the disk may have changed. Nothing
 //! is ever written here.
 
+use crate::below::below;
 use crate::config::Limits;
-use crate::files::{self, Files};
+use crate::files::{self, About, Entries, Entry, Files};
 use crate::inventory::{self, Inventory};
 use crate::scene_change::SceneChanges;
 use crate::settings::Settings;
@@ -12,7 +13,6 @@ use dashmap::DashMap;
 use dialect::Dialect;
 use scene::{Scene, SceneError};
 use std::{
-    collections::BTreeSet,
     path::{Component, Path, PathBuf},
     sync::{
         Arc, OnceLock,
@@ -76,7 +76,7 @@ type ReadScene = Result<Arc<SceneFile>, String>;
 pub struct Disk {
     files: Files,
     generation: AtomicU64,
-    folders: DashMap<PathBuf, (u64, Arc<BTreeSet<String>>)>,
+    folders: DashMap<PathBuf, (u64, Arc<Entries>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
     inventories: DashMap<PathBuf, (InventoryKey, Arc<Inventory>)>,
     differences: DashMap<PathBuf, (u64, Compared)>,
@@ -102,16 +102,16 @@ impl Disk {
         self.generation.load(Ordering::Relaxed)
     }
 
-    /// Names of the entries of a folder; empty if it cannot be read.
-    pub fn folder(&self, path: &Path) -> Arc<BTreeSet<String>> {
+    /// The entries of a folder; none if it cannot be read.
+    pub fn folder(&self, path: &Path) -> Arc<Entries> {
         let now = self.generation.load(Ordering::Relaxed);
         if let Some(known) = self.folders.get(path).filter(|known| known.0 == now) {
             return known.1.clone();
         }
-        let names: Arc<BTreeSet<String>> = Arc::new(self.files.names(path));
+        let entries = Arc::new(self.files.entries(path));
         self.folders
-            .insert(path.to_path_buf(), (now, names.clone()));
-        names
+            .insert(path.to_path_buf(), (now, Arc::clone(&entries)));
+        entries
     }
 
     /// All files below a folder, relative to it, with `/` between the steps,
@@ -121,14 +121,17 @@ impl Disk {
         if let Some(known) = self.listings.get(root).filter(|known| known.0 == now) {
             return known.1.clone();
         }
-        let files = self.files.below(root, DEEPEST, MOST_FILES);
-        let files = Arc::new(files);
+        let files = Arc::new(match files::inside(root) {
+            Some(_) => self.files.below(root, DEEPEST, MOST_FILES),
+            // Most of these folders are asked for by themselves, too.
+            None => below(root, DEEPEST, MOST_FILES, |folder| self.folder(folder)),
+        });
         self.listings
             .insert(root.to_path_buf(), (now, Arc::clone(&files)));
         files
     }
 
-    /// The first entry of a folder that has the name of a dialect's manifest. Remembered like the entries, because it
+    /// The first entry of a folder that has the name of a dialect's manifest, if it is a file. Remembered like the entries, because it
     /// is asked for again for each of a thousand documents below the folder.
     pub(crate) fn manifest(&self, folder: &Path, dialects: &[Arc<Dialect>]) -> Option<String> {
         let addresses = dialects.iter().map(|dialect| Arc::as_ptr(dialect).addr());
@@ -136,7 +139,7 @@ impl Disk {
         if let Some(known) = self.manifests.get(folder).filter(|known| known.0 == key) {
             return known.1.clone();
         }
-        let is_manifest = |name: &&String| {
+        let is_manifest = |name: &str| {
             dialects.iter().any(|dialect| {
                 // Folders around a mod may hold thousands of files that are none.
                 let mut manifests = dialect.documents.iter().filter(|kind| kind.is_manifest);
@@ -145,7 +148,10 @@ impl Disk {
                 kind.flatten().is_some_and(|kind| kind.is_manifest)
             })
         };
-        let found = self.folder(folder).iter().find(is_manifest).cloned();
+        let entries = self.folder(folder);
+        let found = entries.iter().find(|(name, _)| is_manifest(name));
+        let found = found.filter(|(name, entry)| self.is_file(**entry, || folder.join(name)));
+        let found = found.map(|(name, _)| name.clone());
         self.manifests
             .insert(folder.to_path_buf(), (key, found.clone()));
         found
@@ -198,6 +204,7 @@ impl Disk {
         let root = files::inside(base).map(|inside| inside.root);
         let mut spelled: Vec<String> = Vec::new();
         let mut differs = false;
+        let mut last = Entry::Other;
         for step in Path::new(written).components() {
             match step {
                 Component::CurDir => {}
@@ -208,33 +215,37 @@ impl Disk {
                 Component::ParentDir => {
                     actual.pop();
                     spelled.push("..".to_string());
+                    last = Entry::Other;
                 }
                 Component::Normal(name) => {
                     let Some(name) = name.to_str() else {
                         return FileState::Missing(base.join(written));
                     };
                     let entries = self.folder(&actual);
-                    let found = if entries.contains(name) {
-                        name
-                    } else {
-                        differs = true;
-                        match entries
-                            .iter()
-                            .find(|entry| entry.to_lowercase() == name.to_lowercase())
-                        {
-                            Some(entry) => entry,
-                            None => return FileState::Missing(base.join(written)),
+                    let (found, entry) = match entries.get(name) {
+                        Some(entry) => (name, entry),
+                        None => {
+                            differs = true;
+                            let name = name.to_lowercase();
+                            match entries
+                                .iter()
+                                .find(|(known, _)| known.to_lowercase() == name)
+                            {
+                                Some((known, entry)) => (known.as_str(), entry),
+                                None => return FileState::Missing(base.join(written)),
+                            }
                         }
                     };
                     actual.push(found);
                     spelled.push(found.to_string());
+                    last = *entry;
                 }
                 Component::RootDir | Component::Prefix(_) => {
                     return FileState::Missing(PathBuf::from(written));
                 }
             }
         }
-        if !self.files.is_file(&actual) {
+        if !self.is_file(last, || actual.clone()) {
             FileState::Missing(actual)
         } else if differs {
             FileState::CaseDiffers {
@@ -243,6 +254,15 @@ impl Disk {
             }
         } else {
             FileState::Found(actual)
+        }
+    }
+
+    /// Whether an entry of a folder is a file, or a link that leads to one.
+    fn is_file(&self, entry: Entry, path: impl FnOnce() -> PathBuf) -> bool {
+        match entry {
+            Entry::File => true,
+            Entry::Folder => false,
+            Entry::Other => self.files.is_file(&path()),
         }
     }
 
@@ -268,7 +288,7 @@ impl Disk {
             }
             Arc::clone(&known.1)
         });
-        slot.get_or_init(|| read_scene(&self.files, path, dialects, limits))
+        slot.get_or_init(|| read_scene(&self.files, path, about, dialects, limits))
             .clone()
     }
 
@@ -290,9 +310,15 @@ impl Disk {
     }
 }
 
-fn read_scene(files: &Files, path: &Path, dialects: &[Arc<Dialect>], limits: Limits) -> ReadScene {
+fn read_scene(
+    files: &Files,
+    path: &Path,
+    about: About,
+    dialects: &[Arc<Dialect>],
+    limits: Limits,
+) -> ReadScene {
     let bytes = files
-        .read(path, limits.scene.bytes())
+        .read_known(path, about, limits.scene.bytes())
         .map_err(|error| format!("It cannot be read: {error}."))?;
     let name = path.file_name().and_then(|name| name.to_str());
     match scene::read_at_most(limits.nodes, &bytes, name.unwrap_or_default(), dialects) {

@@ -4,11 +4,12 @@
 //! `!` is the folder of all that is in it. Whatever follows such paths, as a definition to its scene, needs not know.
 //! A folder on the disk that really has such a name comes first.
 
+use crate::below::{below, is_hidden};
 use archive::Contents;
 use dashmap::DashMap;
 use std::{
-    collections::BTreeSet,
-    fs::{self, File},
+    collections::BTreeMap,
+    fs::{self, DirEntry, File},
     io::{self, Read},
     path::{Component, Path, PathBuf},
     sync::Arc,
@@ -39,6 +40,18 @@ pub struct About {
     /// Not a folder, a device or a pipe.
     pub is_file: bool,
 }
+
+/// What a folder says of one of its entries.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Entry {
+    File,
+    Folder,
+    /// A link, a device, a pipe: what it leads to is to be looked at.
+    Other,
+}
+
+/// The entries of a folder, by name.
+pub type Entries = BTreeMap<String, Entry>;
 
 /// A place in an archive.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -135,28 +148,39 @@ impl Files {
                 .map_err(refused)?
                 .read(&member, most);
         }
-        let file = File::open(path)?;
-        let size = file.metadata().map_or(0, |about| about.len());
-        let mut bytes = Vec::with_capacity(usize::try_from(size.min(most)).unwrap_or_default());
-        file.take(most).read_to_end(&mut bytes)?;
-        Ok(bytes)
+        let size = fs::metadata(path).map_or(0, |about| about.len());
+        read_on_disk(path, size, most)
     }
 
-    /// The names of the entries of a folder; none if it cannot be read.
-    pub fn names(&self, folder: &Path) -> BTreeSet<String> {
+    /// The same of a file of which it is known how large it is. It may have grown or shrunk since.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn read_known(&self, path: &Path, about: About, most: u64) -> io::Result<Vec<u8>> {
+        match inside(path) {
+            Some(_) => self.read(path, most),
+            None => read_on_disk(path, about.size, most),
+        }
+    }
+
+    /// The entries of a folder; none if it cannot be read.
+    pub fn entries(&self, folder: &Path) -> Entries {
         let Some(Inside {
             archive, member, ..
         }) = inside(folder)
         else {
             let entries = fs::read_dir(folder).into_iter().flatten().flatten();
             return entries
-                .filter_map(|entry| entry.file_name().into_string().ok())
+                .filter_map(|entry| Some((entry.file_name().into_string().ok()?, kind_of(&entry))))
                 .collect();
         };
         let Ok(contents) = self.contents(&archive) else {
-            return BTreeSet::new();
+            return Entries::new();
         };
-        let first_step = |path: &str| path.split('/').next().unwrap_or_default().to_owned();
+        let first_step = |path: &str| match path.split_once('/') {
+            Some((folder, _)) => (folder.to_owned(), Entry::Folder),
+            None => (path.to_owned(), Entry::File),
+        };
         contents
             .below(&member)
             .map(|(path, _)| first_step(path))
@@ -170,7 +194,7 @@ impl Files {
             archive, member, ..
         }) = inside(folder)
         else {
-            return below_on_disk(folder, depth, most);
+            return below(folder, depth, most, |folder| Arc::new(self.entries(folder)));
         };
         let Ok(contents) = self.contents(&archive) else {
             return Vec::new();
@@ -244,20 +268,32 @@ fn about_on_disk(path: &Path) -> io::Result<About> {
     })
 }
 
-fn below_on_disk(root: &Path, depth: usize, most: usize) -> Vec<String> {
-    WalkDir::new(root)
-        .max_depth(depth)
-        .sort_by_file_name()
-        .into_iter()
-        .filter_entry(|entry| !entry.file_name().to_str().is_some_and(is_hidden))
-        .flatten()
-        .filter(|entry| entry.file_type().is_file())
-        .take(most)
-        .filter_map(|entry| {
-            let relative = entry.path().strip_prefix(root).ok()?.to_str()?;
-            Some(relative.replace('\\', "/"))
-        })
-        .collect()
+/// `size`: how large the file is, as far as it is known. So much is read at once.
+fn read_on_disk(path: &Path, size: u64, most: u64) -> io::Result<Vec<u8>> {
+    let mut file = File::open(path)?;
+    let size = size.min(most);
+    let mut bytes = vec![0; usize::try_from(size).unwrap_or_default()];
+    let mut filled = 0;
+    while filled < bytes.len() {
+        match file.read(&mut bytes[filled..]) {
+            Ok(0) => break,
+            Ok(count) => filled += count,
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(error),
+        }
+    }
+    bytes.truncate(filled);
+    let rest = most.saturating_sub(filled as u64);
+    file.take(rest).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn kind_of(entry: &DirEntry) -> Entry {
+    match entry.file_type() {
+        Ok(kind) if kind.is_file() => Entry::File,
+        Ok(kind) if kind.is_dir() => Entry::Folder,
+        _ => Entry::Other,
+    }
 }
 
 fn leftovers_on_disk(root: &Path, depth: usize, most: usize) -> Vec<(String, &'static str)> {
@@ -304,10 +340,6 @@ fn leftover_on(path: &str) -> Option<(String, &'static str)> {
     }
 }
 
-fn is_hidden(name: &str) -> bool {
-    name.len() > 1 && name.starts_with('.')
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -342,8 +374,16 @@ mod tests {
         assert!(files.exists(&root.join("a")) && !files.exists(&root.join("c")));
         assert_eq!(files.below(&root, 9, 9), ["a/x.xml", "b.xml"]);
         assert_eq!(files.below(&root, 1, 9), ["b.xml"]);
-        let names: Vec<String> = files.names(&root).into_iter().collect();
-        assert_eq!(names, [".git", "a", "b.xml"]);
+        let entries: Vec<(String, Entry)> = files.entries(&root).into_iter().collect();
+        let expected = [
+            (".git", Entry::Folder),
+            ("a", Entry::Folder),
+            ("b.xml", Entry::File),
+        ];
+        assert_eq!(
+            entries,
+            expected.map(|(name, kind)| (name.to_owned(), kind))
+        );
         assert_eq!(inside(&root.join("a/x.xml")).unwrap().member, "a/x.xml");
         fs::remove_dir_all(folder).unwrap();
     }
@@ -358,5 +398,22 @@ mod tests {
         assert_eq!(files.read(&root.join("x.xml"), 99).unwrap(), b"<real/>");
         assert_eq!(inside(&folder.join("other.zip!/x.xml")), None);
         fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn a_file_is_read_whole_whatever_was_known_of_its_size() {
+        let path = std::env::temp_dir().join(format!("trunnion-files-{}-size", std::process::id()));
+        fs::write(&path, "Ternholt").unwrap();
+        let files = Files::default();
+        let about = files.about(&path).unwrap();
+        for size in [0, 3, 8, 9, 1000] {
+            let about = About { size, ..about };
+            for most in [0, 3, 8, 9] {
+                let expected = &b"Ternholt"[..8.min(most)];
+                let read = files.read_known(&path, about, most as u64).unwrap();
+                assert_eq!(read, expected, "{size} {most}");
+            }
+        }
+        fs::remove_file(path).unwrap();
     }
 }

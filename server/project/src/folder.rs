@@ -79,8 +79,7 @@ impl ModFolder {
 }
 
 fn manifest_in(folder: &Path, disk: &Disk, settings: &Settings) -> Option<PathBuf> {
-    let manifest = folder.join(disk.manifest(folder, &settings.dialects)?);
-    Some(manifest).filter(|path| disk.files().is_file(path))
+    Some(folder.join(disk.manifest(folder, &settings.dialects)?))
 }
 
 fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
@@ -92,7 +91,7 @@ fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
         let ending = known.len().checked_sub(4).and_then(|at| known.get(at..));
         ending.is_some_and(|ending| ending.eq_ignore_ascii_case(".zip"))
     };
-    let mut archives = names.iter().filter(is_zip);
+    let mut archives = names.keys().filter(is_zip);
     let found = archives.find(|known| known.to_lowercase() == archive)?;
     Some(above.join(found)).filter(|path| path.is_file())
 }

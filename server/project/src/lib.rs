@@ -4,6 +4,7 @@
 //! makes a [`View`] of a document when it is asked for one. All reading of the
 //! disk happens there, so that features can be pure functions over a view.
 
+mod below;
 mod config;
 mod disk;
 mod document;
@@ -26,7 +27,7 @@ pub use config::{
 };
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};
-pub use files::{About, Files, Inside, content_of, inside};
+pub use files::{About, Entries, Entry, Files, Inside, content_of, inside};
 pub use folder::ModFolder;
 pub use index::{Index, Progress, cache_folder, read as read_index, readable};
 pub use inventory::{ControlText, Heavy, Inventory, Weight};

@@ -46,9 +46,20 @@ pub struct SettingsStore {
     configs: DashMap<PathBuf, (Stamp, Arc<Reading>)>,
     dialects: DashMap<PathBuf, (Stamp, ReadDialect)>,
     is_wary: AtomicBool,
+    /// By folder, if nothing changes as long as the store is there.
+    seen: Option<DashMap<PathBuf, Arc<Settings>>>,
 }
 
 impl SettingsStore {
+    /// For a run of a command: what applies in a folder is found out once, whatever becomes of the files. A check of a
+    /// thousand mods would ask for the settings of the folders around them several thousand times.
+    pub fn of_one_run() -> Self {
+        Self {
+            seen: Some(DashMap::new()),
+            ..Self::default()
+        }
+    }
+
     /// To be called before anything is read: settings may have been written by a stranger. They then name no folders
     /// that are read or written, and only dialects in their own folder.
     pub fn distrust(&self) {
@@ -66,6 +77,36 @@ impl SettingsStore {
     /// The settings for what is in a folder. Of the settings in an archive only the dialects count: whoever reads
     /// somebody else's mod without having unpacked it does not want to be told by it where to look and to write.
     pub fn for_folder(&self, folder: &Path) -> Settings {
+        match &self.seen {
+            Some(seen) => Settings::clone(&self.remembered(seen, folder)),
+            None => self.look(folder),
+        }
+    }
+
+    /// The settings for what is in a folder: those of the folder above, unless it has some of its own.
+    fn remembered(&self, seen: &DashMap<PathBuf, Arc<Settings>>, folder: &Path) -> Arc<Settings> {
+        let mut passed = Vec::new();
+        let mut found = None;
+        for above in folder.ancestors() {
+            found = seen.get(above).map(|known| Arc::clone(&known));
+            if found.is_some() {
+                break;
+            }
+            passed.push(above);
+            // In an archive there are two of them.
+            if files::inside(above).is_some() || self.has_settings(above) {
+                found = Some(Arc::new(self.look(above)));
+                break;
+            }
+        }
+        let found = found.unwrap_or_else(|| Arc::new(Settings::house()));
+        for folder in passed {
+            seen.insert(folder.to_path_buf(), Arc::clone(&found));
+        }
+        found
+    }
+
+    fn look(&self, folder: &Path) -> Settings {
         let mut settings = Settings::default();
         let inside = files::inside(folder);
         if let Some(inside) = &inside
@@ -111,10 +152,13 @@ impl SettingsStore {
     fn nearest(&self, folder: &Path, top: &Path) -> Option<PathBuf> {
         folder
             .ancestors()
-            .filter(|folder| !folder.as_os_str().is_empty())
             .take_while(|folder| folder.starts_with(top))
+            .find(|folder| self.has_settings(folder))
             .map(|folder| folder.join(config::FILE_NAME))
-            .find(|file| self.files.is_file(file))
+    }
+
+    fn has_settings(&self, folder: &Path) -> bool {
+        !folder.as_os_str().is_empty() && self.files.is_file(&folder.join(config::FILE_NAME))
     }
 
     fn add_dialect(&self, file: &Path, settings: &mut Settings) {

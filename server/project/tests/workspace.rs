@@ -496,3 +496,63 @@ fn a_strangers_link_leads_nowhere() {
     store.distrust();
     assert_eq!(dialect_files(&store.for_folder(&own)), [""; 0]);
 }
+
+#[test]
+fn what_is_remembered_for_a_run_is_what_is_found_each_time() {
+    let folder = strangers_settings("run");
+    folder.file("own/a/b/m.machine.xml", "<machine/>");
+    folder.file("own/a/trunnion.toml", "inlay-hints = 1\n");
+    folder.file("beside/c/m.machine.xml", "<machine/>");
+    let run = SettingsStore::of_one_run();
+    let below = [
+        "own/a/b", "own", "own/a", "own/none", "beside/c", "beside", "",
+    ];
+    for below in below.iter().chain(&below) {
+        let at = folder.0.join(below);
+        let (once, each_time) = (
+            run.for_folder(&at),
+            SettingsStore::default().for_folder(&at),
+        );
+        assert_eq!(once.config, each_time.config, "{below}");
+        assert_eq!(once.problems, each_time.problems, "{below}");
+        assert_eq!(dialect_files(&once), dialect_files(&each_time), "{below}");
+    }
+    folder.file("own/trunnion.toml", "code-lenses = false\n");
+    let own = folder.0.join("own");
+    assert!(run.for_folder(&own).config.has_lenses);
+    assert!(!SettingsStore::default().for_folder(&own).config.has_lenses);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_is_found_if_it_leads_to_a_file() {
+    let folder = Folder::new("links");
+    folder.file("sounds/pump.ogg", "OggS");
+    for (link, to) in [("good", "pump.ogg"), ("dead", "none.ogg"), ("folder", ".")] {
+        std::os::unix::fs::symlink(to, folder.0.join("sounds").join(link)).unwrap();
+    }
+    let names = [
+        "good",
+        "dead",
+        "folder",
+        "pump.ogg",
+        "pump.ogg/.",
+        "folder/pump.ogg",
+        "pump.ogg/x",
+        "../sounds",
+    ];
+    let sounds = names.map(|name| format!("<sound id=\"{name}\" file=\"sounds/{name}\"/>"));
+    let text = machine(&format!("<sounds>{}</sounds>", sounds.concat()));
+    let path = folder.file("m.machine.xml", &text);
+    let view = open(&mut Workspace::default(), &path, &text);
+    let file = |name: &&str| {
+        view.meaning
+            .as_ref()
+            .unwrap()
+            .file(&format!("sounds/{name}"))
+            .clone()
+    };
+    let is_found = |name: &&str| matches!(file(name), FileState::Found(_));
+    let found: Vec<_> = names.into_iter().filter(is_found).collect();
+    assert_eq!(found, ["good", "pump.ogg", "pump.ogg/.", "folder/pump.ogg"]);
+}

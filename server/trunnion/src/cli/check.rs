@@ -18,6 +18,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::ValueEnum;
+use project::SettingsStore;
 
 use super::output;
 use report::Report;
@@ -103,7 +104,11 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         }
         _ => eprint!("{account}"),
     }
-    let mut report = run::run(&args.paths, args.before.as_deref(), &Default::default());
+    let mut report = run::run(
+        &args.paths,
+        args.before.as_deref(),
+        &SettingsStore::of_one_run(),
+    );
     report.failures.extend(failures);
     let said = with_baseline(args, &mut report);
     if !matches!(args.format, Format::Human) {

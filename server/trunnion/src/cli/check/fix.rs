@@ -52,7 +52,7 @@ pub(super) struct Repairs {
 
 /// Works out the repairs of all files below `paths`.
 pub(super) fn fix(paths: &[PathBuf]) -> Repairs {
-    let (disk, settings) = (Disk::default(), SettingsStore::default());
+    let (disk, settings) = (Disk::default(), SettingsStore::of_one_run());
     let wanted = files::wanted(paths, disk.files(), &settings);
     let mut repairs = Repairs {
         failures: wanted.failures,

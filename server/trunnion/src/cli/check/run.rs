@@ -174,14 +174,15 @@ pub(super) fn read(path: &Path, disk: &Disk, settings: &SettingsStore) -> Result
         finding,
     };
     let about = disk.files().about(path);
-    let size = about.map_err(|error| error.to_string())?.size;
+    let about = about.map_err(|error| error.to_string())?;
+    let size = about.size;
     let limit = settings.for_document(path).config.limits.document;
     if size > limit.bytes() {
         let finding = codes::TOO_LARGE.at(TextRange::default(), limit.passed_by(size));
         return Ok(unread("", finding));
     }
     // What is no file, such as a pipe, does not tell its size before.
-    let bytes = disk.files().read(path, limit.bytes() + 1);
+    let bytes = disk.files().read_known(path, about, limit.bytes() + 1);
     let bytes = bytes.map_err(|error| error.to_string())?;
     let size = bytes.len() as u64;
     if size > limit.bytes() {
