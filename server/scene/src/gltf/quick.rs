@@ -57,12 +57,39 @@ pub(super) fn read(whole: Piece<'_>, most: usize) -> Option<Parts<'_>> {
         "nodes" => once(&mut parts.nodes, reader.nodes(most)?),
         _ => reader.skip(),
     })?;
-    reader.space();
+    reader.peek();
     (reader.at == whole.text.len()).then_some(parts)
 }
 
 fn once<T>(place: &mut Option<T>, value: T) -> Option<()> {
-    place.replace(value).is_none().then_some(())
+    place.is_none().then(|| *place = Some(value))
+}
+
+/// How many bytes from the first on stand for themselves in a string. Most strings are short, and there are many: eight
+/// bytes are looked at together.
+fn plain_length(bytes: &[u8]) -> usize {
+    let mut at = 0;
+    while let Some(eight) = bytes.get(at..).and_then(<[u8]>::first_chunk) {
+        let others = not_plain(u64::from_le_bytes(*eight));
+        if others != 0 {
+            return at + others.trailing_zeros() as usize / 8;
+        }
+        at += 8;
+    }
+    let rest = bytes.get(at..).unwrap_or_default();
+    let plain = rest.iter().position(|byte| !PLAIN[usize::from(*byte)]);
+    at + plain.unwrap_or(rest.len())
+}
+
+/// The highest bit of the lowest of eight bytes that does not stand for itself, if there is one. That of bytes above it
+/// may be there without cause (Warren, “Hacker's Delight”, second edition, section 6-1).
+fn not_plain(eight: u64) -> u64 {
+    let each = |byte: u8| u64::from_ne_bytes([byte; 8]);
+    let below = |bytes: u64, least: u8| bytes.wrapping_sub(each(least)) & !bytes;
+    let control = below(eight, b' ');
+    let quote = below(eight ^ each(b'"'), 1);
+    let escape = below(eight ^ each(b'\\'), 1);
+    (control | quote | escape) & each(0x80)
 }
 
 struct Reader<'a> {
@@ -73,20 +100,17 @@ struct Reader<'a> {
 
 impl<'a> Reader<'a> {
     /// The next byte that is no white space; it is not taken.
-    #[inline]
+    #[inline(always)]
     fn peek(&mut self) -> Option<u8> {
-        match self.bytes.get(self.at) {
-            Some(&byte) if byte > b' ' => Some(byte),
-            _ => {
-                self.space();
-                self.bytes.get(self.at).copied()
+        let mut at = self.at;
+        loop {
+            match self.bytes.get(at) {
+                Some(b' ' | b'\n' | b'\r' | b'\t') => at += 1,
+                next => {
+                    self.at = at;
+                    return next.copied();
+                }
             }
-        }
-    }
-
-    fn space(&mut self) {
-        while let Some(b' ' | b'\n' | b'\r' | b'\t') = self.bytes.get(self.at) {
-            self.at += 1;
         }
     }
 
@@ -128,18 +152,17 @@ impl<'a> Reader<'a> {
     /// A string without escapes.
     fn plain_string(&mut self) -> Option<&'a str> {
         self.take(b'"')?;
-        let rest = self.bytes.get(self.at..)?;
-        let length = rest.iter().position(|byte| !PLAIN[usize::from(*byte)])?;
-        if rest.get(length) != Some(&b'"') {
+        let from = self.at;
+        let end = from + plain_length(self.bytes.get(from..)?);
+        if self.bytes.get(end) != Some(&b'"') {
             return None;
         }
-        let from = self.at;
-        self.at += length + 1;
-        self.whole.text.get(from..from + length)
+        self.at = end + 1;
+        self.whole.text.get(from..end)
     }
 
     fn string(&mut self) -> Option<String> {
-        self.space();
+        self.peek()?;
         let from = self.at;
         if let Some(plain) = self.plain_string() {
             return Some(plain.to_owned());
@@ -157,16 +180,28 @@ impl<'a> Reader<'a> {
         serde_json::from_str(self.whole.text.get(from..self.at)?).ok()
     }
 
-    /// Digits, at least one: how many, and `number` continued by them; that is right for up to 19 in all.
-    fn digits(&mut self, mut number: u64) -> Option<(usize, u64)> {
+    /// Buffers are written as strings of megabytes, which nobody needs a copy of.
+    fn skip_string(&mut self) -> Option<()> {
         let from = self.at;
-        while let Some(digit @ b'0'..=b'9') = self.bytes.get(self.at) {
+        if self.plain_string().is_none() {
+            self.at = from;
+            drop(self.string()?);
+        }
+        Some(())
+    }
+
+    /// Digits, at least one: how many, and `number` continued by them; that is right for up to 19 in all.
+    #[inline]
+    fn digits(&mut self, mut number: u64) -> Option<(usize, u64)> {
+        let rest = self.bytes.get(self.at..)?;
+        let mut count = 0;
+        while let Some(digit @ b'0'..=b'9') = rest.get(count) {
             number = number
                 .wrapping_mul(10)
                 .wrapping_add(u64::from(digit - b'0'));
-            self.at += 1;
+            count += 1;
         }
-        let count = self.at - from;
+        self.at += count;
         (count > 0).then_some((count, number))
     }
 
@@ -176,7 +211,7 @@ impl<'a> Reader<'a> {
     }
 
     fn number(&mut self) -> Option<f64> {
-        self.space();
+        self.peek()?;
         let from = self.at;
         let negative = self.next_is(b"-");
         self.at += usize::from(negative);
@@ -214,7 +249,7 @@ impl<'a> Reader<'a> {
 
     /// A number in a list of nodes, meshes or the like, written without sign, point or exponent.
     fn index(&mut self) -> Option<u32> {
-        self.space();
+        self.peek()?;
         let zero = self.next_is(b"0");
         let (count, number) = self.digits(0)?;
         let is_plain = count <= 10 && !(zero && count > 1) && !self.next_is(b".eE");
@@ -256,7 +291,7 @@ impl<'a> Reader<'a> {
                         continue;
                     }
                 }
-                b'"' => drop(self.string()?),
+                b'"' => self.skip_string()?,
                 b'-' | b'0'..=b'9' => drop(self.number()?),
                 _ => self.word()?,
             }
@@ -278,7 +313,7 @@ impl<'a> Reader<'a> {
     }
 
     fn key(&mut self) -> Option<()> {
-        self.string()?;
+        self.skip_string()?;
         self.take(b':')
     }
 
@@ -292,7 +327,7 @@ impl<'a> Reader<'a> {
     }
 
     fn piece(&mut self) -> Option<Piece<'a>> {
-        self.space();
+        self.peek()?;
         let from = self.at;
         self.skip()?;
         self.since(from)
@@ -309,7 +344,7 @@ impl<'a> Reader<'a> {
         let mut nodes: Vec<NodeEntry<'a>> = Vec::new();
         let mut children = Vec::new();
         self.list(|reader| {
-            reader.space();
+            reader.peek()?;
             let from = reader.at;
             // They are large: each is read where it stays.
             nodes.push(NodeEntry {

@@ -150,3 +150,27 @@ fn numbers_are_the_nearest_there_are() {
         );
     }
 }
+
+#[test]
+fn strings_end_where_the_first_byte_is_that_is_not_plain() {
+    let naive = |bytes: &[u8]| {
+        bytes
+            .iter()
+            .take_while(|byte| PLAIN[usize::from(**byte)])
+            .count()
+    };
+    for length in 0..20 {
+        for fill in [b'a', b' ', b'!', 0x7f, 0x80, 0xff] {
+            let bytes = vec![fill; length];
+            assert_eq!(plain_length(&bytes), length);
+            for (at, other) in (0..length).flat_map(|at| (0..=255).map(move |other| (at, other))) {
+                let mut bytes = bytes.clone();
+                bytes[at] = other;
+                assert_eq!(plain_length(&bytes), naive(&bytes), "{bytes:?}");
+                // What stands behind makes no difference.
+                bytes[at..].fill(other);
+                assert_eq!(plain_length(&bytes), naive(&bytes), "{bytes:?}");
+            }
+        }
+    }
+}
