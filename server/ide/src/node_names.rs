@@ -41,17 +41,74 @@ pub(crate) fn are_alike(one: &str, other: &str) -> bool {
     }
     if one.is_ascii() && other.is_ascii() {
         // Nearly all; each alias is asked.
-        let letters = |name| {
-            let letters = str::bytes(name).filter(u8::is_ascii_alphanumeric);
-            letters.map(|letter| letter.to_ascii_lowercase())
-        };
-        return letters(one).eq(letters(other));
+        return are_alike_in_ascii(one.as_bytes(), other.as_bytes());
     }
     letters(one).eq(letters(other))
 }
+
+fn are_alike_in_ascii(mut one: &[u8], mut other: &[u8]) -> bool {
+    loop {
+        match (next_letter(&mut one), next_letter(&mut other)) {
+            (None, None) => return true,
+            (one, other) if one == other => {}
+            _ => return false,
+        }
+    }
+}
+
+/// Takes the first letter or digit, and what stands before it, off a name.
+#[inline]
+fn next_letter(name: &mut &[u8]) -> Option<u8> {
+    while let Some((&first, rest)) = name.split_first() {
+        *name = rest;
+        let plain = PLAIN[usize::from(first)];
+        if plain != 0 {
+            return Some(plain);
+        }
+    }
+    None
+}
+
+/// By byte: the letter in lower case, or the digit; 0 if it is neither.
+const PLAIN: [u8; 256] = {
+    let mut plain = [0; 256];
+    let mut byte = 0_u8;
+    while byte.is_ascii() {
+        if byte.is_ascii_alphanumeric() {
+            plain[byte as usize] = byte.to_ascii_lowercase();
+        }
+        byte += 1;
+    }
+    plain
+};
 
 /// What is left of a name without case and punctuation.
 pub(crate) fn letters(name: &str) -> impl Iterator<Item = char> {
     let letters = name.chars().filter(|c| c.is_alphanumeric());
     letters.flat_map(char::to_lowercase)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::Random;
+
+    #[test]
+    fn names_in_ascii_are_compared_like_others() {
+        assert!(are_alike("Leg_Left", "leg.left") && !are_alike("leg.left", "leg.left2"));
+        assert!(are_alike("", "-._") && !are_alike("", "a"));
+        let mut random = Random::new(11);
+        let letters_of = |random: &mut Random| -> String {
+            let letter = |_| ["a", "A", "1", "_", ".", "z", "\u{7f}", "@"][random.below(8)];
+            (0..4).map(letter).collect()
+        };
+        let mut alike = 0;
+        for _ in 0..20_000 {
+            let (one, other) = (letters_of(&mut random), letters_of(&mut random));
+            let expected = letters(&one).eq(letters(&other));
+            assert_eq!(are_alike(&one, &other), expected, "{one:?} {other:?}");
+            alike += usize::from(expected);
+        }
+        assert!(alike > 100, "{alike}");
+    }
 }
