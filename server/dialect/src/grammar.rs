@@ -161,6 +161,12 @@ impl ElementDecl {
             && self.choices.iter().all(|choice| choice.is_met(counts))
     }
 
+    /// Whether the children that it may hold may come in any number and any order.
+    pub fn takes_any_number(&self) -> bool {
+        let is_free = |rule: &ChildRule| rule.min == 0 && rule.max.is_none();
+        self.order != Order::Listed && self.choices.is_empty() && self.children.iter().all(is_free)
+    }
+
     /// Whether no child must be there.
     pub fn may_be_childless(&self) -> bool {
         self.children.required().next().is_none()

@@ -324,7 +324,8 @@ impl Default for Among {
 }
 
 impl Among {
-    /// `names`: of those that may stand there, in the order of the text.
+    /// `names`: of those that may stand there, in the order of the text. Where any number of them may, in any order,
+    /// nobody need see which there are.
     pub(in super::super) fn of<'n>(
         declared: &ElementDecl,
         names: impl Iterator<Item = &'n str>,
@@ -334,6 +335,9 @@ impl Among {
             some_unknown,
             ..Self::default()
         };
+        if declared.takes_any_number() {
+            return among;
+        }
         let names: Vec<&str> = names.collect();
         let mut last = 0;
         // Mostly, many of one name stand one behind the other.
