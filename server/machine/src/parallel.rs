@@ -65,6 +65,22 @@ pub(crate) fn in_parallel_with<T: Send, R>(
     made.into_iter().flat_map(|(_, made)| made).collect()
 }
 
+/// What two functions give back. They are called at the same time, the second one on another thread, unless what is at
+/// hand is done in parallel already. Both should be worth a thread.
+pub fn both<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
+    if IS_ONE_OF_MANY.get() || cores() < 2 {
+        return (one(), other());
+    }
+    thread::scope(|scope| {
+        let other = scope.spawn(other);
+        let one = one();
+        (
+            one,
+            other.join().unwrap_or_else(|panic| resume_unwind(panic)),
+        )
+    })
+}
+
 /// Marks the thread as one that does a share, until it is dropped.
 struct OneOfMany;
 
@@ -124,6 +140,22 @@ mod tests {
             });
             assert!(threads.contains(&here()) && threads[0] != threads[1]);
         }
+    }
+
+    #[test]
+    fn two_are_done_at_once_but_not_within_what_is_divided() {
+        let here = || thread::current().id();
+        let (one, other) = both(here, || (here(), both(here, here).0));
+        assert!(one == here() && other.0 == other.1);
+        assert!(cores() < 2 || one != other.0);
+        let inner = in_parallel(8, 1, |_| both(here, here) == (here(), here()));
+        assert!(cores() < 2 || inner.iter().all(|is_same| *is_same));
+    }
+
+    #[test]
+    #[should_panic(expected = "of the other")]
+    fn a_panic_of_the_second_of_two_comes_out() {
+        both(|| (), || panic!("of the other"));
     }
 
     #[test]

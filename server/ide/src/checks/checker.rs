@@ -5,13 +5,13 @@ use std::sync::Arc;
 
 use ::scene::NodeIndex;
 use dialect::{Dialect, DocumentKind};
-use machine::{Entry, Outline, PORTIONS_AT_ONCE, Ranges, in_parallel};
+use machine::{Entry, Outline, PORTIONS_AT_ONCE, Ranges, both, in_parallel};
 use project::{Earlier, SceneFile, SceneState, View};
 use syntax::TextRange;
 
 use super::broken::Broken;
 use super::gravest::{Gravest, Tally, most_of};
-use super::index::{Index, Place, Touched};
+use super::index::{Change, Index, Place, Renamed};
 use super::local::{self, Local};
 use super::motion::Motions;
 use super::names::{self, Names};
@@ -224,14 +224,11 @@ impl State {
 
     fn run(&mut self, site: &Site<'_>, found: &mut Gravest) {
         let broken = Broken::of(site.tree());
-        let mut touched = Touched::default();
-        self.look(site, &broken, &mut touched);
+        let (renamed, are_aliases_touched) = self.look(site, &broken);
         let known = self.locals.iter().enumerate();
         let loud = known.filter(|(_, known)| !known.is_quiet);
         self.loud = loud.map(|(at, _)| at).collect();
         self.outline = site.meaning.outline.clone();
-        let are_aliases_touched = touched.has_aliases();
-        let renamed = self.index.settle(site.outline, touched);
         let (grammar, are_all) = self.grammar(site, &broken).done();
         if !are_all {
             found.leave_out();
@@ -276,8 +273,9 @@ impl State {
         loud.map(|at| (&entries[*at], &self.locals[*at]))
     }
 
-    /// Looks at the entries that are new; takes over what is known of the others.
-    fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>, touched: &mut Touched) {
+    /// Looks at the entries that are new; takes over what is known of the others. Gives back the names that mean another
+    /// node than before, and whether aliases may have come, gone or changed.
+    fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>) -> (Renamed, bool) {
         let before = self.outline.clone();
         let (now, then) = (site.outline.entries(), before.entries());
         // Thousands stay after each keystroke: what is known of them stays where it is.
@@ -294,20 +292,19 @@ impl State {
             entries: then[front..then.len() - back].iter(),
             known: between.into_iter(),
         };
+        let mut changes: Vec<Change<'_>> = Vec::new();
         let mut gone_before = None;
         for (at, entry) in now.iter().enumerate().take(now.len() - back).skip(front) {
             while let Some((gone, known)) = before.next_if(|old| old.label < entry.label) {
-                self.forget(gone, &known, touched);
+                self.forget(gone, &known);
+                changes.push(Change::Gone(gone));
                 gone_before = Some((gone, known));
             }
             let known = before.next_if(|old| old.label == entry.label);
             match &known {
                 Some((old, _)) if Arc::ptr_eq(&old.facts, &entry.facts) => {}
-                Some((old, _)) => {
-                    self.index.remove(old, touched);
-                    self.index.add(entry, touched);
-                }
-                None => self.index.add(entry, touched),
+                Some((old, _)) => changes.extend([Change::Gone(old), Change::New(entry)]),
+                None => changes.push(Change::New(entry)),
             }
             let mut earlier = None;
             if let Some((old, known)) = known {
@@ -325,14 +322,24 @@ impl State {
             locals.push(self.look_afresh(site, broken, at, &locals, earlier, &mut later));
         }
         while let Some((gone, known)) = before.next_if(|_| true) {
-            self.forget(gone, &known, touched);
+            self.forget(gone, &known);
+            changes.push(Change::Gone(gone));
         }
         locals.append(&mut at_back);
         for (at, old) in (now.len() - back..).zip(&then[then.len() - back..]) {
             self.look_again(site, broken, at, old, &mut locals, &mut later);
         }
-        self.look_later(site, broken, &mut locals, &later);
-        self.locals = locals;
+        // They have nothing to do with each other, and only one of them is divided among the cores.
+        let mut index = std::mem::take(&mut self.index);
+        let is_much = changes.len().min(later.len()) > PORTIONS_AT_ONCE;
+        let mut change = || index.change(site.outline, &changes);
+        let mut look = || self.look_later(site, broken, &mut locals, &later);
+        let (changed, ()) = match is_much {
+            true => both(change, look),
+            false => (change(), look()),
+        };
+        (self.index, self.locals) = (index, locals);
+        changed
     }
 
     /// Looks at an entry that stands where it stood, if anything about it is not as it was.
@@ -402,8 +409,7 @@ impl State {
     }
 
     /// An entry is gone.
-    fn forget(&mut self, gone: &Entry, known: &Known, touched: &mut Touched) {
-        self.index.remove(gone, touched);
+    fn forget(&mut self, gone: &Entry, known: &Known) {
         self.unread.remove(&known.local.unread);
         let outline = self.outline.clone();
         self.disturb(&outline, gone);

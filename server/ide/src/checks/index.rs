@@ -135,9 +135,16 @@ impl Group {
     }
 }
 
+/// An entry that has come or gone. One that says something else than before has gone and then come.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Change<'o> {
+    Gone(&'o Entry),
+    New(&'o Entry),
+}
+
 /// What may have changed.
 #[derive(Debug, Default)]
-pub(super) struct Touched {
+struct Touched {
     /// The names, by their numbers.
     names: Vec<u32>,
     /// What names meant of which that may have changed, if anything.
@@ -247,8 +254,22 @@ impl Index {
         })
     }
 
+    /// Takes in what has changed. Gives back the names that mean another node than before, and whether aliases may have
+    /// come, gone or changed. `outline`: as it is now.
+    pub(super) fn change(&mut self, outline: &Outline, changes: &[Change<'_>]) -> (Renamed, bool) {
+        let mut touched = Touched::default();
+        for change in changes {
+            match change {
+                Change::Gone(entry) => self.remove(entry, &mut touched),
+                Change::New(entry) => self.add(entry, &mut touched),
+            }
+        }
+        let are_aliases_touched = touched.aliases;
+        (self.settle(outline, touched), are_aliases_touched)
+    }
+
     /// Forgets what an entry says. Notes what may have changed by that.
-    pub(super) fn remove(&mut self, entry: &Entry, touched: &mut Touched) {
+    fn remove(&mut self, entry: &Entry, touched: &mut Touched) {
         touched.aliases |= !entry.facts.aliases.is_empty();
         for definition in &entry.facts.definitions {
             if let Some(number) = self.names.number(&*definition.name.value) {
@@ -282,7 +303,7 @@ impl Index {
     }
 
     /// Adds what an entry says. Notes what may have changed by that.
-    pub(super) fn add(&mut self, entry: &Entry, touched: &mut Touched) {
+    fn add(&mut self, entry: &Entry, touched: &mut Touched) {
         touched.aliases |= !entry.facts.aliases.is_empty();
         let place = |at| Place {
             label: entry.label,
@@ -341,7 +362,7 @@ impl Index {
     }
 
     /// Looks at the touched names again. Gives back those that mean another node than before.
-    pub(super) fn settle(&mut self, outline: &Outline, touched: Touched) -> Renamed {
+    fn settle(&mut self, outline: &Outline, touched: Touched) -> Renamed {
         let mut renamed = Renamed::default();
         for number in touched.names {
             let group = &mut self.groups[number as usize];
@@ -383,10 +404,6 @@ impl Renamed {
 }
 
 impl Touched {
-    pub(super) fn has_aliases(&self) -> bool {
-        self.aliases
-    }
-
     fn add(&mut self, number: u32, group: &mut Group) {
         if !group.is_touched {
             group.is_touched = true;
