@@ -5,25 +5,33 @@ use std::ops::Range;
 
 use rowan::{GreenTokenData, TextRange, TextSize};
 
-use crate::chars::{self, class};
+use crate::chars::{self, class, is_space};
 use crate::element::{split_name, tag_open};
 use crate::kind::Kind;
 use crate::namespaces::declared_prefix;
 use crate::plain_tag;
 use crate::reference;
+use crate::tag::size;
 use crate::value;
 use crate::wide::Wide;
+use crate::words;
 
 /// An attribute, found in a tree at an offset; perhaps half-typed. A view: copied freely, allocates nothing.
 #[derive(Copy, Clone, Debug)]
 pub struct Attribute<'t> {
-    /// From the name to the closing quote, as far as they are there.
-    text: &'t str,
+    /// As written; "" if it is missing.
+    name: &'t str,
+    /// As written, inside its quotes.
+    value: Option<&'t str>,
+    /// Where the name starts.
     offset: TextSize,
-    /// Of the name.
-    len: u32,
-    /// Where in the text the value is, inside its quotes.
-    value: Option<(u32, u32)>,
+    /// Where the value starts, if there is one.
+    value_offset: TextSize,
+    /// Where the closing quote ends, or what is there of the attribute.
+    end: TextSize,
+    /// The one that the value starts with: `"` or `'`.
+    quote: Option<u8>,
+    has_equals: bool,
     /// Each character of the value is known to stand for itself.
     is_literal: bool,
 }
@@ -31,7 +39,7 @@ pub struct Attribute<'t> {
 /// The same place in the same tree.
 impl PartialEq for Attribute<'_> {
     fn eq(&self, other: &Self) -> bool {
-        std::ptr::eq(self.text, other.text) && self.offset == other.offset
+        std::ptr::eq(self.name, other.name) && self.offset == other.offset
     }
 }
 
@@ -44,20 +52,25 @@ impl<'t> Attribute<'t> {
             return None;
         }
         let text = green.text();
+        let bytes = text.as_bytes();
         let name = name_len(text);
         let value = value_span(text, name);
+        let before = value.as_ref().and_then(|value| bytes[..value.start].last());
         Some(Self {
-            text,
+            name: &text[..name],
+            value: value.clone().map(|value| &text[value]),
             offset,
-            len: short(name),
-            value: value.map(|value| (short(value.start), short(value.end))),
+            value_offset: offset + size(value.map_or(0, |value| value.start)),
+            end: offset + TextSize::of(text),
+            quote: before.copied().filter(|byte| matches!(byte, b'"' | b'\'')),
+            has_equals: bytes.get(chars::skip_space(bytes, name)) == Some(&b'='),
             is_literal: false,
         })
     }
 
     /// The name as written, prefix included; "" if it is missing.
     pub fn name(&self) -> &'t str {
-        &self.text[..self.len as usize]
+        self.name
     }
 
     pub fn local_name(&self) -> &'t str {
@@ -69,26 +82,23 @@ impl<'t> Attribute<'t> {
     }
 
     pub fn name_range(&self) -> TextRange {
-        TextRange::at(self.offset, TextSize::new(self.len))
+        TextRange::at(self.offset, TextSize::of(self.name))
     }
 
     /// From the name to the closing quote, as far as they are there.
     pub fn range(&self) -> TextRange {
-        TextRange::at(self.offset, TextSize::of(self.text))
+        TextRange::new(self.offset, self.end)
     }
 
     /// The quote that the value starts with.
     pub fn quote(&self) -> Option<char> {
-        let (start, _) = self.value?;
-        let before = self.text[..start as usize].chars().next_back()?;
-        matches!(before, '"' | '\'').then_some(before)
+        self.quote.map(char::from)
     }
 
     /// The value inside its quotes; None if there is none, not even a quote.
     pub fn value_range(&self) -> Option<TextRange> {
-        let (start, end) = self.value?;
-        let range = TextRange::new(TextSize::new(start), TextSize::new(end));
-        Some(range + self.offset)
+        let len = TextSize::of(self.value?);
+        Some(TextRange::at(self.value_offset, len))
     }
 
     /// [`Self::value`] and [`Self::value_range`], if there is a value.
@@ -106,8 +116,7 @@ impl<'t> Attribute<'t> {
 
     /// The value as it stands in the text; "" if there is none.
     pub fn raw_value(&self) -> &'t str {
-        let value = self.value;
-        value.map_or("", |(start, end)| &self.text[start as usize..end as usize])
+        self.value.unwrap_or_default()
     }
 
     /// The prefix that this attribute declares (`Some(None)`: the default namespace), if it declares one.
@@ -117,15 +126,8 @@ impl<'t> Attribute<'t> {
 
     /// Whether there is an `=`.
     pub fn has_equals(&self) -> bool {
-        let bytes = self.text.as_bytes();
-        let behind = chars::skip_space(bytes, self.len as usize);
-        bytes.get(behind) == Some(&b'=')
+        self.has_equals
     }
-}
-
-/// Texts of 4 GiB are refused by `parse`.
-fn short(at: usize) -> u32 {
-    at as u32
 }
 
 fn name_len(text: &str) -> usize {
@@ -187,11 +189,10 @@ impl<'t> Attributes<'t> {
 impl<'t> Iterator for Attributes<'t> {
     type Item = Attribute<'t>;
 
+    #[inline]
     fn next(&mut self) -> Option<Attribute<'t>> {
         match &mut self.0 {
-            Rest::Pieces(pieces) => {
-                pieces.find_map(|(green, offset)| Attribute::new(green.into_token()?, offset))
-            }
+            Rest::Pieces(pieces) => first_of(pieces),
             Rest::Tag { text, offset, at } => {
                 let (attribute, end) = first_in(text, *at, *offset)?;
                 *at = end;
@@ -201,26 +202,38 @@ impl<'t> Iterator for Attributes<'t> {
     }
 }
 
+/// The first attribute among the pieces of a tag, and what follows is left.
+#[inline(never)]
+fn first_of<'t>(pieces: &mut Wide<'t>) -> Option<Attribute<'t>> {
+    pieces.find_map(|(green, offset)| Attribute::new(green.into_token()?, offset))
+}
+
 /// The first attribute at or behind `at` in the text of a tag as XML wants it, which starts at `offset`, and where in
 /// that text it ends.
 #[inline]
 fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<(Attribute<'_>, usize)> {
     let bytes = tag.as_bytes();
     let start = chars::skip_space(bytes, at);
-    // A character that may stand nowhere can stand in a name.
-    let ends_name = |byte: &u8| class(*byte) & chars::DELIMITER != 0;
-    let len = bytes.get(start..)?.iter().position(ends_name)?;
-    if len == 0 {
-        // The `>` or `/>`.
+    if matches!(bytes.get(start)?, b'>' | b'/') {
         return None;
     }
-    let value = plain_tag::value(bytes, start + len)?;
+    // Whatever else may stand in a name, an `=` does not.
+    let equals = words::find_equals(bytes, start)?;
+    let is_spaced = bytes[..equals].last().is_some_and(|byte| is_space(*byte));
+    let name_end = match is_spaced {
+        true => chars::trim_end(bytes, start, equals),
+        false => equals,
+    };
+    let value = plain_tag::value(bytes, equals)?;
     let end = value.end + 1;
     let attribute = Attribute {
-        text: &tag[start..end],
-        offset: offset + TextSize::new(short(start)),
-        len: short(len),
-        value: Some((short(value.start - start), short(value.end - start))),
+        name: &tag[start..name_end],
+        value: Some(&tag[value.start..value.end]),
+        offset: offset + size(start),
+        value_offset: offset + size(value.start),
+        end: offset + size(end),
+        quote: Some(bytes[value.end]),
+        has_equals: true,
         is_literal: value.is_literal,
     };
     Some((attribute, end))

@@ -1,25 +1,21 @@
 //! The character classes of XML 1.0 (fifth edition) and small scanners over them. All positions are byte offsets.
 
-pub(crate) const NAME: u16 = 1;
-pub(crate) const NAME_START: u16 = 2;
-pub(crate) const SPACE: u16 = 4;
+pub(crate) const NAME: u8 = 1;
+pub(crate) const NAME_START: u8 = 2;
+pub(crate) const SPACE: u8 = 4;
 /// Ends a name in a tag: white space, `=`, `/`, `<`, `>`, quotes, `&`.
-pub(crate) const DELIMITER: u16 = 8;
+pub(crate) const DELIMITER: u8 = 8;
 /// Part of a character outside ASCII; counts as `NAME` and `NAME_START` until it is looked at.
-pub(crate) const WIDE: u16 = 16;
-pub(crate) const COLON: u16 = 32;
-/// Ends a run of plain character data, or needs a look in it: `<`, `&`, `]`.
-pub(crate) const TEXT_STOP: u16 = 64;
+pub(crate) const WIDE: u8 = 16;
+pub(crate) const COLON: u8 = 32;
 /// Stands for another character in a value, or begins what does: `&`, white space but for the blank.
-pub(crate) const REPLACED: u16 = 128;
+pub(crate) const REPLACED: u8 = 64;
 /// `NAME` without colons and characters outside ASCII: nothing in it needs a look.
-pub(crate) const SIMPLE_NAME: u16 = 256;
-/// Ends a run in a value in which all stands for itself: quotes, `<`, and what is `REPLACED`.
-pub(crate) const VALUE_STOP: u16 = 512;
+pub(crate) const SIMPLE_NAME: u8 = 128;
 
-static CLASSES: [u16; 256] = classes();
+static CLASSES: [u8; 256] = classes();
 
-const fn classes() -> [u16; 256] {
+const fn classes() -> [u8; 256] {
     let mut table = [0; 256];
     let mut byte = 0;
     while byte < 256 {
@@ -43,14 +39,8 @@ const fn classes() -> [u16; 256] {
         if matches!(b, b'=' | b'/' | b'<' | b'>' | b'"' | b'\'' | b'&') {
             class |= DELIMITER;
         }
-        if matches!(b, b'<' | b'&' | b']') {
-            class |= TEXT_STOP;
-        }
         if matches!(b, b'&' | b'\t' | b'\r' | b'\n') {
-            class |= REPLACED | VALUE_STOP;
-        }
-        if matches!(b, b'"' | b'\'' | b'<') {
-            class |= VALUE_STOP;
+            class |= REPLACED;
         }
         if class & (NAME | WIDE | COLON) == NAME {
             class |= SIMPLE_NAME;
@@ -62,7 +52,7 @@ const fn classes() -> [u16; 256] {
 }
 
 #[inline]
-pub(crate) fn class(byte: u8) -> u16 {
+pub(crate) fn class(byte: u8) -> u8 {
     CLASSES[byte as usize]
 }
 

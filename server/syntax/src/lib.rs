@@ -29,6 +29,7 @@ mod tag;
 mod tree;
 mod value;
 mod wide;
+mod words;
 
 pub use attribute::{Attribute, Attributes};
 pub use edits::{Change, EditError, TextEdit, apply};

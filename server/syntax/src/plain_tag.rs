@@ -1,8 +1,9 @@
 //! The quick way through a start tag in which nothing is odd, as nearly all are: one look at each byte, no pieces.
 
-use crate::chars::{self, DELIMITER, NAME_START, REPLACED, SIMPLE_NAME, VALUE_STOP, class};
+use crate::chars::{self, DELIMITER, NAME_START, SIMPLE_NAME, class};
 use crate::parser::{FEW, Marks};
 use crate::tag::{Closing, Pair, Tag};
+use crate::words;
 
 /// Bytes: what is asked for in a plain tag is looked for in its text, which takes its time in a tag that is too long.
 pub(crate) const LONGEST_PLAIN: usize = 4096;
@@ -16,10 +17,13 @@ impl Tag {
         self.lex_plain_in(&text[..longest]).is_some()
     }
 
+    // By itself, for it has enough to keep in mind.
+    #[inline(never)]
     fn lex_plain_in(&mut self, text: &str) -> Option<()> {
         let bytes = text.as_bytes();
         self.name_end = self.plain_name(text, self.start + 1)?;
         let mut marks = Marks::default();
+        let mut names_differ = true;
         let mut at = self.name_end;
         let (closing, end) = loop {
             let start = chars::skip_space(bytes, at);
@@ -31,11 +35,14 @@ impl Tag {
             }
             let name_end = self.plain_name(text, start)?;
             let name = &bytes[start..name_end];
-            self.names_differ &= marks.are_new(name) || self.is_new(bytes, name);
-            self.declares |= bytes[start] == b'x' && bytes[start..].starts_with(b"xmlns");
+            names_differ &= marks.are_new(name) || self.is_new(bytes, name);
+            if name.starts_with(b"xmlns") {
+                self.declares = true;
+            }
             let value = value(bytes, name_end)?;
-            self.has_ampersand |=
-                !value.is_literal && bytes[value.start..value.end].contains(&b'&');
+            if !value.is_literal && bytes[value.start..value.end].contains(&b'&') {
+                self.has_ampersand = true;
+            }
             at = value.end + 1;
             self.pairs.push(Pair {
                 start,
@@ -45,6 +52,7 @@ impl Tag {
                 end: at,
             });
         };
+        self.names_differ = names_differ;
         self.end = end;
         self.closing = Some(closing);
         Some(())
@@ -57,11 +65,10 @@ impl Tag {
     }
 
     /// The end of the name at `start`, which a delimiter follows.
-    #[inline]
+    #[inline(always)]
     fn plain_name(&mut self, text: &str, start: usize) -> Option<usize> {
         let rest = text.as_bytes().get(start..)?;
-        let is_odd = |byte: &u8| class(*byte) & SIMPLE_NAME == 0;
-        let len = rest.iter().position(is_odd)?;
+        let len = simple_len(rest)?;
         let is_simple = class(rest[0]) & NAME_START != 0 && class(rest[len]) & DELIMITER != 0;
         match is_simple {
             true => Some(start + len),
@@ -79,13 +86,23 @@ impl Tag {
     }
 }
 
+/// How many bytes at the front are such that nothing in a name of them needs a look. None: all of them.
+#[inline(always)]
+fn simple_len(bytes: &[u8]) -> Option<usize> {
+    let is_odd = |byte: &u8| class(*byte) & SIMPLE_NAME == 0;
+    // Most names are short: that they do not reach the end need not be asked for each byte.
+    let first = bytes.first_chunk::<8>();
+    let len = first.and_then(|first| first.iter().position(is_odd));
+    len.or_else(|| bytes.iter().position(is_odd))
+}
+
 /// A value in a tag as XML wants it.
 pub(crate) struct Value {
     /// Behind the opening quote.
     pub(crate) start: usize,
     /// Of the closing quote.
     pub(crate) end: usize,
-    /// Each character in it stands for itself.
+    /// Each character in it is known to stand for itself.
     pub(crate) is_literal: bool,
 }
 
@@ -100,9 +117,8 @@ pub(crate) fn value(bytes: &[u8], name_end: usize) -> Option<Value> {
     let start = open + 1;
     let mut end = start;
     let mut is_literal = true;
-    let stops = |byte: &u8| class(*byte) & VALUE_STOP != 0;
     loop {
-        end += bytes[end..].iter().position(stops)?;
+        end = words::find_value_stop(bytes, end, quote)?;
         match bytes[end] {
             b'<' => return None,
             byte if byte == quote => {
@@ -112,7 +128,7 @@ pub(crate) fn value(bytes: &[u8], name_end: usize) -> Option<Value> {
                     is_literal,
                 });
             }
-            byte => is_literal &= class(byte) & REPLACED == 0,
+            _ => is_literal = false,
         }
         end += 1;
     }

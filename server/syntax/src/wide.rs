@@ -81,27 +81,29 @@ impl<I: ExactSizeIterator> ExactSizeIterator for Take<'_, I> {}
 /// The children of a node with their offsets, chunks opened.
 #[derive(Clone, Debug)]
 pub(crate) struct Wide<'t> {
-    levels: [Option<Children<'t>>; DEEPEST],
-    depth: usize,
+    /// What is left of the innermost list.
+    inner: Option<Children<'t>>,
+    /// What is left of the lists around it, outermost first. Mostly there are none, and nothing is allocated.
+    outer: Vec<Children<'t>>,
     offset: TextSize,
 }
 
 impl<'t> Wide<'t> {
     /// The children of `node`, which starts at `offset`.
+    #[inline]
     pub(crate) fn new(node: &'t GreenNodeData, offset: TextSize) -> Self {
-        let mut levels = [const { None }; DEEPEST];
-        levels[0] = Some(node.children());
         Self {
-            levels,
-            depth: 1,
+            inner: Some(node.children()),
+            outer: Vec::new(),
             offset,
         }
     }
 
+    #[inline]
     pub(crate) fn empty() -> Self {
         Self {
-            levels: [const { None }; DEEPEST],
-            depth: 0,
+            inner: None,
+            outer: Vec::new(),
             offset: TextSize::new(0),
         }
     }
@@ -109,20 +111,16 @@ impl<'t> Wide<'t> {
     /// Skips the children that end before `target`, so that the next one holds it or starts with it or touches it
     /// with its end.
     pub(crate) fn seek(&mut self, target: TextSize) {
-        while let Some(level) = self
-            .depth
-            .checked_sub(1)
-            .and_then(|top| self.levels[top].as_mut())
-        {
-            let mut rest = level.clone();
+        while let Some(list) = &mut self.inner {
+            let mut rest = list.clone();
             match rest.next() {
-                None => self.depth -= 1,
+                None => self.inner = self.outer.pop(),
                 Some(child) if self.offset + child.text_len() < target => {
                     self.offset += child.text_len();
-                    *level = rest;
+                    *list = rest;
                 }
                 Some(NodeOrToken::Node(chunk)) if Kind::of(chunk.kind()) == Kind::Chunk => {
-                    *level = rest;
+                    *list = rest;
                     self.open(chunk);
                 }
                 Some(_) => return,
@@ -131,19 +129,18 @@ impl<'t> Wide<'t> {
     }
 
     fn open(&mut self, chunk: &'t GreenNodeData) {
-        self.levels[self.depth] = Some(chunk.children());
-        self.depth += 1;
+        self.outer.extend(self.inner.replace(chunk.children()));
     }
 }
 
 impl<'t> Iterator for Wide<'t> {
     type Item = (GreenRef<'t>, TextSize);
 
+    #[inline]
     fn next(&mut self) -> Option<Self::Item> {
         loop {
-            let top = self.depth.checked_sub(1)?;
-            match self.levels[top].as_mut()?.next() {
-                None => self.depth = top,
+            match self.inner.as_mut()?.next() {
+                None => self.inner = self.outer.pop(),
                 Some(NodeOrToken::Node(chunk)) if Kind::of(chunk.kind()) == Kind::Chunk => {
                     self.open(chunk)
                 }

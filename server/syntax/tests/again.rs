@@ -1,4 +1,7 @@
-//! Childless elements that come again right behind themselves, which are made once.
+//! What comes again right behind itself, which is made once: childless elements, white space.
+
+use proptest::prelude::*;
+use syntax::Item;
 
 /// Nested so deep, and around that, elements have no place of their own in the tree any more.
 const DEEP: usize = 500;
@@ -56,4 +59,63 @@ fn each_stands_at_its_own_place_however_deep() {
         assert_eq!(again.text(), edited);
         assert_eq!(again.errors(), syntax::parse(&edited).errors());
     }
+}
+
+/// What stands in a list, and what each kind of it is.
+const ITEMS: &[(&str, char)] = &[
+    ("<b/>", 'e'),
+    ("<b />", 'e'),
+    ("<b x='1'/>", 'e'),
+    ("<b></b>", 'e'),
+    ("<c>\n  </c>", 'e'),
+    ("\n  ", 't'),
+    ("\n  ", 't'),
+    ("\n", 't'),
+    ("\r\n\t", 't'),
+    ("t", 't'),
+    ("]", 't'),
+    ("&amp;", 'r'),
+    ("<!--\n  -->", 'c'),
+    ("<![CDATA[\n  ]]>", 'd'),
+];
+
+proptest! {
+    #[test]
+    fn each_of_a_list_is_what_it_is_wherever_it_stands(
+        items in prop::collection::vec(prop::sample::select(ITEMS), 0..40),
+    ) {
+        let content: String = items.iter().map(|(text, _)| *text).collect();
+        let text = format!("<a>{content}</a>");
+        let mut expected: Vec<(String, char)> = Vec::new();
+        for (text, kind) in items {
+            match expected.last_mut() {
+                Some((before, 't')) if kind == 't' => before.push_str(text),
+                _ => expected.push((text.to_owned(), kind)),
+            }
+        }
+        let tree = syntax::parse(&text);
+        prop_assert!(tree.errors().is_empty());
+        let kind = |item: &Item<'_>| match item {
+            Item::Element(_) => 'e',
+            Item::Text(_) => 't',
+            Item::Reference(_) => 'r',
+            Item::Comment(_) => 'c',
+            Item::CData(_) => 'd',
+            _ => '?',
+        };
+        let root = tree.root().expect("a root");
+        let found = root.items().map(|item| (text[item.range()].to_owned(), kind(&item)));
+        prop_assert_eq!(found.collect::<Vec<_>>(), expected);
+        prop_assert_eq!(tree.text(), text);
+    }
+}
+
+#[test]
+fn white_space_that_came_before_is_none_of_the_text_that_begins_with_it() {
+    let text = "<a>\n <b/>\n t<b/>\n &amp;<b/>\n ]]><b/>\n </a>\n <c/>\n t\n <d/>";
+    let tree = syntax::parse(text);
+    let root = tree.root().expect("a root");
+    assert_eq!(root.text(), "\n \n t\n &\n ]]>\n ");
+    let places = tree.errors().iter().map(|error| &text[error.range]);
+    assert_eq!(places.collect::<Vec<_>>(), ["]]>", "<c"]);
 }

@@ -57,7 +57,14 @@ impl<'s> Bindings<'s> {
     }
 
     /// Forgets the newest declarations, down to so many.
+    #[inline]
     pub(crate) fn leave(&mut self, len: usize) {
+        if self.stack.len() > len {
+            self.forget(len);
+        }
+    }
+
+    fn forget(&mut self, len: usize) {
         while self.stack.len() > len {
             if let Some(binding) = self.stack.pop() {
                 match binding.shadowed {
@@ -123,6 +130,9 @@ fn uses_prefix(element: &Element<'_>, prefix: &str) -> bool {
 impl<'s> Parser<'s> {
     /// Notes the declarations of a start tag and checks its prefixes.
     pub(crate) fn check_namespaces(&mut self, tag: &Tag, start: usize) {
+        if self.doctype.is_none() && !tag.declares && !tag.has_colon {
+            return;
+        }
         let text = self.text;
         let element = &text[start + 1..tag.name_end];
         if let Some(doctype) = self.doctype.clone() {

@@ -6,7 +6,7 @@ use rowan::TextRange;
 
 use super::{Around, Mention, Parser};
 use crate::TextEdit;
-use crate::chars::{self, TEXT_STOP, class, shown};
+use crate::chars::{self, shown};
 use crate::doctype;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
@@ -88,13 +88,18 @@ impl Parser<'_> {
     }
 
     pub(super) fn character_data(&mut self) {
+        if self.blank_again() {
+            return;
+        }
         let bytes = self.text.as_bytes();
         let start = self.at;
-        let mut end = start;
+        let mut end = chars::skip_space(bytes, start);
+        if bytes.get(end) == Some(&b'<') {
+            return self.blank(end);
+        }
         loop {
-            while end < bytes.len() && class(bytes[end]) & TEXT_STOP == 0 {
-                end += 1;
-            }
+            let stop = memchr::memchr3(b'<', b'&', b']', &bytes[end..]);
+            end = stop.map_or(bytes.len(), |stop| end + stop);
             if bytes.get(end) != Some(&b']') {
                 break;
             }

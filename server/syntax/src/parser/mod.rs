@@ -1,6 +1,7 @@
 //! Text to tree. One pass with a stack of its own: nesting costs no call stack. What goes wrong is sorted out where it
 //! shows, in `recovery`.
 
+mod again;
 mod bindings;
 mod content;
 mod duplicates;
@@ -21,6 +22,7 @@ use crate::markup::{self, Markup, Missing};
 use crate::tag::{Tag, range, size};
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green};
+use again::Last;
 use bindings::Bindings;
 use end_tag::{ClosedRoot, Doubtful};
 
@@ -47,13 +49,6 @@ struct Frame {
     bindings: usize,
     /// Its start tag has no `>`.
     tag_unclosed: bool,
-}
-
-/// An element that is an empty tag, in which nothing is wrong, and which means the same wherever it stands.
-#[derive(Debug)]
-struct Childless<'s> {
-    text: &'s str,
-    green: Green,
 }
 
 /// What is around the text that is parsed.
@@ -99,8 +94,7 @@ pub(crate) struct Parser<'s> {
     start: usize,
     doctype: Option<Arc<Doctype>>,
     interner: Interner,
-    /// The childless element that came last, see `again`.
-    last_childless: Option<Childless<'s>>,
+    last: Last<'s>,
     missing: Missing,
     /// None while it is in use.
     tag: Option<Box<Tag>>,
@@ -135,7 +129,7 @@ impl<'s> Parser<'s> {
             start: 0,
             doctype: None,
             interner: Interner::new(expected),
-            last_childless: None,
+            last: Last::default(),
             missing: Missing::default(),
             tag: None,
             standalone: false,

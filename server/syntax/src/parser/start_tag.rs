@@ -3,7 +3,7 @@
 use rowan::GreenNode;
 
 use super::end_tag::childless;
-use super::{Around, Childless, DEEPEST, Frame, MOST_ERRORS, Parser};
+use super::{Around, DEEPEST, Frame, Parser};
 use crate::TextEdit;
 use crate::chars::{self, class, shown};
 use crate::error::{FormCode, FormError};
@@ -13,12 +13,9 @@ use crate::reference;
 use crate::tag::{Closing, Tag, range, size};
 use crate::wide::{self, Green};
 
-/// Bytes: longer elements hardly stand in long lists of the same.
-const LONGEST_AGAIN: usize = 500;
-
 impl<'s> Parser<'s> {
     pub(super) fn start_tag(&mut self) {
-        if self.again() {
+        if self.childless_again() {
             return;
         }
         let start = self.at;
@@ -58,35 +55,6 @@ impl<'s> Parser<'s> {
         self.tag = Some(tag);
     }
 
-    /// Takes the childless element that came last once more, if it stands here again: lists of the same are long.
-    fn again(&mut self) -> bool {
-        let is_placed = !self.is_outside() && self.depth() <= DEEPEST;
-        let last = self.last_childless.as_ref().filter(|_| is_placed);
-        let Some(last) = last.filter(|last| self.text[self.at..].starts_with(last.text)) else {
-            return false;
-        };
-        self.children.push(last.green.clone());
-        self.at += last.text.len();
-        true
-    }
-
-    /// Remembers the element that was pushed last, which is the empty tag from `start`. `before`: how many errors and
-    /// watches there were then.
-    fn note_childless(&mut self, tag: &Tag, start: usize, before: (usize, usize)) {
-        let text = &self.text[start..tag.end];
-        let is_right = before == (self.errors.len(), self.notes.watches.len())
-            && self.errors.len() < MOST_ERRORS
-            && tag.read_to <= tag.end;
-        let is_plain = text.len() <= LONGEST_AGAIN
-            && !tag.has_colon
-            && self.doctype.is_none()
-            && !tag.declares
-            && !tag.has_ampersand;
-        let green = self.children.last();
-        let green = green.filter(|_| is_right && is_plain && self.depth() <= DEEPEST);
-        self.last_childless = green.cloned().map(|green| Childless { text, green });
-    }
-
     /// Pushes the start tag that stands here and checks what is in it.
     pub(super) fn lex_start_tag(&mut self) -> Box<Tag> {
         let start = self.at;
@@ -107,8 +75,10 @@ impl<'s> Parser<'s> {
         };
         self.children.push(green);
         self.at = tag.end;
-        for error in std::mem::take(&mut tag.errors) {
-            self.error(error);
+        if !tag.errors.is_empty() {
+            for error in std::mem::take(&mut tag.errors) {
+                self.error(error);
+            }
         }
         self.check_attributes(&tag);
         self.check_namespaces(&tag, start);
