@@ -109,12 +109,10 @@ pub(crate) struct Value {
 /// The value of the attribute whose name ends at `name_end`; None if it is not as XML wants it.
 #[inline(always)]
 pub(crate) fn value(bytes: &[u8], name_end: usize) -> Option<Value> {
-    let open = match bytes.get(name_end..)? {
-        [b'=', b'"' | b'\'', ..] => name_end + 1,
+    let (quote, start) = match bytes.get(name_end..)? {
+        [b'=', quote @ (b'"' | b'\''), ..] => (*quote, name_end + 2),
         _ => spaced_quote(bytes, name_end)?,
     };
-    let quote = bytes[open];
-    let start = open + 1;
     let mut end = start;
     let mut is_literal = true;
     loop {
@@ -134,13 +132,13 @@ pub(crate) fn value(bytes: &[u8], name_end: usize) -> Option<Value> {
     }
 }
 
-/// The opening quote behind a name, where there is white space around the `=`.
-fn spaced_quote(bytes: &[u8], name_end: usize) -> Option<usize> {
+/// The opening quote behind a name, and where it ends, where there is white space around the `=`.
+fn spaced_quote(bytes: &[u8], name_end: usize) -> Option<(u8, usize)> {
     let equals = chars::skip_space(bytes, name_end);
     let open = chars::skip_space(bytes, equals + 1);
-    let is_whole =
-        bytes.get(equals) == Some(&b'=') && matches!(bytes.get(open), Some(b'"' | b'\''));
-    is_whole.then_some(open)
+    let quote = *bytes.get(open)?;
+    let is_whole = bytes[equals] == b'=' && matches!(quote, b'"' | b'\'');
+    is_whole.then_some((quote, open + 1))
 }
 
 #[cfg(test)]
