@@ -193,27 +193,23 @@ impl<'t> Iterator for Attributes<'t> {
     fn next(&mut self) -> Option<Attribute<'t>> {
         match &mut self.0 {
             Rest::Pieces(pieces) => first_of(pieces),
-            Rest::Tag { text, offset, at } => {
-                let (attribute, end) = first_in(text, *at, *offset)?;
-                *at = end;
-                Some(attribute)
-            }
+            Rest::Tag { text, offset, at } => first_in(text, at, *offset),
         }
     }
 }
 
-/// The first attribute among the pieces of a tag, and what follows is left.
+/// The first attribute among the pieces of a tag; what follows is left.
 #[inline(never)]
 fn first_of<'t>(pieces: &mut Wide<'t>) -> Option<Attribute<'t>> {
     pieces.find_map(|(green, offset)| Attribute::new(green.into_token()?, offset))
 }
 
-/// The first attribute at or behind `at` in the text of a tag as XML wants it, which starts at `offset`, and where in
-/// that text it ends.
+/// The first attribute at or behind `at` in the text of a tag as XML wants it, which starts at `offset`. `at` moves on
+/// behind it.
 #[inline]
-fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<(Attribute<'_>, usize)> {
+fn first_in<'t>(tag: &'t str, at: &mut usize, offset: TextSize) -> Option<Attribute<'t>> {
     let bytes = tag.as_bytes();
-    let start = chars::skip_space(bytes, at);
+    let start = chars::skip_space(bytes, *at);
     if matches!(bytes.get(start)?, b'>' | b'/') {
         return None;
     }
@@ -225,18 +221,17 @@ fn first_in(tag: &str, at: usize, offset: TextSize) -> Option<(Attribute<'_>, us
         false => equals,
     };
     let value = plain_tag::value(bytes, equals)?;
-    let end = value.end + 1;
-    let attribute = Attribute {
+    *at = value.end + 1;
+    Some(Attribute {
         name: &tag[start..name_end],
         value: Some(&tag[value.start..value.end]),
         offset: offset + size(start),
         value_offset: offset + size(value.start),
-        end: offset + size(end),
+        end: offset + size(*at),
         quote: Some(bytes[value.end]),
         has_equals: true,
         is_literal: value.is_literal,
-    };
-    Some((attribute, end))
+    })
 }
 
 #[cfg(test)]
