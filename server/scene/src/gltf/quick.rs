@@ -193,42 +193,42 @@ impl<'a> Reader<'a> {
     /// Digits, at least one: how many, and `number` continued by them; that is right for up to 19 in all.
     #[inline]
     fn digits(&mut self, mut number: u64) -> Option<(usize, u64)> {
-        let rest = self.bytes.get(self.at..)?;
-        let mut count = 0;
-        while let Some(digit @ b'0'..=b'9') = rest.get(count) {
+        let (from, mut at) = (self.at, self.at);
+        while let Some(digit @ b'0'..=b'9') = self.bytes.get(at) {
             number = number
                 .wrapping_mul(10)
                 .wrapping_add(u64::from(digit - b'0'));
-            count += 1;
+            at += 1;
         }
-        self.at += count;
+        self.at = at;
+        let count = at - from;
         (count > 0).then_some((count, number))
     }
 
-    fn next_is(&self, bytes: &[u8]) -> bool {
-        let next = self.bytes.get(self.at);
-        next.is_some_and(|next| bytes.contains(next))
+    /// The next byte, white space or not.
+    #[inline]
+    fn next(&self) -> Option<u8> {
+        self.bytes.get(self.at).copied()
     }
 
     fn number(&mut self) -> Option<f64> {
-        self.peek()?;
+        let negative = self.peek()? == b'-';
         let from = self.at;
-        let negative = self.next_is(b"-");
         self.at += usize::from(negative);
-        let zero = self.next_is(b"0");
+        let zero = self.next() == Some(b'0');
         let (whole, mut digits) = self.digits(0)?;
         if zero && whole > 1 {
             return None;
         }
         let mut decimals = 0;
-        if self.next_is(b".") {
+        if self.next() == Some(b'.') {
             self.at += 1;
             (decimals, digits) = self.digits(digits)?;
         }
-        let has_exponent = self.next_is(b"eE");
+        let has_exponent = matches!(self.next(), Some(b'e' | b'E'));
         if has_exponent {
             self.at += 1;
-            self.at += usize::from(self.next_is(b"+-"));
+            self.at += usize::from(matches!(self.next(), Some(b'+' | b'-')));
             self.digits(0)?;
         }
         // Both are exact, so their quotient is the nearest there is (Clinger, “How to read floating point numbers
@@ -249,10 +249,10 @@ impl<'a> Reader<'a> {
 
     /// A number in a list of nodes, meshes or the like, written without sign, point or exponent.
     fn index(&mut self) -> Option<u32> {
-        self.peek()?;
-        let zero = self.next_is(b"0");
+        let zero = self.peek()? == b'0';
         let (count, number) = self.digits(0)?;
-        let is_plain = count <= 10 && !(zero && count > 1) && !self.next_is(b".eE");
+        let goes_on = matches!(self.next(), Some(b'.' | b'e' | b'E'));
+        let is_plain = count <= 10 && !(zero && count > 1) && !goes_on;
         u32::try_from(number).ok().filter(|_| is_plain)
     }
 
