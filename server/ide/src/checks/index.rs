@@ -149,6 +149,8 @@ struct Touched {
     names: Vec<u32>,
     /// What names meant of which that may have changed, if anything.
     before: HashMap<u32, Vec<(Kind, GivenRole)>>,
+    /// There were no names before.
+    from_nothing: bool,
     /// Some entry that gives names to nodes has come, gone or changed: its aliases may stand at other places.
     aliases: bool,
 }
@@ -257,7 +259,11 @@ impl Index {
     /// Takes in what has changed. Gives back the names that mean another node than before, and whether aliases may have
     /// come, gone or changed. `outline`: as it is now.
     pub(super) fn change(&mut self, outline: &Outline, changes: &[Change<'_>]) -> (Renamed, bool) {
-        let mut touched = Touched::default();
+        let mut touched = Touched {
+            // No name meant anything, so none means anything else than before.
+            from_nothing: self.names.len() == 0,
+            ..Touched::default()
+        };
         for change in changes {
             match change {
                 Change::Gone(entry) => self.remove(entry, &mut touched),
@@ -367,7 +373,7 @@ impl Index {
         for number in touched.names {
             let group = &mut self.groups[number as usize];
             group.is_touched = false;
-            if std::mem::take(&mut group.is_noted) {
+            if std::mem::take(&mut group.is_noted) && !touched.from_nothing {
                 let before = touched.before.get(&number).map_or(&[][..], Vec::as_slice);
                 let before = before.iter().map(|(kind, role)| (kind, role));
                 if !before.eq(group.meant()) {
