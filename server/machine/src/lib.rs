@@ -38,5 +38,5 @@ pub use model::{
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window, Wording,
 };
 pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said};
-pub use parallel::{both, in_parallel};
+pub use parallel::{both, in_parallel, is_one_of_many};
 pub use queries::Symbol;

@@ -68,7 +68,7 @@ pub(crate) fn in_parallel_with<T: Send, R>(
 /// What two functions give back. They are called at the same time, the second one on another thread, unless what is at
 /// hand is done in parallel already. Both should be worth a thread.
 pub fn both<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
-    if IS_ONE_OF_MANY.get() || cores() < 2 {
+    if is_one_of_many() {
         return (one(), other());
     }
     thread::scope(|scope| {
@@ -79,6 +79,11 @@ pub fn both<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Sen
             other.join().unwrap_or_else(|panic| resume_unwind(panic)),
         )
     })
+}
+
+/// Whether what is at hand is done in parallel already, or there is only one core: nothing is gained by another thread.
+pub fn is_one_of_many() -> bool {
+    IS_ONE_OF_MANY.get() || cores() < 2
 }
 
 /// Marks the thread as one that does a share, until it is dropped.
@@ -147,7 +152,12 @@ mod tests {
         let here = || thread::current().id();
         let (one, other) = both(here, || (here(), both(here, here).0));
         assert!(one == here() && other.0 == other.1);
-        assert!(cores() < 2 || one != other.0);
+        assert!(cores() < 2 || (one != other.0 && !is_one_of_many()));
+        assert!(
+            in_parallel(8, 1, |_| is_one_of_many())
+                .iter()
+                .all(|is_one| *is_one)
+        );
         let inner = in_parallel(8, 1, |_| both(here, here) == (here(), here()));
         assert!(cores() < 2 || inner.iter().all(|is_same| *is_same));
     }

@@ -4,6 +4,7 @@
 //! makes a [`View`] of a document when it is asked for one. All reading of the
 //! disk happens there, so that features can be pure functions over a view.
 
+mod ahead;
 mod below;
 mod config;
 mod disk;

@@ -1,6 +1,7 @@
 //! All that is known at one moment. Immutable and cheap to clone.
 
 use crate::{
+    ahead::Ahead,
     disk::Disk,
     document::Document,
     folder::{ModFolder, candidates},
@@ -9,6 +10,7 @@ use crate::{
     view::{self, Known, View},
     workspace::WorkspaceError,
 };
+use machine::{both, is_one_of_many};
 use std::{
     collections::HashMap,
     fs,
@@ -215,10 +217,12 @@ impl Snapshot {
 
 /// A document from disk that nobody has open, with all that it means.
 pub fn view_of(path: PathBuf, text: String, disk: &Disk, settings: &SettingsStore) -> View {
-    view::build(
-        Arc::new(Document::new(path, None, text)),
-        disk,
-        settings,
-        None,
-    )
+    // Of many documents each is read by one thread, from beginning to end.
+    let ahead = Ahead::of(&path, &text).filter(|_| !is_one_of_many());
+    let read = || Document::new(path, None, text);
+    let document = match ahead {
+        Some(ahead) => both(read, || ahead.look(disk, settings)).0,
+        None => read(),
+    };
+    view::build(Arc::new(document), disk, settings, None)
 }

@@ -2,13 +2,13 @@
 //! said, and gives out snapshots.
 
 use crate::{
+    ahead::Ahead,
     config::Size,
     disk::Disk,
     document::{ChangeError, ContentChange, Document},
     libraries::Libraries,
     settings::SettingsStore,
     snapshot::{Before, Slot, Snapshot},
-    view,
 };
 use std::{
     collections::{HashMap, VecDeque},
@@ -17,11 +17,6 @@ use std::{
     thread,
 };
 use syntax::Encoding;
-
-/// From this size on it pays to look ahead.
-const LARGE: usize = 64 << 10;
-/// How much of the text is looked at for that.
-const HEAD: usize = 4 << 10;
 
 /// So many closed documents are remembered.
 const MOST_CLOSED: usize = 16;
@@ -67,23 +62,14 @@ impl Workspace {
         self.slots.insert(path, slot);
     }
 
-    /// Has the files beside a large document read, its scene above all, while
-    /// the document itself is: what it names, it mostly names in its head.
+    /// Has the files beside a large document read while the document itself is.
     fn look_ahead(&self, path: &Path, text: &str) {
-        if text.len() < LARGE {
+        let Some(ahead) = Ahead::of(path, text) else {
             return;
-        }
-        let head = text[..text.floor_char_boundary(HEAD)].to_owned();
-        let (path, disk, settings) = (path.to_path_buf(), self.disk.clone(), self.settings.clone());
-        // What is found stays in `disk`. A thread that cannot be had is no loss.
-        let _ = thread::Builder::new().spawn(move || {
-            view::build(
-                Arc::new(Document::new(path, None, head)),
-                &disk,
-                &settings,
-                None,
-            )
-        });
+        };
+        let (disk, settings) = (self.disk.clone(), self.settings.clone());
+        // A thread that cannot be had is no loss.
+        let _ = thread::Builder::new().spawn(move || ahead.look(&disk, &settings));
     }
 
     /// Applies an editor's changes to an open document.

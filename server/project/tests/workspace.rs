@@ -1,7 +1,7 @@
 //! The workspace against real folders.
 
 use project::{
-    ContentChange, FileState, SceneState, Settings, SettingsStore, Snapshot, View, Workspace,
+    ContentChange, Disk, FileState, SceneState, Settings, SettingsStore, Snapshot, View, Workspace,
     WorkspaceError,
 };
 use std::{
@@ -555,4 +555,19 @@ fn a_link_is_found_if_it_leads_to_a_file() {
     let is_found = |name: &&str| matches!(file(name), FileState::Found(_));
     let found: Vec<_> = names.into_iter().filter(is_found).collect();
     assert_eq!(found, ["good", "pump.ogg", "pump.ogg/.", "folder/pump.ogg"]);
+}
+
+#[test]
+fn a_large_document_finds_its_scene_however_many_are_read_at_once() {
+    let folder = Folder::new("ahead");
+    folder.file("m.gltf", SCENE);
+    let text = machine(&format!("<!--{}-->", "x".repeat(100_000)));
+    let path = folder.file("m.machine.xml", &text);
+    let read = |_| {
+        let (disk, settings) = (Disk::default(), SettingsStore::default());
+        let view = project::view_of(path.clone(), text.clone(), &disk, &settings);
+        view.scene().map(|scene| scene.nodes.len())
+    };
+    assert_eq!(read(0), Some(1));
+    assert_eq!(machine::in_parallel(3, 1, read), [Some(1); 3]);
 }
