@@ -135,7 +135,7 @@ fn compare(ours: &Scene, theirs: &[Value], tally: &mut Tally) -> Result<(), Stri
                 ));
             }
         }
-        match (node.bounds, their["bounds"].as_array()) {
+        match (&node.bounds, their["bounds"].as_array()) {
             (Some(ours), Some(their)) => {
                 let their: Vec<f64> = their.iter().flat_map(numbers).collect();
                 let ours = [ours.min.to_array(), ours.max.to_array()].concat();
@@ -166,7 +166,9 @@ fn compare(ours: &Scene, theirs: &[Value], tally: &mut Tally) -> Result<(), Stri
 
 /// three.js splits every matrix into translation, rotation and scale, and takes rotations as they come.
 fn comparable(scene: &Scene, id: NodeIndex) -> bool {
-    scene.upward(id).all(|id| scene[id].rest.matrix.is_none())
+    scene
+        .upward(id)
+        .all(|id| scene[id].rest.sheared().is_none())
         && !scene
             .notes
             .iter()

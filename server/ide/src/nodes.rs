@@ -148,9 +148,9 @@ pub(crate) fn rest_value(dialect: &Dialect, rest: &Rest, property: Property) -> 
     match property {
         Property::Translation => EndValue::Vector(rest.translation.to_array()),
         Property::Rotation => {
-            EndValue::Vector(scene::angles(rest.rotation, dialect.notation.euler).to_array())
+            EndValue::Vector(scene::angles(rest.rotation(), dialect.notation.euler).to_array())
         }
-        Property::Scale => EndValue::Vector(rest.scale.to_array()),
+        Property::Scale => EndValue::Vector(rest.scale().to_array()),
         Property::Visibility => EndValue::Visible(rest.is_visible()),
     }
 }

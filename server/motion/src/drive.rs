@@ -154,8 +154,8 @@ impl Drive {
         };
         let resting = match self.property {
             Property::Translation => rest.translation,
-            Property::Rotation => angles(rest.rotation, order),
-            Property::Scale | Property::Visibility => rest.scale,
+            Property::Rotation => angles(rest.rotation(), order),
+            Property::Scale | Property::Visibility => rest.scale(),
         };
         match &mut self.ends {
             Ends::Visible { from, .. } => {
@@ -228,11 +228,11 @@ impl Drive {
             Sample::Vector(vector) => vector,
         };
         // A matrix that shears has no property to replace; its nearest reading has.
-        rest.matrix = None;
+        rest.drop_shear();
         match self.property {
             Property::Translation => rest.translation = vector,
-            Property::Rotation => rest.rotation = rotation(vector, order),
-            Property::Scale => rest.scale = vector,
+            Property::Rotation => rest.set_rotation(rotation(vector, order)),
+            Property::Scale => rest.set_scale(vector),
             Property::Visibility => {}
         }
     }

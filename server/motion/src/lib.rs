@@ -17,6 +17,7 @@
 //! - The box of a mesh is the box around the eight moved corners of its own box: a turned mesh may be smaller.
 //! - A wheel is a cylinder across the machine around its node's origin; it stands on the ground.
 
+mod at_rest;
 mod axles;
 mod clearance;
 mod compare;
@@ -35,6 +36,7 @@ mod sweep;
 mod travel;
 mod turns;
 
+pub use at_rest::AtRest;
 pub use axles::Axle;
 pub use clearance::Clearance;
 pub use compare::{Difference, Mismatch, Moment, compare, compare_ends};
@@ -45,7 +47,7 @@ pub use mirror::{Counterpart, mirrored};
 pub use opposites::Opposites;
 pub use pose::Pose;
 pub use report::{AnimationReport, ControlReport, Movement, Report, Stance};
-pub use rig::{AtRest, Rig};
+pub use rig::Rig;
 pub use scene::{angles, rotation};
 pub use settings::{Setting, speed};
 pub use size::Overall;

@@ -234,7 +234,7 @@ impl Rig<'_> {
             }
             None => (to - from, 1.0),
         };
-        let size = size * node.rest.scale.element_product();
+        let size = size * node.rest.scale().element_product();
         (offset.is_finite() && size.is_finite() && size != 0.0).then_some(offset)
     }
 

@@ -174,6 +174,6 @@ impl Pose {
 
 /// [`Pose::mesh_box`] of a node that stands so in the scene.
 pub(crate) fn mesh_box(scene: &Scene, id: NodeIndex, world: DMat4) -> Option<Bounds> {
-    let moved = scene[id].bounds?.transformed(world);
+    let moved = scene[id].bounds.as_ref()?.transformed(world);
     Bounds::new(moved.min, moved.max)
 }

@@ -1,14 +1,15 @@
 //! A machine and the scene it drives, joined.
 
-use std::sync::{Arc, LazyLock, OnceLock};
+use std::sync::{Arc, LazyLock};
 
 use dialect::{Notation, Property};
 use glam::{DMat4, DVec3};
 use machine::{Machine, NodeRef};
 use scene::{Bounds, NodeIndex, Scene};
 
+use crate::at_rest::AtRest;
 use crate::drive::Drive;
-use crate::pose::{Pose, mesh_box};
+use crate::pose::Pose;
 use crate::turns;
 
 /// A machine with the nodes that it names looked up in its scene. What cannot be read or found is left out.
@@ -24,15 +25,6 @@ pub struct Rig<'a> {
     drives: Vec<Drive>,
     wheels: Vec<Option<NodeIndex>>,
     at_rest: Arc<AtRest>,
-}
-
-/// What depends on a scene alone, worked out when first asked for. Rigs of the same scene can share it.
-#[derive(Debug, Default)]
-pub struct AtRest {
-    /// From a node's coordinates to the scene's: all that most ask for.
-    worlds: OnceLock<Vec<DMat4>>,
-    pose: OnceLock<Pose>,
-    boxes: OnceLock<Vec<Option<Bounds>>>,
 }
 
 impl<'a> Rig<'a> {
@@ -117,13 +109,12 @@ impl<'a> Rig<'a> {
 
     /// The pose in which nothing is driven.
     pub fn rest(&self) -> &Pose {
-        self.at_rest.pose.get_or_init(|| Pose::at_rest(self.scene))
+        self.at_rest.pose(self.scene)
     }
 
     /// From a node's coordinates to the scene's in that pose, without working out the rest of it.
     pub fn world_at_rest(&self, node: NodeIndex) -> DMat4 {
-        let worlds = self.at_rest.worlds.get_or_init(|| self.scene.world_rests());
-        worlds[node.index()]
+        self.at_rest.world(self.scene, node)
     }
 
     /// Where a node's origin stands in that pose. Metres.
@@ -134,22 +125,7 @@ impl<'a> Rig<'a> {
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
     /// of these can be measured.
     pub fn rest_box(&self, node: NodeIndex) -> Option<Bounds> {
-        let boxes = self.at_rest.boxes.get_or_init(|| {
-            let mut boxes: Vec<Option<Bounds>> = self
-                .scene
-                .ids()
-                .map(|id| mesh_box(self.scene, id, self.world_at_rest(id)))
-                .collect();
-            // What hangs on a node comes after it, so that its box is ready when it is added.
-            for id in self.scene.ids().rev() {
-                if let (Some(parent), Some(own)) = (self.scene[id].parent, boxes[id.index()]) {
-                    let whole = &mut boxes[parent.index()];
-                    *whole = Some(whole.map_or(own, |whole| whole.union(own)));
-                }
-            }
-            boxes
-        });
-        boxes.get(node.index()).copied().flatten()
+        self.at_rest.whole_box(self.scene, node)
     }
 
     /// The nodes that an animation moves, without those that hang on another of them, in document order.

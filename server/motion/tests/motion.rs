@@ -333,7 +333,7 @@ fn numbers_beyond_reason_give_no_size_and_no_panic() {
     let dialect = house();
     let mut huge = scene();
     huge.nodes[LEFT_LEG.index()].rest.translation.x = 1e308;
-    huge.nodes[0].rest.scale = DVec3::splat(1e308);
+    huge.nodes[0].rest.set_scale(DVec3::splat(1e308));
     let machine = channels(&[
         ("0/0", "rotation", "0..1e300", "1e308 0 0", "-1e308 0 0"),
         ("0/1", "scale", "0..1", "0 0 0", "1e308 0 0"),
@@ -366,7 +366,9 @@ fn turns_mirror_whatever_the_parts_own_axes_are() {
     let dialect = house();
     let mut scene = scene();
     // The right leg was modelled by turning the left one round.
-    scene.nodes[RIGHT_LEG.index()].rest.rotation = DQuat::from_rotation_y(std::f64::consts::PI);
+    scene.nodes[RIGHT_LEG.index()]
+        .rest
+        .set_rotation(DQuat::from_rotation_y(std::f64::consts::PI));
     let machine = channels(&[
         ("0/0", "rotation", "0..1", "0 0 0", "0 0 30"),
         ("0/1", "rotation", "0..1", "0 180 0", "0 180 30"),

@@ -240,10 +240,7 @@ fn what_cannot_be_measured_is_absent() {
     let (notation, machine) = (notation(), machine_with(""));
     let mut bare = SceneBuilder::new();
     bare.open(NodeParts {
-        rest: Rest {
-            rotation: DQuat::IDENTITY,
-            ..Rest::default()
-        },
+        rest: Rest::of(DVec3::ZERO, DQuat::IDENTITY, DVec3::ONE),
         ..NodeParts::named("bare")
     });
     bare.close();

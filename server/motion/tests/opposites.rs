@@ -97,7 +97,7 @@ fn parts_whose_origins_say_nothing_are_paired_by_their_meshes() {
     for (node, side) in [(1, 1.0), (2, -1.0)] {
         let middle = DVec3::new(2.0 * side, 1.0, 0.0);
         scene.nodes[node].rest = Rest::at(DVec3::ZERO);
-        scene.nodes[node].bounds = Bounds::new(middle - 0.2, middle + 0.2);
+        scene.nodes[node].bounds = Bounds::new(middle - 0.2, middle + 0.2).map(Box::new);
     }
     let rows = [
         ("0/0", "translation", "0..1", "0 0 0", "1 0 0"),

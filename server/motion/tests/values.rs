@@ -1,7 +1,7 @@
 //! Where nodes stand whose motions are written as changes, as keyframes, or axis by axis.
 
 use dialect::{Dialect, Property};
-use glam::DVec3;
+use glam::{DQuat, DVec3};
 use motion::{Ends, Rig};
 use scene::{NodeIndex, NodeParts, Rest, Scene, SceneBuilder};
 
@@ -91,10 +91,11 @@ keyframes = { at = "mark", time = "@at", value = { y = "@up" } }
 fn scene() -> Scene {
     let mut builder = SceneBuilder::new();
     builder.leaf(NodeParts {
-        rest: Rest {
-            scale: DVec3::new(2.0, 2.0, 3.0),
-            ..Rest::at(DVec3::new(1.0, 2.0, 3.0))
-        },
+        rest: Rest::of(
+            DVec3::new(1.0, 2.0, 3.0),
+            DQuat::IDENTITY,
+            DVec3::new(2.0, 2.0, 3.0),
+        ),
         ..NodeParts::named("boom")
     });
     builder.finish()

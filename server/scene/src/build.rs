@@ -78,7 +78,7 @@ impl SceneBuilder {
             position,
             end: NodeIndex(id.0 + 1),
             rest,
-            bounds,
+            bounds: bounds.map(Box::new),
             source: source.filter(|_| self.scene.file_text_positions),
         });
         self.open.push((id, 0));

@@ -1,30 +1,55 @@
 use glam::{DMat3, DMat4, DQuat, DVec3, DVec4};
 
 /// Where a node stands relative to its parent when nothing moves it.
-#[derive(Clone, Debug, PartialEq)]
+///
+/// Scenes have many nodes, most of which are only moved: so the rest is kept apart.
+#[derive(Clone, Debug, Default)]
 pub struct Rest {
     /// Metres.
     pub translation: DVec3,
-    /// A unit quaternion.
-    pub rotation: DQuat,
-    /// Factors along the node's own axes.
-    pub scale: DVec3,
     /// Whether the node, and with it all that hangs on it, is shown. None: the file does not say.
     pub visible: Option<bool>,
-    /// Set only when the file gave a matrix that translation, rotation and scale cannot say (it shears,
-    /// or flattens). The three fields above are then the nearest reading of it.
-    pub matrix: Option<Box<DMat4>>,
+    /// None: its axes lie as its parent's do.
+    frame: Option<Box<Frame>>,
 }
 
-impl Default for Rest {
+/// How the axes of a node lie in those of its parent.
+#[derive(Clone, Debug)]
+struct Frame {
+    rotation: DQuat,
+    scale: DVec3,
+    matrix: Option<DMat4>,
+}
+
+impl Default for Frame {
     fn default() -> Self {
         Self {
-            translation: DVec3::ZERO,
             rotation: DQuat::IDENTITY,
             scale: DVec3::ONE,
-            visible: None,
             matrix: None,
         }
+    }
+}
+
+impl Frame {
+    /// None if it is that of the parent, to the last bit: also the sign of a nought may show where it is written.
+    fn boxed(self) -> Option<Box<Self>> {
+        let rotation = self.rotation.to_array().map(f64::to_bits);
+        let scale = self.scale.to_array().map(f64::to_bits);
+        let is_parents = self.matrix.is_none()
+            && rotation == DQuat::IDENTITY.to_array().map(f64::to_bits)
+            && scale == DVec3::ONE.to_array().map(f64::to_bits);
+        (!is_parents).then(|| Box::new(self))
+    }
+}
+
+impl PartialEq for Rest {
+    fn eq(&self, other: &Self) -> bool {
+        self.translation == other.translation
+            && self.visible == other.visible
+            && self.rotation() == other.rotation()
+            && self.scale() == other.scale()
+            && self.sheared() == other.sheared()
     }
 }
 
@@ -37,6 +62,64 @@ impl Rest {
         }
     }
 
+    /// A node that is moved, turned by a unit quaternion, and scaled along its own axes.
+    pub fn of(translation: DVec3, rotation: DQuat, scale: DVec3) -> Self {
+        let frame = Frame {
+            rotation,
+            scale,
+            matrix: None,
+        };
+        Self {
+            translation,
+            visible: None,
+            frame: frame.boxed(),
+        }
+    }
+
+    /// A unit quaternion.
+    pub fn rotation(&self) -> DQuat {
+        self.frame
+            .as_ref()
+            .map_or(DQuat::IDENTITY, |frame| frame.rotation)
+    }
+
+    /// Factors along the node's own axes.
+    pub fn scale(&self) -> DVec3 {
+        self.frame.as_ref().map_or(DVec3::ONE, |frame| frame.scale)
+    }
+
+    /// Set only when the file gave a matrix that translation, rotation and scale cannot say (it shears,
+    /// or flattens). These three are then the nearest reading of it.
+    pub fn sheared(&self) -> Option<&DMat4> {
+        self.frame.as_ref()?.matrix.as_ref()
+    }
+
+    /// Leaves translation, rotation and scale alone.
+    pub fn drop_shear(&mut self) {
+        if self.sheared().is_some() {
+            self.reframe(|frame| frame.matrix = None);
+        }
+    }
+
+    /// Turns the node otherwise.
+    pub fn set_rotation(&mut self, rotation: DQuat) {
+        self.reframe(|frame| frame.rotation = rotation);
+    }
+
+    /// Scales the node otherwise.
+    pub fn set_scale(&mut self, scale: DVec3) {
+        self.reframe(|frame| frame.scale = scale);
+    }
+
+    fn reframe(&mut self, change: impl FnOnce(&mut Frame)) {
+        let mut frame = self
+            .frame
+            .take()
+            .map_or_else(Frame::default, |frame| *frame);
+        change(&mut frame);
+        self.frame = frame.boxed();
+    }
+
     /// Whether the node is shown: what nothing is said of is.
     pub fn is_visible(&self) -> bool {
         self.visible.unwrap_or(true)
@@ -45,32 +128,23 @@ impl Rest {
     /// Reads a local matrix. One that translation, rotation and scale can say is kept as these.
     pub fn from_matrix(matrix: DMat4) -> Self {
         let (translation, rotation, scale) = decompose(matrix);
-        let rest = Self {
-            translation,
-            rotation,
-            scale,
-            ..Self::default()
-        };
+        let mut rest = Self::of(translation, rotation, scale);
         // Scene files hold 32-bit floats, good for about seven digits.
         let tolerance = 1e-6 * greatest(matrix).max(f64::MIN_POSITIVE);
-        if matrix.abs_diff_eq(rest.matrix(), tolerance) {
-            rest
-        } else {
-            Self {
-                matrix: Some(Box::new(matrix)),
-                ..rest
-            }
+        if !matrix.abs_diff_eq(rest.matrix(), tolerance) {
+            rest.reframe(|frame| frame.matrix = Some(matrix));
         }
+        rest
     }
 
     /// The local matrix: scale first, then rotation, then translation (glTF 2.0, section 3.5.3).
     pub fn matrix(&self) -> DMat4 {
-        match &self.matrix {
-            Some(matrix) => **matrix,
-            None => {
-                DMat4::from_scale_rotation_translation(self.scale, self.rotation, self.translation)
-            }
-        }
+        let Some(frame) = &self.frame else {
+            return DMat4::from_translation(self.translation);
+        };
+        frame.matrix.unwrap_or_else(|| {
+            DMat4::from_scale_rotation_translation(frame.scale, frame.rotation, self.translation)
+        })
     }
 }
 
@@ -149,10 +223,10 @@ mod tests {
             turned(),
             place,
         ));
-        assert_eq!(rest.matrix, None);
+        assert_eq!(rest.sheared(), None);
         assert!(rest.translation.abs_diff_eq(place, 1e-12));
-        assert!(rest.scale.abs_diff_eq(scale, 1e-12));
-        assert!(rest.rotation.dot(turned()).abs() > 1.0 - 1e-12);
+        assert!(rest.scale().abs_diff_eq(scale, 1e-12));
+        assert!(rest.rotation().dot(turned()).abs() > 1.0 - 1e-12);
     }
 
     #[test]
@@ -163,7 +237,7 @@ mod tests {
             DVec3::ZERO,
         );
         let rest = Rest::from_matrix(matrix);
-        assert_eq!(rest.matrix, None);
+        assert_eq!(rest.sheared(), None);
         assert!(rest.matrix().abs_diff_eq(matrix, 1e-12));
     }
 
@@ -172,7 +246,7 @@ mod tests {
         let mut matrix = DMat4::IDENTITY;
         matrix.y_axis.x = 0.5;
         let rest = Rest::from_matrix(matrix);
-        assert_eq!(rest.matrix, Some(Box::new(matrix)));
+        assert_eq!(rest.sheared(), Some(&matrix));
         assert_eq!(rest.matrix(), matrix);
     }
 
@@ -182,9 +256,9 @@ mod tests {
             let matrix = DMat4::from_scale_rotation_translation(scale, turned(), DVec3::ONE);
             let rest = Rest::from_matrix(matrix);
             assert!(
-                rest.rotation.is_normalized(),
+                rest.rotation().is_normalized(),
                 "{scale}: {:?}",
-                rest.rotation
+                rest.rotation()
             );
             assert!(rest.matrix().abs_diff_eq(matrix, 1e-9), "{scale}");
         }
@@ -193,6 +267,46 @@ mod tests {
     #[test]
     fn numbers_beyond_reason_do_not_panic() {
         let rest = Rest::from_matrix(DMat4::from_cols_array(&[1e300; 16]));
-        assert!(rest.rotation.is_finite());
+        assert!(rest.rotation().is_finite());
+    }
+
+    #[test]
+    fn what_is_only_moved_needs_no_frame() {
+        let place = DVec3::new(1.0, -0.0, 1e300);
+        let rest = Rest::of(place, DQuat::IDENTITY, DVec3::ONE);
+        assert!(rest.frame.is_none());
+        let matrix = DMat4::from_scale_rotation_translation(DVec3::ONE, DQuat::IDENTITY, place);
+        let bits = |matrix: DMat4| matrix.to_cols_array().map(f64::to_bits);
+        assert_eq!(bits(rest.matrix()), bits(matrix));
+    }
+
+    #[test]
+    fn what_is_set_is_there_and_what_is_taken_back_leaves_nothing() {
+        let mut rest = Rest::at(DVec3::X);
+        rest.set_rotation(turned());
+        rest.set_scale(DVec3::splat(2.0));
+        assert_eq!(rest, Rest::of(DVec3::X, turned(), DVec3::splat(2.0)));
+        rest.set_rotation(DQuat::IDENTITY);
+        rest.set_scale(DVec3::ONE);
+        assert!(rest.frame.is_none());
+        // The sign of a nought is not lost.
+        let signed = DQuat::from_xyzw(-0.0, 0.0, 0.0, 1.0);
+        rest.set_rotation(signed);
+        assert!(rest.rotation().x.is_sign_negative());
+        assert_eq!(rest, Rest::at(DVec3::X));
+    }
+
+    #[test]
+    fn without_its_shear_a_node_is_what_is_nearest() {
+        let mut matrix = DMat4::IDENTITY;
+        matrix.y_axis.x = 0.5;
+        let rest = Rest::from_matrix(matrix);
+        let mut plain = rest.clone();
+        plain.drop_shear();
+        assert_eq!(
+            plain,
+            Rest::of(rest.translation, rest.rotation(), rest.scale())
+        );
+        assert_ne!(plain, rest);
     }
 }

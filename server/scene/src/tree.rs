@@ -32,7 +32,7 @@ pub struct Node {
     pub rest: Rest,
     /// The box around the node's own mesh, before the node's own transform. `None` if it has no mesh
     /// or the file does not say how large it is. Of a skinned mesh: as it was before skinning.
-    pub bounds: Option<Bounds>,
+    pub bounds: Option<Box<Bounds>>,
     /// The bytes of the node's object or start tag in the file, if the file is text.
     pub source: Option<Range<u32>>,
 }
@@ -265,15 +265,28 @@ impl Scene {
 
     /// [`Scene::world_rest`] of every node, at once.
     pub fn world_rests(&self) -> Vec<DMat4> {
-        let mut world: Vec<DMat4> = Vec::with_capacity(self.nodes.len());
-        for node in &self.nodes {
+        let mut worlds = Vec::with_capacity(self.nodes.len());
+        worlds.extend(self.worlds().map(|(_, world)| world));
+        worlds
+    }
+
+    /// The same one after the other, each with the number of nodes above it.
+    pub fn worlds(&self) -> impl Iterator<Item = (usize, DMat4)> + '_ {
+        let mut above: Vec<(NodeIndex, DMat4)> = Vec::new();
+        self.ids().map(move |id| {
+            let node = &self[id];
+            while above
+                .pop_if(|(last, _)| Some(*last) != node.parent)
+                .is_some()
+            {}
             let local = node.rest.matrix();
-            world.push(
-                node.parent
-                    .map_or(local, |parent| world[parent.index()] * local),
-            );
-        }
-        world
+            let world = above.last().map_or(local, |(_, world)| *world * local);
+            let depth = above.len();
+            if !self.children(id).is_empty() {
+                above.push((id, world));
+            }
+            (depth, world)
+        })
     }
 }
 

@@ -230,8 +230,8 @@ fn matrices_are_read_column_by_column() {
         rest.translation
             .abs_diff_eq(DVec3::new(4.0, 5.0, 6.0), 1e-12)
     );
-    assert!(rest.scale.abs_diff_eq(DVec3::new(1.0, 2.0, 3.0), 1e-12));
-    assert_eq!(rest.matrix, None);
+    assert!(rest.scale().abs_diff_eq(DVec3::new(1.0, 2.0, 3.0), 1e-12));
+    assert_eq!(rest.sheared(), None);
 }
 
 #[test]
@@ -246,7 +246,7 @@ fn a_rotation_that_is_no_unit_quaternion_is_made_one() {
         "#]],
     );
     let scene = read(&file(r#""nodes": [{"rotation": [0, 0, 0, 0]}]"#)).unwrap();
-    assert_eq!(scene[NodeIndex(0)].rest.rotation, DQuat::IDENTITY);
+    assert_eq!(scene[NodeIndex(0)].rest.rotation(), DQuat::IDENTITY);
 }
 
 #[test]

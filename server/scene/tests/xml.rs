@@ -173,7 +173,7 @@ fn rotations_in_every_form() {
             &format!("{NESTED}\nrotation-form = \"{form}\""),
         )
         .unwrap();
-        let rotation = scene[NodeIndex(0)].rest.rotation;
+        let rotation = scene[NodeIndex(0)].rest.rotation();
         assert!(
             rotation.dot(expected).abs() > 1.0 - 1e-12,
             "{form}: {rotation}"
@@ -199,7 +199,7 @@ fn matrices_by_rows_and_by_columns() {
             moved.abs_diff_eq(DVec3::new(1.0, 3.0, 3.0), 1e-12),
             "{order}: {moved}"
         );
-        assert_eq!(scene[NodeIndex(0)].rest.matrix, None);
+        assert_eq!(scene[NodeIndex(0)].rest.sheared(), None);
     }
 }
 
@@ -210,8 +210,8 @@ fn one_factor_scales_all_axes() {
         NESTED,
     )
     .unwrap();
-    assert_eq!(scene[NodeIndex(0)].rest.scale, DVec3::splat(2.0));
-    assert_eq!(scene[NodeIndex(1)].rest.scale, DVec3::new(1.0, 2.0, 3.0));
+    assert_eq!(scene[NodeIndex(0)].rest.scale(), DVec3::splat(2.0));
+    assert_eq!(scene[NodeIndex(1)].rest.scale(), DVec3::new(1.0, 2.0, 3.0));
 }
 
 #[test]

@@ -89,7 +89,7 @@ fn rest(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
 }
 
 fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
-    let Some(bounds) = nodes.scene[id].bounds else {
+    let Some(bounds) = &nodes.scene[id].bounds else {
         return Line::new();
     };
     let unit = dialect.notation.units.of(Quantity::Length);

@@ -271,7 +271,7 @@ impl Rows<'_> {
             let (Some(numbers), Some(node)) = (self.numbers[*row], self.nodes[*row]) else {
                 continue;
             };
-            let turned = node.rest.rotation.to_scaled_axis();
+            let turned = node.rest.rotation().to_scaled_axis();
             let turned = turned.map(|part| part.to_degrees() / angle.to_base);
             let is_plain = |along: f64| along.abs() > 0.99999 * turned.length();
             let place = node.rest.translation / length.to_base;

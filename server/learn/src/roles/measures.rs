@@ -35,7 +35,7 @@ impl Row<'_> {
     }
 
     pub(super) fn is_turned(&self) -> bool {
-        turn(self.rest().rotation, DQuat::IDENTITY) > 0.5
+        turn(self.rest().rotation(), DQuat::IDENTITY) > 0.5
     }
 
     /// Whether an end is where the node rests, in this unit of length.
@@ -74,7 +74,7 @@ impl Row<'_> {
             let end = DVec3::select(end.is_nan_mask(), DVec3::ZERO, end);
             turn(
                 scene::rotation(end * unit.to_base, order),
-                self.rest().rotation,
+                self.rest().rotation(),
             ) < 0.3
         };
         self.is_turned()
@@ -84,7 +84,7 @@ impl Row<'_> {
     }
 
     fn is_sized(&self) -> bool {
-        let is_there = |end: DVec3| near(end, self.rest().scale);
+        let is_there = |end: DVec3| near(end, self.rest().scale());
         self.vectors()
             .is_some_and(|ends| ends.into_iter().any(is_there))
     }

@@ -437,7 +437,7 @@ fn is_backwards(ends: &Ends, nodes: &[Option<&Node>], proposal: &mut Proposal) -
                 let place = rest.translation;
                 let along = end.normalize_or_zero().dot(place.normalize_or_zero()) > 0.99999;
                 // In whatever unit: the same direction, and the other end is not.
-                place.length() > 1e-6 && along || end == rest.scale
+                place.length() > 1e-6 && along || end == rest.scale()
             }
             _ => false,
         };

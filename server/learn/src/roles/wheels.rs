@@ -12,7 +12,7 @@ use crate::contexts::ContextId;
 use dialect::{Quantity, Unit, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 use glam::DVec3;
-use scene::{Bounds, NodeIndex, Scene};
+use scene::{NodeIndex, Scene};
 use std::collections::BTreeSet;
 
 /// Metres: smaller and larger wheels are not looked for.
@@ -336,7 +336,7 @@ fn round(scene: &Scene, id: NodeIndex) -> Option<Round> {
     let own = |node: &scene::Node| {
         node.bounds
             .as_ref()
-            .map(|bounds: &Bounds| bounds.size() * node.rest.scale.abs())
+            .map(|bounds| bounds.size() * node.rest.scale().abs())
     };
     let below = || {
         let mut below = scene.children(id).iter();

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use scene::{NodeParts, Rest, SceneBuilder};
 
 use super::*;
-use crate::rig::AtRest;
+use crate::at_rest::AtRest;
 
 fn vector(size: f64) -> impl Strategy<Value = DVec3> {
     [-size..size, -size..size, -size..size].prop_map(DVec3::from_array)
@@ -19,12 +19,8 @@ fn rest() -> impl Strategy<Value = Rest> {
     let factor = || prop_oneof![8 => 0.2..3.0, 1 => -2.0..-0.5, 1 => Just(0.0)];
     let scale = [factor(), factor(), factor()].prop_map(DVec3::from_array);
     let turn = vector(1.0).prop_map(|axis| DQuat::from_scaled_axis(axis * 3.0));
-    (vector(5.0), turn, scale).prop_map(|(translation, rotation, scale)| Rest {
-        translation,
-        rotation,
-        scale,
-        ..Rest::default()
-    })
+    (vector(5.0), turn, scale)
+        .prop_map(|(translation, rotation, scale)| Rest::of(translation, rotation, scale))
 }
 
 fn drive(node: u32, from: DVec3, to: DVec3) -> Drive {
@@ -61,7 +57,7 @@ proptest! {
         let dialect = Dialect::house();
         let at_rest = Arc::<AtRest>::default();
         let rig = Rig::of_drives(&scene, &dialect.notation, Vec::new(), at_rest);
-        let flat = rests.iter().any(|rest| rest.scale.element_product() == 0.0);
+        let flat = rests.iter().any(|rest| rest.scale().element_product() == 0.0);
         let shifts = rig.shift(&own).zip(rig.shift(&their));
         prop_assert_eq!(shifts.is_some(), !flat);
         if let Some((shift, their_shift)) = shifts {

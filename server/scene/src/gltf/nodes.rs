@@ -25,7 +25,7 @@ impl NodeEntry<'_> {
     }
 }
 
-/// A node as it is written.
+/// A node as it is written. What most do not have is boxed: all of a file are in memory at once.
 #[derive(Deserialize, Default, Debug, PartialEq)]
 #[serde(expecting = "an object")]
 pub(super) struct Written {
@@ -34,8 +34,8 @@ pub(super) struct Written {
     pub(super) children: Option<Vec<u32>>,
     pub(super) matrix: Option<Box<[f64; 16]>>,
     pub(super) translation: Option<[f64; 3]>,
-    pub(super) rotation: Option<[f64; 4]>,
-    pub(super) scale: Option<[f64; 3]>,
+    pub(super) rotation: Option<Box<[f64; 4]>>,
+    pub(super) scale: Option<Box<[f64; 3]>>,
     #[serde(default, deserialize_with = "whole_number")]
     pub(super) mesh: Option<u32>,
     pub(super) extensions: Option<Extensions>,
@@ -112,21 +112,24 @@ pub(super) fn build(
 }
 
 fn rest(written: &Written) -> Rest {
-    let rest = match &written.matrix {
+    let mut rest = match &written.matrix {
         Some(matrix) => Rest::from_matrix(DMat4::from_cols_array(matrix)),
-        None => Rest {
-            translation: written.translation.map_or(DVec3::ZERO, DVec3::from_array),
-            rotation: written.rotation.map_or(DQuat::IDENTITY, DQuat::from_array),
-            scale: written.scale.map_or(DVec3::ONE, DVec3::from_array),
-            ..Rest::default()
-        },
+        None => Rest::of(
+            written.translation.map_or(DVec3::ZERO, DVec3::from_array),
+            written
+                .rotation
+                .as_deref()
+                .map_or(DQuat::IDENTITY, |rotation| DQuat::from_array(*rotation)),
+            written
+                .scale
+                .as_deref()
+                .map_or(DVec3::ONE, |scale| DVec3::from_array(*scale)),
+        ),
     };
     let visibility = written.extensions.as_ref();
     let visibility = visibility.and_then(|extensions| extensions.visibility.as_ref());
-    Rest {
-        visible: visibility.map(|visibility| visibility.visible.unwrap_or(true)),
-        ..rest
-    }
+    rest.visible = visibility.map(|visibility| visibility.visible.unwrap_or(true));
+    rest
 }
 
 /// Makes the rotation that a file gives a node one of length 1.
@@ -140,7 +143,7 @@ fn make_unit(node: &mut NodeEntry<'_>, index: usize, builder: &mut SceneBuilder)
     else {
         return;
     };
-    let given = DQuat::from_array(*rotation);
+    let given = DQuat::from_array(**rotation);
     if (given.length() - 1.0).abs() > UNIT_TOLERANCE {
         builder.note(SceneError::at(
             node.piece.start,
@@ -152,7 +155,7 @@ fn make_unit(node: &mut NodeEntry<'_>, index: usize, builder: &mut SceneBuilder)
         ));
     }
     let unit = given.normalize();
-    *rotation = match unit.is_normalized() {
+    **rotation = match unit.is_normalized() {
         true => unit.to_array(),
         false => DQuat::IDENTITY.to_array(),
     };

@@ -374,8 +374,8 @@ impl<'a> Reader<'a> {
             }
             "matrix" => once(&mut node.matrix, Box::new(reader.numbers()?)),
             "translation" => once(&mut node.translation, reader.numbers()?),
-            "rotation" => once(&mut node.rotation, reader.numbers()?),
-            "scale" => once(&mut node.scale, reader.numbers()?),
+            "rotation" => once(&mut node.rotation, Box::new(reader.numbers()?)),
+            "scale" => once(&mut node.scale, Box::new(reader.numbers()?)),
             "mesh" => once(&mut node.mesh, reader.index()?),
             "extensions" => {
                 let extensions = serde_json::from_str(reader.piece()?.text).ok()?;

@@ -88,7 +88,7 @@ impl<'s> Marks<'s> {
                 true => 0,
                 false => mark(&mut self.rests, rest),
             };
-            let bounds = node.bounds.map_or(0, |bounds| {
+            let bounds = node.bounds.as_ref().map_or(0, |bounds| {
                 let [min, max] = [bounds.min, bounds.max].map(|at| at.to_array().map(rounded));
                 let key = [min[0], min[1], min[2], max[0], max[1], max[2]];
                 mark(&mut self.bounds, key)
@@ -220,7 +220,7 @@ fn rounded(number: f64) -> i64 {
 fn rest_key(rest: &Rest) -> [i64; 10] {
     let [x, y, z] = rest.translation.to_array().map(rounded);
     // A quaternion and its negative are the same rotation.
-    let turn = rest.rotation.to_array().map(rounded);
+    let turn = rest.rotation().to_array().map(rounded);
     let first = turn.iter().rev().find(|part| **part != 0);
     let sign = if first.is_some_and(|part| *part < 0) {
         -1
@@ -228,6 +228,6 @@ fn rest_key(rest: &Rest) -> [i64; 10] {
         1
     };
     let [a, b, c, d] = turn.map(|part| sign * part);
-    let [sx, sy, sz] = rest.scale.to_array().map(rounded);
+    let [sx, sy, sz] = rest.scale().to_array().map(rounded);
     [x, y, z, a, b, c, d, sx, sy, sz]
 }

@@ -35,26 +35,22 @@ impl<'f> Values<'f> {
         });
         let mut rest = match matrix {
             Some(matrix) => Rest::from_matrix(matrix),
-            None => Rest {
-                translation: self
-                    .read(&format.translation, place, notes, "three lengths", |row| {
-                        self.lengths(row)
-                    })
-                    .unwrap_or(DVec3::ZERO),
-                rotation: self
-                    .read(
-                        &format.rotation,
-                        place,
-                        notes,
-                        self.rotation_words(),
-                        |row| self.rotation(row),
-                    )
-                    .unwrap_or(DQuat::IDENTITY),
-                scale: self
-                    .read(&format.scale, place, notes, "one factor or three", factors)
+            None => Rest::of(
+                self.read(&format.translation, place, notes, "three lengths", |row| {
+                    self.lengths(row)
+                })
+                .unwrap_or(DVec3::ZERO),
+                self.read(
+                    &format.rotation,
+                    place,
+                    notes,
+                    self.rotation_words(),
+                    |row| self.rotation(row),
+                )
+                .unwrap_or(DQuat::IDENTITY),
+                self.read(&format.scale, place, notes, "one factor or three", factors)
                     .unwrap_or(DVec3::ONE),
-                ..Rest::default()
-            },
+            ),
         };
         if let Some(found) = found(&format.visible, place) {
             let says = |words: &[String]| words.iter().any(|word| *word == found.text);

@@ -21,7 +21,7 @@ pub fn outline(scene: &Scene) -> String {
         if place != glam::DVec3::ZERO {
             let _ = write!(text, " at {} {} {}", place.x, place.y, place.z);
         }
-        if let Some(bounds) = node.bounds {
+        if let Some(bounds) = &node.bounds {
             let size = bounds.size();
             let _ = write!(text, " measures {} {} {}", size.x, size.y, size.z);
         }

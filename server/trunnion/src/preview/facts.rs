@@ -207,7 +207,10 @@ fn at_rest(rig: &Rig<'_>, id: NodeIndex) -> Drawn {
     let (node, rest) = (&rig.scene[id], rig.rest());
     Drawn {
         node: id.0,
-        bounds: node.bounds.map(|it| [it.min.to_array(), it.max.to_array()]),
+        bounds: node
+            .bounds
+            .as_ref()
+            .map(|it| [it.min.to_array(), it.max.to_array()]),
         matrix: rest.world[id.index()].to_cols_array(),
         visible: rest.visible[id.index()],
     }

@@ -120,11 +120,11 @@ fn distance(site: &Site<'_>, rest: &Rest, property: Property, start: DVec3) -> O
         }
         Property::Rotation => {
             let turned = rotation(start, site.dialect.notation.euler);
-            let degrees = turned.angle_between(rest.rotation).to_degrees();
+            let degrees = turned.angle_between(rest.rotation()).to_degrees();
             (degrees > NEAR_ANGLE).then(|| measure(site.dialect, Quantity::Angle, degrees))
         }
         Property::Scale => {
-            let factor = (rest.scale - start).abs().max_element();
+            let factor = (rest.scale() - start).abs().max_element();
             (factor > NEAR).then(|| rounded(site.dialect, factor))
         }
         Property::Visibility => None,

@@ -142,7 +142,7 @@ fn numbers_are_the_nearest_there_are() {
             1,
         )
         .unwrap();
-        let scale = parts.nodes.unwrap()[0].written.scale.unwrap();
+        let scale = parts.nodes.unwrap()[0].written.scale.clone().unwrap();
         assert_eq!(
             scale[0].to_bits(),
             text.parse::<f64>().unwrap().to_bits(),
