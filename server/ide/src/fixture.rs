@@ -220,14 +220,15 @@ fn listed_node(line: &str, start: usize) -> NodeParts {
             number => numbers.push(number.parse::<f64>().expect("a number")),
         }
     }
-    let placed = match numbers[..] {
+    let mut rest = match numbers[..] {
         [] => Rest::default(),
         [x, y, z] => Rest::at(DVec3::new(x, y, z)),
         _ => panic!("a place has three numbers: {line}"),
     };
+    rest.visible = visible;
     NodeParts {
         name,
-        rest: Rest { visible, ..placed },
+        rest,
         bounds: shape,
         source: Some(start as u32..(start + line.len()) as u32),
     }

@@ -110,6 +110,8 @@ impl Reader<'_> {
         let learnt = self.learnt(&mut section);
         section.finish(&mut self.problems);
         self.element_places.push(places);
+        // There may be thousands of elements, each with few of these, which are large.
+        attributes.shrink_to_fit();
         ElementDecl {
             key: key.value.to_owned(),
             name: name_of_key(key.value).to_owned(),

@@ -22,7 +22,7 @@ use machine::{Animation, Channel, Entry, Motion, NodeRef, Ranges, Sort, Spanned,
 use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
-use self::again::{Again, Seen};
+use self::again::{Again, Loud, Seen};
 use self::contested::{Driven, Drivers, First};
 use self::lopsided::Compared;
 use self::nodes::{Nodes, Resolved};
@@ -51,16 +51,29 @@ pub(super) struct Motions {
 #[derive(Debug)]
 struct Known {
     seen: Seen,
-    /// Ranges relative to the start of the entry that holds its start tag.
-    findings: Vec<Finding>,
-    /// Whether these are all there are.
-    are_all: bool,
-    /// The same, told only of what no other animation drives, and if the path to it is right.
-    unless_shared: Vec<(Driven, Finding)>,
+    /// What is wrong with it; of most, nothing is.
+    told: Option<Box<Told>>,
     /// What it drives, and where first, in order.
     driven: Vec<(Driven, First)>,
     /// The topmost nodes that it moves, in the order of the scene.
     moved: Vec<NodeIndex>,
+}
+
+/// What is to be told of one animation. Ranges are relative to the start of the entry that holds its start tag.
+#[derive(Debug)]
+struct Told {
+    findings: Vec<Finding>,
+    /// Whether these are all there are.
+    are_all: bool,
+    /// Told only of what no other animation drives, and if the path to it is right.
+    unless_shared: Vec<(Driven, Finding)>,
+}
+
+impl Told {
+    fn boxed(self) -> Option<Box<Self>> {
+        let is_nothing = self.findings.is_empty() && self.are_all && self.unless_shared.is_empty();
+        (!is_nothing).then(|| Box::new(self))
+    }
 }
 
 /// An animation that has to be looked at.
@@ -105,12 +118,13 @@ struct Located<'v> {
     head: &'v Animation,
 }
 
-/// Where a channel is said: among the channels of an animation of the entry, or among the loose ones.
+/// Where a channel is said: among the channels of an animation of the entry, or among the loose ones. No document has
+/// more than 32 bits can count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct ChannelPlace {
     label: u64,
-    animation: Option<usize>,
-    at: usize,
+    animation: Option<u32>,
+    at: u32,
 }
 
 /// A channel of the document at hand.
@@ -156,16 +170,17 @@ impl<'v> Located<'v> {
                 part,
             });
         };
-        for (at, channel) in self.head.channels.iter().enumerate() {
+        let own = u32::try_from(self.place.at).unwrap_or(u32::MAX);
+        for (at, channel) in (0..).zip(&self.head.channels) {
             let node = channel.node.as_ref();
             let part = node.and_then(|node| index.part_of(node));
-            add(&entries[0], Some(self.place.at), at, channel, part);
+            add(&entries[0], Some(own), at, channel, part);
         }
         let with_loose = entries.iter().enumerate().skip(1);
         for (below, entry) in with_loose.filter(|(_, entry)| entry.sorts.has(Sort::Loose)) {
             let mut around = None;
             let parts = resolved.parts(entry, index);
-            for (at, loose) in entry.facts.loose.iter().enumerate() {
+            for (at, (number, loose)) in (0..).zip(&entry.facts.loose).enumerate() {
                 // Mostly all of an entry belong to the same.
                 let holder = match around {
                     Some((depth, holder)) if depth == loose.depth => holder,
@@ -174,7 +189,7 @@ impl<'v> Located<'v> {
                 around = Some((loose.depth, holder));
                 if holder == Some(self.entry) {
                     let part = parts.get(at).copied().flatten();
-                    add(entry, None, at, &loose.channel, part);
+                    add(entry, None, number, &loose.channel, part);
                 }
             }
         }
@@ -334,9 +349,14 @@ impl Motions {
         let before: Vec<(Driven, First)> = driven.extract_if(.., is_old).collect();
         self.drivers
             .replace(animation.place, &before, &found.driven);
-        driven.extend(found.driven);
-        // Two sorted runs, which a stable sort merges.
-        driven.sort_by_key(|(driven, _)| *driven);
+        if driven.is_empty() {
+            // This list has no room to spare.
+            driven = found.driven;
+        } else {
+            driven.extend(found.driven);
+            // Two sorted runs, which a stable sort merges.
+            driven.sort_by_key(|(driven, _)| *driven);
+        }
         let (findings, are_all) = found.findings.done();
         let known = Box::new(Known {
             seen: Seen {
@@ -344,13 +364,15 @@ impl Motions {
                     .iter()
                     .map(|entry| (entry.label, entry.facts.clone()))
                     .collect(),
-                parts,
-                loud_entries: found.loud_entries,
-                loud_parts: found.loud_parts,
+                parts: parts.into(),
+                loud: Loud::boxed(found.loud_entries, found.loud_parts),
             },
-            findings: findings.moved_back(entries[0].start()),
-            are_all,
-            unless_shared: found.unless_shared,
+            told: Told {
+                findings: findings.moved_back(entries[0].start()),
+                are_all,
+                unless_shared: found.unless_shared,
+            }
+            .boxed(),
             driven,
             moved: found.moved,
         });
@@ -370,14 +392,14 @@ impl Motions {
         };
         let is_alone = |driven: Driven| !self.drivers.is_shared(driven) && !is_wrong(driven);
         for (place, known) in &self.animations {
-            if known.findings.is_empty() && known.unless_shared.is_empty() {
+            let Some(told) = &known.told else {
                 continue;
-            }
+            };
             if let Some(entry) = site.outline.position(place.label) {
                 let start = site.outline.entries()[entry].start();
-                let alone = known.unless_shared.iter();
+                let alone = told.unless_shared.iter();
                 let alone = alone.filter(|(driven, _)| is_alone(*driven));
-                for finding in known
+                for finding in told
                     .findings
                     .iter()
                     .chain(alone.map(|(_, finding)| finding))
@@ -386,7 +408,7 @@ impl Motions {
                         found.push(finding.clone().moved_on(start));
                     }
                 }
-                if !known.are_all {
+                if !told.are_all {
                     found.leave_out();
                 }
             }

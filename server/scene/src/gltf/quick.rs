@@ -28,6 +28,9 @@ const PLAIN: [bool; 256] = {
 /// As deep as serde_json goes.
 const DEEPEST: usize = 128;
 
+/// So many nodes tell how many more there may be.
+const SAMPLE: usize = 256;
+
 /// The parts of a glTF document, its nodes read.
 #[derive(Default)]
 pub(super) struct Parts<'a> {
@@ -343,7 +346,13 @@ impl<'a> Reader<'a> {
     fn nodes(&mut self, most: usize) -> Option<Vec<NodeEntry<'a>>> {
         let mut nodes: Vec<NodeEntry<'a>> = Vec::new();
         let mut children = Vec::new();
+        let start = self.at;
         self.list(|reader| {
+            if nodes.len() == SAMPLE {
+                // A list that grew by and by would leave twice its size behind.
+                let (read, rest) = (reader.at - start, reader.bytes.len() - reader.at);
+                nodes.reserve_exact((rest * SAMPLE / read.max(1)).min(most));
+            }
             reader.peek()?;
             let from = reader.at;
             // They are large: each is read where it stays.

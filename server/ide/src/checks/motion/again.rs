@@ -15,12 +15,25 @@ use super::super::index::Part;
 #[derive(Debug, Default)]
 pub(super) struct Seen {
     /// What its entries said, by label.
-    pub(super) entries: Vec<(u64, Arc<Facts>)>,
+    pub(super) entries: Box<[(u64, Arc<Facts>)]>,
     /// The parts of its channels, each with the label of the entry that has the channel.
-    pub(super) parts: Vec<(u64, Part)>,
-    /// The entries and parts of which there was something to tell.
-    pub(super) loud_entries: HashSet<u64>,
-    pub(super) loud_parts: HashSet<Part>,
+    pub(super) parts: Box<[(u64, Part)]>,
+    /// Of most animations there is nothing to tell.
+    pub(super) loud: Option<Box<Loud>>,
+}
+
+/// The entries and parts of which there was something to tell.
+#[derive(Debug)]
+pub(super) struct Loud {
+    entries: HashSet<u64>,
+    parts: HashSet<Part>,
+}
+
+impl Loud {
+    pub(super) fn boxed(entries: HashSet<u64>, parts: HashSet<Part>) -> Option<Box<Self>> {
+        let is_nothing = entries.is_empty() && parts.is_empty();
+        (!is_nothing).then(|| Box::new(Self { entries, parts }))
+    }
 }
 
 impl Seen {
@@ -35,7 +48,7 @@ impl Seen {
         entries: &'s [Entry],
         affected: &'s HashSet<u64>,
     ) -> impl Iterator<Item = &'s Entry> {
-        let both = entries.iter().zip(&self.entries);
+        let both = entries.iter().zip(&*self.entries);
         let same = both.take_while(|(entry, seen)| is_same(entry, seen, affected));
         same.map(|(entry, _)| entry)
     }
@@ -73,10 +86,12 @@ impl Again {
         let from_back = now.iter().rev().zip(then.iter().rev());
         let back = from_back.take_while(|(entry, seen)| is_same(entry, seen, affected));
         let back = back.count();
-        let mut again = seen.loud_entries.clone();
+        let (mut again, mut touched) = match &seen.loud {
+            Some(loud) => (loud.entries.clone(), loud.parts.clone()),
+            None => Default::default(),
+        };
         again.extend(now[..now.len() - back].iter().map(|entry| entry.label));
         again.extend(then[..then.len() - back].iter().map(|(label, _)| *label));
-        let mut touched = seen.loud_parts.clone();
         for parts in [&seen.parts[..], parts] {
             let of_one = parts.chunk_by(|(one, _), (next, _)| one == next);
             for of_one in of_one.filter(|parts| again.contains(&parts[0].0)) {

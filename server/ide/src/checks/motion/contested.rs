@@ -36,8 +36,29 @@ impl Driven {
     }
 }
 
-/// The first channels of an animation that drive a property along each axis.
-pub(super) type First = [Option<ChannelPlace>; 3];
+/// The first channels of an animation that drive a property along each axis. Mostly one does along all of them, and there
+/// may be a hundred thousand.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum First {
+    Along(ChannelPlace),
+    ByAxis(Box<[Option<ChannelPlace>; 3]>),
+}
+
+impl First {
+    fn of(by_axis: [Option<ChannelPlace>; 3]) -> Self {
+        match by_axis {
+            [Some(x), Some(y), Some(z)] if x == y && y == z => Self::Along(x),
+            _ => Self::ByAxis(Box::new(by_axis)),
+        }
+    }
+
+    fn by_axis(&self) -> [Option<ChannelPlace>; 3] {
+        match self {
+            Self::Along(channel) => [Some(*channel); 3],
+            Self::ByAxis(by_axis) => **by_axis,
+        }
+    }
+}
 
 /// What an animation drives, and where first, in order.
 pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, First)> {
@@ -52,7 +73,8 @@ pub(super) fn driven(turns: &[Turn<'_, '_>]) -> Vec<(Driven, First)> {
             }
         }
         let channel = |turn: Option<&Turn<'_, '_>>| turn.map(|turn| turn.moving.channel);
-        (Driven::of(turns[0].moving), first.map(channel))
+        let first = First::of(first.map(channel));
+        (Driven::of(turns[0].moving), first)
     });
     let mut driven = Vec::with_capacity(turns.len());
     driven.extend(first);
@@ -150,7 +172,7 @@ impl Drivers {
                 let at = all
                     .binary_search_by_key(shared, |(driven, _)| *driven)
                     .ok()?;
-                Some((*animation, all[at].1))
+                Some((*animation, all[at].1.by_axis()))
             });
             let mut first = [None; 3];
             for (animation, channels) in drivers {
@@ -198,10 +220,10 @@ impl<'v> Driver<'v> {
             Some(animation) => here
                 .facts
                 .animations
-                .get(animation)?
+                .get(animation as usize)?
                 .channels
-                .get(channel.at)?,
-            None => &here.facts.loose.get(channel.at)?.channel,
+                .get(channel.at as usize)?,
+            None => &here.facts.loose.get(channel.at as usize)?.channel,
         };
         let node = channel.node.as_ref()?;
         Some(Self {
