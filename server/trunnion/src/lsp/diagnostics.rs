@@ -9,11 +9,12 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use ide::{checks, codes};
+use ide::{Finding, checks, codes};
+use serde::{Serialize, Serializer};
 use syntax::{LineIndex, TextRange};
 use tower_lsp::jsonrpc::Result;
-use tower_lsp::lsp_types::notification::PublishDiagnostics;
-use tower_lsp::lsp_types::{Diagnostic, PublishDiagnosticsParams, Url};
+use tower_lsp::lsp_types::notification::{Notification, PublishDiagnostics};
+use tower_lsp::lsp_types::{Diagnostic, Url};
 
 use super::client::ClientSupport;
 use super::convert::{self, Places};
@@ -21,7 +22,7 @@ use super::documents::{Documents, Open};
 use super::large::as_text;
 use super::lifecycle::panic_message;
 use super::log::Log;
-use super::outgoing::Outgoing;
+use super::outgoing::{self, Outgoing};
 use super::task::Tasks;
 
 pub(crate) const OUT_OF_STEP: &str =
@@ -38,21 +39,63 @@ fn out_of_step(uri: &Url, client: &ClientSupport) -> Diagnostic {
     convert::diagnostic(&finding, places, uri, client, |_, _| None)
 }
 
-fn of(document: &Open, client: &ClientSupport) -> Result<Vec<Diagnostic>> {
-    let places = document.places(client.encoding);
-    if let Some(reason) = document.too_large() {
-        let finding = codes::TOO_LARGE.at(TextRange::default(), reason);
-        let only = convert::diagnostic(&finding, places, &document.uri, client, |_, _| None);
-        return Ok(vec![only]);
+/// What is wrong with a document, as it goes out. Each finding is converted when it is written: there may be ten thousand.
+struct Diagnostics<'d> {
+    document: &'d Open,
+    client: &'d ClientSupport,
+    findings: Vec<Finding>,
+}
+
+impl<'d> Diagnostics<'d> {
+    fn of(document: &'d Open, client: &'d ClientSupport) -> Result<Self> {
+        let findings = match document.too_large() {
+            Some(reason) => vec![codes::TOO_LARGE.at(TextRange::default(), reason)],
+            None => {
+                let view = document.view()?;
+                let mut findings = checks::settings_at(&view);
+                findings.extend(document.findings(&view));
+                findings
+            }
+        };
+        Ok(Self {
+            document,
+            client,
+            findings,
+        })
     }
-    let view = document.view()?;
-    let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
-    let mut findings = checks::settings_at(&view);
-    findings.extend(document.findings(&view));
-    Ok(findings
-        .iter()
-        .map(|finding| convert::diagnostic(finding, places, &document.uri, client, locate))
-        .collect())
+}
+
+impl Serialize for Diagnostics<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        let Self {
+            document, client, ..
+        } = self;
+        let places = document.places(client.encoding);
+        let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
+        let findings = self.findings.iter();
+        serializer.collect_seq(
+            findings
+                .map(|finding| convert::diagnostic(finding, places, &document.uri, client, locate)),
+        )
+    }
+}
+
+/// `PublishDiagnosticsParams` (LSP 3.17).
+#[derive(Serialize)]
+struct Published<'d, D> {
+    uri: &'d Url,
+    diagnostics: D,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    version: Option<i32>,
+}
+
+fn published(uri: &Url, diagnostics: impl Serialize, version: Option<i32>) -> Vec<u8> {
+    let params = Published {
+        uri,
+        diagnostics,
+        version,
+    };
+    outgoing::notification(PublishDiagnostics::METHOD, &params)
 }
 
 /// The answer to a pull, as a `DocumentDiagnosticReport` (LSP 3.17) in text. The result's id is a fingerprint of the result
@@ -64,7 +107,7 @@ pub(crate) async fn pull(
     tasks: &Tasks,
 ) -> Result<String> {
     let report = tasks.run_at_once("the check of the document", move || {
-        let items = as_text(&of(&document, &client)?)?;
+        let items = as_text(&Diagnostics::of(&document, &client)?)?;
         let mut hasher = DefaultHasher::new();
         items.hash(&mut hasher);
         let id = format!("{:016x}", hasher.finish());
@@ -135,22 +178,23 @@ impl PushQueue {
             let snapshot = lock(&self.documents).snapshot();
             let document = snapshot.document(&uri);
             let checked = catch_unwind(AssertUnwindSafe(|| match &document {
-                Ok(document) => of(document, &client),
+                Ok(document) => Diagnostics::of(document, &client).map(|diagnostics| {
+                    let version = document.version();
+                    let version = version.filter(|_| client.diagnostics.version);
+                    published(&uri, diagnostics, version)
+                }),
                 // One whose places would be wrong only says so; one that was closed has no diagnostics.
-                Err(_) if snapshot.is_out_of_step(&uri) => Ok(vec![out_of_step(&uri, &client)]),
-                Err(_) => Ok(Vec::new()),
+                Err(_) if snapshot.is_out_of_step(&uri) => {
+                    Ok(published(&uri, [out_of_step(&uri, &client)], None))
+                }
+                Err(_) => Ok(published(&uri, [(); 0], None)),
             }));
-            let version = document.as_ref().ok().and_then(Open::version);
             // Before the client hears of it and sends the next change: that edits the text in place if nobody holds it.
             drop((document, snapshot));
             match checked {
                 // Overtaken: the next version is being waited for.
                 Ok(Ok(_)) if self.state().waiting.contains(&uri) => {}
-                Ok(Ok(diagnostics)) => {
-                    let version = version.filter(|_| client.diagnostics.version);
-                    let params = PublishDiagnosticsParams::new(uri, diagnostics, version);
-                    self.outgoing.notify_now::<PublishDiagnostics>(&params);
-                }
+                Ok(Ok(text)) => self.outgoing.send_text_now(text),
                 // What the client shows then stays.
                 Ok(Err(_)) => {}
                 Err(panic) => {

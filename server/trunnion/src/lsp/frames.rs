@@ -125,13 +125,11 @@ fn shown(line: &[u8]) -> String {
     String::from_utf8_lossy(&line[..line.len().min(60)]).into_owned()
 }
 
-/// The frame around a body.
-pub(crate) fn framed(body: &[u8]) -> Vec<u8> {
+/// The frame around a body, which is moved up for its header: it may be as large as a document.
+pub(crate) fn framed(mut body: Vec<u8>) -> Vec<u8> {
     let header = format!("Content-Length: {}\r\n\r\n", body.len());
-    let mut frame = Vec::with_capacity(header.len() + body.len());
-    frame.extend_from_slice(header.as_bytes());
-    frame.extend_from_slice(body);
-    frame
+    body.splice(..0, header.into_bytes());
+    body
 }
 
 #[cfg(test)]
@@ -159,7 +157,7 @@ mod tests {
 
     #[test]
     fn what_is_written_is_read_back() {
-        let wire = framed("\"ö\"".as_bytes());
+        let wire = framed("\"ö\"".into());
         assert_eq!(frames(std::str::from_utf8(&wire).unwrap()), ["\"ö\""]);
     }
 

@@ -62,11 +62,11 @@ impl Outgoing {
 
     /// Sends without waiting.
     pub(crate) fn send(&self, message: &impl Serialize) {
-        self.send_text(&text(message));
+        self.send_text(text(message));
     }
 
     /// Sends what is written already, without waiting.
-    pub(crate) fn send_text(&self, text: &[u8]) {
+    pub(crate) fn send_text(&self, text: Vec<u8>) {
         if self.add(text).is_some() {
             self.0.added.notify_all();
         }
@@ -74,16 +74,11 @@ impl Outgoing {
 
     /// Sends a notification without waiting.
     pub(crate) fn notify<N: Notification>(&self, params: &N::Params) {
-        self.send(&notification::<N>(params));
-    }
-
-    /// Sends a notification from this very thread; waits for the client if it must.
-    pub(crate) fn notify_now<N: Notification>(&self, params: &N::Params) {
-        self.send_text_now(&text(&notification::<N>(params)));
+        self.send_text(notification(N::METHOD, params));
     }
 
     /// Sends what is written already, from this very thread; waits for the client if it must.
-    pub(crate) fn send_text_now(&self, text: &[u8]) {
+    pub(crate) fn send_text_now(&self, text: Vec<u8>) {
         if let Some(mut queue) = self.add(text)
             && !queue.writing
         {
@@ -108,7 +103,7 @@ impl Outgoing {
     }
 
     /// None: nothing can be sent any more.
-    fn add(&self, text: &[u8]) -> Option<MutexGuard<'_, Queue>> {
+    fn add(&self, text: Vec<u8>) -> Option<MutexGuard<'_, Queue>> {
         let frame = frames::framed(text);
         let mut queue = lock(&self.0.queue);
         if queue.broken {
@@ -162,12 +157,13 @@ pub(crate) fn text(message: &impl Serialize) -> Vec<u8> {
     serde_json::to_vec(message).unwrap_or_default()
 }
 
-fn notification<N: Notification>(params: &N::Params) -> Message<'_, &N::Params> {
-    Message {
+/// A notification as the text that goes out.
+pub(crate) fn notification(method: &str, params: &impl Serialize) -> Vec<u8> {
+    text(&Message {
         jsonrpc: "2.0",
-        method: N::METHOD,
+        method,
         params,
-    }
+    })
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {

@@ -168,7 +168,7 @@ where
     (unfinished.left)();
     let mut now = Context::from_waker(Waker::noop());
     match Pin::new(&mut unfinished.answer).poll(&mut now) {
-        Poll::Ready(Ok(Some(response))) => outgoing.send_text_now(&response.into_text()),
+        Poll::Ready(Ok(Some(response))) => outgoing.send_text_now(response.into_text()),
         Poll::Ready(_) => {}
         Poll::Pending => later(unfinished.answer, outgoing.clone()),
     }
@@ -281,7 +281,7 @@ where
 
 fn send(outgoing: &Outgoing, answered: Result<Option<Reply>, ExitedError>) {
     if let Ok(Some(response)) = answered {
-        outgoing.send_text(&response.into_text());
+        outgoing.send_text(response.into_text());
     }
 }
 
