@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use glam::DMat4;
+use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Scene};
 
 use crate::pose::{Pose, mesh_box};
@@ -29,27 +29,14 @@ impl AtRest {
     /// From a node's coordinates to the scene's; the same to the last bit as in [`Scene::world_rests`].
     pub(crate) fn world(&self, scene: &Scene, node: NodeIndex) -> DMat4 {
         let known = self.waypoints.get_or_init(|| waypoints(scene));
-        let mut way = [node; LEVELS];
-        let mut steps = 0;
-        let mut from = None;
-        for id in scene.upward(node) {
-            let found = known.binary_search_by_key(&id, |(known, _)| *known);
-            if let Ok(found) = found {
-                from = Some(known[found].1);
-                break;
-            }
-            // Never more than there is room for.
-            if let Some(step) = way.get_mut(steps) {
-                *step = id;
-                steps += 1;
-            }
-        }
-        let downward = way[..steps].iter().rev();
-        let locals = downward.map(|id| scene[*id].rest.matrix());
-        from.into_iter()
-            .chain(locals)
-            .reduce(|above, local| above * local)
-            .unwrap_or(DMat4::IDENTITY)
+        world(scene, known, node)
+    }
+
+    /// Where a node's origin stands: the same without what is not asked for.
+    pub(crate) fn place(&self, scene: &Scene, node: NodeIndex) -> DVec3 {
+        let origin = scene[node].rest.matrix().w_axis;
+        let above = scene[node].parent.map(|parent| self.world(scene, parent));
+        above.map_or(origin, |above| above * origin).truncate()
     }
 
     /// The box around a node and what hangs on it, hidden or not, in the scene's axes. `None` if no mesh of these can
@@ -61,12 +48,47 @@ impl AtRest {
 
 /// Every so many levels, what has something hanging on it.
 fn waypoints(scene: &Scene) -> Vec<(NodeIndex, DMat4)> {
-    let worlds = scene.ids().zip(scene.worlds());
-    let is_kept = |id: NodeIndex, depth: usize| {
-        (depth + 1).is_multiple_of(LEVELS) && !scene.children(id).is_empty()
-    };
-    let kept = worlds.filter(|(id, (depth, _))| is_kept(*id, *depth));
-    kept.map(|(id, (_, world))| (id, world)).collect()
+    let mut known = Vec::new();
+    let mut above: Vec<NodeIndex> = Vec::new();
+    for id in scene.ids() {
+        if scene.children(id).is_empty() {
+            continue;
+        }
+        while above
+            .pop_if(|last| Some(*last) != scene[id].parent)
+            .is_some()
+        {}
+        above.push(id);
+        if above.len().is_multiple_of(LEVELS) {
+            known.push((id, world(scene, &known, id)));
+        }
+    }
+    known
+}
+
+/// `known`: those above the node, at least.
+fn world(scene: &Scene, known: &[(NodeIndex, DMat4)], node: NodeIndex) -> DMat4 {
+    let mut way = [node; LEVELS];
+    let mut steps = 0;
+    let mut from = None;
+    for id in scene.upward(node) {
+        let found = known.binary_search_by_key(&id, |(known, _)| *known);
+        if let Ok(found) = found {
+            from = Some(known[found].1);
+            break;
+        }
+        // Never more than there is room for.
+        if let Some(step) = way.get_mut(steps) {
+            *step = id;
+            steps += 1;
+        }
+    }
+    let downward = way[..steps].iter().rev();
+    let locals = downward.map(|id| scene[*id].rest.matrix());
+    from.into_iter()
+        .chain(locals)
+        .reduce(|above, local| above * local)
+        .unwrap_or(DMat4::IDENTITY)
 }
 
 /// The boxes of the nodes that have one.
@@ -83,7 +105,10 @@ impl Boxes {
             places: vec![u32::MAX; scene.nodes.len()],
             boxes: Vec::new(),
         };
-        for (id, (_, world)) in scene.ids().zip(scene.worlds()) {
+        if scene.nodes.iter().all(|node| node.bounds.is_none()) {
+            return boxes;
+        }
+        for (id, world) in scene.ids().zip(scene.worlds()) {
             if let Some(own) = mesh_box(scene, id, world) {
                 boxes.add(id, own);
             }
@@ -119,7 +144,7 @@ impl Boxes {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use glam::{DQuat, DVec3};
+    use glam::DQuat;
     use proptest::prelude::*;
     use scene::{NodeParts, Rest, SceneBuilder};
 
@@ -156,6 +181,7 @@ mod tests {
             let worlds = scene.world_rests();
             for id in scene.ids() {
                 prop_assert_eq!(at_rest.world(&scene, id), worlds[id.index()]);
+                prop_assert_eq!(at_rest.place(&scene, id), worlds[id.index()].w_axis.truncate());
                 let below = scene.subtree(id);
                 let boxes = below.filter_map(|id| mesh_box(&scene, id, worlds[id.index()]));
                 prop_assert_eq!(at_rest.whole_box(&scene, id), boxes.reduce(Bounds::union));

@@ -119,7 +119,7 @@ impl<'a> Rig<'a> {
 
     /// Where a node's origin stands in that pose. Metres.
     pub fn place_at_rest(&self, node: NodeIndex) -> DVec3 {
-        self.world_at_rest(node).w_axis.truncate()
+        self.at_rest.place(self.scene, node)
     }
 
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh

@@ -266,12 +266,12 @@ impl Scene {
     /// [`Scene::world_rest`] of every node, at once.
     pub fn world_rests(&self) -> Vec<DMat4> {
         let mut worlds = Vec::with_capacity(self.nodes.len());
-        worlds.extend(self.worlds().map(|(_, world)| world));
+        worlds.extend(self.worlds());
         worlds
     }
 
-    /// The same one after the other, each with the number of nodes above it.
-    pub fn worlds(&self) -> impl Iterator<Item = (usize, DMat4)> + '_ {
+    /// The same one after the other.
+    pub fn worlds(&self) -> impl Iterator<Item = DMat4> + '_ {
         let mut above: Vec<(NodeIndex, DMat4)> = Vec::new();
         self.ids().map(move |id| {
             let node = &self[id];
@@ -281,11 +281,10 @@ impl Scene {
             {}
             let local = node.rest.matrix();
             let world = above.last().map_or(local, |(_, world)| *world * local);
-            let depth = above.len();
             if !self.children(id).is_empty() {
                 above.push((id, world));
             }
-            (depth, world)
+            world
         })
     }
 }

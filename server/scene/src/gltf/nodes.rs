@@ -114,6 +114,10 @@ pub(super) fn build(
 fn rest(written: &Written) -> Rest {
     let mut rest = match &written.matrix {
         Some(matrix) => Rest::from_matrix(DMat4::from_cols_array(matrix)),
+        // Most are only moved.
+        None if written.rotation.is_none() && written.scale.is_none() => {
+            Rest::at(written.translation.map_or(DVec3::ZERO, DVec3::from_array))
+        }
         None => Rest::of(
             written.translation.map_or(DVec3::ZERO, DVec3::from_array),
             written
