@@ -1,6 +1,6 @@
 //! `trunnion check` and `trunnion explain` as a person or a script runs them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -362,6 +362,46 @@ fn the_order_is_the_same_whatever_the_order_of_the_paths() {
         })
         .collect();
     assert!(places.is_sorted());
+}
+
+#[test]
+fn a_folder_of_many_mods_is_checked_like_each_of_them() {
+    let names: Vec<String> = (0..60).map(|number| format!("mod-{number:02}")).collect();
+    let mut files: Vec<(String, &[u8])> = Vec::new();
+    for (number, name) in names.iter().enumerate() {
+        files.push((format!("{name}/deep/a.machine.xml"), b"<machine/>"));
+        match number % 4 {
+            0 => files.push((format!("{name}/trunnion.toml"), b"wrong = 1")),
+            1 => files.push((format!("{name}/.hidden/b.xml"), b"<a>")),
+            2 => files.push((format!("{name}/c.xml"), b"<a>")),
+            _ => files.push((format!("{name}/pump.ogg"), b"OggS")),
+        }
+    }
+    files.push(("between.xml".to_owned(), b"<a>"));
+    let listed: Vec<(&str, &[u8])> = files.iter().map(|(name, text)| (&**name, *text)).collect();
+    let mods = folder("many", &listed);
+    let paths: Vec<PathBuf> = names.iter().map(|name| mods.join(name)).collect();
+    let mut each: Vec<&str> = paths.iter().map(|path| path.to_str().unwrap()).collect();
+    let beside = mods.join("between.xml");
+    each.push(beside.to_str().unwrap());
+    let all = found(&[mods.to_str().unwrap()]);
+    assert_eq!(all, found(&each));
+    let of_files = |ending: &str| {
+        let files = all.iter().filter_map(|finding| finding["file"].as_str());
+        files
+            .filter(|file| file.ends_with(ending))
+            .collect::<BTreeSet<_>>()
+            .len()
+    };
+    let ends = [
+        "a.machine.xml",
+        "trunnion.toml",
+        "b.xml",
+        "c.xml",
+        "between.xml",
+    ];
+    assert_eq!(ends.map(of_files), [60, 15, 0, 15, 1], "{:?}", all.first());
+    fs::remove_dir_all(mods).unwrap();
 }
 
 fn sarif(arguments: &[&str]) -> Value {

@@ -7,6 +7,7 @@ use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use dialect::Dialect;
+use machine::in_parallel;
 use project::{Files, SettingsStore};
 use walkdir::{DirEntry, WalkDir};
 
@@ -84,13 +85,54 @@ impl Wanted {
     }
 
     fn folder(&mut self, folder: &Path, disk: &Files, settings: &SettingsStore) {
-        let mut dialects = Dialects::new();
         let mut found = self.settings_of(folder, settings);
-        for entry in WalkDir::new(folder)
-            .sort_by_file_name()
-            .into_iter()
-            .filter_entry(is_wanted)
-        {
+        let inside = WalkDir::new(folder).max_depth(1).sort_by_file_name();
+        let inside: Vec<_> = inside.into_iter().filter_entry(is_wanted).collect();
+        // Often these are hundreds of mods.
+        let parts = in_parallel(inside.len(), FOLDERS_AT_ONCE, |at| {
+            let mut part = Self::default();
+            let found = match &inside[at] {
+                Ok(entry) if entry.depth() > 0 && entry.file_type().is_dir() => {
+                    let all = WalkDir::new(entry.path()).sort_by_file_name();
+                    part.entries(
+                        all.into_iter().filter_entry(is_wanted),
+                        folder,
+                        disk,
+                        settings,
+                    )
+                }
+                // The folder itself, and what is no folder.
+                Ok(entry) => part.entries([Ok(entry.clone())], folder, disk, settings),
+                Err(error) => {
+                    part.not_followed(error, folder);
+                    false
+                }
+            };
+            (part, found)
+        });
+        for (part, has_some) in parts {
+            found |= has_some;
+            self.append(part);
+        }
+        if !found {
+            self.failures.push(format!(
+                "{}: there is nothing to check in this folder",
+                folder.display()
+            ));
+        }
+    }
+
+    /// What a walk through a folder, or a part of it, meets. Whether there is something to check.
+    fn entries(
+        &mut self,
+        entries: impl IntoIterator<Item = walkdir::Result<DirEntry>>,
+        folder: &Path,
+        disk: &Files,
+        settings: &SettingsStore,
+    ) -> bool {
+        let mut dialects = Dialects::new();
+        let mut found = false;
+        for entry in entries {
             match entry {
                 Ok(entry)
                     if entry.file_type().is_file()
@@ -115,21 +157,29 @@ impl Wanted {
                     found |= self.settings_of(folder, settings);
                 }
                 Ok(_) => {}
-                Err(error) => {
-                    let path = error.path().unwrap_or(folder).display().to_string();
-                    let reason = error
-                        .io_error()
-                        .map_or_else(|| "cannot be followed".to_owned(), ToString::to_string);
-                    self.failures.push(format!("{path}: {reason}"));
-                }
+                Err(error) => self.not_followed(&error, folder),
             }
         }
-        if !found {
-            self.failures.push(format!(
-                "{}: there is nothing to check in this folder",
-                folder.display()
-            ));
+        found
+    }
+
+    /// `folder`: where the walk was, if the error does not say.
+    fn not_followed(&mut self, error: &walkdir::Error, folder: &Path) {
+        let path = error.path().unwrap_or(folder).display();
+        let reason = error
+            .io_error()
+            .map_or_else(|| "cannot be followed".to_owned(), ToString::to_string);
+        self.failures.push(format!("{path}: {reason}"));
+    }
+
+    /// Adds what was found in a part of a folder.
+    fn append(&mut self, part: Self) {
+        for (path, shown) in part.files {
+            self.files.entry(path).or_insert(shown);
         }
+        self.folders.extend(part.folders);
+        self.refused.extend(part.refused);
+        self.failures.extend(part.failures);
     }
 
     /// Whether something is wrong with the settings of a folder: with a broken
@@ -143,6 +193,9 @@ impl Wanted {
         has_problems
     }
 }
+
+/// So many folders are worth a thread.
+const FOLDERS_AT_ONCE: usize = 16;
 
 /// Hidden folders and files hold other things: version control, caches.
 fn is_wanted(entry: &DirEntry) -> bool {
