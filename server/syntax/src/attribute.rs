@@ -179,7 +179,7 @@ impl<'t> Attributes<'t> {
         Self(Rest::Pieces(pieces))
     }
 
-    /// `text`: a [`Kind::Tag`].
+    /// `text`: a [`Kind::Tag`], or the [`Kind::TextElement`] that begins with it.
     pub(crate) fn of_tag(text: &'t str, offset: TextSize) -> Self {
         let at = tag_open(text).len();
         Self(Rest::Tag { text, offset, at })

@@ -9,12 +9,13 @@ use crate::chars::{self, COLON, DELIMITER, class};
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
 use crate::reference;
+use crate::text_element::Parts;
 use crate::wide::{GreenRef, Wide, address};
 
 /// An element, found in a tree at an offset. A view: copied freely, allocates nothing.
 #[derive(Copy, Clone, Debug)]
 pub struct Element<'t> {
-    /// A [`Kind::Element`], or a [`Kind::Tag`] that closes itself.
+    /// A [`Kind::Element`] or [`Kind::TextElement`], or a [`Kind::Tag`] that closes itself.
     pub(crate) green: GreenRef<'t>,
     pub(crate) offset: TextSize,
 }
@@ -65,17 +66,20 @@ impl<'t> Element<'t> {
 
     /// The whole start tag, `<` and `>` included, as far as they are there.
     pub fn start_tag_range(&self) -> TextRange {
-        let len = self
-            .start_tag()
-            .map_or(TextSize::new(0), |tag| tag.text_len());
+        let len = match (self.parts(), self.start_tag()) {
+            (Some(parts), _) => TextSize::of(parts.tag),
+            (None, Some(tag)) => tag.text_len(),
+            (None, None) => TextSize::new(0),
+        };
         TextRange::at(self.offset, len)
     }
 
     /// The start tag as written.
     pub fn start_tag_text(&self) -> String {
-        self.start_tag()
-            .map(|tag| tag.to_string())
-            .unwrap_or_default()
+        match (self.parts(), self.start_tag()) {
+            (Some(parts), _) => parts.tag.to_owned(),
+            (None, tag) => tag.map(|tag| tag.to_string()).unwrap_or_default(),
+        }
     }
 
     /// Whether the start tag has its `>`.
@@ -91,12 +95,15 @@ impl<'t> Element<'t> {
 
     /// The end tag that closes the element. Its name can differ, and its `>` can be missing; both are errors.
     pub fn end_tag(&self) -> Option<EndTag<'t>> {
-        let token = self.green.into_node()?.children().last()?.into_token()?;
-        let end = self.range().end();
-        (Kind::of(token.kind()) == Kind::EndTag).then(|| EndTag {
-            green: token,
-            offset: end - token.text_len(),
-        })
+        let text = match self.green {
+            NodeOrToken::Node(element) => {
+                let token = element.children().last()?.into_token()?;
+                (Kind::of(token.kind()) == Kind::EndTag).then(|| token.text())?
+            }
+            NodeOrToken::Token(_) => self.parts()?.end_tag,
+        };
+        let offset = self.range().end() - TextSize::of(text);
+        Some(EndTag { text, offset })
     }
 
     /// Between the start tag and the end tag, or the end of the element if that is missing. None if the element is
@@ -134,15 +141,21 @@ impl<'t> Element<'t> {
 
     /// The elements directly in this one.
     pub fn children(&self) -> Children<'t> {
-        Children {
-            items: self.items(),
-        }
+        Children { wide: self.wide() }
     }
 
     /// Everything directly in this element.
     pub fn items(&self) -> Items<'t> {
+        if let Some(parts) = self.parts() {
+            return Items::alone(parts.text, self.offset + TextSize::of(parts.tag));
+        }
+        Items::new(self.wide())
+    }
+
+    /// The content, if it is in pieces.
+    fn wide(&self) -> Wide<'t> {
         let content = self.content();
-        Items::new(content.map_or_else(Wide::empty, |(content, offset)| Wide::new(content, offset)))
+        content.map_or_else(Wide::empty, |(content, offset)| Wide::new(content, offset))
     }
 
     /// The text directly in this element: character data, CDATA sections, references resolved. White space is kept,
@@ -176,7 +189,7 @@ impl<'t> Element<'t> {
         range
     }
 
-    /// A [`Kind::Tag`] or [`Kind::StartTag`].
+    /// A [`Kind::Tag`] or [`Kind::StartTag`], or the [`Kind::TextElement`] that begins with it.
     pub(crate) fn start_tag(&self) -> Option<GreenRef<'t>> {
         match self.green {
             NodeOrToken::Node(element) => element.children().next(),
@@ -186,7 +199,18 @@ impl<'t> Element<'t> {
 
     /// Whether anything stands between the tags. Quicker to tell than what.
     pub fn has_content(&self) -> bool {
-        self.content().is_some()
+        self.content().is_some() || self.holds_text_alone().is_some()
+    }
+
+    /// The text of a [`Kind::TextElement`].
+    fn holds_text_alone(&self) -> Option<&'t str> {
+        let token = self.green.into_token()?;
+        (Kind::of(token.kind()) == Kind::TextElement).then(|| token.text())
+    }
+
+    /// The parts of a [`Kind::TextElement`].
+    fn parts(&self) -> Option<Parts<'t>> {
+        self.holds_text_alone().map(Parts::of)
     }
 
     pub(crate) fn content(&self) -> Option<(&'t GreenNodeData, TextSize)> {
@@ -207,6 +231,7 @@ impl<'t> Element<'t> {
 
     fn last_of_start_tag(&self) -> Option<Kind> {
         match self.start_tag()? {
+            NodeOrToken::Token(_) if self.holds_text_alone().is_some() => Some(Kind::TagEnd),
             NodeOrToken::Token(tag) if tag.text().ends_with("/>") => Some(Kind::EmptyTagEnd),
             NodeOrToken::Token(_) => Some(Kind::TagEnd),
             NodeOrToken::Node(tag) => last_piece(tag).map(|piece| Kind::of(piece.kind())),
@@ -269,14 +294,14 @@ pub(crate) fn trimmed(token: Token<'_>) -> TextRange {
 /// The end tag of an element.
 #[derive(Copy, Clone, Debug)]
 pub struct EndTag<'t> {
-    green: &'t GreenTokenData,
+    text: &'t str,
     offset: TextSize,
 }
 
 impl<'t> EndTag<'t> {
     /// The name as written.
     pub fn name(&self) -> &'t str {
-        end_tag_name(self.green.text())
+        end_tag_name(self.text)
     }
 
     pub fn name_range(&self) -> TextRange {
@@ -284,7 +309,7 @@ impl<'t> EndTag<'t> {
     }
 
     pub fn range(&self) -> TextRange {
-        TextRange::at(self.offset, self.green.text_len())
+        TextRange::at(self.offset, TextSize::of(self.text))
     }
 }
 
@@ -319,14 +344,18 @@ pub(crate) fn end_tag_name(text: &str) -> &str {
 /// The child elements of an element.
 #[derive(Clone, Debug)]
 pub struct Children<'t> {
-    items: Items<'t>,
+    wide: Wide<'t>,
 }
 
 impl<'t> Iterator for Children<'t> {
     type Item = Element<'t>;
 
+    #[inline]
     fn next(&mut self) -> Option<Element<'t>> {
-        self.items.find_map(Item::into_element)
+        let is_element =
+            |(green, _): &(GreenRef<'t>, TextSize)| Kind::of(green.kind()).is_element();
+        let (green, offset) = self.wide.find(is_element)?;
+        Some(Element { green, offset })
     }
 }
 

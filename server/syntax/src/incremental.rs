@@ -12,7 +12,7 @@ mod region;
 
 use std::sync::Arc;
 
-use rowan::{GreenNode, TextRange, TextSize};
+use rowan::{GreenNode, NodeOrToken, TextRange, TextSize};
 
 use crate::chars;
 use crate::error::{FormCode, FormError};
@@ -21,6 +21,7 @@ use crate::kind::Kind;
 use crate::markup;
 use crate::parser::{Fragment, Outer, Parser, Stop};
 use crate::tag::size;
+use crate::text_element;
 use crate::tree::{Notes, Watch};
 use crate::wide::{self, Green, borrowed};
 use crate::{Attribute, Change, Element, Tree};
@@ -372,7 +373,7 @@ impl<'t> Edit<'t> {
             offset: range.start(),
         };
         let closed = new.end_tag().is_some_and(|tag| tag.name() == child.name());
-        let sound = Kind::of(green.kind()) == Kind::Element
+        let sound = matches!(Kind::of(green.kind()), Kind::Element | Kind::TextElement)
             && new.name() == child.name()
             && closed
             && !fragment.notes.hoisted.contains(&range.start());
@@ -399,15 +400,17 @@ impl<'t> Edit<'t> {
         let (mut range, mut new) = (range, new);
         for element in path.iter().rev() {
             let start = element.start_tag_range().end();
-            let content = match element.content() {
-                Some((content, _)) => {
+            let node = text_element::in_parts(element.green.to_owned())?;
+            let part = node.children().nth(1).and_then(NodeOrToken::into_node);
+            let content = match part {
+                Some(content) => {
                     wide::splice(content, range.start() - start, range.end() - start, new)
                 }
                 None if new.is_empty() => None,
                 None => Some(wide::node(Kind::Content, new.into_iter())),
             };
             range = element.range();
-            new = vec![with_content(element.green.into_node()?, content).into()];
+            new = vec![with_content(&node, content)];
         }
         wide::splice(&self.tree.green, range.start(), range.end(), new)
     }

@@ -1,6 +1,6 @@
 //! What stands in an element or at the top level, in the order of the text.
 
-use rowan::{GreenTokenData, NodeOrToken, TextRange, TextSize};
+use rowan::{NodeOrToken, TextRange, TextSize};
 
 use crate::Element;
 use crate::kind::Kind;
@@ -29,13 +29,14 @@ pub enum Item<'t> {
 /// A piece of text in the tree.
 #[derive(Copy, Clone, Debug)]
 pub struct Token<'t> {
-    pub(crate) green: &'t GreenTokenData,
+    text: &'t str,
+    kind: Kind,
     pub(crate) offset: TextSize,
 }
 
 impl PartialEq for Token<'_> {
     fn eq(&self, other: &Self) -> bool {
-        std::ptr::eq(self.green, other.green) && self.offset == other.offset
+        std::ptr::eq(self.text, other.text) && self.offset == other.offset
     }
 }
 
@@ -43,15 +44,15 @@ impl Eq for Token<'_> {}
 
 impl<'t> Token<'t> {
     pub fn text(&self) -> &'t str {
-        self.green.text()
+        self.text
     }
 
     pub fn range(&self) -> TextRange {
-        TextRange::at(self.offset, self.green.text_len())
+        TextRange::at(self.offset, TextSize::of(self.text))
     }
 
     pub(crate) fn kind(&self) -> Kind {
-        Kind::of(self.green.kind())
+        self.kind
     }
 }
 
@@ -65,12 +66,13 @@ impl<'t> Item<'t> {
                 return Item::TooDeep(TextRange::at(offset, node.text_len()));
             }
             NodeOrToken::Token(token) => Token {
-                green: token,
+                text: token.text(),
+                kind: Kind::of(token.kind()),
                 offset,
             },
         };
         match token.kind() {
-            Kind::Tag => Item::Element(Element { green, offset }),
+            Kind::Tag | Kind::TextElement => Item::Element(Element { green, offset }),
             Kind::Text => Item::Text(token),
             Kind::CData => Item::CData(token),
             Kind::Reference => Item::Reference(token),
@@ -129,16 +131,29 @@ impl<'t> Item<'t> {
 /// The items of an element or of the top level.
 #[derive(Clone, Debug)]
 pub struct Items<'t> {
+    /// The text of an element that holds nothing else.
+    alone: Option<Token<'t>>,
     wide: Wide<'t>,
 }
 
 impl<'t> Items<'t> {
+    #[inline]
     pub(crate) fn new(wide: Wide<'t>) -> Self {
-        Self { wide }
+        Self { alone: None, wide }
+    }
+
+    /// Text and nothing else.
+    pub(crate) fn alone(text: &'t str, offset: TextSize) -> Self {
+        let kind = Kind::Text;
+        Self {
+            alone: Some(Token { text, kind, offset }),
+            wide: Wide::empty(),
+        }
     }
 
     /// Skips the items that end before `offset`.
     pub(crate) fn seek(&mut self, offset: TextSize) {
+        self.alone = self.alone.filter(|text| text.range().end() >= offset);
         self.wide.seek(offset);
     }
 }
@@ -146,9 +161,12 @@ impl<'t> Items<'t> {
 impl<'t> Iterator for Items<'t> {
     type Item = Item<'t>;
 
+    #[inline]
     fn next(&mut self) -> Option<Item<'t>> {
-        self.wide
-            .next()
-            .map(|(green, offset)| Item::new(green, offset))
+        if let Some(text) = self.alone.take() {
+            return Some(Item::Text(text));
+        }
+        let (green, offset) = self.wide.next()?;
+        Some(Item::new(green, offset))
     }
 }

@@ -6,7 +6,7 @@ use rowan::SyntaxKind;
 ///
 /// ```text
 /// Document   = Bom? item*
-/// item       = Element | Tag (one that closes itself is an element) | TooDeep | Text | CData | Reference | Comment | Instruction | Declaration | Doctype | Broken
+/// item       = Element | TextElement | Tag (one that closes itself is an element) | TooDeep | Text | CData | Reference | Comment | Instruction | Declaration | Doctype | Broken
 ///            | EndTag (one that closes nothing)
 /// Element    = (Tag | StartTag) Content? EndTag?
 /// StartTag   = TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
@@ -26,6 +26,8 @@ pub(crate) enum Kind {
     Bom,
     /// A whole start tag in which nothing is odd, as nearly all are: its parts are found when somebody asks for them.
     Tag,
+    /// A whole element, short, that is a `Tag` with no `>` in it but the last, `Text`, and an `EndTag`.
+    TextElement,
     /// `<name`, or one or more `<` without a name.
     TagOpen,
     /// White space in a start tag.
@@ -52,7 +54,7 @@ pub(crate) enum Kind {
 }
 
 impl Kind {
-    const ALL: [Kind; 23] = [
+    const ALL: [Kind; 24] = [
         Kind::Document,
         Kind::Element,
         Kind::StartTag,
@@ -61,6 +63,7 @@ impl Kind {
         Kind::Chunk,
         Kind::Bom,
         Kind::Tag,
+        Kind::TextElement,
         Kind::TagOpen,
         Kind::Space,
         Kind::Attribute,
@@ -80,6 +83,12 @@ impl Kind {
 
     pub(crate) fn of(kind: SyntaxKind) -> Kind {
         Self::ALL[usize::from(kind.0)]
+    }
+
+    /// Whether it is an element; a tag is one that closes itself where it stands among items.
+    #[inline]
+    pub(crate) fn is_element(self) -> bool {
+        matches!(self, Kind::Element | Kind::TextElement | Kind::Tag)
     }
 
     pub(crate) const fn raw(self) -> SyntaxKind {

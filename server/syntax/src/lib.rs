@@ -26,6 +26,7 @@ mod positions;
 mod reference;
 mod style;
 mod tag;
+mod text_element;
 mod tree;
 mod value;
 mod wide;

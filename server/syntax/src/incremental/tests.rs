@@ -49,6 +49,8 @@ const PIECES: &[&str] = &[
     "</b>",
     "<b/>",
     "<alias name=\"n\" path=\"0\"/>",
+    "<b>1</b>",
+    ">t</b>",
     "<alias>",
     "</alias>",
     "</aliases>",
@@ -109,6 +111,14 @@ const MACHINE: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
     </x:group>
   </texts>
   <lamps><lamp id="1"></lamp><lamp id="2"/></lamps>
+  <mast>
+    <mass>12.5</mass><gain unit="one">1.5 </gain>
+    <text key="a">Some more text.</text >
+    <note>  </note><note of="a>b">c</note>
+    <pose>
+      0 0 0
+    </pose>
+  </mast>
 </machine>
 "#;
 

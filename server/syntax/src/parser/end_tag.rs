@@ -8,6 +8,7 @@ use crate::chars::{self, class, shown};
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
+use crate::text_element;
 use crate::wide::{self, Green};
 
 /// An end tag.
@@ -278,25 +279,23 @@ impl Parser<'_> {
         }
         let end_tag = if closed { self.children.pop() } else { None };
         let element = element(self.children.drain(frame.base..), end_tag);
-        self.children.push(element.into());
+        self.children.push(element);
     }
 }
 
 /// An element from its start tag and content, and its end tag.
-pub(crate) fn element(
-    mut children: std::vec::Drain<'_, Green>,
-    end_tag: Option<Green>,
-) -> GreenNode {
+pub(crate) fn element(mut children: std::vec::Drain<'_, Green>, end_tag: Option<Green>) -> Green {
     let kind = Kind::Element.raw();
     let start_tag = children.next();
     let content = (children.len() > 0).then(|| Green::from(wide::node(Kind::Content, children)));
-    match (start_tag, content, end_tag) {
+    let element = match (start_tag, content, end_tag) {
         (Some(start), Some(content), Some(end)) => GreenNode::new(kind, [start, content, end]),
         (start, content, end) => {
             let parts: Vec<Green> = [start, content, end].into_iter().flatten().collect();
             GreenNode::new(kind, parts)
         }
-    }
+    };
+    text_element::joined(element)
 }
 
 /// An element without content from its start tag. A whole one that closes itself is all that there is to the element.

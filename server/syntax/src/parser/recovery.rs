@@ -13,6 +13,7 @@ use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
+use crate::text_element;
 use crate::wide::{Green, Wide, borrowed};
 use crate::{Element, TextEdit};
 
@@ -235,8 +236,10 @@ impl Sorting<'_, '_, '_> {
                         self.expect_end_tag(column);
                     }
                     self.end_those_before(column, name.as_deref());
-                    if self.took_end_tag(&item, column, name.as_deref()) {
-                        self.open_again(item, column, &mut waiting);
+                    if let Some(element) = text_element::in_parts(item.clone())
+                        && self.took_end_tag(&element, column, name.as_deref())
+                    {
+                        self.open_again(&element, column, &mut waiting);
                         continue;
                     }
                     if let Some(open) = self.open.last_mut()
@@ -330,7 +333,7 @@ impl Sorting<'_, '_, '_> {
 
     /// Whether an element in the innermost open one, of the same name, has taken its end tag: it is indented more, but
     /// its end tag stands where the outer one starts.
-    fn took_end_tag(&self, item: &Green, column: Option<usize>, name: Option<&str>) -> bool {
+    fn took_end_tag(&self, item: &GreenNode, column: Option<usize>, name: Option<&str>) -> bool {
         let (Some(outer), Some(column), Some(name)) = (self.open.last(), column, name) else {
             return false;
         };
@@ -339,9 +342,8 @@ impl Sorting<'_, '_, '_> {
         {
             return false;
         }
-        let end_tag = item
-            .as_node()
-            .and_then(|element| element.children().last()?.into_token());
+        let last = item.children().last();
+        let end_tag = last.and_then(NodeOrToken::into_token);
         let len = |end_tag: &GreenTokenData| usize::from(end_tag.text_len());
         end_tag.is_some_and(|end_tag| {
             let start = self.at + usize::from(item.text_len()) - len(end_tag);
@@ -352,11 +354,8 @@ impl Sorting<'_, '_, '_> {
     }
 
     /// Takes an element apart again: it is open, and its parts are waiting.
-    fn open_again(&mut self, item: Green, column: Option<usize>, waiting: &mut Vec<Green>) {
-        let len = usize::from(item.text_len());
-        let NodeOrToken::Node(element) = item else {
-            return;
-        };
+    fn open_again(&mut self, element: &GreenNode, column: Option<usize>, waiting: &mut Vec<Green>) {
+        let len = usize::from(element.text_len());
         let name_len = element_name(&element.clone().into()).map_or(0, |name| name.len());
         let frame = Frame {
             base: 0,
@@ -473,7 +472,7 @@ impl Sorting<'_, '_, '_> {
             }
         };
         let element = element(self.out.drain(open.base..), end_tag);
-        self.out.push(element.into());
+        self.out.push(element);
         self.out.extend(trailing);
     }
 
@@ -554,7 +553,7 @@ fn end_tag_at(item: &Green, start: usize) -> EndTag {
 
 /// The name of an element, "" for a `<` without one.
 fn element_name(item: &Green) -> Option<String> {
-    if !matches!(Kind::of(item.kind()), Kind::Element | Kind::Tag) {
+    if !Kind::of(item.kind()).is_element() {
         return None;
     }
     let element = Element {

@@ -11,6 +11,7 @@ use crate::kind::Kind;
 use crate::markup;
 use crate::reference;
 use crate::tag::{Closing, Tag, range, size};
+use crate::text_element;
 use crate::wide::{self, Green};
 
 impl<'s> Parser<'s> {
@@ -31,13 +32,20 @@ impl<'s> Parser<'s> {
         let mut bindings = self.bindings.len();
         let is_root = self.is_outside() && self.root.is_none();
         let (errors, watches) = (self.errors.len(), self.notes.watches.len());
-        let tag = self.lex_start_tag();
+        let (tag, is_plain) = self.lex_tag();
+        let whole = self.text_element_end(&tag).filter(|_| is_plain);
+        match whole {
+            Some(end) => self.token(Kind::TextElement, end - start),
+            None => self.push_tag(&tag, is_plain),
+        }
+        let tag = self.check_tag(tag);
         if is_root {
             // Its prefixes stay declared to the end: it may turn out that it ended too early.
             bindings = self.bindings.len();
         }
         self.element_outside(start, tag.name_end);
         match tag.closing {
+            _ if whole.is_some() => self.bindings.leave(bindings),
             Some(Closing::Empty) => {
                 self.childless(bindings);
                 self.note_childless(&tag, start, (errors, watches));
@@ -57,14 +65,33 @@ impl<'s> Parser<'s> {
 
     /// Pushes the start tag that stands here and checks what is in it.
     pub(super) fn lex_start_tag(&mut self) -> Box<Tag> {
-        let start = self.at;
+        let (tag, is_plain) = self.lex_tag();
+        self.push_tag(&tag, is_plain);
+        self.check_tag(tag)
+    }
+
+    /// The start tag that stands here, and whether nothing in it is odd.
+    fn lex_tag(&mut self) -> (Box<Tag>, bool) {
         let mut tag = self.tag.take().unwrap_or_default();
-        let is_plain = tag.lex_plain(self.text, start) || {
-            tag.lex(self.text, start);
+        let is_plain = tag.lex_plain(self.text, self.at) || {
+            tag.lex(self.text, self.at);
             tag.is_plain()
         };
+        (tag, is_plain)
+    }
+
+    /// Where the element of the start tag that stands here ends, if it is of one piece with its text and its end tag.
+    fn text_element_end(&self, tag: &Tag) -> Option<usize> {
+        if tag.closing != Some(Closing::Open) || self.is_outside() || self.depth() + 1 >= DEEPEST {
+            return None;
+        }
+        let name = &self.text[tag.start + 1..tag.name_end];
+        text_element::end(self.text, tag.start, name, tag.end)
+    }
+
+    fn push_tag(&mut self, tag: &Tag, is_plain: bool) {
         let green: Green = if is_plain {
-            let text = &self.text[start..tag.end];
+            let text = &self.text[tag.start..tag.end];
             self.interner.token(Kind::Tag, text).into()
         } else {
             let pieces = tag.pieces.iter().map(|piece| {
@@ -75,15 +102,19 @@ impl<'s> Parser<'s> {
         };
         self.children.push(green);
         self.at = tag.end;
+    }
+
+    /// Reports what is wrong in a start tag.
+    fn check_tag(&mut self, mut tag: Box<Tag>) -> Box<Tag> {
         if !tag.errors.is_empty() {
             for error in std::mem::take(&mut tag.errors) {
                 self.error(error);
             }
         }
         self.check_attributes(&tag);
-        self.check_namespaces(&tag, start);
+        self.check_namespaces(&tag, tag.start);
         if tag.read_to > tag.end {
-            self.watch(start, tag.read_to);
+            self.watch(tag.start, tag.read_to);
         }
         tag
     }
