@@ -1,11 +1,15 @@
 //! One open document: its text, its lines and its tree, kept in step.
 
 use crate::config::Size;
+use machine::both;
 use std::{path::PathBuf, sync::Arc};
 use syntax::{Change, Encoding, LineIndex, Position, PositionError, TextRange, TextSize, Tree};
 
 /// No document grows beyond this, read or not: offsets have 32 bits.
 const LARGEST: usize = 1 << 30;
+
+/// From this size on, to find where the lines start is worth a thread.
+const LARGE: usize = 512 << 10;
 
 /// A version of a document. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -93,11 +97,17 @@ impl Document {
     /// `limit`.
     pub fn within(limit: Option<Size>, path: PathBuf, version: Option<i32>, text: String) -> Self {
         let is_read = limit.is_none_or(|limit| text.len() as u64 <= limit.bytes());
+        let parse = || syntax::parse(if is_read { &text } else { "" });
+        let find_lines = || LineIndex::new(&text);
+        let (tree, lines) = match text.len() < LARGE {
+            true => (parse(), find_lines()),
+            false => both(parse, find_lines),
+        };
         Self {
             path,
             version,
-            lines: LineIndex::new(&text),
-            tree: syntax::parse(if is_read { &text } else { "" }),
+            lines,
+            tree,
             text: Arc::new(text),
             limit,
         }

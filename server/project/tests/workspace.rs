@@ -1,8 +1,8 @@
 //! The workspace against real folders.
 
 use project::{
-    ContentChange, Disk, FileState, SceneState, Settings, SettingsStore, Snapshot, View, Workspace,
-    WorkspaceError,
+    ContentChange, Disk, Document, FileState, SceneState, Settings, SettingsStore, Snapshot, View,
+    Workspace, WorkspaceError,
 };
 use std::{
     fs,
@@ -11,7 +11,7 @@ use std::{
     thread,
     time::Duration,
 };
-use syntax::{Encoding, Position};
+use syntax::{Encoding, LineIndex, Position};
 
 /// A folder that goes when the test ends.
 struct Folder(PathBuf);
@@ -570,4 +570,16 @@ fn a_large_document_finds_its_scene_however_many_are_read_at_once() {
     };
     assert_eq!(read(0), Some(1));
     assert_eq!(machine::in_parallel(3, 1, read), [Some(1); 3]);
+}
+
+#[test]
+fn a_document_has_its_lines_and_its_tree_however_large_it_is() {
+    for repeated in [1, 10, 100_000] {
+        let text = machine(&"<!-- a -->\r\n".repeat(repeated));
+        let document = Document::new(PathBuf::new(), None, text.clone());
+        assert_eq!(document.lines, LineIndex::new(&text));
+        assert_eq!(document.lines.line_count() as usize, repeated + 1);
+        assert_eq!(document.tree.text(), text);
+        assert!(document.tree.errors().is_empty());
+    }
 }
