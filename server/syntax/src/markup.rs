@@ -82,10 +82,9 @@ pub(crate) fn comment(text: &str, start: usize) -> Markup {
     let mut dashes = None;
     let mut at = inner;
     loop {
-        let Some(found) = memmem::find(&bytes[at..], b"--") else {
+        let Some(place) = double_hyphens(bytes, at).next() else {
             return unclosed_comment(text, start, bytes.len(), bytes.len() + 1);
         };
-        let place = at + found;
         if bytes.get(place + 2) == Some(&b'>') {
             let markup = Markup::ends_at(place + 3);
             return match dashes {
@@ -99,6 +98,13 @@ pub(crate) fn comment(text: &str, start: usize) -> Markup {
         dashes = dashes.or(Some(place));
         at = place + 1;
     }
+}
+
+/// Where two hyphens stand at or behind `from`. Most comments are short, and a search for a word takes longer to get
+/// ready.
+fn double_hyphens(bytes: &[u8], from: usize) -> impl Iterator<Item = usize> {
+    let hyphens = memchr::memchr_iter(b'-', &bytes[from..]).map(move |found| from + found);
+    hyphens.filter(|at| bytes.get(at + 1) == Some(&b'-'))
 }
 
 /// The comment at `start` that lacks its `!`, if `<--` stands there and `-->` follows before other markup. Else how far
@@ -397,4 +403,24 @@ pub(crate) fn broken(text: &str, start: usize) -> Markup {
     ));
     markup.read_to = stop + 1;
     markup
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::double_hyphens;
+
+    proptest! {
+        #[test]
+        fn hyphens_are_found_where_two_stand(text in "[-a>é]{0,20}") {
+            let bytes = text.as_bytes();
+            let pairs = |from: usize| (from + 1..bytes.len()).filter(move |at| bytes[at - 1..=*at] == *b"--");
+            for from in 0..=bytes.len() {
+                let found: Vec<_> = double_hyphens(bytes, from).collect();
+                let expected: Vec<_> = pairs(from).map(|at| at - 1).collect();
+                prop_assert_eq!(found, expected);
+            }
+        }
+    }
 }
