@@ -106,6 +106,15 @@ pub(crate) fn trimmed_range(text: &str, part: &str) -> Range<usize> {
     range_in(text, inner)
 }
 
+/// Adds digits to a number, up to what is none: gives back what stands there. There must be so few that all have room.
+fn add_digits<'t>(number: &mut u64, mut text: &'t [u8]) -> &'t [u8] {
+    while let [digit @ b'0'..=b'9', behind @ ..] = text {
+        *number = 10 * *number + u64::from(digit - b'0');
+        text = behind;
+    }
+    text
+}
+
 /// How a dialect writes numbers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NumberNotation {
@@ -167,24 +176,25 @@ impl NumberNotation {
         if digits.len() > SHORT {
             return None;
         }
-        let (mut number, mut mark) = (0_u64, None);
-        for (at, byte) in digits.iter().enumerate() {
-            match byte {
-                b'0'..=b'9' => number = 10 * number + u64::from(byte - b'0'),
-                mark_or_not if mark.is_none() && mark_or_not.is_ascii() => {
-                    let is_mark = self.decimal_marks.contains(&char::from(*mark_or_not));
-                    mark = Some(is_mark.then_some(at)?);
-                }
-                _ => return None,
-            }
-        }
-        let decimals = mark.map_or(0, |mark| digits.len() - mark - 1);
-        let has_digits = digits.len() > usize::from(mark.is_some());
-        if !has_digits || number > 1 << f64::MANTISSA_DIGITS {
+        let mut number = 0;
+        let behind = add_digits(&mut number, digits);
+        let decimals = match behind {
+            [] => behind,
+            [mark, decimals @ ..] if self.is_decimal_mark(*mark) => decimals,
+            _ => return None,
+        };
+        let is_whole = add_digits(&mut number, decimals).is_empty();
+        let has_digits = digits.len() - behind.len() + decimals.len() > 0;
+        if !is_whole || !has_digits || number > 1 << f64::MANTISSA_DIGITS {
             return None;
         }
+        let decimals = decimals.len();
         let number = number as f64 / POWERS_OF_TEN[decimals];
         Some(if is_negative { -number } else { number })
+    }
+
+    fn is_decimal_mark(&self, byte: u8) -> bool {
+        byte.is_ascii() && self.decimal_marks.contains(&char::from(byte))
     }
 
     /// Whether a mark could be a part of a number, so that it cannot stand

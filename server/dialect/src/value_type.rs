@@ -69,6 +69,11 @@ pub struct ValueType {
 }
 
 impl ValueType {
+    /// Whether a value is one item, and that as it stands.
+    pub fn is_single(&self) -> bool {
+        self.list.is_none() && self.around.is_nothing()
+    }
+
     /// A single item.
     pub const fn single(item: ItemType) -> Self {
         Self {
@@ -81,6 +86,13 @@ impl ValueType {
                 ends_before: String::new(),
             },
         }
+    }
+}
+
+impl ListRule {
+    /// Whether it may have so many members.
+    pub fn may_have(&self, members: usize) -> bool {
+        members >= self.min as usize && self.max.is_none_or(|max| members <= max as usize)
     }
 }
 

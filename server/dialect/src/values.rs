@@ -10,9 +10,9 @@ pub(crate) use describe::or_list;
 
 use crate::inputs::ControlKind;
 use crate::model::Dialect;
-use crate::numbers::{Separator, trimmed_range};
+use crate::numbers::trimmed_range;
 use crate::roles::Property;
-use crate::value_type::{ItemType, ValueType};
+use crate::value_type::{ItemType, ListRule, ValueType};
 
 /// The value of a property at one end of a motion.
 #[derive(Copy, Clone, Debug, PartialEq)]
@@ -83,35 +83,55 @@ impl Dialect {
         value: &str,
         property: Option<Property>,
     ) -> Vec<Range<usize>> {
-        let name_in = |part: Range<usize>| {
-            let name = value_type.around.name_in(&value[part.clone()])?;
-            Some(part.start + name.start..part.start + name.end)
-        };
-        let Some(list) = &value_type.list else {
-            return name_in(whole(value_type, value)).into_iter().collect();
-        };
-        let parts: Vec<Range<usize>> = list.separator.split(value).collect();
-        let parts: Vec<Range<usize>> = match value_type.around.is_nothing() {
-            true => parts,
-            false => parts.into_iter().filter_map(name_in).collect(),
-        };
-        let (count, separator) = match &value_type.item {
-            ItemType::Vector {
-                count, separator, ..
-            } => (*count as usize, separator),
-            ItemType::MovedValue { separator, .. } => match property {
-                Some(Property::Visibility) => (1, separator),
-                _ => (3, separator),
-            },
-            _ => (1, &Separator::WhiteSpace),
-        };
-        if count < 2 || separator != &list.separator {
-            return parts;
+        let parts: Vec<Range<usize>> = parts(value_type, value).collect();
+        match parts_of_member(&value_type.item, value_type.list.as_ref(), property) {
+            1 => parts,
+            count => {
+                let members = parts.chunks(count);
+                members
+                    .filter_map(|member| Some(member.first()?.start..member.last()?.end))
+                    .collect()
+            }
         }
-        let members = parts.chunks(count);
-        members
-            .filter_map(|member| Some(member.first()?.start..member.last()?.end))
-            .collect()
+    }
+}
+
+/// What a list's separator cuts a value into, or the whole of what is no list; of each only the name, if something
+/// stands around it.
+fn parts<'v>(
+    value_type: &'v ValueType,
+    value: &'v str,
+) -> impl Iterator<Item = Range<usize>> + use<'v> {
+    let list = value_type.list.as_ref();
+    let one = list.is_none().then(|| whole(value_type, value));
+    let several = list.map(|list| list.separator.split(value));
+    let is_bare = value_type.around.is_nothing();
+    let all = one.into_iter().chain(several.into_iter().flatten());
+    all.filter_map(move |part| {
+        if is_bare {
+            return Some(part);
+        }
+        let name = value_type.around.name_in(&value[part.clone()])?;
+        Some(part.start + name.start..part.start + name.end)
+    })
+}
+
+/// How many parts that the separator cuts off make up one member of a list, where it also stands between the numbers of
+/// a member.
+fn parts_of_member(item: &ItemType, list: Option<&ListRule>, property: Option<Property>) -> usize {
+    let (count, separator) = match item {
+        ItemType::Vector {
+            count, separator, ..
+        } => (*count as usize, separator),
+        ItemType::MovedValue { separator, .. } => match property {
+            Some(Property::Visibility) => (1, separator),
+            _ => (3, separator),
+        },
+        _ => return 1,
+    };
+    match list {
+        Some(list) if list.separator == *separator => count.max(1),
+        _ => 1,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Values in a dialect's own habits: checked, split, read and written.
 
-use dialect::{Dialect, EndValue, Leaf, Property, Quantity, ValueFault, ValueType};
+use dialect::{Dialect, EndValue, Kinded, Leaf, Property, Quantity, ValueFault, ValueType};
 
 /// Decimal comma, centimetres, radians, milliseconds, marked index paths.
 const QUAY: &str = r##"
@@ -106,6 +106,49 @@ fn faults_of(attribute: &str, value: &str, property: Option<Property>) -> String
         }
     });
     lines.collect::<Vec<_>>().join("; ")
+}
+
+/// A fifth of all texts of up to three of some pieces that values of all sorts are made of, as every attribute and with every
+/// property: whether a value fits, what is wrong with it, and what its reading shows of it must agree.
+#[test]
+fn what_fits_has_no_faults() {
+    let pieces = [
+        "", " ", "1", "0,5 ", "-2 ", "7 8 9", "on", "yea", "axis-a", "key-a", "red", "|", "~", ";",
+        "#1:2", "..", "é", "x.wav", "1e999",
+    ];
+    let dialect = quay();
+    let root = dialect.element(dialect.root_context(&dialect.documents[0]));
+    let (mut fitting, mut faulty, mut numbers, mut ends) = (0, 0, 0, 0);
+    for at in (0..pieces.len().pow(3)).step_by(5) {
+        let piece = |place: u32| pieces[at / pieces.len().pow(place) % pieces.len()];
+        let value = [piece(0), piece(1), piece(2)].concat();
+        for declared in &root.expect("a root").attributes {
+            let value_type = &declared.value;
+            let number = dialect.read_number(&value);
+            if number.is_some_and(|number| dialect.number_fits(value_type, number)) {
+                numbers += 1;
+                assert!(dialect.fits(value_type, &value, None), "{value:?}");
+            }
+            let properties = Property::WORDS.iter().map(|(_, property)| Some(*property));
+            for property in properties.chain([None]) {
+                let told = format!("{} = {value:?}, {property:?}", declared.name);
+                let fits = dialect.fits(value_type, &value, property);
+                let faults = dialect.check_value(value_type, &value, property);
+                assert_eq!(fits, faults.is_empty(), "{told}: {faults:?}");
+                fitting += usize::from(fits);
+                faulty += usize::from(!fits);
+                if let Some(property) = property
+                    && dialect.end_fits(value_type, property)
+                    && dialect.read_end(value_type, &value, property).is_some()
+                {
+                    ends += 1;
+                    assert!(fits, "{told}");
+                }
+            }
+        }
+    }
+    assert!(fitting > 10_000 && faulty > 10_000, "{fitting} {faulty}");
+    assert!(numbers > 20 && ends > 20, "{numbers} {ends}");
 }
 
 #[test]

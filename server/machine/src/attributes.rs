@@ -1,11 +1,11 @@
 //! The attributes of one element, cut up once for all who ask for them.
 
 use crate::document::Located;
-use crate::found::{Found, trimmed};
+use crate::found::{Found, trimmed, trimmed_value};
 use crate::model::NodeRef;
-use dialect::{AttributeDecl, ElementDecl};
+use dialect::{AttributeDecl, ElementDecl, Property};
 use std::borrow::Cow;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use syntax::{Attribute, Element, TextRange};
 
 /// An attribute in its parts.
@@ -19,13 +19,56 @@ pub struct Assigned<'t> {
     /// Which of the declared attributes of the element it is, by position.
     pub slot: Option<usize>,
     pub declared: Option<&'t AttributeDecl>,
+    /// What was seen of the value when it was read.
+    seen: Cell<Seen>,
+}
+
+/// What is known of a value from reading it, so that it need not be read again to be checked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Seen {
+    Nothing,
+    /// It is as declared.
+    Fits,
+    /// It is as declared where this property is moved.
+    FitsMoving(Property),
 }
 
 impl<'t> Assigned<'t> {
+    /// Notes that the value is as declared.
+    pub(crate) fn note_fit(&self) {
+        self.seen.set(Seen::Fits);
+    }
+
+    /// Notes that the value is as declared where this property is moved.
+    pub(crate) fn note_fit_moving(&self, property: Property) {
+        if self.seen.get() == Seen::Nothing {
+            self.seen.set(Seen::FitsMoving(property));
+        }
+    }
+
+    /// Whether the value was seen to be as declared, where this is moved.
+    pub(crate) fn is_known_to_fit(&self, moved: Option<Property>) -> bool {
+        match self.seen.get() {
+            Seen::Nothing => false,
+            Seen::Fits => true,
+            Seen::FitsMoving(property) => Some(property) == moved,
+        }
+    }
+
+    /// The value without the white space around it, and its range, if there is one.
+    pub(crate) fn text_and_range(&self) -> Option<(&str, TextRange)> {
+        let (text, range) = self.value.as_ref()?;
+        Some(trimmed(text, *range))
+    }
+
+    pub(crate) fn text(&self) -> Option<&str> {
+        Some(self.text_and_range()?.0)
+    }
+
     /// The value, if there is one. `at`: the element that carries it.
     pub(crate) fn found(&self, at: Located<'t>) -> Option<Found<'t>> {
         let (text, range) = self.value.clone()?;
-        let (text, range) = trimmed(text, range);
+        let (text, range) = trimmed_value(text, range);
         Some(Found {
             text,
             range,
@@ -72,6 +115,7 @@ impl<'t> Attributes<'t> {
             value: attribute.value_and_range(),
             slot: None,
             declared: None,
+            seen: Cell::new(Seen::Nothing),
         });
         self.assigned.extend(attributes);
     }
@@ -95,8 +139,11 @@ impl<'t> Attributes<'t> {
     }
 
     /// Calls for the first one of each declared attribute that is written, in the order of the declarations.
-    pub(crate) fn each_declared(&self, mut each: impl FnMut(&Assigned<'t>, &'t AttributeDecl)) {
-        let mut call = |assigned: &Assigned<'t>| {
+    pub(crate) fn each_declared<'a>(
+        &'a self,
+        mut each: impl FnMut(&'a Assigned<'t>, &'t AttributeDecl),
+    ) {
+        let mut call = |assigned: &'a Assigned<'t>| {
             if let Some(declared) = assigned.declared {
                 each(assigned, declared);
             }
@@ -117,12 +164,7 @@ impl<'t> Attributes<'t> {
 
     /// Whether the declared attribute at this position is written.
     pub fn has(&self, slot: usize) -> bool {
-        self.in_slot(slot).is_some()
-    }
-
-    /// The first that is the declared attribute at this position.
-    fn in_slot(&self, slot: usize) -> Option<&Assigned<'t>> {
-        self.assigned.get((*self.slots.get(slot)?)?)
+        self.slots.get(slot).is_some_and(Option::is_some)
     }
 
     /// The first with this name.

@@ -6,7 +6,7 @@ use crate::{
     found::{Found, ListItem},
     here::Here,
     model::{Channel, Motion, Spanned, Window},
-    read::{optional_number, word},
+    read::word,
 };
 use dialect::{
     AxisSaid, ChannelRole, Direction, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place,
@@ -82,13 +82,13 @@ impl Window {
 fn window(here: Here<'_, '_>, window: &dialect::Window) -> Window {
     match window {
         dialect::Window::Pair { begin, end } => Window {
-            begin: optional_number(here, Some(begin), Some(Quantity::Time)),
-            end: optional_number(here, Some(end), Some(Quantity::Time)),
+            begin: here.number(begin, Some(Quantity::Time)),
+            end: here.number(end, Some(Quantity::Time)),
             lasts: false,
         },
         dialect::Window::Lasting { begin, duration } => {
-            let begin = optional_number(here, Some(begin), Some(Quantity::Time));
-            let lasts = optional_number(here, Some(duration), Some(Quantity::Time));
+            let begin = here.number(begin, Some(Quantity::Time));
+            let lasts = here.number(duration, Some(Quantity::Time));
             let end = begin.as_ref().zip(lasts).map(|(begin, lasts)| Spanned {
                 value: begin.value + lasts.value,
                 range: lasts.range,
@@ -201,7 +201,7 @@ fn between_keyframes(here: Here<'_, '_>, keyframes: &Keyframes, empty: &Motion) 
         if !parts.any(|path| frame.value(path).is_some()) {
             continue;
         }
-        let time = optional_number(frame, Some(&keyframes.time), Some(Quantity::Time));
+        let time = frame.number(&keyframes.time, Some(Quantity::Time));
         let value = empty
             .property
             .map(|property| value(frame, &keyframes.value, property));
@@ -237,10 +237,8 @@ fn common(one: Option<[bool; 3]>, other: Option<[bool; 3]>) -> Option<[bool; 3]>
 fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
     let axes = match place {
         Place::Whole(path) => {
-            let found = here.value(path);
             return Value {
-                value: found
-                    .and_then(|found| end(here.reader, &found, &found.text, found.range, property)),
+                value: here.end(path, property),
                 axes: None,
             };
         }
@@ -295,7 +293,7 @@ fn along(here: Here<'_, '_>, axis: &AxisSaid, amount: &Path, property: Property)
     };
     let said = direction.map(|direction| direction.map(|part| part != 0.0));
     let is_slanted = said.is_some_and(|said| said.iter().filter(|said| **said).count() > 1);
-    let number = optional_number(here, Some(amount), property.quantity());
+    let number = here.number(amount, property.quantity());
     let (Some(direction), Some(number)) = (direction, number) else {
         return Value::default();
     };

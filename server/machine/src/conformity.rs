@@ -7,8 +7,7 @@
 use crate::attributes::{Assigned, is_foreign};
 use crate::found::has_text;
 use crate::here::Here;
-use crate::model::NodeTarget;
-use dialect::{AttributeDecl, ElementDecl, ItemType, Order, Property};
+use dialect::{AttributeDecl, ElementDecl, Order, Property};
 
 /// How much of a portion is surely as the grammar declares it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -189,7 +188,7 @@ fn has_right_attributes(
 ) -> bool {
     let is_right = |assigned: &Assigned<'_>| match (assigned.declared, &assigned.value) {
         (Some(declared), Some((value, _))) => {
-            is_node(here, declared, assigned) || fits(here, declared, value, property)
+            assigned.is_known_to_fit(property) || fits(here, declared, value, property)
         }
         // What has no value yet is reported as such.
         (Some(_), None) => true,
@@ -200,31 +199,13 @@ fn has_right_attributes(
     here.attributes.iter().all(is_right) && declared.attributes.iter().enumerate().all(is_there)
 }
 
-/// Whether the value was read already as the node that it should be.
-fn is_node(here: Here<'_, '_>, declared: &AttributeDecl, assigned: &Assigned<'_>) -> bool {
-    let is_one = declared.value.list.is_none() && declared.value.around.is_nothing();
-    let is_node = matches!(
-        declared.value.item,
-        ItemType::Node { .. } | ItemType::IndexPath
-    );
-    let range = assigned.value.as_ref().map(|(_, range)| *range);
-    is_one
-        && is_node
-        && here
-            .attributes
-            .nodes
-            .borrow()
-            .iter()
-            .any(|node| Some(node.range) == range && !matches!(node.target, NodeTarget::Unreadable))
-}
-
 fn has_right_text(here: Here<'_, '_>, declared: &ElementDecl, property: Option<Property>) -> bool {
     let element = here.at.element;
     match &declared.text {
-        Some(text) if element.text_range().is_some() => {
-            fits(here, text, element.text().trim(), property)
-        }
-        Some(text) => !text.required,
+        Some(text) => match element.text_and_range() {
+            Some((said, _)) => fits(here, text, said.trim(), property),
+            None => !text.required,
+        },
         None => declared.open || !has_text(element),
     }
 }
@@ -236,7 +217,5 @@ fn fits(
     property: Option<Property>,
 ) -> bool {
     let dialect = here.reader.dialect;
-    dialect
-        .check_value(&declared.value, value, property)
-        .is_empty()
+    dialect.fits(&declared.value, value, property)
 }

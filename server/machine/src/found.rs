@@ -36,7 +36,7 @@ impl<'t> Reader<'t> {
             .and_then(|element| element.attribute(name));
         let attribute = at.element.attribute(name)?;
         let (text, range) = attribute.value_and_range()?;
-        let (text, range) = trimmed(text, range);
+        let (text, range) = trimmed_value(text, range);
         Some(Found {
             text,
             range,
@@ -47,12 +47,11 @@ impl<'t> Reader<'t> {
 
     /// The text of an element that has any.
     pub fn text_value(&self, at: &Located<'t>) -> Option<Found<'t>> {
-        let range = at.element.text_range()?;
+        let (whole, range) = at.element.text_and_range()?;
         let declared = self
             .dialect
             .element(at.context)
             .and_then(|element| element.text.as_ref());
-        let whole = at.element.text();
         let text = match whole {
             Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
             Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
@@ -80,7 +79,7 @@ impl<'t> Found<'t> {
         property: Option<Property>,
     ) -> impl Iterator<Item = ListItem<'_>> {
         let value_type = self.value_type();
-        let is_one = value_type.list.is_none() && value_type.around.is_nothing();
+        let is_one = value_type.is_single();
         let whole = is_one.then_some(ListItem {
             text: &self.text,
             range: self.range,
@@ -117,24 +116,36 @@ fn size(at: usize) -> syntax::TextSize {
     syntax::TextSize::new(u32::try_from(at).unwrap_or(u32::MAX))
 }
 
-pub(crate) fn trimmed(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
+/// A value without the white space around it, and its range without. In a value with references in it, the range of
+/// the inner part is not known, and stays.
+pub(crate) fn trimmed(text: &str, range: TextRange) -> (&str, TextRange) {
     let is_mark = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
     let bytes = text.as_bytes();
     if is_mark(bytes.first()) && is_mark(bytes.last()) {
         // Most values; asked of all.
         return (text, range);
     }
+    let inner = text.trim();
     if usize::from(range.len()) != text.len() {
-        return (Cow::Owned(text.trim().to_string()), range);
+        return (inner, range);
     }
     let start = text.len() - text.trim_start().len();
-    let length = text.trim().len();
-    let inner = TextRange::at(range.start() + size(start), size(length));
-    let text = match text {
-        Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
-        Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
-    };
-    (text, inner)
+    let inner_range = TextRange::at(range.start() + size(start), size(inner.len()));
+    (inner, inner_range)
+}
+
+/// The same of a value that may belong to itself.
+pub(crate) fn trimmed_value(text: Cow<'_, str>, range: TextRange) -> (Cow<'_, str>, TextRange) {
+    match text {
+        Cow::Borrowed(text) => {
+            let (text, range) = trimmed(text, range);
+            (Cow::Borrowed(text), range)
+        }
+        Cow::Owned(text) => {
+            let (text, range) = trimmed(&text, range);
+            (Cow::Owned(text.to_owned()), range)
+        }
+    }
 }
 
 /// Whether an element has anything but white space, comments and elements.

@@ -3,10 +3,11 @@
 use crate::attributes::{Assigned, Attributes};
 use crate::document::{Chain, Located, Reader};
 use crate::found::Found;
-use crate::model::NodeRef;
+use crate::model::{NodeRef, NodeTarget, Spanned};
 use crate::names;
-use crate::select::stays;
-use dialect::{ElementDecl, Leaf, Path};
+use crate::select::own_attribute;
+use dialect::{ElementDecl, EndValue, ItemType, Path, Property, Quantity};
+use std::borrow::Cow;
 
 /// An element with all that is around it and in its tag, for who reads what it says.
 #[derive(Debug, Clone, Copy)]
@@ -50,13 +51,19 @@ impl<'t> Reader<'t> {
     }
 }
 
-impl<'t> Here<'_, 't> {
+impl<'h, 't: 'h> Here<'h, 't> {
     /// See [`Reader::value`].
-    pub(crate) fn value(&self, path: &Path) -> Option<Found<'t>> {
-        match path.leaf() {
-            Leaf::Attribute(name) if stays(path) => self.found(self.attributes.named(name)?),
-            _ => self.reader.value(self.chain, path),
-        }
+    pub(crate) fn value(&self, path: &Path) -> Option<Found<'h>> {
+        Some(self.value_and_attribute(path)?.0)
+    }
+
+    /// The same with the attribute that it is the value of, if that is the element's own.
+    fn value_and_attribute(&self, path: &Path) -> Option<(Found<'h>, Option<&'h Assigned<'t>>)> {
+        let Some(name) = own_attribute(path) else {
+            return Some((self.reader.value(self.chain, path)?, None));
+        };
+        let assigned = self.attributes.named(name)?;
+        Some((self.found(assigned)?, Some(assigned)))
     }
 
     /// See [`Reader::values`].
@@ -64,11 +71,17 @@ impl<'t> Here<'_, 't> {
         self.reader.values(self.chain, path)
     }
 
+    /// See [`Reader::leads_to`]: whether a path leads from the first `start` elements around it to this one.
+    pub(crate) fn is_at(&self, path: &Path, start: usize) -> bool {
+        let own = Some(self.attributes);
+        self.reader.leads_to(path, start, self.chain, own)
+    }
+
     /// The node that the value at a path asks for.
     pub(crate) fn node(&self, path: &Path) -> Option<NodeRef> {
-        match path.leaf() {
-            Leaf::Attribute(name) if stays(path) => self.node_of(self.attributes.named(name)?),
-            _ => {
+        match own_attribute(path) {
+            Some(name) => self.node_of(self.attributes.named(name)?),
+            None => {
                 let found = self.reader.value(self.chain, path)?;
                 (!found.text.is_empty()).then(|| names::node_ref(self.reader, &found))
             }
@@ -76,7 +89,7 @@ impl<'t> Here<'_, 't> {
     }
 
     /// The node that the value of an attribute asks for.
-    pub(crate) fn node_of(&self, assigned: &Assigned<'t>) -> Option<NodeRef> {
+    pub(crate) fn node_of(&self, assigned: &'h Assigned<'t>) -> Option<NodeRef> {
         let found = self
             .found(assigned)
             .filter(|found| !found.text.is_empty())?;
@@ -86,11 +99,125 @@ impl<'t> Here<'_, 't> {
             return Some(node.clone());
         }
         let node = names::node_ref(self.reader, &found);
+        if is_right(assigned, &node) {
+            assigned.note_fit();
+        }
         known.push(node.clone());
         Some(node)
     }
 
-    pub(crate) fn found(&self, assigned: &Assigned<'t>) -> Option<Found<'t>> {
-        assigned.found(self.at)
+    /// The number that the value at a path says, in base units.
+    pub(crate) fn number(&self, path: &Path, quantity: Option<Quantity>) -> Option<Spanned<f64>> {
+        let dialect = self.reader.dialect;
+        let (found, assigned) = self.value_and_attribute(path)?;
+        let value_type = found.value_type();
+        let number = dialect.read_number(&found.text)?;
+        if let Some(assigned) = assigned
+            && dialect.number_fits(value_type, number)
+        {
+            assigned.note_fit();
+        }
+        Some(Spanned {
+            value: dialect.to_quantity(value_type, number, quantity)?,
+            range: found.range,
+        })
+    }
+
+    /// What the value at a path says that this property has.
+    pub(crate) fn end(&self, path: &Path, property: Property) -> Option<Spanned<EndValue>> {
+        let dialect = self.reader.dialect;
+        let (found, assigned) = self.value_and_attribute(path)?;
+        let value = dialect.read_end(found.value_type(), &found.text, property)?;
+        if let Some(assigned) = assigned
+            && dialect.end_fits(found.value_type(), property)
+        {
+            assigned.note_fit_moving(property);
+        }
+        Some(Spanned {
+            value,
+            range: found.range,
+        })
+    }
+
+    /// The value of an attribute, without a copy of its text.
+    pub(crate) fn found(&self, assigned: &'h Assigned<'t>) -> Option<Found<'h>> {
+        let (text, range) = assigned.text_and_range()?;
+        Some(Found {
+            text: Cow::Borrowed(text),
+            range,
+            at: self.at,
+            declared: assigned.declared,
+        })
+    }
+}
+
+/// Whether a node that the value of an attribute asks for shows that the value is as declared.
+fn is_right(assigned: &Assigned<'_>, node: &NodeRef) -> bool {
+    let is_readable = !matches!(node.target, NodeTarget::Unreadable);
+    is_readable
+        && assigned.declared.is_some_and(|declared| {
+            let is_node = matches!(
+                declared.value.item,
+                ItemType::Node { .. } | ItemType::IndexPath
+            );
+            is_node && declared.value.is_single()
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::attributes::Attributes;
+    use crate::channel::channel;
+    use crate::document::{Reader, walk_from};
+    use crate::names;
+    use dialect::{Dialect, Kinded, Property};
+
+    /// What reading a channel has noted of its values, for all sorts of values and properties.
+    #[test]
+    fn what_was_seen_to_fit_fits() {
+        let values = [
+            "", " ", "1", " 2 ", "-1", "0 1 2", " 0 1 2\n", "0 1", "0 1 2 3", "true", "false", "x",
+            "a.b", "0/1", "0//1", "1e999", "&#49;", "smooth",
+        ];
+        let house = Dialect::house();
+        let (mut known, mut unknown) = (0, 0);
+        for (word, _) in Property::WORDS {
+            for value in values {
+                let text = format!(
+                    "<channel target='{value}' property='{word}' begin='{value}' end='{value}' from='{value}' \
+                     to='{value}' easing='{value}' to='0 0 0'/>"
+                );
+                let text = format!(
+                    "<machine xmlns='urn:trunnion:machine:1'><animations><animation>{text}</animation></animations>\
+                     </machine>"
+                );
+                let tree = syntax::parse(&text);
+                let reader = Reader::new(&tree, &house, &house.documents[0]);
+                let root = reader.root().map(|root| root.element);
+                let mut attributes = Attributes::default();
+                walk_from(&reader, Vec::new(), root, &mut attributes, |here| {
+                    names::collect(here, &mut Default::default());
+                    for role in &house.roles.channels {
+                        channel(here, role);
+                    }
+                    for assigned in here.attributes {
+                        let (Some(declared), Some((value, _))) =
+                            (assigned.declared, &assigned.value)
+                        else {
+                            continue;
+                        };
+                        let moved = Property::WORDS.iter().map(|(_, property)| Some(*property));
+                        for moved in moved.chain([None]) {
+                            let fits = house.fits(&declared.value, value, moved);
+                            let is_known = assigned.is_known_to_fit(moved);
+                            assert!(fits || !is_known, "{text}: {}, {moved:?}", assigned.name);
+                            known += usize::from(is_known);
+                            unknown += usize::from(fits && !is_known);
+                        }
+                    }
+                });
+            }
+        }
+        assert!(known > 200 && unknown > 200, "{known} {unknown}");
     }
 }

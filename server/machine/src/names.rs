@@ -18,8 +18,8 @@ pub(crate) fn collect(here: Here<'_, '_>, facts: &mut Facts) {
     };
     here.attributes.each_declared(|assigned, declared| {
         let item_type = &declared.value.item;
-        let is_one = declared.value.list.is_none() && declared.value.around.is_nothing();
-        if is_one && matches!(item_type, ItemType::Node { .. } | ItemType::IndexPath) {
+        let is_node = matches!(item_type, ItemType::Node { .. } | ItemType::IndexPath);
+        if is_node && declared.value.is_single() {
             if let Some(node) = here.node_of(assigned) {
                 use_node(facts, item_type, node, here.at.element.range());
             }

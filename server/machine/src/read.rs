@@ -258,19 +258,12 @@ fn optional_text(here: Here<'_, '_>, path: Option<&Path>) -> Option<Spanned<Arc<
     text_at(here, path?)
 }
 
-pub(crate) fn optional_number(
+fn optional_number(
     here: Here<'_, '_>,
     path: Option<&Path>,
     quantity: Option<Quantity>,
 ) -> Option<Spanned<f64>> {
-    let found = here.value(path?)?;
-    Some(Spanned {
-        value: here
-            .reader
-            .dialect
-            .read_quantity(found.value_type(), &found.text, quantity)?,
-        range: found.range,
-    })
+    here.number(path?, quantity)
 }
 
 fn default_number(here: Here<'_, '_>, path: Option<&Path>) -> Option<f64> {

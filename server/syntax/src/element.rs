@@ -189,6 +189,19 @@ impl<'t> Element<'t> {
         range
     }
 
+    /// [`Self::text`] and [`Self::text_range`], if there is such text.
+    pub fn text_and_range(&self) -> Option<(Cow<'t, str>, TextRange)> {
+        let mut items = self.items();
+        match (items.next(), items.next()) {
+            // Nearly all that say something by their text.
+            (Some(Item::Text(token)), None) => {
+                let is_blank = chars::is_blank(token.text());
+                (!is_blank).then(|| (reference::resolved(token.text()), trimmed(token)))
+            }
+            _ => Some((self.text(), self.text_range()?)),
+        }
+    }
+
     /// A [`Kind::Tag`] or [`Kind::StartTag`], or the [`Kind::TextElement`] that begins with it.
     pub(crate) fn start_tag(&self) -> Option<GreenRef<'t>> {
         match self.green {
@@ -363,6 +376,32 @@ impl<'t> Iterator for Children<'t> {
 mod tests {
     use super::split_name;
     use crate::parse;
+
+    #[test]
+    fn text_and_its_range_are_told_alike_at_once_and_one_by_one() {
+        for content in [
+            "",
+            " \n",
+            "a",
+            " a b\r\n",
+            "é ",
+            "\u{a0}a",
+            "&lt;",
+            " &lt;a ",
+            "<![CDATA[ a ]]>",
+            "a<b/>c",
+            "a<!-- c -->",
+            "<b/>",
+            " <b> a </b> ",
+            "a &mine; b",
+            "&#32;",
+        ] {
+            let tree = parse(&format!("<m>{content}</m>"));
+            let root = tree.root().expect("a root");
+            let apart = root.text_range().map(|range| (root.text(), range));
+            assert_eq!(root.text_and_range(), apart, "{content:?}");
+        }
+    }
 
     #[test]
     fn names_are_split_alike_in_a_tag_and_by_themselves() {

@@ -2,7 +2,7 @@ use std::ops::Range;
 
 use super::describe::separated;
 use super::read_write::read_answer;
-use super::{ValueFault, ValueProblem, whole};
+use super::{ValueFault, ValueProblem, parts, parts_of_member, whole};
 use crate::inputs::ControlKind;
 use crate::model::Dialect;
 use crate::nearest::nearest;
@@ -11,6 +11,47 @@ use crate::roles::Property;
 use crate::value_type::{Bounds, ItemType, ListRule, ValueType};
 
 impl Dialect {
+    /// Whether nothing is wrong with a value: see [`Self::check_value`].
+    pub fn fits(&self, value_type: &ValueType, value: &str, property: Option<Property>) -> bool {
+        if value_type.is_single() {
+            let item = &value[whole(value_type, value)];
+            return self.fits_item(&value_type.item, item, property);
+        }
+        if parts_of_member(&value_type.item, value_type.list.as_ref(), property) > 1 {
+            return self.check_value(value_type, value, property).is_empty();
+        }
+        let mut found = 0;
+        let fit = parts(value_type, value).all(|part| {
+            found += 1;
+            self.fits_item(&value_type.item, &value[part], property)
+        });
+        let list = value_type.list.as_ref();
+        fit && list.is_none_or(|list| list.may_have(found))
+    }
+
+    /// Whether [`Self::fits`] is known to be true of a value that was read as one number.
+    pub fn number_fits(&self, value_type: &ValueType, number: f64) -> bool {
+        match &value_type.item {
+            ItemType::Number { range, .. } => value_type.is_single() && range.contains(number),
+            _ => false,
+        }
+    }
+
+    /// Whether [`Self::fits`] is known to be true of a value that [`Self::read_end`] has read, where it is the value of
+    /// this property.
+    pub fn end_fits(&self, value_type: &ValueType, property: Property) -> bool {
+        let is_vector = property != Property::Visibility;
+        let fits = match &value_type.item {
+            ItemType::MovedValue { .. } => true,
+            ItemType::Boolean { .. } => !is_vector,
+            ItemType::Vector {
+                count: 3, range, ..
+            } => is_vector && range.is_open(),
+            _ => false,
+        };
+        fits && value_type.is_single()
+    }
+
     /// What is wrong with a value, as far as the value alone can tell: that names and files
     /// exist is not looked for. `property` is what the channel around it moves, if known.
     pub fn check_value(
@@ -19,7 +60,7 @@ impl Dialect {
         value: &str,
         property: Option<Property>,
     ) -> Vec<ValueProblem> {
-        if value_type.list.is_none() && value_type.around.is_nothing() {
+        if value_type.is_single() {
             return self.check_item_at(value_type, value, whole(value_type, value), property);
         }
         let mut problems = Vec::new();
@@ -46,7 +87,11 @@ impl Dialect {
         range: Range<usize>,
         property: Option<Property>,
     ) -> Vec<ValueProblem> {
-        let mut problems = self.check_item(value_type, &value[range.clone()], property);
+        let item = &value[range.clone()];
+        if self.fits_item(&value_type.item, item, property) {
+            return Vec::new();
+        }
+        let mut problems = self.item_problems(value_type, item, property);
         for problem in &mut problems {
             problem.range.start += range.start;
             problem.range.end += range.start;
@@ -54,99 +99,136 @@ impl Dialect {
         problems
     }
 
-    fn check_item(
+    /// Whether an item is what it should be.
+    fn fits_item(&self, item_type: &ItemType, item: &str, property: Option<Property>) -> bool {
+        let fits_row = |count, separator, range| self.fits_row(item, count, separator, range);
+        match item_type {
+            ItemType::Text => true,
+            ItemType::Boolean { yes, no } => read_answer(item, yes, no).is_some(),
+            ItemType::Integer { range } => {
+                read_integer(item).is_some_and(|number| range.contains(number))
+            }
+            ItemType::Number { range, .. } => {
+                let number = self.read_number(item);
+                number.is_some_and(|number| range.contains(number))
+            }
+            ItemType::Vector {
+                count,
+                separator,
+                range,
+                ..
+            } => fits_row(*count as usize, separator, range),
+            ItemType::Colour(notation) => notation.read(item, &self.notation.numbers).is_some(),
+            ItemType::MovedValue { separator, .. } => match property {
+                Some(Property::Visibility) => self.read_boolean(item).is_some(),
+                None if self.read_boolean(item).is_some() => true,
+                _ => fits_row(3, separator, &Bounds::default()),
+            },
+            ItemType::Word(list) => list.get(item).is_some(),
+            ItemType::NameOf(_) | ItemType::Reference(_) => !is_blank(item),
+            ItemType::PositionOf { first, .. } => {
+                read_integer(item).is_some_and(|number| number >= f64::from(*first))
+            }
+            ItemType::Node { .. } => match self.meant(item_type, item) {
+                Meant::Name => true,
+                Meant::Path => self.notation.index_path.check(item).is_ok(),
+                Meant::Nothing => false,
+            },
+            ItemType::IndexPath => self.notation.index_path.check(item).is_ok(),
+            ItemType::File { extensions } => {
+                let extension = item.rsplit_once('.').map(|(_, end)| end.to_lowercase());
+                let fits = extensions.is_empty()
+                    || extension.is_some_and(|extension| extensions.contains(&extension));
+                fits && !is_blank(item)
+            }
+            ItemType::Input(_) if self.inputs.is_empty() => !is_blank(item),
+            ItemType::Input(kind) => {
+                let listed = |kind| self.inputs.of(kind).get(item).is_some();
+                match kind {
+                    Some(kind) => listed(*kind),
+                    None => listed(ControlKind::Analog) || listed(ControlKind::Digital),
+                }
+            }
+        }
+    }
+
+    /// What an item is taken for that asks for a node.
+    fn meant(&self, item_type: &ItemType, item: &str) -> Meant {
+        let (may_be_name, may_be_path) = match item_type {
+            ItemType::Node {
+                aliases,
+                index_path,
+                node_name,
+            } => (!aliases.is_empty() || *node_name, *index_path),
+            _ => (false, true),
+        };
+        // A name may look like a path; only what cannot be a name must be a path.
+        let is_name = may_be_name
+            && !is_blank(item)
+            && !(may_be_path && self.notation.index_path.looks_like(item));
+        match is_name {
+            true => Meant::Name,
+            false if may_be_path || !may_be_name => Meant::Path,
+            false => Meant::Nothing,
+        }
+    }
+
+    /// What is wrong with an item that is not what it should be.
+    fn item_problems(
         &self,
         value_type: &ValueType,
         item: &str,
         property: Option<Property>,
     ) -> Vec<ValueProblem> {
         let whole = 0..item.len();
-        let wrong_type = |range: Range<usize>, expected: String| {
+        let wrong_type = |expected: String| {
             vec![ValueProblem {
-                range,
+                range: whole.clone(),
                 fault: ValueFault::WrongType { expected },
             }]
         };
+        let out_of_range = |number, range| self.out_of_range(whole.clone(), number, range);
         let expected = || self.describe_item(&value_type.item);
         match &value_type.item {
             ItemType::Text => Vec::new(),
-            ItemType::Boolean { yes, no } => match read_answer(item, yes, no) {
-                Some(_) => Vec::new(),
-                None => wrong_type(whole, expected()),
-            },
             ItemType::Integer { range } => match read_integer(item) {
-                Some(number) => self.check_bounds(whole, number, range),
-                None => wrong_type(whole, expected()),
+                Some(number) => vec![out_of_range(number, range)],
+                None => wrong_type(expected()),
             },
             ItemType::Number { range, .. } => match self.read_number(item) {
-                Some(number) => self.check_bounds(whole, number, range),
-                None => wrong_type(whole, expected()),
+                Some(number) => vec![out_of_range(number, range)],
+                None => wrong_type(expected()),
             },
             ItemType::Vector {
                 count,
                 separator,
                 range,
                 ..
-            } => self.check_row(item, *count as usize, separator, range, expected),
-            ItemType::Colour(notation) => match notation.read(item, &self.notation.numbers) {
-                Some(_) => Vec::new(),
-                None => wrong_type(whole, expected()),
-            },
+            } => self.row_problems(item, *count as usize, separator, range, expected),
             ItemType::MovedValue { separator, .. } => match property {
-                Some(Property::Visibility) => match self.read_boolean(item) {
-                    Some(_) => Vec::new(),
-                    None => {
-                        let words = self.notation.yes.iter().chain(&self.notation.no);
-                        wrong_type(whole, super::describe::or_list(words.map(String::as_str)))
-                    }
-                },
-                None if self.read_boolean(item).is_some() => Vec::new(),
+                Some(Property::Visibility) => {
+                    let words = self.notation.yes.iter().chain(&self.notation.no);
+                    wrong_type(super::describe::or_list(words.map(String::as_str)))
+                }
                 Some(property) => {
                     let expected = || self.describe_moved(value_type, property);
-                    self.check_row(item, 3, separator, &Bounds::default(), expected)
+                    self.row_problems(item, 3, separator, &Bounds::default(), expected)
                 }
-                None => self.check_row(item, 3, separator, &Bounds::default(), expected),
+                None => self.row_problems(item, 3, separator, &Bounds::default(), expected),
             },
-            ItemType::Word(list) => match list.get(item) {
-                Some(_) => Vec::new(),
-                None => vec![unknown_word(item, list.texts().collect())],
+            ItemType::Word(list) => vec![unknown_word(item, list.texts().collect())],
+            ItemType::Node { .. } | ItemType::IndexPath => match self.meant(&value_type.item, item)
+            {
+                Meant::Name | Meant::Path => self.index_path_problem(item).into_iter().collect(),
+                Meant::Nothing => wrong_type(expected()),
             },
-            ItemType::NameOf(_) | ItemType::Reference(_) if is_blank(item) => {
-                wrong_type(whole, expected())
-            }
-            ItemType::NameOf(_) | ItemType::Reference(_) => Vec::new(),
-            ItemType::PositionOf { first, .. } => {
-                match read_integer(item).filter(|number| *number >= f64::from(*first)) {
-                    Some(_) => Vec::new(),
-                    None => wrong_type(whole, expected()),
-                }
-            }
-            ItemType::Node {
-                aliases,
-                index_path,
-                node_name,
-            } => {
-                let may_be_name = !aliases.is_empty() || *node_name;
-                let name = may_be_name && !is_blank(item);
-                // A name may look like a path; only what cannot be a name must be a path.
-                let path = *index_path && self.notation.index_path.looks_like(item);
-                match (name && !path, *index_path || !may_be_name) {
-                    (true, _) => Vec::new(),
-                    (false, true) => self.check_index_path(item),
-                    (false, false) => wrong_type(whole, expected()),
-                }
-            }
-            ItemType::IndexPath => self.check_index_path(item),
-            ItemType::File { extensions } => {
-                let extension = item.rsplit_once('.').map(|(_, end)| end.to_lowercase());
-                let fits = extensions.is_empty()
-                    || extension.is_some_and(|extension| extensions.contains(&extension));
-                match fits && !is_blank(item) {
-                    true => Vec::new(),
-                    false => wrong_type(whole, expected()),
-                }
-            }
-            ItemType::Input(kind) => self.check_input(item, *kind),
+            ItemType::Input(kind) => vec![self.input_problem(item, *kind)],
+            ItemType::Boolean { .. }
+            | ItemType::Colour(_)
+            | ItemType::NameOf(_)
+            | ItemType::Reference(_)
+            | ItemType::PositionOf { .. }
+            | ItemType::File { .. } => wrong_type(expected()),
         }
     }
 
@@ -160,7 +242,18 @@ impl Dialect {
         }
     }
 
-    fn check_row(
+    /// Whether an item is a row of so many numbers, each within its bounds.
+    fn fits_row(&self, item: &str, count: usize, separator: &Separator, range: &Bounds) -> bool {
+        let mut found = 0;
+        let fit = separator.split(item).all(|part| {
+            found += 1;
+            let number = self.read_number(&item[part]);
+            found <= count && number.is_some_and(|number| range.contains(number))
+        });
+        fit && found == count
+    }
+
+    fn row_problems(
         &self,
         item: &str,
         count: usize,
@@ -176,7 +269,8 @@ impl Dialect {
                 break;
             }
             match self.read_number(&item[part.clone()]) {
-                Some(number) => problems.extend(self.check_bounds(part, number, range)),
+                Some(number) if range.contains(number) => {}
+                Some(number) => problems.push(self.out_of_range(part, number, range)),
                 None => problems.push(ValueProblem {
                     range: part,
                     fault: ValueFault::WrongType {
@@ -196,60 +290,58 @@ impl Dialect {
         }]
     }
 
-    fn check_bounds(&self, place: Range<usize>, number: f64, range: &Bounds) -> Vec<ValueProblem> {
-        if range.contains(number) {
-            return Vec::new();
-        }
-        vec![ValueProblem {
+    fn out_of_range(&self, place: Range<usize>, number: f64, range: &Bounds) -> ValueProblem {
+        ValueProblem {
             range: place,
             fault: ValueFault::OutOfRange {
                 expected: self.describe_bounds(range),
                 nearest: range.clamp(number).map(|number| self.write_number(number)),
             },
-        }]
-    }
-
-    fn check_index_path(&self, item: &str) -> Vec<ValueProblem> {
-        match self.notation.index_path.check(item) {
-            Ok(()) => Vec::new(),
-            Err(fault) => vec![ValueProblem {
-                range: fault.range,
-                fault: ValueFault::WrongType {
-                    expected: format!(
-                        "an index path such as `{}` ({})",
-                        self.notation.index_path.example(),
-                        fault.message
-                    ),
-                },
-            }],
         }
     }
 
-    fn check_input(&self, item: &str, kind: Option<ControlKind>) -> Vec<ValueProblem> {
-        if self.inputs.is_empty() && !is_blank(item) {
-            return Vec::new();
-        }
+    fn index_path_problem(&self, item: &str) -> Option<ValueProblem> {
+        let fault = self.notation.index_path.check(item).err()?;
+        Some(ValueProblem {
+            range: fault.range,
+            fault: ValueFault::WrongType {
+                expected: format!(
+                    "an index path such as `{}` ({})",
+                    self.notation.index_path.example(),
+                    fault.message
+                ),
+            },
+        })
+    }
+
+    fn input_problem(&self, item: &str, kind: Option<ControlKind>) -> ValueProblem {
         let listed = |kind| self.inputs.of(kind).get(item).is_some();
-        let (analog, digital) = (listed(ControlKind::Analog), listed(ControlKind::Digital));
         match kind {
-            Some(ControlKind::Analog) if analog => Vec::new(),
-            Some(ControlKind::Digital) if digital => Vec::new(),
-            None if analog || digital => Vec::new(),
-            Some(expected) if analog || digital => vec![ValueProblem {
-                range: 0..item.len(),
-                fault: ValueFault::WrongInputKind { expected },
-            }],
-            Some(kind) => vec![unknown_word(item, self.inputs.of(kind).texts().collect())],
+            Some(expected) if listed(ControlKind::Analog) || listed(ControlKind::Digital) => {
+                ValueProblem {
+                    range: 0..item.len(),
+                    fault: ValueFault::WrongInputKind { expected },
+                }
+            }
+            Some(kind) => unknown_word(item, self.inputs.of(kind).texts().collect()),
             None => {
                 let both = self
                     .inputs
                     .analog
                     .texts()
                     .chain(self.inputs.digital.texts());
-                vec![unknown_word(item, both.collect())]
+                unknown_word(item, both.collect())
             }
         }
     }
+}
+
+/// What an item is taken for that asks for a node.
+enum Meant {
+    Name,
+    Path,
+    /// It can be neither.
+    Nothing,
 }
 
 /// However large: beyond 53 bits it is rounded.
@@ -273,11 +365,10 @@ fn unknown_word(word: &str, allowed: Vec<&str>) -> ValueProblem {
 }
 
 fn wrong_count(list: &ListRule, value: &str, found: usize) -> Option<ValueProblem> {
-    let enough = found >= list.min as usize;
-    let not_too_many = list.max.is_none_or(|max| found <= max as usize);
-    if enough && not_too_many {
+    if list.may_have(found) {
         return None;
     }
+    let enough = found >= list.min as usize;
     let members = |count: u32| match count {
         1 => String::from("1 member"),
         count => format!("{count} members"),

@@ -54,7 +54,16 @@ impl Dialect {
         item: &str,
         quantity: Option<Quantity>,
     ) -> Option<f64> {
-        let number = self.read_number(item)?;
+        self.to_quantity(value_type, self.read_number(item)?, quantity)
+    }
+
+    /// What a number that an item says is in base units: see [`Self::read_quantity`].
+    pub fn to_quantity(
+        &self,
+        value_type: &ValueType,
+        number: f64,
+        quantity: Option<Quantity>,
+    ) -> Option<f64> {
         match &value_type.item {
             ItemType::Number { unit, .. } | ItemType::Vector { unit, .. } => {
                 match self.unit_for(unit.as_ref(), quantity) {

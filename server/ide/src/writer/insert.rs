@@ -53,7 +53,7 @@ pub(crate) fn set_value(
     let (StepKind::Child(Some(name)), 1) = (&first.kind, steps.len()) else {
         return Err(vague());
     };
-    let there = reader.step(&chain.to_vec(), first).into_iter().next();
+    let there = reader.step(chain, first).into_iter().next();
     if let (Some(inner), Leaf::Attribute(attribute)) = (there, path.leaf()) {
         let inner = inner.last().ok_or_else(vague)?;
         return Ok(new_attribute(

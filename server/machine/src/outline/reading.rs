@@ -200,7 +200,7 @@ impl Reading<'_> {
         let roles = &self.reader.dialect.roles.animations;
         roles
             .iter()
-            .any(|role| self.reader.leads_to(&role.at, 0, chain))
+            .any(|role| self.reader.leads_to(&role.at, 0, chain, None))
     }
 
     /// The animations that a holder is in, or is itself; it has `depth - 1` elements around it.
@@ -242,7 +242,7 @@ impl Reading<'_> {
     ) -> impl Iterator<Item = (&'s Around, Channel)> {
         let roles = self.reader.dialect.roles.channels.iter();
         roles.filter_map(move |role| {
-            let leads = |around: &&Around| here.reader.leads_to(&role.at, around.depth, here.chain);
+            let leads = |around: &&Around| here.is_at(&role.at, around.depth);
             let around = animations.iter().rev().find(leads)?;
             Some((around, channel::channel(here, role)))
         })
@@ -392,7 +392,7 @@ impl Reading<'_> {
         names::collect(here, facts);
         let own = facts.animations.len();
         for role in self.roles.of_elements(here.at.name()) {
-            if self.reader.leads_to(role.at(), 0, here.chain) {
+            if here.is_at(role.at(), 0) {
                 role.read(here, facts);
             }
         }
