@@ -5,7 +5,6 @@
 //! no portion knows. Where it is not plain that all is right, a portion does not conform.
 
 use crate::attributes::{Assigned, is_foreign};
-use crate::found::has_text;
 use crate::here::Here;
 use dialect::{AttributeDecl, ElementDecl, Order, Property};
 
@@ -200,13 +199,12 @@ fn has_right_attributes(
 }
 
 fn has_right_text(here: Here<'_, '_>, declared: &ElementDecl, property: Option<Property>) -> bool {
-    let element = here.at.element;
     match &declared.text {
-        Some(text) => match element.text_and_range() {
+        Some(text) => match here.at.element.text_and_range() {
             Some((said, _)) => fits(here, text, said.trim(), property),
             None => !text.required,
         },
-        None => declared.open || !has_text(element),
+        None => declared.open || !here.has_text(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Which elements of a document its dialect is about, and what the grammar makes of them.
 
 use crate::attributes::Attributes;
+use crate::found::is_text;
 use crate::here::Here;
 use dialect::{Context, Dialect, DocumentKind};
 use std::borrow::Cow;
@@ -103,26 +104,36 @@ impl<'t> Reader<'t> {
         parent: &Located<'t>,
         element: Element<'t>,
     ) -> Option<Located<'t>> {
-        let value = |name: &str| Some(element.attribute(name)?.value());
-        self.locate_by(chain, parent, element, value)
+        self.locate_child(chain, parent, Child::new(element))
+    }
+
+    /// The same for a child whose name is known.
+    pub(crate) fn locate_child(
+        &self,
+        chain: &[Located<'t>],
+        parent: &Located<'t>,
+        child: Child<'t>,
+    ) -> Option<Located<'t>> {
+        let value = |name: &str| Some(child.element.attribute(name)?.value());
+        self.locate_by(chain, parent, child, value)
     }
 
     /// The same for the root or another element at the top of the document, and by attributes that are cut up.
     pub(crate) fn locate_cut(
         &self,
         chain: &[Located<'t>],
-        element: Element<'t>,
+        child: Child<'t>,
         attributes: &Attributes<'t>,
     ) -> Option<Located<'t>> {
         let Some(parent) = chain.last() else {
-            return self.root.filter(|root| root.element == element);
+            return self.root.filter(|root| root.element == child.element);
         };
         let value = |name: &str| {
             let attribute = attributes.named(name)?;
             let value = attribute.value.as_ref();
             Some(value.map_or("", |(value, _)| value.as_ref()))
         };
-        self.locate_by(chain, parent, element, value)
+        self.locate_by(chain, parent, child, value)
     }
 
     /// `value`: of the element's attribute with this name as written.
@@ -130,14 +141,18 @@ impl<'t> Reader<'t> {
         &self,
         chain: &[Located<'t>],
         parent: &Located<'t>,
-        element: Element<'t>,
+        child: Child<'t>,
         value: impl Fn(&str) -> Option<V>,
     ) -> Option<Located<'t>> {
+        let Child {
+            element,
+            prefix,
+            name,
+        } = child;
         let default_is_ours = match value("xmlns") {
             Some(namespace) => self.is_ours(namespace.as_ref()),
             None => parent.default_is_ours,
         };
-        let (prefix, name) = element.split_name();
         let ours = match prefix {
             None => default_is_ours,
             Some(prefix) => self.prefix_is_ours(chain, element, prefix),
@@ -203,22 +218,65 @@ pub(crate) fn walk_from<'t>(
 ) {
     let top = chain.len();
     let elements = elements.into_iter();
-    let mut open: Vec<_> = elements.map(|element| (top, element)).collect();
+    let mut open: Vec<_> = elements.map(|element| (top, Child::new(element))).collect();
     open.reverse();
-    while let Some((depth, element)) = open.pop() {
+    while let Some((depth, child)) = open.pop() {
         chain.truncate(depth);
-        attributes.cut(element);
-        let Some(located) = reader.locate_cut(&chain, element, attributes) else {
+        attributes.cut(child.element);
+        let Some(located) = reader.locate_cut(&chain, child, attributes) else {
             continue;
         };
         chain.push(located);
-        visit(reader.here_among(&chain, located, attributes));
-        if !element.has_content() {
-            continue;
-        }
         let own = open.len();
-        let children = element.children();
-        open.extend(children.map(|child| (depth + 1, child)));
-        open[own..].reverse();
+        let mut has_text = false;
+        if child.element.has_content() {
+            for item in child.element.items() {
+                has_text = has_text || is_text(&item);
+                let element = item.into_element();
+                open.extend(element.map(|element| (depth + 1, Child::new(element))));
+            }
+            open[own..].reverse();
+        }
+        let content = Content {
+            reversed: &open[own..],
+            has_text,
+        };
+        visit(reader.here_among(&chain, located, attributes, Some(content)));
+    }
+}
+
+/// An element that is not located yet.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Child<'t> {
+    pub(crate) element: Element<'t>,
+    prefix: Option<&'t str>,
+    /// Without the prefix.
+    pub(crate) name: &'t str,
+}
+
+impl<'t> Child<'t> {
+    pub(crate) fn new(element: Element<'t>) -> Self {
+        let (prefix, name) = element.split_name();
+        Self {
+            element,
+            prefix,
+            name,
+        }
+    }
+}
+
+/// What stands in an element, looked at once for all who ask.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Content<'h, 't> {
+    /// The elements, from the last to the first, each with its depth.
+    reversed: &'h [(usize, Child<'t>)],
+    /// Whether there is anything but white space, comments and elements.
+    pub(crate) has_text: bool,
+}
+
+impl<'h, 't> Content<'h, 't> {
+    /// The elements in their order.
+    pub(crate) fn children(self) -> impl Iterator<Item = Child<'t>> + use<'h, 't> {
+        self.reversed.iter().rev().map(|(_, child)| *child)
     }
 }

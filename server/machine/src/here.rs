@@ -1,11 +1,11 @@
 //! One element, with its attributes cut up, for who reads what it says.
 
 use crate::attributes::{Assigned, Attributes};
-use crate::document::{Chain, Located, Reader};
-use crate::found::Found;
+use crate::document::{Chain, Content, Located, Reader};
+use crate::found::{Found, has_text};
 use crate::model::{NodeRef, NodeTarget, Spanned};
 use crate::names;
-use crate::select::own_attribute;
+use crate::select::{goes_down_by_name, own_attribute};
 use dialect::{ElementDecl, EndValue, ItemType, Path, Property, Quantity};
 use std::borrow::Cow;
 
@@ -18,6 +18,8 @@ pub(crate) struct Here<'h, 't> {
     pub(crate) at: Located<'t>,
     pub(crate) declared: Option<&'t ElementDecl>,
     pub(crate) attributes: &'h Attributes<'t>,
+    /// What stands in it, if that was looked at already.
+    content: Option<Content<'h, 't>>,
 }
 
 impl<'t> Reader<'t> {
@@ -29,15 +31,16 @@ impl<'t> Reader<'t> {
     ) -> Option<Here<'h, 't>> {
         let at = *chain.last()?;
         attributes.cut(at.element);
-        Some(self.here_among(chain, at, attributes))
+        Some(self.here_among(chain, at, attributes, None))
     }
 
-    /// The same for an element whose attributes are cut up.
+    /// The same for an element whose attributes are cut up; `content`, if that is known.
     pub(crate) fn here_among<'h>(
         &'h self,
         chain: &'h Chain<'t>,
         at: Located<'t>,
         attributes: &'h mut Attributes<'t>,
+        content: Option<Content<'h, 't>>,
     ) -> Here<'h, 't> {
         let declared = self.dialect.element(at.context);
         attributes.declare(declared);
@@ -47,6 +50,7 @@ impl<'t> Reader<'t> {
             at,
             declared,
             attributes,
+            content,
         }
     }
 }
@@ -60,10 +64,29 @@ impl<'h, 't: 'h> Here<'h, 't> {
     /// The same with the attribute that it is the value of, if that is the element's own.
     fn value_and_attribute(&self, path: &Path) -> Option<(Found<'h>, Option<&'h Assigned<'t>>)> {
         let Some(name) = own_attribute(path) else {
-            return Some((self.reader.value(self.chain, path)?, None));
+            return Some((self.value_elsewhere(path)?, None));
         };
         let assigned = self.attributes.named(name)?;
         Some((self.found(assigned)?, Some(assigned)))
+    }
+
+    fn value_elsewhere(&self, path: &Path) -> Option<Found<'t>> {
+        match self.content {
+            Some(content) if goes_down_by_name(path) => {
+                let (steps, leaf) = (path.steps(), path.leaf());
+                let children = content.children();
+                self.reader.first_among(self.chain, children, steps, leaf)
+            }
+            _ => self.reader.value(self.chain, path),
+        }
+    }
+
+    /// Whether it has anything but white space, comments and elements.
+    pub(crate) fn has_text(&self) -> bool {
+        match self.content {
+            Some(content) => content.has_text,
+            None => has_text(self.at.element),
+        }
     }
 
     /// See [`Reader::values`].
@@ -82,7 +105,7 @@ impl<'h, 't: 'h> Here<'h, 't> {
         match own_attribute(path) {
             Some(name) => self.node_of(self.attributes.named(name)?),
             None => {
-                let found = self.reader.value(self.chain, path)?;
+                let found = self.value_elsewhere(path)?;
                 (!found.text.is_empty()).then(|| names::node_ref(self.reader, &found))
             }
         }
@@ -169,8 +192,9 @@ mod tests {
     use crate::attributes::Attributes;
     use crate::channel::channel;
     use crate::document::{Reader, walk_from};
+    use crate::found::{Found, has_text};
     use crate::names;
-    use dialect::{Dialect, Kinded, Property};
+    use dialect::{Dialect, Kinded, Path, Property};
 
     /// What reading a channel has noted of its values, for all sorts of values and properties.
     #[test]
@@ -219,5 +243,51 @@ mod tests {
             }
         }
         assert!(known > 200 && unknown > 200, "{known} {unknown}");
+    }
+
+    /// What is asked of an element whose content is known, and of the document.
+    #[test]
+    fn content_that_is_known_says_what_the_document_says() {
+        let text = "<machine xmlns='urn:trunnion:machine:1' xmlns:o='u'> <!-- 0 -->
+            <a>1<b/><b> 2 </b><b t='3'/></a><a><o:b>4</o:b><b><![CDATA[]]></b> &#32;<b xmlns='u'>5</b></a>
+            <p:a xmlns:p='urn:trunnion:machine:1'><p:b><p:c t=' 6 '>7</p:c></p:b><p:b t=''>8<c/>9</p:b></p:a>
+            <a> <b/> <b> <c/> </b> </a><a>&lt;</a>
+        </machine>";
+        let house = Dialect::house();
+        let tree = syntax::parse(text);
+        let reader = Reader::new(&tree, &house, &house.documents[0]);
+        let paths = [
+            "b/text()",
+            "b/@t",
+            "b/c/text()",
+            "b/c/@t",
+            "a/b/text()",
+            "b",
+            "text()",
+            "@t",
+            "//c/@t",
+        ];
+        let paths = paths.map(|path| Path::parse(path).unwrap());
+        let root = reader.root().map(|root| root.element);
+        let (mut found, mut with_text) = (0, 0);
+        walk_from(
+            &reader,
+            Vec::new(),
+            root,
+            &mut Attributes::default(),
+            |here| {
+                assert!(here.content.is_some());
+                for path in &paths {
+                    let of = |found: Found<'_>| (found.text.into_owned(), found.range);
+                    let quick = here.value(path).map(of);
+                    assert_eq!(quick, reader.value(here.chain, path).map(of), "{path}");
+                    found += usize::from(quick.is_some());
+                }
+                assert_eq!(here.has_text(), has_text(here.at.element));
+                with_text += usize::from(here.has_text());
+            },
+        );
+        assert!(found > 12, "{found}");
+        assert_eq!(with_text, 7);
     }
 }

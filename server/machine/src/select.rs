@@ -1,7 +1,7 @@
 //! Following a dialect's paths through a document.
 
 use crate::attributes::{Assigned, Attributes};
-use crate::document::{Chain, Located, Reader};
+use crate::document::{Chain, Child, Located, Reader};
 use crate::found::Found;
 use dialect::{Leaf, Path, Predicate, Step, StepKind, ValueType};
 use syntax::Element;
@@ -188,15 +188,31 @@ impl<'t> Reader<'t> {
     /// others write as attributes.
     fn first_below(&self, from: &[Located<'t>], steps: &[Step], leaf: &Leaf) -> Option<Found<'t>> {
         let parent = from.last()?;
+        let children = parent.element.children().map(Child::new);
+        self.first_among(from, children, steps, leaf)
+    }
+
+    /// The same where the children of the last of `from` are known.
+    pub(crate) fn first_among(
+        &self,
+        from: &[Located<'t>],
+        mut children: impl Iterator<Item = Child<'t>>,
+        steps: &[Step],
+        leaf: &Leaf,
+    ) -> Option<Found<'t>> {
+        let parent = from.last()?;
         let Some((step, rest)) = steps.split_first() else {
             return self.leaf(parent, leaf);
         };
-        let children = parent.element.children();
-        let mut children = children.filter(
-            |child| matches!(&step.kind, StepKind::Child(Some(name)) if name == child.local_name()),
-        );
+        let StepKind::Child(Some(name)) = &step.kind else {
+            return None;
+        };
         children.find_map(|child| {
-            let located = self.locate(from, parent, child)?;
+            if child.name != name {
+                // Told sooner than what the grammar makes of it.
+                return None;
+            }
+            let located = self.locate_child(from, parent, child)?;
             match rest.is_empty() {
                 true => self.leaf(&located, leaf),
                 false => self.first_below(&extended(from, located), rest, leaf),
@@ -245,7 +261,7 @@ impl<'t> Reader<'t> {
         attributes: &mut Attributes<'t>,
     ) -> Option<Found<'t>> {
         attributes.cut(child);
-        let at = self.locate_cut(from, child, attributes)?;
+        let at = self.locate_cut(from, Child::new(child), attributes)?;
         match leaf {
             Leaf::Attribute(name) => {
                 attributes.declare(self.dialect.element(at.context));
@@ -285,7 +301,7 @@ fn child_name(path: &Path) -> Option<&str> {
 }
 
 /// Whether a path starts at an element and goes down from child to child, each by its name alone.
-fn goes_down_by_name(path: &Path) -> bool {
+pub(crate) fn goes_down_by_name(path: &Path) -> bool {
     let is_named =
         |step: &Step| matches!(step.kind, StepKind::Child(Some(_))) && step.predicates.is_empty();
     !path.is_absolute() && path.steps().iter().all(is_named)
