@@ -49,6 +49,8 @@ impl Finding {
         range: TextRange,
         message: impl Into<String>,
     ) -> Self {
+        // Most have one or two, and there may be ten thousand findings.
+        self.related.reserve_exact(1);
         self.related.push(Related {
             path,
             range,
@@ -59,6 +61,7 @@ impl Finding {
 
     #[must_use]
     pub fn fix(mut self, fix: Fix) -> Self {
+        self.fixes.reserve_exact(1);
         self.fixes.push(fix);
         self
     }
@@ -78,6 +81,18 @@ fn legible(message: String) -> String {
         message.ceil_char_boundary(message.len() - LEGIBLE / 4),
     );
     format!("{} … {}", &message[..start], &message[end..])
+}
+
+/// A name or a value for a message about its own place, without what [`legible`] would leave out of its middle.
+pub(crate) fn curtailed(quoted: &str) -> Cow<'_, str> {
+    if quoted.len() <= 4 * LEGIBLE {
+        return Cow::Borrowed(quoted);
+    }
+    let (start, end) = (
+        quoted.floor_char_boundary(LEGIBLE),
+        quoted.ceil_char_boundary(quoted.len() - LEGIBLE),
+    );
+    Cow::Owned([&quoted[..start], &quoted[end..]].concat())
 }
 
 /// A name or a value for a message about another place: there may be many such messages, each with the same long name.
@@ -182,6 +197,13 @@ mod tests {
         );
         assert!(finding.message.starts_with("There is no file `é"));
         assert!(finding.message.ends_with("é`."));
+        let message = |name: &str| format!("There is no file `{name}`, or none of that ending.");
+        for length in [LEGIBLE / 2, 2 * LEGIBLE, 2 * LEGIBLE + 1, 500_000] {
+            let name = format!("{}{}", "é".repeat(length), "end".repeat(length));
+            let whole = legible(message(&name));
+            assert_eq!(legible(message(&curtailed(&name))), whole);
+        }
+        assert!(curtailed(&name).len() <= 2 * LEGIBLE);
         assert_eq!(short(&name).chars().count(), QUOTED + 1);
         assert_eq!(short("mast"), "mast");
     }

@@ -313,10 +313,7 @@ impl Motions {
         ));
         let moving = moving(&self.nodes, again, channels);
         let turns = in_turn(&moving);
-        for (driven, finding) in jumps::check(site, &turns) {
-            found.loud_parts.insert(driven.part());
-            found.findings.push(finding);
-        }
+        found.loud_parts = jumps::check(site, &turns, &mut found.findings);
         if let Some(scene) = site.scene {
             let rig = rig(site, scene, &self.nodes, channels, &self.at_rest);
             let lopsided = lopsided::check(site, &rig, channels, &self.compared);

@@ -40,7 +40,8 @@ pub(super) fn check(names: &Names<'_, '_>, found: &mut Gravest) {
     for (_, group) in names.index.troubled() {
         unknown.extend(unknown_in(names, group));
     }
-    unknown.sort_by_key(|one| one.place);
+    // No two are at one place.
+    unknown.sort_unstable_by_key(|one| one.place);
     let meanings = meanings(names, &unknown);
     for one in &unknown {
         let meant = meanings.get(&(one.kinds, one.name)).copied().flatten();

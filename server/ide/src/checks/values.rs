@@ -7,6 +7,7 @@ use syntax::{TextEdit, TextRange, TextSize};
 
 use super::learnt;
 use crate::codes::{self, Code};
+use crate::finding::curtailed;
 use crate::{Finding, Fix, Trust};
 
 /// Of a longer list's mistakes the first are told: who has made so many does not mend them one by one.
@@ -58,6 +59,7 @@ fn finding(
 ) -> Finding {
     let place = place(written, problem);
     let text = written.text.get(problem.range.clone()).unwrap_or_default();
+    let text = &curtailed(text);
     let found = if text.is_empty() {
         "An empty value".to_owned()
     } else {
@@ -127,7 +129,8 @@ fn unknown_word(
         declared,
         place,
         format!(
-            "`{word}` is no known word for {}.{hint}",
+            "`{}` is no known word for {}.{hint}",
+            curtailed(word),
             value_name(declared)
         ),
     );

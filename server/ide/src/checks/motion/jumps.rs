@@ -2,9 +2,13 @@
 
 use dialect::EndValue as Value;
 use dialect::{Property, Quantity};
+use foldhash::HashSet;
 use glam::DVec3;
-use syntax::TextEdit;
+use machine::Spanned;
+use syntax::{TextEdit, TextRange};
 
+use super::super::gravest::Gravest;
+use super::super::index::Part;
 use super::super::site::Site;
 use super::contested::Driven;
 use super::{Moving, Turn, measure, rounded, written};
@@ -15,8 +19,9 @@ const INSTANT: f64 = 1e-6;
 /// Metres, degrees or factors: less nobody sees.
 const VISIBLE: f64 = 1e-6;
 
-pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<(Driven, Finding)> {
-    let mut findings = Vec::new();
+/// Gives back the parts of which there is something to tell, told or not.
+pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>], found: &mut Gravest) -> HashSet<Part> {
+    let mut loud = HashSet::default();
     let of_one = turns.chunk_by(|a, b| Driven::of(a.moving) == Driven::of(b.moving));
     for turns in of_one.filter(|turns| turns.len() > 1) {
         // Those before, each with the axes along which it is the last.
@@ -25,9 +30,8 @@ pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<(Driven, Fin
             let said = after.axes();
             for (before, along) in &mut last {
                 let common = [0, 1, 2].map(|axis| along[axis] && said[axis]);
-                if common.contains(&true) {
-                    let found = between(site, before, after, common);
-                    findings.extend(found.map(|finding| (Driven::of(after), finding)));
+                if common.contains(&true) && between(site, before, after, common, found) {
+                    loud.insert(after.part);
                 }
                 *along = [0, 1, 2].map(|axis| along[axis] && !said[axis]);
             }
@@ -35,44 +39,96 @@ pub(super) fn check(site: &Site<'_>, turns: &[Turn<'_, '_>]) -> Vec<(Driven, Fin
             last.push((after, said));
         }
     }
-    findings
+    loud
 }
 
-/// `along`: the axes along which the one follows the other.
+/// Whether something is wrong. `along`: the axes along which the one follows the other.
 fn between(
     site: &Site<'_>,
     before: &Moving<'_>,
     after: &Moving<'_>,
     along: [bool; 3],
-) -> Option<Finding> {
+    found: &mut Gravest,
+) -> bool {
+    let Some((range, wrong)) = wrong(site, before, after, along) else {
+        return false;
+    };
+    // There may be a hundred thousand, one with each of the others.
+    if found.wants(codes::JUMP.severity, range.start()) {
+        found.push(finding(site, before, after, range, wrong));
+    }
+    true
+}
+
+/// What is wrong between two motions.
+enum Wrong<'m> {
+    /// They run at the same time: where the end of the earlier one is written.
+    AtOnce(TextRange),
+    /// From one value to another, and how far that is.
+    Jump {
+        end: &'m Spanned<Value>,
+        start: &'m Spanned<Value>,
+        how_far: String,
+    },
+}
+
+/// With the place where it is.
+fn wrong<'m>(
+    site: &Site<'_>,
+    before: &Moving<'m>,
+    after: &Moving<'m>,
+    along: [bool; 3],
+) -> Option<(TextRange, Wrong<'m>)> {
     // Keyframes that are in another order than their times are told already, and two at one time are meant.
     let are_keyframes = before.motion.is_keyed && after.motion.is_keyed;
     if are_keyframes && before.channel == after.channel {
         return None;
     }
-    let time = |seconds: f64| measure(site.dialect, Quantity::Time, seconds);
     if after.begin < before.end - INSTANT {
         let begin = after.motion.window.begin.as_ref()?;
         let earlier = before.motion.window.end.as_ref()?;
-        let message = format!(
-            "Two motions of the {} of {} run at the same time from {} to {}: it cannot follow both.",
-            after.property.as_str(),
-            site.node_label(after.node),
-            time(after.begin),
-            time(before.end.min(after.end)),
-        );
-        return Some(
-            codes::JUMP
-                .at(begin.range + after.start, message)
-                .see(earlier.range + before.start, "the other motion ends here"),
-        );
+        let wrong = Wrong::AtOnce(earlier.range + before.start);
+        return Some((begin.range + after.start, wrong));
     }
     if before.motion.from_rest != after.motion.from_rest {
         return None;
     }
     let (end, start) = (before.motion.to.as_ref()?, after.motion.from.as_ref()?);
     let how_far = distance(site, after.property, end.value, start.value, along)?;
-    let (end_range, start_range) = (end.range + before.start, start.range + after.start);
+    let wrong = Wrong::Jump {
+        end,
+        start,
+        how_far,
+    };
+    Some((start.range + after.start, wrong))
+}
+
+fn finding(
+    site: &Site<'_>,
+    before: &Moving<'_>,
+    after: &Moving<'_>,
+    range: TextRange,
+    wrong: Wrong<'_>,
+) -> Finding {
+    let time = |seconds: f64| measure(site.dialect, Quantity::Time, seconds);
+    let (end, start, how_far) = match wrong {
+        Wrong::AtOnce(earlier) => {
+            let message = format!(
+                "Two motions of the {} of {} run at the same time from {} to {}: it cannot follow both.",
+                after.property.as_str(),
+                site.node_label(after.node),
+                time(after.begin),
+                time(before.end.min(after.end)),
+            );
+            let finding = codes::JUMP.at(range, message);
+            return finding.see(earlier, "the other motion ends here");
+        }
+        Wrong::Jump {
+            end,
+            start,
+            how_far,
+        } => (end, start, how_far),
+    };
     let ends = written(site, before.motion, before.property, end, before.start);
     let starts = written(site, after.motion, after.property, start, after.start);
     let message = format!(
@@ -81,16 +137,16 @@ fn between(
         site.node_label(after.node),
     );
     let finding = codes::JUMP
-        .at(start_range, message)
-        .see(end_range, "the motion before ends here");
+        .at(range, message)
+        .see(end.range + before.start, "the motion before ends here");
     if before.motion.axes.is_some() || after.motion.axes.is_some() {
-        return Some(finding);
+        return finding;
     }
-    Some(finding.fix(Fix {
+    finding.fix(Fix {
         title: format!("Start at `{ends}`"),
         trust: Trust::Review,
-        edits: vec![TextEdit::replace(start_range, ends)],
-    }))
+        edits: vec![TextEdit::replace(range, ends)],
+    })
 }
 
 /// " by 0.3 m", or nothing more to say for visibility; None if there is no jump along some axes.
