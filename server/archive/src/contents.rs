@@ -116,34 +116,28 @@ impl From<Stopped> for Vec<String> {
 mod tests {
     use super::*;
     use std::io::Write;
+    use tempfile::{NamedTempFile, TempPath};
     use zip::ZipWriter;
     use zip::write::SimpleFileOptions;
 
-    fn archive(name: &str, members: &[(&str, &[u8])]) -> std::path::PathBuf {
-        let path = std::env::temp_dir().join(format!(
-            "trunnion-contents-{}-{name}.zip",
-            std::process::id()
-        ));
-        let mut writer = ZipWriter::new(File::create(&path).unwrap());
+    /// Gone when dropped.
+    fn archive(members: &[(&str, &[u8])]) -> TempPath {
+        let mut writer = ZipWriter::new(NamedTempFile::with_prefix("trunnion-").unwrap());
         for (name, content) in members {
             let options = SimpleFileOptions::default();
             writer.start_file(*name, options).unwrap();
             writer.write_all(content).unwrap();
         }
-        writer.finish().unwrap();
-        path
+        writer.finish().unwrap().into_temp_path()
     }
 
     #[test]
     fn files_are_read_where_they_are() {
-        let path = archive(
-            "read",
-            &[
-                ("a/x.xml", b"<a/>"),
-                ("a-b.xml", b""),
-                ("a/deep\\y.ogg", b"0123456789"),
-            ],
-        );
+        let path = archive(&[
+            ("a/x.xml", b"<a/>"),
+            ("a-b.xml", b""),
+            ("a/deep\\y.ogg", b"0123456789"),
+        ]);
         let contents = Contents::open(&path).unwrap();
         let files: Vec<(&str, u64)> = contents.files().collect();
         assert_eq!(
@@ -171,17 +165,15 @@ mod tests {
             contents.read("a", 1).unwrap_err().kind(),
             io::ErrorKind::NotFound
         );
-        std::fs::remove_file(path).unwrap();
     }
 
     #[test]
     fn what_would_not_be_unpacked_is_not_read() {
-        let path = archive("refused", &[("../x.xml", b"<a/>"), ("a.xml", b"<a/>")]);
+        let path = archive(&[("../x.xml", b"<a/>"), ("a.xml", b"<a/>")]);
         let reasons: Vec<String> = Contents::open(&path).unwrap_err().into();
         assert_eq!(reasons.len(), 1, "{reasons:?}");
         assert!(reasons[0].contains("`..`"), "{reasons:?}");
         std::fs::write(&path, b"PK\x03\x04 and nothing else").unwrap();
         assert!(Contents::open(&path).is_err());
-        std::fs::remove_file(path).unwrap();
     }
 }

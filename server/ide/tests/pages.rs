@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use ide::codes::{self, Code, Group};
 use ide::{Finding, Severity};
 use project::{Disk, SettingsStore};
+use tempfile::TempDir;
 
 /// Pages whose examples are not checked like this, and why.
 const NOT_CHECKED: [(&str, &str); 10] = [
@@ -171,12 +172,8 @@ fn listed(findings: &[Finding]) -> String {
 
 /// What the checks say of an example.
 fn findings(code: &Code, section: &str) -> Vec<Finding> {
-    let test = std::thread::current().name().unwrap_or_default().to_owned();
-    let folder = std::env::temp_dir().join(format!(
-        "trunnion-pages-{}-{test}-{}-{section}",
-        std::process::id(),
-        code.name
-    ));
+    let folder = TempDir::with_prefix("trunnion-").unwrap();
+    let folder = folder.path();
     let root = folder.join("mods/ternholt");
     fs::create_dir_all(root.join("sounds")).unwrap();
     for (name, text) in [("test.gltf", SCENE), ("sounds/pump.ogg", "")] {
@@ -188,12 +185,11 @@ fn findings(code: &Code, section: &str) -> Vec<Finding> {
     let mut found = Vec::new();
     for (kind, text) in blocks(code, section) {
         match kind {
-            "text" => lay_out(&folder, text),
+            "text" => lay_out(folder, text),
             "toml" => found.extend(setup_findings(code, &root, text)),
             _ => found.extend(document_findings(code, &root, text)),
         }
     }
-    fs::remove_dir_all(&folder).unwrap();
     found
 }
 

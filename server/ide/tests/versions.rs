@@ -7,6 +7,7 @@ use ide::Finding;
 use ide::checks::{self, Checker};
 use project::{ContentChange, Workspace};
 use syntax::{Encoding, Position};
+use tempfile::TempDir;
 
 /// A generator of numbers that are random enough (Knuth, MMIX), the same in every run.
 struct Random(u64);
@@ -142,7 +143,7 @@ fn corpus() -> PathBuf {
 }
 
 /// Long enough that animations, controls and lists are cut up, with its scene, in a folder of its own.
-fn long_machine(groups: usize) -> (PathBuf, String) {
+fn long_machine(groups: usize) -> (TempDir, PathBuf, String) {
     let each = |line: &dyn Fn(usize) -> String| (0..groups).map(line).collect::<String>();
     let aliases = each(&|n| format!("    <alias name=\"part{n}\" path=\"{n}/0\"/>\n"));
     let wheels = each(&|n| {
@@ -211,11 +212,10 @@ fn long_machine(groups: usize) -> (PathBuf, String) {
         roots.join(","),
         nodes.join(",")
     );
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-versions-{}-{groups}", std::process::id()));
-    fs::create_dir_all(&folder).expect("a folder can be made");
-    fs::write(folder.join("long.gltf"), scene).expect("the scene can be written");
-    (folder.join("long.machine.xml"), text)
+    let folder = TempDir::with_prefix("trunnion-").expect("a folder can be made");
+    fs::write(folder.path().join("long.gltf"), scene).expect("the scene can be written");
+    let path = folder.path().join("long.machine.xml");
+    (folder, path, text)
 }
 
 /// How many times as long as usual; more in a long run.
@@ -253,7 +253,7 @@ fn the_machines_of_the_corpus() {
 
 #[test]
 fn a_long_machine() {
-    let (path, text) = long_machine(150);
+    let (_folder, path, text) = long_machine(150);
     for seed in 0..4 * times() as u64 {
         walk(&path, &text, seed, 60);
     }
@@ -262,7 +262,7 @@ fn a_long_machine() {
 /// So long that it is read and checked on all cores.
 #[test]
 fn a_very_long_machine() {
-    let (path, text) = long_machine(2000);
+    let (_folder, path, text) = long_machine(2000);
     for seed in 0..times() as u64 {
         walk(&path, &text, seed, 8);
     }
@@ -294,8 +294,8 @@ fn long_documents_of_other_dialects() {
 #[test]
 fn a_document_of_sorts() {
     let dialect = include_str!("deck.dialect.toml");
-    let folder = std::env::temp_dir().join(format!("trunnion-sorts-{}", std::process::id()));
-    fs::create_dir_all(&folder).expect("a folder can be made");
+    let folder = TempDir::with_prefix("trunnion-").expect("a folder can be made");
+    let folder = folder.path();
     fs::write(folder.join("deck.toml"), dialect).expect("the dialect can be written");
     let settings = "dialects = [\"deck.toml\"]\n";
     fs::write(folder.join("trunnion.toml"), settings).expect("the settings can be written");
@@ -329,7 +329,6 @@ fn a_document_of_sorts() {
     for seed in 0..2 * times() as u64 {
         walk(&path, &text, seed, 30);
     }
-    let _ = fs::remove_dir_all(&folder);
 }
 
 /// Mistakes that are not looked for behind so many others come to light once those are gone.
@@ -388,8 +387,8 @@ fn more_mistakes_than_are_told() {
 /// Who types beside an alias changes nothing of what is told of another one, far away, that leads to a node of its name.
 #[test]
 fn an_alias_that_another_finding_points_at() {
-    let folder = std::env::temp_dir().join(format!("trunnion-versions-{}-see", std::process::id()));
-    fs::create_dir_all(&folder).expect("a folder can be made");
+    let folder = TempDir::with_prefix("trunnion-").expect("a folder can be made");
+    let folder = folder.path();
     let scene = r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0,1]}],"nodes":[{"name":"mast"},{"name":"mast"}]}"#;
     fs::write(folder.join("s.gltf"), scene).expect("the scene can be written");
     let path = folder.join("see.machine.xml");

@@ -343,31 +343,15 @@ fn leftover_on(path: &str) -> Option<(String, &'static str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::io::Write;
-
-    /// A folder with an archive `quay.zip` that holds these files.
-    fn folder(name: &str, members: &[(&str, &str)]) -> PathBuf {
-        let folder =
-            std::env::temp_dir().join(format!("trunnion-files-{}-{name}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        fs::create_dir_all(&folder).unwrap();
-        let mut writer = zip::ZipWriter::new(File::create(folder.join("quay.zip")).unwrap());
-        for (member, content) in members {
-            let options = zip::write::SimpleFileOptions::default();
-            writer.start_file(*member, options).unwrap();
-            writer.write_all(content.as_bytes()).unwrap();
-        }
-        writer.finish().unwrap();
-        folder
-    }
+    use crate::fixture::{archive, folder};
 
     #[test]
     fn a_member_is_read_like_a_file() {
-        let folder = folder(
-            "member",
-            &[("a/x.xml", "<a/>"), (".git/y", ""), ("b.xml", "")],
-        );
-        let root = content_of(&folder.join("quay.zip"));
+        let folder = folder();
+        let zip = folder.path().join("quay.zip");
+        let members: [(&str, &[u8]); 3] = [("a/x.xml", b"<a/>"), (".git/y", b""), ("b.xml", b"")];
+        archive(&zip, &members);
+        let root = content_of(&zip);
         let files = Files::default();
         assert_eq!(files.read(&root.join("a/x.xml"), 99).unwrap(), b"<a/>");
         assert!(files.is_file(&root.join("a/x.xml")) && !files.is_file(&root.join("a")));
@@ -385,24 +369,25 @@ mod tests {
             expected.map(|(name, kind)| (name.to_owned(), kind))
         );
         assert_eq!(inside(&root.join("a/x.xml")).unwrap().member, "a/x.xml");
-        fs::remove_dir_all(folder).unwrap();
     }
 
     #[test]
     fn a_folder_that_has_such_a_name_comes_first() {
-        let folder = folder("real", &[("x.xml", "<a/>")]);
-        let root = content_of(&folder.join("quay.zip"));
+        let folder = folder();
+        let zip = folder.path().join("quay.zip");
+        archive(&zip, &[("x.xml", b"<a/>")]);
+        let root = content_of(&zip);
         fs::create_dir(&root).unwrap();
         fs::write(root.join("x.xml"), "<real/>").unwrap();
         let files = Files::default();
         assert_eq!(files.read(&root.join("x.xml"), 99).unwrap(), b"<real/>");
-        assert_eq!(inside(&folder.join("other.zip!/x.xml")), None);
-        fs::remove_dir_all(folder).unwrap();
+        assert_eq!(inside(&folder.path().join("other.zip!/x.xml")), None);
     }
 
     #[test]
     fn a_file_is_read_whole_whatever_was_known_of_its_size() {
-        let path = std::env::temp_dir().join(format!("trunnion-files-{}-size", std::process::id()));
+        let folder = folder();
+        let path = folder.path().join("a.xml");
         fs::write(&path, "Ternholt").unwrap();
         let files = Files::default();
         let about = files.about(&path).unwrap();
@@ -414,6 +399,5 @@ mod tests {
                 assert_eq!(read, expected, "{size} {most}");
             }
         }
-        fs::remove_file(path).unwrap();
     }
 }

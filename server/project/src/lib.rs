@@ -10,6 +10,8 @@ mod config;
 mod disk;
 mod document;
 mod files;
+#[cfg(test)]
+mod fixture;
 mod folder;
 mod index;
 mod inventory;

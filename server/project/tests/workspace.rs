@@ -12,30 +12,27 @@ use std::{
     time::Duration,
 };
 use syntax::{Encoding, LineIndex, Position};
+use tempfile::TempDir;
 
 /// A folder that goes when the test ends.
-struct Folder(PathBuf);
+struct Folder(TempDir);
 
 impl Folder {
-    fn new(name: &str) -> Self {
-        let path =
-            std::env::temp_dir().join(format!("trunnion-project-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
-        Self(path.canonicalize().unwrap())
+    fn new() -> Self {
+        // Without links in it, as editors name files.
+        let place = std::env::temp_dir().canonicalize().unwrap();
+        Self(TempDir::with_prefix_in("trunnion-", place).unwrap())
+    }
+
+    fn at(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
     }
 
     fn file(&self, name: &str, text: &str) -> PathBuf {
-        let path = self.0.join(name);
+        let path = self.at(name);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
         fs::write(&path, text).unwrap();
         path
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
     }
 }
 
@@ -61,7 +58,7 @@ fn at(line: u32, column: u32) -> Position {
 
 #[test]
 fn a_scene_beside_the_definition_is_loaded() {
-    let folder = Folder::new("scene");
+    let folder = Folder::new();
     folder.file("m.gltf", SCENE);
     let path = folder.file("m.machine.xml", &machine(""));
     let mut workspace = Workspace::default();
@@ -71,7 +68,7 @@ fn a_scene_beside_the_definition_is_loaded() {
 
 #[test]
 fn a_scene_that_comes_later_is_seen_when_the_disk_is_said_to_have_changed() {
-    let folder = Folder::new("later");
+    let folder = Folder::new();
     let path = folder.file("m.machine.xml", &machine(""));
     let mut workspace = Workspace::default();
     let before = open(&mut workspace, &path, &machine(""));
@@ -86,7 +83,7 @@ fn a_scene_that_comes_later_is_seen_when_the_disk_is_said_to_have_changed() {
 
 #[test]
 fn letter_case_is_told_apart_from_absence() {
-    let folder = Folder::new("case");
+    let folder = Folder::new();
     folder.file("Sounds/Pump.ogg", "OggS");
     let text = machine(
         "<sounds><sound id=\"a\" file=\"sounds/pump.ogg\"/><sound id=\"b\" file=\"Sounds/Pump.ogg\"/>\
@@ -109,8 +106,8 @@ fn letter_case_is_told_apart_from_absence() {
 
 #[test]
 fn changes_apply_in_order_each_to_what_the_one_before_left() {
-    let folder = Folder::new("changes");
-    let path = folder.0.join("m.machine.xml");
+    let folder = Folder::new();
+    let path = folder.at("m.machine.xml");
     let mut workspace = Workspace::default();
     workspace.open(path.clone(), Some(1), "<a>\u{1f980}</a>".to_string());
     let part = |start, end, text: &str| ContentChange::Part {
@@ -134,8 +131,8 @@ fn changes_apply_in_order_each_to_what_the_one_before_left() {
 
 #[test]
 fn an_impossible_change_puts_the_document_out_of_step_until_its_whole_text_comes() {
-    let folder = Folder::new("impossible");
-    let path = folder.0.join("m.machine.xml");
+    let folder = Folder::new();
+    let path = folder.at("m.machine.xml");
     let mut workspace = Workspace::default();
     workspace.open(path.clone(), Some(1), "<a/>".to_string());
     let beyond = vec![ContentChange::Part {
@@ -225,7 +222,7 @@ fn a_version_that_comes_while_the_first_is_being_read_is_made_from_it() {
 
 #[test]
 fn settings_come_from_the_nearest_folder_above_and_their_mistakes_have_places() {
-    let folder = Folder::new("settings");
+    let folder = Folder::new();
     folder.file("trunnion.toml", "dialects = [\"none.dialect.toml\"]\n");
     let path = folder.file("machines/m.machine.xml", &machine(""));
     let view = open(&mut Workspace::default(), &path, &machine(""));
@@ -260,7 +257,7 @@ fn settings_come_from_the_nearest_folder_above_and_their_mistakes_have_places() 
 
 #[test]
 fn a_manifest_makes_the_mod_and_knows_its_machines_and_the_archive_beside_it() {
-    let folder = Folder::new("mod");
+    let folder = Folder::new();
     let manifest = "<mod xmlns=\"urn:trunnion:mod:1\" title=\"t\" version=\"1\" author=\"a\"><machine file=\"m/one.machine.xml\"/></mod>";
     let mod_path = folder.file("quay/mod.xml", manifest);
     let one = folder.file("quay/m/one.machine.xml", &machine(""));
@@ -314,7 +311,7 @@ fn an_unsaved_document_is_read_though_nothing_lies_beside_it() {
 
 #[test]
 fn a_game_folder_or_a_library_that_is_not_there_is_told_until_it_is() {
-    let folder = Folder::new("absent");
+    let folder = Folder::new();
     let settings = "game-folder = \"game\"\nlibrary = [\"mods\"]\n";
     folder.file("trunnion.toml", settings);
     let path = folder.file("a.machine.xml", &machine(""));
@@ -326,8 +323,8 @@ fn a_game_folder_or_a_library_that_is_not_there_is_told_until_it_is() {
         problems.map(|problem| problem.line).collect()
     };
     assert_eq!(lines(&workspace), [0, 1]);
-    fs::create_dir(folder.0.join("game")).unwrap();
-    fs::create_dir(folder.0.join("mods")).unwrap();
+    fs::create_dir(folder.at("game")).unwrap();
+    fs::create_dir(folder.at("mods")).unwrap();
     workspace.disk_changed();
     assert_eq!(lines(&workspace), [0; 0]);
 }
@@ -345,7 +342,7 @@ fn scene_with(nodes: &[&str]) -> String {
 
 #[test]
 fn what_the_scene_was_is_known_from_version_to_version_while_the_paths_stay() {
-    let folder = Folder::new("earlier");
+    let folder = Folder::new();
     folder.file("m.gltf", &scene_with(&["body"]));
     let text = machine(r#"<bodies><body node="0" mass="1"/></bodies>"#);
     let path = folder.file("m.machine.xml", &text);
@@ -384,7 +381,7 @@ fn what_the_scene_was_is_known_from_version_to_version_while_the_paths_stay() {
 
 #[test]
 fn a_document_that_is_opened_again_still_knows_what_its_scene_was() {
-    let folder = Folder::new("closed");
+    let folder = Folder::new();
     folder.file("m.gltf", &scene_with(&["body"]));
     let text = machine(r#"<bodies><body node="0" mass="1"/></bodies>"#);
     let path = folder.file("m.machine.xml", &text);
@@ -420,8 +417,8 @@ fn a_document_that_is_opened_again_still_knows_what_its_scene_was() {
 }
 
 /// Settings in a folder, a dialect in it, one beside it, and everything that settings can lead to.
-fn strangers_settings(name: &str) -> Folder {
-    let folder = Folder::new(name);
+fn strangers_settings() -> Folder {
+    let folder = Folder::new();
     for name in ["own/d/own.dialect.toml", "other.dialect.toml"] {
         folder.file(name, "[dialect]\nname = \"ferry\"\nformat = 1\n\n[[document]]\nname = \"ferry\"\nroot = \"ferry\"\n\n[element.\"/ferry\"]\n");
     }
@@ -447,8 +444,8 @@ fn dialect_files(settings: &Settings) -> Vec<&str> {
 
 #[test]
 fn whoever_is_trusted_may_name_any_folder() {
-    let folder = strangers_settings("trusted");
-    let settings = SettingsStore::default().for_folder(&folder.0.join("own"));
+    let folder = strangers_settings();
+    let settings = SettingsStore::default().for_folder(&folder.at("own"));
     assert_eq!(
         dialect_files(&settings),
         ["other.dialect.toml", "own.dialect.toml"]
@@ -460,10 +457,10 @@ fn whoever_is_trusted_may_name_any_folder() {
 
 #[test]
 fn a_stranger_may_name_no_folder() {
-    let folder = strangers_settings("stranger");
+    let folder = strangers_settings();
     let store = SettingsStore::default();
     store.distrust();
-    let settings = store.for_folder(&folder.0.join("own"));
+    let settings = store.for_folder(&folder.at("own"));
     assert_eq!(dialect_files(&settings), ["own.dialect.toml"]);
     assert!(settings.config.library.is_empty());
     assert_eq!(settings.config.cache_folder, None);
@@ -483,8 +480,8 @@ fn a_stranger_may_name_no_folder() {
 #[cfg(unix)]
 #[test]
 fn a_strangers_link_leads_nowhere() {
-    let folder = strangers_settings("link");
-    let own = folder.0.join("own");
+    let folder = strangers_settings();
+    let own = folder.at("own");
     folder.file("own/trunnion.toml", "dialects = [\"link.dialect.toml\"]\n");
     std::os::unix::fs::symlink("../other.dialect.toml", own.join("link.dialect.toml")).unwrap();
     let store = SettingsStore::default();
@@ -499,7 +496,7 @@ fn a_strangers_link_leads_nowhere() {
 
 #[test]
 fn what_is_remembered_for_a_run_is_what_is_found_each_time() {
-    let folder = strangers_settings("run");
+    let folder = strangers_settings();
     folder.file("own/a/b/m.machine.xml", "<machine/>");
     folder.file("own/a/trunnion.toml", "inlay-hints = 1\n");
     folder.file("beside/c/m.machine.xml", "<machine/>");
@@ -508,7 +505,7 @@ fn what_is_remembered_for_a_run_is_what_is_found_each_time() {
         "own/a/b", "own", "own/a", "own/none", "beside/c", "beside", "",
     ];
     for below in below.iter().chain(&below) {
-        let at = folder.0.join(below);
+        let at = folder.at(below);
         let (once, each_time) = (
             run.for_folder(&at),
             SettingsStore::default().for_folder(&at),
@@ -518,7 +515,7 @@ fn what_is_remembered_for_a_run_is_what_is_found_each_time() {
         assert_eq!(dialect_files(&once), dialect_files(&each_time), "{below}");
     }
     folder.file("own/trunnion.toml", "code-lenses = false\n");
-    let own = folder.0.join("own");
+    let own = folder.at("own");
     assert!(run.for_folder(&own).config.has_lenses);
     assert!(!SettingsStore::default().for_folder(&own).config.has_lenses);
 }
@@ -526,10 +523,10 @@ fn what_is_remembered_for_a_run_is_what_is_found_each_time() {
 #[cfg(unix)]
 #[test]
 fn a_link_is_found_if_it_leads_to_a_file() {
-    let folder = Folder::new("links");
+    let folder = Folder::new();
     folder.file("sounds/pump.ogg", "OggS");
     for (link, to) in [("good", "pump.ogg"), ("dead", "none.ogg"), ("folder", ".")] {
-        std::os::unix::fs::symlink(to, folder.0.join("sounds").join(link)).unwrap();
+        std::os::unix::fs::symlink(to, folder.at("sounds").join(link)).unwrap();
     }
     let names = [
         "good",
@@ -559,7 +556,7 @@ fn a_link_is_found_if_it_leads_to_a_file() {
 
 #[test]
 fn a_large_document_finds_its_scene_however_many_are_read_at_once() {
-    let folder = Folder::new("ahead");
+    let folder = Folder::new();
     folder.file("m.gltf", SCENE);
     let text = machine(&format!("<!--{}-->", "x".repeat(100_000)));
     let path = folder.file("m.machine.xml", &text);

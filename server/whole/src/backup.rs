@@ -67,19 +67,19 @@ mod tests {
 
     #[test]
     fn no_backup_takes_the_place_of_an_older_one() {
-        let yard = Yard::new("backups");
+        let yard = Yard::new();
         let file = yard.file(b"1");
         assert_eq!(back_up(&file).unwrap().file_name().unwrap(), "a.xml.~1~");
         crate::replace(&file, b"1", b"2").unwrap();
         assert_eq!(back_up(&file).unwrap().file_name().unwrap(), "a.xml.~2~");
         // Somebody removed the first: the order stays.
-        fs::remove_file(yard.0.join("a.xml.~1~")).unwrap();
-        fs::write(yard.0.join("a.xml.~9~"), "9").unwrap();
+        fs::remove_file(yard.at("a.xml.~1~")).unwrap();
+        fs::write(yard.at("a.xml.~9~"), "9").unwrap();
         assert_eq!(back_up(&file).unwrap().file_name().unwrap(), "a.xml.~10~");
-        assert_eq!(fs::read(yard.0.join("a.xml.~2~")).unwrap(), b"2");
-        copy(&file, &yard.0.join("copy")).unwrap();
-        assert!(copy(&file, &yard.0.join("copy")).is_err());
-        assert_eq!(fs::read(yard.0.join("copy")).unwrap(), b"2");
+        assert_eq!(fs::read(yard.at("a.xml.~2~")).unwrap(), b"2");
+        copy(&file, &yard.at("copy")).unwrap();
+        assert!(copy(&file, &yard.at("copy")).is_err());
+        assert_eq!(fs::read(yard.at("copy")).unwrap(), b"2");
         assert_eq!(yard.count(), 5);
     }
 }

@@ -90,13 +90,13 @@ mod tests {
 
     #[test]
     fn what_a_run_that_is_gone_left_is_removed() {
-        let yard = Yard::new("left");
-        fs::write(yard.0.join(NOBODY), "half").unwrap();
-        let folder = yard.0.join(".trunnion-4194999-1.tmp");
+        let yard = Yard::new();
+        fs::write(yard.at(NOBODY), "half").unwrap();
+        let folder = yard.at(".trunnion-4194999-1.tmp");
         fs::create_dir_all(folder.join("deep")).unwrap();
         fs::write(folder.join("deep/a.xml"), "half").unwrap();
         // Of a process with a number that is in use again.
-        let reused = yard.0.join(".trunnion-1-0.tmp");
+        let reused = yard.at(".trunnion-1-0.tmp");
         fs::write(&reused, "half").unwrap();
         let old = SystemTime::now() - SETTLED * 2;
         File::options()
@@ -105,31 +105,27 @@ mod tests {
             .unwrap()
             .set_modified(old)
             .unwrap();
-        clear(&yard.0);
+        clear(yard.path());
         let kept = if cfg!(target_os = "linux") { 0 } else { 2 };
-        assert_eq!(fs::read_dir(&yard.0).unwrap().count(), kept);
+        assert_eq!(fs::read_dir(yard.path()).unwrap().count(), kept);
     }
 
     #[test]
     fn what_somebody_works_on_stays() {
-        let yard = Yard::new("alive");
-        let ours = Beside::file(&yard.0.join("a.xml")).unwrap();
+        let yard = Yard::new();
+        let ours = Beside::file(&yard.at("a.xml")).unwrap();
         let old = SystemTime::now() - SETTLED * 2;
         ours.handle().unwrap().set_modified(old).unwrap();
-        let folder = Beside::folder(&yard.0.join("a")).unwrap();
-        clear(&yard.0);
+        let folder = Beside::folder(&yard.at("a")).unwrap();
+        clear(yard.path());
         assert!(ours.path().exists() && folder.path().exists());
         drop((ours, folder));
-        assert_eq!(fs::read_dir(&yard.0).unwrap().count(), 0);
+        assert_eq!(fs::read_dir(yard.path()).unwrap().count(), 0);
         // Just made, by a process that runs: it may be about to be locked.
-        fs::write(
-            yard.0.join(format!("{BEFORE}{}-7{AFTER}", process::id())),
-            "",
-        )
-        .unwrap();
+        fs::write(yard.at(&format!("{BEFORE}{}-7{AFTER}", process::id())), "").unwrap();
         // Somebody else's.
-        fs::write(yard.0.join(".trunnion-mine.tmp"), "").unwrap();
-        clear(&yard.0);
-        assert_eq!(fs::read_dir(&yard.0).unwrap().count(), 2);
+        fs::write(yard.at(".trunnion-mine.tmp"), "").unwrap();
+        clear(yard.path());
+        assert_eq!(fs::read_dir(yard.path()).unwrap().count(), 2);
     }
 }

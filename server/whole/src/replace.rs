@@ -56,48 +56,47 @@ pub fn create(file: &Path, bytes: &[u8]) -> io::Result<()> {
 pub(crate) mod tests {
     use super::*;
     use std::path::PathBuf;
+    use tempfile::TempDir;
 
-    /// A folder of a test's own.
-    pub(crate) struct Yard(pub(crate) PathBuf);
+    /// A folder of a test's own, gone when dropped.
+    pub(crate) struct Yard(TempDir);
 
     impl Yard {
-        pub(crate) fn new(name: &str) -> Self {
-            let name = format!("trunnion-whole-{}-{name}", std::process::id());
-            let folder = std::env::temp_dir().join(name);
-            let _ = fs::remove_dir_all(&folder);
-            fs::create_dir_all(&folder).expect("a folder can be made");
-            Self(folder)
+        pub(crate) fn new() -> Self {
+            Self(TempDir::with_prefix("trunnion-").expect("a folder can be made"))
+        }
+
+        pub(crate) fn path(&self) -> &Path {
+            self.0.path()
+        }
+
+        pub(crate) fn at(&self, name: &str) -> PathBuf {
+            self.path().join(name)
         }
 
         pub(crate) fn file(&self, content: &[u8]) -> PathBuf {
-            let file = self.0.join("a.xml");
+            let file = self.at("a.xml");
             fs::write(&file, content).expect("a file can be made");
             file
         }
 
         pub(crate) fn count(&self) -> usize {
-            fs::read_dir(&self.0).expect("it can be read").count()
-        }
-    }
-
-    impl Drop for Yard {
-        fn drop(&mut self) {
-            let _ = fs::remove_dir_all(&self.0);
+            fs::read_dir(self.path()).expect("it can be read").count()
         }
     }
 
     #[test]
     fn a_file_is_replaced_with_its_permissions() {
-        let yard = Yard::new("replaced");
+        let yard = Yard::new();
         let file = yard.file(b"<a/>");
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
             fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
-            std::os::unix::fs::symlink(&file, yard.0.join("link.xml")).unwrap();
-            let done = replace(&yard.0.join("link.xml"), b"<a/>", b"<b/>").unwrap();
+            std::os::unix::fs::symlink(&file, yard.at("link.xml")).unwrap();
+            let done = replace(&yard.at("link.xml"), b"<a/>", b"<b/>").unwrap();
             assert_eq!(done, Replaced::Done);
-            assert!(yard.0.join("link.xml").is_symlink());
+            assert!(yard.at("link.xml").is_symlink());
             let mode = fs::metadata(&file).unwrap().permissions().mode();
             assert_eq!(mode & 0o777, 0o640);
             assert_eq!(yard.count(), 2);
@@ -109,7 +108,7 @@ pub(crate) mod tests {
 
     #[test]
     fn a_file_that_was_changed_meanwhile_stays_and_nothing_is_left_beside_it() {
-        let yard = Yard::new("changed");
+        let yard = Yard::new();
         let file = yard.file(b"<theirs/>");
         let tried = replace(&file, b"<read/>", b"<ours/>").unwrap();
         assert_eq!(tried, Replaced::ChangedMeanwhile);
@@ -119,30 +118,30 @@ pub(crate) mod tests {
 
     #[test]
     fn a_read_only_file_and_a_folder_stay() {
-        let yard = Yard::new("read-only");
+        let yard = Yard::new();
         let file = yard.file(b"<a/>");
         let mut permissions = fs::metadata(&file).unwrap().permissions();
         permissions.set_readonly(true);
         fs::set_permissions(&file, permissions).unwrap();
         assert!(replace(&file, b"<a/>", b"<b/>").is_err());
         assert_eq!(fs::read(&file).unwrap(), b"<a/>");
-        let folder = yard.0.join("folder");
+        let folder = yard.at("folder");
         fs::create_dir(&folder).unwrap();
         assert!(replace(&folder, b"", b"<b/>").is_err());
         assert!(create(&folder, b"<b/>").is_err());
-        assert!(create(&yard.0.join("missing/a.xml"), b"<b/>").is_err());
+        assert!(create(&yard.at("missing/a.xml"), b"<b/>").is_err());
         assert_eq!(yard.count(), 2);
     }
 
     #[test]
     fn what_is_there_is_not_made_again() {
-        let yard = Yard::new("there");
+        let yard = Yard::new();
         let file = yard.file(b"<a/>");
         let error = create(&file, b"<b/>").unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::AlreadyExists);
-        create(&yard.0.join("b.xml"), b"<b/>").unwrap();
+        create(&yard.at("b.xml"), b"<b/>").unwrap();
         assert_eq!(fs::read(&file).unwrap(), b"<a/>");
-        assert_eq!(fs::read(yard.0.join("b.xml")).unwrap(), b"<b/>");
+        assert_eq!(fs::read(yard.at("b.xml")).unwrap(), b"<b/>");
         assert_eq!(yard.count(), 2);
     }
 }

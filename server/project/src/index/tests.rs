@@ -1,23 +1,27 @@
 use super::*;
 use crate::config::Config;
+use crate::fixture;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use tempfile::TempDir;
 
 struct Desk {
-    folder: PathBuf,
+    folder: TempDir,
 }
 
 impl Desk {
-    fn new(name: &str) -> Self {
-        let folder =
-            std::env::temp_dir().join(format!("trunnion-index-{}-{name}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        fs::create_dir_all(folder.join("mods")).unwrap();
+    fn new() -> Self {
+        let folder = fixture::folder();
+        fs::create_dir(folder.path().join("mods")).unwrap();
         Self { folder }
+    }
+
+    fn at(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
     }
 
     /// A file that changed an hour ago, and so many seconds.
     fn write(&self, name: &str, text: &str, seconds: u64) {
-        let path = self.folder.join("mods").join(name);
+        let path = self.at("mods").join(name);
         fs::write(&path, text).unwrap();
         let time = SystemTime::now() - Duration::from_secs(3600 + seconds);
         let file = fs::File::options().write(true).open(path).unwrap();
@@ -25,24 +29,16 @@ impl Desk {
     }
 
     fn roots(&self) -> Vec<PathBuf> {
-        vec![self.folder.join("mods")]
+        vec![self.at("mods")]
     }
 
     fn read(&self) -> Index {
-        let cache = self.folder.join("cache");
+        let cache = self.at("cache");
         super::read(&self.roots(), Some(&cache), &Limits::default(), &|_| {})
     }
 
     fn cache(&self) -> PathBuf {
-        self.folder
-            .join("cache")
-            .join(cache::file_name(&self.roots()))
-    }
-}
-
-impl Drop for Desk {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.folder);
+        self.at("cache").join(cache::file_name(&self.roots()))
     }
 }
 
@@ -55,7 +51,7 @@ fn roots(index: &Index) -> Vec<&str> {
 
 #[test]
 fn only_changed_files_are_read_again() {
-    let desk = Desk::new("changed");
+    let desk = Desk::new();
     desk.write("a.xml", "<a/>", 0);
     desk.write("b.xml", "<b/>", 0);
     desk.write("noise.ogg", "OggS", 0);
@@ -71,7 +67,7 @@ fn only_changed_files_are_read_again() {
     desk.write("aa.xml", "<d>x</d>", 0);
     let changed = desk.read();
     assert_eq!((roots(&changed), changed.read), (vec!["a", "d", "c"], 2));
-    fs::remove_file(desk.folder.join("mods/a.xml")).unwrap();
+    fs::remove_file(desk.at("mods/a.xml")).unwrap();
     let gone = desk.read();
     assert_eq!((roots(&gone), gone.read), (vec!["d", "c"], 0));
     assert_eq!(gone.corpus.symbols.find("b"), None, "nothing old is kept");
@@ -80,17 +76,17 @@ fn only_changed_files_are_read_again() {
 
 #[test]
 fn a_file_that_changes_right_now_is_read_again() {
-    let desk = Desk::new("now");
-    fs::write(desk.folder.join("mods/a.xml"), "<a/>").unwrap();
+    let desk = Desk::new();
+    fs::write(desk.at("mods/a.xml"), "<a/>").unwrap();
     assert_eq!(desk.read().read, 1);
     assert_eq!(desk.read().read, 1);
 }
 
 #[test]
 fn what_was_too_large_is_read_once_it_may_be() {
-    let desk = Desk::new("large");
+    let desk = Desk::new();
     desk.write("a.xml", &format!("<a>{}</a>", " ".repeat(2 << 20)), 0);
-    let cache = desk.folder.join("cache");
+    let cache = desk.at("cache");
     let read = |document| {
         let limits = Limits {
             document,
@@ -106,7 +102,7 @@ fn what_was_too_large_is_read_once_it_may_be() {
 
 #[test]
 fn a_damaged_or_foreign_index_is_made_anew() {
-    let desk = Desk::new("damaged");
+    let desk = Desk::new();
     desk.write("a.xml", "<a one='1'/>", 0);
     desk.read();
     let sound = fs::read(desk.cache()).unwrap();
@@ -129,7 +125,7 @@ fn a_damaged_or_foreign_index_is_made_anew() {
 
 #[test]
 fn many_at_once_get_the_same_and_leave_nothing_half_written() {
-    let desk = Desk::new("many");
+    let desk = Desk::new();
     for at in 0..40 {
         desk.write(&format!("{at:02}.xml"), &format!("<r{at}/>"), 0);
     }
@@ -144,7 +140,7 @@ fn many_at_once_get_the_same_and_leave_nothing_half_written() {
         }
     });
     assert_eq!(read.into_inner(), 40, "one reads, the others wait");
-    let left = fs::read_dir(desk.folder.join("cache")).unwrap().flatten();
+    let left = fs::read_dir(desk.at("cache")).unwrap().flatten();
     let mut left: Vec<String> = left
         .map(|it| it.file_name().into_string().unwrap())
         .collect();
@@ -154,10 +150,10 @@ fn many_at_once_get_the_same_and_leave_nothing_half_written() {
 
 #[test]
 fn a_folder_that_cannot_be_written_loses_the_index_and_nothing_else() {
-    let desk = Desk::new("unwritable");
+    let desk = Desk::new();
     desk.write("a.xml", "<a/>", 0);
     // A file stands where the folder should be made.
-    fs::write(desk.folder.join("cache"), "").unwrap();
+    fs::write(desk.at("cache"), "").unwrap();
     let index = desk.read();
     assert_eq!(roots(&index), ["a"]);
     assert!(index.not_kept.is_some());
@@ -165,7 +161,7 @@ fn a_folder_that_cannot_be_written_loses_the_index_and_nothing_else() {
 
 #[test]
 fn data_is_not_kept() {
-    let desk = Desk::new("data");
+    let desk = Desk::new();
     let long = "7 ".repeat(200);
     desk.write("a.xml", &format!("<a n='{long}' m='1'>{long}</a>"), 0);
     let index = desk.read();
@@ -175,14 +171,9 @@ fn data_is_not_kept() {
 
 #[test]
 fn what_is_in_an_archive_can_be_opened_and_not_be_written_to() {
-    use std::io::Write as _;
-    let desk = Desk::new("unpacked");
-    let archive = desk.folder.join("mods/old.zip");
-    let mut zip = zip::ZipWriter::new(fs::File::create(&archive).unwrap());
-    let options = zip::write::SimpleFileOptions::default();
-    zip.start_file("rafts/a.xml", options).unwrap();
-    zip.write_all(b"<raft/>").unwrap();
-    zip.finish().unwrap();
+    let desk = Desk::new();
+    let archive = desk.at("mods/old.zip");
+    fixture::archive(&archive, &[("rafts/a.xml", b"<raft/>")]);
     let index = desk.read();
     let source = &index.corpus.documents[0].source;
     let source = library::Source {
@@ -191,11 +182,11 @@ fn what_is_in_an_archive_can_be_opened_and_not_be_written_to() {
     };
     assert_eq!(source.member.as_deref(), Some("rafts/a.xml"));
     let config = Config {
-        cache_folder: Some(desk.folder.join("cache")),
+        cache_folder: Some(desk.at("cache")),
         ..Config::default()
     };
     let copy = readable(&source, &config).unwrap();
-    assert!(copy.starts_with(desk.folder.join("cache")) && copy.ends_with("a.xml"));
+    assert!(copy.starts_with(desk.at("cache")) && copy.ends_with("a.xml"));
     assert_eq!(fs::read_to_string(&copy).unwrap(), "<raft/>");
     assert!(fs::metadata(&copy).unwrap().permissions().readonly());
     // A second time it is there already.

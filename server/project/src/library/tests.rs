@@ -1,30 +1,8 @@
 use super::*;
 use crate::config::Size;
+use crate::fixture::{archive, folder};
 use std::fs;
-use std::io::Write as _;
 use std::path::Path;
-
-/// An empty folder of this test's own.
-fn folder(name: &str) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-library-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(&folder).expect("a folder can be made");
-    folder
-}
-
-fn archive(path: &Path, members: &[(&str, &[u8])]) {
-    let file = fs::File::create(path).expect("a file can be made");
-    let mut archive = zip::ZipWriter::new(file);
-    for (name, content) in members {
-        let options = zip::write::SimpleFileOptions::default();
-        archive
-            .start_file(*name, options)
-            .expect("a member can be made");
-        archive.write_all(content).expect("it can be filled");
-    }
-    archive.finish().expect("the archive can be closed");
-}
 
 /// What was found: path below the folder, member, and what it is.
 fn found(root: &Path, limits: &Limits) -> (Vec<String>, Vec<String>) {
@@ -59,7 +37,8 @@ fn found(root: &Path, limits: &Limits) -> (Vec<String>, Vec<String>) {
 
 #[test]
 fn folders_and_archives_are_read_by_content() {
-    let root = folder("content");
+    let folder = folder();
+    let root = folder.path();
     fs::create_dir_all(root.join("b/.hidden")).unwrap();
     fs::write(root.join("b/.hidden/raft.xml"), "<raft/>").unwrap();
     fs::write(root.join("b/raft.def"), "<raft/>").unwrap();
@@ -74,7 +53,7 @@ fn folders_and_archives_are_read_by_content() {
             (".x/raft.xml", b"<raft/>"),
         ],
     );
-    let (files, unread) = found(&root, &Limits::default());
+    let (files, unread) = found(root, &Limits::default());
     assert_eq!(
         files,
         [
@@ -90,7 +69,8 @@ fn folders_and_archives_are_read_by_content() {
 
 #[test]
 fn what_cannot_be_read_is_said_and_keeps_nothing_else_from_being_read() {
-    let root = folder("unread");
+    let folder = folder();
+    let root = folder.path();
     fs::write(
         root.join("a.zip"),
         b"PK\x03\x04 is not all that an archive needs",
@@ -113,7 +93,7 @@ fn what_cannot_be_read_is_said_and_keeps_nothing_else_from_being_read() {
         document: Size::SMALLEST,
         ..Limits::default()
     };
-    let (files, unread) = found(&root, &limits);
+    let (files, unread) = found(root, &limits);
     assert_eq!(files, ["b.zip!/raft.xml: xml of 7"]);
     let starts = [
         "a.zip: The archive cannot be read",
@@ -129,23 +109,25 @@ fn what_cannot_be_read_is_said_and_keeps_nothing_else_from_being_read() {
 #[cfg(unix)]
 #[test]
 fn links_are_not_followed() {
-    let root = folder("links");
+    let folder = folder();
+    let root = folder.path();
     fs::create_dir_all(root.join("mod")).unwrap();
     fs::write(root.join("mod/raft.xml"), "<raft/>").unwrap();
-    std::os::unix::fs::symlink(&root, root.join("mod/again")).unwrap();
+    std::os::unix::fs::symlink(root, root.join("mod/again")).unwrap();
     std::os::unix::fs::symlink(root.join("mod/raft.xml"), root.join("mod/other.xml")).unwrap();
-    let (files, unread) = found(&root, &Limits::default());
+    let (files, unread) = found(root, &Limits::default());
     assert_eq!(files, ["mod/raft.xml: xml of 7"]);
     assert!(unread.is_empty());
 }
 
 #[test]
 fn many_files_come_in_their_order_and_once() {
-    let root = folder("many");
+    let folder = folder();
+    let root = folder.path();
     for at in 0..200 {
         fs::write(root.join(format!("{at:03}.xml")), "<raft/>").unwrap();
     }
-    let twice = [root.clone(), root.join("007.xml")];
+    let twice = [root.to_owned(), root.join("007.xml")];
     let library = read(
         &twice,
         &Limits::default(),

@@ -142,10 +142,12 @@ fn read(path: &Path, largest: u64) -> Option<Vec<u8>> {
 mod tests {
     use super::*;
     use std::fs;
+    use tempfile::TempDir;
 
     #[test]
     fn buffers_are_taken_from_the_scene_s_folder_and_from_nowhere_else() {
-        let folder = std::env::temp_dir().join(format!("trunnion-buffers-{}", std::process::id()));
+        let folder = TempDir::with_prefix("trunnion-").unwrap();
+        let folder = folder.path();
         let scene = folder.join("machines/a.gltf");
         fs::create_dir_all(folder.join("machines/data")).unwrap();
         for file in [
@@ -175,19 +177,18 @@ mod tests {
             std::os::unix::fs::symlink(outside, folder.join("machines/link.bin")).unwrap();
             assert_eq!(beside(&scene, "link.bin"), None);
         }
-        fs::remove_dir_all(&folder).unwrap();
     }
 
     #[test]
     fn files_that_a_scene_refers_to_are_told_there_or_not_and_looked_up_again_when_it_changes() {
-        let folder = std::env::temp_dir().join(format!("trunnion-referred-{}", std::process::id()));
-        fs::create_dir_all(&folder).unwrap();
+        let folder = TempDir::with_prefix("trunnion-").unwrap();
+        let folder = folder.path();
         let scene = folder.join("a.gltf");
         let referred = Referred::default();
         let named = |text: &str| {
             fs::write(&scene, text).unwrap();
             let files = referred.by(&scene, 1000);
-            let inside = files.iter().map(|file| file.strip_prefix(&folder).unwrap());
+            let inside = files.iter().map(|file| file.strip_prefix(folder).unwrap());
             inside.map(Path::to_path_buf).collect::<Vec<_>>()
         };
         let text = r#"{"buffers":[{"uri":"a%20b.bin"},{"uri":"data:,x"},{"uri":"../c.bin"},{}],"images":[{"uri":"d.png"}]}"#;
@@ -197,7 +198,6 @@ mod tests {
             ["e.bin"].map(PathBuf::from)
         );
         assert_eq!(named("<limbs/>"), [""; 0].map(PathBuf::from));
-        fs::remove_dir_all(&folder).unwrap();
     }
 
     #[test]

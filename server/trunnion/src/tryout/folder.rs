@@ -138,11 +138,12 @@ fn failed(name: &str) -> impl Fn(io::Error) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use tempfile::TempDir;
 
-    fn folder(test: &str) -> Folder {
-        let root =
-            std::env::temp_dir().join(format!("trunnion-folder-{}-{test}", std::process::id()));
-        let _ = fs::remove_dir_all(&root);
+    /// What goes when dropped, and the folder in it.
+    fn folder() -> (TempDir, Folder) {
+        let place = TempDir::with_prefix("trunnion-").unwrap();
+        let root = place.path().join("mod");
         fs::create_dir_all(root.join("machines")).unwrap();
         for (name, text) in [
             ("mod.xml", "<mod/>"),
@@ -151,12 +152,14 @@ mod tests {
         ] {
             fs::write(root.join(name), text).unwrap();
         }
-        Folder::of(&root).unwrap()
+        let folder = Folder::of(&root).unwrap();
+        (place, folder)
     }
 
     #[test]
     fn texts_are_shown_and_a_machine_first() {
-        let (entries, first) = folder("shown").entries();
+        let (_place, folder) = folder();
+        let (entries, first) = folder.entries();
         let paths: Vec<&str> = entries.iter().map(|entry| entry.path.as_str()).collect();
         assert_eq!(paths, ["machines/a.xml", "mod.xml"]);
         assert_eq!(first, Some(0));
@@ -164,7 +167,7 @@ mod tests {
 
     #[test]
     fn nothing_but_these_files_is_read_or_written() {
-        let folder = folder("others");
+        let (_place, folder) = folder();
         let outside = folder.root().with_extension("outside.xml");
         fs::write(&outside, "<secret/>").unwrap();
         let above = format!("../{}", outside.file_name().unwrap().to_str().unwrap());
@@ -179,12 +182,11 @@ mod tests {
             assert!(folder.save(name, "<secret/>", "x").is_err(), "{name}");
         }
         assert_eq!(fs::read_to_string(&outside).unwrap(), "<secret/>");
-        fs::remove_file(outside).unwrap();
     }
 
     #[test]
     fn what_somebody_else_wrote_stays() {
-        let folder = folder("meanwhile");
+        let (_place, folder) = folder();
         assert_eq!(folder.text("mod.xml").unwrap(), "<mod/>");
         folder.save("mod.xml", "<mod/>", "<mod a='1'/>").unwrap();
         assert_eq!(folder.text("mod.xml").unwrap(), "<mod a='1'/>");
