@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
 
+use crate::outside;
+
 /// The program under test: the one that `TRUNNION_BIN` names, else the one of this build, brought up to date first.
 ///
 /// # Panics
@@ -66,7 +68,26 @@ pub fn run(folder: &Path, arguments: &[&str]) -> Output {
         .expect("the program starts")
 }
 
+/// Runs the program in the project's folder.
+///
+/// # Panics
+/// It does not start.
+pub fn run_in_project(arguments: &[&str]) -> Output {
+    run(&outside::project(), arguments)
+}
+
 /// What a program printed.
+///
+/// # Panics
+/// It is no text.
 pub fn stdout(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+/// What a program said beside that.
+///
+/// # Panics
+/// It is no text.
+pub fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
 }

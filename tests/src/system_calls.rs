@@ -1,15 +1,17 @@
 //! What a program asks of the system, seen through `strace`.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
+
+use tempfile::{NamedTempFile, TempPath};
 
 use crate::{outside, program};
 
 /// A run of Trunnion under `strace`.
 #[derive(Debug)]
 pub struct Traced {
-    log: PathBuf,
+    log: TempPath,
 }
 
 /// One call of the system, by any of the program's threads: `openat(AT_FDCWD, "a.xml", O_RDONLY) = 3`.
@@ -37,9 +39,9 @@ impl Traced {
                 return None;
             }
         }
-        let name = format!("trunnion-trace-{}-{what}", std::process::id()).replace(' ', "-");
+        let log = NamedTempFile::with_prefix("trunnion-").expect("a file can be made");
         Some(Self {
-            log: std::env::temp_dir().join(name),
+            log: log.into_temp_path(),
         })
     }
 
@@ -65,12 +67,6 @@ impl Traced {
             .lines()
             .filter_map(call)
             .collect()
-    }
-}
-
-impl Drop for Traced {
-    fn drop(&mut self) {
-        let _ = fs::remove_file(&self.log);
     }
 }
 

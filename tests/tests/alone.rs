@@ -13,6 +13,7 @@ use acceptance::desk::{BRAM, corpus};
 use acceptance::outside;
 use acceptance::system_calls::{Call, Traced};
 use acceptance::tour::{PLACES, Tour};
+use acceptance::yard::Yard;
 use serde_json::json;
 
 /// The first call is the start of the program itself.
@@ -102,15 +103,12 @@ fn with_a_library_it_writes_into_the_cache_folder_and_nowhere_else() {
     let Some(traced) = Traced::new("the system calls with a library") else {
         return;
     };
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-library-alone-{}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(folder.join("own")).unwrap();
-    let (machine, caches) = (folder.join("own/bram-6.machine.xml"), folder.join("caches"));
-    fs::copy(corpus().join(BRAM), &machine).unwrap();
+    let yard = Yard::empty();
+    let (machine, caches) = (yard.join("own/bram-6.machine.xml"), yard.join("caches"));
+    yard.copy(&corpus().join(BRAM), "own/bram-6.machine.xml");
     let library = corpus().join("ternholt/machines");
     let settings = format!("library = [\"{}\"]\n", library.display());
-    fs::write(folder.join("own/trunnion.toml"), settings).unwrap();
+    yard.write("own/trunnion.toml", settings);
     let machine = machine.to_str().unwrap();
 
     let mut command = traced.command(&["check", machine]);
@@ -133,7 +131,6 @@ fn with_a_library_it_writes_into_the_cache_folder_and_nowhere_else() {
     );
     assert_eq!(texts(calls, Call::is_process), [""; 0]);
     assert_eq!(texts(calls, Call::is_network), [""; 0]);
-    let _ = fs::remove_dir_all(&folder);
 }
 
 #[test]
@@ -235,13 +232,12 @@ fn told_to_write_it_replaces_that_file_and_touches_no_other() {
     let Some(traced) = Traced::new("the system calls of a change on disk") else {
         return;
     };
-    let folder = std::env::temp_dir().join(format!("trunnion-alone-{}", std::process::id()));
-    fs::create_dir_all(&folder).unwrap();
+    let yard = Yard::empty();
     let machine = corpus().join(BRAM);
     for file in ["bram-6.machine.xml", "bram-6.gltf"] {
-        fs::copy(machine.with_file_name(file), folder.join(file)).unwrap();
+        yard.copy(&machine.with_file_name(file), file);
     }
-    let copy = folder.join("bram-6.machine.xml");
+    let copy = yard.join("bram-6.machine.xml");
     let arguments = [
         "adjust",
         "--write",
@@ -254,7 +250,7 @@ fn told_to_write_it_replaces_that_file_and_touches_no_other() {
     let calls = traced.calls();
     let calls = after_the_start(&calls);
     let written = texts(calls, Call::is_writing);
-    let own = folder.to_str().unwrap();
+    let own = yard.to_str().unwrap();
     assert!(written.iter().all(|call| call.contains(own)), "{written:?}");
     assert!(
         written.iter().any(|call| call.starts_with("rename")),
@@ -263,5 +259,4 @@ fn told_to_write_it_replaces_that_file_and_touches_no_other() {
     assert_eq!(texts(calls, Call::is_process), [""; 0]);
     assert_eq!(texts(calls, Call::is_network), [""; 0]);
     assert_ne!(fs::read(&copy).unwrap(), fs::read(&machine).unwrap());
-    let _ = fs::remove_dir_all(&folder);
 }

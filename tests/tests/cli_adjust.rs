@@ -1,52 +1,13 @@
 //! `trunnion adjust` as a person or a script runs it.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
 
-use acceptance::{outside, program};
+use acceptance::outside;
+use acceptance::program::{run_in_project as trunnion, stderr, stdout};
+use acceptance::yard::Yard;
 
 const MACHINES: &str = "corpus/ternholt/machines";
-
-fn trunnion(arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(outside::project())
-        .output()
-        .unwrap()
-}
-
-fn stdout(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn stderr(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
-/// A copy of the demo mod of this test's own.
-fn demo(name: &str) -> PathBuf {
-    let copy =
-        std::env::temp_dir().join(format!("trunnion-cli-adjust-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&copy);
-    let from = outside::project().join("corpus/ternholt");
-    for file in outside::files_below(&from, &[""]) {
-        let to = copy.join(file.strip_prefix(&from).unwrap());
-        fs::create_dir_all(to.parent().unwrap()).unwrap();
-        fs::copy(&file, &to).unwrap();
-    }
-    copy
-}
-
-fn files_in(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
-    names.sort();
-    names
-}
 
 fn text(path: &Path) -> &str {
     path.to_str().unwrap()
@@ -99,10 +60,10 @@ fn the_diff_fits_the_file() {
 
 #[test]
 fn writing_leaves_a_sound_mod_and_nothing_else() {
-    let mod_folder = demo("write");
-    let machines = mod_folder.join("machines");
-    let file = machines.join("bram-6.machine.xml");
-    let beside = files_in(&machines);
+    let yard = Yard::with_demo();
+    let mod_folder = yard.join("quay");
+    let file = mod_folder.join("machines/bram-6.machine.xml");
+    let beside = yard.names("quay/machines");
     let warned = trunnion(&["check", text(&mod_folder)]);
     assert!(
         stdout(&warned).contains("wheel-left-behind"),
@@ -116,7 +77,11 @@ fn writing_leaves_a_sound_mod_and_nothing_else() {
         "{}",
         stdout(&output)
     );
-    assert_eq!(files_in(&machines), beside, "no file is left beside it");
+    assert_eq!(
+        yard.names("quay/machines"),
+        beside,
+        "no file is left beside it"
+    );
     let checked = trunnion(&["check", "--format", "json", text(&mod_folder)]);
     // The new control shows a text that the mod has in no language yet, which is said; nothing else is.
     let found: serde_json::Value = serde_json::from_str(&stdout(&checked)).unwrap();
@@ -134,12 +99,12 @@ fn writing_leaves_a_sound_mod_and_nothing_else() {
         "{}",
         stderr(&again)
     );
-    fs::remove_dir_all(mod_folder).unwrap();
 }
 
 #[test]
 fn line_ends_tabs_and_quotes_are_kept() {
-    let mod_folder = demo("crlf");
+    let yard = Yard::with_demo();
+    let mod_folder = yard.join("quay");
     let file = mod_folder.join("machines/vennet-24.machine.xml");
     let output = trunnion(&["adjust", text(&file), "bogie", "--write"]);
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
@@ -149,12 +114,12 @@ fn line_ends_tabs_and_quotes_are_kept() {
         "{after}"
     );
     assert_eq!(after.matches('\n').count(), after.matches("\r\n").count());
-    fs::remove_dir_all(mod_folder).unwrap();
 }
 
 #[test]
 fn utf_16_stays_utf_16() {
-    let mod_folder = demo("utf-16");
+    let yard = Yard::with_demo();
+    let mod_folder = yard.join("quay");
     let file = mod_folder.join("machines/bram-6.machine.xml");
     let encode = |text: &str| -> Vec<u8> {
         let text = text.replace("encoding=\"UTF-8\"", "encoding=\"UTF-16\"");
@@ -177,7 +142,6 @@ fn utf_16_stays_utf_16() {
         after.starts_with("\u{feff}<?xml") && after.contains("leg.spread"),
         "{after}"
     );
-    fs::remove_dir_all(mod_folder).unwrap();
 }
 
 #[test]
@@ -340,7 +304,8 @@ fn what_cannot_be_done_is_refused_with_a_reason() {
 
 #[test]
 fn several_animations_of_one_part_are_named() {
-    let mod_folder = demo("several");
+    let yard = Yard::with_demo();
+    let mod_folder = yard.join("quay");
     let file = mod_folder.join("machines/bram-6.machine.xml");
     let channel = "<animation id=\"again\">\n<channel target=\"mast\" property=\"scale\" begin=\"0\" end=\"1\" from=\"1 1 1\" to=\"1 1 2\"/>\n</animation>\n</animations>";
     fs::write(
@@ -363,16 +328,12 @@ fn several_animations_of_one_part_are_named() {
             .code(),
         Some(0)
     );
-    fs::remove_dir_all(mod_folder).unwrap();
 }
 
 #[test]
 fn what_cannot_be_tried_is_told_apart() {
-    let broken = std::env::temp_dir().join(format!(
-        "trunnion-cli-adjust-{}-broken.machine.xml",
-        std::process::id()
-    ));
-    fs::write(&broken, b"<machine \xff>").unwrap();
+    let yard = Yard::with(&[("broken.machine.xml", b"<machine \xff>")]);
+    let broken = yard.join("broken.machine.xml");
     let tried = [
         vec!["adjust"],
         vec!["adjust", "no-such-file.machine.xml", "mast"],
@@ -391,19 +352,22 @@ fn what_cannot_be_tried_is_told_apart() {
         assert_eq!(output.status.code(), Some(2), "{arguments:?}");
         assert!(!stderr(&output).is_empty(), "{arguments:?}");
     }
-    fs::remove_file(broken).unwrap();
 }
 
 #[cfg(unix)]
 mod unix {
     use std::os::unix::fs::{PermissionsExt as _, symlink};
     use std::os::unix::process::CommandExt as _;
+    use std::process::Command;
+
+    use acceptance::program;
 
     use super::*;
 
     #[test]
     fn permissions_and_links_are_kept() {
-        let mod_folder = demo("links");
+        let yard = Yard::with_demo();
+        let mod_folder = yard.join("quay");
         let file = mod_folder.join("machines/bram-6.machine.xml");
         let real = mod_folder.join("machines/real.machine.xml");
         fs::rename(&file, &real).unwrap();
@@ -417,12 +381,12 @@ mod unix {
             fs::metadata(&real).unwrap().permissions().mode() & 0o777,
             0o640
         );
-        fs::remove_dir_all(mod_folder).unwrap();
     }
 
     #[test]
     fn a_folder_that_takes_no_files_is_told_and_the_file_stays() {
-        let mod_folder = demo("read-only");
+        let yard = Yard::with_demo();
+        let mod_folder = yard.join("quay");
         let machines = mod_folder.join("machines");
         let file = machines.join("bram-6.machine.xml");
         let before = fs::read(&file).unwrap();
@@ -434,12 +398,11 @@ mod unix {
         let is_root = fs::metadata("/proc/self")
             .is_ok_and(|about| std::os::unix::fs::MetadataExt::uid(&about) == 0);
         if is_root {
-            let own = std::env::temp_dir().join(format!(
-                "trunnion-cli-adjust-{}-program",
-                std::process::id()
-            ));
+            let own = yard.join("program");
             fs::copy(program::path(), &own).unwrap();
-            fs::set_permissions(&own, fs::Permissions::from_mode(0o755)).unwrap();
+            for shown in [&*yard, &own] {
+                fs::set_permissions(shown, fs::Permissions::from_mode(0o755)).unwrap();
+            }
             command = Command::new(&own);
             command
                 .args(["adjust", text(&file), "leg.left", "--mirror", "--write"])
@@ -461,9 +424,5 @@ mod unix {
         );
         assert_eq!(fs::read(&file).unwrap(), before);
         fs::set_permissions(&machines, fs::Permissions::from_mode(0o755)).unwrap();
-        fs::remove_dir_all(mod_folder).unwrap();
-        if is_root {
-            fs::remove_file(command.get_program()).unwrap();
-        }
     }
 }

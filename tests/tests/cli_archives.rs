@@ -1,75 +1,29 @@
 //! Mods in archives, read where they are by `check`, `motion`, `plot`, `preview` and `precedents`.
 
 use std::collections::BTreeMap;
-use std::fs::{self, File};
-use std::io::{BufRead as _, BufReader, Read as _, Write};
+use std::fs;
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Output, Stdio};
 
-use acceptance::{outside, program, sarif};
+use acceptance::desk::{BRAM, corpus};
+use acceptance::program::{stderr, stdout};
+use acceptance::yard::Yard;
+use acceptance::{outside, sarif};
 use serde_json::Value;
-use zip::write::{SimpleFileOptions, ZipWriter};
-
-fn folder(name: &str) -> PathBuf {
-    let folder = std::env::temp_dir().join(format!(
-        "trunnion-cli-archives-{}-{name}",
-        std::process::id()
-    ));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(&folder).unwrap();
-    folder
-}
 
 /// Names and contents.
 type Members<'m> = &'m [(&'m str, &'m [u8])];
 
-fn archive(path: &Path, members: Members<'_>) {
-    let mut archive = ZipWriter::new(File::create(path).unwrap());
-    for (name, bytes) in members {
-        archive
-            .start_file(*name, SimpleFileOptions::default())
-            .unwrap();
-        archive.write_all(bytes).unwrap();
-    }
-    archive.finish().unwrap();
-}
-
 /// All that is below a folder of the corpus, as an archive.
-fn packed(from: &str, path: &Path) {
-    let from = outside::project().join("corpus").join(from);
-    let files = outside::files_below(&from, &[""]);
-    let members: Vec<(String, Vec<u8>)> = files
-        .iter()
-        .map(|file| {
-            let name = file.strip_prefix(&from).unwrap().to_str().unwrap();
-            (name.replace('\\', "/"), fs::read(file).unwrap())
-        })
-        .collect();
-    let members: Vec<(&str, &[u8])> = members
-        .iter()
-        .map(|(name, bytes)| (name.as_str(), bytes.as_slice()))
-        .collect();
-    archive(path, &members);
-}
-
-fn trunnion(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
+fn packed(yard: &Yard, from: &str, archive: &str) {
+    yard.archive_of(&corpus().join(from), archive);
 }
 
 /// By file: the findings, without what is around the file's name.
 fn findings(output: &Output, root: &str) -> BTreeMap<String, Vec<String>> {
     let found: Vec<Value> = serde_json::from_slice(&output.stdout)
-        .unwrap_or_else(|error| panic!("{error}: {}", text(&output.stderr)));
+        .unwrap_or_else(|error| panic!("{error}: {}", stderr(output)));
     let mut by_file: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for mut finding in found {
         let file = finding["file"].as_str().unwrap().to_owned();
@@ -90,7 +44,7 @@ fn findings(output: &Output, root: &str) -> BTreeMap<String, Vec<String>> {
 /// In an archive the same is found as in the folder: scenes, sounds, manifests and dialects are found in it.
 #[test]
 fn what_is_found_in_an_archive_is_what_is_found_in_the_folder() {
-    let folder = folder("same");
+    let yard = Yard::empty();
     for from in [
         "ternholt",
         "dialects/yard",
@@ -99,79 +53,64 @@ fn what_is_found_in_an_archive_is_what_is_found_in_the_folder() {
         "faults/files",
         "faults/mod/unlisted-machine",
     ] {
-        let source = outside::project().join("corpus").join(from);
+        let source = corpus().join(from);
         let name = source.file_name().unwrap().to_str().unwrap();
-        let target = folder.join(name);
-        for file in outside::files_below(&source, &[""]) {
-            let copy = target.join(file.strip_prefix(&source).unwrap());
-            fs::create_dir_all(copy.parent().unwrap()).unwrap();
-            fs::copy(&file, copy).unwrap();
-        }
-        let unpacked = trunnion(&folder, &["check", "--format", "json", name]);
-        fs::remove_dir_all(&target).unwrap();
-        packed(from, &folder.join(format!("{name}.zip")));
+        yard.copy(&source, name);
+        let unpacked = yard.run(&["check", "--format", "json", name]);
+        fs::remove_dir_all(yard.join(name)).unwrap();
         let zip = format!("{name}.zip");
-        let read = trunnion(&folder, &["check", "--format", "json", &zip]);
+        packed(&yard, from, &zip);
+        let read = yard.run(&["check", "--format", "json", &zip]);
         assert_eq!(read.status.code(), unpacked.status.code(), "{name}");
         let (inside, beside) = (
             findings(&read, &format!("{zip}!/")),
             findings(&unpacked, &format!("{name}/")),
         );
         assert_eq!(inside, beside, "{name}");
-        fs::remove_file(folder.join(zip)).unwrap();
+        fs::remove_file(yard.join(zip)).unwrap();
     }
 }
 
 #[test]
 fn archives_in_a_folder_and_files_in_archives_can_be_asked_for() {
-    let folder = folder("asked");
-    fs::create_dir(folder.join("mods")).unwrap();
-    packed("faults/names", &folder.join("mods/names.zip"));
+    let yard = Yard::empty();
+    fs::create_dir(yard.join("mods")).unwrap();
+    packed(&yard, "faults/names", "mods/names.zip");
     // An archive that is no mod, by its name, and a file that is no archive.
-    packed("faults/names", &folder.join("mods/names.backup"));
-    fs::write(folder.join("mods/other.zip"), "no archive").unwrap();
-    let all = trunnion(&folder, &["check", "--format", "json", "mods"]);
+    packed(&yard, "faults/names", "mods/names.backup");
+    yard.write("mods/other.zip", "no archive");
+    let all = yard.run(&["check", "--format", "json", "mods"]);
     let all = findings(&all, "mods/names.zip!/");
     assert!(all.len() > 5, "{all:?}");
     let file = "unknown-name.machine.xml";
-    let one = trunnion(
-        &folder,
-        &[
-            "check",
-            "--format",
-            "json",
-            &format!("mods/names.zip!/{file}"),
-        ],
-    );
+    let one = yard.run(&[
+        "check",
+        "--format",
+        "json",
+        &format!("mods/names.zip!/{file}"),
+    ]);
     let one = findings(&one, "mods/names.zip!/");
     assert_eq!(one.get(file), all.get(file));
     assert_eq!(one.len(), 1);
-    let odd = trunnion(&folder, &["check", "--format", "json", "mods/names.backup"]);
+    let odd = yard.run(&["check", "--format", "json", "mods/names.backup"]);
     assert_eq!(findings(&odd, "mods/names.backup!/").len(), all.len());
-    let gone = trunnion(&folder, &["check", "mods/names.zip!/gone.xml"]);
+    let gone = yard.run(&["check", "mods/names.zip!/gone.xml"]);
     assert_eq!(gone.status.code(), Some(2));
 }
 
 #[test]
 fn a_mod_in_an_archive_does_not_lead_out_of_it() {
-    let folder = folder("out");
-    let faults = outside::project().join("corpus/faults");
-    fs::copy(faults.join("shared/rig.gltf"), folder.join("rig.gltf")).unwrap();
-    fs::write(
-        folder.join("mod.xml"),
+    let yard = Yard::empty();
+    yard.copy(&corpus().join("faults/shared/rig.gltf"), "rig.gltf");
+    yard.write(
+        "mod.xml",
         "<mod xmlns=\"urn:trunnion:mod:1\" title=\"x\" version=\"1\" author=\"x\"/>",
-    )
-    .unwrap();
+    );
     let machine = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"a\" scene=\"../rig.gltf\"/>";
     let settings = "library = [\"/\"]\ndialects = [\"../x.dialect.toml\", \"gone.toml\"]\n";
-    archive(
-        &folder.join("mod.zip"),
-        &[
-            ("a.machine.xml", machine.as_bytes()),
-            ("trunnion.toml", settings.as_bytes()),
-        ],
-    );
-    let output = trunnion(&folder, &["check", "--format", "json", "mod.zip"]);
+    let members = [("a.machine.xml", machine), ("trunnion.toml", settings)];
+    yard.archive("mod.zip", &members);
+    let output = yard.run(&["check", "--format", "json", "mod.zip"]);
     let found = findings(&output, "mod.zip!/");
     let codes = format!("{found:?}");
     assert!(codes.contains("file-missing"), "{codes}");
@@ -180,7 +119,7 @@ fn a_mod_in_an_archive_does_not_lead_out_of_it() {
 
 #[test]
 fn hostile_and_damaged_archives_are_refused_with_a_finding() {
-    let folder = folder("hostile");
+    let yard = Yard::empty();
     let deep = "x/".repeat(100) + "a.xml";
     let cases: [(&str, Members<'_>); 4] = [
         ("slip", &[("../../a.xml", b"<a/>"), ("b.xml", b"<a/>")]),
@@ -189,15 +128,15 @@ fn hostile_and_damaged_archives_are_refused_with_a_finding() {
         ("deep", &[(&deep, b"<a/>")]),
     ];
     for (name, members) in cases {
-        archive(&folder.join(format!("{name}.zip")), members);
+        yard.archive(&format!("{name}.zip"), members);
     }
     let bomb = vec![0; 110 << 20];
-    archive(&folder.join("bomb.zip"), &[("bomb.xml", &bomb)]);
+    yard.archive("bomb.zip", &[("bomb.xml", &bomb)]);
     drop(bomb);
-    fs::write(folder.join("cut.zip"), b"PK\x03\x04 and nothing else").unwrap();
+    yard.write("cut.zip", b"PK\x03\x04 and nothing else");
     for name in ["slip", "absolute", "case", "deep", "bomb", "cut"] {
         let zip = format!("{name}.zip");
-        let output = trunnion(&folder, &["check", "--format", "json", &zip]);
+        let output = yard.run(&["check", "--format", "json", &zip]);
         let found: Vec<Value> = serde_json::from_slice(&output.stdout).unwrap();
         assert_eq!(output.status.code(), Some(1), "{name}");
         assert!(
@@ -211,8 +150,8 @@ fn hostile_and_damaged_archives_are_refused_with_a_finding() {
         return outside::skipped("odd archives", "the archives are not here");
     };
     for file in outside::files_below(&odd, &[".zip"]) {
-        let output = trunnion(&folder, &["check", file.to_str().unwrap()]);
-        let said = text(&output.stderr);
+        let output = yard.run(&["check", file.to_str().unwrap()]);
+        let said = stderr(&output);
         assert!(
             !said.contains("stumble") && output.status.code().is_some_and(|code| code <= 2),
             "{}: {said}",
@@ -223,39 +162,36 @@ fn hostile_and_damaged_archives_are_refused_with_a_finding() {
 
 #[test]
 fn nothing_is_written_into_an_archive() {
-    let folder = folder("written");
-    packed("faults/names", &folder.join("mod.zip"));
-    let before = fs::read(folder.join("mod.zip")).unwrap();
-    let output = trunnion(&folder, &["check", "--fix", "mod.zip"]);
+    let yard = Yard::empty();
+    packed(&yard, "faults/names", "mod.zip");
+    let before = yard.read("mod.zip");
+    let output = yard.run(&["check", "--fix", "mod.zip"]);
     assert!(
-        text(&output.stdout).contains("nothing is written into archives"),
+        stdout(&output).contains("nothing is written into archives"),
         "{}",
-        text(&output.stdout)
+        stdout(&output)
     );
-    let output = trunnion(&folder, &["check", "--diff", "mod.zip"]);
+    let output = yard.run(&["check", "--diff", "mod.zip"]);
     assert_eq!((output.status.code(), output.stdout.len()), (Some(0), 0));
-    packed("ternholt", &folder.join("quay.zip"));
+    packed(&yard, "ternholt", "quay.zip");
     let machine = "quay.zip!/machines/bram-6.machine.xml";
-    let output = trunnion(
-        &folder,
-        &["adjust", machine, "leg.left", "leg.right", "--write"],
-    );
+    let output = yard.run(&["adjust", machine, "leg.left", "leg.right", "--write"]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
-        text(&output.stderr).contains("Unpack it first"),
+        stderr(&output).contains("Unpack it first"),
         "{}",
-        text(&output.stderr)
+        stderr(&output)
     );
-    assert_eq!(fs::read(folder.join("mod.zip")).unwrap(), before);
-    assert_eq!(fs::read_dir(&folder).unwrap().count(), 2);
+    assert_eq!(yard.read("mod.zip"), before);
+    assert_eq!(yard.names("").len(), 2);
 }
 
 #[test]
 fn sarif_names_the_archive_and_the_place_in_it() {
-    let folder = folder("sarif");
-    packed("faults/names", &folder.join("mod.zip"));
-    let output = trunnion(&folder, &["check", "--format", "sarif", "mod.zip"]);
-    sarif::assert_valid(&text(&output.stdout));
+    let yard = Yard::empty();
+    packed(&yard, "faults/names", "mod.zip");
+    let output = yard.run(&["check", "--format", "sarif", "mod.zip"]);
+    sarif::assert_valid(&stdout(&output));
     let log: Value = serde_json::from_slice(&output.stdout).unwrap();
     let run = &log["runs"][0];
     for result in run["results"].as_array().unwrap() {
@@ -274,36 +210,32 @@ fn sarif_names_the_archive_and_the_place_in_it() {
 
 #[test]
 fn machines_in_archives_are_measured_and_drawn() {
-    let folder = folder("measured");
-    packed("ternholt", &folder.join("quay.zip"));
-    let real = outside::project().join("corpus/ternholt/machines/bram-6.machine.xml");
+    let yard = Yard::empty();
+    packed(&yard, "ternholt", "quay.zip");
+    let real = corpus().join(BRAM);
     let inside = "quay.zip!/machines/bram-6.machine.xml";
-    let figures = |file: &str| text(&trunnion(&folder, &["motion", file, "--json"]).stdout);
+    let figures = |file: &str| stdout(&yard.run(&["motion", file, "--json"]));
     let (there, here) = (figures(real.to_str().unwrap()), figures(inside));
     assert!(here.len() > 100, "{here}");
     assert_eq!(
         here.replace(inside, ""),
         there.replace(real.to_str().unwrap(), "")
     );
-    let plot = trunnion(&folder, &["plot", inside, "-o", "out.svg"]);
-    assert_eq!(plot.status.code(), Some(0), "{}", text(&plot.stderr));
-    assert!(fs::metadata(folder.join("out.svg")).unwrap().len() > 1000);
-    let library = outside::project().join("corpus/ternholt");
+    let plot = yard.run(&["plot", inside, "-o", "out.svg"]);
+    assert_eq!(plot.status.code(), Some(0), "{}", stderr(&plot));
+    assert!(fs::metadata(yard.join("out.svg")).unwrap().len() > 1000);
+    let library = corpus().join("ternholt");
     let place = format!("{inside}:33");
-    let found = trunnion(
-        &folder,
-        &["precedents", &place, "--library", library.to_str().unwrap()],
-    );
-    assert_eq!(found.status.code(), Some(0), "{}", text(&found.stderr));
+    let found = yard.run(&["precedents", &place, "--library", library.to_str().unwrap()]);
+    assert_eq!(found.status.code(), Some(0), "{}", stderr(&found));
 }
 
 #[test]
 fn a_machine_in_an_archive_has_a_preview() {
-    let folder = folder("preview");
-    packed("ternholt", &folder.join("quay.zip"));
-    let mut child = Command::new(program::path())
-        .args(["preview", "quay.zip!/machines/bram-6.machine.xml"])
-        .current_dir(&folder)
+    let yard = Yard::empty();
+    packed(&yard, "ternholt", "quay.zip");
+    let mut child = yard
+        .command(&["preview", "quay.zip!/machines/bram-6.machine.xml"])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()

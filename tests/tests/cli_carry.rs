@@ -3,26 +3,21 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use acceptance::desk::corpus;
 use acceptance::outside;
 use acceptance::program::{run, stdout as said};
+use acceptance::yard::Yard;
 use serde_json::Value;
 
 const BRAM: &str = "machines/bram-6.machine.xml";
 
 /// The demo mod three times: old, new and mine.
-fn three_mods(name: &str) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-cli-carry-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    let from = outside::project().join("corpus/ternholt");
+fn three_mods() -> Yard {
+    let yard = Yard::empty();
     for side in ["old", "new", "mine"] {
-        for file in outside::files_below(&from, &[""]) {
-            let target = folder.join(side).join(file.strip_prefix(&from).unwrap());
-            fs::create_dir_all(target.parent().unwrap()).unwrap();
-            fs::copy(file, target).unwrap();
-        }
+        yard.copy(&corpus().join("ternholt"), side);
     }
-    folder
+    yard
 }
 
 fn edit(file: PathBuf, changes: &[(&str, &str)]) {
@@ -44,9 +39,9 @@ fn state(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 
 #[test]
 fn own_changes_go_into_the_new_release_and_nothing_else_does() {
-    let folder = three_mods("machine");
+    let yard = three_mods();
     let done = run(
-        &folder,
+        &yard,
         &[
             "adjust",
             &format!("mine/{BRAM}"),
@@ -57,7 +52,7 @@ fn own_changes_go_into_the_new_release_and_nothing_else_does() {
     );
     assert_eq!(done.status.code(), Some(0), "{done:?}");
     edit(
-        folder.join("new").join(BRAM),
+        yard.join("new").join(BRAM),
         &[
             ("radius=\"0.62\"", "radius=\"0.64\""),
             ("<bodies>", "<!-- heavier by now -->\n  <bodies>"),
@@ -68,18 +63,18 @@ fn own_changes_go_into_the_new_release_and_nothing_else_does() {
             ),
         ],
     );
-    let before = state(&folder);
+    let before = state(&yard);
     let files = [
         format!("old/{BRAM}"),
         format!("new/{BRAM}"),
         format!("mine/{BRAM}"),
     ];
-    let output = run(&folder, &["carry", &files[0], &files[1], &files[2]]);
+    let output = run(&yard, &["carry", &files[0], &files[1], &files[2]]);
     assert_eq!(output.status.code(), Some(0), "{output:?}");
-    assert_eq!(state(&folder), before, "nothing is written");
+    assert_eq!(state(&yard), before, "nothing is written");
 
     let output = run(
-        &folder,
+        &yard,
         &[
             "carry",
             &files[0],
@@ -90,17 +85,17 @@ fn own_changes_go_into_the_new_release_and_nothing_else_does() {
         ],
     );
     assert_eq!(output.status.code(), Some(0), "{output:?}");
-    let out = fs::read_to_string(folder.join("out.machine.xml")).unwrap();
+    let out = yard.text("out.machine.xml");
     // As if the legs had been made adjustable in the new release.
     let done = run(
-        &folder,
+        &yard,
         &["adjust", &files[1], "leg.left", "leg.right", "--write"],
     );
     assert_eq!(done.status.code(), Some(0), "{done:?}");
-    assert_eq!(out, fs::read_to_string(folder.join(&files[1])).unwrap());
+    assert_eq!(out, fs::read_to_string(yard.join(&files[1])).unwrap());
     // What is there is not overwritten.
     let again = run(
-        &folder,
+        &yard,
         &[
             "carry",
             &files[0],
@@ -115,19 +110,19 @@ fn own_changes_go_into_the_new_release_and_nothing_else_does() {
 
 #[test]
 fn what_both_changed_is_shown_with_all_sides_and_stays_the_author_s() {
-    let folder = three_mods("conflict");
+    let yard = three_mods();
     edit(
-        folder.join("new").join(BRAM),
+        yard.join("new").join(BRAM),
         &[("mass=\"9200\"", "mass=\"9400\"")],
     );
     edit(
-        folder.join("mine").join(BRAM),
+        yard.join("mine").join(BRAM),
         &[
             ("mass=\"9200\"", "mass=\"9000\""),
             ("reach=\"0.4\"", "reach=\"0.5\""),
         ],
     );
-    let output = run(&folder, &["carry", "old", "new", "mine", "--write"]);
+    let output = run(&yard, &["carry", "old", "new", "mine", "--write"]);
     let text = said(&output);
     assert_eq!(output.status.code(), Some(1), "{output:?}");
     for part in [
@@ -138,7 +133,7 @@ fn what_both_changed_is_shown_with_all_sides_and_stays_the_author_s() {
     ] {
         assert!(text.contains(part), "{part}\n{text}");
     }
-    let out = fs::read_to_string(folder.join("mine-carried").join(BRAM)).unwrap();
+    let out = fs::read_to_string(yard.join("mine-carried").join(BRAM)).unwrap();
     assert!(
         out.contains("mass=\"9400\"") && out.contains("reach=\"0.5\""),
         "{out}"
@@ -148,8 +143,8 @@ fn what_both_changed_is_shown_with_all_sides_and_stays_the_author_s() {
 /// The author put a node before the others: all paths moved on. Mine must, too.
 #[test]
 fn own_paths_follow_the_author_s_new_scene() {
-    let folder = three_mods("scene");
-    let scene = folder.join("new/machines/bram-6.gltf");
+    let yard = three_mods();
+    let scene = yard.join("new/machines/bram-6.gltf");
     let mut gltf: Value = serde_json::from_slice(&fs::read(&scene).unwrap()).unwrap();
     let nodes = gltf["nodes"].as_array_mut().unwrap();
     let added = nodes.len();
@@ -158,24 +153,24 @@ fn own_paths_follow_the_author_s_new_scene() {
         .as_array_mut()
         .unwrap()
         .insert(0, added.into());
-    fs::write(folder.join("new.gltf"), gltf.to_string()).unwrap();
+    yard.write("new.gltf", gltf.to_string());
     let definition = format!("new/{BRAM}");
     let done = run(
-        &folder,
+        &yard,
         &["repath", &definition, "--scene", "new.gltf", "--write"],
     );
     assert_eq!(done.status.code(), Some(0), "{done:?}");
-    fs::rename(folder.join("new.gltf"), &scene).unwrap();
+    fs::rename(yard.join("new.gltf"), &scene).unwrap();
     edit(
-        folder.join("mine").join(BRAM),
+        yard.join("mine").join(BRAM),
         &[(
             "<alias name=\"mast\" ",
             "<alias name=\"ladder\" path=\"0/0/0/2\"/>\n    <alias name=\"mast\" ",
         )],
     );
-    let output = run(&folder, &["carry", "old", "new", "mine", "-o", "out"]);
+    let output = run(&yard, &["carry", "old", "new", "mine", "-o", "out"]);
     assert_eq!(output.status.code(), Some(0), "{output:?}");
-    let out = fs::read_to_string(folder.join("out").join(BRAM)).unwrap();
+    let out = fs::read_to_string(yard.join("out").join(BRAM)).unwrap();
     assert!(
         out.contains("<alias name=\"ladder\" path=\"0/1/0/2\"/>"),
         "{out}"
@@ -184,22 +179,22 @@ fn own_paths_follow_the_author_s_new_scene() {
         out.contains("<alias name=\"mast\"       path=\"0/2\"/>"),
         "{out}"
     );
-    assert!(folder.join("out/machines/bram-6.gltf").is_file());
-    let checked = run(&folder, &["check", "out"]);
+    assert!(yard.join("out/machines/bram-6.gltf").is_file());
+    let checked = run(&yard, &["check", "out"]);
     assert!(!said(&checked).contains("stale-path"), "{checked:?}");
 }
 
 #[test]
 fn files_come_and_go_as_each_had_it() {
-    let folder = three_mods("files");
-    fs::write(folder.join("new/notes.txt"), "of the author").unwrap();
-    fs::write(folder.join("mine/mine.txt"), "of mine").unwrap();
-    fs::remove_file(folder.join("new/machines/sounds/clunk.ogg")).unwrap();
-    fs::write(folder.join("mine/machines/sounds/pump.ogg"), "mine").unwrap();
-    fs::write(folder.join("new/machines/sounds/pump.ogg"), "theirs").unwrap();
-    let output = run(&folder, &["carry", "old", "new", "mine", "-o", "out"]);
+    let yard = three_mods();
+    yard.write("new/notes.txt", "of the author");
+    yard.write("mine/mine.txt", "of mine");
+    fs::remove_file(yard.join("new/machines/sounds/clunk.ogg")).unwrap();
+    yard.write("mine/machines/sounds/pump.ogg", "mine");
+    yard.write("new/machines/sounds/pump.ogg", "theirs");
+    let output = run(&yard, &["carry", "old", "new", "mine", "-o", "out"]);
     assert_eq!(output.status.code(), Some(1), "{output:?}");
-    let out = folder.join("out");
+    let out = yard.join("out");
     assert!(out.join("notes.txt").is_file() && out.join("mine.txt").is_file());
     assert!(!out.join("machines/sounds/clunk.ogg").exists());
     assert_eq!(
@@ -210,21 +205,21 @@ fn files_come_and_go_as_each_had_it() {
 
 #[test]
 fn archives_are_carried_as_folders_are_and_stay() {
-    let folder = three_mods("archives");
+    let yard = three_mods();
     for side in ["new", "mine"] {
         let wider = [("mass=\"9200\"", "mass=\"9400\"")];
         let renamed = [("radius=\"0.62\"", "radius=\"0.64\"")];
         let changes = if side == "new" { &wider } else { &renamed };
-        edit(folder.join(side).join(BRAM), changes);
+        edit(yard.join(side).join(BRAM), changes);
     }
     for side in ["old", "new", "mine"] {
-        let done = run(&folder, &["pack", side]);
+        let done = run(&yard, &["pack", side]);
         assert_eq!(done.status.code(), Some(0), "{done:?}");
     }
     let carry = |sides: [&str; 3], out: &str| {
-        let done = run(&folder, &["carry", sides[0], sides[1], sides[2], "-o", out]);
+        let done = run(&yard, &["carry", sides[0], sides[1], sides[2], "-o", out]);
         assert_eq!(done.status.code(), Some(0), "{done:?}");
-        let out = folder.join(out);
+        let out = yard.join(out);
         let files = state(&out).into_iter();
         files
             .map(|(file, bytes)| (file.strip_prefix(&out).unwrap().to_owned(), bytes))
@@ -232,13 +227,13 @@ fn archives_are_carried_as_folders_are_and_stay() {
     };
     let of_folders = carry(["old", "new", "mine"], "of-folders");
     let archives = ["old.zip", "new.zip", "mine.zip"];
-    let were = archives.map(|archive| fs::read(folder.join(archive)).unwrap());
+    let were = archives.map(|archive| fs::read(yard.join(archive)).unwrap());
     assert_eq!(carry(archives, "of-archives"), of_folders);
     assert_eq!(carry(["old.zip", "new", "mine.zip"], "of-both"), of_folders);
-    let merged = fs::read_to_string(folder.join("of-archives").join(BRAM)).unwrap();
+    let merged = fs::read_to_string(yard.join("of-archives").join(BRAM)).unwrap();
     assert!(merged.contains("mass=\"9400\"") && merged.contains("radius=\"0.64\""));
     assert_eq!(
-        archives.map(|archive| fs::read(folder.join(archive)).unwrap()),
+        archives.map(|archive| fs::read(yard.join(archive)).unwrap()),
         were
     );
 }

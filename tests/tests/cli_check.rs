@@ -6,6 +6,8 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+use acceptance::program::{stderr, stdout};
+use acceptance::yard::Yard;
 use acceptance::{outside, program};
 use serde_json::{Value, json};
 
@@ -21,32 +23,10 @@ fn trunnion(arguments: &[&str]) -> Output {
         .unwrap()
 }
 
-fn stdout(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn stderr(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
 fn found(arguments: &[&str]) -> Vec<Value> {
     let output = trunnion(&[&["check", "--format", "json"], arguments].concat());
     serde_json::from_str(&stdout(&output))
         .unwrap_or_else(|error| panic!("{error}: {}", stderr(&output)))
-}
-
-/// A folder of this test's own, with these files.
-fn folder(name: &str, files: &[(&str, &[u8])]) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-cli-check-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    for (file, content) in files {
-        let path = folder.join(file);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, content).unwrap();
-    }
-    fs::create_dir_all(&folder).unwrap();
-    folder
 }
 
 #[test]
@@ -61,15 +41,12 @@ fn the_mods_in_other_dialects_are_without_fault() {
 
 #[test]
 fn mistakes_of_a_dialect_are_reported_even_if_no_file_is_known_by_it() {
-    let folder = folder(
-        "only-settings",
-        &[
-            ("trunnion.toml", b"dialects = [\"quay.toml\"]\ngame = 1\n"),
-            ("quay.toml", b"[dialect]\nname = \"quay\"\nformat = 2\n"),
-            ("bram.card", b"<card/>"),
-        ],
-    );
-    let output = trunnion(&["check", "--format", "json", folder.to_str().unwrap()]);
+    let yard = Yard::with(&[
+        ("trunnion.toml", "dialects = [\"quay.toml\"]\ngame = 1\n"),
+        ("quay.toml", "[dialect]\nname = \"quay\"\nformat = 2\n"),
+        ("bram.card", "<card/>"),
+    ]);
+    let output = trunnion(&["check", "--format", "json", yard.to_str().unwrap()]);
     let codes: Vec<String> = serde_json::from_str::<Vec<Value>>(&stdout(&output))
         .unwrap()
         .iter()
@@ -161,22 +138,13 @@ fn document_of(expected: &Path) -> PathBuf {
 
 #[test]
 fn exit_codes_are_the_same_in_every_format() {
-    let settings = folder(
-        "settings",
-        &[
-            ("trunnion.toml", b"dialect = 1"),
-            ("a.machine.xml", b"<a/>"),
-        ],
-    );
-    let dialect = folder(
-        "dialect",
-        &[
-            ("trunnion.toml", b"dialects = [\"x.toml\"]"),
-            ("x.toml", b"[dialect]\nnam = 1"),
-            ("a.xml", b"<a/>"),
-        ],
-    );
-    let nothing = folder("nothing", &[("notes.txt", b"")]);
+    let settings = Yard::with(&[("trunnion.toml", "dialect = 1"), ("a.machine.xml", "<a/>")]);
+    let dialect = Yard::with(&[
+        ("trunnion.toml", "dialects = [\"x.toml\"]"),
+        ("x.toml", "[dialect]\nnam = 1"),
+        ("a.xml", "<a/>"),
+    ]);
+    let nothing = Yard::with(&[("notes.txt", "")]);
     let cases: [(&str, i32); 8] = [
         (CLEAN, 0),
         (WARNING, 0),
@@ -214,16 +182,13 @@ fn one_bad_path_does_not_keep_the_others_from_being_checked() {
 
 #[test]
 fn mistakes_in_the_settings_are_findings_in_their_own_files() {
-    let folder = folder(
-        "own-files",
-        &[
-            ("trunnion.toml", b"dialects = [\"x.toml\"]"),
-            ("x.toml", b"[dialect]\nnam = 1"),
-            ("a.xml", b"<a/>"),
-            ("b.xml", b"<a/>"),
-        ],
-    );
-    let found = found(&[folder.to_str().unwrap()]);
+    let yard = Yard::with(&[
+        ("trunnion.toml", "dialects = [\"x.toml\"]"),
+        ("x.toml", "[dialect]\nnam = 1"),
+        ("a.xml", "<a/>"),
+        ("b.xml", "<a/>"),
+    ]);
+    let found = found(&[yard.to_str().unwrap()]);
     let in_dialect: Vec<&Value> = found
         .iter()
         .filter(|one| one["code"] == "dialect-problem")
@@ -263,8 +228,8 @@ fn a_finding_says_where_what_and_what_belongs_to_it() {
 
 #[test]
 fn columns_count_utf_16_units() {
-    let folder = folder("utf-16", &[("x.xml", "<a b=\"🌲ö\" b=\"\"/>".as_bytes())]);
-    let path = folder.join("x.xml");
+    let yard = Yard::with(&[("x.xml", "<a b=\"🌲ö\" b=\"\"/>")]);
+    let path = yard.join("x.xml");
     let found = found(&[path.to_str().unwrap()]);
     assert_eq!(
         found[0]["range"]["start"],
@@ -281,11 +246,8 @@ fn columns_count_utf_16_units() {
 
 #[test]
 fn a_byte_order_mark_is_no_column() {
-    let folder = folder(
-        "mark",
-        &[("x.xml", "\u{feff}<a b=\"\" b=\"\"/>".as_bytes())],
-    );
-    let path = folder.join("x.xml");
+    let yard = Yard::with(&[("x.xml", "\u{feff}<a b=\"\" b=\"\"/>")]);
+    let path = yard.join("x.xml");
     let found = found(&[path.to_str().unwrap()]);
     assert_eq!(
         found[0]["range"]["start"],
@@ -298,8 +260,8 @@ fn a_byte_order_mark_is_no_column() {
 #[test]
 fn a_file_that_is_no_text_is_an_error_with_a_place() {
     let text = b"<?xml version=\"1.0\" encoding=\"windows-1252\"?>\n<a b=\"\xE4\"/>";
-    let folder = folder("encoding", &[("x.xml", text)]);
-    let found = found(&[folder.to_str().unwrap()]);
+    let yard = Yard::with(&[("x.xml", text)]);
+    let found = found(&[yard.to_str().unwrap()]);
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!(found[0]["code"], "encoding");
     assert_eq!(
@@ -310,17 +272,14 @@ fn a_file_that_is_no_text_is_an_error_with_a_place() {
 
 #[test]
 fn a_file_that_is_no_xml_is_told_apart_from_a_broken_one() {
-    let folder = folder(
-        "no-xml",
-        &[
-            ("notes.txt", b"bring the spare mast"),
-            ("mast.ogg", b"OggS\0\x02\xDF"),
-            ("empty.xml", b""),
-            ("list", b"<list>"),
-        ],
-    );
+    let yard = Yard::with::<&[u8]>(&[
+        ("notes.txt", b"bring the spare mast"),
+        ("mast.ogg", b"OggS\0\x02\xDF"),
+        ("empty.xml", b""),
+        ("list", b"<list>"),
+    ]);
     let code = |name: &str| {
-        trunnion(&["check", folder.join(name).to_str().unwrap()])
+        trunnion(&["check", yard.join(name).to_str().unwrap()])
             .status
             .code()
     };
@@ -367,19 +326,17 @@ fn the_order_is_the_same_whatever_the_order_of_the_paths() {
 #[test]
 fn a_folder_of_many_mods_is_checked_like_each_of_them() {
     let names: Vec<String> = (0..60).map(|number| format!("mod-{number:02}")).collect();
-    let mut files: Vec<(String, &[u8])> = Vec::new();
+    let mods = Yard::empty();
     for (number, name) in names.iter().enumerate() {
-        files.push((format!("{name}/deep/a.machine.xml"), b"<machine/>"));
+        mods.write(&format!("{name}/deep/a.machine.xml"), "<machine/>");
         match number % 4 {
-            0 => files.push((format!("{name}/trunnion.toml"), b"wrong = 1")),
-            1 => files.push((format!("{name}/.hidden/b.xml"), b"<a>")),
-            2 => files.push((format!("{name}/c.xml"), b"<a>")),
-            _ => files.push((format!("{name}/pump.ogg"), b"OggS")),
+            0 => mods.write(&format!("{name}/trunnion.toml"), "wrong = 1"),
+            1 => mods.write(&format!("{name}/.hidden/b.xml"), "<a>"),
+            2 => mods.write(&format!("{name}/c.xml"), "<a>"),
+            _ => mods.write(&format!("{name}/pump.ogg"), "OggS"),
         }
     }
-    files.push(("between.xml".to_owned(), b"<a>"));
-    let listed: Vec<(&str, &[u8])> = files.iter().map(|(name, text)| (&**name, *text)).collect();
-    let mods = folder("many", &listed);
+    mods.write("between.xml", "<a>");
     let paths: Vec<PathBuf> = names.iter().map(|name| mods.join(name)).collect();
     let mut each: Vec<&str> = paths.iter().map(|path| path.to_str().unwrap()).collect();
     let beside = mods.join("between.xml");
@@ -401,7 +358,6 @@ fn a_folder_of_many_mods_is_checked_like_each_of_them() {
         "between.xml",
     ];
     assert_eq!(ends.map(of_files), [60, 15, 0, 15, 1], "{:?}", all.first());
-    fs::remove_dir_all(mods).unwrap();
 }
 
 fn sarif(arguments: &[&str]) -> Value {
@@ -468,14 +424,11 @@ fn people_see_the_line_and_no_colour_codes_in_a_pipe() {
 
 #[test]
 fn files_that_no_dialect_fits_get_form_checks_and_are_counted() {
-    let folder = folder(
-        "no-dialect",
-        &[
-            ("a.xml", b"<list><item/></list>"),
-            ("b.xml", b"<list><item></list>"),
-        ],
-    );
-    let output = trunnion(&["check", folder.to_str().unwrap()]);
+    let yard = Yard::with(&[
+        ("a.xml", "<list><item/></list>"),
+        ("b.xml", "<list><item></list>"),
+    ]);
+    let output = trunnion(&["check", yard.to_str().unwrap()]);
     let text = stdout(&output);
     assert_eq!(output.status.code(), Some(1));
     assert!(text.contains("2 files checked: 1 error"), "{text}");
@@ -489,11 +442,8 @@ fn long_lines_are_shown_in_part() {
         "x".repeat(100_000),
         "y".repeat(100_000)
     );
-    let folder = folder("long", &[("x.xml", line.as_bytes())]);
-    let text = stdout(&trunnion(&[
-        "check",
-        folder.join("x.xml").to_str().unwrap(),
-    ]));
+    let yard = Yard::with(&[("x.xml", line)]);
+    let text = stdout(&trunnion(&["check", yard.join("x.xml").to_str().unwrap()]));
     assert!(text.contains(":1:100017"), "{text}");
     assert!(text.len() < 2_000, "{} bytes", text.len());
 }
@@ -566,21 +516,20 @@ fn two_dialects_that_fit_alike_are_told() {
         )
     };
     let (quay, yard) = (dialect("quay"), dialect("yard"));
-    let told = |name: &str, settings: &str| {
-        let files: [(&str, &[u8]); 4] = [
-            ("trunnion.toml", settings.as_bytes()),
-            ("quay.toml", quay.as_bytes()),
-            ("yard.toml", yard.as_bytes()),
-            ("a.xml", b"<rig/>"),
-        ];
-        let folder = folder(name, &files);
-        let findings = found(&[folder.join("a.xml").to_str().unwrap()]);
+    let told = |settings: &str| {
+        let yard = Yard::with(&[
+            ("trunnion.toml", settings),
+            ("quay.toml", &quay),
+            ("yard.toml", &yard),
+            ("a.xml", "<rig/>"),
+        ]);
+        let findings = found(&[yard.join("a.xml").to_str().unwrap()]);
         findings
             .iter()
             .filter(|finding| finding["code"] == "two-dialects")
             .count()
     };
     let both = "dialects = [\"quay.toml\", \"yard.toml\"]\n";
-    assert_eq!(told("two-dialects", both), 1);
-    assert_eq!(told("one-dialect", "dialects = [\"yard.toml\"]\n"), 0);
+    assert_eq!(told(both), 1);
+    assert_eq!(told("dialects = [\"yard.toml\"]\n"), 0);
 }

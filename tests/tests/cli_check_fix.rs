@@ -1,35 +1,25 @@
 //! `trunnion check --fix` and `--diff` as a person or a script runs them.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
-use acceptance::{outside, program};
+use acceptance::desk::corpus;
+use acceptance::outside;
+use acceptance::program::{run, stderr, stdout};
+use acceptance::yard::Yard;
 use serde_json::Value;
 
 /// A folder of this test's own, with these files and a scene.
-fn folder(name: &str, files: &[(&str, &str)]) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-check-fix-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(folder.join("sounds")).unwrap();
-    let scene = outside::project().join("corpus/faults/shared/rig.gltf");
-    fs::copy(scene, folder.join("rig.gltf")).unwrap();
-    fs::write(folder.join("sounds/pump.ogg"), "").unwrap();
-    for (file, content) in files {
-        fs::write(folder.join(file), content).unwrap();
-    }
-    folder
+fn with(files: &[(&str, &str)]) -> Yard {
+    let yard = Yard::with(files);
+    yard.copy(&corpus().join("faults/shared/rig.gltf"), "rig.gltf");
+    yard.write("sounds/pump.ogg", "");
+    yard
 }
 
 fn check(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command.arg("check").args(arguments).current_dir(folder);
-    command.output().unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
+    run(folder, &[&["check"], arguments].concat())
 }
 
 /// Line breaks of two characters, a mark at the start, single quotes, odd spaces: none of it is ours to change.
@@ -56,57 +46,40 @@ fn repaired() -> String {
 
 #[test]
 fn safe_repairs_are_made_until_nothing_changes_and_no_other_byte_is() {
-    let folder = folder("made", &[("a.machine.xml", FAULTY)]);
-    let output = check(&folder, &["--fix", "."]);
-    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stdout));
-    let said = text(&output.stdout);
+    let yard = with(&[("a.machine.xml", FAULTY)]);
+    let output = check(&yard, &["--fix", "."]);
+    assert_eq!(output.status.code(), Some(0), "{}", stdout(&output));
+    let said = stdout(&output);
     assert!(said.contains("4 repairs made"), "{said}");
     assert!(said.contains("a.machine.xml:3: wrong-type: "), "{said}");
-    let after = fs::read_to_string(folder.join("a.machine.xml")).unwrap();
+    let after = yard.text("a.machine.xml");
     assert_eq!(after, repaired());
-    let again = check(&folder, &["--fix", "."]);
-    assert!(
-        !text(&again.stdout).contains("made"),
-        "{}",
-        text(&again.stdout)
-    );
-    assert_eq!(
-        fs::read_to_string(folder.join("a.machine.xml")).unwrap(),
-        after
-    );
-    assert_eq!(
-        fs::read_dir(&folder).unwrap().count(),
-        3,
-        "nothing is left beside it"
-    );
+    let again = check(&yard, &["--fix", "."]);
+    assert!(!stdout(&again).contains("made"), "{}", stdout(&again));
+    assert_eq!(yard.text("a.machine.xml"), after);
+    assert_eq!(yard.names("").len(), 3, "nothing is left beside it");
 }
 
 #[test]
 fn a_diff_writes_nothing_and_patch_makes_the_same_of_it() {
-    let folder = folder("diff", &[("a.machine.xml", FAULTY)]);
-    let output = check(&folder, &["--diff", "a.machine.xml"]);
+    let yard = with(&[("a.machine.xml", FAULTY)]);
+    let output = check(&yard, &["--diff", "a.machine.xml"]);
     assert_eq!(output.status.code(), Some(1));
-    assert_eq!(
-        fs::read_to_string(folder.join("a.machine.xml")).unwrap(),
-        FAULTY
-    );
+    assert_eq!(yard.text("a.machine.xml"), FAULTY);
     let mut patch = Command::new("patch");
-    patch.args(["--binary", "-p0"]).current_dir(&folder);
-    match outside::run(patch.stderr(Stdio::null()), &text(&output.stdout)) {
-        Ok(_) => assert_eq!(
-            fs::read_to_string(folder.join("a.machine.xml")).unwrap(),
-            repaired()
-        ),
+    patch.args(["--binary", "-p0"]).current_dir(&yard);
+    match outside::run(patch.stderr(Stdio::null()), &stdout(&output)) {
+        Ok(_) => assert_eq!(yard.text("a.machine.xml"), repaired()),
         Err(reason) => outside::skipped("the diff against `patch`", &reason),
     }
     let sound = outside::project().join("corpus/ternholt");
     let output = check(&sound, &["--diff", "."]);
     assert_eq!(
-        (output.status.code(), text(&output.stdout)),
+        (output.status.code(), stdout(&output)),
         (Some(0), String::new())
     );
     assert_eq!(
-        check(&folder, &["--diff", "no-such-file"]).status.code(),
+        check(&yard, &["--diff", "no-such-file"]).status.code(),
         Some(2)
     );
 }
@@ -114,15 +87,11 @@ fn a_diff_writes_nothing_and_patch_makes_the_same_of_it() {
 #[test]
 fn what_scripts_read_is_the_findings_that_are_left() {
     let broken = FAULTY.replace("end='4'", "end='-4'");
-    let folder = folder("json", &[("a.machine.xml", &broken)]);
-    let output = check(&folder, &["--fix", "--format", "json", "."]);
+    let yard = with(&[("a.machine.xml", &broken)]);
+    let output = check(&yard, &["--fix", "--format", "json", "."]);
     let found: Vec<Value> = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(output.status.code(), Some(1));
-    assert!(
-        text(&output.stderr).contains("file-case"),
-        "{}",
-        text(&output.stderr)
-    );
+    assert!(stderr(&output).contains("file-case"), "{}", stderr(&output));
     let codes: Vec<&str> = found
         .iter()
         .filter_map(|one| one["code"].as_str())
@@ -136,26 +105,20 @@ fn what_scripts_read_is_the_findings_that_are_left() {
 
 #[test]
 fn a_file_that_cannot_be_written_stays_and_the_others_are_repaired() {
-    let folder = folder(
-        "read-only",
-        &[("a.machine.xml", FAULTY), ("b.machine.xml", FAULTY)],
-    );
-    let a = folder.join("a.machine.xml");
+    let yard = with(&[("a.machine.xml", FAULTY), ("b.machine.xml", FAULTY)]);
+    let a = yard.join("a.machine.xml");
     let mut permissions = fs::metadata(&a).unwrap().permissions();
     permissions.set_readonly(true);
     fs::set_permissions(&a, permissions).unwrap();
-    let output = check(&folder, &["--fix", "."]);
+    let output = check(&yard, &["--fix", "."]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
-        text(&output.stderr).contains("a.machine.xml"),
+        stderr(&output).contains("a.machine.xml"),
         "{}",
-        text(&output.stderr)
+        stderr(&output)
     );
     assert_eq!(fs::read_to_string(&a).unwrap(), FAULTY);
-    assert_eq!(
-        fs::read_to_string(folder.join("b.machine.xml")).unwrap(),
-        repaired()
-    );
+    assert_eq!(yard.text("b.machine.xml"), repaired());
 }
 
 #[test]
@@ -165,10 +128,7 @@ fn with_a_dialect_that_cannot_be_read_nothing_is_repaired() {
         ("trunnion.toml", "dialects = [\"x.dialect.toml\"]"),
         ("x.dialect.toml", "[dialect]\nname = 1"),
     ];
-    let folder = folder("no-dialect", &files);
-    assert_eq!(check(&folder, &["--fix", "."]).status.code(), Some(2));
-    assert_eq!(
-        fs::read_to_string(folder.join("a.machine.xml")).unwrap(),
-        FAULTY
-    );
+    let yard = with(&files);
+    assert_eq!(check(&yard, &["--fix", "."]).status.code(), Some(2));
+    assert_eq!(yard.text("a.machine.xml"), FAULTY);
 }

@@ -1,39 +1,30 @@
 //! What `trunnion check` does not report: what a baseline knows, and what comments accept.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
+use std::process::Output;
 
-use acceptance::{outside, program, sarif};
+use acceptance::desk::corpus;
+use acceptance::program::{run, stderr, stdout};
+use acceptance::sarif;
+use acceptance::yard::Yard;
 use serde_json::Value;
 
 /// A folder of this test's own, with a scene and a sound.
-fn folder(name: &str) -> PathBuf {
-    let folder = std::env::temp_dir().join(format!(
-        "trunnion-check-known-{}-{name}",
-        std::process::id()
-    ));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(folder.join("machines")).unwrap();
+fn with_a_scene() -> Yard {
+    let yard = Yard::empty();
     for file in ["rig.gltf", "pump.ogg"] {
-        let from = outside::project().join("corpus/faults/shared").join(file);
-        fs::copy(from, folder.join(file)).unwrap();
+        yard.copy(&corpus().join("faults/shared").join(file), file);
     }
-    folder
+    yard
 }
 
-fn write(folder: &Path, text: &str) {
-    fs::write(folder.join("machines/a.machine.xml"), text).unwrap();
+fn write(yard: &Yard, text: &str) {
+    yard.write("machines/a.machine.xml", text);
 }
 
 fn check(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command.arg("check").args(arguments).current_dir(folder);
-    command.output().unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
+    run(folder, &[&["check"], arguments].concat())
 }
 
 fn codes(output: &Output) -> Vec<String> {
@@ -62,12 +53,12 @@ const BASELINE: &str = "known.json";
 
 #[test]
 fn an_old_mod_starts_clean_and_what_is_new_is_reported() {
-    let folder = folder("start");
-    write(&folder, OLD);
-    assert_eq!(check(&folder, &["."]).status.code(), Some(1));
-    let made = check(&folder, &["--write-baseline", BASELINE, "."]);
-    assert_eq!(made.status.code(), Some(0), "{}", text(&made.stdout));
-    let first = fs::read_to_string(folder.join(BASELINE)).unwrap();
+    let yard = with_a_scene();
+    write(&yard, OLD);
+    assert_eq!(check(&yard, &["."]).status.code(), Some(1));
+    let made = check(&yard, &["--write-baseline", BASELINE, "."]);
+    assert_eq!(made.status.code(), Some(0), "{}", stdout(&made));
+    let first = yard.text(BASELINE);
     assert!(
         first.contains("\"file\":\"machines/a.machine.xml\""),
         "{first}"
@@ -80,19 +71,19 @@ fn an_old_mod_starts_clean_and_what_is_new_is_reported() {
             "<channel target=\"winch\" ",
             "<channel\n        target=\"winch\"\n        ",
         );
-    write(&folder, &moved);
-    let output = check(&folder, &["--baseline", BASELINE, "--format", "json", "."]);
+    write(&yard, &moved);
+    let output = check(&yard, &["--baseline", BASELINE, "--format", "json", "."]);
     assert_eq!(
         (output.status.code(), codes(&output)),
         (Some(0), Vec::new())
     );
     let baseline = format!("../{BASELINE}");
-    let inside = folder.join("machines");
+    let inside = yard.join("machines");
     let output = check(&inside, &["--baseline", &baseline, "a.machine.xml"]);
     assert!(
-        text(&output.stdout).contains("findings are known"),
+        stdout(&output).contains("findings are known"),
         "{}",
-        text(&output.stdout)
+        stdout(&output)
     );
 
     // A third one of two equal ones, and another code in a tag that is known, are new.
@@ -101,8 +92,8 @@ fn an_old_mod_starts_clean_and_what_is_new_is_reported() {
         "      <channel target=\"winch\" property=\"rotation\" begin=\"0\" end=\"4\" from=\"0 0 0\" to=\"0 90 0\"/>\n    </animation>",
         1,
     );
-    write(&folder, &third.replace("button.raise", "button.rise"));
-    let output = check(&folder, &["--baseline", BASELINE, "--format", "json", "."]);
+    write(&yard, &third.replace("button.raise", "button.rise"));
+    let output = check(&yard, &["--baseline", BASELINE, "--format", "json", "."]);
     assert_eq!(output.status.code(), Some(1));
     let mut new = codes(&output);
     new.retain(|code| code == "unknown-name" || code == "unknown-word");
@@ -112,11 +103,11 @@ fn an_old_mod_starts_clean_and_what_is_new_is_reported() {
 
 #[test]
 fn a_baseline_only_shrinks_unless_it_is_told_to_grow() {
-    let folder = folder("shrink");
-    write(&folder, OLD);
-    check(&folder, &["--write-baseline", BASELINE, "."]);
+    let yard = with_a_scene();
+    write(&yard, OLD);
+    check(&yard, &["--write-baseline", BASELINE, "."]);
     let entries = || {
-        let text = fs::read(folder.join(BASELINE)).unwrap();
+        let text = yard.read(BASELINE);
         let stored: Value = serde_json::from_slice(&text).unwrap();
         let counts = stored["findings"].as_array().unwrap().iter();
         counts
@@ -125,80 +116,77 @@ fn a_baseline_only_shrinks_unless_it_is_told_to_grow() {
     };
     let before = entries();
     let mended = OLD.replace("<cue sound=\"squeak\"/>", "");
-    write(&folder, &mended);
-    let output = check(&folder, &["--baseline", BASELINE, "."]);
-    let said = text(&output.stdout);
+    write(&yard, &mended);
+    let output = check(&yard, &["--baseline", BASELINE, "."]);
+    let said = stdout(&output);
     assert!(
         said.contains("1 finding of the baseline is gone:"),
         "{said}"
     );
     assert_eq!(entries(), before, "it is only said");
-    check(&folder, &["--write-baseline", BASELINE, "."]);
+    check(&yard, &["--write-baseline", BASELINE, "."]);
     assert_eq!(entries(), before - 1);
 
     // It is back, and something else is wrong: neither is taken in.
-    write(&folder, &OLD.replace("path=\"0/2\"", "path=\"0/9\""));
+    write(&yard, &OLD.replace("path=\"0/2\"", "path=\"0/9\""));
     let output = check(
-        &folder,
+        &yard,
         &["--write-baseline", BASELINE, "--format", "json", "."],
     );
     assert_eq!(output.status.code(), Some(1));
     let new = codes(&output);
     assert!(new.contains(&"path-not-in-scene".to_owned()), "{new:?}");
     assert!(entries() < before);
-    let output = check(&folder, &["--write-baseline", BASELINE, "--add-new", "."]);
-    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stdout));
+    let output = check(&yard, &["--write-baseline", BASELINE, "--add-new", "."]);
+    assert_eq!(output.status.code(), Some(0), "{}", stdout(&output));
     assert!(entries() > before - 1);
 }
 
 #[test]
 fn where_an_error_hides_others_nothing_counts_as_gone() {
-    let folder = folder("hidden");
-    write(&folder, OLD);
-    check(&folder, &["--write-baseline", BASELINE, "."]);
-    let whole = fs::read(folder.join(BASELINE)).unwrap();
+    let yard = with_a_scene();
+    write(&yard, OLD);
+    check(&yard, &["--write-baseline", BASELINE, "."]);
+    let whole = yard.read(BASELINE);
     for broken in [
         OLD.replace("</animations>", ""),
         OLD.replace("rig.gltf", "gone.gltf"),
     ] {
-        write(&folder, &broken);
-        check(&folder, &["--write-baseline", BASELINE, "."]);
-        assert_eq!(
-            text(&fs::read(folder.join(BASELINE)).unwrap()),
-            text(&whole)
-        );
+        write(&yard, &broken);
+        check(&yard, &["--write-baseline", BASELINE, "."]);
+        assert_eq!(yard.read(BASELINE), whole);
     }
     // What could not be checked at all keeps the baseline from being written.
-    write(&folder, OLD);
-    fs::write(folder.join("trunnion.toml"), "dialects = [\"gone.toml\"]").unwrap();
-    let output = check(&folder, &["--write-baseline", BASELINE, "."]);
+    write(&yard, OLD);
+    yard.write("trunnion.toml", "dialects = [\"gone.toml\"]");
+    let output = check(&yard, &["--write-baseline", BASELINE, "."]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
-        text(&output.stderr).contains("was not written"),
+        stderr(&output).contains("was not written"),
         "{}",
-        text(&output.stderr)
+        stderr(&output)
     );
-    assert_eq!(fs::read(folder.join(BASELINE)).unwrap(), whole);
+    assert_eq!(yard.read(BASELINE), whole);
 }
 
 #[test]
 fn a_file_that_was_not_asked_for_stays_in_and_one_that_is_gone_goes() {
-    let folder = folder("others");
-    write(&folder, OLD);
-    fs::write(folder.join("machines/b.machine.xml"), OLD).unwrap();
-    check(&folder, &["--write-baseline", BASELINE, "."]);
-    let whole = fs::read(folder.join(BASELINE)).unwrap();
+    let yard = with_a_scene();
+    write(&yard, OLD);
+    yard.write("machines/b.machine.xml", OLD);
+    check(&yard, &["--write-baseline", BASELINE, "."]);
+    let whole = yard.read(BASELINE);
     check(
-        &folder,
+        &yard,
         &["--write-baseline", BASELINE, "machines/a.machine.xml"],
     );
-    assert_eq!(fs::read(folder.join(BASELINE)).unwrap(), whole);
-    fs::remove_file(folder.join("machines/b.machine.xml")).unwrap();
+    assert_eq!(yard.read(BASELINE), whole);
+    fs::remove_file(yard.join("machines/b.machine.xml")).unwrap();
     check(
-        &folder,
+        &yard,
         &["--write-baseline", BASELINE, "machines/a.machine.xml"],
     );
-    let left = fs::read_to_string(folder.join(BASELINE)).unwrap();
+    let left = yard.text(BASELINE);
     assert!(
         left.contains("a.machine.xml") && !left.contains("b.machine.xml"),
         "{left}"
@@ -207,31 +195,31 @@ fn a_file_that_was_not_asked_for_stays_in_and_one_that_is_gone_goes() {
 
 #[test]
 fn what_is_no_baseline_is_refused_and_stays() {
-    let folder = folder("refused");
-    write(&folder, OLD);
+    let yard = with_a_scene();
+    write(&yard, OLD);
     for wrong in [
         "",
         "[]",
         "{\"format\": 2, \"findings\": []}",
         "{\"format\": 1}",
     ] {
-        fs::write(folder.join(BASELINE), wrong).unwrap();
+        yard.write(BASELINE, wrong);
         for option in ["--baseline", "--write-baseline"] {
-            let output = check(&folder, &[option, BASELINE, "."]);
+            let output = check(&yard, &[option, BASELINE, "."]);
             assert_eq!(output.status.code(), Some(2), "{option} {wrong}");
-            assert_eq!(fs::read_to_string(folder.join(BASELINE)).unwrap(), wrong);
+            assert_eq!(yard.text(BASELINE), wrong);
         }
     }
-    let output = check(&folder, &["--baseline", "no-such-file", "."]);
+    let output = check(&yard, &["--baseline", "no-such-file", "."]);
     assert_eq!(output.status.code(), Some(2));
 }
 
 /// SARIF tells all of it, in the words of the standard.
 #[test]
 fn sarif_has_what_is_known_what_is_gone_and_what_is_accepted() {
-    let folder = folder("sarif");
-    write(&folder, OLD);
-    check(&folder, &["--write-baseline", BASELINE, "."]);
+    let yard = with_a_scene();
+    write(&yard, OLD);
+    check(&yard, &["--write-baseline", BASELINE, "."]);
     let accepted = OLD
         .replace("<cue sound=\"squeak\"/>", "")
         .replace(
@@ -243,9 +231,9 @@ fn sarif_has_what_is_known_what_is_gone_and_what_is_accepted() {
             "  <!-- trunnion: accept unknown-word because the new game has it -->\n  <controls>",
         )
         .replace("button.raise", "button.rise");
-    write(&folder, &accepted);
-    let output = check(&folder, &["--baseline", BASELINE, "--format", "sarif", "."]);
-    let log = text(&output.stdout);
+    write(&yard, &accepted);
+    let output = check(&yard, &["--baseline", BASELINE, "--format", "sarif", "."]);
+    let log = stdout(&output);
     sarif::assert_valid(&log);
     let log: Value = serde_json::from_str(&log).unwrap();
     let results = log["runs"][0]["results"].as_array().unwrap();
@@ -268,6 +256,6 @@ fn sarif_has_what_is_known_what_is_gone_and_what_is_accepted() {
         word["suppressions"][0]["justification"],
         "the new game has it"
     );
-    let output = check(&folder, &["."]);
-    assert!(text(&output.stdout).contains("1 finding is accepted in comments"));
+    let output = check(&yard, &["."]);
+    assert!(stdout(&output).contains("1 finding is accepted in comments"));
 }

@@ -1,31 +1,16 @@
 //! `trunnion check` on whole mods: what a mod has too much of, and what it lacks.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::Path;
 
-use acceptance::{outside, program};
+use acceptance::desk::corpus;
+use acceptance::program::run;
+use acceptance::yard::Yard;
 use serde_json::Value;
-
-fn folder(name: &str, files: &[(&str, &[u8])]) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-check-mods-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    for (file, content) in files {
-        let path = folder.join(file);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, content).unwrap();
-    }
-    folder
-}
 
 /// Codes with the file that they speak of, in order.
 fn found(folder: &Path) -> Vec<(String, String)> {
-    let mut command = Command::new(program::path());
-    command
-        .args(["check", "--format", "json", "."])
-        .current_dir(folder);
-    let output = command.output().unwrap();
+    let output = run(folder, &["check", "--format", "json", "."]);
     let found: Vec<Value> = serde_json::from_slice(&output.stdout).unwrap();
     let mut found: Vec<(String, String)> = found
         .iter()
@@ -103,8 +88,8 @@ fn what_nobody_names_and_what_is_large_for_no_reason() {
         ("LICENCE", b"for people"),
         ("trunnion.toml", b"largest-document = 2\n"),
     ];
-    let folder = folder("files", files);
-    let all = found(&folder);
+    let yard = Yard::with(files);
+    let all = found(&yard);
     assert_eq!(
         pairs(&all),
         [
@@ -118,9 +103,9 @@ fn what_nobody_names_and_what_is_large_for_no_reason() {
         ]
     );
     // Compressed, or below what is set: nothing to say.
-    fs::write(folder.join("noises/pump.wav"), wave(0x55, 2 << 20)).unwrap();
-    fs::write(folder.join("trunnion.toml"), "heavy-file = 3\n").unwrap();
-    let left = found(&folder);
+    yard.write("noises/pump.wav", wave(0x55, 2 << 20));
+    yard.write("trunnion.toml", "heavy-file = 3\n");
+    let left = found(&yard);
     assert!(
         left.iter().all(|(code, _)| code != "heavy-file"),
         "{left:?}"
@@ -129,8 +114,8 @@ fn what_nobody_names_and_what_is_large_for_no_reason() {
     let accepted = format!(
         "<!-- trunnion: accept unused-file, leftover-file because the game looks for them -->\n{MOD}"
     );
-    fs::write(folder.join("mod.xml"), accepted).unwrap();
-    assert_eq!(found(&folder), []);
+    yard.write("mod.xml", accepted);
+    assert_eq!(found(&yard), []);
 }
 
 #[test]
@@ -151,8 +136,8 @@ fn texts_that_a_language_lacks_and_texts_that_all_lack() {
         ("data.bin", b"\0"),
         ("oak planks.png", b"\x89PNG"),
     ];
-    let folder = folder("texts", files);
-    let all = found(&folder);
+    let yard = Yard::with(files);
+    let all = found(&yard);
     assert_eq!(
         pairs(&all),
         [
@@ -166,9 +151,9 @@ fn texts_that_a_language_lacks_and_texts_that_all_lack() {
         .lines()
         .filter(|line| !line.contains("<text"))
         .collect::<Vec<_>>();
-    fs::write(folder.join("mod.xml"), without.join("\n")).unwrap();
+    yard.write("mod.xml", without.join("\n"));
     assert_eq!(
-        found(&folder),
+        found(&yard),
         [],
         "a mod without texts shows what is written"
     );
@@ -177,18 +162,13 @@ fn texts_that_a_language_lacks_and_texts_that_all_lack() {
 /// In another dialect, whose files name others in texts and with other marks.
 #[test]
 fn another_dialect_has_the_same() {
-    let yard = outside::project().join("corpus/dialects/yard");
-    let folder = folder("yard", &[]);
-    for file in outside::files_below(&yard, &[""]) {
-        let copy = folder.join(file.strip_prefix(&yard).unwrap());
-        fs::create_dir_all(copy.parent().unwrap()).unwrap();
-        fs::copy(&file, copy).unwrap();
-    }
-    assert_eq!(found(&folder), []);
-    fs::write(folder.join("noises/old.ogg"), "OggS").unwrap();
-    let dialect = folder.join("yard.dialect.toml");
+    let yard = Yard::empty();
+    yard.copy(&corpus().join("dialects/yard"), "");
+    assert_eq!(found(&yard), []);
+    yard.write("noises/old.ogg", "OggS");
+    let dialect = yard.join("yard.dialect.toml");
     let text = fs::read_to_string(&dialect).unwrap();
-    let manifest = fs::read_to_string(folder.join("load.xml")).unwrap();
+    let manifest = yard.text("load.xml");
     let element = text.find("[element.\"/load\"]");
     let element = element.expect("the manifest's element is declared");
     let children = text[element..]
@@ -204,8 +184,8 @@ fn another_dialect_has_the_same() {
     let sayings = "<saying of=\"Up\" tongue=\"a\">Up</saying><saying of=\"Up\" tongue=\"b\">Auf</saying><saying of=\"Down\" tongue=\"a\">Down</saying>";
     let end = manifest.find("</load>").unwrap();
     let manifest = format!("{}{sayings}{}", &manifest[..end], &manifest[end..]);
-    fs::write(folder.join("load.xml"), manifest).unwrap();
-    let all = found(&folder);
+    yard.write("load.xml", manifest);
+    let all = found(&yard);
     let codes: Vec<&str> = all.iter().map(|(code, _)| code.as_str()).collect();
     assert!(
         codes.contains(&"unused-file") && codes.contains(&"untranslated-text"),
@@ -220,30 +200,16 @@ fn another_dialect_has_the_same() {
 /// In a dialect that was only learnt, in which a manifest is known by its root element alone.
 #[test]
 fn a_learnt_dialect_has_the_same() {
-    let tide = outside::project().join("corpus/tidework");
-    let folder = folder(
-        "learnt",
-        &[("trunnion.toml", b"dialects = [\"tide.dialect.toml\"]\n")],
-    );
-    let mut learn = Command::new(program::path());
-    let learnt = learn
-        .arg("learn")
-        .arg(tide.join("library"))
-        .args(["-o", "tide.dialect.toml"])
-        .current_dir(&folder)
-        .output()
-        .unwrap();
-    assert!(learnt.status.success());
-    let unseen = tide.join("unseen");
-    for file in outside::files_below(&unseen, &[""]) {
-        let copy = folder.join(file.strip_prefix(&unseen).unwrap());
-        fs::create_dir_all(copy.parent().unwrap()).unwrap();
-        fs::copy(&file, copy).unwrap();
-    }
-    assert_eq!(found(&folder), []);
-    fs::write(folder.join("reels/rattle.ogg"), "OggS").unwrap();
-    fs::write(folder.join("bundle.xml.bak"), "rattle.ogg").unwrap();
-    let all = found(&folder);
+    let tide = corpus().join("tidework");
+    let yard = Yard::with(&[("trunnion.toml", "dialects = [\"tide.dialect.toml\"]\n")]);
+    let library = tide.join("library");
+    let library = library.to_str().unwrap();
+    yard.ends_with(0, &["learn", library, "-o", "tide.dialect.toml"]);
+    yard.copy(&tide.join("unseen"), "");
+    assert_eq!(found(&yard), []);
+    yard.write("reels/rattle.ogg", "OggS");
+    yard.write("bundle.xml.bak", "rattle.ogg");
+    let all = found(&yard);
     let expected = [
         ("leftover-file", "bundle.xml.bak"),
         ("unused-file", "reels/rattle.ogg"),

@@ -1,38 +1,10 @@
 //! `trunnion dialect` as a person or a script runs it.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
-use acceptance::{outside, program};
-
-fn trunnion(arguments: &[&str], folder: &Path) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
-}
-
-/// A folder of this test's own with these files.
-fn folder(name: &str, files: &[(&str, &str)]) -> PathBuf {
-    let folder = std::env::temp_dir().join(format!(
-        "trunnion-cli-dialect-{}-{name}",
-        std::process::id()
-    ));
-    let _ = fs::remove_dir_all(&folder);
-    for (name, content) in files {
-        let file = folder.join(name);
-        fs::create_dir_all(file.parent().unwrap()).unwrap();
-        fs::write(file, content).unwrap();
-    }
-    folder
-}
+use acceptance::desk::corpus;
+use acceptance::program::{stderr, stdout};
+use acceptance::yard::Yard;
 
 fn schema(body: &str) -> String {
     format!("<xs:schema xmlns:xs='http://www.w3.org/2001/XMLSchema'>{body}</xs:schema>")
@@ -48,45 +20,30 @@ fn an_imported_dialect_is_used_at_once() {
         "<xs:simpleType name='Colour'><xs:restriction base='xs:token'><xs:enumeration value='red'/>
          <xs:enumeration value='blue'/></xs:restriction></xs:simpleType>",
     );
-    let folder = folder(
-        "used",
-        &[
-            ("hut.xsd", &main),
-            ("parts/common.xsd", &common),
-            ("trunnion.toml", "dialects = [\"hut.dialect.toml\"]"),
-            ("a.xml", "<hut colour='red'/>"),
-            ("b.xml", "<hut colour='rad'/>"),
-        ],
-    );
-    let imported = trunnion(
-        &["dialect", "import", "hut.xsd", "-o", "hut.dialect.toml"],
-        &folder,
-    );
-    assert_eq!(
-        imported.status.code(),
-        Some(0),
-        "{}",
-        text(&imported.stderr)
-    );
-    assert!(text(&trunnion(&["check", "a.xml"], &folder).stdout).contains("nothing to complain"));
-    let checked = trunnion(&["check", "b.xml"], &folder);
+    let yard = Yard::with(&[
+        ("hut.xsd", main.as_str()),
+        ("parts/common.xsd", &common),
+        ("trunnion.toml", "dialects = [\"hut.dialect.toml\"]"),
+        ("a.xml", "<hut colour='red'/>"),
+        ("b.xml", "<hut colour='rad'/>"),
+    ]);
+    let imported = yard.run(&["dialect", "import", "hut.xsd", "-o", "hut.dialect.toml"]);
+    assert_eq!(imported.status.code(), Some(0), "{}", stderr(&imported));
+    assert!(stdout(&yard.run(&["check", "a.xml"])).contains("nothing to complain"));
+    let checked = yard.run(&["check", "b.xml"]);
     assert!(
-        text(&checked.stdout).contains("unknown-word"),
+        stdout(&checked).contains("unknown-word"),
         "{}",
-        text(&checked.stdout)
+        stdout(&checked)
     );
     // It may have been edited since.
-    let again = trunnion(
-        &["dialect", "import", "hut.xsd", "-o", "hut.dialect.toml"],
-        &folder,
-    );
+    let again = yard.run(&["dialect", "import", "hut.xsd", "-o", "hut.dialect.toml"]);
     assert_eq!(again.status.code(), Some(2));
     assert!(
-        text(&again.stderr).contains("is there already"),
+        stderr(&again).contains("is there already"),
         "{}",
-        text(&again.stderr)
+        stderr(&again)
     );
-    fs::remove_dir_all(folder).unwrap();
 }
 
 #[test]
@@ -100,102 +57,75 @@ fn nothing_is_read_from_elsewhere() {
          <xs:element name='hut' type='T'/>",
     );
     let outside = schema("<xs:complexType name='T'><xs:attribute name='secret'/></xs:complexType>");
-    let folder = folder(
-        "elsewhere",
-        &[("in/hut.xsd", &main), ("outside.xsd", &outside)],
-    );
-    let refused = trunnion(&["dialect", "import", "in/hut.xsd"], &folder);
-    assert_eq!(refused.status.code(), Some(0), "{}", text(&refused.stderr));
-    assert!(!text(&refused.stdout).contains("secret"));
+    let yard = Yard::with(&[("in/hut.xsd", &main), ("outside.xsd", &outside)]);
+    let refused = yard.run(&["dialect", "import", "in/hut.xsd"]);
+    assert_eq!(refused.status.code(), Some(0), "{}", stderr(&refused));
+    assert!(!stdout(&refused).contains("secret"));
     for location in [
         "../outside.xsd",
         "http://127.0.0.1:9/net.xsd",
         "file:///etc/passwd",
         "/etc/passwd",
     ] {
-        assert!(
-            text(&refused.stderr).contains(location),
-            "{}",
-            text(&refused.stderr)
-        );
+        assert!(stderr(&refused).contains(location), "{}", stderr(&refused));
     }
-    assert!(text(&refused.stderr).contains("nothing is read from the network"));
-    let allowed = trunnion(
-        &["dialect", "import", "in/hut.xsd", "--within", "."],
-        &folder,
-    );
-    assert!(
-        text(&allowed.stdout).contains("secret"),
-        "{}",
-        text(&allowed.stderr)
-    );
-    fs::remove_dir_all(folder).unwrap();
+    assert!(stderr(&refused).contains("nothing is read from the network"));
+    let allowed = yard.run(&["dialect", "import", "in/hut.xsd", "--within", "."]);
+    assert!(stdout(&allowed).contains("secret"), "{}", stderr(&allowed));
 }
 
 #[test]
 fn what_is_no_schema_is_refused_with_a_reason() {
-    let folder = folder("refused", &[("a.xsd", "<a/>"), ("b.xsd", "<a>")]);
+    let yard = Yard::with(&[("a.xsd", "<a/>"), ("b.xsd", "<a>")]);
     for (file, reason) in [
         ("a.xsd", "it is no XML Schema"),
         ("b.xsd", "not well-formed"),
         ("none.xsd", "cannot be read"),
         (".", "cannot be read"),
     ] {
-        let refused = trunnion(&["dialect", "import", file], &folder);
+        let refused = yard.run(&["dialect", "import", file]);
         assert_eq!(refused.status.code(), Some(2), "{file}");
-        assert!(
-            text(&refused.stderr).contains(reason),
-            "{}",
-            text(&refused.stderr)
-        );
+        assert!(stderr(&refused).contains(reason), "{}", stderr(&refused));
         assert!(refused.stdout.is_empty());
     }
-    fs::remove_dir_all(folder).unwrap();
 }
 
 #[test]
 fn a_schema_is_about_one_namespace() {
-    let folder = folder("namespaces", &[("keep.txt", "")]);
-    let several = trunnion(&["dialect", "export", "house", "--xsd"], &folder);
+    let yard = Yard::with(&[("keep.txt", "")]);
+    let several = yard.run(&["dialect", "export", "house", "--xsd"]);
     assert_eq!(several.status.code(), Some(2));
     assert!(
-        text(&several.stderr).contains("--document machine or --document mod"),
+        stderr(&several).contains("--document machine or --document mod"),
         "{}",
-        text(&several.stderr)
+        stderr(&several)
     );
-    let one = trunnion(
-        &["dialect", "export", "house", "--rng", "--document", "mod"],
-        &folder,
-    );
-    assert_eq!(one.status.code(), Some(0), "{}", text(&one.stderr));
-    assert!(text(&one.stdout).contains("urn:trunnion:mod:1"));
-    let all = trunnion(
-        &["dialect", "export", "house", "--xsd", "-o", "all"],
-        &folder,
-    );
-    assert_eq!(all.status.code(), Some(0), "{}", text(&all.stderr));
+    let one = yard.run(&["dialect", "export", "house", "--rng", "--document", "mod"]);
+    assert_eq!(one.status.code(), Some(0), "{}", stderr(&one));
+    assert!(stdout(&one).contains("urn:trunnion:mod:1"));
+    let all = yard.run(&["dialect", "export", "house", "--xsd", "-o", "all"]);
+    assert_eq!(all.status.code(), Some(0), "{}", stderr(&all));
     assert!(
-        text(&all.stderr).contains("roles, units"),
+        stderr(&all).contains("roles, units"),
         "what is lost is told"
     );
     for name in ["machine.xsd", "mod.xsd"] {
-        assert!(folder.join("all").join(name).is_file(), "{name}");
+        assert!(yard.join("all").join(name).is_file(), "{name}");
     }
-    let yard = outside::project().join("corpus/dialects/yard/yard.dialect.toml");
-    let out = folder.join("yard.xsd");
-    let yard = [
+    let dialect = corpus().join("dialects/yard/yard.dialect.toml");
+    let out = yard.join("yard.xsd");
+    let arguments = [
         "dialect",
         "export",
-        yard.to_str().unwrap(),
+        dialect.to_str().unwrap(),
         "--xsd",
         "-o",
         out.to_str().unwrap(),
     ];
     // What is there already is written anew.
     for _ in 0..2 {
-        let one = trunnion(&yard, &folder);
-        assert_eq!(one.status.code(), Some(0), "{}", text(&one.stderr));
+        let one = yard.run(&arguments);
+        assert_eq!(one.status.code(), Some(0), "{}", stderr(&one));
     }
     assert!(fs::read_to_string(&out).unwrap().contains("xs:schema"));
-    fs::remove_dir_all(folder).unwrap();
 }

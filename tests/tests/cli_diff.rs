@@ -1,52 +1,29 @@
 //! `trunnion diff` as a person or a script runs it.
 
 use std::fs;
-use std::path::{Path, PathBuf};
 
-use acceptance::outside;
+use acceptance::desk::corpus;
 use acceptance::program::{run, stdout as said};
-
-fn folder(name: &str) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-cli-diff-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(&folder).unwrap();
-    folder
-}
-
-fn copied(from: &Path, to: &Path) {
-    for file in outside::files_below(from, &[""]) {
-        let target = to.join(file.strip_prefix(from).unwrap());
-        fs::create_dir_all(target.parent().unwrap()).unwrap();
-        fs::copy(file, target).unwrap();
-    }
-}
+use acceptance::yard::Yard;
 
 const BRAM: &str = "machines/bram-6.machine.xml";
 
 /// The demo mod twice, with the legs adjustable in the second one.
-fn two_mods(name: &str) -> PathBuf {
-    let folder = folder(name);
+fn two_mods() -> Yard {
+    let yard = Yard::empty();
     for side in ["old", "new"] {
-        copied(
-            &outside::project().join("corpus/ternholt"),
-            &folder.join(side),
-        );
+        yard.copy(&corpus().join("ternholt"), side);
     }
     let machine = format!("new/{BRAM}");
-    let done = run(
-        &folder,
-        &["adjust", &machine, "leg.left", "leg.right", "--write"],
-    );
-    assert_eq!(done.status.code(), Some(0), "{done:?}");
-    folder
+    yard.ends_with(0, &["adjust", &machine, "leg.left", "leg.right", "--write"]);
+    yard
 }
 
 #[test]
 fn a_change_is_told_by_its_meaning_and_travels_as_a_patch() {
-    let folder = two_mods("machine");
+    let yard = two_mods();
     let (old, new) = (format!("old/{BRAM}"), format!("new/{BRAM}"));
-    let output = run(&folder, &["diff", &old, &new, "-o", "legs.xml"]);
+    let output = run(&yard, &["diff", &old, &new, "-o", "legs.xml"]);
     let text = said(&output);
     assert_eq!(output.status.code(), Some(1), "{text}");
     for line in [
@@ -57,29 +34,26 @@ fn a_change_is_told_by_its_meaning_and_travels_as_a_patch() {
     ] {
         assert!(text.contains(line), "{line}\n{text}");
     }
-    let patched = run(&folder, &["patch", &old, "legs.xml", "-o", "patched.xml"]);
+    let patched = run(&yard, &["patch", &old, "legs.xml", "-o", "patched.xml"]);
     assert_eq!(patched.status.code(), Some(0), "{patched:?}");
-    assert_eq!(
-        fs::read(folder.join("patched.xml")).unwrap(),
-        fs::read(folder.join(&new)).unwrap()
-    );
+    assert_eq!(yard.read("patched.xml"), fs::read(yard.join(&new)).unwrap());
     // What is there is not overwritten.
     assert_eq!(
-        run(&folder, &["diff", &old, &new, "-o", "legs.xml"])
+        run(&yard, &["diff", &old, &new, "-o", "legs.xml"])
             .status
             .code(),
         Some(2)
     );
-    assert_eq!(run(&folder, &["diff", &old, &old]).status.code(), Some(0));
+    assert_eq!(run(&yard, &["diff", &old, &old]).status.code(), Some(0));
 }
 
 /// The patch leads to its nodes by their names, so it fits a version that others have changed meanwhile.
 #[test]
 fn a_patch_survives_changes_elsewhere() {
-    let folder = two_mods("survives");
+    let yard = two_mods();
     let (old, new) = (format!("old/{BRAM}"), format!("new/{BRAM}"));
-    run(&folder, &["diff", &old, &new, "-o", "legs.xml"]);
-    let text = fs::read_to_string(folder.join(&old)).unwrap();
+    run(&yard, &["diff", &old, &new, "-o", "legs.xml"]);
+    let text = fs::read_to_string(yard.join(&old)).unwrap();
     let more = "<wheels>\n    <wheel id=\"spare\" node=\"0\" radius=\"0.4\" width=\"0.2\"/>";
     let other = text.replacen("<wheels>", more, 1).replacen(
         "<animations>",
@@ -87,10 +61,10 @@ fn a_patch_survives_changes_elsewhere() {
         1,
     );
     assert_ne!(other, text);
-    fs::write(folder.join("other.xml"), other).unwrap();
-    let patched = run(&folder, &["patch", "other.xml", "legs.xml", "--write"]);
+    yard.write("other.xml", other);
+    let patched = run(&yard, &["patch", "other.xml", "legs.xml", "--write"]);
     assert_eq!(patched.status.code(), Some(0), "{patched:?}");
-    let result = fs::read_to_string(folder.join("other.xml")).unwrap();
+    let result = yard.text("other.xml");
     assert!(
         result.contains("\"leg.spread\"") && result.contains("\"spare\""),
         "{result}"
@@ -99,10 +73,10 @@ fn a_patch_survives_changes_elsewhere() {
 
 #[test]
 fn mods_are_compared_file_by_file() {
-    let folder = two_mods("mods");
-    fs::write(folder.join("new/notes.txt"), "of the author").unwrap();
-    fs::remove_file(folder.join("new/machines/ostrel-12.machine.xml")).unwrap();
-    let output = run(&folder, &["diff", "old", "new", "--json"]);
+    let yard = two_mods();
+    yard.write("new/notes.txt", "of the author");
+    fs::remove_file(yard.join("new/machines/ostrel-12.machine.xml")).unwrap();
+    let output = run(&yard, &["diff", "old", "new", "--json"]);
     assert_eq!(output.status.code(), Some(1), "{output:?}");
     let told: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let files = told["files"].as_array().unwrap();
@@ -115,18 +89,16 @@ fn mods_are_compared_file_by_file() {
     assert_eq!(status(BRAM), "changed");
     assert_eq!(files.len(), 3);
 
-    let output = run(&folder, &["diff", "old", "new", "-o", "patches"]);
+    let output = run(&yard, &["diff", "old", "new", "-o", "patches"]);
     assert_eq!(output.status.code(), Some(1), "{output:?}");
-    let patch = folder.join(format!("patches/{BRAM}.patch.xml"));
+    let patch = yard.join(format!("patches/{BRAM}.patch.xml"));
     assert!(fs::read_to_string(patch).unwrap().contains("leg.spread"));
 }
 
 #[test]
 fn what_cannot_be_compared_is_said() {
-    let folder = folder("broken");
-    fs::write(folder.join("a.xml"), "<a><b></a>").unwrap();
-    fs::write(folder.join("b.xml"), "<a/>").unwrap();
-    let output = run(&folder, &["diff", "a.xml", "b.xml"]);
+    let yard = Yard::with(&[("a.xml", "<a><b></a>"), ("b.xml", "<a/>")]);
+    let output = run(&yard, &["diff", "a.xml", "b.xml"]);
     assert_eq!(output.status.code(), Some(2));
     let complaint = String::from_utf8_lossy(&output.stderr).into_owned();
     assert!(
@@ -134,9 +106,7 @@ fn what_cannot_be_compared_is_said() {
         "{complaint}"
     );
     assert_eq!(
-        run(&folder, &["diff", "a.xml", "missing.xml"])
-            .status
-            .code(),
+        run(&yard, &["diff", "a.xml", "missing.xml"]).status.code(),
         Some(2)
     );
 }

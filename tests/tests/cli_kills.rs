@@ -76,8 +76,8 @@ fn has_left(yard: &Yard) -> bool {
 }
 
 /// A mod that takes a while to be packed.
-fn with_much(name: &str) -> Yard {
-    let yard = Yard::with_demo(name);
+fn with_much() -> Yard {
+    let yard = Yard::with_demo();
     let mut numbers = Numbers::from(3);
     for at in 0..8 {
         let noise: Vec<u8> = (0..150_000).map(|_| numbers.below(64) as u8).collect();
@@ -88,7 +88,7 @@ fn with_much(name: &str) -> Yard {
 
 #[test]
 fn packing() {
-    let yard = with_much("kill-pack");
+    let yard = with_much();
     yard.ends_with(0, &["pack", "quay"]);
     let old = yard.read("quay.zip");
     yard.write("quay/notes.txt", "new");
@@ -98,7 +98,7 @@ fn packing() {
         for name in yard.names("") {
             if name.starts_with("quay.zip.~") {
                 assert_eq!(yard.read(&name), old, "{name}");
-                fs::remove_file(yard.0.join(name)).unwrap();
+                fs::remove_file(yard.join(name)).unwrap();
             }
         }
         yard.write("quay.zip", &old);
@@ -118,10 +118,10 @@ fn packing() {
 
 #[test]
 fn unpacking() {
-    let yard = with_much("kill-unpack");
+    let yard = with_much();
     yard.ends_with(0, &["pack", "quay"]);
-    let whole = outside::files_below(&yard.0.join("quay"), &[""]);
-    let out = yard.0.join("out");
+    let whole = outside::files_below(&yard.join("quay"), &[""]);
+    let out = yard.join("out");
     let back = || {
         let _ = fs::remove_dir_all(&out);
     };
@@ -130,7 +130,7 @@ fn unpacking() {
             return Found::Old;
         }
         for file in &whole {
-            let name = file.strip_prefix(yard.0.join("quay")).unwrap();
+            let name = file.strip_prefix(yard.join("quay")).unwrap();
             assert_eq!(fs::read(out.join(name)).unwrap(), fs::read(file).unwrap());
         }
         Found::New
@@ -139,7 +139,7 @@ fn unpacking() {
 
 #[test]
 fn patching() {
-    let yard = Yard::new("kill-patch");
+    let yard = Yard::empty();
     let rows = "  <row>some text that takes a while to write</row>\n".repeat(20_000);
     let old = format!("<a n=\"1\">\n{rows}</a>\n").into_bytes();
     let patch = "<d><replace sel=\"a/@n\">2</replace></d>";
@@ -157,7 +157,7 @@ fn patching() {
 
 #[test]
 fn adjusting() {
-    let yard = Yard::with_demo("kill-adjust");
+    let yard = Yard::with_demo();
     let name = "quay/machines/bram-6.machine.xml";
     let adjust = ["adjust", name, "leg.left", "leg.right", "--write"];
     let old = yard.read(name);
@@ -181,8 +181,8 @@ fn adjusting() {
 }
 
 /// As many machines as it takes to be at it for a while, each with a number that has a comma for a point.
-fn with_faults(name: &str) -> (Yard, Vec<String>) {
-    let yard = Yard::new(name);
+fn with_faults() -> (Yard, Vec<String>) {
+    let yard = Yard::empty();
     let names: Vec<String> = (0..12).map(|at| format!("{at}.machine.xml")).collect();
     for name in &names {
         yard.write(
@@ -198,7 +198,7 @@ fn with_faults(name: &str) -> (Yard, Vec<String>) {
 
 #[test]
 fn repairing() {
-    let (yard, names) = with_faults("kill-fix");
+    let (yard, names) = with_faults();
     let read = || -> Vec<Vec<u8>> { names.iter().map(|name| yard.read(name)).collect() };
     let old = read();
     yard.ends_with(0, &["check", "--fix", "."]);
@@ -223,7 +223,7 @@ fn repairing() {
 
 #[test]
 fn writing_a_baseline() {
-    let (yard, _) = with_faults("kill-baseline");
+    let (yard, _) = with_faults();
     let write = ["check", "--write-baseline", "known.toml", "."];
     yard.write(
         "one.machine.xml",
@@ -231,7 +231,7 @@ fn writing_a_baseline() {
     );
     yard.ends_with(0, &write);
     let old = yard.read("known.toml");
-    fs::remove_file(yard.0.join("one.machine.xml")).unwrap();
+    fs::remove_file(yard.join("one.machine.xml")).unwrap();
     yard.ends_with(0, &write);
     let new = yard.read("known.toml");
     assert!(new.len() < old.len());
@@ -247,12 +247,12 @@ fn writing_a_baseline() {
 }
 
 /// Makes `quay`, `theirs` and `mine`: a mod, its author's new release, and what somebody made of the old one.
-fn three_versions(name: &str) -> Yard {
-    let yard = with_much(name);
+fn three_versions() -> Yard {
+    let yard = with_much();
     let machine = "machines/bram-6.machine.xml";
     for copy in ["theirs", "mine"] {
-        for file in outside::files_below(&yard.0.join("quay"), &[""]) {
-            let inside = file.strip_prefix(yard.0.join("quay")).unwrap();
+        for file in outside::files_below(&yard.join("quay"), &[""]) {
+            let inside = file.strip_prefix(yard.join("quay")).unwrap();
             yard.write(
                 &format!("{copy}/{}", inside.display()),
                 fs::read(&file).unwrap(),
@@ -269,12 +269,12 @@ fn three_versions(name: &str) -> Yard {
 
 #[test]
 fn carrying() {
-    let yard = three_versions("kill-carry");
+    let yard = three_versions();
     let carry = ["carry", "quay", "theirs", "mine", "-o", "out"];
     yard.ends_with(0, &["carry", "quay", "theirs", "mine", "-o", "wanted"]);
-    let wanted = outside::files_below(&yard.0.join("wanted"), &[""]);
+    let wanted = outside::files_below(&yard.join("wanted"), &[""]);
     assert!(!wanted.is_empty());
-    let out = yard.0.join("out");
+    let out = yard.join("out");
     let back = || {
         let _ = fs::remove_dir_all(&out);
     };
@@ -283,7 +283,7 @@ fn carrying() {
             return Found::Old;
         }
         for file in &wanted {
-            let name = file.strip_prefix(yard.0.join("wanted")).unwrap();
+            let name = file.strip_prefix(yard.join("wanted")).unwrap();
             assert_eq!(fs::read(out.join(name)).unwrap(), fs::read(file).unwrap());
         }
         Found::New
@@ -292,14 +292,14 @@ fn carrying() {
 
 #[test]
 fn writing_a_patch() {
-    let yard = three_versions("kill-diff");
+    let yard = three_versions();
     let [old, new] = ["quay", "mine"].map(|copy| format!("{copy}/machines/bram-6.machine.xml"));
     let arguments = |patch| ["diff", &old, &new, "-o", patch];
     let begun = Instant::now();
     yard.ends_with(1, &arguments("wanted.xml"));
     let takes = begun.elapsed();
     let wanted = yard.read("wanted.xml");
-    let patch = yard.0.join("patch.xml");
+    let patch = yard.join("patch.xml");
     let mut numbers = Numbers::from(11);
     let mut written = 0;
     for _ in 0..kills() {
@@ -328,7 +328,7 @@ fn writing_a_patch() {
 #[cfg(unix)]
 #[test]
 fn a_disk_that_takes_no_more_changes_nothing() {
-    let yard = three_versions("full");
+    let yard = three_versions();
     yard.write("p.xml", "<d><replace sel=\"a/@n\">2</replace></d>");
     yard.write("a.xml", format!("<a n=\"1\">{}</a>", " ".repeat(5_000)));
     let document = yard.read("a.xml");
@@ -337,7 +337,7 @@ fn a_disk_that_takes_no_more_changes_nothing() {
     yard.write("quay/notes.txt", "new");
     let name = "quay/machines/bram-6.machine.xml";
     let machine = yard.read(name);
-    let everything = outside::files_below(&yard.0, &[""]);
+    let everything = outside::files_below(&yard, &[""]);
     for arguments in [
         &["pack", "quay"][..],
         &["pack", "quay", "-o", "new.zip"],
@@ -350,7 +350,7 @@ fn a_disk_that_takes_no_more_changes_nothing() {
             .args(["-c", "trap '' XFSZ; ulimit -f 1; exec \"$@\"", "bash"])
             .arg(acceptance::program::path())
             .args(arguments)
-            .current_dir(&yard.0)
+            .current_dir(&yard)
             .output()
             .unwrap();
         assert_eq!(
@@ -368,7 +368,7 @@ fn a_disk_that_takes_no_more_changes_nothing() {
         assert_eq!(yard.read(name), machine);
         assert_eq!(yard.read("a.xml"), document);
         assert_eq!(
-            outside::files_below(&yard.0, &[""]),
+            outside::files_below(&yard, &[""]),
             everything,
             "{arguments:?}"
         );
@@ -382,7 +382,7 @@ struct Small(std::path::PathBuf);
 #[cfg(target_os = "linux")]
 impl Small {
     fn mount(yard: &Yard, options: &str) -> Option<Self> {
-        let folder = yard.0.join("small");
+        let folder = yard.join("small");
         fs::create_dir_all(&folder).unwrap();
         let mut mount = Command::new("mount");
         mount
@@ -403,9 +403,9 @@ impl Drop for Small {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_full_disk_and_one_that_takes_nothing_change_nothing() {
-    let yard = with_much("small");
+    let yard = with_much();
     yard.ends_with(0, &["pack", "quay"]);
-    let small_one = Yard::with_demo("small-one");
+    let small_one = Yard::with_demo();
     small_one.ends_with(0, &["pack", "quay"]);
     let small_archive = small_one.read("quay.zip");
     let Some(small) = Small::mount(&yard, "size=256k") else {

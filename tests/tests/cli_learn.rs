@@ -1,8 +1,6 @@
 //! `trunnion learn`: kinds of documents, choices, documents of several namespaces; and learning again.
 
-use std::process::Output;
-
-use acceptance::yard::Yard;
+use acceptance::yard::{Yard, said};
 
 /// A sheet that lists masts: each with a rope or a chain.
 fn masts(number: usize) -> String {
@@ -37,10 +35,6 @@ fn learn(yard: &Yard) -> (String, String) {
     )
 }
 
-fn said(output: &Output) -> String {
-    String::from_utf8_lossy(&[&output.stdout[..], &output.stderr[..]].concat()).into_owned()
-}
-
 fn edit(yard: &Yard, edits: &[(&str, &str)]) {
     let mut text = String::from_utf8(yard.read("t.dialect.toml")).unwrap();
     for (from, to) in edits {
@@ -59,7 +53,7 @@ fn checked(yard: &Yard, text: &str) -> String {
 
 #[test]
 fn what_a_person_wrote_stays_when_a_library_turns_out_to_have_two_kinds() {
-    let yard = Yard::new("learn-kinds");
+    let yard = Yard::empty();
     for at in 0..8 {
         yard.write(&format!("library/m{at}.xml"), masts(at));
     }
@@ -141,7 +135,7 @@ fn letter(number: usize, prefix: &str) -> String {
 
 #[test]
 fn what_a_cover_holds_is_learnt_and_checked_whatever_its_prefix() {
-    let yard = Yard::new("learn-cover");
+    let yard = Yard::empty();
     for at in 0..9 {
         yard.write(
             &format!("library/l{at}.xml"),

@@ -1,21 +1,10 @@
 //! `trunnion motion` and `trunnion fit` as a person or a script runs them.
 
-use std::process::{Command, Output};
-
-use acceptance::{outside, program};
+use acceptance::program::run_in_project as trunnion;
 use serde_json::Value;
 
 const BRAM: &str = "corpus/ternholt/machines/bram-6.machine.xml";
 const YARD: &str = "corpus/dialects/yard/rigs/dorrik-9.rig.xml";
-
-fn trunnion(arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(outside::project())
-        .output()
-        .unwrap()
-}
 
 fn told(arguments: &[&str], code: i32) -> String {
     let output = trunnion(arguments);

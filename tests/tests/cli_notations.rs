@@ -64,8 +64,8 @@ input = "@wheel"
 }
 
 /// A mod with a dialect of its own and a scene.
-fn yard(name: &str, dialect: &str) -> Yard {
-    let yard = Yard::new(name);
+fn yard(dialect: &str) -> Yard {
+    let yard = Yard::empty();
     yard.write("sled.dialect.toml", dialect);
     yard.write("trunnion.toml", "dialects = [\"sled.dialect.toml\"]\n");
     yard.write("hull.gltf", SCENE);
@@ -73,8 +73,8 @@ fn yard(name: &str, dialect: &str) -> Yard {
 }
 
 /// A mod of one definition, in which `check` has nothing to find, and `adjust` writes `expected` for the hook.
-fn tried(name: &str, dialect: &str, gos: &str, expected: &str) -> Yard {
-    let yard = yard(name, dialect);
+fn tried(dialect: &str, gos: &str, expected: &str) -> Yard {
+    let yard = yard(dialect);
     let text = format!(
         "<sled shape=\"hull.gltf\">\n  <feat call=\"reach\">\n{gos}\n  </feat>\n  <hold feat=\"reach\" wheel=\"wheel-1\"/>\n</sled>\n"
     );
@@ -101,7 +101,6 @@ end = "@until"
 motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
     let notation = "[notation.node-name]\nseparator = \"/\"\n";
     let yard = tried(
-        "names",
         &dialect(go, channel, notation),
         r#"    <go limb="mast" since="0" until="2" from="0 2 0" to="0 3 0"/>
     <go limb="mast/hook" since="1" until="2" from="0 1 0" to="0 1.5 0"/>"#,
@@ -138,7 +137,6 @@ to = {{ {axis}, amount = "@to" }}
 "#
     );
     tried(
-        "axis-word",
         &dialect(go, &channel, ""),
         r#"    <go limb="0/0" sort="shift" around="up" since="0" until="2" from="2" to="3"/>
     <go limb="0/0/0" sort="turn" around="down" since="1" until="2" from="0" to="40"/>"#,
@@ -168,7 +166,6 @@ to = { along = "@way", amount = "@to" }
 from-rest = true
 "#;
     tried(
-        "axis-vector",
         &dialect(go, channel, ""),
         r#"    <go limb="0/0" way="0 2 0" since="0" until="2" from="0" to="1"/>
     <go limb="0/0/0" way="0 3 4" since="1" until="2" from="0" to="0.5"/>"#,
@@ -197,7 +194,7 @@ from = {{ {axis}, amount = "@from" }}
 to = {{ {axis}, amount = "@to" }}
 "#
     );
-    let yard = yard("axes-together", &dialect(go, &channel, ""));
+    let yard = yard(&dialect(go, &channel, ""));
     let text = |more: &str| {
         format!(
             r#"<sled shape="hull.gltf">
@@ -257,7 +254,7 @@ motion = [{ property = "translation", from = "@from", to = "@to" }]"#;
         .replace("children = [\"go*\"]", "")
         .replace("\"feat*\", \"hold*\"", "\"feat*\", \"go*\", \"hold*\"")
         .replace("at = \"go\"", "at = \"sled/go\"");
-    let yard = yard("beside", &beside);
+    let yard = yard(&beside);
     let text = r#"<sled shape="hull.gltf">
   <feat call="reach"/>
   <go of="reach" limb="0/0" since="0" until="2" from="0 2 0" to="0 3 0"/>

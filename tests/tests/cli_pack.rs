@@ -31,29 +31,29 @@ fn members(archive: &Path) -> Vec<(String, Vec<u8>)> {
 
 #[test]
 fn the_same_files_give_the_same_bytes_and_all_of_them() {
-    let yard = Yard::with_demo("same");
-    let (one, two) = (Yard::with_demo("one"), Yard::with_demo("two"));
+    let yard = Yard::with_demo();
+    let (one, two) = (Yard::with_demo(), Yard::with_demo());
     let said = packs(&yard, &["quay"]);
     assert!(said.contains("Packed 13 files"), "{said}");
     // Made in another order, at another time, with other rights.
-    let mut files = outside::files_below(&yard.0.join("quay"), &[""]);
+    let mut files = outside::files_below(&yard.join("quay"), &[""]);
     files.reverse();
-    fs::remove_dir_all(two.0.join("quay")).unwrap();
+    fs::remove_dir_all(two.join("quay")).unwrap();
     for file in &files {
-        let name = file.strip_prefix(&yard.0).unwrap().to_str().unwrap();
+        let name = file.strip_prefix(&yard).unwrap().to_str().unwrap();
         two.write(name, fs::read(file).unwrap());
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
             let all = fs::Permissions::from_mode(0o777);
-            fs::set_permissions(two.0.join(name), all).unwrap();
+            fs::set_permissions(two.join(name), all).unwrap();
         }
     }
     packs(&one, &["quay", "-o", "other.zip"]);
     packs(&two, &["quay"]);
     assert_eq!(yard.read("quay.zip"), one.read("other.zip"));
     assert_eq!(yard.read("quay.zip"), two.read("quay.zip"));
-    let members = members(&yard.0.join("quay.zip"));
+    let members = members(&yard.join("quay.zip"));
     assert!(members.is_sorted());
     assert_eq!(members.len(), files.len());
     for (name, bytes) in members {
@@ -63,7 +63,7 @@ fn the_same_files_give_the_same_bytes_and_all_of_them() {
 
 #[test]
 fn what_was_there_is_kept_and_what_is_the_same_stays() {
-    let yard = Yard::with_demo("kept");
+    let yard = Yard::with_demo();
     packs(&yard, &["quay"]);
     let first = yard.read("quay.zip");
     assert!(packs(&yard, &["quay"]).contains("stays as it is"));
@@ -86,7 +86,7 @@ fn what_was_there_is_kept_and_what_is_the_same_stays() {
 
 #[test]
 fn what_does_not_belong_stays_out_and_is_told() {
-    let yard = Yard::with_demo("leftovers");
+    let yard = Yard::with_demo();
     for name in [
         ".DS_Store",
         "mod.xml~",
@@ -98,7 +98,7 @@ fn what_does_not_belong_stays_out_and_is_told() {
     }
     yard.write("quay/.trunnion-4194999-0.tmp", b"half");
     yard.write("quay/trunnion.toml", b"inlay-hints = false\n");
-    fs::create_dir(yard.0.join("quay/empty")).unwrap();
+    fs::create_dir(yard.join("quay/empty")).unwrap();
     let said = packs(&yard, &["quay", "-o", "quay/out.zip"]);
     yard.write("quay/notes.txt", b"so that the archive differs");
     packs(&yard, &["quay", "-o", "quay/out.zip"]);
@@ -119,7 +119,7 @@ fn what_does_not_belong_stays_out_and_is_told() {
             "{name}: {said}"
         );
     }
-    let packed = members(&yard.0.join("quay/out.zip"));
+    let packed = members(&yard.join("quay/out.zip"));
     assert_eq!(
         packed.len(),
         14,
@@ -130,7 +130,7 @@ fn what_does_not_belong_stays_out_and_is_told() {
 
 #[test]
 fn what_a_definition_names_goes_in_whatever_it_is_called() {
-    let yard = Yard::with_demo("needed");
+    let yard = Yard::with_demo();
     let machine = "quay/machines/bram-6.machine.xml";
     let text = String::from_utf8(yard.read(machine)).unwrap();
     assert!(text.contains("sounds/pump.ogg"));
@@ -144,7 +144,7 @@ fn what_a_definition_names_goes_in_whatever_it_is_called() {
     yard.write("quay/machines/sounds/._clunk.ogg", &sound);
     let said = packs(&yard, &["quay"]);
     assert!(said.contains("machines/sounds/._clunk.ogg: "), "{said}");
-    let packed = members(&yard.0.join("quay.zip"));
+    let packed = members(&yard.join("quay.zip"));
     assert!(
         packed
             .iter()
@@ -159,7 +159,7 @@ fn what_a_definition_names_goes_in_whatever_it_is_called() {
 
 #[test]
 fn errors_stop_it_unless_that_is_said() {
-    let yard = Yard::with_demo("errors");
+    let yard = Yard::with_demo();
     yard.write("quay/machines/broken.machine.xml", b"<machine");
     let said = refuses(&yard, &["quay"], 1);
     assert!(
@@ -173,7 +173,7 @@ fn errors_stop_it_unless_that_is_said() {
 
 #[test]
 fn what_other_systems_cannot_hold_is_refused() {
-    let yard = Yard::with_demo("names");
+    let yard = Yard::with_demo();
     let cases: &[(&str, &str)] = &[
         ("machines/nul.ogg", "device"),
         ("machines/MOD.XML ", "Windows drops"),
@@ -193,7 +193,7 @@ fn what_other_systems_cannot_hold_is_refused() {
         yard.write(&format!("quay/{name}"), b"x");
         let said = refuses(&yard, &["quay"], 1);
         assert!(said.contains(why), "{name}: {said}");
-        let path = yard.0.join("quay").join(name);
+        let path = yard.join("quay").join(name);
         fs::remove_file(&path).unwrap();
         if name.starts_with("MACHINES") {
             fs::remove_dir(path.parent().unwrap()).unwrap();
@@ -206,8 +206,8 @@ fn what_other_systems_cannot_hold_is_refused() {
 #[test]
 fn links_are_refused_wherever_they_lead() {
     use std::os::unix::fs::symlink;
-    let yard = Yard::with_demo("links");
-    let link = yard.0.join("quay/link.xml");
+    let yard = Yard::with_demo();
+    let link = yard.join("quay/link.xml");
     for to in ["/etc/passwd", "mod.xml", "nowhere"] {
         symlink(to, &link).unwrap();
         let said = refuses(&yard, &["quay"], 1);
@@ -215,21 +215,21 @@ fn links_are_refused_wherever_they_lead() {
         fs::remove_file(&link).unwrap();
     }
     // The folder itself may be one, and so may the archive.
-    symlink("quay", yard.0.join("pier")).unwrap();
-    fs::create_dir(yard.0.join("store")).unwrap();
+    symlink("quay", yard.join("pier")).unwrap();
+    fs::create_dir(yard.join("store")).unwrap();
     packs(&yard, &["pier", "-o", "store/a.zip"]);
-    symlink("store/a.zip", yard.0.join("b.zip")).unwrap();
+    symlink("store/a.zip", yard.join("b.zip")).unwrap();
     yard.write("quay/notes.txt", b"new");
     packs(&yard, &["quay", "-o", "b.zip"]);
-    assert!(yard.0.join("b.zip").is_symlink());
-    assert!(yard.0.join("store/a.zip.~1~").is_file());
+    assert!(yard.join("b.zip").is_symlink());
+    assert!(yard.join("store/a.zip.~1~").is_file());
 }
 
 #[test]
 fn what_is_no_archive_is_not_replaced() {
-    let yard = Yard::with_demo("target");
+    let yard = Yard::with_demo();
     yard.write("mine.txt", b"mine");
-    fs::create_dir(yard.0.join("folder")).unwrap();
+    fs::create_dir(yard.join("folder")).unwrap();
     for (target, why) in [
         ("mine.txt", "no archive"),
         ("quay/mod.xml", "no archive"),
@@ -248,7 +248,7 @@ fn what_is_no_archive_is_not_replaced() {
 
 #[test]
 fn where_the_game_looks_other_copies_are_moved_aside_and_none_is_lost() {
-    let yard = Yard::with_demo("into");
+    let yard = Yard::with_demo();
     // An old folder, an old archive with a version in its name, and mods that only look alike.
     yard.write("mods/quay/mod.xml", b"old");
     packs(&yard, &["quay", "-o", "mods/quay-1.1.zip"]);
@@ -272,20 +272,20 @@ fn where_the_game_looks_other_copies_are_moved_aside_and_none_is_lost() {
     assert_eq!(yard.read("mods-set-aside/3/QUAY/mod.xml"), b"older");
     // The folder that is packed is no copy.
     packs(&yard, &["quay", "--into", "."]);
-    assert!(yard.0.join("quay/mod.xml").is_file());
+    assert!(yard.join("quay/mod.xml").is_file());
     refuses(&yard, &["quay", "--into", "missing"], 2);
 }
 
 #[cfg(unix)]
 #[test]
 fn where_a_copy_cannot_be_moved_nothing_changes() {
-    let yard = Yard::with_demo("stuck");
+    let yard = Yard::with_demo();
     yard.write("mods/quay/mod.xml", b"old");
     yard.write("mods-set-aside", b"a file in the way");
     let said = refuses(&yard, &["quay", "--into", "mods"], 2);
     assert!(said.contains("cannot be moved aside"), "{said}");
     assert_eq!(yard.read("mods/quay/mod.xml"), b"old");
-    assert_eq!(fs::read_dir(yard.0.join("mods")).unwrap().count(), 1);
+    assert_eq!(fs::read_dir(yard.join("mods")).unwrap().count(), 1);
 }
 
 /// What Python's library says of an archive's files: name, checksum and content as hex digits of SHA-256.
@@ -314,8 +314,8 @@ fn python(script: &str, path: &Path) -> Option<String> {
     Some(answer.unwrap())
 }
 
-fn with_all_kinds_of_files(name: &str) -> Yard {
-    let yard = Yard::with_demo(name);
+fn with_all_kinds_of_files() -> Yard {
+    let yard = Yard::with_demo();
     yard.write(
         "quay/gr\u{f6}\u{df}e/\u{43f}\u{440}\u{438}\u{447}\u{430}\u{43b} 1.txt",
         "text ".repeat(100_000),
@@ -329,12 +329,12 @@ fn with_all_kinds_of_files(name: &str) -> Yard {
 
 #[test]
 fn other_programs_read_what_was_packed() {
-    let yard = with_all_kinds_of_files("others");
+    let yard = with_all_kinds_of_files();
     packs(&yard, &["quay"]);
-    let archive = yard.0.join("quay.zip");
+    let archive = yard.join("quay.zip");
     match (
         python(READ_BY_PYTHON, &archive),
-        python(FOLDER_BY_PYTHON, &yard.0.join("quay")),
+        python(FOLDER_BY_PYTHON, &yard.join("quay")),
     ) {
         (Some(packed), Some(folder)) => {
             assert_eq!(packed, folder);
@@ -352,7 +352,7 @@ fn other_programs_read_what_was_packed() {
 
 #[test]
 fn what_other_programs_packed_comes_through_unpacking_and_packing() {
-    let yard = with_all_kinds_of_files("through");
+    let yard = with_all_kinds_of_files();
     let make = [
         ("python3", vec!["-m", "zipfile", "-c", "made.zip", "quay"]),
         ("zip", vec!["-qr", "made.zip", "quay"]),
@@ -361,7 +361,7 @@ fn what_other_programs_packed_comes_through_unpacking_and_packing() {
     for (program, arguments) in make {
         let made = Command::new(program)
             .args(&arguments)
-            .current_dir(&yard.0)
+            .current_dir(&yard)
             .output();
         if !made.is_ok_and(|done| done.status.success()) {
             outside::skipped(&format!("archives of {program}"), "it is not here");
@@ -371,14 +371,14 @@ fn what_other_programs_packed_comes_through_unpacking_and_packing() {
         packs(&yard, &["out/quay", "-o", "again.zip"]);
         packs(&yard, &["quay", "-o", "direct.zip"]);
         assert_eq!(yard.read("again.zip"), yard.read("direct.zip"), "{program}");
-        fs::remove_dir_all(yard.0.join("out")).unwrap();
-        fs::remove_file(yard.0.join("made.zip")).unwrap();
+        fs::remove_dir_all(yard.join("out")).unwrap();
+        fs::remove_file(yard.join("made.zip")).unwrap();
     }
 }
 
 #[test]
 fn the_check_tells_which_files_of_the_archive_beside_are_not_the_same() {
-    let yard = Yard::with_demo("step");
+    let yard = Yard::with_demo();
     packs(&yard, &["quay"]);
     let check = || {
         let done = yard.run(&["check", "quay"]);
@@ -392,7 +392,7 @@ fn the_check_tells_which_files_of_the_archive_beside_are_not_the_same() {
     manifest.push(b'\n');
     yard.write("quay/mod.xml", manifest);
     yard.write("quay/notes.txt", "new");
-    fs::remove_file(yard.0.join("quay/machines/sounds/clunk.ogg")).unwrap();
+    fs::remove_file(yard.join("quay/machines/sounds/clunk.ogg")).unwrap();
     let told = check();
     for part in [
         "`machines/sounds/clunk.ogg` is missing here",

@@ -1,35 +1,16 @@
 //! `trunnion plot` as a person or a script runs it.
 
 use std::fs;
-use std::path::PathBuf;
-use std::process::{Command, Output};
 
-use acceptance::{outside, program};
+use acceptance::program::run_in_project as trunnion;
+use acceptance::yard::Yard;
 
 const CARRIER: &str = "corpus/ternholt/machines/bram-6.machine.xml";
 
-fn trunnion(arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command
-        .args(arguments)
-        .current_dir(outside::project())
-        .output()
-        .unwrap()
-}
-
-/// A folder of this test's own.
-fn folder(name: &str) -> PathBuf {
-    let folder =
-        std::env::temp_dir().join(format!("trunnion-cli-plot-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(&folder).unwrap();
-    folder
-}
-
 #[test]
 fn a_picture_is_written_replaced_and_the_same_each_time() {
-    let folder = folder("same");
-    let file = folder.join("out.svg");
+    let yard = Yard::empty();
+    let file = yard.join("out.svg");
     let file_name = file.to_str().unwrap();
     for outline in [false, true, true] {
         let mut arguments = vec!["plot", CARRIER, "--control", "mast.raise", "-o", file_name];
@@ -40,13 +21,13 @@ fn a_picture_is_written_replaced_and_the_same_each_time() {
         printed.extend(outline.then_some("--outline"));
         assert_eq!(trunnion(&printed).stdout, written);
     }
-    assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+    assert_eq!(yard.names("").len(), 1);
 }
 
 #[test]
 fn what_is_no_picture_is_not_replaced() {
-    let file = folder("theirs").join("notes.txt");
-    fs::write(&file, "mine").unwrap();
+    let yard = Yard::with(&[("notes.txt", "mine")]);
+    let file = yard.join("notes.txt");
     let output = trunnion(&["plot", CARRIER, "-o", file.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(fs::read(&file).unwrap(), b"mine");

@@ -1,31 +1,23 @@
 //! How others did it, on the command line: `trunnion precedents`, and controls written as others write theirs.
 
-use std::fs;
-use std::io::Write;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 use acceptance::desk::{BRAM, corpus};
-use acceptance::program;
+use acceptance::program::{stderr, stdout};
+use acceptance::yard::Yard;
 
 /// A folder with the demo's carrier, and a library beside it: levers of others in a folder and in an archive.
-struct Quay(PathBuf);
+struct Quay(Yard);
 
 const HEAD: &str =
     "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"m.gltf\">\n  <controls>\n";
 const TAIL: &str = "  </controls>\n</machine>\n";
 
 impl Quay {
-    fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir().join(format!(
-            "trunnion-cli-precedents-{}-{name}",
-            std::process::id()
-        ));
-        let _ = fs::remove_dir_all(&folder);
-        fs::create_dir_all(folder.join("others")).unwrap();
-        let quay = Self(folder);
+    fn new() -> Self {
+        let quay = Self(Yard::empty());
         for file in ["bram-6.machine.xml", "bram-6.gltf"] {
-            fs::copy(corpus().join(BRAM).with_file_name(file), quay.0.join(file)).unwrap();
+            quay.0.copy(&corpus().join(BRAM).with_file_name(file), file);
         }
         quay.other("a", "    <lever animation=\"a\" input=\"stick.2.x\" gain=\"1.5\" rate=\"2\" text=\"Fold\"/>\n");
         quay.other("b", "    <lever animation=\"b\" input=\"stick.2.x\" gain=\"1.5\" rate=\"2\" text=\"Turn\">\n      <cue sound=\"s\"/>\n    </lever>\n");
@@ -33,56 +25,41 @@ impl Quay {
     }
 
     fn other(&self, name: &str, controls: &str) {
-        let file = self.0.join(format!("others/{name}.machine.xml"));
-        fs::write(file, format!("{HEAD}{controls}{TAIL}")).unwrap();
+        let file = format!("others/{name}.machine.xml");
+        self.0.write(&file, format!("{HEAD}{controls}{TAIL}"));
     }
 
     fn run(&self, arguments: &[&str]) -> Output {
-        Command::new(program::path())
-            .args(arguments)
-            .current_dir(&self.0)
+        self.0
+            .command(arguments)
             .env("XDG_CACHE_HOME", self.0.join("caches"))
             .output()
             .unwrap()
     }
 
     fn line_of(&self, needle: &str) -> usize {
-        let text = fs::read_to_string(self.0.join("bram-6.machine.xml")).unwrap();
+        let text = self.0.text("bram-6.machine.xml");
         1 + text.lines().position(|line| line.contains(needle)).unwrap()
     }
 }
 
-impl Drop for Quay {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn error(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
 /// The carrier with a lever of its own.
 fn with_lever(quay: &Quay) {
-    let file = quay.0.join("bram-6.machine.xml");
-    let text = fs::read_to_string(&file).unwrap();
+    let text = quay.0.text("bram-6.machine.xml");
     let lever = "  <controls>\n    <lever animation=\"mast.raise\" input=\"pointer.x\"/>\n";
-    fs::write(file, text.replace("  <controls>\n", lever)).unwrap();
+    let text = text.replace("  <controls>\n", lever);
+    quay.0.write("bram-6.machine.xml", text);
 }
 
 #[test]
 fn the_places_of_others_are_shown() {
-    let quay = Quay::new("shown");
+    let quay = Quay::new();
     with_lever(&quay);
     let line = quay.line_of("<lever");
     let place = format!("bram-6.machine.xml:{line}");
     let output = quay.run(&["precedents", &place, "--library", "others"]);
-    assert_eq!(output.status.code(), Some(0), "{}", error(&output));
-    let text = out(&output);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let text = stdout(&output);
     assert!(
         text.starts_with("<lever> stands in 2 machines of the library.\n"),
         "{text}"
@@ -96,28 +73,28 @@ fn the_places_of_others_are_shown() {
         quay.0.join("others/b.machine.xml").display()
     );
     assert!(text.contains(&example), "{text}");
-    let one = out(&quay.run(&["precedents", &place, "--library", "others", "--most", "1"]));
+    let one = stdout(&quay.run(&["precedents", &place, "--library", "others", "--most", "1"]));
     assert_eq!(one.matches("<lever animation").count(), 1, "{one}");
 }
 
 #[test]
 fn a_line_with_a_comment_is_about_the_element_beside_or_around_it() {
-    let quay = Quay::new("comment");
-    let file = quay.0.join("bram-6.machine.xml");
-    let text = fs::read_to_string(&file).unwrap();
+    let quay = Quay::new();
+    let text = quay.0.text("bram-6.machine.xml");
     let lever = "  <controls>\n    <!-- once -->\n    <!-- twice --> <lever animation=\"mast.raise\" input=\"pointer.x\"/>\n";
-    fs::write(&file, text.replace("  <controls>\n", lever)).unwrap();
+    let text = text.replace("  <controls>\n", lever);
+    quay.0.write("bram-6.machine.xml", text);
     for (line, element, children) in [("once", "controls", "<lever>"), ("twice", "lever", "<cue>")]
     {
         let place = format!("bram-6.machine.xml:{}", quay.line_of(line));
         let output = quay.run(&["precedents", &place, "--library", "others"]);
-        let text = out(&output);
+        let text = stdout(&output);
         assert!(
             text.starts_with(&format!(
                 "<{element}> stands in 2 machines of the library.\n"
             )),
             "{text}{}",
-            error(&output)
+            stderr(&output)
         );
         // What others have in it is told with its count.
         assert!(text.contains(&format!("  {children} ")), "{text}");
@@ -126,41 +103,26 @@ fn a_line_with_a_comment_is_about_the_element_beside_or_around_it() {
 
 #[test]
 fn the_library_of_the_settings_is_looked_into_and_archives_too() {
-    let quay = Quay::new("archive");
+    let quay = Quay::new();
     with_lever(&quay);
-    let file = fs::File::create(quay.0.join("others/more.zip")).unwrap();
-    let mut archive = zip::ZipWriter::new(file);
-    archive
-        .start_file("in/c.machine.xml", zip::write::SimpleFileOptions::default())
-        .unwrap();
-    write!(
-        archive,
-        "{HEAD}    <lever animation=\"c\" input=\"stick.1.x\" sense=\"reversed\"/>\n{TAIL}"
-    )
-    .unwrap();
-    archive.finish().unwrap();
-    fs::write(
-        quay.0.join("trunnion.toml"),
-        "library = [\"others\"]\ncache-folder = \"kept\"\n",
-    )
-    .unwrap();
+    let lever = "    <lever animation=\"c\" input=\"stick.1.x\" sense=\"reversed\"/>\n";
+    let member = ("in/c.machine.xml", format!("{HEAD}{lever}{TAIL}"));
+    quay.0.archive("others/more.zip", &[member]);
+    let settings = "library = [\"others\"]\ncache-folder = \"kept\"\n";
+    quay.0.write("trunnion.toml", settings);
     let place = format!("./bram-6.machine.xml:{}", quay.line_of("<lever"));
-    let text = out(&quay.run(&["precedents", &place]));
+    let text = stdout(&quay.run(&["precedents", &place]));
     assert!(text.contains("3 machines of the library"), "{text}");
     assert!(
         text.contains("more.zip!/in/c.machine.xml:3\n    <lever animation=\"c\""),
         "{text}"
     );
-    let kept: Vec<_> = fs::read_dir(quay.0.join("kept"))
-        .unwrap()
-        .flatten()
-        .collect();
-    assert!(!kept.is_empty() && !quay.0.join("caches").exists());
+    assert!(!quay.0.names("kept").is_empty() && !quay.0.join("caches").exists());
 }
 
 #[test]
 fn several_processes_at_once_see_the_same() {
-    let quay = Quay::new("at-once");
+    let quay = Quay::new();
     with_lever(&quay);
     for at in 0..200 {
         let lever = format!("    <lever animation=\"a{at}\" input=\"stick.1.x\"/>\n");
@@ -168,24 +130,21 @@ fn several_processes_at_once_see_the_same() {
     }
     let place = format!("bram-6.machine.xml:{}", quay.line_of("<lever"));
     let texts: Vec<String> = std::thread::scope(|scope| {
-        let run = || out(&quay.run(&["precedents", &place, "--library", "others"]));
+        let run = || stdout(&quay.run(&["precedents", &place, "--library", "others"]));
         let running: Vec<_> = (0..4).map(|_| scope.spawn(run)).collect();
         running.into_iter().map(|one| one.join().unwrap()).collect()
     });
     assert!(texts[0].contains("202 machines"), "{}", texts[0]);
     assert!(texts.iter().all(|text| *text == texts[0]));
-    let kept = fs::read_dir(quay.0.join("caches/trunnion"))
-        .unwrap()
-        .flatten();
-    let mut kept: Vec<_> = kept.map(|file| file.path()).collect();
-    kept.retain(|file| file.extension().is_some_and(|it| it != "locked"));
+    let mut kept = quay.0.names("caches/trunnion");
+    kept.retain(|file| !file.ends_with(".locked"));
     assert_eq!(kept.len(), 1, "one index, nothing half-written: {kept:?}");
 }
 
 #[test]
 fn a_control_is_written_as_others_write_theirs() {
-    let quay = Quay::new("adjust");
-    let own = out(&quay.run(&["adjust", "bram-6.machine.xml", "leg.left", "leg.right"]));
+    let quay = Quay::new();
+    let own = stdout(&quay.run(&["adjust", "bram-6.machine.xml", "leg.left", "leg.right"]));
     let arguments = [
         "adjust",
         "bram-6.machine.xml",
@@ -195,8 +154,8 @@ fn a_control_is_written_as_others_write_theirs() {
         "others",
     ];
     let output = quay.run(&arguments);
-    assert_eq!(output.status.code(), Some(0), "{}", error(&output));
-    let theirs = out(&output);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let theirs = stdout(&output);
     let lever = |text: &str| {
         let line = text
             .lines()
@@ -213,17 +172,17 @@ fn a_control_is_written_as_others_write_theirs() {
 
 #[test]
 fn what_cannot_be_done_is_said() {
-    let quay = Quay::new("refused");
+    let quay = Quay::new();
     let refused = |arguments: &[&str], code: i32, reason: &str| {
         let output = quay.run(arguments);
         assert_eq!(
             output.status.code(),
             Some(code),
             "{arguments:?}: {}",
-            error(&output)
+            stderr(&output)
         );
-        assert!(error(&output).contains(reason), "{}", error(&output));
-        assert_eq!(out(&output), "");
+        assert!(stderr(&output).contains(reason), "{}", stderr(&output));
+        assert_eq!(stdout(&output), "");
     };
     let place = |line: usize| format!("bram-6.machine.xml:{line}");
     refused(&["precedents", &place(5)], 2, "no library is named");
@@ -248,5 +207,5 @@ fn what_cannot_be_done_is_said() {
         1,
         "has <wheel>, and the library has nothing like it",
     );
-    assert!(Path::new(&quay.0.join("bram-6.machine.xml")).exists());
+    assert!(quay.0.join("bram-6.machine.xml").exists());
 }

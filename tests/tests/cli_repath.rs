@@ -2,35 +2,24 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
-use acceptance::{outside, program};
+use acceptance::desk::{BRAM, corpus};
+use acceptance::program::{run_in_project as trunnion, stdout};
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
-
-fn trunnion(arguments: &[&str]) -> Output {
-    let mut command = Command::new(program::path());
-    command.args(arguments).output().unwrap()
-}
-
-fn stdout(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
 
 fn text(path: &Path) -> &str {
     path.to_str().unwrap()
 }
 
 /// The carrier with its scene in a folder of this test's own.
-fn carrier(name: &str) -> (PathBuf, PathBuf) {
-    let copy =
-        std::env::temp_dir().join(format!("trunnion-cli-repath-{}-{name}", std::process::id()));
-    let _ = fs::remove_dir_all(&copy);
-    fs::create_dir_all(&copy).unwrap();
-    let from = outside::project().join("corpus/ternholt/machines");
+fn carrier() -> (Yard, PathBuf, PathBuf) {
+    let yard = Yard::empty();
     for file in ["bram-6.machine.xml", "bram-6.gltf"] {
-        fs::copy(from.join(file), copy.join(file)).unwrap();
+        yard.copy(&corpus().join(BRAM).with_file_name(file), file);
     }
-    (copy.join("bram-6.machine.xml"), copy.join("bram-6.gltf"))
+    let (file, scene) = (yard.join("bram-6.machine.xml"), yard.join("bram-6.gltf"));
+    (yard, file, scene)
 }
 
 /// The scene as it is exported after somebody put a box before everything else and sorted the rest backwards.
@@ -54,7 +43,7 @@ fn exported_anew(scene: &Path) -> PathBuf {
 
 #[test]
 fn all_paths_of_the_carrier_follow_and_back_again_gives_the_same_bytes() {
-    let (file, scene) = carrier("round");
+    let (yard, file, scene) = carrier();
     let new = exported_anew(&scene);
     let before = fs::read(&file).unwrap();
     let output = trunnion(&["repath", text(&file), "--scene", text(&new)]);
@@ -85,13 +74,12 @@ fn all_paths_of_the_carrier_follow_and_back_again_gives_the_same_bytes() {
     let output = trunnion(&[&["repath", text(&file)], &back[..]].concat());
     assert_eq!(output.status.code(), Some(0));
     assert_eq!(fs::read(&file).unwrap(), before);
-    let left = fs::read_dir(file.parent().unwrap()).unwrap().count();
-    assert_eq!(left, 4, "no temporary file is left");
+    assert_eq!(yard.names("").len(), 4, "no temporary file is left");
 }
 
 #[test]
 fn an_old_scene_that_was_overwritten_is_said_to_be_gone() {
-    let (file, scene) = carrier("gone");
+    let (_yard, file, scene) = carrier();
     let new = exported_anew(&scene);
     fs::rename(&new, &scene).unwrap();
     let output = trunnion(&["repath", text(&file), "--scene", text(&scene)]);
@@ -104,7 +92,7 @@ fn an_old_scene_that_was_overwritten_is_said_to_be_gone() {
 
 #[test]
 fn what_cannot_be_read_is_code_2() {
-    let (file, scene) = carrier("unreadable");
+    let (_yard, file, scene) = carrier();
     let output = trunnion(&["repath", text(&file), "--scene", "no-such.gltf"]);
     assert_eq!(output.status.code(), Some(2));
     fs::write(scene.with_file_name("broken.gltf"), "{").unwrap();
@@ -115,9 +103,8 @@ fn what_cannot_be_read_is_code_2() {
 
 #[test]
 fn the_check_follows_nodes_from_the_scene_as_it_was() {
-    let (file, scene) = carrier("check");
-    let folder = file.parent().unwrap().to_path_buf();
-    let was = folder.join("was");
+    let (yard, file, scene) = carrier();
+    let was = yard.join("was");
     fs::create_dir(&was).unwrap();
     fs::copy(&scene, was.join("bram-6.gltf")).unwrap();
     let told = |before: &[&str]| {

@@ -1,37 +1,18 @@
 //! What changed since the original, asked for over the wire.
 
 use std::fs;
-use std::path::PathBuf;
 
 use acceptance::client::{Client, all_capabilities};
 use acceptance::desk::{corpus, list};
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
 
 const OLD: &str = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"a\" scene=\"a.gltf\">\n<aliases>\n\
                    <alias name=\"mast\" path=\"0/1\"/>\n</aliases>\n</machine>\n";
 
 /// A folder with an original in it.
-struct Quay(PathBuf);
-
-impl Quay {
-    fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir();
-        let folder = folder.join(format!("trunnion-changes-{}-{name}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        fs::create_dir_all(&folder).unwrap();
-        fs::write(folder.join("old.machine.xml"), OLD).unwrap();
-        Self(folder.canonicalize().unwrap())
-    }
-
-    fn uri(&self, file: &str) -> String {
-        format!("file://{}", self.0.join(file).display())
-    }
-}
-
-impl Drop for Quay {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
+fn quay() -> Yard {
+    Yard::with(&[("old.machine.xml", OLD)])
 }
 
 fn ask(client: &mut Client, argument: Value) -> Result<Value, String> {
@@ -42,9 +23,9 @@ fn ask(client: &mut Client, argument: Value) -> Result<Value, String> {
 
 #[test]
 fn an_open_document_is_compared_as_the_editor_has_it() {
-    let quay = Quay::new("file");
+    let quay = quay();
     let mut client = Client::with(&all_capabilities());
-    let (uri, original) = (quay.uri("new.machine.xml"), quay.0.join("old.machine.xml"));
+    let (uri, original) = (quay.uri("new.machine.xml"), quay.join("old.machine.xml"));
     client.open(&uri, 1, &OLD.replace("path=\"0/1\"", "path=\"0/2\""));
     let answer = ask(&mut client, json!({"uri": uri, "original": original})).unwrap();
     let changes = list(&answer["changes"]);
@@ -72,19 +53,11 @@ fn an_open_document_is_compared_as_the_editor_has_it() {
 
 #[test]
 fn the_demo_is_compared_with_the_archive_beside_it() {
-    let quay = Quay::new("archive");
-    let folder = quay.0.join("ternholt");
-    let program = acceptance::program::path();
-    let packed = std::process::Command::new(program)
-        .arg("pack")
-        .arg(corpus().join("ternholt"))
-        .arg("-o")
-        .arg(quay.0.join("ternholt.zip"))
-        .output()
-        .unwrap();
-    assert!(packed.status.success(), "{packed:?}");
-    fs::create_dir_all(folder.join("machines")).unwrap();
-    fs::copy(corpus().join("ternholt/mod.xml"), folder.join("mod.xml")).unwrap();
+    let quay = quay();
+    let demo = corpus().join("ternholt");
+    quay.ends_with(0, &["pack", demo.to_str().unwrap(), "-o", "ternholt.zip"]);
+    fs::create_dir_all(quay.join("ternholt/machines")).unwrap();
+    quay.copy(&demo.join("mod.xml"), "ternholt/mod.xml");
     let text = fs::read_to_string(corpus().join("ternholt/machines/bram-6.machine.xml")).unwrap();
     let uri = quay.uri("ternholt/machines/bram-6.machine.xml");
     let mut client = Client::with(&all_capabilities());
@@ -99,16 +72,16 @@ fn the_demo_is_compared_with_the_archive_beside_it() {
 
 #[test]
 fn what_cannot_be_compared_is_refused_with_the_reason() {
-    let quay = Quay::new("refused");
+    let quay = quay();
     let mut client = Client::with(&all_capabilities());
     let uri = quay.uri("new.machine.xml");
     client.open(&uri, 1, "<machine>");
-    let original = quay.0.join("old.machine.xml");
+    let original = quay.join("old.machine.xml");
     for (argument, reason) in [
         (json!({"uri": uri}), "no original"),
         (json!({"uri": uri, "original": original}), "not well-formed"),
         (
-            json!({"uri": uri, "original": quay.0.join("gone.xml")}),
+            json!({"uri": uri, "original": quay.join("gone.xml")}),
             "cannot be read",
         ),
         (json!({"uri": quay.uri("closed.xml")}), "not open"),

@@ -2,24 +2,20 @@
 
 use acceptance::client::{Client, all_capabilities};
 use acceptance::desk::{BRAM, Desk, list, offset, without};
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
-use std::fs;
 
 /// The colour of a lamp is shown, and another one is written as the first was.
 #[test]
 fn colours_are_shown_and_chosen() {
-    let folder = std::env::temp_dir().join(format!("trunnion-colours-{}", std::process::id()));
-    fs::create_dir_all(&folder).unwrap();
     let dialect = "[dialect]\nname = \"pier\"\nformat = 1\n[[document]]\nname = \"pier\"\nroot = \"pier\"\n\
                    [element.pier.attributes]\nglow = \"colour\"\nat = \"vector\"\n";
-    fs::write(folder.join("pier.dialect.toml"), dialect).unwrap();
-    fs::write(
-        folder.join("trunnion.toml"),
-        "dialects = [\"pier.dialect.toml\"]\n",
-    )
-    .unwrap();
-    let file = folder.join("a.xml");
-    fs::write(&file, "<pier at='1 0 0'\n glow='#FF0000'/>\n").unwrap();
+    let yard = Yard::with(&[
+        ("pier.dialect.toml", dialect),
+        ("trunnion.toml", "dialects = [\"pier.dialect.toml\"]\n"),
+        ("a.xml", "<pier at='1 0 0'\n glow='#FF0000'/>\n"),
+    ]);
+    let file = yard.join("a.xml");
     let mut desk = Desk::with(file.to_str().unwrap(), &all_capabilities());
     let found = desk.ask_all("textDocument/documentColor", json!({}));
     assert_eq!(list(&found).len(), 1, "{found}");
@@ -33,7 +29,6 @@ fn colours_are_shown_and_chosen() {
     assert_eq!(chosen[0]["textEdit"]["newText"], "#0000FF80");
     assert_eq!(chosen[0]["textEdit"]["range"], found[0]["range"]);
     desk.finish();
-    let _ = fs::remove_dir_all(&folder);
 }
 
 fn numbers(data: &Value) -> Vec<u64> {

@@ -1,6 +1,7 @@
 //! Diagnostics go out by one channel, for the newest version only.
 
 use acceptance::client::{Client, all_capabilities, push_capabilities};
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
 
 const URI: &str = "file:///quay/a.xml";
@@ -153,10 +154,8 @@ fn file_watching_is_asked_for_only_where_it_can_be() {
 
 #[test]
 fn mistakes_in_the_settings_are_told_at_the_documents_they_apply_to() {
-    let folder = std::env::temp_dir().join(format!("trunnion-settings-{}", std::process::id()));
-    std::fs::create_dir_all(&folder).unwrap();
-    std::fs::write(folder.join("trunnion.toml"), "colour = 1\nsize = 2\n").unwrap();
-    let uri = format!("file://{}/a.xml", folder.display());
+    let yard = Yard::with(&[("trunnion.toml", "colour = 1\nsize = 2\n")]);
+    let uri = yard.uri("a.xml");
     let mut client = Client::with(&all_capabilities());
     client.open(&uri, 1, "<a/>");
     let found = client.pulled_diagnostics(&uri).unwrap();
@@ -171,7 +170,7 @@ fn mistakes_in_the_settings_are_told_at_the_documents_they_apply_to() {
     assert!(there["uri"].as_str().unwrap().ends_with("/trunnion.toml"));
     assert_eq!(there["range"]["start"], json!({"line": 0, "character": 0}));
 
-    std::fs::write(folder.join("trunnion.toml"), "dialects = []\n").unwrap();
+    yard.write("trunnion.toml", "dialects = []\n");
     client.notify(
         "textDocument/didSave",
         json!({"textDocument": {"uri": uri}}),
@@ -181,5 +180,4 @@ fn mistakes_in_the_settings_are_told_at_the_documents_they_apply_to() {
         Vec::<Value>::new()
     );
     assert_eq!(client.finish(), 0);
-    let _ = std::fs::remove_dir_all(&folder);
 }

@@ -2,31 +2,33 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use acceptance::client::{Client, all_capabilities};
 use acceptance::desk::{corpus, list, offset, without};
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
 
-/// A copy of the demo mod in a folder of its own.
-struct Quay(PathBuf);
+/// A copy of the demo mod, in a folder whose name has a blank in it.
+struct Quay(Yard);
 
 impl Quay {
-    fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir();
-        let folder = folder.join(format!("trunnion files {}-{name}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        copy(&corpus().join("ternholt"), &folder);
-        Self(folder.canonicalize().unwrap())
+    fn new() -> Self {
+        let yard = Yard::empty();
+        yard.copy(&corpus().join("ternholt"), "the quay");
+        Self(yard)
+    }
+
+    fn at(&self, file: &str) -> PathBuf {
+        self.0.join("the quay").join(file)
     }
 
     fn uri(&self, file: &str) -> String {
-        let path = self.0.join(file);
-        format!("file://{}", path.display()).replace(' ', "%20")
+        self.0.uri(&format!("the quay/{file}"))
     }
 
     fn open(&self, client: &mut Client, file: &str) -> String {
-        let text = fs::read_to_string(self.0.join(file)).unwrap();
+        let text = fs::read_to_string(self.at(file)).unwrap();
         client.open(&self.uri(file), 1, &text);
         text
     }
@@ -46,7 +48,7 @@ impl Quay {
         let changes = list(&edit["documentChanges"]).iter().map(|change| {
             let uri = change["textDocument"]["uri"].as_str().unwrap();
             let file = uri.strip_prefix(&self.uri("")).unwrap().to_owned();
-            let text = fs::read_to_string(self.0.join(&file)).unwrap();
+            let text = fs::read_to_string(self.at(&file)).unwrap();
             let edits = list(&change["edits"]).iter().map(|edit| {
                 let range = &edit["range"];
                 let before = &text[offset(&text, &range["start"])..offset(&text, &range["end"])];
@@ -58,27 +60,9 @@ impl Quay {
     }
 }
 
-impl Drop for Quay {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let target = to.join(entry.file_name());
-        match entry.file_type().unwrap().is_dir() {
-            true => copy(&entry.path(), &target),
-            false => drop(fs::copy(entry.path(), target).unwrap()),
-        }
-    }
-}
-
 #[test]
 fn a_renamed_sound_is_named_anew_in_all_machines_open_or_not() {
-    let quay = Quay::new("sound");
+    let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
     quay.open(&mut client, "machines/bram-6.machine.xml");
     let edits = quay.renamed(
@@ -106,7 +90,7 @@ fn a_renamed_sound_is_named_anew_in_all_machines_open_or_not() {
 
 #[test]
 fn a_moved_machine_keeps_what_it_names_and_is_still_listed() {
-    let quay = Quay::new("machine");
+    let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
     let edits = quay.renamed(&mut client, &[("machines/quarl-30", "quarl")]);
     assert_eq!(
@@ -128,7 +112,7 @@ fn a_moved_machine_keeps_what_it_names_and_is_still_listed() {
 
 #[test]
 fn what_nobody_names_is_renamed_without_a_word() {
-    let quay = Quay::new("nobody");
+    let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
     assert_eq!(
         quay.renamed(&mut client, &[("notes.txt", "notes.md")]),
@@ -142,7 +126,7 @@ fn what_nobody_names_is_renamed_without_a_word() {
 
 #[test]
 fn a_deleted_file_is_missed_and_a_created_one_is_found() {
-    let quay = Quay::new("deleted");
+    let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
     let (machine, sound) = ("machines/bram-6.machine.xml", "machines/sounds/pump.ogg");
     quay.open(&mut client, machine);
@@ -151,12 +135,12 @@ fn a_deleted_file_is_missed_and_a_created_one_is_found() {
         found.iter().any(|one| one["code"] == "file-missing")
     };
     assert!(!missing(&mut client));
-    let bytes = fs::read(quay.0.join(sound)).unwrap();
+    let bytes = fs::read(quay.at(sound)).unwrap();
     let files = json!({"files": [{"uri": quay.uri(sound)}]});
-    fs::remove_file(quay.0.join(sound)).unwrap();
+    fs::remove_file(quay.at(sound)).unwrap();
     client.notify("workspace/didDeleteFiles", files.clone());
     assert!(missing(&mut client));
-    fs::write(quay.0.join(sound), bytes).unwrap();
+    fs::write(quay.at(sound), bytes).unwrap();
     client.notify("workspace/didCreateFiles", files);
     assert!(!missing(&mut client));
     assert_eq!(client.finish(), 0);
@@ -164,13 +148,13 @@ fn a_deleted_file_is_missed_and_a_created_one_is_found() {
 
 #[test]
 fn two_mods_open_at_once_keep_to_themselves() {
-    let (one, other) = (Quay::new("one"), Quay::new("other"));
+    let (one, other) = (Quay::new(), Quay::new());
     let mut client = Client::with(&all_capabilities());
     one.open(&mut client, "machines/bram-6.machine.xml");
     other.open(&mut client, "machines/bram-6.machine.xml");
     let (from, to) = ("machines/sounds/pump.ogg", "machines/sounds/hum.ogg");
     assert_eq!(one.renamed(&mut client, &[(from, to)]).len(), 3);
-    fs::remove_file(other.0.join(from)).unwrap();
+    fs::remove_file(other.at(from)).unwrap();
     client.notify(
         "workspace/didDeleteFiles",
         json!({"files": [{"uri": other.uri(from)}]}),
@@ -197,7 +181,7 @@ fn a_client_that_tells_nothing_of_files_is_offered_nothing() {
 
 #[test]
 fn settings_hold_as_soon_as_they_are_saved_and_unknown_ones_are_told() {
-    let quay = Quay::new("settings");
+    let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
     let machine = "machines/bram-6.machine.xml";
     quay.open(&mut client, machine);
@@ -210,7 +194,7 @@ fn settings_hold_as_soon_as_they_are_saved_and_unknown_ones_are_told() {
     };
     assert!(lenses(&mut client) > 0);
     let save = |client: &mut Client, text: &str| {
-        fs::write(quay.0.join("trunnion.toml"), text).unwrap();
+        fs::write(quay.at("trunnion.toml"), text).unwrap();
         let change = json!({"uri": quay.uri("trunnion.toml"), "type": 1});
         client.notify(
             "workspace/didChangeWatchedFiles",
@@ -268,7 +252,7 @@ fn a_document_that_is_not_saved_yet_has_its_features() {
 
 #[test]
 fn paths_that_a_new_export_left_behind_say_where_their_nodes_are_until_they_are_repaired() {
-    let quay = Quay::new("exported");
+    let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
     let (machine, scene) = ("machines/bram-6.machine.xml", "machines/bram-6.gltf");
     let text = quay.open(&mut client, machine);
@@ -285,13 +269,13 @@ fn paths_that_a_new_export_left_behind_say_where_their_nodes_are_until_they_are_
     };
     assert_eq!(stale(&mut client), [json!(null); 0]);
     // Whatever hangs on the root hangs there in another order.
-    let mut gltf: Value = serde_json::from_slice(&fs::read(quay.0.join(scene)).unwrap()).unwrap();
+    let mut gltf: Value = serde_json::from_slice(&fs::read(quay.at(scene)).unwrap()).unwrap();
     let root = gltf["scenes"][0]["nodes"][0].as_u64().unwrap() as usize;
     gltf["nodes"][root]["children"]
         .as_array_mut()
         .unwrap()
         .reverse();
-    fs::write(quay.0.join(scene), gltf.to_string()).unwrap();
+    fs::write(quay.at(scene), gltf.to_string()).unwrap();
     let change = json!({"uri": quay.uri(scene), "type": 2});
     client.notify(
         "workspace/didChangeWatchedFiles",

@@ -1,33 +1,13 @@
 //! What is too large to be read: said, not analysed, and a matter of the settings.
 
-use std::fs;
-use std::path::PathBuf;
-use std::process::Command;
-
 use acceptance::client::{Client, all_capabilities, push_capabilities};
-use acceptance::program;
+use acceptance::program::stdout;
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
 
-/// A folder with settings that goes with its holder.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn with(name: &str, settings: &str) -> Self {
-        let folder = std::env::temp_dir().join(format!("trunnion-{name}-{}", std::process::id()));
-        fs::create_dir_all(&folder).unwrap();
-        fs::write(folder.join("trunnion.toml"), settings).unwrap();
-        Self(folder.canonicalize().unwrap())
-    }
-
-    fn uri(&self, file: &str) -> String {
-        format!("file://{}/{file}", self.0.display())
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
+/// A folder with settings.
+fn with(settings: &str) -> Yard {
+    Yard::with(&[("trunnion.toml", settings)])
 }
 
 /// A text of this many bytes with one mistake, in its first line.
@@ -48,8 +28,8 @@ const MEGABYTE: usize = 1 << 20;
 
 #[test]
 fn a_document_that_is_too_large_is_read_again_once_it_is_smaller() {
-    let folder = Folder::with("large", "largest-document = 1\n");
-    let uri = folder.uri("a.xml");
+    let yard = with("largest-document = 1\n");
+    let uri = yard.uri("a.xml");
     let mut client = Client::with(&all_capabilities());
     client.open(&uri, 1, &text(MEGABYTE));
     let found = client.pulled_diagnostics(&uri).unwrap();
@@ -83,7 +63,7 @@ fn a_document_that_is_too_large_is_read_again_once_it_is_smaller() {
         "too-large"
     );
     // Opened again, with other settings.
-    fs::write(folder.0.join("trunnion.toml"), "largest-document = 2\n").unwrap();
+    yard.write("trunnion.toml", "largest-document = 2\n");
     client.close(&uri);
     client.open(&uri, 1, &text(2 * MEGABYTE));
     assert_eq!(
@@ -95,8 +75,8 @@ fn a_document_that_is_too_large_is_read_again_once_it_is_smaller() {
 
 #[test]
 fn a_small_document_may_grow_too_large_and_that_is_pushed() {
-    let folder = Folder::with("growing", "largest-document = 1\n");
-    let uri = folder.uri("a.xml");
+    let yard = with("largest-document = 1\n");
+    let uri = yard.uri("a.xml");
     let mut client = Client::with(&push_capabilities());
     client.open(&uri, 1, "<a> & \n</a>");
     assert_eq!(
@@ -124,9 +104,9 @@ fn a_small_document_may_grow_too_large_and_that_is_pushed() {
     assert_eq!(client.finish(), 0);
 }
 
-fn scene_findings(folder: &Folder, scene: &str) -> Vec<(String, String)> {
-    fs::write(folder.0.join("s.gltf"), scene).unwrap();
-    let uri = folder.uri("a.machine.xml");
+fn scene_findings(yard: &Yard, scene: &str) -> Vec<(String, String)> {
+    yard.write("s.gltf", scene);
+    let uri = yard.uri("a.machine.xml");
     let mut client = Client::with(&all_capabilities());
     let machine = "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"s.gltf\"/>";
     client.open(&uri, 1, machine);
@@ -146,9 +126,9 @@ fn nodes(count: usize) -> String {
 
 #[test]
 fn a_scene_of_too_many_nodes() {
-    let folder = Folder::with("nodes", "most-nodes = 10\n");
-    assert_eq!(scene_findings(&folder, &nodes(10)), []);
-    let found = scene_findings(&folder, &nodes(11));
+    let yard = with("most-nodes = 10\n");
+    assert_eq!(scene_findings(&yard, &nodes(10)), []);
+    let found = scene_findings(&yard, &nodes(11));
     let [(code, message)] = &found[..] else {
         panic!("{found:?}")
     };
@@ -158,9 +138,9 @@ fn a_scene_of_too_many_nodes() {
 
 #[test]
 fn a_scene_of_too_many_bytes() {
-    let folder = Folder::with("bytes", "largest-scene = 1\n");
+    let yard = with("largest-scene = 1\n");
     let scene = nodes(1) + &" ".repeat(MEGABYTE);
-    let found = scene_findings(&folder, &scene);
+    let found = scene_findings(&yard, &scene);
     let [(code, message)] = &found[..] else {
         panic!("{found:?}")
     };
@@ -173,19 +153,12 @@ fn a_scene_of_too_many_bytes() {
 
 #[test]
 fn the_command_line_keeps_to_the_same_limit() {
-    let folder = Folder::with("command-line", "largest-document = 1\n");
-    let file = folder.0.join("a.machine.xml");
-    fs::write(&file, text(MEGABYTE + 1)).unwrap();
-    let check = || {
-        let output = Command::new(program::path())
-            .args(["check", file.to_str().unwrap()])
-            .output()
-            .unwrap();
-        String::from_utf8(output.stdout).unwrap()
-    };
+    let yard = with("largest-document = 1\n");
+    let check = || stdout(&yard.run(&["check", "a.machine.xml"]));
+    yard.write("a.machine.xml", text(MEGABYTE + 1));
     let said = check();
     assert!(said.contains("too-large"), "{said}");
-    fs::write(&file, text(MEGABYTE)).unwrap();
+    yard.write("a.machine.xml", text(MEGABYTE));
     let said = check();
     assert!(
         !said.contains("too-large") && said.contains("bad-reference"),

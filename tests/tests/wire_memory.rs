@@ -3,6 +3,7 @@
 
 use acceptance::client::{Client, push_capabilities};
 use acceptance::numbers::Numbers;
+use acceptance::yard::Yard;
 use acceptance::{generate, memory, outside};
 use serde_json::{Value, json};
 
@@ -65,14 +66,13 @@ impl Typist {
 
 #[test]
 fn an_hour_of_typing() {
-    let folder = std::env::temp_dir().join(format!("trunnion-memory-{}", std::process::id()));
-    std::fs::create_dir_all(&folder).unwrap();
+    let yard = Yard::empty();
     let text = generate::machine(BYTES, 5);
-    std::fs::write(folder.join("big.gltf"), generate::scene(&text)).unwrap();
+    yard.write("big.gltf", generate::scene(&text));
     let lines: Vec<&str> = text.lines().collect();
     let mut typist = Typist {
         client: Client::with(&push_capabilities()),
-        uri: format!("file://{}/big.machine.xml", folder.display()),
+        uri: yard.uri("big.machine.xml"),
         version: 0,
         edits: 0,
     };
@@ -107,7 +107,6 @@ fn an_hour_of_typing() {
     assert_eq!(typist.diagnostics(), before, "nothing was lost");
     let peak = memory::peak(process).expect("the server runs");
     assert_eq!(typist.client.finish(), 0);
-    let _ = std::fs::remove_dir_all(&folder);
     outside::say(&format!(
         "resident KiB after each tenth of {EDITS} edits of {BYTES} bytes: {measured:?}, peak {peak}"
     ));

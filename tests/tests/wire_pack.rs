@@ -14,13 +14,13 @@ fn pack(client: &mut Client, argument: Value) -> Result<Value, String> {
 
 #[test]
 fn the_mod_of_a_document_is_packed_once_all_is_saved() {
-    let yard = Yard::with_demo("wire-pack");
-    let uri = format!("file://{}/{MACHINE}", yard.0.display());
+    let yard = Yard::with_demo();
+    let uri = yard.uri(MACHINE);
     let text = String::from_utf8(yard.read(MACHINE)).unwrap();
     let mut client = Client::with(&all_capabilities());
     client.open(&uri, 1, &text);
     let packed = pack(&mut client, json!({"uri": uri})).unwrap();
-    assert_eq!(packed["archive"], json!(yard.0.join("quay.zip")));
+    assert_eq!(packed["archive"], json!(yard.join("quay.zip")));
     assert_eq!(packed["files"], 13);
     let findings = packed["findings"].as_array().unwrap();
     assert!(
@@ -50,7 +50,7 @@ fn the_mod_of_a_document_is_packed_once_all_is_saved() {
     assert_eq!(yard.read("quay.zip"), archive);
     yard.write(MACHINE, &typed);
     let packed = pack(&mut client, json!({"uri": uri})).unwrap();
-    assert_eq!(packed["backup"], json!(yard.0.join("quay.zip.~1~")));
+    assert_eq!(packed["backup"], json!(yard.join("quay.zip.~1~")));
     assert_eq!(yard.read("quay.zip.~1~"), archive);
     assert_ne!(yard.read("quay.zip"), archive);
 
@@ -61,7 +61,7 @@ fn the_mod_of_a_document_is_packed_once_all_is_saved() {
     yard.write(MACHINE, &broken);
     let refused = pack(&mut client, json!({"uri": uri})).unwrap_err();
     assert!(refused.contains("errors"), "{refused}");
-    let other = yard.0.join("other.zip");
+    let other = yard.join("other.zip");
     let asked = json!({"uri": uri, "archive": other, "despiteErrors": true});
     pack(&mut client, asked).unwrap();
     assert!(other.is_file());
@@ -78,13 +78,13 @@ fn the_mod_of_a_document_is_packed_once_all_is_saved() {
 
 #[test]
 fn in_a_workspace_that_is_not_trusted_packing_reads_no_dialect_elsewhere() {
-    let yard = Yard::with_demo("wire-pack-untrusted");
+    let yard = Yard::with_demo();
     yard.write("elsewhere.dialect.toml", "this is no dialect");
     yard.write(
         "quay/trunnion.toml",
         "dialects = [\"../elsewhere.dialect.toml\"]\n",
     );
-    let uri = format!("file://{}/{MACHINE}", yard.0.display());
+    let uri = yard.uri(MACHINE);
     let text = String::from_utf8(yard.read(MACHINE)).unwrap();
     for is_trusted in [true, false] {
         let mut client = Client::start();

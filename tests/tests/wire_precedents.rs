@@ -1,14 +1,13 @@
 //! How others did it, over the wire: counts in hovers and completions, an action that leads to examples, progress while
 //! a library is read.
 
-use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::PathBuf;
 use std::thread;
 use std::time::{Duration, Instant};
 
 use acceptance::client::{Client, TIMEOUT, all_capabilities};
-use acceptance::program;
+use acceptance::outside::files_below;
+use acceptance::yard::Yard;
 use serde_json::{Value, json};
 
 const DIALECT: &str = r#"
@@ -29,14 +28,11 @@ rope = { type = "word", words = ["hemp", "wire"] }
 "#;
 
 /// A mod with one ferry, and the mods of others beside it.
-struct Quay(PathBuf);
+struct Quay(Yard);
 
 impl Quay {
-    fn new(name: &str, settings: &str) -> Self {
-        let folder =
-            std::env::temp_dir().join(format!("trunnion-precedents-{}-{name}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        let quay = Self(folder.canonicalize().unwrap_or(folder));
+    fn new(settings: &str) -> Self {
+        let quay = Self(Yard::empty());
         quay.write("own/trunnion.toml", settings);
         quay.write("own/ferry.dialect.toml", DIALECT);
         for (at, ramp) in [
@@ -56,13 +52,11 @@ impl Quay {
     }
 
     fn write(&self, file: &str, text: &str) {
-        let path = self.0.join(file);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, text).unwrap();
+        self.0.write(file, text);
     }
 
     fn uri(&self, file: &str) -> String {
-        format!("file://{}", self.0.join(file).display())
+        self.0.uri(file)
     }
 
     fn client(&self, capabilities: &Value) -> Client {
@@ -73,33 +67,13 @@ impl Quay {
 
     /// A server that nobody has spoken with yet.
     fn spawn(&self) -> Client {
-        let mut command = Command::new(program::path());
-        command
-            .arg("serve")
-            .env("XDG_CACHE_HOME", self.0.join("caches"));
-        Client::spawn(&mut command)
+        let mut command = self.0.command(&["serve"]);
+        Client::spawn(command.env("XDG_CACHE_HOME", self.0.join("caches")))
     }
 
     fn caches(&self) -> Vec<PathBuf> {
-        files_below(&self.0.join("caches"))
+        files_below(&self.0.join("caches"), &[""])
     }
-}
-
-impl Drop for Quay {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn files_below(folder: &Path) -> Vec<PathBuf> {
-    let mut files = Vec::new();
-    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
-        match entry.path() {
-            path if path.is_dir() => files.extend(files_below(&path)),
-            path => files.push(path),
-        }
-    }
-    files
 }
 
 const SETTINGS: &str = "dialects = [\"ferry.dialect.toml\"]\nlibrary = [\"../others\"]\n";
@@ -150,7 +124,7 @@ fn with_window(window: Value) -> Value {
 
 #[test]
 fn hovers_and_completions_count_what_others_write() {
-    let quay = Quay::new("counts", SETTINGS);
+    let quay = Quay::new(SETTINGS);
     let uri = quay.uri("own/ferry.xml");
     let mut client = quay.client(&all_capabilities());
     client.open(&uri, 1, OWN);
@@ -196,7 +170,7 @@ fn hovers_and_completions_count_what_others_write() {
 
 #[test]
 fn without_a_library_nothing_is_said_and_nothing_is_kept() {
-    let quay = Quay::new("none", "dialects = [\"ferry.dialect.toml\"]\n");
+    let quay = Quay::new("dialects = [\"ferry.dialect.toml\"]\n");
     let uri = quay.uri("own/ferry.xml");
     let mut client = quay.client(&with_window(json!({"showDocument": {"support": true}})));
     client.open(&uri, 1, OWN);
@@ -212,7 +186,7 @@ fn without_a_library_nothing_is_said_and_nothing_is_kept() {
 
 #[test]
 fn the_action_leads_to_the_example_that_is_chosen() {
-    let quay = Quay::new("chosen", SETTINGS);
+    let quay = Quay::new(SETTINGS);
     let uri = quay.uri("own/ferry.xml");
     let window = json!({"showDocument": {"support": true}, "showMessage": {}});
     let mut client = quay.client(&with_window(window));
@@ -255,7 +229,7 @@ fn the_action_leads_to_the_example_that_is_chosen() {
 
 #[test]
 fn a_client_that_opens_nothing_is_told_the_places() {
-    let quay = Quay::new("told", SETTINGS);
+    let quay = Quay::new(SETTINGS);
     let uri = quay.uri("own/ferry.xml");
     let mut client = quay.client(&all_capabilities());
     client.open(&uri, 1, OWN);
@@ -280,7 +254,7 @@ fn a_client_that_opens_nothing_is_told_the_places() {
 
 #[test]
 fn progress_is_shown_while_many_files_are_read() {
-    let quay = Quay::new("progress", SETTINGS);
+    let quay = Quay::new(SETTINGS);
     let ramps: String = (0..60)
         .map(|at| format!("<ramp angle='{at}'/>\n"))
         .collect();
@@ -313,7 +287,7 @@ fn progress_is_shown_while_many_files_are_read() {
 #[test]
 fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
     let settings = format!("{SETTINGS}cache-folder = \"../kept\"\n");
-    let quay = Quay::new("untrusted", &settings);
+    let quay = Quay::new(&settings);
     let uri = quay.uri("own/ferry.xml");
     let mut client = quay.spawn();
     client.initialize_with(&all_capabilities(), json!({"trusted": false}));
@@ -335,7 +309,7 @@ fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
         .filter(|method| *method == "window/logMessage");
     assert_eq!(logged.count(), 1);
     assert_eq!(client.finish(), 0);
-    assert!(files_below(&quay.0.join("kept")).is_empty());
+    assert!(files_below(&quay.0.join("kept"), &[""]).is_empty());
     assert!(quay.caches().is_empty());
 
     // Trusted, the same folder has its library and keeps what is known of it.
@@ -344,7 +318,7 @@ fn in_a_workspace_that_is_not_trusted_no_library_is_read() {
     client.open(&uri, 1, OWN);
     hover_with_library(&mut client, &uri, "In the library");
     assert_eq!(client.finish(), 0);
-    assert!(!files_below(&quay.0.join("kept")).is_empty());
+    assert!(!files_below(&quay.0.join("kept"), &[""]).is_empty());
 }
 
 /// A machine of the house dialect with one lever.
@@ -366,7 +340,7 @@ fn lenses(client: &mut Client, uri: &str) -> Vec<Value> {
 
 #[test]
 fn lenses_above_animations_and_controls_lead_to_examples_once_the_library_is_there() {
-    let quay = Quay::new("lenses", "library = [\"../others\"]\n");
+    let quay = Quay::new("library = [\"../others\"]\n");
     quay.write("others/4/a.machine.xml", &with_a_lever("0.4"));
     quay.write("others/5/b.machine.xml", &with_a_lever("0.6"));
     let text = with_a_lever("1");
@@ -411,7 +385,7 @@ fn lenses_above_animations_and_controls_lead_to_examples_once_the_library_is_the
 
 #[test]
 fn a_client_that_does_not_ask_again_is_not_told_to() {
-    let quay = Quay::new("no-refresh", "library = [\"../others\"]\n");
+    let quay = Quay::new("library = [\"../others\"]\n");
     quay.write("others/4/a.machine.xml", &with_a_lever("0.4"));
     let uri = quay.uri("own/own.machine.xml");
     let mut client = quay.client(&all_capabilities());

@@ -1,12 +1,11 @@
 //! `trunnion check` over a folder of a thousand machines, beside xmllint, which only looks whether they are
 //! well-formed.
 
-use std::env;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use acceptance::yard::Yard;
 use acceptance::{generate, outside, program};
 
 use crate::servers::is_installed;
@@ -17,11 +16,11 @@ const BYTES: usize = 100_000;
 
 pub(crate) fn check() {
     title("A folder of 1,000 machines of 100 kB with their scenes (ms)");
-    let folder = env::temp_dir().join(format!("trunnion-folder-{}", std::process::id()));
-    let files = write_machines(&folder);
+    let yard = Yard::empty();
+    let files = write_machines(&yard);
     head(&["median"]);
     let mut check = Command::new(program::path());
-    check.arg("check").arg(&folder);
+    check.arg("check").arg(&*yard);
     row("trunnion check, all checks", &[runs(&mut check)]);
     if is_installed("xmllint") {
         let mut lint = Command::new("xmllint");
@@ -30,26 +29,20 @@ pub(crate) fn check() {
     } else {
         outside::say("SKIPPED: xmllint, it is not installed (Debian: libxml2-utils)");
     }
-    let _ = fs::remove_dir_all(&folder);
 }
 
 /// Each machine in a folder of its own, with its scene and its sounds; the definitions.
-fn write_machines(folder: &Path) -> Vec<PathBuf> {
-    let write = |file: PathBuf, content: &str| {
-        fs::create_dir_all(file.parent().expect("a file is in a folder"))
-            .expect("a folder can be made");
-        fs::write(&file, content).expect("it can be written");
-        file
-    };
+fn write_machines(yard: &Yard) -> Vec<PathBuf> {
     (0..MACHINES)
         .map(|n| {
-            let own = folder.join(format!("{n:04}"));
             let text = generate::machine(BYTES, n as u64);
-            write(own.join("big.gltf"), &generate::scene(&text));
+            yard.write(&format!("{n:04}/big.gltf"), generate::scene(&text));
             for sound in 0..4 {
-                write(own.join(format!("sounds/pump{sound}.ogg")), "OggS");
+                yard.write(&format!("{n:04}/sounds/pump{sound}.ogg"), "OggS");
             }
-            write(own.join("big.machine.xml"), &text)
+            let definition = format!("{n:04}/big.machine.xml");
+            yard.write(&definition, text);
+            yard.join(definition)
         })
         .collect()
 }

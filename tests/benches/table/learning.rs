@@ -1,11 +1,11 @@
 //! `trunnion learn` over 1,000 and 10,000 definitions with their scenes, and a library of as many: time, growth and peak memory.
 
-use std::env;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use acceptance::yard::Yard;
 use acceptance::{generate, memory, program};
 
 use crate::{head, milliseconds, row, title};
@@ -25,9 +25,9 @@ const LOOK: Duration = Duration::from_millis(5);
 pub(crate) fn learn() {
     title("Learning from definitions of 4 kB with their scenes, and the same as a library");
     head(&["1,000: ms", "peak MiB", "10,000: ms", "peak MiB", "growth"]);
-    let folder = env::temp_dir().join(format!("trunnion-learning-{}", std::process::id()));
+    let yard = Yard::empty();
     let libraries = [FEW, MANY].map(|count| {
-        let library = folder.join(count.to_string());
+        let library = yard.join(count.to_string());
         write_library(&library, count);
         library
     });
@@ -46,7 +46,6 @@ pub(crate) fn learn() {
     };
     compare("library, read for the first time", &libraries, precedents);
     compare("library, nothing has changed", &libraries, precedents);
-    let _ = fs::remove_dir_all(&folder);
 }
 
 fn compare(name: &str, libraries: &[PathBuf; 2], command: impl Fn(&PathBuf) -> Command) {

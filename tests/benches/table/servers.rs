@@ -3,11 +3,9 @@
 
 use std::env;
 use std::fmt::Write as _;
-use std::fs;
-use std::path::PathBuf;
 use std::sync::OnceLock;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
+use acceptance::yard::Yard;
 use acceptance::{generate, outside, program};
 
 use crate::editor::{Edit, Editor};
@@ -118,7 +116,7 @@ impl Server {
 /// A document in a folder of its own, which goes with it.
 pub(crate) struct Document {
     pub(crate) text: String,
-    folder: PathBuf,
+    folder: Yard,
     file: &'static str,
     /// Where a `breaker` makes a mistake.
     places: Vec<(usize, usize)>,
@@ -129,15 +127,12 @@ impl Document {
     /// A machine definition, its scene and its sounds beside it.
     pub(crate) fn machine(text: String) -> Self {
         let document = Self::new(text, "big.machine.xml", "<channel ", "<");
-        fs::write(
-            document.folder.join("big.gltf"),
-            generate::scene(&document.text),
-        )
-        .expect("it can be written");
-        fs::create_dir_all(document.folder.join("sounds")).expect("a folder can be made");
+        let scene = generate::scene(&document.text);
+        document.folder.write("big.gltf", scene);
         for n in 0..4 {
-            fs::write(document.folder.join(format!("sounds/pump{n}.ogg")), "OggS")
-                .expect("it can be written");
+            document
+                .folder
+                .write(&format!("sounds/pump{n}.ogg"), "OggS");
         }
         document
     }
@@ -153,11 +148,7 @@ impl Document {
     }
 
     fn new(text: String, file: &'static str, before: &str, breaker: &'static str) -> Self {
-        static COUNT: AtomicUsize = AtomicUsize::new(0);
-        let count = COUNT.fetch_add(1, Ordering::Relaxed);
-        let folder = env::temp_dir().join(format!("trunnion-table-{}-{count}", std::process::id()));
-        fs::create_dir_all(&folder).expect("a folder can be made");
-        fs::write(folder.join(file), &text).expect("it can be written");
+        let folder = Yard::with(&[(file, &text)]);
         let places = text.lines().enumerate().filter_map(|(line, content)| {
             let at = content.find(before)?;
             Some((line, content[..at + before.len()].encode_utf16().count()))
@@ -172,7 +163,7 @@ impl Document {
     }
 
     fn uri(&self) -> String {
-        format!("file://{}/{}", self.folder.display(), self.file)
+        self.folder.uri(self.file)
     }
 
     /// A place all over the document for each `n`.
@@ -199,11 +190,5 @@ impl Document {
             removed: length,
             insert: "",
         }
-    }
-}
-
-impl Drop for Document {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.folder);
     }
 }

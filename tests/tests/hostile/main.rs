@@ -7,11 +7,11 @@
 mod cases;
 mod much;
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use acceptance::client::{Client, push_capabilities};
+use acceptance::yard::Yard;
 use acceptance::{memory, outside};
 use cases::Case;
 use serde_json::{Value, json};
@@ -73,14 +73,9 @@ fn what_is_made_to_bring_the_server_down_is_answered() {
 }
 
 fn measure(case: &Case) -> Figures {
-    let folder = Folder::new();
-    for (name, bytes) in &case.files {
-        let path = folder.0.join(name);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, bytes).unwrap();
-    }
-    (case.prepare)(&folder.0);
-    let uri = format!("file://{}/{}", folder.0.display(), case.document);
+    let yard = Yard::with(&case.files);
+    (case.prepare)(&yard);
+    let uri = yard.uri(case.document);
     let mut client = Client::with(&push_capabilities());
     let process = client.process_id();
     // The first document makes the server read its house dialect.
@@ -140,23 +135,6 @@ fn timed(client: &mut Client, uri: &str, version: i64, frame: &[u8]) -> (Duratio
     client.send_raw(frame);
     let found = client.pushed_diagnostics(uri, version);
     (client.arrived - started, found)
-}
-
-/// A folder that goes with its holder.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new() -> Self {
-        let folder = std::env::temp_dir().join(format!("trunnion-hostile-{}", std::process::id()));
-        fs::create_dir_all(&folder).unwrap();
-        Self(folder.canonicalize().unwrap())
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
 }
 
 /// For cases that need no more than their files.

@@ -10,79 +10,29 @@ mod tideworkers;
 
 use acceptance::client::all_capabilities;
 use acceptance::desk::{Desk, corpus, list};
-use acceptance::outside::{files_below, say};
-use acceptance::program;
+use acceptance::outside::say;
+use acceptance::yard::{Yard, said};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use std::fs;
 use std::io::Write as _;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 use styles::Style;
 
-/// A folder of this test's own, removed at the end.
-struct Quay(PathBuf);
-
-impl Quay {
-    fn new(name: &str) -> Self {
-        let folder =
-            std::env::temp_dir().join(format!("trunnion-roles-{}-{name}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        fs::create_dir_all(&folder).unwrap();
-        Self(folder)
-    }
-
-    fn put(&self, file: &str, content: impl AsRef<[u8]>) {
-        let path = self.0.join(file);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, content).unwrap();
-    }
-
-    fn copy(&self, from: &Path, to: &str) {
-        for file in files_below(from, &[""]) {
-            let name = file
-                .strip_prefix(from)
-                .unwrap()
-                .to_string_lossy()
-                .into_owned();
-            self.put(&format!("{to}/{name}"), fs::read(&file).unwrap());
-        }
-    }
-
-    fn run(&self, arguments: &[&str]) -> (Option<i32>, String) {
-        let output = Command::new(program::path())
-            .args(arguments)
-            .current_dir(&self.0)
-            .output()
-            .unwrap();
-        let said = [output.stdout, output.stderr].concat();
-        (output.status.code(), String::from_utf8(said).unwrap())
-    }
-
-    /// Learns the folder `library`, for the machine in `unseen`. The report.
-    fn learn(&self) -> Value {
-        let (code, said) = self.run(&[
-            "learn",
-            "library",
-            "-o",
-            "unseen/t.dialect.toml",
-            "--report",
-            "report.json",
-        ]);
-        assert_eq!(code, Some(0), "{said}");
-        self.put("unseen/trunnion.toml", "dialects = [\"t.dialect.toml\"]\n");
-        serde_json::from_str(&fs::read_to_string(self.0.join("report.json")).unwrap()).unwrap()
-    }
-
-    fn text(&self, file: &str) -> String {
-        fs::read_to_string(self.0.join(file)).unwrap()
-    }
+/// Runs the program: its exit code, and all that it said.
+fn run(quay: &Yard, arguments: &[&str]) -> (Option<i32>, String) {
+    let output = quay.run(arguments);
+    (output.status.code(), said(&output))
 }
 
-impl Drop for Quay {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
+/// Learns the folder `library`, for the machine in `unseen`. The report.
+fn learn(quay: &Yard) -> Value {
+    let dialect = "unseen/t.dialect.toml";
+    quay.ends_with(
+        0,
+        &["learn", "library", "-o", dialect, "--report", "report.json"],
+    );
+    quay.write("unseen/trunnion.toml", "dialects = [\"t.dialect.toml\"]\n");
+    serde_json::from_slice(&quay.read("report.json")).unwrap()
 }
 
 /// Roles with their paths and parts: `control rig/hands/hand input`.
@@ -159,8 +109,8 @@ fn names_are_told_where_they_are_given(name: &str, report: &Value) {
 }
 
 /// Nothing above a hint is found in the machine.
-fn is_calm(quay: &Quay) {
-    let (code, said) = quay.run(&["check", "--format", "json", "unseen"]);
+fn is_calm(quay: &Yard) {
+    let (code, said) = run(quay, &["check", "--format", "json", "unseen"]);
     assert_eq!(code, Some(0), "{said}");
     assert!(
         !said.contains("\"error\"") && !said.contains("\"warning\""),
@@ -169,11 +119,11 @@ fn is_calm(quay: &Quay) {
 }
 
 /// The machine's side parts become adjustable, with proof; and the machine is still sound afterwards.
-fn adjusts(quay: &Quay, machine: &str, parts: &[&str]) -> String {
+fn adjusts(quay: &Yard, machine: &str, parts: &[&str]) -> String {
     let mut arguments = vec!["adjust", machine];
     arguments.extend(parts);
     arguments.push("--write");
-    let (code, said) = quay.run(&arguments);
+    let (code, said) = run(quay, &arguments);
     assert_eq!(code, Some(0), "{said}");
     assert!(said.contains("Worst difference: 0 m, 0 degrees."), "{said}");
     is_calm(quay);
@@ -182,10 +132,10 @@ fn adjusts(quay: &Quay, machine: &str, parts: &[&str]) -> String {
 
 #[test]
 fn the_tide_workers_dialect_is_learnt_and_used() {
-    let quay = Quay::new("tidework");
+    let quay = Yard::empty();
     quay.copy(&corpus().join("tidework/library"), "library");
     quay.copy(&corpus().join("tidework/unseen"), "unseen");
-    let report = quay.learn();
+    let report = learn(&quay);
     compare("tide workers", &report, tideworkers::PARTS);
     let dialect = quay.text("unseen/t.dialect.toml");
     for line in [
@@ -223,8 +173,8 @@ fn the_tide_workers_dialect_is_learnt_and_used() {
 }
 
 /// Definition, completion and rename, over the wire.
-fn in_the_editor(quay: &Quay) {
-    let file = quay.0.join("unseen/grebe-7.contrivance.xml");
+fn in_the_editor(quay: &Yard) {
+    let file = quay.join("unseen/grebe-7.contrivance.xml");
     let mut desk = Desk::with(file.to_str().unwrap(), &all_capabilities());
     let place = desk.at("whom=\"mast\"", 7);
     let links = desk.ask("textDocument/definition", &place, json!({}));
@@ -262,27 +212,27 @@ fn in_the_editor(quay: &Quay) {
 }
 
 /// A mistake is a hint as long as the declaration is only learnt, and a fault once it is trusted.
-fn a_promoted_declaration_finds_mistakes(quay: &Quay) {
+fn a_promoted_declaration_finds_mistakes(quay: &Yard) {
     let machine = "unseen/grebe-7.contrivance.xml";
     let (text, learnt) = (quay.text(machine), quay.text("unseen/t.dialect.toml"));
-    quay.put(machine, text.replacen("whom=\"mast\"", "whom=\"masst\"", 1));
+    quay.write(machine, text.replacen("whom=\"mast\"", "whom=\"masst\"", 1));
     is_calm(quay);
-    let (_, said) = quay.run(&["check", "--format", "json", "unseen"]);
+    let (_, said) = run(quay, &["check", "--format", "json", "unseen"]);
     assert!(said.contains("unknown-name"), "{said}");
-    quay.put(
+    quay.write(
         "unseen/t.dialect.toml",
         learnt.replace("strict = false", "strict = true"),
     );
-    let (code, said) = quay.run(&["check", "unseen"]);
+    let (code, said) = run(quay, &["check", "unseen"]);
     assert_eq!(code, Some(1), "{said}");
     assert!(said.contains("masst"), "{said}");
-    quay.put(machine, text);
-    quay.put("unseen/t.dialect.toml", learnt);
+    quay.write(machine, text);
+    quay.write("unseen/t.dialect.toml", learnt);
 }
 
 /// The same machines as somebody else would have written them down.
 fn in_style(style: &Style) {
-    let quay = Quay::new(style.name);
+    let quay = Yard::empty();
     let machines = styles::machines(&corpus().join("tidework"));
     assert!(machines.len() > 12);
     for machine in &machines {
@@ -291,16 +241,16 @@ fn in_style(style: &Style) {
         } else {
             "library/all"
         };
-        quay.put(&format!("{folder}/{}.gltf", machine.name), &machine.scene);
+        quay.write(&format!("{folder}/{}.gltf", machine.name), &machine.scene);
         for sound in machine.sounds.values() {
-            quay.put(&format!("{folder}/{sound}"), b"OggS");
+            quay.write(&format!("{folder}/{sound}"), b"OggS");
         }
-        quay.put(
+        quay.write(
             &format!("{folder}/{}.xml", machine.name),
             (style.write)(machine),
         );
     }
-    let report = quay.learn();
+    let report = learn(&quay);
     compare(style.name, &report, style.parts);
     let dialect = quay.text("unseen/t.dialect.toml");
     for line in style.notation {
@@ -391,10 +341,9 @@ fn channels_beside_their_animations() {
 }
 
 /// What the program asks while it learns the folder `library`.
-fn ask(quay: &Quay, answers: &str) -> String {
-    let mut child = Command::new(program::path())
-        .args(["learn", "library", "-o", "t.dialect.toml", "--ask"])
-        .current_dir(&quay.0)
+fn ask(quay: &Yard, answers: &str) -> String {
+    let mut child = quay
+        .command(&["learn", "library", "-o", "t.dialect.toml", "--ask"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -410,7 +359,7 @@ fn ask(quay: &Quay, answers: &str) -> String {
 /// What a person said stays said, and what a person changed stays changed, when the library is learnt again.
 #[test]
 fn a_person_is_asked_and_heeded() {
-    let quay = Quay::new("ask");
+    let quay = Yard::empty();
     quay.copy(&corpus().join("tidework/library"), "library");
     let ask = |answers: &str| ask(&quay, answers);
     // Scene and alias are right, wheels are not; the rest is left open.
@@ -431,8 +380,8 @@ fn a_person_is_asked_and_heeded() {
     let edited = edited
         .replace("smooth = \"mellow\"", "smooth = [\"mellow\"]")
         .replace("rate = \"@haste\"\n", "");
-    quay.put("t.dialect.toml", &edited);
-    let (code, said) = quay.run(&["learn", "library", "-o", "t.dialect.toml"]);
+    quay.write("t.dialect.toml", &edited);
+    let (code, said) = run(&quay, &["learn", "library", "-o", "t.dialect.toml"]);
     assert_eq!(code, Some(0), "{said}");
     let again = quay.text("t.dialect.toml");
     assert!(
@@ -453,7 +402,7 @@ fn a_person_is_asked_and_heeded() {
 /// Another value for a part of a role; what played it takes the other's place.
 #[test]
 fn a_person_puts_other_values_into_parts() {
-    let quay = Quay::new("parts");
+    let quay = Yard::empty();
     quay.copy(&corpus().join("tidework/library"), "library");
     let asked = ask(&quay, "y\ny\nradius=@nothing\nradius=@broad\ny\n");
     assert!(asked.contains("radius=@stout width=@broad"), "{asked}");
@@ -469,26 +418,26 @@ fn a_person_puts_other_values_into_parts() {
         assert!(wheel.contains(line), "{line}\n{wheel}");
     }
     assert!(dialect::Dialect::read(&text, None).is_ok());
-    let (code, _) = quay.run(&["learn", "library", "-o", "t.dialect.toml"]);
+    let (code, _) = run(&quay, &["learn", "library", "-o", "t.dialect.toml"]);
     assert_eq!(code, Some(0));
     assert!(quay.text("t.dialect.toml").contains("radius = \"@broad\""));
 }
 
 #[test]
 fn wheels_without_shapes_are_told_by_where_they_stand_and_called_by_their_nodes() {
-    let quay = Quay::new("haulers");
+    let quay = Yard::empty();
     let put = |folder: &str, number: usize| {
-        quay.put(
+        quay.write(
             &format!("{folder}/{number}.hauler.xml"),
             haulers::definition(number),
         );
-        quay.put(&format!("{folder}/{number}.gltf"), haulers::scene(number));
-        quay.put(&format!("{folder}/pump.wav"), "");
-        quay.put(&format!("{folder}/motor.wav"), "");
+        quay.write(&format!("{folder}/{number}.gltf"), haulers::scene(number));
+        quay.write(&format!("{folder}/pump.wav"), "");
+        quay.write(&format!("{folder}/motor.wav"), "");
     };
     (0..12).for_each(|number| put(&format!("library/{number}"), number));
     put("unseen", 13);
-    let report = quay.learn();
+    let report = learn(&quay);
     compare("haulers", &report, haulers::PARTS);
     let dialect = quay.text("unseen/t.dialect.toml");
     assert!(!dialect.contains("exceptions"), "{dialect}");
@@ -507,7 +456,7 @@ fn wheels_without_shapes_are_told_by_where_they_stand_and_called_by_their_nodes(
 
 #[test]
 fn paths_below_the_only_root_and_angles_in_radians() {
-    let quay = Quay::new("rooted");
+    let quay = Yard::empty();
     let put = |folder: &str, number: usize| {
         let mut text = haulers::definition(number).replace("\"#1:", "\"~:");
         for (degrees, radians) in [("30", "0.524"), ("40", "0.698"), ("50", "0.873")] {
@@ -515,14 +464,14 @@ fn paths_below_the_only_root_and_angles_in_radians() {
             text = text.replace(&turn(degrees), &turn(radians));
         }
         text = text.replace("b=\"60 0 0\"", "b=\"1.047 0 0\"");
-        quay.put(&format!("{folder}/{number}.hauler.xml"), text);
-        quay.put(&format!("{folder}/{number}.gltf"), haulers::scene(number));
-        quay.put(&format!("{folder}/pump.wav"), "");
-        quay.put(&format!("{folder}/motor.wav"), "");
+        quay.write(&format!("{folder}/{number}.hauler.xml"), text);
+        quay.write(&format!("{folder}/{number}.gltf"), haulers::scene(number));
+        quay.write(&format!("{folder}/pump.wav"), "");
+        quay.write(&format!("{folder}/motor.wav"), "");
     };
     (0..12).for_each(|number| put(&format!("library/{number}"), number));
     put("unseen", 13);
-    compare("rooted", &quay.learn(), haulers::PARTS);
+    compare("rooted", &learn(&quay), haulers::PARTS);
     let dialect = quay.text("unseen/t.dialect.toml");
     for line in [
         "root-number = false",
@@ -540,7 +489,7 @@ fn paths_below_the_only_root_and_angles_in_radians() {
 
 #[test]
 fn lamps_in_pairs_are_no_wheels_though_they_have_radii() {
-    let quay = Quay::new("lamps");
+    let quay = Yard::empty();
     let lit = |number: usize| {
         let text = haulers::definition(number);
         let (before, rest) = text.split_once("  <rollers>\n").unwrap();
@@ -549,17 +498,17 @@ fn lamps_in_pairs_are_no_wheels_though_they_have_radii() {
         format!("{before}{glows}{after}").replace("      <rollers>aft-p aft-s</rollers>\n", "")
     };
     for number in 0..12 {
-        quay.put(
+        quay.write(
             &format!("library/{number}/{number}.hauler.xml"),
             lit(number),
         );
-        quay.put(
+        quay.write(
             &format!("library/{number}/{number}.gltf"),
             haulers::scene(number),
         );
     }
-    quay.put("unseen/none.xml", "<none/>");
-    let found = parts(&quay.learn());
+    quay.write("unseen/none.xml", "<none/>");
+    let found = parts(&learn(&quay));
     assert!(
         found.contains_key("channel hauler/courses/course/part node"),
         "{found:#?}"

@@ -1,8 +1,9 @@
 //! Libraries whose scenes are XML documents, each with words, notation and structure of its own.
 
-use super::{Quay, adjusts};
+use super::{adjusts, learn};
 use acceptance::desk::corpus;
 use acceptance::numbers::Numbers;
+use acceptance::yard::Yard;
 use dialect::{
     Dialect, IndexPathNotation, NodeNameNotation, Quantity, RotationForm, XmlSceneFormat,
 };
@@ -11,14 +12,14 @@ use std::fmt::Write as _;
 
 /// The dialect that is learnt where nobody wrote one down.
 fn relearnt(folder: &str) -> (Dialect, Dialect) {
-    let quay = Quay::new(folder);
+    let quay = Yard::empty();
     quay.copy(&corpus().join("dialects").join(folder), "library");
     let file = format!("library/{folder}.dialect.toml");
     let known = quay.text(&file);
-    std::fs::remove_file(quay.0.join(&file)).unwrap();
-    quay.put("library/trunnion.toml", "");
-    quay.put("unseen/none.txt", "");
-    quay.learn();
+    std::fs::remove_file(quay.join(&file)).unwrap();
+    quay.write("library/trunnion.toml", "");
+    quay.write("unseen/none.txt", "");
+    learn(&quay);
     let read = |text: &str| Dialect::read(text, None).unwrap();
     (read(&known), read(&quay.text("unseen/t.dialect.toml")))
 }
@@ -372,7 +373,7 @@ fn scenes_in_any_xml_are_learnt() {
         let mut dice = Numbers::from(seed * 7919);
         (0..10).for_each(|_| _ = dice.below(2));
         let writing = Writing::of(&mut dice);
-        let quay = Quay::new(&format!("scenes-{seed}"));
+        let quay = Yard::empty();
         for number in 0..12 {
             let folder = if number == 11 {
                 "unseen"
@@ -380,10 +381,10 @@ fn scenes_in_any_xml_are_learnt() {
                 "library/all"
             };
             let (machine, scene) = writing.machine(number, &mut dice);
-            quay.put(&format!("{folder}/m{number}.machine.xml"), machine);
-            quay.put(&format!("{folder}/m{number}.scene.xml"), scene);
+            quay.write(&format!("{folder}/m{number}.machine.xml"), machine);
+            quay.write(&format!("{folder}/m{number}.scene.xml"), scene);
         }
-        quay.learn();
+        learn(&quay);
         let text = quay.text("unseen/t.dialect.toml");
         let learnt = Dialect::read(&text, None).unwrap();
         match &writing.names {
