@@ -7,6 +7,7 @@ import { createRequire } from "node:module";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import path from "node:path";
+import { setTimeout as sleep } from "node:timers/promises";
 
 import { PATIENCE, Window } from "./window.mjs";
 
@@ -66,6 +67,8 @@ export class Workbench {
             XDG_CONFIG_HOME: path.join(home, "config"),
             XDG_DATA_HOME: path.join(home, "data"),
             XDG_CACHE_HOME: path.join(home, "cache"),
+            // Its sockets.
+            TMPDIR: path.join(this.folder, "tmp"),
             LANG: "C.UTF-8",
         };
     }
@@ -78,7 +81,7 @@ export class Workbench {
     async #install() {
         // The workbench takes the environment of its programs from a login shell.
         const bin = path.join(this.folder, "bin");
-        for (const folder of [bin, path.join(this.folder, "home")]) mkdirSync(folder);
+        for (const name of ["bin", "home", "tmp"]) mkdirSync(path.join(this.folder, name));
         writeFileSync(path.join(this.folder, "home/.profile"), `PATH="${bin}:$PATH"\n`);
         symlinkSync(path.resolve(process.env.TRUNNION_BIN), path.join(bin, "trunnion"));
         this.#port = await freePort();
@@ -147,12 +150,23 @@ export class Workbench {
 
     async stop() {
         await this.#browser?.close();
-        try {
-            process.kill(-this.#server.pid);
-        } catch {
-            // It has ended.
+        // Whatever still ran would write into the folder that is removed.
+        if (this.#server?.exitCode === null) {
+            const ended = new Promise((resolve) => this.#server.once("exit", resolve));
+            this.#tell("SIGTERM");
+            await Promise.race([ended, sleep(10_000)]);
         }
+        this.#tell("SIGKILL");
         rmSync(this.folder, { recursive: true, force: true, maxRetries: 5 });
+    }
+
+    /** Sends a signal to the server and to all that it has started. */
+    #tell(signal) {
+        try {
+            process.kill(-this.#server.pid, signal);
+        } catch {
+            // There is nobody any more.
+        }
     }
 }
 
