@@ -7,13 +7,11 @@ import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
 import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import http from "node:http";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { after, before, test } from "node:test";
 
-const require = createRequire(path.join(process.env.TRUNNION_NPM, "package.json"));
-const { chromium } = require("playwright-core");
+import { startChromium } from "../chromium.mjs";
 
 const corpus = path.resolve(import.meta.dirname, "../../corpus");
 const pictures = path.resolve(process.env.TRUNNION_PICTURES);
@@ -78,11 +76,7 @@ before(async () => {
     for (const sound of ["pump.ogg", "clunk.ogg"]) {
         copyFileSync(path.join(corpus, "ternholt/machines/sounds", sound), path.join(folder, "sounds", sound));
     }
-    browser = await chromium.launch({
-        executablePath: process.env.CHROMIUM,
-        args: ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-            "--enable-unsafe-swiftshader"],
-    });
+    browser = await startChromium();
 });
 
 after(async () => {

@@ -7,13 +7,11 @@ import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
 import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import http from "node:http";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { after, before, test } from "node:test";
 
-const require = createRequire(path.join(process.env.TRUNNION_NPM, "package.json"));
-const { chromium } = require("playwright-core");
+import { startChromium } from "../chromium.mjs";
 
 const corpus = path.resolve(import.meta.dirname, "../../corpus");
 const pictures = path.resolve(process.env.TRUNNION_PICTURES);
@@ -66,11 +64,7 @@ async function cursorAt(page, text) {
 
 before(async () => {
     mkdirSync(pictures, { recursive: true });
-    browser = await chromium.launch({
-        executablePath: process.env.CHROMIUM,
-        args: ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-            "--enable-unsafe-swiftshader"],
-    });
+    browser = await startChromium();
 });
 
 after(async () => {

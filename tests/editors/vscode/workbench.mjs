@@ -3,15 +3,13 @@
 
 import { execFileSync, spawn } from "node:child_process";
 import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync, symlinkSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
 
+import { startChromium } from "../../chromium.mjs";
 import { PATIENCE, Window } from "./window.mjs";
-
-const { chromium } = createRequire(path.join(process.env.TRUNNION_NPM, "package.json"))("playwright-core");
 
 const project = path.resolve(import.meta.dirname, "../../..");
 const pictures = path.resolve(process.env.TRUNNION_PICTURES);
@@ -49,11 +47,7 @@ export class Workbench {
         const workbench = new Workbench();
         await workbench.#install();
         await workbench.#serve();
-        workbench.#browser = await chromium.launch({
-            executablePath: process.env.CHROMIUM,
-            args: ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                "--enable-unsafe-swiftshader"],
-        });
+        workbench.#browser = await startChromium();
         mkdirSync(pictures, { recursive: true });
         return workbench;
     }
