@@ -35,6 +35,19 @@ fn keeps_to_itself(calls: &[Call]) {
     assert_eq!(texts(calls, Call::is_writing), none);
 }
 
+/// Whole files are put into this folder; nothing else is written, and nobody asked.
+fn writes_only_below(calls: &[Call], folder: &Path) {
+    let written = texts(calls, Call::is_writing);
+    let own = folder.to_str().unwrap();
+    assert!(written.iter().all(|call| call.contains(own)), "{written:?}");
+    assert!(
+        written.iter().any(|call| call.starts_with("rename")),
+        "{written:?}"
+    );
+    assert_eq!(texts(calls, Call::is_process), [""; 0]);
+    assert_eq!(texts(calls, Call::is_network), [""; 0]);
+}
+
 fn has_read(calls: &[Call], file: &Path) -> bool {
     let mut opened = calls.iter().filter(|call| call.name.starts_with("open"));
     opened.any(|call| call.paths().any(|path| path == file))
@@ -122,15 +135,7 @@ fn with_a_library_it_writes_into_the_cache_folder_and_nowhere_else() {
     assert!(!output.stdout.is_empty(), "{output:?}");
     let calls = traced.calls();
     let calls = after_the_start(&calls);
-    let written = texts(calls, Call::is_writing);
-    let own = caches.to_str().unwrap();
-    assert!(written.iter().all(|call| call.contains(own)), "{written:?}");
-    assert!(
-        written.iter().any(|call| call.starts_with("rename")),
-        "{written:?}"
-    );
-    assert_eq!(texts(calls, Call::is_process), [""; 0]);
-    assert_eq!(texts(calls, Call::is_network), [""; 0]);
+    writes_only_below(calls, &caches);
 }
 
 #[test]
@@ -249,14 +254,6 @@ fn told_to_write_it_replaces_that_file_and_touches_no_other() {
     assert!(output.status.success(), "{output:?}");
     let calls = traced.calls();
     let calls = after_the_start(&calls);
-    let written = texts(calls, Call::is_writing);
-    let own = yard.to_str().unwrap();
-    assert!(written.iter().all(|call| call.contains(own)), "{written:?}");
-    assert!(
-        written.iter().any(|call| call.starts_with("rename")),
-        "{written:?}"
-    );
-    assert_eq!(texts(calls, Call::is_process), [""; 0]);
-    assert_eq!(texts(calls, Call::is_network), [""; 0]);
+    writes_only_below(calls, &yard);
     assert_ne!(fs::read(&copy).unwrap(), fs::read(&machine).unwrap());
 }

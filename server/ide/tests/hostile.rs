@@ -1,30 +1,20 @@
 //! Documents that were cut up and put together again at random: the checks survive them, what they point at is there,
 //! and what they offer as a repair can be applied.
 
+mod random;
+
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use project::{Disk, SettingsStore};
+use random::Random;
 
-/// A generator of numbers that are random enough (Knuth, MMIX), the same in every run.
-struct Random(u64);
-
-impl Random {
-    fn below(&mut self, limit: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        ((self.0 >> 33) as usize) % limit.max(1)
-    }
-
-    /// A short range of `text` that cuts no character.
-    fn range(&mut self, text: &str) -> Range<usize> {
-        let start = text.floor_char_boundary(self.below(text.len() + 1));
-        let longest = if self.below(4) == 0 { 400 } else { 12 };
-        let end = text.ceil_char_boundary((start + self.below(longest)).min(text.len()));
-        start..end
-    }
+/// A short range of `text` that cuts no character.
+fn short_range(random: &mut Random, text: &str) -> Range<usize> {
+    let start = text.floor_char_boundary(random.below(text.len() + 1));
+    let longest = if random.below(4) == 0 { 400 } else { 12 };
+    let end = text.ceil_char_boundary((start + random.below(longest)).min(text.len()));
+    start..end
 }
 
 const PIECES: [&str; 18] = [
@@ -51,13 +41,13 @@ const PIECES: [&str; 18] = [
 fn mangled(text: &str, random: &mut Random) -> String {
     let mut mangled = text.to_owned();
     for _ in 0..=random.below(3) {
-        let range = random.range(&mangled);
+        let range = short_range(random, &mangled);
         match random.below(3) {
             0 => mangled.replace_range(range, ""),
             1 => mangled.insert_str(range.start, PIECES[random.below(PIECES.len())]),
             _ => {
                 let copied = mangled[range].to_owned();
-                let at = random.range(&mangled).start;
+                let at = short_range(random, &mangled).start;
                 mangled.insert_str(at, &copied);
             }
         }

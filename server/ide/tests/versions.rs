@@ -1,26 +1,16 @@
 //! A checker that went along with a document through many edits says what a fresh one says.
 
+mod random;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use ide::Finding;
 use ide::checks::{self, Checker};
 use project::{ContentChange, Workspace};
+use random::Random;
 use syntax::{Encoding, Position};
 use tempfile::TempDir;
-
-/// A generator of numbers that are random enough (Knuth, MMIX), the same in every run.
-struct Random(u64);
-
-impl Random {
-    fn below(&mut self, limit: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        ((self.0 >> 33) as usize) % limit.max(1)
-    }
-}
 
 const PIECES: [&str; 31] = [
     "<",

@@ -1,29 +1,9 @@
 //! What nearly all documents keep is learnt with what all of them keep.
 
-use dialect::{Dialect, ElementDecl, Order};
-use learn::names;
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
+mod learnt;
 
-fn learnt(texts: &[String]) -> Dialect {
-    let mut corpus = Corpus::default();
-    for (at, text) in texts.iter().enumerate() {
-        let source = Source {
-            file: format!("lib/{at}.xml").into(),
-            member: None,
-        };
-        assert!(corpus.add(source, text), "{text}");
-    }
-    let survey = Survey::of(&corpus);
-    let names = names::infer(&survey, &names::Settings::default());
-    let around = Surroundings::default();
-    let structure = Structure::of(&survey, &names, &around, &Settings::default());
-    let head = write::Head {
-        name: "test".into(),
-        roots: vec!["lib".into()],
-    };
-    let file = write::draft(&structure, &corpus, &head).write();
-    Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
-}
+use dialect::{Dialect, ElementDecl, Order};
+use learnt::learnt;
 
 fn declared<'d>(dialect: &'d Dialect, key: &str) -> &'d ElementDecl {
     let element = dialect.elements().iter().find(|one| one.key == key);

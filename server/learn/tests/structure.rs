@@ -1,33 +1,11 @@
 //! From documents to a dialect file, in invented vocabularies.
 
+mod learnt;
+
 use dialect::{Context, Dialect, ElementDecl, ItemType, Order};
 use learn::names::{self, Names};
 use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
-
-/// The dialect file that is learnt from texts.
-fn learnt(texts: &[String]) -> Dialect {
-    let mut corpus = Corpus::default();
-    for (at, text) in texts.iter().enumerate() {
-        let source = Source {
-            file: format!("lib/{at}.xml").into(),
-            member: None,
-        };
-        assert!(corpus.add(source, text), "{text}");
-    }
-    learnt_from(&corpus, &Surroundings::default())
-}
-
-fn learnt_from(corpus: &Corpus, around: &Surroundings) -> Dialect {
-    let survey = Survey::of(corpus);
-    let names: Names = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &names, around, &Settings::default());
-    let head = write::Head {
-        name: "test".into(),
-        roots: vec!["lib".into()],
-    };
-    let file = write::draft(&structure, corpus, &head).write();
-    Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
-}
+use learnt::{learnt, learnt_from};
 
 fn keys(dialect: &Dialect) -> Vec<&str> {
     let elements = dialect.elements().iter();
