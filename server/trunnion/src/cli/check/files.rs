@@ -1,7 +1,8 @@
 //! Which files to check.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::fs::File;
+use std::ffi::OsStr;
+use std::fs::{self, File};
 use std::io::Read as _;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
@@ -86,28 +87,24 @@ impl Wanted {
 
     fn folder(&mut self, folder: &Path, disk: &Files, settings: &SettingsStore) {
         let mut found = self.settings_of(folder, settings);
-        let inside = WalkDir::new(folder).max_depth(1).sort_by_file_name();
-        let inside: Vec<_> = inside.into_iter().filter_entry(is_wanted).collect();
+        let inside: Vec<PathBuf> = match fs::read_dir(folder) {
+            Ok(inside) => {
+                let names = inside.flatten().map(|entry| entry.file_name());
+                let names: BTreeSet<_> = names.filter(|name| !is_hidden(name)).collect();
+                names.iter().map(|name| folder.join(name)).collect()
+            }
+            Err(error) => {
+                let path = folder.display();
+                self.failures.push(format!("{path}: {error}"));
+                Vec::new()
+            }
+        };
         // Often these are hundreds of mods.
         let parts = in_parallel(inside.len(), FOLDERS_AT_ONCE, |at| {
             let mut part = Self::default();
-            let found = match &inside[at] {
-                Ok(entry) if entry.depth() > 0 && entry.file_type().is_dir() => {
-                    let all = WalkDir::new(entry.path()).sort_by_file_name();
-                    part.entries(
-                        all.into_iter().filter_entry(is_wanted),
-                        folder,
-                        disk,
-                        settings,
-                    )
-                }
-                // The folder itself, and what is no folder.
-                Ok(entry) => part.entries([Ok(entry.clone())], folder, disk, settings),
-                Err(error) => {
-                    part.not_followed(error, folder);
-                    false
-                }
-            };
+            let all = WalkDir::new(&inside[at]).follow_root_links(false);
+            let all = all.sort_by_file_name().into_iter();
+            let found = part.entries(all.filter_entry(is_wanted), folder, disk, settings);
             (part, found)
         });
         for (part, has_some) in parts {
@@ -157,19 +154,16 @@ impl Wanted {
                     found |= self.settings_of(folder, settings);
                 }
                 Ok(_) => {}
-                Err(error) => self.not_followed(&error, folder),
+                Err(error) => {
+                    let path = error.path().unwrap_or(folder).display();
+                    let reason = error
+                        .io_error()
+                        .map_or_else(|| "cannot be followed".to_owned(), ToString::to_string);
+                    self.failures.push(format!("{path}: {reason}"));
+                }
             }
         }
         found
-    }
-
-    /// `folder`: where the walk was, if the error does not say.
-    fn not_followed(&mut self, error: &walkdir::Error, folder: &Path) {
-        let path = error.path().unwrap_or(folder).display();
-        let reason = error
-            .io_error()
-            .map_or_else(|| "cannot be followed".to_owned(), ToString::to_string);
-        self.failures.push(format!("{path}: {reason}"));
     }
 
     /// Adds what was found in a part of a folder.
@@ -197,10 +191,13 @@ impl Wanted {
 /// So many folders are worth a thread.
 const FOLDERS_AT_ONCE: usize = 16;
 
-/// Hidden folders and files hold other things: version control, caches.
 fn is_wanted(entry: &DirEntry) -> bool {
-    let name = entry.file_name().as_encoded_bytes();
-    entry.depth() == 0 || !name.starts_with(b".")
+    entry.depth() == 0 || !is_hidden(entry.file_name())
+}
+
+/// Hidden folders and files hold other things: version control, caches.
+fn is_hidden(name: &OsStr) -> bool {
+    name.as_encoded_bytes().starts_with(b".")
 }
 
 /// The dialects that apply in folders that were looked at.
