@@ -1,5 +1,5 @@
 //! Takes the scripts of the pages into the program if they have been built (`editor-clients/*/build` build them), and the
-//! demo mod.
+//! demo mod. Has the linker put side by side what usually runs.
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -7,6 +7,7 @@ use std::{env, fs};
 
 const CLIENTS: &str = "../../editor-clients";
 const DEMO: &str = "../../corpus/ternholt";
+const USUAL_CODE: &str = "usual-code.ld";
 
 fn main() {
     let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo sets OUT_DIR"));
@@ -19,6 +20,20 @@ fn main() {
     }
     println!("cargo::rerun-if-changed={DEMO}");
     fs::write(out.join("demo.rs"), demo()).expect("OUT_DIR can be written");
+    lay_out();
+}
+
+/// Hands the linker the list of what usually runs (`tests/benches/usual_code.rs` makes it), if it is the one that comes with
+/// the compiler: not all take such lists. An unoptimised program gains nothing.
+fn lay_out() {
+    println!("cargo::rerun-if-changed={USUAL_CODE}");
+    let is = |key: &str, value: &str| env::var(key).is_ok_and(|there| there == value);
+    let is_usual = env::var_os("RUSTC_LINKER").is_none()
+        && env::var("CARGO_ENCODED_RUSTFLAGS").is_ok_and(|flags| !flags.contains("link"));
+    if is("TARGET", "x86_64-unknown-linux-gnu") && is("PROFILE", "release") && is_usual {
+        let list = fs::canonicalize(USUAL_CODE).expect("the list is there");
+        println!("cargo::rustc-link-arg-bins=-Wl,--script={}", list.display());
+    }
 }
 
 /// A list of pairs in Rust: name below the mod's folder, content.

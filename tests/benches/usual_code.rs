@@ -1,0 +1,142 @@
+//! Writes `server/trunnion/usual-code.ld`: what of the program runs when a server starts, opens documents and follows
+//! what is typed. The linker puts that side by side. Scattered over the program, it makes the system map most of it:
+//! twice the memory for a small document, and a twentieth more time for a keystroke.
+//!
+//! A list that is old does no harm: what it does not know lies where it lay.
+//!
+//! Needs valgrind, and the program as `cargo build --release` makes it.
+
+use std::collections::{BTreeSet, HashMap};
+use std::fmt::Write as _;
+use std::path::Path;
+use std::process::Command;
+use std::{env, fs};
+
+use acceptance::client::{Client, push_capabilities};
+use acceptance::desk::{BRAM, corpus, position};
+use acceptance::yard::Yard;
+use acceptance::{generate, program};
+use serde_json::json;
+
+/// So that what works on all cores does. Bytes.
+const LARGE: usize = 300_000;
+
+fn main() {
+    let large = generate::machine(LARGE, 1);
+    let scene = generate::scene(&large);
+    let yard = Yard::with(&[("big.machine.xml", large), ("big.gltf", scene)]);
+    let profile = yard.join("profile");
+    let mut client = Client::spawn(
+        Command::new("valgrind")
+            .args(["--quiet", "--tool=callgrind", "--demangle=no"])
+            .arg(format!("--callgrind-out-file={}", profile.display()))
+            .arg(program::path())
+            .arg("serve"),
+    );
+    client.initialize(&push_capabilities());
+    for path in [corpus().join(BRAM), yard.join("big.machine.xml")] {
+        type_in(&mut client, &path);
+    }
+    assert_eq!(client.finish(), 0);
+    let profile = fs::read_to_string(profile).expect("valgrind has written it");
+    let called = called(&profile, program::path());
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/trunnion/usual-code.ld");
+    fs::write(&script, text(&called)).expect("it can be written");
+    println!("{} functions in {}", called.len(), script.display());
+}
+
+/// Opens a document and types into a tag, a value, a text between elements, and takes it away again.
+fn type_in(client: &mut Client, path: &Path) {
+    let uri = format!("file://{}", path.display());
+    let text = fs::read_to_string(path).expect("it is there");
+    client.open(&uri, 1, &text);
+    client.pushed_diagnostics(&uri, 1);
+    let mut version = 1;
+    for (needle, inside) in [("<channel ", 9), ("to=\"", 4), ("</aliases>", 0)] {
+        let at = text.find(needle).expect(needle) + inside;
+        for typed in ["<", "7", "x", "\""] {
+            let (start, end) = (position(&text, at), position(&text, at));
+            let after = json!({"line": end["line"], "character": end["character"].as_u64().map(|at| at + 1)});
+            let insert = json!({"range": {"start": start, "end": end}, "text": typed});
+            let remove = json!({"range": {"start": start, "end": after}, "text": ""});
+            for change in [insert, remove] {
+                version += 1;
+                client.change(&uri, version, json!([change]));
+                client.pushed_diagnostics(&uri, version);
+            }
+        }
+    }
+    client.close(&uri);
+}
+
+/// The functions of the program that a profile of callgrind knows of, as patterns of their names for the linker.
+fn called(profile: &str, program: &Path) -> BTreeSet<String> {
+    let program = program.canonicalize().expect("it is there");
+    // A number stands for a name: it comes with it the first time.
+    let mut names: HashMap<(&str, &str), &str> = HashMap::new();
+    let mut is_ours = false;
+    let mut called = BTreeSet::new();
+    for line in profile.lines() {
+        let Some((key, value)) = line.split_once('=') else {
+            continue;
+        };
+        let sort = match key {
+            "ob" | "cob" => "object",
+            "fn" | "cfn" => "function",
+            _ => continue,
+        };
+        let (number, name) = value.split_once(' ').unwrap_or((value, ""));
+        if !name.is_empty() {
+            names.insert((sort, number), name);
+        }
+        let name = names.get(&(sort, number)).copied().unwrap_or_default();
+        match key {
+            "ob" => is_ours = Path::new(name) == program,
+            "fn" if is_ours && is_symbol(name) => {
+                called.insert(pattern(name));
+            }
+            _ => {}
+        }
+    }
+    called
+}
+
+/// Not a number in place of a name, or words about it.
+fn is_symbol(name: &str) -> bool {
+    name.starts_with(|c: char| c.is_ascii_alphabetic() || c == '_')
+}
+
+/// A name without what is different with another compiler: the hashes of crates in it, as `Cs1a2b3c_`. Calls that call
+/// themselves are told apart by a number.
+fn pattern(name: &str) -> String {
+    let name = name.split('\'').next().unwrap_or(name);
+    let mut parts = name.split("Cs");
+    let mut pattern = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let hash = part.find(|c: char| !c.is_ascii_alphanumeric());
+        match hash.filter(|end| name.starts_with("_R") && part[*end..].starts_with('_')) {
+            Some(end) => {
+                pattern.push_str("Cs*");
+                pattern.push_str(&part[end..]);
+            }
+            None => {
+                pattern.push_str("Cs");
+                pattern.push_str(part);
+            }
+        }
+    }
+    pattern
+}
+
+fn text(called: &BTreeSet<String>) -> String {
+    let mut text = String::from(
+        "/* Made by `cargo bench -p acceptance --bench usual_code`; see there. */\n\
+         SECTIONS\n{\n  .text.usual :\n  {\n    *(\n",
+    );
+    for name in called {
+        // Some are in `.text.unlikely`: they run seldom, but at least once.
+        writeln!(text, "      .text*.{name}").expect("a text takes text");
+    }
+    text.push_str("    )\n  }\n}\nINSERT BEFORE .text;\n");
+    text
+}
