@@ -1,0 +1,292 @@
+//! The look at each portion by itself: what is new is looked at, what is known of the others stays.
+
+use std::sync::Arc;
+
+use machine::{Entry, Outline, PORTIONS_AT_ONCE, both, in_parallel};
+
+use super::super::broken::Broken;
+use super::super::gravest::Tally;
+use super::super::index::{Change, Renamed};
+use super::super::local::{self, Local};
+use super::super::site::Site;
+use super::State;
+use crate::Severity;
+
+/// What is known of an entry.
+#[derive(Debug)]
+pub(super) struct Known {
+    digest: u64,
+    /// What of the digest the long element around it has to do with.
+    around: u64,
+    /// For the portions in the long element, if this is its tag.
+    inner_digest: u64,
+    pub(super) is_quiet: bool,
+    /// It is the tag of a long element whose content is to be looked at.
+    pub(super) is_entered: bool,
+    bar: Option<Severity>,
+    pub(super) local: Arc<Local>,
+}
+
+/// The entries of the version before with what is known of them. There are thousands after each keystroke, and this
+/// moves less than an iterator that can be peeked into.
+struct Before<'o> {
+    entries: std::slice::Iter<'o, Entry>,
+    known: std::vec::IntoIter<Known>,
+}
+
+impl<'o> Before<'o> {
+    fn next_if(&mut self, is_it: impl FnOnce(&Entry) -> bool) -> Option<(&'o Entry, Known)> {
+        let first = self.entries.as_slice().first()?;
+        if !is_it(first) {
+            return None;
+        }
+        self.entries.next();
+        Some((first, self.known.next()?))
+    }
+}
+
+/// An entry that may have to be looked at.
+#[derive(Debug)]
+struct Later {
+    at: usize,
+    /// Not if no more is wanted of it than what is graver than this.
+    unless: Option<Severity>,
+    /// What stood there before.
+    earlier: Option<local::Earlier>,
+}
+
+impl Known {
+    /// What is known of `old` if it holds, for items that are the same, where `now` stands. `around`: what is around that.
+    fn earlier(&self, old: &Entry, now: &Entry, around: u64) -> Option<local::Earlier> {
+        let is_there = self.around == around && old.is_in_the_same_place(now);
+        let is_run = |entry: &Entry| entry.portion.element().is_none() && entry.around.is_some();
+        (is_there && is_run(old) && is_run(now)).then(|| local::Earlier {
+            portion: old.portion.clone(),
+            local: self.local.clone(),
+        })
+    }
+
+    fn take(&mut self, local: Local) {
+        self.is_quiet = local.is_quiet();
+        self.is_entered = local.is_entered;
+        self.bar = local.bar;
+        self.local = Arc::new(local);
+    }
+}
+
+impl State {
+    /// Looks at the entries that are new; takes over what is known of the others. Gives back the names that mean another
+    /// node than before, and whether aliases may have come, gone or changed.
+    pub(super) fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>) -> (Renamed, bool) {
+        let before = self.outline.clone();
+        let (now, then) = (site.outline.entries(), before.entries());
+        // Thousands stay after each keystroke: what is known of them stays where it is.
+        let (front, back) = site.outline.taken_over(&before);
+        let mut locals = std::mem::take(&mut self.locals);
+        let mut at_back = locals.split_off(then.len() - back);
+        let between = locals.split_off(front);
+        // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
+        let mut later: Vec<Later> = Vec::new();
+        for (at, old) in then[..front].iter().enumerate() {
+            self.look_again(site, broken, at, old, &mut locals, &mut later);
+        }
+        let mut before = Before {
+            entries: then[front..then.len() - back].iter(),
+            known: between.into_iter(),
+        };
+        let mut changes: Vec<Change<'_>> = Vec::new();
+        let mut gone_before = None;
+        for (at, entry) in now.iter().enumerate().take(now.len() - back).skip(front) {
+            while let Some((gone, known)) = before.next_if(|old| old.label < entry.label) {
+                self.forget(gone, &known);
+                changes.push(Change::Gone(gone));
+                gone_before = Some((gone, known));
+            }
+            let known = before.next_if(|old| old.label == entry.label);
+            match &known {
+                Some((old, _)) if Arc::ptr_eq(&old.facts, &entry.facts) => {}
+                Some((old, _)) => changes.extend([Change::Gone(old), Change::New(entry)]),
+                None => changes.push(Change::New(entry)),
+            }
+            let mut earlier = None;
+            if let Some((old, known)) = known {
+                if old.is_in_the_same_place(entry) {
+                    locals.push(known);
+                    self.look_again(site, broken, at, old, &mut locals, &mut later);
+                    continue;
+                }
+                self.unread.remove(&known.local.unread);
+                earlier = Some((old, known));
+            }
+            let around = around(entry, &locals);
+            let earlier = earlier.or(gone_before.take());
+            let earlier = earlier.and_then(|(old, known)| known.earlier(old, entry, around));
+            locals.push(self.look_afresh(site, broken, at, &locals, earlier, &mut later));
+        }
+        while let Some((gone, known)) = before.next_if(|_| true) {
+            self.forget(gone, &known);
+            changes.push(Change::Gone(gone));
+        }
+        locals.append(&mut at_back);
+        for (at, old) in (now.len() - back..).zip(&then[then.len() - back..]) {
+            self.look_again(site, broken, at, old, &mut locals, &mut later);
+        }
+        // They have nothing to do with each other, and only one of them is divided among the cores.
+        let mut index = std::mem::take(&mut self.index);
+        let is_much = changes.len().min(later.len()) > PORTIONS_AT_ONCE;
+        let mut change = || index.change(site.outline, &changes);
+        let mut look = || self.look_later(site, broken, &mut locals, &later);
+        let (changed, ()) = match is_much {
+            true => both(change, look),
+            false => (change(), look()),
+        };
+        (self.index, self.locals) = (index, locals);
+        changed
+    }
+
+    /// Looks at an entry that stands where it stood, if anything about it is not as it was.
+    fn look_again(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        at: usize,
+        old: &Entry,
+        locals: &mut [Known],
+        later: &mut Vec<Later>,
+    ) {
+        let entry = &site.outline.entries()[at];
+        let around = around(entry, locals);
+        let known = &locals[at];
+        let is_same = old.portion.identity == entry.portion.identity;
+        if is_same && known.digest == local::digest(broken, &entry.portion, around) {
+            if known.bar.is_some() {
+                later.push(Later {
+                    at,
+                    unless: known.bar,
+                    earlier: None,
+                });
+            }
+            return;
+        }
+        self.unread.remove(&known.local.unread);
+        let earlier = known.earlier(old, entry, around);
+        locals[at] = self.look_afresh(site, broken, at, locals, earlier, later);
+    }
+
+    /// Looks at the tag of a long element, and notes that items have to be looked at.
+    fn look_afresh(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        at: usize,
+        locals: &[Known],
+        earlier: Option<local::Earlier>,
+        later: &mut Vec<Later>,
+    ) -> Known {
+        let entry = &site.outline.entries()[at];
+        self.disturb(site.outline, entry);
+        let around = around(entry, locals);
+        let mut known = Known {
+            digest: local::digest(broken, &entry.portion, around),
+            around,
+            inner_digest: 0,
+            is_quiet: true,
+            is_entered: false,
+            bar: None,
+            local: Arc::default(),
+        };
+        if let Some(element) = entry.portion.element() {
+            let local = look_at(site, broken, at, locals, None, None);
+            known.inner_digest = local::holder_digest(element, &local);
+            self.unread.add(&local.unread);
+            known.take(local);
+        } else {
+            later.push(Later {
+                at,
+                unless: None,
+                earlier,
+            });
+        }
+        known
+    }
+
+    /// An entry is gone.
+    fn forget(&mut self, gone: &Entry, known: &Known) {
+        self.unread.remove(&known.local.unread);
+        let outline = self.outline.clone();
+        self.disturb(&outline, gone);
+    }
+
+    /// An entry has come, gone or changed: the content of what is around it may be in another order.
+    fn disturb(&mut self, outline: &Outline, entry: &Entry) {
+        self.orderly.remove(&entry.label);
+        if let Some(holder) = entry.portion.holder {
+            self.orderly.remove(&outline.entries()[holder].label);
+        }
+    }
+
+    /// Looks at portions, some at a time: what comes behind more mistakes than are told is not looked at for more.
+    fn look_later(
+        &mut self,
+        site: &Site<'_>,
+        broken: &Broken<'_>,
+        locals: &mut [Known],
+        mut later: &[Later],
+    ) {
+        let few = 2 * PORTIONS_AT_ONCE;
+        let (mut tally, mut tallied, mut share) = (Tally::default(), 0, few);
+        while let Some(first) = later.first() {
+            for known in locals[tallied..first.at].iter().filter(|one| !one.is_quiet) {
+                tally.add(&known.local.findings, known.local.are_all);
+            }
+            tallied = first.at;
+            let bar = tally.bar();
+            let (now, rest) = later.split_at(share.min(later.len()));
+            later = rest;
+            // Without a bar all is wanted.
+            let is_known = |unless: Severity| bar.is_some_and(|bar| bar <= unless);
+            let asked = now.iter().filter(|one| !one.unless.is_some_and(is_known));
+            let asked: Vec<&Later> = asked.collect();
+            let looked_at = in_parallel(asked.len(), PORTIONS_AT_ONCE, |nth| {
+                let Later { at, earlier, .. } = asked[nth];
+                look_at(site, broken, *at, locals, bar, earlier.as_ref())
+            });
+            let mut found = 0;
+            for (Later { at, .. }, local) in asked.into_iter().zip(looked_at) {
+                let at = *at;
+                found += local.findings.len();
+                self.unread.remove(&locals[at].local.unread);
+                self.unread.add(&local.unread);
+                locals[at].take(local);
+                self.disturb(site.outline, &site.outline.entries()[at]);
+            }
+            // Where little is wrong, the more at once the better.
+            share = if found < few { 2 * share } else { few };
+        }
+    }
+}
+
+/// What an entry has to do with the long element around it.
+fn around(entry: &Entry, locals: &[Known]) -> u64 {
+    let holder = entry.portion.holder;
+    holder.map_or(0, |holder| locals[holder].inner_digest)
+}
+
+fn look_at(
+    site: &Site<'_>,
+    broken: &Broken<'_>,
+    at: usize,
+    locals: &[Known],
+    bar: Option<Severity>,
+    earlier: Option<&local::Earlier>,
+) -> Local {
+    let holder = site.outline.entries()[at].portion.holder;
+    local::look(
+        site,
+        broken,
+        at,
+        holder.map(|holder| &*locals[holder].local),
+        bar,
+        earlier,
+    )
+}
