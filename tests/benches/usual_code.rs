@@ -15,7 +15,7 @@ use std::{env, fs};
 use acceptance::client::{Client, push_capabilities};
 use acceptance::desk::{BRAM, corpus, position};
 use acceptance::yard::Yard;
-use acceptance::{generate, program};
+use acceptance::{generate, outside, program};
 use serde_json::json;
 
 /// So that what works on all cores does. Bytes.
@@ -42,7 +42,11 @@ fn main() {
     let called = called(&profile, program::path());
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/trunnion/usual-code.ld");
     fs::write(&script, text(&called)).expect("it can be written");
-    println!("{} functions in {}", called.len(), script.display());
+    outside::say(&format!(
+        "{} functions in {}",
+        called.len(),
+        script.display()
+    ));
 }
 
 /// Opens a document and types into a tag, a value, a text between elements, and takes it away again.
