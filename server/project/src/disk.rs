@@ -131,8 +131,8 @@ impl Disk {
         files
     }
 
-    /// The first entry of a folder that has the name of a dialect's manifest, if it is a file. Remembered like the entries, because it
-    /// is asked for again for each of a thousand documents below the folder.
+    /// The first entry of a folder that has the name of a dialect's manifest, if it is a file. Remembered like the
+    /// entries, because it is asked for again for each of a thousand documents below the folder.
     pub(crate) fn manifest(&self, folder: &Path, dialects: &[Arc<Dialect>]) -> Option<String> {
         let addresses = dialects.iter().map(|dialect| Arc::as_ptr(dialect).addr());
         let key = (self.generation(), addresses.collect());
