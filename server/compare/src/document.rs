@@ -1,10 +1,9 @@
 //! A document as a flat list of nodes in the sense of XPath, with what is needed to find each again in another version.
 
 use std::borrow::Cow;
-use std::hash::{BuildHasher, Hasher};
+use std::hash::{DefaultHasher, Hasher};
 
 use dialect::{Context, Dialect, DocumentKind};
-use foldhash::fast::FixedState;
 use syntax::namespaces::Scope;
 use syntax::{Element, Item, TextRange, Tree};
 
@@ -170,11 +169,12 @@ impl<'t> Document<'t> {
         self.add(parent, kind, item.range());
     }
 
-    /// Children stand behind their parents, so all of them are done when a parent's turn comes.
+    /// Children stand behind their parents, so all of them are done when a parent's turn comes. With a faster hasher, a
+    /// digest of digests may be that of an element whose parent and child changed places.
     fn digest(&mut self) {
         for id in (0..self.nodes.len()).rev() {
-            let mut written = FixedState::default().build_hasher();
-            let mut meaning = FixedState::default().build_hasher();
+            let mut written = DefaultHasher::new();
+            let mut meaning = DefaultHasher::new();
             let node = &self.nodes[id];
             match &node.kind {
                 Kind::Element(tag) => {

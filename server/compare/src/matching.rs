@@ -132,8 +132,8 @@ impl Matcher<'_, '_> {
         self.texts(parent, new_parent);
     }
 
-    /// What is written alike in the same order. Where it differs, both sides go on at the nearest place from which they are
-    /// alike again.
+    /// What is written alike, or at the same step means the same, in the same order. Where it differs, both sides go on at
+    /// the nearest place from which they are written alike again.
     fn in_step(&mut self, old: &[Id], new: &[Id]) {
         let (mut at, mut new_at) = (0, 0);
         while at < old.len() && new_at < new.len() {
@@ -144,20 +144,31 @@ impl Matcher<'_, '_> {
                 (None, None) => true,
                 _ => false,
             };
-            if alike(at, new_at) {
+            if alike(at, new_at) || self.means_the_same(old[at], new[new_at]) {
                 if self.is_free(old[at]) && self.is_free_new(new[new_at]) {
                     self.pair(old[at], new[new_at]);
                 }
                 (at, new_at) = (at + 1, new_at + 1);
                 continue;
             }
+            // The end alone is no such place: what stands alone before it is told apart step by step.
+            let goes_on = |(at, new_at): &(usize, usize)| {
+                *at < old.len() && alike(*at, *new_at) && alike(at + 1, new_at + 1)
+            };
             let again = (1..2 * FARTHEST).find_map(|steps| {
                 let skips = steps.saturating_sub(FARTHEST - 1)..=steps.min(FARTHEST - 1);
                 let mut skips = skips.map(|skip| (at + skip, new_at + steps - skip));
-                skips.find(|(at, new_at)| alike(*at, *new_at) && alike(at + 1, new_at + 1))
+                skips.find(goes_on)
             });
             (at, new_at) = again.unwrap_or((at + 1, new_at + 1));
         }
+    }
+
+    fn means_the_same(&self, old: Id, new: Id) -> bool {
+        let means = |document: &Document<'_>, id: Id| {
+            (document.tag(id).is_some(), document.nodes[id].meaning)
+        };
+        means(self.old, old) == means(self.new, new)
     }
 
     /// Texts between the same neighbours; what else they are is told where gaps are compared.

@@ -19,6 +19,45 @@ fn version<'a>(text: &'a str, tree: &'a Tree) -> Version<'a> {
     }
 }
 
+fn told(old: &str, new: &str) -> Vec<(Sort, String)> {
+    let trees = [syntax::parse(old), syntax::parse(new)];
+    let changes = compare::changes(&version(old, &trees[0]), &version(new, &trees[1]));
+    let told = changes.into_iter();
+    told.map(|change| (change.sort, change.message)).collect()
+}
+
+#[test]
+fn an_element_that_changed_places_with_its_only_child_is_brought_over() {
+    let old = "<all><outer><inner at='1'><end/></inner></outer></all>";
+    let new = "<all>\n  <inner at='1'><end/><outer/></inner>\n</all>";
+    let trees = [syntax::parse(old), syntax::parse(new)];
+    let [one, other] = [version(old, &trees[0]), version(new, &trees[1])];
+    let merged = compare::merge(&one, &one, &other).unwrap();
+    assert_eq!(merged.text, new);
+    assert!(merged.conflicts.is_empty());
+}
+
+#[test]
+fn of_alike_elements_one_written_otherwise_stays_where_it_was() {
+    let told = told(
+        "<all><one a='1' b='2'/><one b='2' a='1'/><one b='2' a='1'/><end/></all>",
+        "<all><one b='2' a='1'/><one b='2' a='1'/><one b='2' a='1'/><end></end></all>",
+    );
+    assert!(matches!(&told[..], [(Sort::Form, _)]), "{told:?}");
+}
+
+#[test]
+fn of_alike_elements_the_one_that_is_gone_is_told_by_what_it_says() {
+    let told = told(
+        "<all><one a='1'/><one a='2'/><one a='3'/></all>",
+        "<all><one a='1'/><one a='3'/></all>",
+    );
+    assert!(
+        matches!(&told[..], [(Sort::Removed, what)] if what.contains('2')),
+        "{told:?}"
+    );
+}
+
 #[test]
 fn where_one_side_changed_nothing_the_result_is_the_other_side() {
     let cases = std::env::var("DIFFS").map_or(300, |cases| cases.parse().unwrap());
