@@ -48,10 +48,23 @@ impl Typist {
         }
     }
 
+    /// What editors ask about a place, and what they ask for after each pause.
     fn ask(&mut self, at: [usize; 2]) {
         let position = json!({"line": at[0], "character": at[1]});
-        let params = json!({"textDocument": {"uri": self.uri}, "position": position});
-        for method in ["hover", "completion", "definition"] {
+        let range = json!({"start": position, "end": position});
+        let document = json!({"uri": self.uri});
+        let params = json!({"textDocument": document, "position": position, "range": range});
+        for method in [
+            "hover",
+            "completion",
+            "definition",
+            "documentSymbol",
+            "foldingRange",
+            "semanticTokens/full",
+            "codeLens",
+            "inlayHint",
+            "documentLink",
+        ] {
             let asked = self
                 .client
                 .request(&format!("textDocument/{method}"), params.clone());
@@ -113,4 +126,34 @@ fn an_hour_of_typing() {
     let warm = measured[1];
     let late = measured[measured.len() - 3..].iter().min().unwrap();
     assert!(*late <= warm + SLACK, "memory grows: {measured:?} KiB");
+}
+
+#[test]
+fn an_outline_asked_for_again_and_again() {
+    const TIMES: usize = 64;
+    let yard = Yard::empty();
+    let text = generate::machine(1_000_000, 5);
+    let uri = yard.uri("big.machine.xml");
+    let mut client = Client::with(&push_capabilities());
+    let process = client.process_id();
+    client.open(&uri, 0, &text);
+    let params = json!({"textDocument": {"uri": uri}});
+    let mut measured = Vec::new();
+    for time in 1..=TIMES {
+        let outline = client.request("textDocument/documentSymbol", params.clone());
+        assert!(outline.is_ok_and(|outline| outline.is_array()));
+        client.messages.clear();
+        if time % (TIMES / 8) == 0 {
+            measured.push(memory::resident(process).expect("the server runs"));
+        }
+    }
+    assert_eq!(client.finish(), 0);
+    outside::say(&format!(
+        "resident KiB after each eighth of {TIMES} outlines: {measured:?}"
+    ));
+    let late = measured[measured.len() - 3..].iter().min().unwrap();
+    assert!(
+        *late <= measured[1] + SLACK,
+        "memory grows: {measured:?} KiB"
+    );
 }

@@ -4,7 +4,7 @@
 //! once, and tells the result only if that version is still the newest.
 
 use std::collections::VecDeque;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{DefaultHasher, Hasher};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -16,10 +16,10 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::notification::{Notification, PublishDiagnostics};
 use tower_lsp::lsp_types::{Diagnostic, Url};
 
+use super::chunks::Chunks;
 use super::client::ClientSupport;
 use super::convert::{self, Places};
 use super::documents::{Documents, Open};
-use super::large::as_text;
 use super::lifecycle::panic_message;
 use super::log::Log;
 use super::outgoing::{self, Outgoing};
@@ -89,7 +89,7 @@ struct Published<'d, D> {
     version: Option<i32>,
 }
 
-fn published(uri: &Url, diagnostics: impl Serialize, version: Option<i32>) -> Vec<u8> {
+fn published(uri: &Url, diagnostics: impl Serialize, version: Option<i32>) -> Chunks {
     let params = Published {
         uri,
         diagnostics,
@@ -105,16 +105,20 @@ pub(crate) async fn pull(
     client: ClientSupport,
     previous: Option<String>,
     tasks: &Tasks,
-) -> Result<String> {
+) -> Result<Chunks> {
     let report = tasks.run_at_once("the check of the document", move || {
-        let items = as_text(&Diagnostics::of(&document, &client)?)?;
+        let items = Chunks::json(&Diagnostics::of(&document, &client)?);
         let mut hasher = DefaultHasher::new();
-        items.hash(&mut hasher);
+        items.iter().for_each(|chunk| hasher.write(chunk));
         let id = format!("{:016x}", hasher.finish());
-        Ok(match previous.is_some_and(|previous| previous == id) {
-            true => format!(r#"{{"kind":"unchanged","resultId":"{id}"}}"#),
-            false => format!(r#"{{"kind":"full","resultId":"{id}","items":{items}}}"#),
-        })
+        if previous.is_some_and(|previous| previous == id) {
+            return Ok(format!(r#"{{"kind":"unchanged","resultId":"{id}"}}"#).into());
+        }
+        let start = format!(r#"{{"kind":"full","resultId":"{id}","items":"#);
+        let mut report = Chunks::from(start);
+        report.append(items);
+        report.push_str("}");
+        Ok(report)
     });
     report.await?
 }

@@ -125,11 +125,14 @@ fn shown(line: &[u8]) -> String {
     String::from_utf8_lossy(&line[..line.len().min(60)]).into_owned()
 }
 
-/// The frame around a body, which is moved up for its header: it may be as large as a document.
-pub(crate) fn framed(mut body: Vec<u8>) -> Vec<u8> {
-    let header = format!("Content-Length: {}\r\n\r\n", body.len());
-    body.splice(..0, header.into_bytes());
-    body
+/// What goes before a body of so many bytes.
+pub(crate) fn header(length: usize) -> String {
+    format!("Content-Length: {length}\r\n\r\n")
+}
+
+/// A body with its header.
+pub(crate) fn framed(body: &[u8]) -> Vec<u8> {
+    [header(body.len()).as_bytes(), body].concat()
 }
 
 #[cfg(test)]
@@ -157,7 +160,7 @@ mod tests {
 
     #[test]
     fn what_is_written_is_read_back() {
-        let wire = framed("\"ö\"".into());
+        let wire = framed("\"ö\"".as_bytes());
         assert_eq!(frames(std::str::from_utf8(&wire).unwrap()), ["\"ö\""]);
     }
 

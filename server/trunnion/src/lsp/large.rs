@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
 
 use futures::future::{AbortHandle, Abortable, BoxFuture, FutureExt};
-use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::Value;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response, Result};
@@ -16,8 +16,8 @@ use tower_lsp::lsp_types::{
 };
 use tower_lsp::{ExitedError, LspService};
 
+use super::chunks::Chunks;
 use super::features::{self, tokens};
-use super::outgoing;
 use super::server::Server;
 
 /// A response on its way out.
@@ -27,25 +27,22 @@ pub(crate) enum Reply {
     /// With the result as the text that goes out.
     Large {
         id: Id,
-        result: String,
+        result: Chunks,
     },
 }
 
 impl Reply {
     /// The message.
-    pub(crate) fn into_text(self) -> Vec<u8> {
+    pub(crate) fn into_text(self) -> Chunks {
         match self {
-            Self::Usual(response) => outgoing::text(&response),
+            Self::Usual(response) => Chunks::json(&response),
             Self::Large { id, result } => {
-                let id = outgoing::text(&id);
-                let parts: [&[u8]; 5] = [
-                    br#"{"jsonrpc":"2.0","id":"#,
-                    &id,
-                    br#","result":"#,
-                    result.as_bytes(),
-                    b"}",
-                ];
-                parts.concat()
+                let mut text = Chunks::from(r#"{"jsonrpc":"2.0","id":"#.to_owned());
+                text.push_json(&id);
+                text.push_str(r#","result":"#);
+                text.append(result);
+                text.push_str("}");
+                text
             }
         }
     }
@@ -55,12 +52,6 @@ impl From<Response> for Reply {
     fn from(response: Response) -> Self {
         Self::Usual(response)
     }
-}
-
-/// An answer as the text that goes out.
-pub(crate) fn as_text(answer: &impl Serialize) -> Result<String> {
-    // Answers are plain data, so this cannot fail.
-    serde_json::to_string(answer).map_err(|_| Error::internal_error())
 }
 
 /// The service, but for requests whose answers may be large.
@@ -134,8 +125,8 @@ impl Running {
     fn until_cancelled(
         &self,
         id: Id,
-        answer: BoxFuture<'static, Result<String>>,
-    ) -> BoxFuture<'static, Result<String>> {
+        answer: BoxFuture<'static, Result<Chunks>>,
+    ) -> BoxFuture<'static, Result<Chunks>> {
         let (handle, registration) = AbortHandle::new_pair();
         let mut running = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         running.insert(id.clone(), handle);
@@ -152,7 +143,7 @@ impl Running {
 }
 
 /// Begins a request whose answer may be large.
-fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<String>>> {
+fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<Chunks>>> {
     let params = request.params();
     let answer = match request.method() {
         "textDocument/diagnostic" => read(params).map(|params: DocumentDiagnosticParams| {
@@ -163,26 +154,26 @@ fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result
         }),
         "textDocument/foldingRange" => read(params).map(|params: FoldingRangeParams| {
             server.ask_for_text(&params.text_document.uri, "the folding", |question| {
-                as_text(&features::folding(question)?)
+                Ok(Chunks::json(&features::folding(question)?))
             })
         }),
         "textDocument/semanticTokens/full" => read(params).map(|params: SemanticTokensParams| {
             server.ask_for_text(&params.text_document.uri, COLOURS, |question| {
-                as_text(&tokens::all(question)?)
+                Ok(Chunks::json(&tokens::all(question)?))
             })
         }),
         "textDocument/semanticTokens/full/delta" => {
             read(params).map(|params: SemanticTokensDeltaParams| {
                 let previous = params.previous_result_id;
                 server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
-                    as_text(&tokens::changes(question, &previous)?)
+                    Ok(Chunks::json(&tokens::changes(question, &previous)?))
                 })
             })
         }
         "textDocument/semanticTokens/range" => {
             read(params).map(|params: SemanticTokensRangeParams| {
                 server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
-                    as_text(&tokens::within(question, params.range)?)
+                    Ok(Chunks::json(&tokens::within(question, params.range)?))
                 })
             })
         }

@@ -7,6 +7,7 @@
 
 mod actions;
 mod changes;
+mod chunks;
 mod client;
 mod convert;
 mod diagnostics;
@@ -26,6 +27,7 @@ mod process;
 mod recognise;
 mod server;
 mod task;
+
 mod transport;
 mod unreadable;
 mod uris;

@@ -14,6 +14,7 @@ use std::time::{Duration, Instant};
 use serde::Serialize;
 use tower_lsp::lsp_types::notification::Notification;
 
+use super::chunks::Chunks;
 use super::frames;
 
 #[derive(Clone)]
@@ -32,7 +33,7 @@ struct Shared {
 
 #[derive(Default)]
 struct Queue {
-    frames: VecDeque<Vec<u8>>,
+    frames: VecDeque<Chunks>,
     /// Some thread takes frames out, until there are none.
     writing: bool,
     broken: bool,
@@ -62,11 +63,11 @@ impl Outgoing {
 
     /// Sends without waiting.
     pub(crate) fn send(&self, message: &impl Serialize) {
-        self.send_text(text(message));
+        self.send_text(Chunks::json(message));
     }
 
     /// Sends what is written already, without waiting.
-    pub(crate) fn send_text(&self, text: Vec<u8>) {
+    pub(crate) fn send_text(&self, text: Chunks) {
         if self.add(text).is_some() {
             self.0.added.notify_all();
         }
@@ -78,7 +79,7 @@ impl Outgoing {
     }
 
     /// Sends what is written already, from this very thread; waits for the client if it must.
-    pub(crate) fn send_text_now(&self, text: Vec<u8>) {
+    pub(crate) fn send_text_now(&self, text: Chunks) {
         if let Some(mut queue) = self.add(text)
             && !queue.writing
         {
@@ -103,8 +104,9 @@ impl Outgoing {
     }
 
     /// None: nothing can be sent any more.
-    fn add(&self, text: Vec<u8>) -> Option<MutexGuard<'_, Queue>> {
-        let frame = frames::framed(text);
+    fn add(&self, text: Chunks) -> Option<MutexGuard<'_, Queue>> {
+        let mut frame = Chunks::from(frames::header(text.len()));
+        frame.append(text);
         let mut queue = lock(&self.0.queue);
         if queue.broken {
             return None;
@@ -138,11 +140,10 @@ impl Outgoing {
                 return;
             };
             drop(queue);
-            if output
-                .write_all(&frame)
-                .and_then(|()| output.flush())
-                .is_err()
-            {
+            let written = frame
+                .into_iter()
+                .try_for_each(|chunk| output.write_all(&chunk));
+            if written.and_then(|()| output.flush()).is_err() {
                 let mut queue = lock(&self.0.queue);
                 queue.broken = true;
                 queue.frames.clear();
@@ -152,14 +153,9 @@ impl Outgoing {
     }
 }
 
-/// All that is sent is plain data, so this cannot fail.
-pub(crate) fn text(message: &impl Serialize) -> Vec<u8> {
-    serde_json::to_vec(message).unwrap_or_default()
-}
-
 /// A notification as the text that goes out.
-pub(crate) fn notification(method: &str, params: &impl Serialize) -> Vec<u8> {
-    text(&Message {
+pub(crate) fn notification(method: &str, params: &impl Serialize) -> Chunks {
+    Chunks::json(&Message {
         jsonrpc: "2.0",
         method,
         params,

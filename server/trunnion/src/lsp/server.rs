@@ -13,6 +13,7 @@ use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
 use super::actions;
+use super::chunks::Chunks;
 use super::client::{self, ClientSupport};
 use super::diagnostics::{self, PushQueue};
 use super::documents::{self, Documents, Snapshot};
@@ -116,8 +117,8 @@ impl Server {
         &self,
         uri: &Url,
         what: &'static str,
-        answer: impl FnOnce(&Question) -> Result<String> + Send + 'static,
-    ) -> BoxFuture<'static, Result<String>> {
+        answer: impl FnOnce(&Question) -> Result<Chunks> + Send + 'static,
+    ) -> BoxFuture<'static, Result<Chunks>> {
         let asked = self
             .client()
             .cloned()
@@ -136,7 +137,7 @@ impl Server {
         &self,
         uri: &Url,
         previous: Option<String>,
-    ) -> BoxFuture<'static, Result<String>> {
+    ) -> BoxFuture<'static, Result<Chunks>> {
         let asked = self
             .client()
             .cloned()

@@ -74,7 +74,7 @@ fn serve(input: PipeReader, output: PipeWriter) {
 
 fn write_to(mut server: PipeWriter, mut waiting: mpsc::Receiver<Vec<u8>>) {
     while let Some(body) = waiting.blocking_recv() {
-        if server.write_all(&framed(body)).is_err() {
+        if server.write_all(&framed(&body)).is_err() {
             return;
         }
     }

@@ -10,16 +10,16 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{Location, SymbolInformation, SymbolKind, Url};
 
 use super::Question;
+use crate::lsp::chunks::Chunks;
 use crate::lsp::convert::Places;
-use crate::lsp::large::as_text;
 
 /// In the form that the client can take; as the text that goes out.
-pub(crate) fn outline(question: &Question) -> Result<String> {
+pub(crate) fn outline(question: &Question) -> Result<Chunks> {
     let found = symbols(&question.view);
     if question.client.symbol_tree {
         Ok(nested::text(&found, question.places()))
     } else {
-        as_text(&flat(question, found))
+        Ok(Chunks::json(&flat(question, found)))
     }
 }
 

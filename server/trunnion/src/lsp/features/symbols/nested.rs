@@ -5,15 +5,12 @@ use ide::symbols::Symbol;
 use syntax::TextRange;
 
 use super::kind;
+use crate::lsp::chunks::Chunks;
 use crate::lsp::convert::Places;
-use crate::lsp::large::as_text;
 
-/// Bytes that a symbol takes, mostly.
-const USUAL: usize = 256;
-
-pub(super) fn text(symbols: &[Symbol], places: Places<'_>) -> String {
+pub(super) fn text(symbols: &[Symbol], places: Places<'_>) -> Chunks {
     let mut writer = Writer {
-        text: String::with_capacity(USUAL),
+        text: Chunks::default(),
         places,
     };
     writer.list(symbols);
@@ -21,22 +18,21 @@ pub(super) fn text(symbols: &[Symbol], places: Places<'_>) -> String {
 }
 
 struct Writer<'p> {
-    text: String,
+    text: Chunks,
     places: Places<'p>,
 }
 
 impl Writer<'_> {
     /// Recursion is bounded: outlines are not deep, see `ide::symbols`.
     fn list(&mut self, symbols: &[Symbol]) {
-        self.text.reserve(symbols.len() * USUAL);
-        self.text.push('[');
+        self.text.push_str("[");
         for (at, symbol) in symbols.iter().enumerate() {
             if at > 0 {
-                self.text.push(',');
+                self.text.push_str(",");
             }
             self.symbol(symbol);
         }
-        self.text.push(']');
+        self.text.push_str("]");
     }
 
     fn symbol(&mut self, symbol: &Symbol) {
@@ -48,8 +44,7 @@ impl Writer<'_> {
         }
         self.text.push_str(r#","kind":"#);
         // A number.
-        self.text
-            .push_str(&as_text(&kind(symbol.kind)).unwrap_or_default());
+        self.text.push_json(&kind(symbol.kind));
         self.text.push_str(r#","range":"#);
         self.range(symbol.range);
         self.text.push_str(r#","selectionRange":"#);
@@ -58,18 +53,17 @@ impl Writer<'_> {
             self.text.push_str(r#","children":"#);
             self.list(&symbol.children);
         }
-        self.text.push('}');
+        self.text.push_str("}");
     }
 
     fn string(&mut self, string: &str) {
         let is_plain = |byte: u8| byte >= b' ' && byte != b'"' && byte != b'\\';
         if string.bytes().all(is_plain) {
-            self.text.push('"');
+            self.text.push_str("\"");
             self.text.push_str(string);
-            self.text.push('"');
+            self.text.push_str("\"");
         } else {
-            // A string can always be written.
-            self.text.push_str(&as_text(&string).unwrap_or_default());
+            self.text.push_json(&string);
         }
     }
 
@@ -123,7 +117,7 @@ mod tests {
             encoding: Encoding::Utf16,
         };
         let written = text(&[outer], places);
-        let value: Value = serde_json::from_str(&written).unwrap();
+        let value: Value = serde_json::from_slice(&written.whole()).unwrap();
         let read: Vec<DocumentSymbol> = serde_json::from_value(value.clone()).unwrap();
         assert_eq!(serde_json::to_value(&read).unwrap(), value);
         let inside = read[0].children.as_ref().unwrap();
@@ -131,6 +125,6 @@ mod tests {
         assert_eq!(inside[0].range.end.character, 10);
         assert_eq!((read[0].range.end.line, inside.len()), (2, 2));
         assert_eq!(read[0].detail.as_deref(), Some("of \t it"));
-        assert_eq!(text(&[], places), "[]");
+        assert_eq!(text(&[], places).whole(), b"[]");
     }
 }

@@ -1,0 +1,150 @@
+//! Text on its way out, in chunks. An answer may be larger than its document. As one long string it would take its
+//! memory twice while it grows and once more where it is framed; and the allocator keeps long strings that one thread
+//! makes and another one drops: a server that was asked for an outline a hundred times held a hundred of them.
+
+use std::collections::VecDeque;
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+/// As much as a pipe takes at once.
+const CHUNK: usize = 64 * 1024;
+
+/// Most messages are shorter.
+const USUAL: usize = 256;
+
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Chunks {
+    /// None is empty, and none is longer than a chunk but for what was written as one.
+    full: VecDeque<Vec<u8>>,
+    last: Vec<u8>,
+}
+
+impl Chunks {
+    /// As JSON.
+    pub(crate) fn json(value: &impl Serialize) -> Self {
+        let mut text = Self {
+            full: VecDeque::new(),
+            last: Vec::with_capacity(USUAL),
+        };
+        text.push_json(value);
+        text
+    }
+
+    pub(crate) fn push_json(&mut self, value: &impl Serialize) {
+        // All that is sent is plain data, so this cannot fail.
+        let _ = serde_json::to_writer(self, value);
+    }
+
+    /// In bytes.
+    pub(crate) fn len(&self) -> usize {
+        self.iter().map(<[u8]>::len).sum()
+    }
+
+    pub(crate) fn push_str(&mut self, text: &str) {
+        self.push(text.as_bytes());
+    }
+
+    pub(crate) fn push(&mut self, bytes: &[u8]) {
+        if self.last.len() + bytes.len() > CHUNK && !self.last.is_empty() {
+            let next = Vec::with_capacity(CHUNK.max(bytes.len()));
+            self.full.push_back(std::mem::replace(&mut self.last, next));
+        }
+        self.last.extend_from_slice(bytes);
+    }
+
+    /// Only what is short is copied.
+    pub(crate) fn append(&mut self, other: Self) {
+        for chunk in other {
+            if self.last.len() + chunk.len() <= CHUNK {
+                self.last.extend_from_slice(&chunk);
+            } else {
+                let before = std::mem::replace(&mut self.last, chunk);
+                if !before.is_empty() {
+                    self.full.push_back(before);
+                }
+            }
+        }
+    }
+
+    pub(crate) fn iter(&self) -> impl Iterator<Item = &[u8]> {
+        let full = self.full.iter().map(Vec::as_slice);
+        full.chain(Some(self.last.as_slice()))
+    }
+
+    #[cfg(test)]
+    pub(crate) fn whole(&self) -> Vec<u8> {
+        self.iter().flatten().copied().collect()
+    }
+}
+
+impl IntoIterator for Chunks {
+    type Item = Vec<u8>;
+    type IntoIter = std::collections::vec_deque::IntoIter<Vec<u8>>;
+
+    fn into_iter(mut self) -> Self::IntoIter {
+        self.full.push_back(self.last);
+        self.full.into_iter()
+    }
+}
+
+impl From<String> for Chunks {
+    fn from(text: String) -> Self {
+        Self {
+            full: VecDeque::new(),
+            last: text.into_bytes(),
+        }
+    }
+}
+
+impl Write for Chunks {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.push(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_short_text_is_one_piece() {
+        let mut text = Chunks::json(&["a", "b"]);
+        text.push_str("!");
+        let mut before = Chunks::from("said: ".to_owned());
+        before.append(text);
+        assert_eq!(before.iter().count(), 1);
+        assert_eq!(before.whole(), br#"said: ["a","b"]!"#);
+    }
+
+    #[test]
+    fn a_long_text_is_in_chunks_that_a_pipe_takes_at_once() {
+        let numbers: Vec<u32> = (0..100_000).collect();
+        let text = Chunks::json(&numbers);
+        assert_eq!(text.whole(), serde_json::to_vec(&numbers).unwrap());
+        assert_eq!(text.len(), text.whole().len());
+        assert!(text.iter().count() > 5);
+        assert!(text.iter().all(|chunk| chunk.len() <= CHUNK));
+        let mut framed = Chunks::from("of this length: ".to_owned());
+        framed.append(text.clone());
+        framed.push_str(".");
+        let expected = [b"of this length: ", &text.whole()[..], b"."].concat();
+        assert_eq!(framed.whole(), expected);
+        assert!(framed.iter().count() <= text.iter().count() + 1);
+    }
+
+    #[test]
+    fn one_long_string_is_one_piece() {
+        let long = "x".repeat(3 * CHUNK);
+        let mut text = Chunks::from("a".to_owned());
+        text.push_str(&long);
+        text.push_str("b");
+        let lengths: Vec<usize> = text.iter().map(<[u8]>::len).collect();
+        assert_eq!(lengths, [1, 3 * CHUNK, 1]);
+    }
+}
