@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use dialect::{Dialect, Quantity};
 use machine::{Animated, Animation, Channel, Control, Machine, NodeRef};
-use motion::{Axle, Drive, Movement, Rig, Travel};
+use motion::{AtRest, Axle, Drive, Movement, Rig, Travel};
 use project::View;
 use scene::NodeIndex;
 use syntax::TextRange;
@@ -50,10 +50,11 @@ pub(crate) fn around(view: &View, controls: Vec<Control>) -> Option<Machine> {
 }
 
 /// "0.32 m, 0.16 m/s" for each motion of the channel with this element, which moves this node (`find` knows them all); "0.9 m over 3 keyframes,
-/// up to 0.3 m/s" for keyframes.
+/// up to 0.3 m/s" for keyframes. Who asks about many channels lends all the same `at_rest`.
 pub(crate) fn travels(
     view: &View,
     find: &dyn Fn(&NodeRef) -> Option<NodeIndex>,
+    at_rest: &Arc<AtRest>,
     node: NodeIndex,
     channel: &Channel,
     element: TextRange,
@@ -66,7 +67,7 @@ pub(crate) fn travels(
     if channel.motions.iter().any(|motion| motion.starts_here) {
         drives.extend(others_of(view, find, node, element));
     }
-    let rig = Rig::of_drives(scene, &dialect.notation, drives, Arc::default());
+    let rig = Rig::of_drives(scene, &dialect.notation, drives, at_rest.clone());
     let is_keyed = |drive: &Drive| {
         let motion = channel.motions.get(drive.motion);
         motion.is_some_and(|motion| motion.is_keyed)

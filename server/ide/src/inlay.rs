@@ -1,6 +1,8 @@
 //! What is calculated, shown beside what is written: how far a channel goes, how long a control takes and what it does to
 //! the track width, which node an index path leads to, and lengths in a second unit.
 
+use std::sync::Arc;
+
 use dialect::{EndValue, ItemType, NodePath, Property, Quantity};
 use machine::{Control, Entry, Spanned, UseTarget};
 use project::View;
@@ -86,10 +88,19 @@ fn numbers(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
         channels.map(|channel| (entry.placed(&channel.element), channel))
     });
     let shown = channels.filter(|(element, _)| is_within(within, *element));
+    let at_rest = Arc::default();
     for (element, channel) in shown.take(MOST) {
         let node = channel.node.as_ref().and_then(|node| found.of_ref(node));
-        let travels =
-            node.map(|node| travels(view, &|asked| found.of_ref(asked), node, channel, element));
+        let travels = node.map(|node| {
+            travels(
+                view,
+                &|asked| found.of_ref(asked),
+                &at_rest,
+                node,
+                channel,
+                element,
+            )
+        });
         add(element, travels.unwrap_or_default().join("; "));
     }
     let controls = near.iter().flat_map(|entry| {

@@ -1,5 +1,7 @@
 //! What can be calculated of a channel or a control.
 
+use std::sync::Arc;
+
 use machine::{Channel, Control, NodeRef};
 use project::View;
 
@@ -14,7 +16,7 @@ pub(super) fn of_channel(view: &View, channel: &Channel) -> Prose {
     let node = channel.node.as_ref().and_then(find);
     let travels = node
         .into_iter()
-        .flat_map(|node| travels(view, &find, node, channel, channel.element));
+        .flat_map(|node| travels(view, &find, &Arc::default(), node, channel, channel.element));
     let travels = travels.map(|travel| Line::new().text(travel));
     Prose::new().item(labelled("Travel: ", Line::new().list(travels)))
 }
