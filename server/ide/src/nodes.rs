@@ -1,7 +1,7 @@
 //! Which scene nodes a definition speaks of, and what it says about them.
 
 use dialect::{Dialect, EndValue, Kind, NodePath, Property, Quantity};
-use foldhash::HashMap;
+use foldhash::{HashMap, HashSet};
 use machine::{Entry, NodeRef, NodeTarget, Outline, Use, UseTarget};
 use project::View;
 use scene::{NodeIndex, Rest, Scene};
@@ -74,7 +74,10 @@ impl<'v> Nodes<'v> {
     ) {
         let known = self.aliases.iter().position(|(known, _)| *known == kind);
         let known = known.unwrap_or_else(|| {
-            self.aliases.push((kind, HashMap::default()));
+            let entries = self.outline.entries().iter();
+            let most = entries.map(|entry| entry.facts.aliases.len()).sum();
+            let names = HashMap::with_capacity_and_hasher(most, Default::default());
+            self.aliases.push((kind, names));
             self.aliases.len() - 1
         });
         let start = start + entry.start();
@@ -131,9 +134,78 @@ impl<'v> Nodes<'v> {
         }
     }
 
+    /// What leads to the nodes above a node, to it, and to those below it.
+    pub(crate) fn around(&self, node: NodeIndex) -> Around<'v> {
+        let mut around = Around {
+            scene: self.scene,
+            node,
+            path: self.scene.index_path(node),
+            names: HashSet::default(),
+        };
+        let names = self.aliases.iter().flat_map(|(_, names)| names);
+        let leading = names.filter(|(_, (_, path))| path.is_some_and(|path| around.may_lead(path)));
+        around.names = leading.map(|(name, _)| *name).collect();
+        around
+    }
+
     /// Whether `node` is `other` or hangs below it.
     pub(crate) fn is_at_or_below(&self, node: NodeIndex, other: NodeIndex) -> bool {
         node == other || self.scene.is_below(node, other)
+    }
+}
+
+/// Tells fast which places of a document cannot lead to a node, one above it or one below it: nearly all of a large one.
+#[derive(Debug)]
+pub(crate) struct Around<'v> {
+    scene: &'v Scene,
+    node: NodeIndex,
+    /// The node's.
+    path: Vec<u32>,
+    /// Of aliases.
+    names: HashSet<&'v str>,
+}
+
+impl Around<'_> {
+    fn holds(&self, path: &NodePath) -> bool {
+        match path {
+            NodePath::Positions(other) => {
+                let both = other.len().min(self.path.len());
+                other[..both] == self.path[..both]
+            }
+            NodePath::Names(_) => self.scene.find(path).is_ok_and(|other| {
+                other == self.node
+                    || self.scene.is_below(other, self.node)
+                    || self.scene.is_below(self.node, other)
+            }),
+        }
+    }
+
+    /// An alias's path: it may be the name of another alias.
+    fn may_lead(&self, path: &NodeRef) -> bool {
+        match &path.target {
+            NodeTarget::Path(path) => self.holds(path),
+            NodeTarget::Name { .. } | NodeTarget::Unreadable => true,
+        }
+    }
+
+    fn is_named(&self, name: &str, or_node: Option<&NodePath>) -> bool {
+        self.names.contains(name) || or_node.is_some_and(|path| self.holds(path))
+    }
+
+    pub(crate) fn may_be_asked_for(&self, node: &NodeRef) -> bool {
+        match &node.target {
+            NodeTarget::Path(path) => self.holds(path),
+            NodeTarget::Name { or_node, .. } => self.is_named(&node.text, or_node.as_deref()),
+            NodeTarget::Unreadable => false,
+        }
+    }
+
+    pub(crate) fn may_be_used(&self, used: &Use) -> bool {
+        match &used.target {
+            UseTarget::Path(path) => self.holds(path),
+            UseTarget::Name { name, or_node, .. } => self.is_named(name, or_node.as_deref()),
+            UseTarget::Position { .. } | UseTarget::Input { .. } => false,
+        }
     }
 }
 
@@ -187,4 +259,58 @@ pub(crate) fn row(dialect: &Dialect, numbers: [f64; 3], quantity: Option<Quantit
         None => tidy(number),
     });
     dialect.write_vector(&numbers)
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::fixture::Fixture;
+
+    /// How many pairs of a place and a node belong together, and how many are told not to. Fails if one is both.
+    pub(crate) fn told_apart(view: &View) -> [usize; 2] {
+        let nodes = Nodes::of(view).expect("there is a scene");
+        let mut told = [0; 2];
+        for id in nodes.scene.ids() {
+            let around = nodes.around(id);
+            let belongs = |found: Option<NodeIndex>| {
+                found.is_some_and(|found| {
+                    nodes.is_at_or_below(found, id) || nodes.is_at_or_below(id, found)
+                })
+            };
+            let uses = nodes.outline.all(|facts| &facts.uses);
+            let mut pairs: Vec<(bool, bool)> = uses
+                .map(|(_, used)| (belongs(nodes.of_use(used)), around.may_be_used(used)))
+                .collect();
+            let aliases = nodes.outline.all(|facts| &facts.aliases);
+            let paths = aliases.filter_map(|(_, alias)| alias.path.as_ref());
+            let channels = nodes.outline.animations().into_iter();
+            let channels = channels.flat_map(|animation| animation.channels);
+            let asked = channels.filter_map(|(_, channel)| channel.node.as_ref());
+            pairs.extend(
+                paths
+                    .chain(asked)
+                    .map(|node| (belongs(nodes.of_ref(node)), around.may_be_asked_for(node))),
+            );
+            for pair in pairs {
+                match pair {
+                    (true, true) => told[0] += 1,
+                    (true, false) => panic!("{:?} is left out", nodes.scene[id].name),
+                    (false, true) => {}
+                    (false, false) => told[1] += 1,
+                }
+            }
+        }
+        told
+    }
+
+    #[test]
+    fn places_that_cannot_lead_to_a_node_are_told_apart() {
+        let body = r#"<aliases><alias name="mast" path="0/2"/><alias name="arm" path="0/0"/>
+<alias name="arm" path="0/1"/><alias name="gone" path="7"/><alias name="none"/></aliases>
+<wheels><wheel id="w" node="0/0/0"/><wheel id="v" node="arm"/></wheels>
+<animations><animation id="a"><channel target="mast" property="scale" begin="0" end="1" from="1 1 1" to="2 2 2"/>
+<channel target="0/1" property="scale" begin="0" end="1" from="1 1 1" to="2 2 2"/></animation></animations>"#;
+        let [both, apart] = told_apart(&Fixture::rig(body).view());
+        assert!(both > 20 && apart > 20, "{both} {apart}");
+    }
 }

@@ -2,7 +2,7 @@
 
 use super::grammar::labelled;
 use crate::{
-    nodes::{Nodes, rest_value, row, tidy, with_unit},
+    nodes::{Around, Nodes, rest_value, row, tidy, with_unit},
     owners::{name_of, owner},
     prose::{Line, Prose},
 };
@@ -28,21 +28,32 @@ pub(crate) fn node_facts(
         return Prose::new();
     };
     let path = dialect.notation.index_path.label(&scene.index_path(id));
-    let aliases = aliases_of(nodes, id, asking);
+    let around = nodes.around(id);
+    let aliases = aliases_of(nodes, &around, id, asking);
     Prose::new()
         .item(Line::new().text("Index path: ").code(path))
         .item(Line::new().text("Node: ").code(scene.tree_path(id)))
         .item(labelled("Called: ", Line::new().list(aliases)))
         .item(rest(dialect, nodes, id))
         .item(size(dialect, nodes, id))
-        .item(labelled("Moved by: ", listed(movers(nodes, id))))
-        .item(labelled("On it: ", listed(on_it(view, nodes, id, asking))))
+        .item(labelled("Moved by: ", listed(movers(nodes, &around, id))))
+        .item(labelled(
+            "On it: ",
+            listed(on_it(view, nodes, &around, id, asking)),
+        ))
 }
 
-fn aliases_of(nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
+fn aliases_of(
+    nodes: &Nodes<'_>,
+    around: &Around<'_>,
+    id: NodeIndex,
+    asking: Option<TextRange>,
+) -> Vec<Line> {
     let all = nodes.outline.all(|facts| &facts.aliases);
     let same = all.filter(|(entry, alias)| {
-        alias.path.as_ref().and_then(|path| nodes.of_ref(path)) == Some(id)
+        let path = alias.path.as_ref();
+        let path = path.filter(|path| around.may_be_asked_for(path));
+        path.and_then(|path| nodes.of_ref(path)) == Some(id)
             && Some(entry.placed(&alias.element)) != asking
     });
     let names = same.filter_map(|(_, alias)| alias.name.as_ref());
@@ -101,16 +112,17 @@ fn size(dialect: &Dialect, nodes: &Nodes<'_>, id: NodeIndex) -> Line {
 }
 
 /// The animations that move the node, itself or with what it hangs on.
-fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
+fn movers(nodes: &Nodes<'_>, around: &Around<'_>, id: NodeIndex) -> Vec<Line> {
     let mut lines = Vec::new();
     for animation in nodes.outline.animations() {
         let mut ways: Vec<(&str, Option<&str>)> = Vec::new();
         for (_, channel) in animation.channels {
-            let Some(asked) = &channel.node else { continue };
-            let Some(moved) = nodes
-                .of_ref(asked)
-                .filter(|moved| nodes.is_at_or_below(id, *moved))
-            else {
+            let asked = channel.node.as_ref();
+            let Some(asked) = asked.filter(|asked| around.may_be_asked_for(asked)) else {
+                continue;
+            };
+            let moved = nodes.of_ref(asked);
+            let Some(moved) = moved.filter(|moved| nodes.is_at_or_below(id, *moved)) else {
                 continue;
             };
             for motion in &channel.motions {
@@ -139,12 +151,18 @@ fn movers(nodes: &Nodes<'_>, id: NodeIndex) -> Vec<Line> {
 }
 
 /// The elements that ask for the node or one below it, channels and aliases apart.
-fn on_it(view: &View, nodes: &Nodes<'_>, id: NodeIndex, asking: Option<TextRange>) -> Vec<Line> {
+fn on_it(
+    view: &View,
+    nodes: &Nodes<'_>,
+    around: &Around<'_>,
+    id: NodeIndex,
+    asking: Option<TextRange>,
+) -> Vec<Line> {
     let mut seen = HashSet::default();
     let all = nodes.outline.all(|facts| &facts.uses);
     let below = all.filter(|(_, used)| {
-        let node = nodes.of_use(used);
-        node.is_some_and(|node| nodes.is_at_or_below(node, id))
+        let node = || nodes.of_use(used);
+        around.may_be_used(used) && node().is_some_and(|node| nodes.is_at_or_below(node, id))
     });
     let holders = below.filter_map(|(entry, used)| {
         let used = entry.placed(used);

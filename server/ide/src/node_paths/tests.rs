@@ -383,3 +383,13 @@ fn a_tag_can_give_way_to_the_name_of_its_node() {
         (Vec::new(), None)
     );
 }
+
+#[test]
+fn places_that_cannot_lead_to_a_node_are_told_apart() {
+    let body = r#"<tag call="boom" limb="port"/><tag call="tip" limb="boom/stick"/><skid limb="port/ski"/>
+<skid limb="ski"/><feat call="reach"><go limb="boom" since="0" until="2" from="0 2 0" to="0 3 0"/>
+<go limb="starboard" since="0" until="2" from="0 2 0" to="0 3 0"/></feat>
+<hold feat="reach" wheel="wheel-1" about="stick"/>"#;
+    let [both, apart] = crate::nodes::tests::told_apart(&sled(body).view());
+    assert!(both > 20 && apart > 20, "{both} {apart}");
+}
