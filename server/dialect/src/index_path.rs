@@ -1,5 +1,6 @@
 //! The notation of index paths: the chain of child positions from the scene's roots.
 
+use std::fmt::Write as _;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -209,6 +210,14 @@ impl IndexPathNotation {
         has_text.then(|| self.joined(positions))
     }
 
+    /// Whether a path may begin with this: there is nothing in it but numbers and marks.
+    pub fn may_begin_with(&self, text: &str) -> bool {
+        let is_mark = |c| {
+            self.separator.contains(c) || self.after_root.contains(c) || self.root_mark.contains(c)
+        };
+        text.chars().all(|c| c.is_ascii_digit() || is_mark(c))
+    }
+
     /// The text for zero-based positions, for people: one in which the root is numbered if there is no other.
     pub fn label(&self, positions: &[u32]) -> String {
         let numbered = || Self {
@@ -229,7 +238,8 @@ impl IndexPathNotation {
                 _ => text.push_str(&self.separator),
             }
             if depth > 0 || self.root_number {
-                text.push_str(&(u64::from(*position) + u64::from(self.first)).to_string());
+                // A string can always be written to.
+                let _ = write!(text, "{}", u64::from(*position) + u64::from(self.first));
             }
         }
         if positions.len() == 1 && self.after_root_always {
@@ -249,11 +259,7 @@ impl IndexPathNotation {
         if marked && body.starts_with(|c: char| c.is_ascii_digit()) {
             return true;
         }
-        let is_mark = |c| {
-            self.separator.contains(c) || self.after_root.contains(c) || self.root_mark.contains(c)
-        };
-        text.chars().all(|c| c.is_ascii_digit() || is_mark(c))
-            && body.bytes().any(|byte| byte.is_ascii_digit())
+        self.may_begin_with(text) && body.bytes().any(|byte| byte.is_ascii_digit())
     }
 
     /// A path in this notation, for messages.

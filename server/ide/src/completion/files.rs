@@ -45,10 +45,14 @@ pub(super) fn files(wanted: &Wanted<'_, '_>, extensions: &[String], list: &mut P
         })
         .collect();
     found.sort();
-    list.shorten(&mut found, wanted.typed, |(.., written)| written);
+    let found = list.first_that_hold(
+        wanted.typed,
+        || found.iter(),
+        |(.., written)| written.as_str(),
+    );
     for (is_named, .., written) in found {
-        let detail = if is_named { "named in this file" } else { "" };
-        let item = CompletionItem::new(CompletionKind::File, &written, written.as_str());
+        let detail = if *is_named { "named in this file" } else { "" };
+        let item = CompletionItem::new(CompletionKind::File, written, written.as_str());
         list.items
             .push(item.detail(detail).doc(&wanted.declared.doc));
     }

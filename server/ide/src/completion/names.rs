@@ -16,13 +16,12 @@ pub(super) fn known(wanted: &Wanted<'_, '_>, kinds: &[Kind], list: &mut Proposal
     };
     let neighbours = used_by_neighbours(wanted);
     let is_used = |name: &str| neighbours.contains(name);
-    let mut seen = HashSet::new();
-    let all = meaning.outline.all(|facts| &facts.definitions);
-    let mut given: Vec<_> = all
-        .map(|(_, given)| given)
-        .filter(|given| kinds.contains(&given.kind) && seen.insert(&*given.name.value))
-        .collect();
-    list.shorten(&mut given, wanted.typed, |given| &given.name.value);
+    let given = || {
+        let all = meaning.outline.all(|facts| &facts.definitions);
+        let all = all.map(|(_, given)| given);
+        all.filter(|given| kinds.contains(&given.kind))
+    };
+    let mut given = list.first_that_hold(wanted.typed, given, |given| &given.name.value);
     given.sort_by_key(|given| is_used(&given.name.value));
     list.items.extend(given.into_iter().map(|given| {
         let name = &*given.name.value;

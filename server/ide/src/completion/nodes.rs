@@ -17,16 +17,11 @@ pub(super) fn names(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         Some(mark) => typed.rsplit(mark.as_str()).next().unwrap_or_default(),
         None => typed.as_str(),
     };
-    let mut found: Vec<_> = scene
-        .ids()
-        .filter(|id| {
-            let above = scene[*id].parent.map_or("", |above| &scene[above].name);
-            holds(&scene[*id].name, last) || holds(above, &typed)
-        })
-        .map(|id| (id, scene[id].name.as_str()))
-        .collect();
-    list.shorten(&mut found, "", |(_, name)| name);
-    for (id, _) in found {
+    let found = scene.ids().filter(|id| {
+        let above = scene[*id].parent.map_or("", |above| &scene[above].name);
+        holds(&scene[*id].name, last) || holds(above, &typed)
+    });
+    for id in list.first_of(found) {
         let Some(path) = names_to(wanted.dialect, scene, id) else {
             continue;
         };
@@ -59,35 +54,27 @@ pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         .filter(|mark| !mark.is_empty())
         .filter_map(|mark| typed.strip_suffix(mark.as_str()))
         .find_map(|above| scene.walk(&notation.parse(above).ok()?).ok());
-    let mut found = Vec::new();
-    let mut path: Vec<u32> = Vec::new();
-    let mut depths: Vec<u32> = Vec::new();
-    // Parents come before children: the path of each node grows out of the one before.
-    for id in scene.ids() {
-        while depths.last().is_some_and(|&end| id.0 >= end) {
-            depths.pop();
-            path.pop();
-        }
-        let node = &scene[id];
-        depths.push(node.end.0);
-        path.push(node.position);
-        let Some(written) = notation.write(&path) else {
-            continue;
-        };
-        let fits = written.starts_with(typed) || holds(&node.name, &folded);
-        if fits {
-            let is_child = parent.is_some() && node.parent == parent;
-            found.push((!is_child, written, id));
-        }
-    }
-    found.sort_by_key(|(later, ..)| *later);
-    // All of these hold what is typed, by path or by name.
-    list.shorten(&mut found, "", |(_, written, _)| written);
-    list.items.extend(found.into_iter().map(|(_, written, id)| {
+    let children = parent.map_or(&[][..], |parent| scene.children(parent));
+    let others = scene
+        .ids()
+        .filter(|id| parent.is_none() || scene[*id].parent != parent);
+    let may_be_path = notation.may_begin_with(typed);
+    let found = children.iter().copied().chain(others).filter_map(|id| {
         let name = &scene[id].name;
-        CompletionItem::new(CompletionKind::Node, &written, written.as_str())
-            .detail(name.as_str())
-            .filter(format!("{written} {name}"))
-            .about(About::Node(scene.index_path(id)))
-    }));
+        let is_called_so = holds(name, &folded);
+        if !is_called_so && !may_be_path {
+            return None;
+        }
+        let path = scene.index_path(id);
+        let written = notation.write(&path)?;
+        (is_called_so || written.starts_with(typed)).then_some((written, name, path))
+    });
+    let found = list.first_of(found);
+    list.items
+        .extend(found.into_iter().map(|(written, name, path)| {
+            CompletionItem::new(CompletionKind::Node, &written, written.as_str())
+                .detail(name.as_str())
+                .filter(format!("{written} {name}"))
+                .about(About::Node(path))
+        }));
 }

@@ -5,6 +5,7 @@ mod attributes;
 mod elements;
 mod half_typed;
 mod lists;
+mod many;
 mod sorts;
 mod undeclared;
 mod values;

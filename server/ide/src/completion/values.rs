@@ -11,6 +11,7 @@ use crate::{
     template::Template,
 };
 use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Property, Separator, WordList};
+use foldhash::HashSet;
 use project::View;
 use std::ops::Range;
 use syntax::{TextRange, TextSize, escape};
@@ -78,14 +79,33 @@ pub(super) struct Proposals {
 const MOST: usize = 500;
 
 impl Proposals {
-    /// Of very many candidates, keeps those whose text holds what is typed.
-    pub(super) fn shorten<T>(&mut self, all: &mut Vec<T>, typed: &str, text: impl Fn(&T) -> &str) {
-        if all.len() > MOST {
-            let typed = typed.trim().to_lowercase();
-            all.retain(|one| holds(text(one), &typed));
-            self.is_incomplete |= all.len() > MOST;
-            all.truncate(MOST);
+    /// As many candidates as are shown at once.
+    pub(super) fn first_of<T>(&mut self, all: impl Iterator<Item = T>) -> Vec<T> {
+        let mut all: Vec<T> = all.take(MOST + 1).collect();
+        self.is_incomplete |= all.len() > MOST;
+        all.truncate(MOST);
+        all
+    }
+
+    /// The first candidate of each text; of very many, those whose text holds what is typed.
+    pub(super) fn first_that_hold<'t, T, I: Iterator<Item = T>>(
+        &mut self,
+        typed: &str,
+        all: impl Fn() -> I,
+        text: impl Fn(&T) -> &'t str,
+    ) -> Vec<T> {
+        let different = |all: I, typed: &str| {
+            let mut seen = HashSet::default();
+            let all = all.filter(|one| holds(text(one), typed) && seen.insert(text(one)));
+            all.take(MOST + 1).collect::<Vec<T>>()
+        };
+        let few = different(all(), "");
+        if few.len() <= MOST {
+            return few;
         }
+        let typed = typed.trim().to_lowercase();
+        let holding = different(all(), &typed);
+        self.first_of(holding.into_iter())
     }
 
     /// Adds a proposal unless its text is proposed already.
