@@ -1,23 +1,27 @@
-//! Answers that may be as large as the document. They go out as the text that their types are written as. The service
-//! would build a tree of JSON values first, which takes a hundred times the memory of the answer's text.
+//! Answers that may be as large as the document, and lists that are asked for after each keystroke. They go out as the
+//! text that their types are written as. The service would build a tree of JSON values first, which takes a hundred
+//! times the memory of the answer's text, and more time than most answers.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
 
 use futures::future::{AbortHandle, Abortable, BoxFuture, FutureExt};
-use serde::{Deserialize, de::DeserializeOwned};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response, Result};
 use tower_lsp::lsp_types::{
-    DocumentDiagnosticParams, DocumentSymbolParams, FoldingRangeParams, SemanticTokensDeltaParams,
-    SemanticTokensParams, SemanticTokensRangeParams,
+    CodeLensParams, CompletionParams, DocumentColorParams, DocumentDiagnosticParams,
+    DocumentHighlightParams, DocumentLinkParams, DocumentSymbolParams, FoldingRangeParams,
+    InlayHintParams, ReferenceParams, RenameParams, SelectionRangeParams,
+    SemanticTokensDeltaParams, SemanticTokensParams, SemanticTokensRangeParams, Url,
+    WorkspaceSymbolParams,
 };
 use tower_lsp::{ExitedError, LspService};
 
 use super::chunks::Chunks;
-use super::features::{self, tokens};
+use super::features::{self, Question, tokens};
 use super::server::Server;
 
 /// A response on its way out.
@@ -144,47 +148,135 @@ impl Running {
 
 /// Begins a request whose answer may be large.
 fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<Chunks>>> {
-    let params = request.params();
-    let answer = match request.method() {
-        "textDocument/diagnostic" => read(params).map(|params: DocumentDiagnosticParams| {
+    let asked = Asked {
+        server,
+        params: request.params(),
+    };
+    Some(match request.method() {
+        "textDocument/diagnostic" => asked.of(|server, params: DocumentDiagnosticParams| {
             server.check(&params.text_document.uri, params.previous_result_id)
         }),
-        "textDocument/documentSymbol" => read(params).map(|params: DocumentSymbolParams| {
+        "workspace/symbol" => {
+            asked.of(|server, params: WorkspaceSymbolParams| server.find_symbols(params.query))
+        }
+        "textDocument/documentSymbol" => asked.of(|server, params: DocumentSymbolParams| {
             server.ask_for_text(&params.text_document.uri, "the outline", features::outline)
         }),
-        "textDocument/foldingRange" => read(params).map(|params: FoldingRangeParams| {
-            server.ask_for_text(&params.text_document.uri, "the folding", |question| {
-                Ok(Chunks::json(&features::folding(question)?))
-            })
-        }),
-        "textDocument/semanticTokens/full" => read(params).map(|params: SemanticTokensParams| {
-            server.ask_for_text(&params.text_document.uri, COLOURS, |question| {
-                Ok(Chunks::json(&tokens::all(question)?))
-            })
-        }),
-        "textDocument/semanticTokens/full/delta" => {
-            read(params).map(|params: SemanticTokensDeltaParams| {
-                let previous = params.previous_result_id;
-                server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
-                    Ok(Chunks::json(&tokens::changes(question, &previous)?))
-                })
-            })
-        }
-        "textDocument/semanticTokens/range" => {
-            read(params).map(|params: SemanticTokensRangeParams| {
-                server.ask_for_text(&params.text_document.uri, COLOURS, move |question| {
-                    Ok(Chunks::json(&tokens::within(question, params.range)?))
-                })
-            })
-        }
+        "textDocument/completion" => asked.about(
+            |params: &CompletionParams| &params.text_document_position.text_document.uri,
+            "the completion",
+            |question, params| {
+                let trigger = params.context.and_then(|context| context.trigger_character);
+                let at = params.text_document_position.position;
+                features::completion(question, at, trigger.as_deref())
+            },
+        ),
+        "textDocument/references" => asked.about(
+            |params: &ReferenceParams| &params.text_document_position.text_document.uri,
+            "the references",
+            |question, params| {
+                let with_definition = params.context.include_declaration;
+                let at = params.text_document_position.position;
+                features::references(question, at, with_definition)
+            },
+        ),
+        "textDocument/documentHighlight" => asked.about(
+            |params: &DocumentHighlightParams| {
+                &params.text_document_position_params.text_document.uri
+            },
+            "the highlight",
+            |question, params| {
+                features::highlight(question, params.text_document_position_params.position)
+            },
+        ),
+        "textDocument/rename" => asked.about(
+            |params: &RenameParams| &params.text_document_position.text_document.uri,
+            "the rename",
+            |question, params| {
+                let at = params.text_document_position.position;
+                features::rename(question, at, &params.new_name)
+            },
+        ),
+        "textDocument/selectionRange" => asked.about(
+            |params: &SelectionRangeParams| &params.text_document.uri,
+            "the selection",
+            |question, params| features::selection(question, &params.positions),
+        ),
+        "textDocument/inlayHint" => asked.about(
+            |params: &InlayHintParams| &params.text_document.uri,
+            "the hints",
+            |question, params| features::inlay(question, params.range),
+        ),
+        "textDocument/documentLink" => asked.about(
+            |params: &DocumentLinkParams| &params.text_document.uri,
+            "the links",
+            |question, _| features::links(question),
+        ),
+        "textDocument/codeLens" => asked.about(
+            |params: &CodeLensParams| &params.text_document.uri,
+            "the lenses",
+            |question, _| features::lens(question),
+        ),
+        "textDocument/documentColor" => asked.about(
+            |params: &DocumentColorParams| &params.text_document.uri,
+            "the colours",
+            |question, _| features::colours(question),
+        ),
+        "textDocument/foldingRange" => asked.about(
+            |params: &FoldingRangeParams| &params.text_document.uri,
+            "the folding",
+            |question, _| features::folding(question),
+        ),
+        "textDocument/semanticTokens/full" => asked.about(
+            |params: &SemanticTokensParams| &params.text_document.uri,
+            "the colours",
+            |question, _| tokens::all(question),
+        ),
+        "textDocument/semanticTokens/full/delta" => asked.about(
+            |params: &SemanticTokensDeltaParams| &params.text_document.uri,
+            "the colours",
+            |question, params| tokens::changes(question, &params.previous_result_id),
+        ),
+        "textDocument/semanticTokens/range" => asked.about(
+            |params: &SemanticTokensRangeParams| &params.text_document.uri,
+            "the colours",
+            |question, params| tokens::within(question, params.range),
+        ),
         _ => return None,
-    };
-    Some(answer.unwrap_or_else(|error| async { Err(error) }.boxed()))
+    })
 }
 
-const COLOURS: &str = "the colours";
+/// A request that is answered here.
+struct Asked<'r> {
+    server: &'r Server,
+    params: Option<&'r Value>,
+}
 
-fn read<P: DeserializeOwned>(params: Option<&Value>) -> Result<P> {
-    P::deserialize(params.unwrap_or(&Value::Null))
-        .map_err(|error| Error::invalid_params(error.to_string()))
+impl Asked<'_> {
+    fn of<P: DeserializeOwned>(
+        self,
+        begin: impl FnOnce(&Server, P) -> BoxFuture<'static, Result<Chunks>>,
+    ) -> BoxFuture<'static, Result<Chunks>> {
+        match P::deserialize(self.params.unwrap_or(&Value::Null)) {
+            Ok(params) => begin(self.server, params),
+            Err(error) => {
+                let error = Error::invalid_params(error.to_string());
+                async { Err(error) }.boxed()
+            }
+        }
+    }
+
+    fn about<P: DeserializeOwned + Send + 'static, A: Serialize>(
+        self,
+        uri: fn(&P) -> &Url,
+        what: &'static str,
+        answer: impl FnOnce(&Question, P) -> Result<A> + Send + 'static,
+    ) -> BoxFuture<'static, Result<Chunks>> {
+        self.of(|server, params: P| {
+            let uri = uri(&params).clone();
+            server.ask_for_text(&uri, what, move |question| {
+                Ok(Chunks::json(&answer(question, params)?))
+            })
+        })
+    }
 }

@@ -150,6 +150,27 @@ impl Server {
         .boxed()
     }
 
+    /// Everything in all documents that has a name like that, as the text that goes out.
+    pub(crate) fn find_symbols(&self, query: String) -> BoxFuture<'static, Result<Chunks>> {
+        let asked = self.client().cloned();
+        let (snapshot, tasks) = (self.snapshot(), self.tasks.clone());
+        async move {
+            let encoding = asked?.encoding;
+            let found = tasks.run("the search for symbols", move |cancelled| {
+                let views = snapshot.known_views();
+                let views = views.iter().take_while(|_| !cancelled.is_raised());
+                let found = views.filter_map(|view| {
+                    let (document, uri) = (&view.document, snapshot.uri(&view.document.path)?);
+                    let places = documents::places(document, encoding);
+                    Some(features::workspace_symbols(view, &uri, places, &query))
+                });
+                Chunks::json(&found.flatten().collect::<Vec<_>>())
+            });
+            found.await
+        }
+        .boxed()
+    }
+
     /// Answers a question about a document, away from the wire.
     async fn ask<T: Send + 'static>(
         &self,
@@ -308,15 +329,6 @@ impl LanguageServer for Server {
         self.carry_out(params).await
     }
 
-    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
-        let at = params.text_document_position;
-        let trigger = params.context.and_then(|context| context.trigger_character);
-        self.ask(&at.text_document.uri, "the completion", move |question| {
-            features::completion(question, at.position, trigger.as_deref())
-        })
-        .await
-    }
-
     async fn completion_resolve(&self, item: CompletionItem) -> Result<CompletionItem> {
         let Some(uri) = features::document_of(&item)? else {
             return Ok(item);
@@ -365,26 +377,6 @@ impl LanguageServer for Server {
         .await
     }
 
-    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
-        let at = params.text_document_position;
-        let with_definition = params.context.include_declaration;
-        self.ask(&at.text_document.uri, "the references", move |question| {
-            features::references(question, at.position, with_definition)
-        })
-        .await
-    }
-
-    async fn document_highlight(
-        &self,
-        params: DocumentHighlightParams,
-    ) -> Result<Option<Vec<DocumentHighlight>>> {
-        let at = params.text_document_position_params;
-        self.ask(&at.text_document.uri, "the highlight", move |question| {
-            features::highlight(question, at.position)
-        })
-        .await
-    }
-
     async fn prepare_rename(
         &self,
         at: TextDocumentPositionParams,
@@ -392,50 +384,6 @@ impl LanguageServer for Server {
         self.ask(&at.text_document.uri, "the rename", move |question| {
             features::prepare_rename(question, at.position)
         })
-        .await
-    }
-
-    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
-        let at = params.text_document_position;
-        self.ask(&at.text_document.uri, "the rename", move |question| {
-            features::rename(question, at.position, &params.new_name)
-        })
-        .await
-    }
-
-    async fn symbol(
-        &self,
-        params: WorkspaceSymbolParams,
-    ) -> Result<Option<Vec<SymbolInformation>>> {
-        let client = self.client()?.clone();
-        let snapshot = self.snapshot();
-        let found = self.tasks.run("the search for symbols", move |cancelled| {
-            let views = snapshot.known_views();
-            let views = views.iter().take_while(|_| !cancelled.is_raised());
-            let found = views.filter_map(|view| {
-                let (document, uri) = (&view.document, snapshot.uri(&view.document.path)?);
-                let places = documents::places(document, client.encoding);
-                Some(features::workspace_symbols(
-                    view,
-                    &uri,
-                    places,
-                    &params.query,
-                ))
-            });
-            found.flatten().collect()
-        });
-        found.await.map(Some)
-    }
-
-    async fn selection_range(
-        &self,
-        params: SelectionRangeParams,
-    ) -> Result<Option<Vec<SelectionRange>>> {
-        self.ask(
-            &params.text_document.uri,
-            "the selection",
-            move |question| features::selection(question, &params.positions),
-        )
         .await
     }
 
@@ -452,24 +400,6 @@ impl LanguageServer for Server {
         .await
     }
 
-    async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
-        self.ask(&params.text_document.uri, "the links", features::links)
-            .await
-    }
-
-    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
-        let within = params.range;
-        self.ask(&params.text_document.uri, "the hints", move |question| {
-            features::inlay(question, within)
-        })
-        .await
-    }
-
-    async fn document_color(&self, params: DocumentColorParams) -> Result<Vec<ColorInformation>> {
-        self.ask(&params.text_document.uri, "the colours", features::colours)
-            .await
-    }
-
     async fn color_presentation(
         &self,
         params: ColorPresentationParams,
@@ -479,11 +409,6 @@ impl LanguageServer for Server {
             features::colour_presentation(question, range, colour)
         })
         .await
-    }
-
-    async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
-        self.ask(&params.text_document.uri, "the lenses", features::lens)
-            .await
     }
 
     async fn on_type_formatting(

@@ -11,8 +11,12 @@ use tower_lsp::lsp_types::{
 use super::{Question, prose};
 use crate::lsp::convert;
 
-/// So many proposals of a client that cannot come back are explained at once: each takes a search of the document.
+/// So many proposals of a client that cannot come back are explained at once.
 const MOST_EXPLAINED: usize = 40;
+
+/// Each takes a search of the document. So many bytes are searched for all; the first few are explained in any case.
+const SEARCHED: usize = 4_000_000;
+const FEW: usize = 4;
 
 /// `trigger`: the character that made the client ask by itself.
 pub(crate) fn completion(
@@ -34,11 +38,16 @@ pub(crate) fn completion(
     }
     let replace = in_one_line(question.places().range(found.replace), at);
     let insert = Range::new(replace.start, at);
+    let explained = SEARCHED / question.view.text().len().max(1);
+    let explained = explained.clamp(FEW, MOST_EXPLAINED);
     let items = found.items.iter().enumerate();
     Ok(Some(CompletionResponse::List(CompletionList {
         is_incomplete: found.is_incomplete,
         items: items
-            .map(|(rank, proposal)| item(question, proposal, rank, insert, replace))
+            .map(|(rank, proposal)| {
+                let is_explained = rank < explained;
+                item(question, proposal, (rank, is_explained), insert, replace)
+            })
             .collect(),
     })))
 }
@@ -66,7 +75,7 @@ fn in_one_line(range: Range, at: Position) -> Range {
 fn item(
     question: &Question,
     proposal: &Proposal,
-    rank: usize,
+    (rank, is_explained): (usize, bool),
     insert: Range,
     replace: Range,
 ) -> CompletionItem {
@@ -92,7 +101,7 @@ fn item(
     };
     match key(&proposal.about).filter(|_| client.completion.resolve_documentation) {
         Some(key) => item.data = data(question, key),
-        None if key(&proposal.about).is_none() || rank < MOST_EXPLAINED => {
+        None if key(&proposal.about).is_none() || is_explained => {
             item.documentation = documentation(question, &proposal.about);
         }
         None => {}
