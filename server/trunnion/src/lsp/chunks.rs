@@ -45,12 +45,21 @@ impl Chunks {
         self.push(text.as_bytes());
     }
 
+    /// Written to in bits of a few bytes each.
+    #[inline]
     pub(crate) fn push(&mut self, bytes: &[u8]) {
-        if self.last.len() + bytes.len() > CHUNK && !self.last.is_empty() {
-            let next = Vec::with_capacity(CHUNK.max(bytes.len()));
-            self.full.push_back(std::mem::replace(&mut self.last, next));
+        if self.last.len() + bytes.len() > CHUNK {
+            self.make_room(bytes.len());
         }
         self.last.extend_from_slice(bytes);
+    }
+
+    #[cold]
+    fn make_room(&mut self, bytes: usize) {
+        if !self.last.is_empty() {
+            let next = Vec::with_capacity(CHUNK.max(bytes));
+            self.full.push_back(std::mem::replace(&mut self.last, next));
+        }
     }
 
     /// Only what is short is copied.
@@ -101,6 +110,12 @@ impl Write for Chunks {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.push(bytes);
         Ok(bytes.len())
+    }
+
+    #[inline]
+    fn write_all(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.push(bytes);
+        Ok(())
     }
 
     fn flush(&mut self) -> io::Result<()> {
