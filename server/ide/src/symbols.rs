@@ -1,9 +1,11 @@
 //! The outline of a document.
 
 use std::borrow::Cow;
-use std::ops::Range;
+use std::iter::Peekable;
+use std::slice;
+use std::vec::IntoIter;
 
-use machine::{Definition, Entry, UseTarget};
+use machine::{Entry, UseTarget};
 use project::View;
 use syntax::{Children, Element, TextRange, TextSize};
 
@@ -46,12 +48,24 @@ const DEEPEST: usize = 40;
 /// a node, and the elements around these. In a document of no dialect: every
 /// element. Very deep ones are left out.
 pub fn symbols(view: &View) -> Vec<Symbol> {
+    // What waits at each depth for the symbol around it.
+    let mut waiting = vec![Vec::new(); DEEPEST + 1];
+    each(view, |depth, mut symbol| {
+        symbol.children = std::mem::take(&mut waiting[depth + 1]);
+        waiting[depth].push(symbol);
+    });
+    waiting.swap_remove(0)
+}
+
+/// Tells of each of the [`symbols`], after its children and without them, and
+/// how many others it lies in. A large document has so many that one had better
+/// not hold them all.
+pub fn each(view: &View, mut tell: impl FnMut(usize, Symbol)) {
     let Some(root) = view.tree().root() else {
-        return Vec::new();
+        return;
     };
     let mut known = Known::of(view);
     let mut open = vec![known.open(root)];
-    let mut found = Vec::new();
     while let Some(innermost) = open.last_mut() {
         if let Some(child) = innermost.children.next() {
             if open.len() < DEEPEST {
@@ -60,29 +74,31 @@ pub fn symbols(view: &View) -> Vec<Symbol> {
             continue;
         }
         let Some(mut done) = open.pop() else { break };
-        let said = known.said(&done);
-        let (texts, own): (Vec<Said>, Vec<Said>) = said.partition(|said| done.is_text(said.range));
+        let own = std::mem::take(&mut done.own).into_iter();
+        let (texts, own): (Vec<Said>, Vec<Said>) = own.partition(|said| done.is_text(said.range));
         done.said.extend(own);
-        match open.last_mut() {
-            Some(parent) => {
-                parent.said.extend(texts);
-                parent.inside.extend(known.symbol(done, false));
-            }
-            None => found.extend(known.symbol(done, true)),
+        let symbol = done.symbol(view, open.is_empty());
+        if let Some(parent) = open.last_mut() {
+            parent.said.extend(texts);
+            parent.has_inside |= symbol.is_some();
+        }
+        if let Some(symbol) = symbol {
+            tell(open.len(), symbol);
         }
     }
-    found
 }
 
 /// An element whose children are being looked at.
 struct Open<'v> {
     element: Element<'v>,
     children: Children<'v>,
-    /// Which words of [`Known`] are about it.
-    words: Range<usize>,
-    inside: Vec<Symbol>,
+    role: Option<Role<'v>>,
+    /// The values that it carries.
+    own: Vec<Said>,
     /// What is said about it, in its attributes or in the texts of its children.
     said: Vec<Said>,
+    /// Whether there is a symbol inside.
+    has_inside: bool,
 }
 
 impl Open<'_> {
@@ -91,6 +107,57 @@ impl Open<'_> {
         let holds = |range: TextRange| range.contains_range(value);
         !holds(self.element.start_tag_range())
             && !self.element.children().any(|child| holds(child.range()))
+    }
+
+    /// Without its children.
+    fn symbol(&self, view: &View, is_root: bool) -> Option<Symbol> {
+        let element = self.element;
+        let role = self.role.as_ref();
+        let first = |is_name: bool| {
+            self.said
+                .iter()
+                .find(|said| said.is_name == is_name)
+                .map(|said| said.range)
+        };
+        let called = first(true).or(role.and_then(|role| role.name));
+        let called =
+            called.filter(|range| !range.is_empty() && element.range().contains_range(*range));
+        let has_inside = self.has_inside;
+        let is_known = role.is_some() || !self.said.is_empty();
+        if view.meaning.is_some() && !is_root && !has_inside && !is_known {
+            return None;
+        }
+        let kind = match (role, called, has_inside) {
+            _ if is_root => SymbolKind::Document,
+            (Some(role), ..) => role.kind,
+            (None, Some(_), _) => SymbolKind::Named,
+            (None, None, true) => SymbolKind::Section,
+            (None, None, false) => SymbolKind::Element,
+        };
+        let own = element.name();
+        let name = match called {
+            Some(range) => syntax::escape::resolved(&view.text()[range]).into_owned(),
+            None if own.is_empty() => "?".to_owned(),
+            None => own.to_owned(),
+        };
+        let beside = match (role, first(false)) {
+            (Some(role), _) => &*role.detail,
+            (None, Some(node)) => &view.text()[node],
+            (None, None) => "",
+        };
+        let detail = match called {
+            Some(_) if beside.trim_end().is_empty() => own.to_owned(),
+            Some(_) => [own, " ", beside.trim_end()].concat(),
+            None => beside.to_owned(),
+        };
+        Some(Symbol {
+            name,
+            detail,
+            kind,
+            range: element.range(),
+            name_range: called.unwrap_or(element.name_range()),
+            children: Vec::new(),
+        })
     }
 }
 
@@ -118,142 +185,91 @@ enum Word<'v> {
     Said(Said),
 }
 
-/// What is known of the elements beforehand.
+/// What is known of the elements beforehand, told in the order of the document.
 struct Known<'v> {
-    view: &'v View,
-    /// With the elements they are about, in the order of the document.
-    words: Vec<(TextRange, Word<'v>)>,
-    /// The first that is about an element that has not been opened yet.
-    next: usize,
+    /// Those whose words have not been told yet.
+    entries: slice::Iter<'v, Entry>,
+    /// The elements that are given names, with the names' places.
+    names: Peekable<IntoIter<(TextRange, TextRange)>>,
+    /// What is left of the words of the entries before, with the elements that they are about.
+    words: Peekable<IntoIter<(TextRange, Word<'v>)>>,
 }
 
 impl<'v> Known<'v> {
     fn of(view: &'v View) -> Self {
+        let outline = view.meaning.as_ref().map(|meaning| &meaning.outline);
+        let whole = TextRange::up_to(TextSize::of(view.text()));
+        let given = outline.map(|outline| outline.definitions_in(whole));
+        let given = given.into_iter().flatten();
+        let mut names: Vec<(TextRange, TextRange)> = given
+            .map(|given| (given.element, given.name.range))
+            .collect();
+        names.sort_by_key(|(element, _)| element.start());
+        Self {
+            entries: outline.map_or(&[][..], |outline| outline.entries()).iter(),
+            names: names.into_iter().peekable(),
+            words: Vec::new().into_iter().peekable(),
+        }
+    }
+
+    /// The words of the next entry.
+    fn next(&mut self) -> Option<Vec<(TextRange, Word<'v>)>> {
+        let entry = self.entries.next()?;
         let mut words = Vec::new();
-        if let Some(meaning) = &view.meaning {
-            let whole = TextRange::up_to(TextSize::of(view.text()));
-            let mut names = meaning.outline.definitions_in(whole);
-            names.sort_by_key(|given| given.element.start());
-            let mut names = names.into_iter().peekable();
-            for entry in meaning.outline.entries() {
-                let own = words.len();
-                let end = entry.portion.range.end();
-                let is_here = |given: &Definition| given.element.start() < end;
-                while let Some(given) = names.next_if(is_here) {
-                    let said = Said {
-                        is_name: true,
-                        range: given.name.range,
-                    };
-                    words.push((given.element, Word::Said(said)));
-                }
-                roles(entry, &mut words);
-                for used in &entry.facts.uses {
-                    if matches!(
-                        used.target,
-                        UseTarget::Path(_) | UseTarget::Name { or_path: true, .. }
-                    ) {
-                        let said = Said {
-                            is_name: false,
-                            range: entry.placed(&used.range),
-                        };
-                        words.push((entry.placed(&used.element), Word::Said(said)));
-                    }
-                }
-                // Stable: what was added first counts first.
-                words[own..].sort_by_key(|(element, _)| element.start());
+        let end = entry.portion.range.end();
+        while let Some((element, range)) = self.names.next_if(|(element, _)| element.start() < end)
+        {
+            let said = Said {
+                is_name: true,
+                range,
+            };
+            words.push((element, Word::Said(said)));
+        }
+        roles(entry, &mut words);
+        for used in &entry.facts.uses {
+            if matches!(
+                used.target,
+                UseTarget::Path(_) | UseTarget::Name { or_path: true, .. }
+            ) {
+                let said = Said {
+                    is_name: false,
+                    range: entry.placed(&used.range),
+                };
+                words.push((entry.placed(&used.element), Word::Said(said)));
             }
         }
-        Self {
-            view,
-            words,
-            next: 0,
-        }
+        // Stable: what was added first counts first.
+        words.sort_by_key(|(element, _)| element.start());
+        Some(words)
     }
 
     /// Elements are opened in the order of the document.
     fn open(&mut self, element: Element<'v>) -> Open<'v> {
-        let start = element.range().start();
-        let rest = &self.words[self.next..];
-        let before = rest.iter().take_while(|(of, _)| of.start() < start);
-        let first = self.next + before.count();
-        let rest = &self.words[first..];
-        let own = rest.iter().take_while(|(of, _)| of.start() == start);
-        self.next = first + own.count();
-        Open {
+        let range = element.range();
+        let mut open = Open {
             element,
             children: element.children(),
-            words: first..self.next,
-            inside: Vec::new(),
+            role: None,
+            own: Vec::new(),
             said: Vec::new(),
+            has_inside: false,
+        };
+        loop {
+            while let Some((of, word)) = self.words.next_if(|(of, _)| of.start() <= range.start()) {
+                match word {
+                    _ if of != range => {}
+                    Word::Role(role) => open.role = open.role.or(Some(role)),
+                    Word::Said(said) => open.own.push(said),
+                }
+            }
+            if self.words.peek().is_some() {
+                return open;
+            }
+            match self.next() {
+                Some(words) => self.words = words.into_iter().peekable(),
+                None => return open,
+            }
         }
-    }
-
-    fn words(&self, open: &Open<'_>) -> impl Iterator<Item = &Word<'v>> {
-        let range = open.element.range();
-        let words = self.words[open.words.clone()].iter();
-        words
-            .filter(move |(of, _)| *of == range)
-            .map(|(_, word)| word)
-    }
-
-    fn said(&self, open: &Open<'_>) -> impl Iterator<Item = Said> {
-        self.words(open).filter_map(|word| match word {
-            Word::Said(said) => Some(*said),
-            Word::Role(_) => None,
-        })
-    }
-
-    fn symbol(&self, done: Open<'_>, is_root: bool) -> Option<Symbol> {
-        let element = done.element;
-        let role = self.words(&done).find_map(|word| match word {
-            Word::Role(role) => Some(role),
-            Word::Said(_) => None,
-        });
-        let first = |is_name: bool| {
-            done.said
-                .iter()
-                .find(|said| said.is_name == is_name)
-                .map(|said| said.range)
-        };
-        let called = first(true).or(role.and_then(|role| role.name));
-        let called =
-            called.filter(|range| !range.is_empty() && element.range().contains_range(*range));
-        let has_inside = !done.inside.is_empty();
-        let is_known = role.is_some() || !done.said.is_empty();
-        if self.view.meaning.is_some() && !is_root && !has_inside && !is_known {
-            return None;
-        }
-        let kind = match (role, called, has_inside) {
-            _ if is_root => SymbolKind::Document,
-            (Some(role), ..) => role.kind,
-            (None, Some(_), _) => SymbolKind::Named,
-            (None, None, true) => SymbolKind::Section,
-            (None, None, false) => SymbolKind::Element,
-        };
-        let own = element.name();
-        let name = match called {
-            Some(range) => syntax::escape::resolved(&self.view.text()[range]).into_owned(),
-            None if own.is_empty() => "?".to_owned(),
-            None => own.to_owned(),
-        };
-        let beside = match (role, first(false)) {
-            (Some(role), _) => &*role.detail,
-            (None, Some(node)) => &self.view.text()[node],
-            (None, None) => "",
-        };
-        let detail = match called {
-            Some(_) if beside.trim_end().is_empty() => own.to_owned(),
-            Some(_) => [own, " ", beside.trim_end()].concat(),
-            None => beside.to_owned(),
-        };
-        Some(Symbol {
-            name,
-            detail,
-            kind,
-            range: element.range(),
-            name_range: called.unwrap_or(element.name_range()),
-            children: done.inside,
-        })
     }
 }
 

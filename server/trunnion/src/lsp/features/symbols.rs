@@ -3,9 +3,12 @@
 
 mod nested;
 
-use ide::symbols::{Symbol, SymbolKind as Kind, symbols};
+use std::iter;
+
+use ide::symbols::{self, Symbol, SymbolKind as Kind};
 use ide::workspace_symbols::NamedPlace;
 use project::View;
+use serde::{Serialize, Serializer};
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{Location, SymbolInformation, SymbolKind, Url};
 
@@ -15,29 +18,38 @@ use crate::lsp::convert::Places;
 
 /// In the form that the client can take; as the text that goes out.
 pub(crate) fn outline(question: &Question) -> Result<Chunks> {
-    let found = symbols(&question.view);
     if question.client.symbol_tree {
-        Ok(nested::text(&found, question.places()))
+        let mut writer = nested::Writer::new(question.places());
+        symbols::each(&question.view, |depth, symbol| writer.add(depth, &symbol));
+        Ok(writer.end())
     } else {
-        Ok(Chunks::json(&flat(question, found)))
+        let symbols = symbols::symbols(&question.view);
+        Ok(Chunks::json(&Flat { question, symbols }))
     }
 }
 
-fn flat(question: &Question, symbols: Vec<Symbol>) -> Vec<SymbolInformation> {
-    let places = question.places();
-    let mut found = Vec::new();
-    let mut open: Vec<(Symbol, Option<String>)> = symbols
-        .into_iter()
-        .rev()
-        .map(|symbol| (symbol, None))
-        .collect();
-    while let Some((symbol, container)) = open.pop() {
-        let location = Location::new(question.open.uri.clone(), places.range(symbol.range));
-        let inside = symbol.children.into_iter().rev();
-        open.extend(inside.map(|child| (child, Some(symbol.name.clone()))));
-        found.push(information(symbol.name, symbol.kind, location, container));
+/// A list of `SymbolInformation` (LSP 3.17). Each is made when it is written: there may be tens of thousands.
+struct Flat<'q> {
+    question: &'q Question,
+    symbols: Vec<Symbol>,
+}
+
+impl Serialize for Flat<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        let places = self.question.places();
+        let mut open: Vec<(&Symbol, Option<&Symbol>)> = Vec::new();
+        open.extend(self.symbols.iter().rev().map(|symbol| (symbol, None)));
+        serializer.collect_seq(iter::from_fn(|| {
+            let (symbol, around) = open.pop()?;
+            let inside = symbol.children.iter().rev();
+            open.extend(inside.map(|child| (child, Some(symbol))));
+            let uri = self.question.open.uri.clone();
+            let location = Location::new(uri, places.range(symbol.range));
+            let container = around.map(|around| around.name.clone());
+            let name = symbol.name.clone();
+            Some(information(name, symbol.kind, location, container))
+        }))
     }
-    found
 }
 
 /// The things in one document, which need not be open.

@@ -1,5 +1,6 @@
 //! Symbols as the text of a list of `DocumentSymbol` (LSP 3.17). A large document has tens of thousands; to write each
-//! through a general writer takes longer than to find it.
+//! through a general writer takes longer than to find it, and to hold them takes several times the memory of the text.
+//! So each is written as it is found, after its children: JSON does not mind the order of an object's members.
 
 use ide::symbols::Symbol;
 use syntax::TextRange;
@@ -8,35 +9,55 @@ use super::kind;
 use crate::lsp::chunks::Chunks;
 use crate::lsp::convert::Places;
 
-pub(super) fn text(symbols: &[Symbol], places: Places<'_>) -> Chunks {
-    let mut writer = Writer {
-        text: Chunks::default(),
-        places,
-    };
-    writer.list(symbols);
-    writer.text
-}
-
-struct Writer<'p> {
+pub(super) struct Writer<'p> {
     text: Chunks,
     places: Places<'p>,
+    /// How many symbols have begun and not ended; the last of them has children.
+    open: usize,
+    /// Whether the list that is open has a symbol.
+    has_any: bool,
 }
 
-impl Writer<'_> {
-    /// Recursion is bounded: outlines are not deep, see `ide::symbols`.
-    fn list(&mut self, symbols: &[Symbol]) {
-        self.text.push_str("[");
-        for (at, symbol) in symbols.iter().enumerate() {
-            if at > 0 {
-                self.text.push_str(",");
-            }
-            self.symbol(symbol);
+impl<'p> Writer<'p> {
+    pub(super) fn new(places: Places<'p>) -> Self {
+        Self {
+            text: "[".to_owned().into(),
+            places,
+            open: 0,
+            has_any: false,
         }
-        self.text.push_str("]");
     }
 
+    /// As [`ide::symbols::each`] tells it.
+    pub(super) fn add(&mut self, depth: usize, symbol: &Symbol) {
+        if depth < self.open {
+            self.text.push_str("],");
+            self.open = depth;
+        } else {
+            self.begin();
+            while self.open < depth {
+                self.text.push_str(r#""children":["#);
+                self.open += 1;
+                self.has_any = false;
+                self.begin();
+            }
+        }
+        self.symbol(symbol);
+        self.has_any = true;
+    }
+
+    pub(super) fn end(mut self) -> Chunks {
+        self.text.push_str("]");
+        self.text
+    }
+
+    fn begin(&mut self) {
+        self.text.push_str(if self.has_any { ",{" } else { "{" });
+    }
+
+    /// Without what it begins with.
     fn symbol(&mut self, symbol: &Symbol) {
-        self.text.push_str(r#"{"name":"#);
+        self.text.push_str(r#""name":"#);
         self.string(&symbol.name);
         if !symbol.detail.is_empty() {
             self.text.push_str(r#","detail":"#);
@@ -49,10 +70,6 @@ impl Writer<'_> {
         self.range(symbol.range);
         self.text.push_str(r#","selectionRange":"#);
         self.range(symbol.name_range);
-        if !symbol.children.is_empty() {
-            self.text.push_str(r#","children":"#);
-            self.list(&symbol.children);
-        }
         self.text.push_str("}");
     }
 
@@ -93,7 +110,7 @@ mod tests {
     use syntax::{Encoding, LineIndex};
     use tower_lsp::lsp_types::DocumentSymbol;
 
-    fn symbol(name: &str, detail: &str, at: [u32; 4], children: Vec<Symbol>) -> Symbol {
+    fn symbol(name: &str, detail: &str, at: [u32; 4]) -> Symbol {
         let [start, name_start, name_end, end] = at;
         Symbol {
             name: name.to_owned(),
@@ -101,22 +118,30 @@ mod tests {
             kind: SymbolKind::Alias,
             range: TextRange::new(start.into(), end.into()),
             name_range: TextRange::new(name_start.into(), name_end.into()),
-            children,
+            children: Vec::new(),
         }
+    }
+
+    fn written(source: &str, symbols: &[(usize, Symbol)]) -> Chunks {
+        let lines = LineIndex::new(source);
+        let mut writer = Writer::new(Places {
+            text: source,
+            lines: &lines,
+            encoding: Encoding::Utf16,
+        });
+        for (depth, symbol) in symbols {
+            writer.add(*depth, symbol);
+        }
+        writer.end()
     }
 
     #[test]
     fn the_text_says_what_the_types_of_the_protocol_say() {
-        let source = "<a>\n<b ä=\"1\"/>\n</a>\n";
-        let inner = symbol("q\"\\\u{1}ä\n", "", [4, 5, 6, 15], Vec::new());
-        let more = symbol("", "x</y>", [4, 7, 9, 15], Vec::new());
-        let outer = symbol("a", "of \t it", [0, 1, 2, 20], vec![inner, more]);
-        let places = Places {
-            text: source,
-            lines: &LineIndex::new(source),
-            encoding: Encoding::Utf16,
-        };
-        let written = text(&[outer], places);
+        let inner = symbol("q\"\\\u{1}ä\n", "", [4, 5, 6, 15]);
+        let more = symbol("", "x</y>", [4, 7, 9, 15]);
+        let outer = symbol("a", "of \t it", [0, 1, 2, 20]);
+        let symbols = [(1, inner), (1, more), (0, outer)];
+        let written = written("<a>\n<b ä=\"1\"/>\n</a>\n", &symbols);
         let value: Value = serde_json::from_slice(&written.whole()).unwrap();
         let read: Vec<DocumentSymbol> = serde_json::from_value(value.clone()).unwrap();
         assert_eq!(serde_json::to_value(&read).unwrap(), value);
@@ -125,6 +150,29 @@ mod tests {
         assert_eq!(inside[0].range.end.character, 10);
         assert_eq!((read[0].range.end.line, inside.len()), (2, 2));
         assert_eq!(read[0].detail.as_deref(), Some("of \t it"));
-        assert_eq!(text(&[], places).whole(), b"[]");
+    }
+
+    #[test]
+    fn each_symbol_stands_where_its_depth_says() {
+        let tree = |depths: &[usize]| {
+            let symbols = depths.iter().zip('a'..);
+            let symbols = symbols.map(|(depth, c)| (*depth, symbol(&c.to_string(), "", [0; 4])));
+            let text = written("", &symbols.collect::<Vec<_>>()).whole();
+            let read: Vec<DocumentSymbol> = serde_json::from_slice(&text).unwrap();
+            names(&read)
+        };
+        assert_eq!(tree(&[]), "");
+        assert_eq!(tree(&[0, 0]), "a b ");
+        assert_eq!(tree(&[1, 3, 2, 2, 1, 1, 0]), "g (a e (c (b ) d ) f ) ");
+        assert_eq!(tree(&[2, 1, 0, 2, 1, 0]), "c (b (a ) ) f (e (d ) ) ");
+    }
+
+    fn names(symbols: &[DocumentSymbol]) -> String {
+        let names = symbols.iter().map(|symbol| {
+            let inside = symbol.children.as_deref().map(names);
+            let inside = inside.map(|inside| format!("({inside}) "));
+            format!("{} {}", symbol.name, inside.unwrap_or_default())
+        });
+        names.collect()
     }
 }
