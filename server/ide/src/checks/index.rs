@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use dialect::{Kind, NodePath};
-use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget};
+use machine::{Entry, NodeRef, NodeTarget, Outline, UseTarget, in_parallel};
 use syntax::TextSize;
 
 use super::numbered::Numbered;
@@ -34,6 +34,9 @@ pub(super) enum GivenRole {
     Animation,
     Other,
 }
+
+/// So many names are worth a thread.
+const NAMES_AT_ONCE: usize = 2_000;
 
 /// The number of a node path: equal for equal paths, whatever the node is called.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -159,6 +162,13 @@ struct Touched {
 #[derive(Debug, Default)]
 pub(super) struct Renamed(Vec<u32>);
 
+/// What is known of a node that is asked for.
+enum Meant<'n> {
+    /// The number of its alias's path.
+    Part(Part),
+    Path(&'n NodePath),
+}
+
 #[derive(Debug, Default)]
 pub(super) struct Index {
     names: Numbered<Arc<str>>,
@@ -177,11 +187,13 @@ pub(super) struct Index {
 impl Index {
     /// An index with room for the names of a document.
     pub(super) fn expecting(outline: &Outline) -> Self {
-        let entries = outline.entries().iter();
-        let names = entries.map(|entry| entry.facts.definitions.len()).sum();
+        let facts = || outline.entries().iter().map(|entry| &entry.facts);
+        let names = facts().map(|facts| facts.definitions.len()).sum();
         let mut index = Self::default();
         index.names.reserve(names);
         index.groups.reserve(names);
+        let paths = facts().map(|facts| facts.aliases.len()).sum();
+        index.paths.reserve(paths);
         index
     }
 
@@ -204,16 +216,31 @@ impl Index {
         self.group(name)?.definition(kinds)
     }
 
-    /// The path to a node that is asked for: its own, or its alias's.
+    /// The number of the path to a node that is asked for: its own, or its alias's.
     pub(super) fn part_of(&mut self, node: &NodeRef) -> Option<Part> {
+        Some(match self.meant(node)? {
+            Meant::Part(part) => part,
+            Meant::Path(path) => self.part(path),
+        })
+    }
+
+    /// The same path, which gets no number by that.
+    pub(super) fn path_of<'a>(&'a self, node: &'a NodeRef) -> Option<&'a NodePath> {
+        Some(match self.meant(node)? {
+            Meant::Part(part) => &self.paths.all()[part.number()],
+            Meant::Path(path) => path,
+        })
+    }
+
+    fn meant<'n>(&self, node: &'n NodeRef) -> Option<Meant<'n>> {
         match &node.target {
-            NodeTarget::Path(path) => Some(self.part(path)),
+            NodeTarget::Path(path) => Some(Meant::Path(path)),
             NodeTarget::Name { kinds, or_node } => match self.definition(kinds, &node.text) {
                 Some(given) => match &given.role {
-                    GivenRole::Alias(part) => *part,
+                    GivenRole::Alias(part) => part.map(Meant::Part),
                     _ => None,
                 },
-                None => Some(self.part(or_node.as_deref()?)),
+                None => or_node.as_deref().map(Meant::Path),
             },
             NodeTarget::Unreadable => None,
         }
@@ -324,12 +351,10 @@ impl Index {
                 kind: definition.kind.clone(),
                 role: role_at(&roles, definition.name.range.start()),
             });
-            match self.counts.get_mut(&definition.kind) {
-                Some(count) => *count += 1,
-                None => {
-                    self.counts.insert(definition.kind.clone(), 1);
-                }
-            }
+        }
+        let of_a_kind = entry.facts.definitions.chunk_by(|a, b| a.kind == b.kind);
+        for given in of_a_kind {
+            *self.counts.entry(given[0].kind.clone()).or_default() += given.len();
         }
         for (at, used) in entry.facts.uses.iter().enumerate() {
             match &used.target {
@@ -370,7 +395,11 @@ impl Index {
     /// Looks at the touched names again. Gives back those that mean another node than before.
     fn settle(&mut self, outline: &Outline, touched: Touched) -> Renamed {
         let mut renamed = Renamed::default();
-        for number in touched.names {
+        let (groups, names) = (&self.groups, &touched.names);
+        let are_troubled = in_parallel(names.len(), NAMES_AT_ONCE, |nth| {
+            is_troubled(outline, &groups[names[nth] as usize])
+        });
+        for (number, is_troubled) in touched.names.into_iter().zip(are_troubled) {
             let group = &mut self.groups[number as usize];
             group.is_touched = false;
             if std::mem::take(&mut group.is_noted) && !touched.from_nothing {
@@ -383,7 +412,7 @@ impl Index {
             if group.given.is_empty() && group.used.is_empty() {
                 self.names.forget(number);
                 self.troubled.remove(&number);
-            } else if is_troubled(outline, group) {
+            } else if is_troubled {
                 self.troubled.insert(number);
             } else {
                 self.troubled.remove(&number);
@@ -440,7 +469,7 @@ fn role_at(roles: &[(TextSize, GivenRole)], start: TextSize) -> GivenRole {
 fn is_troubled(outline: &Outline, group: &Group) -> bool {
     // Mostly all uses mean the same thing, which needs no set.
     let mut last: Option<Place> = None;
-    let mut others: HashSet<Place> = HashSet::default();
+    let mut others: BTreeSet<Place> = BTreeSet::new();
     for place in &group.used {
         let Some(UseTarget::Name { kinds, or_node, .. }) = target(outline, *place) else {
             return true;
@@ -462,4 +491,42 @@ fn is_troubled(outline: &Outline, group: &Group) -> bool {
 fn target(outline: &Outline, place: Place) -> Option<&UseTarget> {
     let entry = &outline.entries()[outline.position(place.label)?];
     Some(&entry.facts.uses.get(place.at)?.target)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dialect::Dialect;
+
+    /// Wheels on an alias, on paths, and on what means no node: a broken alias, something else's name, nothing.
+    #[test]
+    fn the_path_to_a_node_is_the_one_that_its_number_stands_for() {
+        let house = Dialect::house();
+        let wheels = ["a", "0/1", "0/2", "b", "w3", "none", "0//1"];
+        let wheels = wheels.iter().enumerate();
+        let wheels = wheels.map(|(n, node)| format!("<wheel id='w{n}' node='{node}'/>"));
+        let text = format!(
+            "<machine xmlns='urn:trunnion:machine:1'><aliases><alias name='a' path='0/1'/>
+             <alias name='b' path='0//1'/></aliases><wheels>{}</wheels></machine>",
+            wheels.collect::<String>()
+        );
+        let tree = syntax::parse(&text);
+        let outline = Outline::read(&tree, &house, &house.documents[0], None);
+        let changes: Vec<_> = outline.entries().iter().map(Change::New).collect();
+        let mut index = Index::expecting(&outline);
+        index.change(&outline, &changes);
+        let wheels = outline.entries().iter();
+        let wheels = wheels.flat_map(|entry| &entry.facts.wheels);
+        let nodes: Vec<&NodeRef> = wheels.map(|wheel| wheel.node.as_ref().unwrap()).collect();
+        let paths = nodes.iter().map(|node| index.path_of(node).cloned());
+        let paths: Vec<Option<NodePath>> = paths.collect();
+        assert_eq!(index.paths().len(), 1, "they were not numbered");
+        let numbered = nodes.iter().map(|node| index.part_of(node));
+        let numbered: Vec<_> = numbered.collect();
+        let numbered = numbered.into_iter();
+        let numbered = numbered.map(|part| Some(index.paths()[part?.number()].clone()));
+        assert_eq!(paths, numbered.collect::<Vec<_>>());
+        let are_known = paths.iter().map(Option::is_some);
+        assert!(are_known.eq([true, true, true, false, false, false, false]));
+    }
 }

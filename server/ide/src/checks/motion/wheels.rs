@@ -5,7 +5,10 @@ use std::sync::{Arc, OnceLock};
 
 use ::motion::AtRest;
 use dialect::Quantity;
-use machine::{Control, Entry, Facts, Sort, Spanned, Wheel, WheelRef, WheelTarget};
+use machine::{
+    Control, Entry, Facts, NodeRef, PORTIONS_AT_ONCE, Sort, Spanned, Wheel, WheelRef, WheelTarget,
+    in_parallel,
+};
 use scene::{NodeIndex, Scene};
 use syntax::TextRange;
 
@@ -108,7 +111,7 @@ impl Wheels {
             *self = Self::default();
             return;
         };
-        self.renew(site, scene, index, nodes, context.affected);
+        self.renew(site, scene, index, context.affected);
         for animation in context.changed {
             self.taken.remove(animation);
         }
@@ -141,8 +144,8 @@ impl Wheels {
                 Some(known) if known.animation == animation && !is_changed => known,
                 known => {
                     let carried = known.map(|known| known.carried);
-                    let carried = carried
-                        .unwrap_or_else(|| Arc::new(self.carried(control, scene, index, nodes)));
+                    let carried =
+                        carried.unwrap_or_else(|| Arc::new(self.carried(control, scene, index)));
                     let left = match played {
                         Some(played) if carries(site, control) => {
                             let taken = self.taken(context, played);
@@ -168,14 +171,7 @@ impl Wheels {
     }
 
     /// Looks the wheels up again if they may have changed, and if they have, forgets all that depends on them.
-    fn renew(
-        &mut self,
-        site: &Site<'_>,
-        scene: &Scene,
-        index: &mut Index,
-        nodes: &mut Nodes,
-        affected: &HashSet<u64>,
-    ) {
+    fn renew(&mut self, site: &Site<'_>, scene: &Scene, index: &Index, affected: &HashSet<u64>) {
         let with_wheels = || site.outline.saying(Sort::Wheels).map(|(_, entry)| entry);
         let same = |(entry, (label, facts)): (&Entry, &(u64, Arc<Facts>))| {
             entry.label == *label && Arc::ptr_eq(&entry.facts, facts) && !affected.contains(label)
@@ -183,17 +179,24 @@ impl Wheels {
         if with_wheels().count() == self.facts.len() && with_wheels().zip(&self.facts).all(same) {
             return;
         }
+        let entries: Vec<&Entry> = with_wheels().collect();
+        let nodes = in_parallel(entries.len(), PORTIONS_AT_ONCE, |nth| {
+            let wheels = entries[nth].facts.wheels.iter();
+            let nodes = wheels.map(|wheel| node_of(scene, index, wheel.node.as_ref()?));
+            nodes.collect::<Vec<_>>()
+        });
+        let count = nodes.iter().map(Vec::len).sum();
         let mut now = Self::default();
-        for entry in with_wheels() {
+        now.all.reserve_exact(count);
+        now.by_name.reserve(count);
+        now.by_node.reserve_exact(count);
+        for (entry, nodes) in entries.into_iter().zip(nodes) {
             now.facts.push((entry.label, entry.facts.clone()));
-            for (at, wheel) in entry.facts.wheels.iter().enumerate() {
+            for (at, (wheel, node)) in entry.facts.wheels.iter().zip(nodes).enumerate() {
                 let place = Place {
                     label: entry.label,
                     at,
                 };
-                let part = wheel.node.as_ref().and_then(|node| index.part_of(node));
-                nodes.look_up(scene, index);
-                let node = part.and_then(|part| nodes.get(part));
                 let position = now.all.len();
                 if let Some(name) = &wheel.name {
                     now.by_name.entry(name.value.clone()).or_insert(position);
@@ -210,25 +213,15 @@ impl Wheels {
         }
     }
 
-    fn carried(
-        &self,
-        control: &Control,
-        scene: &Scene,
-        index: &mut Index,
-        nodes: &mut Nodes,
-    ) -> Carried {
+    fn carried(&self, control: &Control, scene: &Scene, index: &Index) -> Carried {
         // None: it names nothing. Some(None): a node without a wheel, which is a sound name, and no other check looks at it.
-        let mut meant = |word: &WheelRef| match &word.target {
+        let meant = |word: &WheelRef| match &word.target {
             WheelTarget::Name(name) => self.by_name.get(name).map(|wheel| Some(*wheel)),
             WheelTarget::Position(index) => usize::try_from(*index)
                 .ok()
                 .filter(|index| *index < self.all.len())
                 .map(Some),
-            WheelTarget::Node(node) => {
-                let part = index.part_of(node)?;
-                nodes.look_up(scene, index);
-                Some(self.on(nodes.get(part)?))
-            }
+            WheelTarget::Node(node) => Some(self.on(node_of(scene, index, node)?)),
         };
         let mut carried = Carried::default();
         for word in &control.wheels {
@@ -380,6 +373,10 @@ impl Carried {
         };
         self.wheels.iter().filter(is_among).count()
     }
+}
+
+fn node_of(scene: &Scene, index: &Index, node: &NodeRef) -> Option<NodeIndex> {
+    scene.find(index.path_of(node)?).ok()
 }
 
 fn name_of(site: &Site<'_>, animation: Place) -> Option<TextRange> {

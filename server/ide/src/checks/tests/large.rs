@@ -28,6 +28,19 @@ fn names_that_are_all_unknown_among_names_that_are_all_unused() {
 }
 
 #[test]
+fn names_of_which_some_are_unused() {
+    let body = |count| {
+        let aliases = lines(count, |n| format!("<alias name=\"a{n}\" path=\"0/2\"/>\n"));
+        let used = lines(count, |n| match n % 7 {
+            0 => String::new(),
+            _ => format!("<body node=\"a{n}\" mass=\"1\"/>\n"),
+        });
+        format!("<aliases>{aliases}</aliases><bodies>{used}</bodies>")
+    };
+    finds_all("unused-alias", body, |count| count.div_ceil(7));
+}
+
+#[test]
 fn names_that_are_all_the_same() {
     let body = |count| {
         format!(
