@@ -6,6 +6,10 @@ use acceptance::numbers::Numbers;
 use acceptance::yard::Yard;
 use acceptance::{generate, memory, outside};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
+use std::ffi::OsString;
+use std::time::{Duration, Instant};
+use std::{fs, thread};
 
 /// An hour at five keys a second.
 const EDITS: usize = 18_000;
@@ -156,4 +160,32 @@ fn an_outline_asked_for_again_and_again() {
         *late <= measured[1] + SLACK,
         "memory grows: {measured:?} KiB"
     );
+}
+
+/// It gives back what it took to read it.
+#[test]
+fn a_thread_that_has_read_a_large_text_makes_room_for_another() {
+    let yard = Yard::empty();
+    let uri = yard.uri("big.machine.xml");
+    let mut client = Client::with(&push_capabilities());
+    let process = client.process_id();
+    let threads = || -> BTreeSet<OsString> {
+        let all = fs::read_dir(format!("/proc/{process}/task")).expect("the server runs");
+        all.map(|thread| thread.unwrap().file_name()).collect()
+    };
+    client.open(&uri, 0, "<a/>");
+    client.pushed_diagnostics(&uri, 0);
+    let mut before = threads();
+    for version in 1..4 {
+        let text = format!("<a>{}</a>", " ".repeat(2 << 20));
+        client.change(&uri, version, json!([{ "text": text }]));
+        client.pushed_diagnostics(&uri, version);
+        let until = Instant::now() + Duration::from_secs(60);
+        while before.is_subset(&threads()) {
+            assert!(Instant::now() < until, "all of {before:?} stay");
+            thread::sleep(Duration::from_millis(1));
+        }
+        before = threads();
+    }
+    assert_eq!(client.finish(), 0);
 }

@@ -41,6 +41,9 @@ use super::unreadable::Unreadable;
 /// For a single buffer of the pipe and a single call of the system.
 const READ_AT_ONCE: usize = 64 * 1024;
 
+/// In bytes. See [`Reader::take_turns`].
+const LARGE: usize = 1 << 20;
+
 /// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code. Handlers run in the
 /// runtime that is entered. `pushes` is worked off as it fills. `end` gets the exit code from whoever sees the end
 /// first.
@@ -65,6 +68,7 @@ where
     });
     let wire = Arc::new(Mutex::new(Wire {
         frames: FrameReader::new(BufReader::with_capacity(READ_AT_ONCE, input)),
+        was_large: false,
         service,
         responses,
         outgoing: outgoing.clone(),
@@ -73,16 +77,12 @@ where
     }));
     let at_work = Arc::new(AtomicBool::new(false));
     for _ in 0..2 {
-        let (wire, runtime) = (wire.clone(), Handle::current());
         let reader = Reader {
             pushes: pushes.clone(),
             outgoing: outgoing.clone(),
             at_work: at_work.clone(),
         };
-        thread::spawn(move || {
-            let _entered = runtime.enter();
-            reader.take_turns(&wire);
-        });
+        reader.start(wire.clone());
     }
     let code = end.recv().unwrap_or(1);
     // What was answered before the end still goes out, unless the client no longer reads.
@@ -99,14 +99,34 @@ struct Reader {
 }
 
 impl Reader {
-    fn take_turns<I, S, R>(&self, wire: &Mutex<Wire<I, S, R>>)
+    fn start<I, S, R>(self, wire: Arc<Mutex<Wire<I, S, R>>>)
+    where
+        I: BufRead + Send + 'static,
+        S: Service<Request, Response = Option<Reply>, Error = ExitedError> + Send + 'static,
+        S::Future: Send + Unpin + 'static,
+        R: Sink<Response> + Send + Unpin + 'static,
+    {
+        let runtime = Handle::current();
+        thread::spawn(move || {
+            let _entered = runtime.enter();
+            if self.take_turns(&wire).is_continue() {
+                self.start(wire);
+            }
+        });
+    }
+
+    /// Takes turns to the end, or until it has handled a large message; then another thread is to take its place. The
+    /// allocator keeps for each thread what that one has used, and one that ends leaves it to the others: with threads
+    /// that stayed, a server that opened a document again and again held all that it takes to read it for each of them.
+    fn take_turns<I, S, R>(&self, wire: &Mutex<Wire<I, S, R>>) -> ControlFlow<()>
     where
         I: BufRead,
         S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
         S::Future: Send + Unpin + 'static,
         R: Sink<Response> + Unpin,
     {
-        while let ControlFlow::Continue(left) = self.read(wire) {
+        loop {
+            let Turn { left, was_large } = self.read(wire)?;
             if let Some(left) = left {
                 finish(left, &self.outgoing);
             }
@@ -118,14 +138,14 @@ impl Reader {
                     break;
                 }
             }
+            if was_large {
+                return ControlFlow::Continue(());
+            }
         }
     }
 
     /// Takes one message after the other, until one has left work to do that this thread may do, or to the end.
-    fn read<I, S, R>(
-        &self,
-        wire: &Mutex<Wire<I, S, R>>,
-    ) -> ControlFlow<(), Option<Unfinished<Answer<S::Future>>>>
+    fn read<I, S, R>(&self, wire: &Mutex<Wire<I, S, R>>) -> ControlFlow<(), Turn<Answer<S::Future>>>
     where
         I: BufRead,
         S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
@@ -138,7 +158,7 @@ impl Reader {
         };
         loop {
             if self.pushes.has_work() && !self.at_work.swap(true, Ordering::SeqCst) {
-                return ControlFlow::Continue(None);
+                return ControlFlow::Continue(wire.turn(None));
             }
             let may_leave_work = !self.at_work.load(Ordering::SeqCst);
             let next = catch_unwind(AssertUnwindSafe(|| wire.next(may_leave_work)));
@@ -146,7 +166,7 @@ impl Reader {
                 Next::Message => {}
                 Next::Work(unfinished) => {
                     if !self.at_work.swap(true, Ordering::SeqCst) {
-                        return ControlFlow::Continue(Some(unfinished));
+                        return ControlFlow::Continue(wire.turn(Some(unfinished)));
                     }
                     // The other one was faster.
                     let outgoing = self.outgoing.clone();
@@ -174,6 +194,12 @@ where
     }
 }
 
+/// What a thread has to do after it has read.
+struct Turn<F> {
+    left: Option<Unfinished<F>>,
+    was_large: bool,
+}
+
 /// An answer for which some work has to be done first, by the thread that has this.
 struct Unfinished<F> {
     answer: F,
@@ -190,6 +216,8 @@ enum Next<F> {
 
 struct Wire<I, S, R> {
     frames: FrameReader<I>,
+    /// Whether there was a large message in this turn.
+    was_large: bool,
     service: Lifecycle<S>,
     /// Takes the client's answers to the server's requests.
     responses: R,
@@ -205,13 +233,21 @@ where
     S::Future: Send + Unpin + 'static,
     R: Sink<Response> + Unpin,
 {
+    fn turn<F>(&mut self, left: Option<Unfinished<F>>) -> Turn<F> {
+        let was_large = std::mem::take(&mut self.was_large);
+        Turn { left, was_large }
+    }
+
     /// Takes a message.
     fn next(&mut self, may_leave_work: bool) -> Next<Answer<S::Future>> {
         let mut lost = None;
         let message = match self.frames.next() {
-            Ok(Some(Frame::Body(body))) => parse(&body).inspect_err(|_| {
-                lost = Unreadable::in_body(&body).and_then(Unreadable::into_request);
-            }),
+            Ok(Some(Frame::Body(body))) => {
+                self.was_large |= body.len() >= LARGE;
+                parse(&body).inspect_err(|_| {
+                    lost = Unreadable::in_body(&body).and_then(Unreadable::into_request);
+                })
+            }
             Ok(Some(Frame::Garbage(reason))) => {
                 Err(unreadable(Id::Null, ErrorCode::ParseError, reason))
             }
