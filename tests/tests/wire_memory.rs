@@ -177,7 +177,7 @@ fn a_thread_that_has_read_a_large_text_makes_room_for_another() {
     client.pushed_diagnostics(&uri, 0);
     let mut before = threads();
     for version in 1..4 {
-        let text = format!("<a>{}</a>", " ".repeat(2 << 20));
+        let text = format!("<a>{}</a>", " ".repeat(5 << 20));
         client.change(&uri, version, json!([{ "text": text }]));
         client.pushed_diagnostics(&uri, version);
         let until = Instant::now() + Duration::from_secs(60);

@@ -42,7 +42,7 @@ use super::unreadable::Unreadable;
 const READ_AT_ONCE: usize = 64 * 1024;
 
 /// In bytes. See [`Reader::take_turns`].
-const LARGE: usize = 1 << 20;
+const LARGE: usize = 4 << 20;
 
 /// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code. Handlers run in the
 /// runtime that is entered. `pushes` is worked off as it fills. `end` gets the exit code from whoever sees the end
