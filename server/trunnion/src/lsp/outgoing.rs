@@ -57,7 +57,7 @@ impl Outgoing {
             ended,
         }));
         let writer = outgoing.clone();
-        thread::spawn(move || writer.write_for_ever());
+        thread::spawn(move || writer.write_to_the_end());
         outgoing
     }
 
@@ -89,18 +89,23 @@ impl Outgoing {
         }
     }
 
-    /// Waits until all is written, but not longer than `patience`: perhaps the client no longer reads.
+    /// Waits until all is written, but not longer than `patience`: perhaps the client no longer reads. Nothing is sent
+    /// after that, and the writing thread ends: a process may serve many clients, one after the other.
     pub(crate) fn finish(&self, patience: Duration) {
         let until = Instant::now() + patience;
         let mut queue = lock(&self.0.queue);
         while !queue.broken && (queue.writing || !queue.frames.is_empty()) {
             let left = until.saturating_duration_since(Instant::now());
             if left.is_zero() {
-                return;
+                break;
             }
             let waited = self.0.written.wait_timeout(queue, left);
             queue = waited.unwrap_or_else(PoisonError::into_inner).0;
         }
+        queue.broken = true;
+        queue.frames.clear();
+        drop(queue);
+        self.0.added.notify_all();
     }
 
     /// None: nothing can be sent any more.
@@ -115,10 +120,13 @@ impl Outgoing {
         Some(queue)
     }
 
-    fn write_for_ever(&self) {
+    fn write_to_the_end(&self) {
         loop {
             let mut queue = lock(&self.0.queue);
             while queue.writing || queue.frames.is_empty() {
+                if queue.broken {
+                    return;
+                }
                 let waited = self.0.added.wait(queue);
                 queue = waited.unwrap_or_else(PoisonError::into_inner);
             }
@@ -169,5 +177,33 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl fmt::Debug for Outgoing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("Outgoing").finish_non_exhaustive()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::{self, Read};
+    use std::sync::mpsc::channel;
+
+    use super::*;
+
+    #[test]
+    fn what_was_sent_is_written_and_then_the_output_is_closed() {
+        let (mut client, output) = io::pipe().unwrap();
+        let outgoing = Outgoing::new(output, channel().0);
+        outgoing.send(&1);
+        outgoing.send_text_now(Chunks::json(&2));
+        outgoing.finish(Duration::from_secs(60));
+        outgoing.send(&3);
+        drop(outgoing);
+        let (told, heard) = channel();
+        thread::spawn(move || {
+            let mut all = String::new();
+            client.read_to_string(&mut all).unwrap();
+            told.send(all).unwrap();
+        });
+        let all = heard.recv_timeout(Duration::from_secs(60));
+        let expected = "Content-Length: 1\r\n\r\n1Content-Length: 1\r\n\r\n2";
+        assert_eq!(all.as_deref(), Ok(expected));
     }
 }
