@@ -94,18 +94,15 @@ impl Proposals {
         all: impl Fn() -> I,
         text: impl Fn(&T) -> &'t str,
     ) -> Vec<T> {
-        let different = |all: I, typed: &str| {
-            let mut seen = HashSet::default();
-            let all = all.filter(|one| holds(text(one), typed) && seen.insert(text(one)));
-            all.take(MOST + 1).collect::<Vec<T>>()
-        };
-        let few = different(all(), "");
+        let mut seen = HashSet::default();
+        let different = all().filter(|one| seen.insert(text(one)));
+        let few: Vec<T> = different.take(MOST + 1).collect();
         if few.len() <= MOST {
             return few;
         }
         let typed = typed.trim().to_lowercase();
-        let holding = different(all(), &typed);
-        self.first_of(holding.into_iter())
+        seen.clear();
+        self.first_of(all().filter(|one| holds(text(one), &typed) && seen.insert(text(one))))
     }
 
     /// Adds a proposal unless its text is proposed already.

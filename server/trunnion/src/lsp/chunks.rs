@@ -128,7 +128,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_short_text_is_one_piece() {
+    fn a_short_text_is_one_chunk() {
         let mut text = Chunks::json(&["a", "b"]);
         text.push_str("!");
         let mut before = Chunks::from("said: ".to_owned());
@@ -154,7 +154,7 @@ mod tests {
     }
 
     #[test]
-    fn one_long_string_is_one_piece() {
+    fn one_long_string_is_one_chunk() {
         let long = "x".repeat(3 * CHUNK);
         let mut text = Chunks::from("a".to_owned());
         text.push_str(&long);

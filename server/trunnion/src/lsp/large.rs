@@ -15,8 +15,8 @@ use tower_lsp::lsp_types::{
     CodeLensParams, CompletionParams, DocumentColorParams, DocumentDiagnosticParams,
     DocumentHighlightParams, DocumentLinkParams, DocumentSymbolParams, FoldingRangeParams,
     InlayHintParams, ReferenceParams, RenameParams, SelectionRangeParams,
-    SemanticTokensDeltaParams, SemanticTokensParams, SemanticTokensRangeParams, Url,
-    WorkspaceSymbolParams,
+    SemanticTokensDeltaParams, SemanticTokensParams, SemanticTokensRangeParams,
+    TextDocumentIdentifier, WorkspaceSymbolParams,
 };
 use tower_lsp::{ExitedError, LspService};
 
@@ -162,91 +162,74 @@ fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result
         "textDocument/documentSymbol" => asked.of(|server, params: DocumentSymbolParams| {
             server.ask_for_text(&params.text_document.uri, "the outline", features::outline)
         }),
-        "textDocument/completion" => asked.about(
-            |params: &CompletionParams| &params.text_document_position.text_document.uri,
-            "the completion",
-            |question, params| {
+        "textDocument/completion" => {
+            asked.about("the completion", |question, params: CompletionParams| {
                 let trigger = params.context.and_then(|context| context.trigger_character);
                 let at = params.text_document_position.position;
                 features::completion(question, at, trigger.as_deref())
-            },
-        ),
-        "textDocument/references" => asked.about(
-            |params: &ReferenceParams| &params.text_document_position.text_document.uri,
-            "the references",
-            |question, params| {
+            })
+        }
+        "textDocument/references" => {
+            asked.about("the references", |question, params: ReferenceParams| {
                 let with_definition = params.context.include_declaration;
                 let at = params.text_document_position.position;
                 features::references(question, at, with_definition)
-            },
-        ),
+            })
+        }
         "textDocument/documentHighlight" => asked.about(
-            |params: &DocumentHighlightParams| {
-                &params.text_document_position_params.text_document.uri
-            },
             "the highlight",
-            |question, params| {
+            |question, params: DocumentHighlightParams| {
                 features::highlight(question, params.text_document_position_params.position)
             },
         ),
-        "textDocument/rename" => asked.about(
-            |params: &RenameParams| &params.text_document_position.text_document.uri,
-            "the rename",
-            |question, params| {
-                let at = params.text_document_position.position;
-                features::rename(question, at, &params.new_name)
+        "textDocument/rename" => asked.about("the rename", |question, params: RenameParams| {
+            let at = params.text_document_position.position;
+            features::rename(question, at, &params.new_name)
+        }),
+        "textDocument/selectionRange" => {
+            asked.about("the selection", |question, params: SelectionRangeParams| {
+                features::selection(question, &params.positions)
+            })
+        }
+        "textDocument/inlayHint" => asked
+            .about("the hints", |question, params: InlayHintParams| {
+                features::inlay(question, params.range)
+            }),
+        "textDocument/documentLink" => asked
+            .about("the links", |question, _: DocumentLinkParams| {
+                features::links(question)
+            }),
+        "textDocument/codeLens" => asked.about("the lenses", |question, _: CodeLensParams| {
+            features::lens(question)
+        }),
+        "textDocument/documentColor" => asked
+            .about("the colours", |question, _: DocumentColorParams| {
+                features::colours(question)
+            }),
+        "textDocument/foldingRange" => asked
+            .about("the folding", |question, _: FoldingRangeParams| {
+                features::folding(question)
+            }),
+        "textDocument/semanticTokens/full" => asked
+            .about("the colours", |question, _: SemanticTokensParams| {
+                tokens::all(question)
+            }),
+        "textDocument/semanticTokens/full/delta" => asked.about(
+            "the colours",
+            |question, params: SemanticTokensDeltaParams| {
+                tokens::changes(question, &params.previous_result_id)
             },
         ),
-        "textDocument/selectionRange" => asked.about(
-            |params: &SelectionRangeParams| &params.text_document.uri,
-            "the selection",
-            |question, params| features::selection(question, &params.positions),
-        ),
-        "textDocument/inlayHint" => asked.about(
-            |params: &InlayHintParams| &params.text_document.uri,
-            "the hints",
-            |question, params| features::inlay(question, params.range),
-        ),
-        "textDocument/documentLink" => asked.about(
-            |params: &DocumentLinkParams| &params.text_document.uri,
-            "the links",
-            |question, _| features::links(question),
-        ),
-        "textDocument/codeLens" => asked.about(
-            |params: &CodeLensParams| &params.text_document.uri,
-            "the lenses",
-            |question, _| features::lens(question),
-        ),
-        "textDocument/documentColor" => asked.about(
-            |params: &DocumentColorParams| &params.text_document.uri,
-            "the colours",
-            |question, _| features::colours(question),
-        ),
-        "textDocument/foldingRange" => asked.about(
-            |params: &FoldingRangeParams| &params.text_document.uri,
-            "the folding",
-            |question, _| features::folding(question),
-        ),
-        "textDocument/semanticTokens/full" => asked.about(
-            |params: &SemanticTokensParams| &params.text_document.uri,
-            "the colours",
-            |question, _| tokens::all(question),
-        ),
-        "textDocument/semanticTokens/full/delta" => asked.about(
-            |params: &SemanticTokensDeltaParams| &params.text_document.uri,
-            "the colours",
-            |question, params| tokens::changes(question, &params.previous_result_id),
-        ),
         "textDocument/semanticTokens/range" => asked.about(
-            |params: &SemanticTokensRangeParams| &params.text_document.uri,
             "the colours",
-            |question, params| tokens::within(question, params.range),
+            |question, params: SemanticTokensRangeParams| tokens::within(question, params.range),
         ),
         _ => return None,
     })
 }
 
 /// A request that is answered here.
+#[derive(Clone, Copy)]
 struct Asked<'r> {
     server: &'r Server,
     params: Option<&'r Value>,
@@ -266,17 +249,24 @@ impl Asked<'_> {
         }
     }
 
+    /// About a document: all such requests name it in the same place.
     fn about<P: DeserializeOwned + Send + 'static, A: Serialize>(
         self,
-        uri: fn(&P) -> &Url,
         what: &'static str,
         answer: impl FnOnce(&Question, P) -> Result<A> + Send + 'static,
     ) -> BoxFuture<'static, Result<Chunks>> {
-        self.of(|server, params: P| {
-            let uri = uri(&params).clone();
-            server.ask_for_text(&uri, what, move |question| {
-                Ok(Chunks::json(&answer(question, params)?))
+        self.of(|_, params: P| {
+            self.of(|server, named: Named| {
+                server.ask_for_text(&named.text_document.uri, what, move |question| {
+                    Ok(Chunks::json(&answer(question, params)?))
+                })
             })
         })
     }
+}
+
+#[derive(Deserialize)]
+#[serde(rename_all = "camelCase")]
+struct Named {
+    text_document: TextDocumentIdentifier,
 }

@@ -66,6 +66,7 @@ where
             to_client.send(&without_null(request));
         }
     });
+    let over = Arc::new(AtomicBool::new(false));
     let wire = Arc::new(Mutex::new(Wire {
         frames: FrameReader::new(BufReader::with_capacity(READ_AT_ONCE, input)),
         was_large: false,
@@ -73,6 +74,7 @@ where
         responses,
         outgoing: outgoing.clone(),
         ended,
+        over: over.clone(),
         watch: None,
     }));
     let at_work = Arc::new(AtomicBool::new(false));
@@ -85,6 +87,7 @@ where
         reader.start(wire.clone());
     }
     let code = end.recv().unwrap_or(1);
+    over.store(true, Ordering::SeqCst);
     // What was answered before the end still goes out, unless the client no longer reads.
     outgoing.finish(Duration::from_secs(1));
     code
@@ -173,6 +176,7 @@ impl Reader {
                     tokio::task::spawn_blocking(move || finish(unfinished, &outgoing));
                 }
                 Next::End(code) => {
+                    wire.over.store(true, Ordering::SeqCst);
                     let _ = wire.ended.send(code);
                     return ControlFlow::Break(());
                 }
@@ -223,6 +227,8 @@ struct Wire<I, S, R> {
     responses: R,
     outgoing: Outgoing,
     ended: Sender<u8>,
+    /// The session has ended, for whatever reason: what still comes is for nobody.
+    over: Arc<AtomicBool>,
     watch: Option<JoinHandle<()>>,
 }
 
@@ -242,6 +248,9 @@ where
     fn next(&mut self, may_leave_work: bool) -> Next<Answer<S::Future>> {
         let mut lost = None;
         let message = match self.frames.next() {
+            _ if self.over.load(Ordering::SeqCst) => {
+                return Next::End(self.service.exit_code_at_end_of_input());
+            }
             Ok(Some(Frame::Body(body))) => {
                 self.was_large |= body.len() >= LARGE;
                 parse(&body).inspect_err(|_| {

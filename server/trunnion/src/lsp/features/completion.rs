@@ -45,8 +45,7 @@ pub(crate) fn completion(
         is_incomplete: found.is_incomplete,
         items: items
             .map(|(rank, proposal)| {
-                let is_explained = rank < explained;
-                item(question, proposal, (rank, is_explained), insert, replace)
+                item(question, proposal, rank, rank < explained, insert, replace)
             })
             .collect(),
     })))
@@ -75,7 +74,8 @@ fn in_one_line(range: Range, at: Position) -> Range {
 fn item(
     question: &Question,
     proposal: &Proposal,
-    (rank, is_explained): (usize, bool),
+    rank: usize,
+    is_explained: bool,
     insert: Range,
     replace: Range,
 ) -> CompletionItem {
