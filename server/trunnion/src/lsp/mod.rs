@@ -19,6 +19,7 @@ mod large;
 mod library;
 mod lifecycle;
 mod log;
+mod opened;
 mod outgoing;
 mod pack;
 mod precedents;
