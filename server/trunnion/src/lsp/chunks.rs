@@ -4,11 +4,19 @@
 
 use std::collections::VecDeque;
 use std::io::{self, Write};
+use std::sync::{Mutex, PoisonError};
 
 use serde::Serialize;
 
 /// As much as a pipe takes at once.
 const CHUNK: usize = 64 * 1024;
+
+/// Chunks that have gone out, to be written to again: one thread makes a text, another one lets it go, and the allocator
+/// would give that memory back only to the first, which need not be the one that makes the next.
+static SPARE: Mutex<Vec<Vec<u8>>> = Mutex::new(Vec::new());
+
+/// The outline of ten megabytes takes some 370.
+const MOST_SPARE: usize = 512;
 
 /// Most messages are shorter.
 const USUAL: usize = 256;
@@ -57,7 +65,11 @@ impl Chunks {
     #[cold]
     fn make_room(&mut self, bytes: usize) {
         if !self.last.is_empty() {
-            let next = Vec::with_capacity(CHUNK.max(bytes));
+            let spare = || SPARE.lock().unwrap_or_else(PoisonError::into_inner).pop();
+            let next = match bytes <= CHUNK {
+                true => spare().unwrap_or_else(|| Vec::with_capacity(CHUNK)),
+                false => Vec::with_capacity(bytes),
+            };
             self.full.push_back(std::mem::replace(&mut self.last, next));
         }
     }
@@ -74,6 +86,19 @@ impl Chunks {
                 }
             }
         }
+    }
+
+    /// Writes all, in order.
+    pub(crate) fn write_to(self, output: &mut impl Write) -> io::Result<()> {
+        for mut chunk in self {
+            output.write_all(&chunk)?;
+            let mut spare = SPARE.lock().unwrap_or_else(PoisonError::into_inner);
+            if chunk.capacity() == CHUNK && spare.len() < MOST_SPARE {
+                chunk.clear();
+                spare.push(chunk);
+            }
+        }
+        Ok(())
     }
 
     pub(crate) fn iter(&self) -> impl Iterator<Item = &[u8]> {
@@ -151,6 +176,25 @@ mod tests {
         let expected = [b"of this length: ", &text.whole()[..], b"."].concat();
         assert_eq!(framed.whole(), expected);
         assert!(framed.iter().count() <= text.iter().count() + 1);
+    }
+
+    #[test]
+    fn chunks_that_have_gone_out_are_kept_but_not_all() {
+        let mut text = Chunks::from("x".repeat(3 * CHUNK));
+        for _ in 0..MOST_SPARE + 10 {
+            text.push_str(&"y".repeat(CHUNK));
+        }
+        let (mut written, length) = (Vec::new(), text.len());
+        text.write_to(&mut written).unwrap();
+        assert_eq!(written.len(), length);
+        let spare = SPARE.lock().unwrap();
+        // Other tests may have taken some.
+        assert!(spare.len() <= MOST_SPARE && spare.len() > MOST_SPARE / 2);
+        assert!(
+            spare
+                .iter()
+                .all(|chunk| chunk.is_empty() && chunk.capacity() == CHUNK)
+        );
     }
 
     #[test]

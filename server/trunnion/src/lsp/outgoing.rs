@@ -148,9 +148,7 @@ impl Outgoing {
                 return;
             };
             drop(queue);
-            let written = frame
-                .into_iter()
-                .try_for_each(|chunk| output.write_all(&chunk));
+            let written = frame.write_to(&mut *output);
             if written.and_then(|()| output.flush()).is_err() {
                 let mut queue = lock(&self.0.queue);
                 queue.broken = true;
