@@ -162,13 +162,15 @@ fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result
         "textDocument/documentSymbol" => asked.of(|server, params: DocumentSymbolParams| {
             server.ask_for_text(&params.text_document.uri, "the outline", features::outline)
         }),
-        "textDocument/completion" => {
-            asked.about("the completion", |question, params: CompletionParams| {
-                let trigger = params.context.and_then(|context| context.trigger_character);
-                let at = params.text_document_position.position;
-                features::completion(question, at, trigger.as_deref())
-            })
-        }
+        "textDocument/completion" => asked.of(|server, params: CompletionParams| {
+            let trigger = params.context.and_then(|context| context.trigger_character);
+            let place = params.text_document_position;
+            server.ask_for_text(
+                &place.text_document.uri,
+                "the completion",
+                move |question| features::completion(question, place.position, trigger.as_deref()),
+            )
+        }),
         "textDocument/references" => {
             asked.about("the references", |question, params: ReferenceParams| {
                 let with_definition = params.context.include_declaration;

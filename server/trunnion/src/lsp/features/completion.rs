@@ -1,14 +1,17 @@
 //! Proposals, with what is known about each: at once, or when the client comes back with one.
 
+use std::borrow::Cow;
+
 use ide::completion::{About, CompletionItem as Proposal, CompletionKind as Kind, complete};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{
-    CompletionItem, CompletionItemKind, CompletionItemLabelDetails, CompletionList,
-    CompletionResponse, Documentation, InsertTextFormat, InsertTextMode, Position, Range, Url,
+    CompletionItem, CompletionItemKind, CompletionItemLabelDetails, Documentation,
+    InsertTextFormat, InsertTextMode, Position, Range, Url,
 };
 
 use super::{Question, prose};
+use crate::lsp::chunks::Chunks;
 use crate::lsp::convert;
 
 /// So many proposals of a client that cannot come back are explained at once.
@@ -18,15 +21,15 @@ const MOST_EXPLAINED: usize = 40;
 const SEARCHED: usize = 4_000_000;
 const FEW: usize = 4;
 
-/// `trigger`: the character that made the client ask by itself.
+/// A `CompletionList` or null, as the text that goes out. `trigger`: the character that made the client ask by itself.
 pub(crate) fn completion(
     question: &Question,
     at: Position,
     trigger: Option<&str>,
-) -> Result<Option<CompletionResponse>> {
+) -> Result<Chunks> {
     let offset = question.offset(at)?;
     let Some(found) = complete(&question.view, offset) else {
-        return Ok(None);
+        return Ok(Chunks::json(&()));
     };
     let before = question
         .view
@@ -34,21 +37,54 @@ pub(crate) fn completion(
         .get(..usize::from(offset))
         .unwrap_or_default();
     if trigger.is_some_and(|trigger| is_unasked(trigger, before, &found.items)) {
-        return Ok(None);
+        return Ok(Chunks::json(&()));
     }
     let replace = in_one_line(question.places().range(found.replace), at);
-    let insert = Range::new(replace.start, at);
     let explained = SEARCHED / question.view.text().len().max(1);
-    let explained = explained.clamp(FEW, MOST_EXPLAINED);
-    let items = found.items.iter().enumerate();
-    Ok(Some(CompletionResponse::List(CompletionList {
+    Ok(Chunks::json(&List {
         is_incomplete: found.is_incomplete,
-        items: items
-            .map(|(rank, proposal)| {
-                item(question, proposal, rank, rank < explained, insert, replace)
-            })
-            .collect(),
-    })))
+        items: Items {
+            question,
+            proposals: &found.items,
+            explained: explained.clamp(FEW, MOST_EXPLAINED),
+            insert: Range::new(replace.start, at),
+            replace,
+        },
+    }))
+}
+
+/// A `CompletionList` (LSP 3.17).
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct List<'q> {
+    is_incomplete: bool,
+    items: Items<'q>,
+}
+
+/// Each is made when it is written: there may be thousands.
+struct Items<'q> {
+    question: &'q Question,
+    proposals: &'q [Proposal],
+    /// So many of the first ones.
+    explained: usize,
+    insert: Range,
+    replace: Range,
+}
+
+impl Serialize for Items<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        let proposals = self.proposals.iter().enumerate();
+        serializer.collect_seq(proposals.map(|(rank, proposal)| self.item(proposal, rank)))
+    }
+}
+
+/// With data of a type of their own: as a tree of JSON values they would take more than all else.
+#[derive(Serialize)]
+struct Item<'q> {
+    #[serde(flatten)]
+    item: CompletionItem,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    data: Option<Data<'q>>,
 }
 
 /// Whether whole elements are proposed although somebody only typed a blank or a dot in content.
@@ -71,42 +107,40 @@ fn in_one_line(range: Range, at: Position) -> Range {
     )
 }
 
-fn item(
-    question: &Question,
-    proposal: &Proposal,
-    rank: usize,
-    is_explained: bool,
-    insert: Range,
-    replace: Range,
-) -> CompletionItem {
-    let client = &question.client;
-    let (text, format) = convert::template(&proposal.insert, client);
-    let several_lines = text.contains('\n') && client.completion.adjust_indentation;
-    let details = CompletionItemLabelDetails {
-        detail: None,
-        description: Some(proposal.detail.clone()),
-    };
-    let has_detail = !proposal.detail.is_empty();
-    let mut item = CompletionItem {
-        label: proposal.label.clone(),
-        label_details: (has_detail && client.completion.label_details).then_some(details),
-        kind: Some(kind(proposal.kind)),
-        detail: (has_detail && !client.completion.label_details).then(|| proposal.detail.clone()),
-        sort_text: Some(format!("{rank:05}")),
-        filter_text: proposal.filter.clone(),
-        insert_text_format: (format == InsertTextFormat::SNIPPET).then_some(format),
-        insert_text_mode: several_lines.then_some(InsertTextMode::ADJUST_INDENTATION),
-        text_edit: Some(convert::completion_edit(insert, replace, text, client)),
-        ..CompletionItem::default()
-    };
-    match key(&proposal.about).filter(|_| client.completion.resolve_documentation) {
-        Some(key) => item.data = data(question, key),
-        None if key(&proposal.about).is_none() || is_explained => {
-            item.documentation = documentation(question, &proposal.about);
-        }
-        None => {}
+impl<'q> Items<'q> {
+    fn item(&self, proposal: &'q Proposal, rank: usize) -> Item<'q> {
+        let client = &self.question.client;
+        let (text, format) = convert::template(&proposal.insert, client);
+        let several_lines = text.contains('\n') && client.completion.adjust_indentation;
+        let details = CompletionItemLabelDetails {
+            detail: None,
+            description: Some(proposal.detail.clone()),
+        };
+        let has_detail = !proposal.detail.is_empty();
+        let text_edit = convert::completion_edit(self.insert, self.replace, text, client);
+        let key = key(&proposal.about);
+        let is_explained =
+            key.is_none() || !client.completion.resolve_documentation && rank < self.explained;
+        let documentation = is_explained.then(|| documentation(self.question, &proposal.about));
+        let item = CompletionItem {
+            label: proposal.label.clone(),
+            label_details: (has_detail && client.completion.label_details).then_some(details),
+            kind: Some(kind(proposal.kind)),
+            detail: (has_detail && !client.completion.label_details)
+                .then(|| proposal.detail.clone()),
+            documentation: documentation.flatten(),
+            sort_text: Some(format!("{rank:05}")),
+            filter_text: proposal.filter.clone(),
+            insert_text_format: (format == InsertTextFormat::SNIPPET).then_some(format),
+            insert_text_mode: several_lines.then_some(InsertTextMode::ADJUST_INDENTATION),
+            text_edit: Some(text_edit),
+            ..CompletionItem::default()
+        };
+        let key = key.filter(|_| client.completion.resolve_documentation);
+        let uri = Cow::Borrowed(&self.question.open.uri);
+        let data = key.map(|about| Data { uri, about });
+        Item { item, data }
     }
-    item
 }
 
 fn documentation(question: &Question, about: &About) -> Option<Documentation> {
@@ -117,52 +151,53 @@ fn documentation(question: &Question, about: &About) -> Option<Documentation> {
 
 /// What a proposal carries so that it can be explained later.
 #[derive(Debug, Serialize, Deserialize)]
-struct Data {
-    uri: Url,
-    about: Key,
+struct Data<'q> {
+    uri: Cow<'q, Url>,
+    about: Key<'q>,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-enum Key {
-    Name { kind: String, name: String },
-    Node(Vec<u32>),
+enum Key<'q> {
+    Name {
+        kind: Cow<'q, str>,
+        name: Cow<'q, str>,
+    },
+    Node(Cow<'q, [u32]>),
 }
 
-fn key(about: &About) -> Option<Key> {
+fn key(about: &About) -> Option<Key<'_>> {
     match about {
         About::Text(_) => None,
         About::Name { kind, name } => Some(Key::Name {
-            kind: kind.clone(),
-            name: name.clone(),
+            kind: kind.into(),
+            name: name.into(),
         }),
-        About::Node(path) => Some(Key::Node(path.clone())),
+        About::Node(path) => Some(Key::Node(path.into())),
     }
-}
-
-fn data(question: &Question, about: Key) -> Option<serde_json::Value> {
-    let uri = question.open.uri.clone();
-    serde_json::to_value(Data { uri, about }).ok()
 }
 
 /// The document that a proposal is for; None if all is said about it.
 pub(crate) fn document_of(item: &CompletionItem) -> Result<Option<Url>> {
-    Ok(read(item)?.map(|data| data.uri))
+    Ok(read(item)?.map(|data| data.uri.into_owned()))
 }
 
 /// A proposal with what is known about it in the document as it is now.
 pub(crate) fn about(question: &Question, mut item: CompletionItem) -> Result<CompletionItem> {
     if let Some(data) = read(&item)? {
         let about = match data.about {
-            Key::Name { kind, name } => About::Name { kind, name },
-            Key::Node(path) => About::Node(path),
+            Key::Name { kind, name } => About::Name {
+                kind: kind.into_owned(),
+                name: name.into_owned(),
+            },
+            Key::Node(path) => About::Node(path.into_owned()),
         };
         item.documentation = documentation(question, &about);
     }
     Ok(item)
 }
 
-fn read(item: &CompletionItem) -> Result<Option<Data>> {
+fn read(item: &CompletionItem) -> Result<Option<Data<'static>>> {
     let data = item.data.clone().map(serde_json::from_value).transpose();
     data.map_err(|error| {
         Error::invalid_params(format!("the data of the item are not Trunnion's: {error}"))
