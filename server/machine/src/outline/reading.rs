@@ -259,8 +259,8 @@ impl Reading<'_> {
             said.sorts = facts.sorts();
             said.conformity = conformity;
             let old = new.before.map(|old| &before.entries[old]);
-            let same = old.filter(|old| *old.facts == facts);
-            said.facts = same.map_or_else(|| Arc::new(facts), |old| old.facts.clone());
+            let same = old.filter(|old| old.facts == facts);
+            said.facts = same.map_or(facts, |old| old.facts.clone());
             // The tag of a long element mostly says what it said before something changed in the element.
             if let Some(old) = same.filter(|old| old.says(said)) {
                 self.entries[new.at].said = old.said.clone();
@@ -305,12 +305,12 @@ impl Reading<'_> {
         new: &New,
         before: &Outline,
         room: &mut Room<'s>,
-    ) -> Option<(Facts, Conformity)> {
+    ) -> Option<(Arc<Facts>, Conformity)> {
         let entry = &self.entries[new.at];
         let like = new.like.map(|old| &before.entries[old]);
         let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
         let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
-            return Some((Facts::default(), Conformity::Doubtful));
+            return Some((Arc::default(), Conformity::Doubtful));
         };
         let Room {
             attributes,
@@ -376,7 +376,7 @@ impl Reading<'_> {
             Some((old, kept)) => kept.facts(facts, &old.facts),
             None => facts,
         };
-        Some((facts, conformity))
+        Some((Arc::new(facts), conformity))
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.
