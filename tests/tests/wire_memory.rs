@@ -162,6 +162,38 @@ fn an_outline_asked_for_again_and_again() {
     );
 }
 
+/// It is longer than its document, and made while it goes out.
+#[test]
+fn the_outline_of_a_large_document_is_not_held() {
+    let yard = Yard::empty();
+    let text = generate::machine(8_000_000, 5);
+    let uri = yard.uri("big.machine.xml");
+    let mut capabilities = push_capabilities();
+    capabilities["textDocument"]["documentSymbol"]["hierarchicalDocumentSymbolSupport"] =
+        json!(true);
+    let mut client = Client::with(&capabilities);
+    let process = client.process_id();
+    client.open(&uri, 0, &text);
+    client.pushed_diagnostics(&uri, 0);
+    let before = memory::peak(process).expect("the server runs");
+    let params = json!({"textDocument": {"uri": uri}});
+    let mut length = 0;
+    for _ in 0..3 {
+        let outline = client.request("textDocument/documentSymbol", params.clone());
+        let outline = outline.expect("an answer");
+        assert_eq!(outline[0]["name"], "machine");
+        length = outline.to_string().len();
+        client.messages.clear();
+    }
+    let grown = memory::peak(process).expect("the server runs") - before;
+    // Framing is right: what follows is understood.
+    let hover = json!({"textDocument": {"uri": uri}, "position": {"line": 0, "character": 0}});
+    assert!(client.request("textDocument/hover", hover).is_ok());
+    assert_eq!(client.finish(), 0);
+    outside::say(&format!("{grown} KiB more for an outline of {length} bytes"));
+    assert!(grown < length as u64 / 1024 / 2, "{grown} KiB");
+}
+
 /// It gives back what it took to read it.
 #[test]
 fn a_thread_that_has_read_a_large_text_makes_room_for_another() {

@@ -1,6 +1,9 @@
 //! Text on its way out, in chunks. An answer may be larger than its document. As one long string it would take its
 //! memory twice while it grows and once more where it is framed; and the allocator keeps long strings that one thread
-//! makes and another one drops: a server that was asked for an outline a hundred times held a hundred of them.
+//! makes and another one drops: a server that was asked for an outline a hundred times held a hundred of them. The
+//! largest are not held at all: they are made twice, once to know how long they are and once while they go out.
+
+mod late;
 
 use std::collections::VecDeque;
 use std::io::{self, Write};
@@ -8,24 +11,32 @@ use std::sync::{Mutex, PoisonError};
 
 use serde::Serialize;
 
+pub(crate) use late::Late;
+
 /// As much as a pipe takes at once.
-const CHUNK: usize = 64 * 1024;
+pub(crate) const CHUNK: usize = 64 * 1024;
 
 /// Chunks that have gone out, to be written to again: one thread makes a text, another one lets it go, and the allocator
 /// would give that memory back only to the first, which need not be the one that makes the next.
 static SPARE: Mutex<Vec<Vec<u8>>> = Mutex::new(Vec::new());
 
-/// The outline of ten megabytes takes some 370.
-const MOST_SPARE: usize = 512;
+/// The outline of two megabytes takes some 80.
+const MOST_SPARE: usize = 128;
 
 /// Most messages are shorter.
 const USUAL: usize = 256;
 
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Chunks {
-    /// None is empty, and none is longer than a chunk but for what was written as one.
-    full: VecDeque<Vec<u8>>,
+    full: VecDeque<Piece>,
     last: Vec<u8>,
+}
+
+#[derive(Clone, Debug)]
+enum Piece {
+    /// Not empty, and not longer than a chunk but for what was written as one.
+    Chunk(Vec<u8>),
+    Late(Late),
 }
 
 impl Chunks {
@@ -46,7 +57,11 @@ impl Chunks {
 
     /// In bytes.
     pub(crate) fn len(&self) -> usize {
-        self.iter().map(<[u8]>::len).sum()
+        let full = self.full.iter().map(|piece| match piece {
+            Piece::Chunk(chunk) => chunk.len(),
+            Piece::Late(late) => late.len(),
+        });
+        full.sum::<usize>() + self.last.len()
     }
 
     pub(crate) fn push_str(&mut self, text: &str) {
@@ -70,55 +85,75 @@ impl Chunks {
                 true => spare().unwrap_or_else(|| Vec::with_capacity(CHUNK)),
                 false => Vec::with_capacity(bytes),
             };
-            self.full.push_back(std::mem::replace(&mut self.last, next));
+            self.begin(next);
+        }
+    }
+
+    /// Goes on in this chunk.
+    fn begin(&mut self, next: Vec<u8>) {
+        let before = std::mem::replace(&mut self.last, next);
+        if !before.is_empty() {
+            self.full.push_back(Piece::Chunk(before));
         }
     }
 
     /// Only what is short is copied.
     pub(crate) fn append(&mut self, other: Self) {
-        for chunk in other {
-            if self.last.len() + chunk.len() <= CHUNK {
-                self.last.extend_from_slice(&chunk);
-            } else {
-                let before = std::mem::replace(&mut self.last, chunk);
-                if !before.is_empty() {
-                    self.full.push_back(before);
+        for piece in other.into_pieces() {
+            match piece {
+                Piece::Chunk(chunk) if self.last.len() + chunk.len() <= CHUNK => {
+                    self.last.extend_from_slice(&chunk);
+                }
+                Piece::Chunk(chunk) => self.begin(chunk),
+                Piece::Late(_) => {
+                    self.begin(Vec::new());
+                    self.full.push_back(piece);
                 }
             }
         }
     }
 
     /// Writes all, in order.
-    pub(crate) fn write_to(self, output: &mut impl Write) -> io::Result<()> {
-        for mut chunk in self {
-            output.write_all(&chunk)?;
-            let mut spare = SPARE.lock().unwrap_or_else(PoisonError::into_inner);
-            if chunk.capacity() == CHUNK && spare.len() < MOST_SPARE {
-                chunk.clear();
-                spare.push(chunk);
+    pub(crate) fn copy_to(&self, output: &mut dyn Write) -> io::Result<()> {
+        for piece in &self.full {
+            match piece {
+                Piece::Chunk(chunk) => output.write_all(chunk)?,
+                Piece::Late(late) => late.write_to(output)?,
+            }
+        }
+        output.write_all(&self.last)
+    }
+
+    /// The same for the last time.
+    pub(crate) fn write_to(self, output: &mut dyn Write) -> io::Result<()> {
+        self.copy_to(output)?;
+        for piece in self.into_pieces() {
+            if let Piece::Chunk(chunk) = piece {
+                keep(chunk);
             }
         }
         Ok(())
     }
 
-    pub(crate) fn iter(&self) -> impl Iterator<Item = &[u8]> {
-        let full = self.full.iter().map(Vec::as_slice);
-        full.chain(Some(self.last.as_slice()))
+    fn into_pieces(mut self) -> VecDeque<Piece> {
+        self.full.push_back(Piece::Chunk(self.last));
+        self.full
     }
 
     #[cfg(test)]
     pub(crate) fn whole(&self) -> Vec<u8> {
-        self.iter().flatten().copied().collect()
+        let mut whole = Vec::new();
+        self.copy_to(&mut whole).unwrap();
+        whole
     }
 }
 
-impl IntoIterator for Chunks {
-    type Item = Vec<u8>;
-    type IntoIter = std::collections::vec_deque::IntoIter<Vec<u8>>;
-
-    fn into_iter(mut self) -> Self::IntoIter {
-        self.full.push_back(self.last);
-        self.full.into_iter()
+/// Keeps a chunk that has gone out, if it is of use and if there is need.
+fn keep(mut chunk: Vec<u8>) {
+    let mut spare = SPARE.lock().unwrap_or_else(PoisonError::into_inner);
+    if chunk.capacity() == CHUNK && spare.len() < MOST_SPARE {
+        chunk.clear();
+        spare.push(chunk);
     }
 }
 
@@ -127,6 +162,15 @@ impl From<String> for Chunks {
         Self {
             full: VecDeque::new(),
             last: text.into_bytes(),
+        }
+    }
+}
+
+impl From<Late> for Chunks {
+    fn from(late: Late) -> Self {
+        Self {
+            full: VecDeque::from([Piece::Late(late)]),
+            last: Vec::new(),
         }
     }
 }
@@ -158,7 +202,7 @@ mod tests {
         text.push_str("!");
         let mut before = Chunks::from("said: ".to_owned());
         before.append(text);
-        assert_eq!(before.iter().count(), 1);
+        assert_eq!(lengths(&before).len(), 1);
         assert_eq!(before.whole(), br#"said: ["a","b"]!"#);
     }
 
@@ -168,14 +212,14 @@ mod tests {
         let text = Chunks::json(&numbers);
         assert_eq!(text.whole(), serde_json::to_vec(&numbers).unwrap());
         assert_eq!(text.len(), text.whole().len());
-        assert!(text.iter().count() > 5);
-        assert!(text.iter().all(|chunk| chunk.len() <= CHUNK));
+        let chunks = lengths(&text);
+        assert!(chunks.len() > 5 && chunks.iter().all(|length| *length <= CHUNK));
         let mut framed = Chunks::from("of this length: ".to_owned());
         framed.append(text.clone());
         framed.push_str(".");
         let expected = [b"of this length: ", &text.whole()[..], b"."].concat();
         assert_eq!(framed.whole(), expected);
-        assert!(framed.iter().count() <= text.iter().count() + 1);
+        assert!(lengths(&framed).len() <= chunks.len() + 1);
     }
 
     #[test]
@@ -203,7 +247,24 @@ mod tests {
         let mut text = Chunks::from("a".to_owned());
         text.push_str(&long);
         text.push_str("b");
-        let lengths: Vec<usize> = text.iter().map(<[u8]>::len).collect();
-        assert_eq!(lengths, [1, 3 * CHUNK, 1]);
+        assert_eq!(lengths(&text), [1, 3 * CHUNK, 1]);
+    }
+
+    #[test]
+    fn a_late_text_goes_out_in_its_place() {
+        let mut text = Chunks::from("[".to_owned());
+        text.append(Late::new(|output| output.write_all(b"late")).into());
+        text.push_str("]");
+        assert_eq!(text.len(), 6);
+        assert_eq!(text.whole(), b"[late]");
+    }
+
+    fn lengths(text: &Chunks) -> Vec<usize> {
+        let pieces = text.clone().into_pieces();
+        let lengths = pieces.iter().map(|piece| match piece {
+            Piece::Chunk(chunk) => chunk.len(),
+            Piece::Late(late) => late.len(),
+        });
+        lengths.collect()
     }
 }

@@ -5,6 +5,7 @@
 
 use std::collections::VecDeque;
 use std::hash::{DefaultHasher, Hasher};
+use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -108,9 +109,10 @@ pub(crate) async fn pull(
 ) -> Result<Chunks> {
     let report = tasks.run_at_once("the check of the document", move || {
         let items = Chunks::json(&Diagnostics::of(&document, &client)?);
-        let mut hasher = DefaultHasher::new();
-        items.iter().for_each(|chunk| hasher.write(chunk));
-        let id = format!("{:016x}", hasher.finish());
+        let mut fingerprint = Fingerprint::default();
+        // It takes everything.
+        let _ = items.copy_to(&mut fingerprint);
+        let id = format!("{:016x}", fingerprint.0.finish());
         if previous.is_some_and(|previous| previous == id) {
             return Ok(format!(r#"{{"kind":"unchanged","resultId":"{id}"}}"#).into());
         }
@@ -121,6 +123,20 @@ pub(crate) async fn pull(
         Ok(report)
     });
     report.await?
+}
+
+#[derive(Default)]
+struct Fingerprint(DefaultHasher);
+
+impl Write for Fingerprint {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.write(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 /// Documents whose diagnostics the client does not have yet.

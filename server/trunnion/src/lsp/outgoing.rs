@@ -148,7 +148,7 @@ impl Outgoing {
                 return;
             };
             drop(queue);
-            let written = frame.write_to(&mut *output);
+            let written = frame.write_to(&mut **output);
             if written.and_then(|()| output.flush()).is_err() {
                 let mut queue = lock(&self.0.queue);
                 queue.broken = true;

@@ -46,7 +46,7 @@ pub(super) use signature::help as signature_help;
 pub(super) use symbols::{outline, workspace_symbols};
 
 /// A document that a client asks about, with all that it takes to answer.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Question {
     pub(super) open: Open,
     pub(super) view: Arc<View>,

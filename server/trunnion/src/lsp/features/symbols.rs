@@ -3,6 +3,7 @@
 
 mod nested;
 
+use std::io::{self, BufWriter, Write};
 use std::iter;
 
 use ide::symbols::{self, Symbol, SymbolKind as Kind};
@@ -13,19 +14,36 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{Location, SymbolInformation, SymbolKind, Url};
 
 use super::Question;
-use crate::lsp::chunks::Chunks;
+use crate::lsp::chunks::{CHUNK, Chunks, Late};
 use crate::lsp::convert::Places;
+
+/// In bytes. An outline is twice as long as its document: that of a larger one is made while it goes out.
+const LARGE: usize = 2 << 20;
 
 /// In the form that the client can take; as the text that goes out.
 pub(crate) fn outline(question: &Question) -> Result<Chunks> {
     if question.client.symbol_tree {
-        let mut writer = nested::Writer::new(question.places());
-        symbols::each(&question.view, |depth, symbol| writer.add(depth, &symbol));
-        Ok(writer.end())
+        if question.view.text().len() > LARGE {
+            let question = question.clone();
+            let late = Late::new(move |output| {
+                write_outline(&question, BufWriter::with_capacity(CHUNK, output))
+            });
+            return Ok(late.into());
+        }
+        let mut text = Chunks::default();
+        // It takes everything.
+        let _ = write_outline(question, &mut text);
+        Ok(text)
     } else {
         let symbols = symbols::symbols(&question.view);
         Ok(Chunks::json(&Flat { question, symbols }))
     }
+}
+
+fn write_outline(question: &Question, output: impl Write) -> io::Result<()> {
+    let mut writer = nested::Writer::new(question.places(), output);
+    symbols::each(&question.view, |depth, symbol| writer.add(depth, &symbol));
+    writer.end()
 }
 
 /// A list of `SymbolInformation` (LSP 3.17). Each is made when it is written: there may be tens of thousands.

@@ -2,41 +2,48 @@
 //! through a general writer takes longer than to find it, and to hold them takes several times the memory of the text.
 //! So each is written as it is found, after its children: JSON does not mind the order of an object's members.
 
+use std::io::{self, Write};
+
 use ide::symbols::Symbol;
+use serde::Serialize;
 use syntax::TextRange;
 
 use super::kind;
-use crate::lsp::chunks::Chunks;
 use crate::lsp::convert::Places;
 
-pub(super) struct Writer<'p> {
-    text: Chunks,
+pub(super) struct Writer<'p, W> {
+    output: W,
     places: Places<'p>,
+    /// That of the first thing that could not be written.
+    failed: io::Result<()>,
     /// How many symbols have begun and not ended; the last of them has children.
     open: usize,
     /// Whether the list that is open has a symbol.
     has_any: bool,
 }
 
-impl<'p> Writer<'p> {
-    pub(super) fn new(places: Places<'p>) -> Self {
-        Self {
-            text: "[".to_owned().into(),
+impl<'p, W: Write> Writer<'p, W> {
+    pub(super) fn new(places: Places<'p>, output: W) -> Self {
+        let mut writer = Self {
+            output,
             places,
+            failed: Ok(()),
             open: 0,
             has_any: false,
-        }
+        };
+        writer.put("[");
+        writer
     }
 
     /// As [`ide::symbols::each`] tells it.
     pub(super) fn add(&mut self, depth: usize, symbol: &Symbol) {
         if depth < self.open {
-            self.text.push_str("],");
+            self.put("],");
             self.open = depth;
         } else {
             self.begin();
             while self.open < depth {
-                self.text.push_str(r#""children":["#);
+                self.put(r#""children":["#);
                 self.open += 1;
                 self.has_any = false;
                 self.begin();
@@ -46,59 +53,74 @@ impl<'p> Writer<'p> {
         self.has_any = true;
     }
 
-    pub(super) fn end(mut self) -> Chunks {
-        self.text.push_str("]");
-        self.text
+    /// # Errors
+    /// That of the output.
+    pub(super) fn end(mut self) -> io::Result<()> {
+        self.put("]");
+        self.failed.and_then(|()| self.output.flush())
+    }
+
+    #[inline]
+    fn put(&mut self, text: &str) {
+        if self.failed.is_ok() {
+            self.failed = self.output.write_all(text.as_bytes());
+        }
+    }
+
+    fn put_json(&mut self, value: &impl Serialize) {
+        if self.failed.is_ok() {
+            self.failed = serde_json::to_writer(&mut self.output, value).map_err(io::Error::from);
+        }
     }
 
     fn begin(&mut self) {
-        self.text.push_str(if self.has_any { ",{" } else { "{" });
+        self.put(if self.has_any { ",{" } else { "{" });
     }
 
     /// Without what it begins with.
     fn symbol(&mut self, symbol: &Symbol) {
-        self.text.push_str(r#""name":"#);
+        self.put(r#""name":"#);
         self.string(&symbol.name);
         if !symbol.detail.is_empty() {
-            self.text.push_str(r#","detail":"#);
+            self.put(r#","detail":"#);
             self.string(&symbol.detail);
         }
-        self.text.push_str(r#","kind":"#);
+        self.put(r#","kind":"#);
         // A number.
-        self.text.push_json(&kind(symbol.kind));
-        self.text.push_str(r#","range":"#);
+        self.put_json(&kind(symbol.kind));
+        self.put(r#","range":"#);
         self.range(symbol.range);
-        self.text.push_str(r#","selectionRange":"#);
+        self.put(r#","selectionRange":"#);
         self.range(symbol.name_range);
-        self.text.push_str("}");
+        self.put("}");
     }
 
     fn string(&mut self, string: &str) {
         let is_plain = |byte: u8| byte >= b' ' && byte != b'"' && byte != b'\\';
         if string.bytes().all(is_plain) {
-            self.text.push_str("\"");
-            self.text.push_str(string);
-            self.text.push_str("\"");
+            self.put("\"");
+            self.put(string);
+            self.put("\"");
         } else {
-            self.text.push_json(&string);
+            self.put_json(&string);
         }
     }
 
     fn range(&mut self, range: TextRange) {
         let range = self.places.range(range);
-        self.text.push_str(r#"{"start":{"line":"#);
+        self.put(r#"{"start":{"line":"#);
         self.number(range.start.line);
-        self.text.push_str(r#","character":"#);
+        self.put(r#","character":"#);
         self.number(range.start.character);
-        self.text.push_str(r#"},"end":{"line":"#);
+        self.put(r#"},"end":{"line":"#);
         self.number(range.end.line);
-        self.text.push_str(r#","character":"#);
+        self.put(r#","character":"#);
         self.number(range.end.character);
-        self.text.push_str("}}");
+        self.put("}}");
     }
 
     fn number(&mut self, number: u32) {
-        self.text.push_str(itoa::Buffer::new().format(number));
+        self.put(itoa::Buffer::new().format(number));
     }
 }
 
@@ -122,17 +144,20 @@ mod tests {
         }
     }
 
-    fn written(source: &str, symbols: &[(usize, Symbol)]) -> Chunks {
+    fn written(source: &str, symbols: &[(usize, Symbol)]) -> Vec<u8> {
         let lines = LineIndex::new(source);
-        let mut writer = Writer::new(Places {
+        let places = Places {
             text: source,
             lines: &lines,
             encoding: Encoding::Utf16,
-        });
+        };
+        let mut text = Vec::new();
+        let mut writer = Writer::new(places, &mut text);
         for (depth, symbol) in symbols {
             writer.add(*depth, symbol);
         }
-        writer.end()
+        writer.end().unwrap();
+        text
     }
 
     #[test]
@@ -142,7 +167,7 @@ mod tests {
         let outer = symbol("a", "of \t it", [0, 1, 2, 20]);
         let symbols = [(1, inner), (1, more), (0, outer)];
         let written = written("<a>\n<b ä=\"1\"/>\n</a>\n", &symbols);
-        let value: Value = serde_json::from_slice(&written.whole()).unwrap();
+        let value: Value = serde_json::from_slice(&written).unwrap();
         let read: Vec<DocumentSymbol> = serde_json::from_value(value.clone()).unwrap();
         assert_eq!(serde_json::to_value(&read).unwrap(), value);
         let inside = read[0].children.as_ref().unwrap();
@@ -157,7 +182,7 @@ mod tests {
         let tree = |depths: &[usize]| {
             let symbols = depths.iter().zip('a'..);
             let symbols = symbols.map(|(depth, c)| (*depth, symbol(&c.to_string(), "", [0; 4])));
-            let text = written("", &symbols.collect::<Vec<_>>()).whole();
+            let text = written("", &symbols.collect::<Vec<_>>());
             let read: Vec<DocumentSymbol> = serde_json::from_slice(&text).unwrap();
             names(&read)
         };
