@@ -5,7 +5,7 @@ use crate::{
     spot::{value_at, within},
 };
 use dialect::{Dialect, ItemType, Kind, ListRule, NodePath, Separator};
-use machine::{Definition, Machine};
+use machine::{Definition, Machine, UseTarget};
 use project::View;
 use syntax::{TextEdit, TextRange, TextSize, escape};
 
@@ -40,6 +40,7 @@ pub fn rename(view: &View, offset: TextSize, new_name: &str) -> Result<Vec<TextE
     }
     refuse_unfit(dialect, &kind, new_name)?;
     refuse_taken(view, machine, dialect, &kind, &renaming.name, new_name)?;
+    refuse_caught(view, machine, &kind, new_name)?;
     let subject = Subject::Name {
         kind,
         name: renaming.name.clone(),
@@ -173,6 +174,27 @@ fn refuse_taken(
         "The {kind} “{old}”{own} cannot be called “{new}”: the {} in line {} has that name, and one could be mistaken for the other.",
         taken.kind,
         line(taken),
+    ))
+}
+
+/// Refuses a name by which some place calls a node of the scene: it would call the renamed thing then.
+fn refuse_caught(view: &View, machine: &Machine, kind: &Kind, name: &str) -> Result<(), String> {
+    let calls_node = |target: &UseTarget| match target {
+        UseTarget::Name {
+            kinds,
+            name: called,
+            or_node,
+            ..
+        } => or_node.is_some() && **called == *name && kinds.contains(kind),
+        _ => false,
+    };
+    let caught = machine.uses.iter().find(|used| calls_node(&used.target));
+    let Some(caught) = caught else {
+        return Ok(());
+    };
+    let line = line_of(view, caught.range.start());
+    Err(format!(
+        "In line {line} “{name}” means a node of the scene, and would mean this {kind} then. Choose another name."
     ))
 }
 

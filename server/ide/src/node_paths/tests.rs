@@ -393,3 +393,22 @@ fn places_that_cannot_lead_to_a_node_are_told_apart() {
     let [both, apart] = crate::nodes::tests::told_apart(&sled(body).view());
     assert!(both > 20 && apart > 20, "{both} {apart}");
 }
+
+#[test]
+fn a_tag_gets_no_name_by_which_a_node_is_called() {
+    let renamed = |limb: &str, name: &str| {
+        let fixture = sled(&format!(
+            r#"<tag call="a$0rm" limb="boom"/>
+<feat call="reach"><go limb="arm" since="0" until="2" from="0 2 0" to="0 3 0"/>
+<go limb="{limb}" since="0" until="2" from="0 -1 0" to="0 0 0"/></feat>"#
+        ));
+        crate::rename::rename(&fixture.view(), fixture.offset(), name).map(|edits| edits.len())
+    };
+    assert_eq!(
+        renamed("port/ski", "port/ski"),
+        Err("In line 4 “port/ski” means a node of the scene, and would mean this tag then. Choose another name.".to_owned())
+    );
+    // Nothing calls a node so, or by another name.
+    assert_eq!(renamed("port/ski", "starboard/ski"), Ok(2));
+    assert_eq!(renamed("stick", "ski"), Ok(2));
+}
