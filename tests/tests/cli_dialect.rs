@@ -129,3 +129,31 @@ fn a_schema_is_about_one_namespace() {
     }
     assert!(fs::read_to_string(&out).unwrap().contains("xs:schema"));
 }
+
+#[test]
+fn a_schema_takes_the_place_of_a_schema_only() {
+    let yard = Yard::with(&[("own.xml", "<own/>\n")]);
+    let export = |language: &str, file: &str| {
+        yard.run(&[
+            "dialect",
+            "export",
+            "house",
+            language,
+            "--document",
+            "mod",
+            "-o",
+            file,
+        ])
+    };
+    for (file, language, code) in [
+        ("own.xml", "--xsd", 2),
+        ("mod.xsd", "--xsd", 0),
+        ("mod.xsd", "--xsd", 0),
+        ("mod.xsd", "--rng", 2),
+    ] {
+        let output = export(language, file);
+        assert_eq!(output.status.code(), Some(code), "{}", stderr(&output));
+    }
+    assert_eq!(yard.text("own.xml"), "<own/>\n");
+    assert!(yard.text("mod.xsd").contains("<xs:schema"));
+}

@@ -176,3 +176,54 @@ fn what_a_cover_holds_is_learnt_and_checked_whatever_its_prefix() {
         said(&exported)
     );
 }
+
+#[test]
+fn what_is_no_dialect_and_no_report_is_left_as_it_is() {
+    let yard = Yard::with(&[
+        ("library/a.xml", masts(1).as_str()),
+        ("trunnion.toml", "heavy-file = 3\n"),
+        ("own.json", "{}"),
+    ]);
+    for (arguments, file, reason) in [
+        (
+            &["learn", "library", "-o", "trunnion.toml"][..],
+            "trunnion.toml",
+            "is no dialect",
+        ),
+        (
+            &[
+                "learn",
+                "library",
+                "-o",
+                "t.dialect.toml",
+                "--report",
+                "own.json",
+            ],
+            "own.json",
+            "is no report",
+        ),
+    ] {
+        let before = yard.read(file);
+        let output = yard.command(arguments).output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{output:?}");
+        assert!(
+            String::from_utf8_lossy(&output.stderr).contains(reason),
+            "{output:?}"
+        );
+        assert_eq!(yard.read(file), before);
+    }
+    // What is empty, and what was learnt or reported before, is renewed.
+    yard.write("own.json", "");
+    for _ in 0..2 {
+        let arguments = [
+            "learn",
+            "library",
+            "-o",
+            "t.dialect.toml",
+            "--report",
+            "own.json",
+        ];
+        let output = yard.command(&arguments).output().unwrap();
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+    }
+}

@@ -105,6 +105,15 @@ fn renew(
     parts::renew_own_record(file, new, owner);
 }
 
+/// Whether a file is a dialect, or has nothing in it yet.
+///
+/// # Errors
+/// If it is no TOML.
+pub fn may_become_dialect(there: &str) -> Result<bool, TomlError> {
+    let file: DocumentMut = there.parse()?;
+    Ok(file.is_empty() || file.contains_key("dialect"))
+}
+
 /// The roles that a person has confirmed in a file. None if it is no TOML.
 pub fn confirmed(file: &str) -> Vec<String> {
     let Ok(file) = file.parse::<DocumentMut>() else {

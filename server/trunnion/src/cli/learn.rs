@@ -155,6 +155,12 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
     match fs::read(file) {
         Ok(old) => {
             let there = str::from_utf8(&old).map_err(|error| no_toml(&error))?;
+            if !again::may_become_dialect(there).map_err(|error| no_toml(&error))? {
+                let file = file.display();
+                return Err(format!(
+                    "{file} is there already and is no dialect, so it is left as it is. Name another file."
+                ));
+            }
             let (text, kept) = again::again(there, learnt).map_err(|error| no_toml(&error))?;
             let text = again::without(&text, verdicts).map_err(|error| no_toml(&error))?;
             match replace::replace(file, &old, &text).map_err(failed)? {
@@ -179,6 +185,11 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
 fn put_report(file: &Path, text: &str) -> Result<(), String> {
     let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
     match fs::read(file) {
+        // Whatever else is there is not ours to replace.
+        Ok(old) if !old.is_empty() && !is_report(&old) => Err(format!(
+            "{} is there already and is no report, so it is left as it is. Name another file.",
+            file.display()
+        )),
         Ok(old) => match replace::replace(file, &old, text).map_err(failed)? {
             Replaced::Done => Ok(()),
             Replaced::ChangedMeanwhile => Err(format!(
@@ -191,6 +202,14 @@ fn put_report(file: &Path, text: &str) -> Result<(), String> {
         }
         Err(error) => Err(failed(error)),
     }
+}
+
+fn is_report(bytes: &[u8]) -> bool {
+    let read = serde_json::from_slice::<serde_json::Map<String, serde_json::Value>>(bytes);
+    read.is_ok_and(|report| {
+        let keys = ["kinds", "attributes", "roles"];
+        keys.iter().all(|key| report.contains_key(*key))
+    })
 }
 
 /// The dialect's name, from that of its file.

@@ -77,8 +77,26 @@ pub(super) fn run(args: &Args) -> Result<ExitCode, String> {
 }
 
 fn one(schema: &Exported, out: Option<&Path>) -> Result<ExitCode, String> {
+    // Whatever else is there is not ours to replace.
+    let old = out.and_then(|file| Some((file, fs::read(file).ok()?)));
+    if let Some((file, old)) = old
+        && !old.is_empty()
+        && !old.starts_with(beginning(&schema.text).as_bytes())
+    {
+        return Err(format!(
+            "{} is there already and is no schema of this sort, so it is left as it is. Name another file.",
+            file.display()
+        ));
+    }
     super::tell(&schema.notes);
     super::write(out, &schema.text)
+}
+
+/// A schema up to the name of its root element.
+fn beginning(schema: &str) -> &str {
+    let root = schema.find("\n<").map_or(0, |at| at + 1);
+    let name = schema[root..].find(' ').unwrap_or(schema.len() - root);
+    &schema[..root + name]
 }
 
 /// Each schema in a file of its own, named for its first document.
