@@ -237,3 +237,40 @@ fn archives_are_carried_as_folders_are_and_stay() {
         were
     );
 }
+
+#[test]
+fn what_goes_wrong_where_both_meet_is_told() {
+    let yard = three_mods();
+    // The author asks for a name that is another one in mine, and takes the axis that mine takes.
+    edit(
+        yard.join("new").join(BRAM),
+        &[
+            ("node=\"0/4/0\"", "node=\"mast\""),
+            (
+                "<switch animation=\"beacon.turn\"",
+                "<lever animation=\"beacon.turn\" input=\"pointer.x\"/>\n    <switch animation=\"beacon.turn\"",
+            ),
+        ],
+    );
+    edit(
+        yard.join("mine").join(BRAM),
+        &[
+            ("name=\"mast\"", "name=\"tower\""),
+            ("target=\"mast\"", "target=\"tower\""),
+            (
+                "<switch animation=\"mast.raise\"",
+                "<lever animation=\"mast.raise\" input=\"pointer.x\"/>\n    <switch animation=\"mast.raise\"",
+            ),
+        ],
+    );
+    let output = run(&yard, &["carry", "old", "new", "mine"]);
+    let text = said(&output);
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    for part in [
+        "  Look at it: line 25 of the result: No alias is called `mast`.",
+        "of the result: The input `pointer.x` is taken already",
+        "2 things are left to you.",
+    ] {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+}

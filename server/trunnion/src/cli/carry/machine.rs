@@ -1,8 +1,10 @@
 //! One machine.
 
+use std::collections::HashSet;
 use std::path::Path;
 
 use compare::{Change, Conflict};
+use ide::Severity;
 use ide::repath::{self, Outcome};
 use project::{SceneState, View};
 use syntax::{Encoding, TextRange};
@@ -12,6 +14,9 @@ use crate::cli::diff::{opened, version};
 
 /// So many lines of a side of a conflict are shown.
 const MOST_LINES: usize = 12;
+
+/// Whether these are found depends on where the result goes.
+const OF_FILES: [&str; 2] = ["file-missing", "file-case"];
 
 /// What became of one machine.
 #[derive(Debug)]
@@ -23,7 +28,9 @@ pub(super) struct Carried {
     conflicts: Vec<Conflict>,
     /// Paths of mine that may lead elsewhere, a sentence each.
     unsure: Vec<String>,
-    /// Conflicts and such paths.
+    /// What the result has wrong and neither side had.
+    wrong: Vec<String>,
+    /// Conflicts, such paths, and what is wrong.
     pub(super) left: usize,
     /// The author's, mine, and the result.
     views: [View; 3],
@@ -52,16 +59,39 @@ pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> 
             .iter()
             .any(|change| change.message.contains(path.as_str()))
     });
-    let left = merged.conflicts.len() + unsure.len();
+    let wrong = newly_wrong(&result, [&theirs, &own]);
+    let left = merged.conflicts.len() + unsure.len() + wrong.len();
     Ok(Carried {
         text: merged.text,
         changes,
         shared: merged.shared,
         conflicts: merged.conflicts,
         unsure: unsure.into_iter().map(|(_, sentence)| sentence).collect(),
+        wrong,
         left,
         views: [theirs, own, result],
     })
+}
+
+/// What goes wrong only where both sides meet: a name that one took away and the other uses, say.
+fn newly_wrong(result: &View, sides: [&View; 2]) -> Vec<String> {
+    let known = sides.into_iter().flat_map(ide::checks::run);
+    let known: HashSet<_> = known
+        .map(|finding| (finding.code, finding.message))
+        .collect();
+    let is_new = |finding: &ide::Finding| {
+        let counts = matches!(finding.severity, Severity::Error | Severity::Warning);
+        counts
+            && !OF_FILES.contains(&finding.code)
+            && !known.contains(&(finding.code, finding.message.clone()))
+    };
+    let found = ide::checks::run(result).into_iter().filter(is_new);
+    found
+        .map(|finding| {
+            let line = line(result, finding.range);
+            format!("line {line} of the result: {}", finding.message)
+        })
+        .collect()
 }
 
 type Left = Vec<(String, String)>;
@@ -125,6 +155,9 @@ pub(super) fn report(name: &str, carried: &Carried) -> String {
     }
     for sentence in &carried.unsure {
         text.push_str(&format!("  Look at it: {sentence}.\n"));
+    }
+    for sentence in &carried.wrong {
+        text.push_str(&format!("  Look at it: {sentence}\n"));
     }
     for conflict in &carried.conflicts {
         text.push_str(&shown(conflict, theirs, own));
