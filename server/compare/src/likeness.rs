@@ -62,3 +62,24 @@ pub(crate) fn of(old: &Document<'_>, one: Id, new: &Document<'_>, other: Id) -> 
     all += own.len() as f64 + theirs.len() as f64 - common;
     if all == 0.0 { 1.0 } else { same / all }
 }
+
+/// The share of words that two texts have in common.
+pub(crate) fn of_words(one: &str, other: &str) -> Likeness {
+    fn words(text: &str) -> Vec<&str> {
+        let words = text.split(|sign: char| !sign.is_alphanumeric());
+        words.filter(|word| !word.is_empty()).take(ENOUGH).collect()
+    }
+    let (own, mut left) = (words(one), words(other));
+    let all = own.len() + left.len();
+    for word in own {
+        if let Some(at) = left.iter().position(|other| *other == word) {
+            left.swap_remove(at);
+        }
+    }
+    let common = words(other).len() - left.len();
+    if all == 0 {
+        1.0
+    } else {
+        common as f64 / (all - common) as f64
+    }
+}

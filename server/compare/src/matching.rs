@@ -343,7 +343,11 @@ impl Matcher<'_, '_> {
                 };
                 (alike >= least).then_some(alike)
             }
-            (Kind::Comment, Kind::Comment) | (Kind::Fixed, Kind::Fixed) => Some(0.1),
+            (Kind::Comment, Kind::Comment) => {
+                let (one, other) = (self.old.written(old), self.new.written(new));
+                Some(0.1 + likeness::of_words(one, other))
+            }
+            (Kind::Fixed, Kind::Fixed) => Some(0.1),
             (Kind::Instruction { target: one }, Kind::Instruction { target: other }) => {
                 (one == other).then_some(0.1)
             }

@@ -265,11 +265,13 @@ impl Merger<'_, '_> {
     fn delete(&mut self, new: Id) {
         let range = self.new.nodes[new].range;
         let before = &self.new.text[..usize::from(range.start())];
+        let behind = &self.new.text[usize::from(range.end())..];
         let bare = before.trim_end_matches([' ', '\t']);
-        // With its line, if it has one of its own.
+        // With its line, if it has one of its own; at the end of a line, with the blanks before it.
         let start = match bare.strip_suffix('\n') {
             Some(line) => line.strip_suffix('\r').unwrap_or(line).len(),
             None if bare.ends_with('\r') => bare.len() - 1,
+            None if behind.starts_with(['\r', '\n']) => bare.len(),
             None => before.len(),
         };
         self.deleted.push(TextRange::new(

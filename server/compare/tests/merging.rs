@@ -38,6 +38,44 @@ fn an_element_that_changed_places_with_its_only_child_is_brought_over() {
 }
 
 #[test]
+fn a_comment_is_known_again_by_its_words_and_takes_its_blanks_along() {
+    let old = "<all>\n  <one/> <!-- left -->\n  <two/> <!-- right -->\n  <!-- then the rest -->\n  <three/> <!-- last -->\n</all>\n";
+    let new = "<all>\n  <!-- then all the rest -->\n  <three/>\n</all>\n";
+    let trees = [syntax::parse(old), syntax::parse(new)];
+    let [one, other] = [version(old, &trees[0]), version(new, &trees[1])];
+    let merged = compare::merge(&one, &one, &other).unwrap();
+    assert_eq!(merged.text, new);
+    let told = told(old, new);
+    assert!(
+        told.iter()
+            .any(|(_, what)| what == "`<!-- then the rest -->` is now `<!-- then all the rest -->`"),
+        "{told:?}"
+    );
+}
+
+/// A comment at the end of a line is about what stands there.
+#[test]
+fn what_comes_keeps_to_its_line() {
+    let old = "<all>\n  <one/>\n  <two/> <!-- second -->\n  <three/>\n</all>\n";
+    let theirs = old.replace("<one/>", "<one/> <!-- theirs -->");
+    let mine = "<all>\n  <one/>\n  <more/> <!-- more -->\n  <two/> <!-- second -->\n  <!-- alone -->\n  <other/>\n  <three/> <!-- third -->\n</all>\n";
+    let trees = [old, &theirs, mine].map(syntax::parse);
+    let sides = [(old, 0), (&*theirs, 1), (mine, 2)];
+    let [one, other, own] = sides.map(|(text, at)| version(text, &trees[at]));
+    let merged = compare::merge(&one, &other, &own).unwrap();
+    assert_eq!(
+        merged.text,
+        mine.replace("<one/>", "<one/> <!-- theirs -->")
+    );
+    // All in one line stays so.
+    let [flat, flat_mine] = [old, mine].map(|text| text.replace('\n', "").replace("  ", ""));
+    let trees = [syntax::parse(&flat), syntax::parse(&flat_mine)];
+    let [one, own] = [version(&flat, &trees[0]), version(&flat_mine, &trees[1])];
+    let merged = compare::merge(&one, &one, &own).unwrap();
+    assert_eq!(merged.text, flat_mine);
+}
+
+#[test]
 fn of_alike_elements_one_written_otherwise_stays_where_it_was() {
     let told = told(
         "<all><one a='1' b='2'/><one b='2' a='1'/><one b='2' a='1'/><end/></all>",

@@ -73,14 +73,28 @@ impl Merger<'_, '_> {
         };
         let range = |id: Id| self.new.nodes[id].range;
         Some(match place {
-            Place::After(id) => match own_indent(self.new, id) {
-                Some(indent) => {
-                    let gap = format!("{newline}{indent}");
-                    let added = lines(indent).into_iter().map(|line| gap.clone() + &line);
-                    TextEdit::insert(range(id).end(), added.collect::<String>())
+            Place::After(id) => {
+                let indent = line_indent(self.new, id);
+                let gap = indent.map_or_else(String::new, |indent| format!("{newline}{indent}"));
+                let old = self.to_new.old_of[id];
+                let mut before = old.and_then(|old| self.to_own.new_of[old]);
+                let mut added = String::new();
+                let mut behind = id;
+                for (node, line) in nodes.iter().zip(lines(indent.unwrap_or(""))) {
+                    match self.trails(*node, before) {
+                        Some(blanks) => added.push_str(blanks),
+                        None => {
+                            if added.is_empty() {
+                                behind = last_on_line(self.new, id);
+                            }
+                            added.push_str(&gap);
+                        }
+                    }
+                    added.push_str(&line);
+                    before = Some(*node);
                 }
-                None => TextEdit::insert(range(id).end(), lines("").concat()),
-            },
+                TextEdit::insert(range(behind).end(), added)
+            }
             Place::Before(id) => match own_indent(self.new, id) {
                 Some(indent) => {
                     let gap = format!("{newline}{indent}");
@@ -119,6 +133,16 @@ impl Merger<'_, '_> {
                 }
             }
         })
+    }
+
+    /// The blanks between this node and a comment of mine behind it on its line.
+    fn trails(&self, comment: Id, before: Option<Id>) -> Option<&str> {
+        let [before, comment] = [before?, comment].map(|id| &self.own.nodes[id]);
+        let gap = usize::from(before.range.end())..usize::from(comment.range.start());
+        let gap = self.own.text.get(gap)?;
+        let trails =
+            matches!(comment.kind, Kind::Comment) && gap.trim_matches([' ', '\t']).is_empty();
+        trails.then_some(gap)
     }
 
     /// What I wrote, with the author's line breaks, indentation and quotes.
@@ -187,4 +211,34 @@ fn own_indent<'t>(document: &Document<'t>, id: Id) -> Option<&'t str> {
     let before = &document.text[..usize::from(document.nodes[id].range.start())];
     let bare = before.trim_end_matches([' ', '\t']);
     (bare.ends_with(['\n', '\r'])).then(|| &before[bare.len()..])
+}
+
+/// The blanks at the start of the line that a node is on, if it or a neighbour before it is the first thing there.
+fn line_indent<'t>(document: &Document<'t>, id: Id) -> Option<&'t str> {
+    let siblings = &document.nodes[document.nodes[id].parent].children;
+    let at = siblings.partition_point(|other| *other < id);
+    let before = siblings[..at].iter().rev().copied();
+    let on_line = before.take_while(|one| !breaks_line(document, *one));
+    let first = on_line.filter(|one| !document.is_text(*one)).last();
+    own_indent(document, first.unwrap_or(id))
+}
+
+/// The last of the comments behind a node on its line, else the node.
+fn last_on_line(document: &Document<'_>, id: Id) -> Id {
+    let siblings = &document.nodes[document.nodes[id].parent].children;
+    let at = siblings.partition_point(|other| *other <= id);
+    let behind = siblings[at..].iter().copied();
+    let comments = behind
+        .take_while(|one| !breaks_line(document, *one))
+        .filter(|one| !document.is_text(*one))
+        .take_while(|one| matches!(document.nodes[*one].kind, Kind::Comment));
+    comments.last().unwrap_or(id)
+}
+
+/// Whether what stands next to a node is text that is more than blanks in a line.
+fn breaks_line(document: &Document<'_>, id: Id) -> bool {
+    match document.nodes[id].kind {
+        Kind::Text { is_blank } => !is_blank || document.written(id).contains(['\n', '\r']),
+        _ => false,
+    }
 }
