@@ -110,3 +110,17 @@ fn what_cannot_be_compared_is_said() {
         Some(2)
     );
 }
+
+#[test]
+fn times_are_told_in_the_dialect_s_unit() {
+    let yard = Yard::empty();
+    for side in ["old", "new"] {
+        yard.copy(&corpus().join("dialects/yard"), side);
+    }
+    let file = yard.join("new/rigs/dorrik-9.rig.xml");
+    let text = fs::read_to_string(&file).unwrap();
+    fs::write(&file, text.replacen("0 .. 2000", "0 .. 2500", 1)).unwrap();
+    let text = said(&run(&yard, &["diff", "old", "new"]));
+    let change = "its times changed: 0 to 2500 ms, was 0 to 2000 ms";
+    assert!(text.contains(change), "{text}");
+}

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use dialect::{Quantity, Unit};
 use syntax::{TextRange, TextSize};
 
 use crate::Version;
@@ -77,6 +78,9 @@ pub fn changes(old: &Version<'_>, new: &Version<'_>) -> Vec<Change> {
             Labels::of(machines[1].as_ref()),
         ],
         places: [places(&one), places(&other)],
+        time: new
+            .meaning
+            .map(|(dialect, _)| dialect.notation.units.of(Quantity::Time)),
         told: BTreeSet::new(),
         found: Vec::new(),
     };
@@ -113,6 +117,8 @@ struct Teller<'a, 't> {
     labels: [Labels; 2],
     /// By node: its place among the elements of its parent, from 1.
     places: [Vec<usize>; 2],
+    /// In which times are told; seconds without a dialect.
+    time: Option<&'a Unit>,
     /// Starts of old values that were told of already.
     told: BTreeSet<TextSize>,
     found: Vec<Change>,
@@ -289,17 +295,19 @@ impl Teller<'_, '_> {
         if (begin, end) == (new_begin, new_end) {
             return;
         }
-        let [begin, end, new_begin, new_end] = [begin, end, new_begin, new_end].map(number);
+        let written = |seconds| number(self.time.map_or(seconds, |unit| unit.from_base(seconds)));
+        let unit = self.time.map_or("s", Unit::symbol);
+        let [begin, end, new_begin, new_end] = [begin, end, new_begin, new_end].map(written);
         let was_shifted = was
             .seconds()
             .zip(is.seconds())
             .is_some_and(|(was, is)| (is.1 - was.1 - shift).abs() < 1e-9);
         let what = match was_shifted {
-            true => format!("times are shifted by {} s", number(shift)),
+            true => format!("times are shifted by {} {unit}", written(shift)),
             false => "times changed".to_owned(),
         };
         let message = format!(
-            "{}: its {what}: {new_begin} to {new_end} s, was {begin} to {end} s",
+            "{}: its {what}: {new_begin} to {new_end} {unit}, was {begin} to {end} {unit}",
             self.label(1, new)
         );
         self.push(Sort::Changed, message, Some(old), Some(new));
