@@ -151,12 +151,13 @@ fn told(dialect: &Dialect, sketch: &Sketch) -> String {
     format!("{}. ", told.trim_end_matches([',', ':']))
 }
 
-/// To the millimetre, in the dialect's unit of length.
+/// In the dialect's unit of length, with as many decimals as it takes to tell millimetres apart.
 fn measure(dialect: &Dialect, metres: f64) -> String {
     let unit = dialect.notation.units.of(Quantity::Length);
-    let number = unit.from_base((metres * 1e3).round() / 1e3);
-    let number = dialect.write_number((number * 1e4).round() / 1e4);
-    format!("{number} {}", unit.symbol())
+    let decimals = (-unit.from_base(1e-3).log10() - 1e-9).ceil().max(0.0);
+    let scale = 10_f64.powf(decimals);
+    let number = (unit.from_base(metres) * scale).round() / scale;
+    format!("{} {}", dialect.write_number(number), unit.symbol())
 }
 
 /// One view of one pose.
@@ -375,4 +376,24 @@ fn upward_dimension((top, bottom): (f64, f64), x: f64, from: f64, label: &str) -
 /// The mark at the end of a dimension line, as drawings have it.
 fn slash(x: f64, y: f64) -> svg::node::element::Line {
     canvas::line((x - 4.0, y + 4.0), (x + 4.0, y - 4.0), Ink::Main).set("stroke-width", 1.5)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn measures_are_rounded_in_the_unit_that_they_are_told_in() {
+        let told = |unit: &str, metres: f64| {
+            let toml = format!(
+                "[dialect]\nname = \"a\"\nformat = 1\n[units]\nlength = \"{unit}\"\n[[document]]\nname = \"a\"\nroot = \"a\"\n[element.a]\n"
+            );
+            measure(&Dialect::read(&toml, None).expect("it is sound"), metres)
+        };
+        assert_eq!(told("in", 104.0 * 0.0254), "104 in");
+        assert_eq!(told("in", 2.8816), "113.45 in");
+        assert_eq!(told("m", 2.6004), "2.6 m");
+        assert_eq!(told("cm", 2.6014), "260.1 cm");
+        assert_eq!(told("mm", 2.6014), "2601 mm");
+    }
 }
