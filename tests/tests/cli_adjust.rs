@@ -36,6 +36,22 @@ fn the_legs_of_the_carrier_become_adjustable() {
     assert_eq!(before, after, "nothing is written without --write");
 }
 
+#[test]
+fn a_track_width_that_differs_only_on_the_way_does_not_stay() {
+    let yard = Yard::with_demo();
+    let file = yard.join("quay/machines/bram-6.machine.xml");
+    let before = fs::read_to_string(&file).unwrap();
+    let there = r#"to="1.62 0 0"/>"#;
+    let back = r#"<channel target="leg.left" property="translation" begin="2" end="4" from="1.62 0 0" to="1.30 0 0"/>"#;
+    assert_eq!(before.matches(there).count(), 1);
+    fs::write(&file, before.replace(there, &format!("{there}{back}"))).unwrap();
+    let output = trunnion(&["adjust", text(&file), "leg.left"]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let said = stdout(&output);
+    let width = "Track width of front.left and front.right: 2.6 m at both ends, 2.6 m to 2.92 m on the way.";
+    assert!(said.lines().any(|line| line == width), "{said}");
+}
+
 /// The diff is one that `patch` would take: what it removes is there, what it keeps, too.
 #[test]
 fn the_diff_fits_the_file() {

@@ -70,6 +70,9 @@ pub struct Track {
     pub right: String,
     pub at_start: f64,
     pub at_end: f64,
+    /// On the way, the ends included.
+    pub least: f64,
+    pub most: f64,
 }
 
 /// Makes parts adjustable, on paper.
@@ -336,7 +339,7 @@ fn travels(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<PartTravel> 
     drives.iter().map(travel).collect()
 }
 
-/// The track widths at both ends of an animation, of wheels that move with it.
+/// The track widths while an animation plays, of wheels that move with it.
 fn tracks(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<Track> {
     let Some(moving) = site.machine.animations.get(animation) else {
         return Vec::new();
@@ -345,27 +348,20 @@ fn tracks(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<Track> {
         site,
         &super::parts::moved_paths(site, &moving.channels.iter().collect::<Vec<_>>()),
     );
-    let (start, end) = (
-        rig.axles(&rig.pose(&[(animation, 0.0)])),
-        rig.axles(&rig.pose(&[(animation, moving.length())])),
-    );
     let name = |wheel: usize| {
         let label = site.machine.wheels.get(wheel).and_then(Wheel::label);
         label.map_or_else(|| format!("wheel {}", wheel + 1), str::to_owned)
     };
-    start
-        .iter()
-        .filter(|axle| carried.contains(&axle.left) || carried.contains(&axle.right))
-        .filter_map(|axle| {
-            let at_end = end
-                .iter()
-                .find(|other| (other.left, other.right) == (axle.left, axle.right))?;
-            Some(Track {
-                left: name(axle.left),
-                right: name(axle.right),
-                at_start: axle.width,
-                at_end: at_end.width,
-            })
+    let tracks = rig.tracks(animation).into_iter();
+    tracks
+        .filter(|track| carried.contains(&track.left) || carried.contains(&track.right))
+        .map(|track| Track {
+            left: name(track.left),
+            right: name(track.right),
+            at_start: track.start,
+            at_end: track.end,
+            least: track.least,
+            most: track.most,
         })
         .collect()
 }

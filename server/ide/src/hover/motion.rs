@@ -34,7 +34,7 @@ pub(super) fn of_control(view: &View, control: Control) -> Prose {
     let prose = Prose::new().item(labelled("End to end: ", time.unwrap_or_default()));
     tracks.into_iter().flatten().fold(prose, |prose, track| {
         let widths = match track.start == track.end {
-            true => format!("stays {}", track.start),
+            true => format!("{} at both ends", track.start),
             false => format!("from {} to {}", track.start, track.end),
         };
         let wheels = track.wheels.join(", ");

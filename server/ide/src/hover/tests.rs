@@ -529,3 +529,20 @@ fn a_wheel_by_number() {
             - Required: at least 1 of these, separated by `,`: the position of a wheel, counted from 1"#]],
     );
 }
+
+/// On the way it may be another one.
+#[test]
+fn a_track_width_that_comes_back_is_that_of_both_ends() {
+    let fixture = Fixture::rig(
+        r#"<wheels><wheel id="l" node="0/0/0" radius="0.5" width="0.2"/><wheel id="r" node="0/1/0" radius="0.5" width="0.2"/></wheels>
+<animations><animation id="out"><channel target="0/0" property="translation" begin="0" end="1" from="1 0 0" to="2 0 0"/>
+<channel target="0/0" property="translation" begin="1" end="2" from="2 0 0" to="1 0 0"/></animation></animations>
+<controls><le$0ver animation="out" input="pointer.x"/></controls>"#,
+    );
+    let found = hover(&fixture.view(), fixture.offset()).expect("there is a control");
+    let told = found.text.markdown();
+    assert!(
+        told.contains("Track width: 2 m at both ends (l and r)"),
+        "{told}"
+    );
+}

@@ -18,9 +18,17 @@ pub(super) fn of(view: &View, adjustment: &Adjustment) -> String {
         .collect();
     for track in &adjustment.tracks {
         let width = |metres| measure(dialect, Quantity::Length, metres);
-        let widths = match (width(track.at_start), width(track.at_end)) {
-            (start, end) if start == end => format!("stays {start}"),
-            (start, end) => format!("{start} at the start, {end} at the end"),
+        let [start, end, least, most] =
+            [track.at_start, track.at_end, track.least, track.most].map(width);
+        let ends = match start == end {
+            true => format!("{start} at both ends"),
+            false => format!("{start} at the start, {end} at the end"),
+        };
+        let is_end = |width| [&start, &end].contains(&width);
+        let widths = match (is_end(&least) && is_end(&most), start == end) {
+            (true, true) => format!("stays {start}"),
+            (true, false) => ends,
+            (false, _) => format!("{ends}, {least} to {most} on the way"),
         };
         lines.push(format!(
             "Track width of {} and {}: {widths}.",
