@@ -4,10 +4,11 @@
 use std::sync::Arc;
 
 use super::{
-    after::{landings, mapped},
+    after::{after, landings, mapped},
     carried::drop_wheels,
+    carry_wheels::{carried, left_behind, words},
     control::{Home, Wanted, new_control, put_into},
-    convert::convert,
+    convert::{Converted, convert},
     extraction::{Copied, Source, extract},
     motion_word::motion_word,
     naming::{NameStyle, common},
@@ -375,17 +376,23 @@ fn change_kind(
     kind: ControlKind,
     request: &Request,
 ) -> Result<Plan, String> {
-    let changed = convert(site, control, kind, request.input.as_deref())?;
     let index = site
         .machine
         .controls
         .iter()
         .position(|known| known.element == control.element);
-    let mut wheels: Vec<usize> = control
-        .wheels
-        .iter()
-        .filter_map(|word| site.machine.wheel(word))
-        .collect();
+    let mut wheels = carried(site, control);
+    let input = request.input.as_deref();
+    let left = left_behind(site, control);
+    let with_wheels = left.zip(index).and_then(|(left, index)| {
+        let changed = carrying(site, control, index, kind, input, &left)?;
+        wheels.extend(left);
+        Some(changed)
+    });
+    let changed = match with_wheels {
+        Some(changed) => changed,
+        None => convert(site, control, kind, input)?,
+    };
     wheels.sort_unstable();
     Ok(Plan {
         edits: changed.edits,
@@ -402,6 +409,34 @@ fn change_kind(
             kind,
             at: ControlAt::Of(index),
         }),
+    })
+}
+
+/// The same, and it carries the wheels that it left behind; `None` if it cannot. How words on wheels are written depends on
+/// the control as it is, and how the control is changed on what stands in it, so one is done after the other.
+fn carrying(
+    site: &Site<'_>,
+    control: &Control,
+    index: usize,
+    kind: ControlKind,
+    input: Option<&str>,
+    left: &[usize],
+) -> Option<Converted> {
+    let view = after(site.view, &words(site, control, left).ok()?).ok()?;
+    let carrying = Site::of(&view)?;
+    let there = carrying.machine.controls.get(index)?;
+    let changed = convert(&carrying, there, kind, input).ok()?;
+    let text = syntax::apply(carrying.text(), &changed.edits).ok()?;
+    let range = control.element;
+    let (before, behind) = (
+        site.slice(TextRange::up_to(range.start())),
+        site.text().get(usize::from(range.end())..)?,
+    );
+    // Nothing but the control itself may differ.
+    let own = text.strip_prefix(before)?.strip_suffix(behind)?;
+    Some(Converted {
+        edits: vec![TextEdit::replace(range, own.to_owned())],
+        input: changed.input,
     })
 }
 

@@ -119,11 +119,7 @@ fn extract_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<O
     let choices = choices(site, selection);
     let offer = |(choice, parts): (&'static str, Parts)| {
         let labels = parts.labels(site);
-        let own = if parts.channels.len() == 1 {
-            "its"
-        } else {
-            "their"
-        };
+        let own = if labels.len() == 1 { "its" } else { "their" };
         let offer = Offer {
             kind: OfferKind::Extract,
             ..Offer::new(

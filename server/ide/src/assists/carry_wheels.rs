@@ -68,7 +68,7 @@ fn name(site: &Site<'_>, wheel: usize) -> String {
 }
 
 /// The wheels that a control moves and does not carry; None if there are none.
-fn left_behind(site: &Site<'_>, control: &Control) -> Option<Vec<usize>> {
+pub(super) fn left_behind(site: &Site<'_>, control: &Control) -> Option<Vec<usize>> {
     let carried = carried(site, control);
     let parts = Parts::all(site, site.played(control)?)?;
     let moving = wheels_on(site, &moved_paths(site, &parts.channels_of(site)));
@@ -79,7 +79,8 @@ fn left_behind(site: &Site<'_>, control: &Control) -> Option<Vec<usize>> {
     (!left.is_empty()).then_some(left)
 }
 
-fn carried(site: &Site<'_>, control: &Control) -> Vec<usize> {
+/// The wheels that a control carries, by position.
+pub(super) fn carried(site: &Site<'_>, control: &Control) -> Vec<usize> {
     control
         .wheels
         .iter()
@@ -131,7 +132,11 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
 }
 
 /// The edits that write words on wheels into a control.
-fn words(site: &Site<'_>, control: &Control, wheels: &[usize]) -> Result<Vec<TextEdit>, String> {
+pub(super) fn words(
+    site: &Site<'_>,
+    control: &Control,
+    wheels: &[usize],
+) -> Result<Vec<TextEdit>, String> {
     let role = site.dialect.roles.controls.get(control.role);
     let found = role.and_then(|role| {
         Some((

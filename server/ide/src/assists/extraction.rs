@@ -79,6 +79,15 @@ pub(crate) fn extract<'v>(
     }
     let times = all_times(site, source);
     let earlier = first_begin(site, parts)?;
+    let channels = parts.channels_of(site);
+    if let Some(first) = channels.first()
+        && last_end(&channels) - earlier < SAME_TIME
+    {
+        return Err(format!(
+            "the channel on line {} begins and ends in the same moment, which has to be mended first",
+            site.line(first.element.start())
+        ));
+    }
     let edits = if earlier.abs() < SAME_TIME {
         Vec::new()
     } else {

@@ -5,6 +5,9 @@ use dialect::Property;
 use glam::DVec3;
 use motion::{Drive, Rig, Travel};
 
+/// Metres: what is no farther apart is in one place.
+const SAME_PLACE: f64 = 1e-6;
+
 /// A word for the motion of some channels together.
 pub(crate) fn motion_word(site: &Site<'_>, parts: &Parts) -> &'static str {
     let Some(rig) = &site.rig else {
@@ -71,6 +74,10 @@ fn translation(rig: &Rig<'_>, drives: &[&Drive]) -> &'static str {
     let offsets = offsets(rig, drives);
     let total: DVec3 = offsets.iter().map(|(_, offset)| *offset).sum();
     let total_length: f64 = offsets.iter().map(|(_, offset)| offset.length()).sum();
+    // What comes back to where it was goes no way.
+    if total_length < SAME_PLACE {
+        return "move";
+    }
     // Parts that go opposite ways take each other's way back.
     if offsets.len() > 1 && total.length() < 0.5 * total_length {
         let outward: f64 = offsets

@@ -176,6 +176,77 @@ fn a_switch_that_plays_nothing_else_becomes_a_lever() {
     ));
 }
 
+const LEGS_ALONE: &str = r#"  <animations>
+    <animation id="legs" duration="2">
+      <channel target="leg.left"$0 property="translation" begin="0" end="2" from="1.3 0 0" to="1.6 0 0"/>
+      <channel target="leg.right" property="translation" begin="0" end="2" from="-1.3 0 0" to="-1.6 0 0"/>
+    </animation>
+  </animations>
+"#;
+
+#[test]
+fn a_switch_that_becomes_a_lever_carries_the_wheels_it_left_behind() {
+    let with = |switch: &str| {
+        let controls = format!("  <controls>\n    {switch}\n  </controls>\n");
+        difference(
+            &fixture(&format!("{LEGS_ALONE}{controls}")),
+            "Make adjustable: `leg.left` and `leg.right`",
+        )
+    };
+    expect![[r#"
+        -    <switch animation="legs" input="button.raise"/>
+        +    <lever animation="legs" input="pointer.x" gain="0.6" rate="1">
+        +      <carry wheel="left"/>
+        +      <carry wheel="right"/>
+        +    </lever>
+    "#]]
+    .assert_eq(&with(r#"<switch animation="legs" input="button.raise"/>"#));
+    expect![[r#"
+        -    <switch animation="legs" input="button.raise">
+        +    <lever animation="legs" input="pointer.x" gain="0.6" rate="1">
+        ...
+        -    </switch>
+        +      <carry wheel="left"/>
+        +    </lever>
+    "#]]
+    .assert_eq(&with(
+        "<switch animation=\"legs\" input=\"button.raise\">\n      <carry wheel=\"right\"/> <!-- ours -->\n    </switch>",
+    ));
+}
+
+#[test]
+fn what_comes_back_to_where_it_was_goes_no_way() {
+    let animations = r#"  <animations>
+    <animation id="all" duration="9">
+      <channel target="leg.left"$0 property="translation" begin="1" end="2" from="1.3 0 0" to="1.6 0 0"/>
+      <channel target="leg.left" property="translation" begin="2" end="4" from="1.6 0 0" to="1.3 0 0"/>
+      <channel target="mast" property="translation" begin="1" end="2" from="0 1 0" to="0 2 0"/>
+    </animation>
+  </animations>
+"#;
+    expect![[r#"
+        [
+            "Make adjustable: `leg.left` (Leg left move)",
+            "Extract `leg.left` into an animation of its own",
+        ]"#]]
+    .assert_eq(&format!("{:#?}", titles(&fixture(animations))));
+}
+
+#[test]
+fn what_takes_no_time_gets_no_animation_of_its_own() {
+    let animations = r#"  <animations>
+    <animation id="all" duration="9">
+      <channel target="mast"$0 property="scale" begin="2" end="2" from="1 1 1" to="1 2 1"/>
+      <channel target="leg.left" property="translation" begin="1" end="2" from="1.3 0 0" to="1.6 0 0"/>
+    </animation>
+  </animations>
+"#;
+    expect![
+        "The channel on line 16 begins and ends in the same moment, which has to be mended first."
+    ]
+    .assert_eq(&reason(&fixture(animations), "Make adjustable"));
+}
+
 #[test]
 fn what_a_lever_plays_is_adjustable_already() {
     let controls =
