@@ -402,3 +402,12 @@ fn the_check_tells_which_files_of_the_archive_beside_are_not_the_same() {
         assert!(told.contains(part), "{part}: {told}");
     }
 }
+
+#[test]
+fn a_folder_that_is_not_there_is_called_so() {
+    let yard = Yard::with(&[("a.xml", "<a/>")]);
+    for folder in ["none", "a.xml"] {
+        let said = refuses(&yard, &[folder], 2);
+        assert!(said.contains("there is no such folder"), "{said}");
+    }
+}

@@ -48,6 +48,13 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
+    if !args.folder.is_dir() {
+        eprintln!(
+            "trunnion: {}: there is no such folder",
+            args.folder.display()
+        );
+        return ExitCode::from(2);
+    }
     let Some(target) = target(args) else {
         let shown = args.folder.display();
         eprintln!("trunnion: {shown} is no folder whose name an archive can have");
