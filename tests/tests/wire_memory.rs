@@ -190,7 +190,9 @@ fn the_outline_of_a_large_document_is_not_held() {
     let hover = json!({"textDocument": {"uri": uri}, "position": {"line": 0, "character": 0}});
     assert!(client.request("textDocument/hover", hover).is_ok());
     assert_eq!(client.finish(), 0);
-    outside::say(&format!("{grown} KiB more for an outline of {length} bytes"));
+    outside::say(&format!(
+        "{grown} KiB more for an outline of {length} bytes"
+    ));
     assert!(grown < length as u64 / 1024 / 2, "{grown} KiB");
 }
 

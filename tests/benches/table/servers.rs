@@ -172,6 +172,12 @@ impl Document {
         self.places[(n + 1) * 7919 % self.places.len()]
     }
 
+    /// The start of the first value in quotes behind a place in its line.
+    pub(crate) fn value_behind(&self, (line, column): (usize, usize)) -> Option<(usize, usize)> {
+        let text = self.text.lines().nth(line)?.get(column..)?;
+        Some((line, column + text.find("=\"")? + 2))
+    }
+
     /// Makes a mistake.
     pub(crate) fn mistake(&self, place: (usize, usize)) -> Edit {
         Edit {

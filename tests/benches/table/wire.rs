@@ -140,17 +140,32 @@ pub(crate) fn thousand() {
 
 pub(crate) fn ask() {
     title("Edit and request in one breath, 1 MB: to the answer (ms)");
-    head(&["hover", "completion", "symbols"]);
+    head(&["hover", "completion", "of a value", "symbols"]);
     for server in servers::all() {
         let document = server.document(1_000_000);
         let (mut editor, _) = opened(server, &document);
-        let methods =
-            ["hover", "completion", "documentSymbol"].map(|name| format!("textDocument/{name}"));
-        let cells = methods.map(|method| {
+        let asked = [
+            ("hover", false),
+            ("completion", false),
+            ("completion", true),
+            ("documentSymbol", false),
+        ];
+        let cells = asked.map(|(name, in_value)| {
+            let method = format!("textDocument/{name}");
             let mut times = Vec::new();
             for n in 0..EDITS {
                 let place = document.place(n);
-                for edit in [document.mistake(place), document.repair(place, 1)] {
+                let (mistake, repair) = (document.mistake(place), document.repair(place, 1));
+                if in_value {
+                    let Some(value) = document.value_behind(place) else {
+                        return "–".to_owned();
+                    };
+                    editor.edit(&mistake);
+                    times.push(editor.edit_and_ask(&repair, &method, value));
+                    thread::sleep(Duration::from_millis(20));
+                    continue;
+                }
+                for edit in [mistake, repair] {
                     times.push(editor.edit_and_ask(&edit, &method, place));
                     thread::sleep(Duration::from_millis(20));
                 }
