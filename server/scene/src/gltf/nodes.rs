@@ -29,9 +29,9 @@ impl NodeEntry<'_> {
 #[derive(Deserialize, Default, Debug, PartialEq)]
 #[serde(expecting = "an object")]
 pub(super) struct Written {
-    pub(super) name: Option<String>,
+    pub(super) name: Option<Box<str>>,
     #[serde(default, deserialize_with = "whole_numbers")]
-    pub(super) children: Option<Vec<u32>>,
+    pub(super) children: Option<Box<[u32]>>,
     pub(super) matrix: Option<Box<[f64; 16]>>,
     pub(super) translation: Option<[f64; 3]>,
     pub(super) rotation: Option<Box<[f64; 4]>>,
@@ -58,7 +58,7 @@ fn whole_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Er
     Ok(Option::<Number>::deserialize(from)?.map(|number| number.0))
 }
 
-fn whole_numbers<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Vec<u32>>, D::Error> {
+fn whole_numbers<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Box<[u32]>>, D::Error> {
     let numbers = Option::<Vec<Number>>::deserialize(from)?;
     Ok(numbers.map(|numbers| numbers.into_iter().map(|number| number.0).collect()))
 }
@@ -101,12 +101,13 @@ pub(super) fn build(
             }
         });
         builder.open(NodeParts {
-            name: written.name.take().unwrap_or_default(),
+            name: written.name.take().unwrap_or_default().into(),
             rest: rest(written),
             bounds,
             source: Some(piece.start as u32..piece.end() as u32),
         });
-        waiting.push(written.children.take().unwrap_or_default().into_iter());
+        let children = written.children.take().unwrap_or_default();
+        waiting.push(children.into_vec().into_iter());
     }
     Ok(builder.finish())
 }

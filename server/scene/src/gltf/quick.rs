@@ -371,7 +371,7 @@ impl<'a> Reader<'a> {
     /// `children`: room to work in.
     fn node(&mut self, node: &mut Written, children: &mut Vec<u32>) -> Option<()> {
         self.object(|reader, key| match key {
-            "name" => once(&mut node.name, reader.string()?),
+            "name" => once(&mut node.name, reader.string()?.into()),
             "children" => {
                 children.clear();
                 reader.list(|reader| {
@@ -379,7 +379,7 @@ impl<'a> Reader<'a> {
                     Some(())
                 })?;
                 // As much room as they take, had at once.
-                once(&mut node.children, children.as_slice().to_vec())
+                once(&mut node.children, children.as_slice().into())
             }
             "matrix" => once(&mut node.matrix, Box::new(reader.numbers()?)),
             "translation" => once(&mut node.translation, reader.numbers()?),
