@@ -12,6 +12,9 @@ use tower_lsp::jsonrpc::Request;
 /// In bytes. A smaller message is read at once.
 const LARGE: usize = 64 << 10;
 
+/// In bytes. So that hardly any memory is touched for a text that soon turns out to be odd.
+const MADE_AT_ONCE: usize = 64 << 10;
+
 const METHOD: &str = "textDocument/didOpen";
 
 /// The message without its text, as nearly all clients write it. Any other goes the general way.
@@ -76,11 +79,14 @@ pub(crate) fn read(body: &[u8]) -> Option<Request> {
 /// or if something is in it that is read the general way: characters by their number (which may be half of one), and
 /// what JSON does not allow.
 fn unescaped(written: &[u8]) -> Option<(String, usize)> {
-    let mut text = vec![0; written.len()];
+    let mut text = Vec::with_capacity(written.len());
     let (mut from, mut to) = (0, 0);
     loop {
         // What is copied behind the first byte that means something is written over.
         while let Some(bytes) = written[from..].first_chunk::<8>() {
+            if to + 8 > text.len() {
+                text.resize(to + MADE_AT_ONCE, 0);
+            }
             let plain = plain_at_start(u64::from_le_bytes(*bytes));
             text[to..to + 8].copy_from_slice(bytes);
             (from, to) = (from + plain, to + plain);
