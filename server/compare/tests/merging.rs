@@ -84,6 +84,29 @@ fn of_alike_elements_one_written_otherwise_stays_where_it_was() {
     assert!(matches!(&told[..], [(Sort::Form, _)]), "{told:?}");
 }
 
+fn merged(old: &str, new: &str, own: &str) -> String {
+    let trees = [old, new, own].map(syntax::parse);
+    let [old, new, own] = [
+        version(old, &trees[0]),
+        version(new, &trees[1]),
+        version(own, &trees[2]),
+    ];
+    compare::merge(&old, &new, &own).unwrap().text
+}
+
+#[test]
+fn what_is_added_stays_before_a_comment_that_stands_behind_it() {
+    let old = "<all>\n\t<one a='1'/> <!-- it -->\n</all>\n";
+    let own = "<all>\n\t<one a='1'/>\n\t<two/> <!-- it -->\n</all>\n";
+    assert_eq!(merged(old, old, own), own);
+    // A comment of the author's own stays with what it is about.
+    let new = "<all>\n\t<one a='1'/> <!-- new -->\n</all>\n";
+    let old = "<all>\n\t<one a='1'/>\n</all>\n";
+    let own = "<all>\n\t<one a='1'/>\n\t<two/>\n</all>\n";
+    let both = "<all>\n\t<one a='1'/> <!-- new -->\n\t<two/>\n</all>\n";
+    assert_eq!(merged(old, new, own), both);
+}
+
 #[test]
 fn of_alike_elements_the_one_that_is_gone_is_told_by_what_it_says() {
     let told = told(

@@ -76,8 +76,7 @@ impl Merger<'_, '_> {
             Place::After(id) => {
                 let indent = line_indent(self.new, id);
                 let gap = indent.map_or_else(String::new, |indent| format!("{newline}{indent}"));
-                let old = self.to_new.old_of[id];
-                let mut before = old.and_then(|old| self.to_own.new_of[old]);
+                let mut before = self.mine(id);
                 let mut added = String::new();
                 let mut behind = id;
                 for (node, line) in nodes.iter().zip(lines(indent.unwrap_or(""))) {
@@ -85,7 +84,7 @@ impl Merger<'_, '_> {
                         Some(blanks) => added.push_str(blanks),
                         None => {
                             if added.is_empty() {
-                                behind = last_on_line(self.new, id);
+                                behind = self.last_on_line(id, *node);
                             }
                             added.push_str(&gap);
                         }
@@ -133,6 +132,26 @@ impl Merger<'_, '_> {
                 }
             }
         })
+    }
+
+    /// What this node is in mine.
+    fn mine(&self, new: Id) -> Option<Id> {
+        self.to_own.new_of[self.to_new.old_of[new]?]
+    }
+
+    /// The last of the comments behind a node on its line that do not stand behind `added` in mine, else the node.
+    fn last_on_line(&self, new: Id, added: Id) -> Id {
+        let siblings = &self.new.nodes[self.new.nodes[new].parent].children;
+        let at = siblings.partition_point(|other| *other <= new);
+        let behind = siblings[at..].iter().copied();
+        let comments = behind
+            .take_while(|one| !breaks_line(self.new, *one))
+            .filter(|one| !self.new.is_text(*one))
+            .take_while(|one| {
+                matches!(self.new.nodes[*one].kind, Kind::Comment)
+                    && self.mine(*one).is_none_or(|mine| mine < added)
+            });
+        comments.last().unwrap_or(new)
     }
 
     /// The blanks between this node and a comment of mine behind it on its line.
@@ -221,18 +240,6 @@ fn line_indent<'t>(document: &Document<'t>, id: Id) -> Option<&'t str> {
     let on_line = before.take_while(|one| !breaks_line(document, *one));
     let first = on_line.filter(|one| !document.is_text(*one)).last();
     own_indent(document, first.unwrap_or(id))
-}
-
-/// The last of the comments behind a node on its line, else the node.
-fn last_on_line(document: &Document<'_>, id: Id) -> Id {
-    let siblings = &document.nodes[document.nodes[id].parent].children;
-    let at = siblings.partition_point(|other| *other <= id);
-    let behind = siblings[at..].iter().copied();
-    let comments = behind
-        .take_while(|one| !breaks_line(document, *one))
-        .filter(|one| !document.is_text(*one))
-        .take_while(|one| matches!(document.nodes[*one].kind, Kind::Comment));
-    comments.last().unwrap_or(id)
 }
 
 /// Whether what stands next to a node is text that is more than blanks in a line.
