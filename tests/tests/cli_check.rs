@@ -40,6 +40,27 @@ fn the_mods_in_other_dialects_are_without_fault() {
 }
 
 #[test]
+fn what_cannot_be_read_of_a_scene_is_told_where_the_scene_is_named() {
+    let yard = Yard::empty();
+    yard.copy(&outside::project().join("corpus/dialects/yard"), "");
+    let scene = "rigs/dorrik-9.limbs.xml";
+    let text = fs::read_to_string(yard.join(scene)).unwrap();
+    let at = text.find("<at>").expect("a place of a limb");
+    let line = text[..at].lines().count();
+    yard.write(scene, text.replacen("<at>", "<at>500 abc ", 1));
+    let found = found(&[yard.to_str().unwrap()]);
+    let told: Vec<&str> = found
+        .iter()
+        .filter(|finding| finding["code"] == "scene-incomplete")
+        .filter_map(|finding| finding["message"].as_str())
+        .collect();
+    assert!(
+        matches!(told[..], [told] if told.contains("500 abc") && told.contains(&format!("(Line {line}, "))),
+        "{found:#?}"
+    );
+}
+
+#[test]
 fn mistakes_of_a_dialect_are_reported_even_if_no_file_is_known_by_it() {
     let yard = Yard::with(&[
         ("trunnion.toml", "dialects = [\"quay.toml\"]\ngame = 1\n"),

@@ -182,6 +182,7 @@ codes! {
         PATH_NOT_IN_SCENE "path-not-in-scene" Error
         STALE_PATH "stale-path" Warning
         SCENE_UNREADABLE "scene-unreadable" Error
+        SCENE_INCOMPLETE "scene-incomplete" Warning
     }
     Files {
         FILE_MISSING "file-missing" Error

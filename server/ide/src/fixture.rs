@@ -181,6 +181,7 @@ fn scene_file(listed: &str) -> Arc<SceneFile> {
     Arc::new(SceneFile {
         path: PathBuf::from(SCENE),
         scene: listed_scene(listed),
+        notes: Vec::new(),
     })
 }
 

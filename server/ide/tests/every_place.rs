@@ -51,6 +51,7 @@ fn view(name: &str, text: String) -> View {
     let scene = Arc::new(SceneFile {
         path: PathBuf::from("scene.gltf"),
         scene: scene(),
+        notes: Vec::new(),
     });
     let document = Document::new(PathBuf::from(name), Some(1), text);
     View::without_disk(

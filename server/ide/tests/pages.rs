@@ -182,6 +182,10 @@ fn findings(code: &Code, section: &str) -> Vec<Finding> {
     if code.page.contains("broken.gltf") {
         fs::write(root.join("broken.gltf"), "{").unwrap();
     }
+    if code.page.contains("doubtful.gltf") {
+        let doubtful = r#"{"asset":{"version":"2.0"},"nodes":[{"rotation":[0,0,0,3]}]}"#;
+        fs::write(root.join("doubtful.gltf"), doubtful).unwrap();
+    }
     let mut found = Vec::new();
     for (kind, text) in blocks(code, section) {
         match kind {

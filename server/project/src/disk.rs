@@ -51,6 +51,9 @@ pub enum FileState {
 pub struct SceneFile {
     pub path: PathBuf,
     pub scene: Scene,
+    /// What could not be read of it, in whole sentences, with the line where the file is text. Not more than the first
+    /// few dozen.
+    pub notes: Vec<String>,
 }
 
 /// Size and age of a file, and how many nodes are read of it.
@@ -324,6 +327,11 @@ fn read_scene(
     match scene::read_at_most(limits.nodes, &bytes, name.unwrap_or_default(), dialects) {
         Ok(scene) => Ok(Arc::new(SceneFile {
             path: path.to_path_buf(),
+            notes: scene
+                .notes
+                .iter()
+                .map(|note| placed(note, &bytes))
+                .collect(),
             scene,
         })),
         Err(error) => Err(placed(&error, &bytes)),

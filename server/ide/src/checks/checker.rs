@@ -297,7 +297,7 @@ impl State {
         strays: &Strays<'_>,
         found: &mut Gravest,
     ) {
-        let unreadable = scene::unreadable(site);
+        let unreadable = scene::unreadable(site).or_else(|| scene::incomplete(site));
         found.extend(unreadable.filter(|finding| !faulty.contains(&finding.range)));
         for (entry, known) in self.loud(site.outline) {
             if found.wants(Severity::Error, entry.start()) {

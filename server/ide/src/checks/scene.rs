@@ -77,6 +77,26 @@ pub(super) fn unreadable(site: &Site<'_>) -> Option<Finding> {
     Some(codes::SCENE_UNREADABLE.at(place, message))
 }
 
+/// What could not be read of a scene that could.
+pub(super) fn incomplete(site: &Site<'_>) -> Option<Finding> {
+    let SceneState::Loaded(file) = &site.meaning.scene else {
+        return None;
+    };
+    let (first, more) = file.notes.split_first()?;
+    let scene = site.outline.scene()?;
+    let name = file
+        .path
+        .file_name()
+        .unwrap_or(file.path.as_os_str())
+        .to_string_lossy();
+    let more = match more.len() {
+        0 => String::new(),
+        more => format!(" And {more} more of the kind."),
+    };
+    let message = format!("Not all of the scene `{name}` can be read as it is. {first}{more}");
+    Some(codes::SCENE_INCOMPLETE.at(scene.range, message))
+}
+
 /// The paths of an entry that lead nowhere.
 pub(super) fn nowhere<'a>(
     site: &'a Site<'_>,
