@@ -47,6 +47,12 @@ pub fn resolved(written: &str) -> Cow<'_, str> {
     crate::reference::resolved(written)
 }
 
+/// Whether a piece of written text or value has references in it that only the document's own declarations give a
+/// meaning.
+pub fn names_entity(written: &str) -> bool {
+    crate::reference::names_entity(written)
+}
+
 /// `escape` sees the characters in their order.
 fn escaped(value: &str, mut escape: impl FnMut(char) -> Option<&'static str>) -> Cow<'_, str> {
     let mut result: Option<String> = None;

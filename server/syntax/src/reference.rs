@@ -77,6 +77,14 @@ fn meaning(text: &str) -> (Option<char>, usize) {
     (c, end)
 }
 
+/// Whether there is a reference whose meaning the document would have to declare.
+pub(crate) fn names_entity(text: &str) -> bool {
+    let mut ampersands = memchr::memchr_iter(b'&', text.as_bytes());
+    ampersands.any(
+        |at| matches!(read(text, at), (Reference::Entity(name), _) if predefined(name).is_none()),
+    )
+}
+
 /// `text` with its character references and predefined entities resolved; all else stays as it is.
 pub(crate) fn resolved(text: &str) -> Cow<'_, str> {
     replaced(text, |_| None)
@@ -140,6 +148,16 @@ mod tests {
         assert_eq!(read("&#;", 0), (Reference::NoCharacter, 3));
         assert_eq!(read("&amp", 0), (Reference::Unfinished, 4));
         assert_eq!(read("& ", 0), (Reference::Ampersand, 1));
+    }
+
+    #[test]
+    fn entities_of_the_document_are_told_from_others() {
+        for text in ["&mine;", "a&lt;b&mine;c", "& &x;"] {
+            assert!(names_entity(text), "{text}");
+        }
+        for text in ["", "plain", "&lt;&#65;&#x41;", "&mine", "& mine;", "a & b"] {
+            assert!(!names_entity(text), "{text}");
+        }
     }
 
     #[test]

@@ -23,8 +23,8 @@ use super::site::Site;
 use super::strays::{self, Strays};
 use super::unread::{Unread, Words};
 use super::{
-    Judgement, MOST_FINDINGS, consequences, controls, files, form, learnt, mod_folder, settings,
-    suppressions,
+    Judgement, MOST_FINDINGS, consequences, controls, entities, files, form, learnt, mod_folder,
+    settings, suppressions,
 };
 use crate::repath::Followed;
 use crate::{Finding, Severity, codes};
@@ -87,6 +87,7 @@ impl Checker {
                 state.run(&site, &mut found);
                 (findings, are_all) = found.done();
                 findings = consequences::without(&site, findings);
+                findings = entities::without(&site, findings);
                 findings = learnt::in_learnt_places(&site, findings);
                 let comments = state.comments();
                 (findings, accepted) = suppressions::apply(&site, &comments, findings, are_all);

@@ -18,6 +18,7 @@ mod broken;
 mod checker;
 mod consequences;
 mod controls;
+mod entities;
 mod files;
 mod form;
 mod grammar;

@@ -5,6 +5,7 @@ mod conformity;
 mod consequences;
 mod controls;
 mod dialects;
+mod entities;
 mod files;
 mod form;
 mod grammar;
