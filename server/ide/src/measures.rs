@@ -2,9 +2,13 @@
 
 use dialect::{Dialect, Quantity};
 
+/// Metres, degrees, seconds: what is less is left over from calculating.
+const LEAST: f64 = 1e-6;
+
 /// A number of base units in the dialect's unit, rounded for reading: `0.32 m`.
 pub(crate) fn measure(dialect: &Dialect, quantity: Quantity, number: f64) -> String {
     let unit = dialect.notation.units.of(quantity);
+    let number = if number.abs() < LEAST { 0.0 } else { number };
     format!(
         "{} {}",
         rounded(dialect, unit.from_base(number)),
@@ -24,4 +28,18 @@ pub(crate) fn rounded(dialect: &Dialect, number: f64) -> String {
     let digits = 3 - number.abs().log10().floor().clamp(-6.0, 3.0) as i32;
     let scale = 10_f64.powi(digits);
     dialect.write_number((number * scale).round() / scale)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_left_over_from_calculating_is_nothing() {
+        let dialect = Dialect::house();
+        let metres = |number| measure(&dialect, Quantity::Length, number);
+        assert_eq!(metres(-1e-9), "0 m");
+        assert_eq!(metres(2e-6), "0.000002 m");
+        assert_eq!(metres(0.321_45), "0.3215 m");
+    }
 }
