@@ -119,10 +119,15 @@ fn is_symbol(name: &str) -> bool {
     name.starts_with(|c: char| c.is_ascii_alphabetic() || c == '_')
 }
 
-/// A name without what is different with another compiler: the hashes of crates in it, as `Cs1a2b3c_`. Calls that call
-/// themselves are told apart by a number.
+/// A name without what is different with another compiler or program: the hashes of crates in it, as `Cs1a2b3c_`, and the
+/// number behind a dot that tells functions of one name apart. Calls that call themselves are told apart by a number.
 fn pattern(name: &str) -> String {
     let name = name.split('\'').next().unwrap_or(name);
+    if let Some((name, number)) = name.rsplit_once('.')
+        && number.bytes().all(|byte| byte.is_ascii_digit())
+    {
+        return pattern(name) + ".*";
+    }
     let mut parts = name.split("Cs");
     let mut pattern = parts.next().unwrap_or_default().to_owned();
     for part in parts {
