@@ -47,16 +47,31 @@ fn what_cannot_be_read_of_a_scene_is_told_where_the_scene_is_named() {
     let text = fs::read_to_string(yard.join(scene)).unwrap();
     let at = text.find("<at>").expect("a place of a limb");
     let line = text[..at].lines().count();
-    yard.write(scene, text.replacen("<at>", "<at>500 abc ", 1));
-    let found = found(&[yard.to_str().unwrap()]);
-    let told: Vec<&str> = found
-        .iter()
-        .filter(|finding| finding["code"] == "scene-incomplete")
-        .filter_map(|finding| finding["message"].as_str())
-        .collect();
+    let told = |text: String| {
+        yard.write(scene, text);
+        let found = found(&[yard.to_str().unwrap()]);
+        let told = found
+            .iter()
+            .filter(|finding| finding["code"] == "scene-incomplete");
+        let messages = told.filter_map(|finding| finding["message"].as_str().map(str::to_owned));
+        messages.collect::<Vec<_>>()
+    };
+    let once = told(text.replacen("<at>", "<at>500 abc ", 1));
+    let [message] = &once[..] else {
+        panic!("{once:?}");
+    };
+    assert!(message.contains("500 abc"), "{message}");
     assert!(
-        matches!(told[..], [told] if told.contains("500 abc") && told.contains(&format!("(Line {line}, "))),
-        "{found:#?}"
+        message.ends_with(&format!("(Line {line}, column 13.)")),
+        "{message}"
+    );
+    let often = told(text.replace("<at>", "<at>500 abc "));
+    let [message] = &often[..] else {
+        panic!("{often:?}");
+    };
+    assert!(
+        message.ends_with(" There is more of the kind."),
+        "{message}"
     );
 }
 

@@ -177,6 +177,15 @@ fn what_a_cover_holds_is_learnt_and_checked_whatever_its_prefix() {
     );
 }
 
+const REPORTED: [&str; 6] = [
+    "learn",
+    "library",
+    "-o",
+    "t.dialect.toml",
+    "--report",
+    "own.json",
+];
+
 #[test]
 fn what_is_no_dialect_and_no_report_is_left_as_it_is() {
     let yard = Yard::with(&[
@@ -190,18 +199,7 @@ fn what_is_no_dialect_and_no_report_is_left_as_it_is() {
             "trunnion.toml",
             "is no dialect",
         ),
-        (
-            &[
-                "learn",
-                "library",
-                "-o",
-                "t.dialect.toml",
-                "--report",
-                "own.json",
-            ],
-            "own.json",
-            "is no report",
-        ),
+        (&REPORTED, "own.json", "is no report"),
     ] {
         let before = yard.read(file);
         let output = yard.command(arguments).output().unwrap();
@@ -215,15 +213,7 @@ fn what_is_no_dialect_and_no_report_is_left_as_it_is() {
     // What is empty, and what was learnt or reported before, is renewed.
     yard.write("own.json", "");
     for _ in 0..2 {
-        let arguments = [
-            "learn",
-            "library",
-            "-o",
-            "t.dialect.toml",
-            "--report",
-            "own.json",
-        ];
-        let output = yard.command(&arguments).output().unwrap();
+        let output = yard.command(&REPORTED).output().unwrap();
         assert_eq!(output.status.code(), Some(0), "{output:?}");
     }
 }

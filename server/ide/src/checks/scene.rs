@@ -1,6 +1,8 @@
 //! Do the paths lead to the right nodes of the scene?
 
 use foldhash::HashMap;
+use std::borrow::Cow;
+use std::path::Path;
 use std::sync::OnceLock;
 
 use dialect::{NodeNames, NodePath};
@@ -68,10 +70,7 @@ pub(super) fn unreadable(site: &Site<'_>) -> Option<Finding> {
     };
     let scene = site.outline.scene();
     let place = scene.map_or_else(|| site.root_name(), |scene| scene.range);
-    let name = path
-        .file_name()
-        .unwrap_or(path.as_os_str())
-        .to_string_lossy();
+    let name = shown(path);
     let message =
         format!("The scene `{name}` cannot be read. {message} Nothing can be checked against it.");
     Some(codes::SCENE_UNREADABLE.at(place, message))
@@ -82,19 +81,21 @@ pub(super) fn incomplete(site: &Site<'_>) -> Option<Finding> {
     let SceneState::Loaded(file) = &site.meaning.scene else {
         return None;
     };
-    let (first, more) = file.notes.split_first()?;
+    let first = file.notes.first()?;
     let scene = site.outline.scene()?;
-    let name = file
-        .path
-        .file_name()
-        .unwrap_or(file.path.as_os_str())
-        .to_string_lossy();
-    let more = match more.len() {
-        0 => String::new(),
-        more => format!(" And {more} more of the kind."),
+    let name = shown(&file.path);
+    let more = match file.notes.len() {
+        1 => "",
+        _ => " There is more of the kind.",
     };
     let message = format!("Not all of the scene `{name}` can be read as it is. {first}{more}");
     Some(codes::SCENE_INCOMPLETE.at(scene.range, message))
+}
+
+/// The name of a file.
+fn shown(path: &Path) -> Cow<'_, str> {
+    let name = path.file_name().unwrap_or(path.as_os_str());
+    name.to_string_lossy()
 }
 
 /// The paths of an entry that lead nowhere.

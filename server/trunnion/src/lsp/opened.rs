@@ -9,7 +9,7 @@ use serde::Deserialize;
 use serde_json::{Map, Value};
 use tower_lsp::jsonrpc::Request;
 
-/// In bytes. A smaller message is read at once.
+/// In bytes. What a smaller message takes is not worth a way of its own.
 const LARGE: usize = 64 << 10;
 
 /// In bytes. So that hardly any memory is touched for a text that soon turns out to be odd.
@@ -40,7 +40,9 @@ struct Item<'a> {
     uri: Cow<'a, str>,
     language_id: Cow<'a, str>,
     version: i32,
-    text: &'a str,
+    /// Empty: it is taken out before.
+    #[serde(rename = "text")]
+    _text: &'a str,
 }
 
 /// The notification that a body is, if it is one that opens a large document. None: it is to be read the general way.
@@ -51,14 +53,14 @@ pub(crate) fn read(body: &[u8]) -> Option<Request> {
     // Quotes within strings are escaped. So what follows here is the value of a member, or nothing that can be read.
     let name = br#""text":"#;
     let after = memchr::memmem::find(body, name)? + name.len();
-    let blanks = body[after..].iter().take_while(|byte| **byte == b' ');
-    let start = after + blanks.count() + 1;
-    let (text, length) = unescaped(body.get(start..)?)?;
+    let value = body[after..].trim_ascii_start().strip_prefix(b"\"")?;
+    let start = body.len() - value.len();
+    let (text, length) = unescaped(value)?;
     let rest = [&body[..start], &body[start + length..]].concat();
     let message: Message<'_> = serde_json::from_slice(&rest).ok()?;
     let item = message.params.text_document;
-    // With any other member of that name, what is left cannot be read, or this one's text is there still.
-    if message.jsonrpc != "2.0" || message.method != METHOD || !item.text.is_empty() {
+    // With another member of that name, what is left cannot be read.
+    if message.jsonrpc != "2.0" || message.method != METHOD {
         return None;
     }
     let item = Map::from_iter([
@@ -167,6 +169,14 @@ mod tests {
     }
 
     #[test]
+    fn white_space_does_not_matter() {
+        let body = serde_json::to_string_pretty(&message(&"<a/>\n".repeat(LARGE))).unwrap();
+        let body = body.replace("\"text\": ", "\"text\":\n\t ");
+        let (here, general) = read_both_ways(&body);
+        assert_eq!(here, Some(general));
+    }
+
+    #[test]
     fn any_other_message_goes_the_general_way() {
         let usual = message(&"<a/>\n".repeat(LARGE)).to_string();
         assert!(read(usual.as_bytes()).is_some());
@@ -182,6 +192,9 @@ mod tests {
             ("<a/>", "\u{1}"),
             ("<a/>", "\n"),
             ("\"text\":", "\"text\":[1],\"text\":"),
+            ("\"text\":", "\"text\":\"\",\"text\":"),
+            ("\"text\":", "\"text\":1"),
+            ("\"text\":", "\"other\":"),
         ] {
             let body = usual.replacen(part, other, 1);
             assert_eq!(read(body.as_bytes()), None, "{other}");
