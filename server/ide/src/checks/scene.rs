@@ -46,13 +46,17 @@ fn nearest(site: &Site<'_>, scene: &Scene, names: &NodeNames, mut finding: Findi
     let Some(meant) = of_few(last, scene.nodes.len(), others) else {
         return finding;
     };
-    finding.message.push_str(&meant.question());
-    let nodes = scene.by_name(meant.word);
-    let path = match nodes[..] {
-        [only] => names_to(site.dialect, scene, only),
-        _ => None,
+    let [only] = scene.by_name(meant.word)[..] else {
+        let alike = NodeNames {
+            names: [meant.word.to_owned()].into(),
+            from_root: false,
+        };
+        let told = several(site, scene, &alike);
+        finding.message.push_str(&format!(" {told}"));
+        return finding;
     };
-    let fix = path.map(|path| {
+    finding.message.push_str(&meant.question());
+    let fix = names_to(site.dialect, scene, only).map(|path| {
         let written = site.written_path(&path);
         Fix {
             title: format!("Write `{written}`"),

@@ -185,6 +185,16 @@ fn right_names_are_silent_and_wrong_ones_are_told() {
 }
 
 #[test]
+fn a_name_that_several_nodes_have_is_not_proposed() {
+    check(
+        &go("boom/ski"),
+        expect![[r#"
+            path-not-in-scene: No node of the scene is called `boom/ski`. `ski` is the name of 2 nodes, `hull/port/ski` and `hull/starboard/ski`, and nothing says which is meant. []
+        "#]],
+    );
+}
+
+#[test]
 fn nothing_is_told_of_names_without_a_scene() {
     let dialect = Arc::new(Dialect::read(SLED, None).unwrap());
     let text = go("bom").text().to_owned();
