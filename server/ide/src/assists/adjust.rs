@@ -201,7 +201,7 @@ pub(crate) fn usual_kind(site: &Site<'_>, parts: &Parts) -> ControlKind {
     let channels = parts.channels_of(site);
     let mut motions = channels.iter().flat_map(|channel| &channel.motions);
     let only_shows = motions.all(|motion| motion.property == Some(Property::Visibility));
-    let has = |kind| super::control::role_for(site, kind).is_some();
+    let has = |kind| super::control::role_for(site, kind, false).is_some();
     match only_shows {
         true if has(ControlKind::Digital) => ControlKind::Digital,
         false if !has(ControlKind::Analog) && has(ControlKind::Digital) => ControlKind::Digital,

@@ -57,10 +57,13 @@ pub(crate) enum Home<'v> {
     AroundAnimation(Parent<'v>),
 }
 
-/// The role by which controls of a kind are written: the one that the
-/// document uses most, else the machines of the library, else the first of the
-/// dialect.
-pub(crate) fn role_for<'v>(site: &Site<'v>, kind: ControlKind) -> Option<(usize, &'v ControlRole)> {
+/// The role by which controls of a kind are written: one that can carry wheels if there are some, of these the one that
+/// the document uses most, else the machines of the library, else the first of the dialect.
+pub(crate) fn role_for<'v>(
+    site: &Site<'v>,
+    kind: ControlKind,
+    has_wheels: bool,
+) -> Option<(usize, &'v ControlRole)> {
     let roles = site.dialect.roles.controls.iter().enumerate();
     let fitting = roles.filter(|(_, role)| match &role.kind {
         Rule::Fixed(fixed) => *fixed == kind,
@@ -73,9 +76,10 @@ pub(crate) fn role_for<'v>(site: &Site<'v>, kind: ControlKind) -> Option<(usize,
             .count()
     };
     // Of equals the first: max_by_key would take the last.
-    fitting
-        .rev()
-        .max_by_key(|(at, _)| (uses(*at), site.machines_with(*at)))
+    fitting.rev().max_by_key(|(at, role)| {
+        let leaves_none = !has_wheels || role.wheels.is_some();
+        (leaves_none, uses(*at), site.machines_with(*at))
+    })
 }
 
 /// Plans a control.
@@ -86,7 +90,7 @@ pub(crate) fn new_control<'v>(
     wanted: &Wanted<'_>,
     names: &mut Names,
 ) -> Result<NewControl<'v>, String> {
-    let (number, role) = role_for(site, wanted.kind)
+    let (number, role) = role_for(site, wanted.kind, !wanted.wheels.is_empty())
         .ok_or_else(|| format!("the dialect has no {} controls", wanted.kind.as_str()))?;
     let (home, element, contexts) =
         start(site, source, role, new_animation).map_err(|error| cannot(&error))?;

@@ -46,7 +46,7 @@ pub(crate) fn convert(
             old
         }
         Rule::Fixed(_) => {
-            let (_, new) = role_for(site, kind)
+            let (_, new) = role_for(site, kind, !control.wheels.is_empty())
                 .ok_or_else(|| format!("the dialect has no {} controls", kind.as_str()))?;
             let name = other_name(old, new).ok_or_else(|| {
                 format!("<{}> already plays it, and what the dialect has for {} control is written differently", element.name(), inputs::with_article(kind))

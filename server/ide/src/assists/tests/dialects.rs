@@ -1,6 +1,6 @@
 //! Dialects that write the same things in other ways.
 
-use super::{difference, reason, titles};
+use super::{difference, reason, text_after, titles};
 use crate::fixture::Fixture;
 use dialect::Dialect;
 use expect_test::expect;
@@ -153,6 +153,28 @@ fn a_control_is_written_into_the_animation_it_plays() {
         +  </act>
     "#]]
     .assert_eq(&difference(&crane(CRANE), "Make adjustable"));
+}
+
+#[test]
+fn a_control_that_can_carry_the_wheels_is_written_though_another_one_comes_first() {
+    let (roles, hand) = LOFT.split_at(LOFT.find("[[role.control]]").unwrap());
+    let nudge = "[element.nudge.attributes]\naxis = { type = \"input\", kind = \"analog\", required = true }\n
+[[role.control]]\nat = \"crane/act/nudge\"\nkind = \"analog\"\nanimation = \"../@call\"\ninput = \"@axis\"\n\n";
+    let two = format!("{roles}{nudge}{hand}").replace("\"hand?\"", "\"nudge?\", \"hand?\"");
+    assert_eq!(
+        difference(&crane_in(&two, CRANE), "Make adjustable"),
+        difference(&crane(CRANE), "Make adjustable")
+    );
+    let unused = CRANE.replace(
+        "    <hand axis=\"dial-1\" on=\"top\">\n      <take>1 0</take>\n    </hand>\n",
+        "",
+    );
+    let writes_nudge = |text: &str| {
+        let after = text_after(&crane_in(&two, text), "Make adjustable");
+        after.contains("<nudge axis=\"dial-1\"/>")
+    };
+    assert!(!writes_nudge(&unused));
+    assert!(writes_nudge(&unused.replace("<roll at=\"0/1/0\"/>", "")));
 }
 
 #[test]
