@@ -71,8 +71,12 @@ impl<'v> Check<'_, 'v> {
     ) -> Finding {
         let name = element.local_name();
         let names = declared.children.iter().map(|rule| rule.name.as_str());
-        let meant = suggest::of_few(name, names.len(), names.clone());
-        let homes: Vec<&str> = self.homes(name);
+        let homes = self.homes(name);
+        // A word of its own is hardly a slip of the pen, least of all for what holds it.
+        let is_word = homes.as_ref().is_none_or(|homes| !homes.is_empty());
+        let homes = homes.unwrap_or_default();
+        let meant = suggest::of_few(name, names.len(), names);
+        let meant = meant.filter(|meant| !homes.contains(&meant.word));
         let hint = match (&meant, homes.as_slice()) {
             (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
             (None, []) if declared.children.is_empty() => {
@@ -94,16 +98,19 @@ impl<'v> Check<'_, 'v> {
             declared,
         );
         match meant {
-            Some(meant) => finding.fix(rename_element(element, meant.word, meant.trust)),
+            Some(meant) => {
+                let trust = if is_word { Trust::Review } else { meant.trust };
+                finding.fix(rename_element(element, meant.word, trust))
+            }
             None => finding,
         }
     }
 
-    /// The names of elements that may hold an element of this name.
-    fn homes(&self, name: &str) -> Vec<&str> {
+    /// The names of elements that may hold an element of this name; nobody looks for them among too many.
+    fn homes(&self, name: &str) -> Option<Vec<&str>> {
         let elements = self.site.dialect.elements();
         if elements.len() > suggest::FEW {
-            return Vec::new();
+            return None;
         }
         let elements = elements.iter();
         let mut homes: Vec<&str> = elements
@@ -111,7 +118,7 @@ impl<'v> Check<'_, 'v> {
             .map(|element| element.name.as_str())
             .collect();
         homes.dedup();
-        homes
+        Some(homes)
     }
 
     pub(in super::super) fn order(&mut self, declared: &ElementDecl, known: &[Located<'v>]) {

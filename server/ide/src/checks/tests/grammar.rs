@@ -34,6 +34,28 @@ fn an_element_that_belongs_elsewhere_says_where() {
     );
 }
 
+/// It would hold what the other one is.
+#[test]
+fn an_element_is_not_renamed_to_the_one_that_it_belongs_in() {
+    check(
+        r#"<wheel id="front" node="0/0/0" radius="1" width="1"/>"#,
+        expect![[r#"
+            error unknown-element at `wheel`: `<wheel>` may not stand in `<machine>`. It belongs in `<wheels>`.
+        "#]],
+    );
+}
+
+#[test]
+fn an_element_of_its_own_is_renamed_only_if_somebody_says_so() {
+    check(
+        r#"<wheels><wheels id="front" node="0/0/0" radius="1" width="1"/></wheels>"#,
+        expect![[r#"
+            error unknown-element at `wheels`: `<wheels>` may not stand in `<wheels>`. Did you mean `<wheel>`?
+              review fix "Rename to `<wheel>`": <wheels><wheel id="front" node="0/0/0" radius="1" width="1"/></wheels>
+        "#]],
+    );
+}
+
 #[test]
 fn an_element_that_is_like_no_other_says_what_may_stand_here() {
     check(
