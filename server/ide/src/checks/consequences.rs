@@ -30,6 +30,8 @@ pub(super) fn without(site: &Site<'_>, findings: Vec<Finding>) -> Vec<Finding> {
                 &codes::WRONG_NAMESPACE,
                 &codes::OUT_OF_RANGE,
                 &codes::WRONG_TYPE,
+                &codes::WRONG_INPUT_KIND,
+                &codes::UNKNOWN_ELEMENT,
             ]
             .iter()
             .any(|code| is(finding, code))
@@ -62,6 +64,8 @@ struct Causes<'s, 'v> {
     broken: Broken<'v>,
     /// Starts of the elements right in which something is wrong, so that what they lack may be there after all.
     disturbed: HashSet<TextSize>,
+    /// Starts of the elements that hold one that nobody knows: it may be a control.
+    mysterious: HashSet<TextSize>,
     /// Name ranges of the elements whose end tag bears another name.
     mismatched: HashSet<TextRange>,
     /// By the start of an element: the names on stray end tags right in it. Their start tags are lost.
@@ -82,6 +86,7 @@ impl<'s, 'v> Causes<'s, 'v> {
             site,
             broken: Broken::of(site.tree()),
             disturbed: HashSet::default(),
+            mysterious: HashSet::default(),
             mismatched: HashSet::default(),
             strays: HashMap::default(),
             lost: HashMap::default(),
@@ -165,6 +170,10 @@ impl<'s, 'v> Causes<'s, 'v> {
             self.disturbed.insert(element.range().start());
         } else if is(finding, &codes::WRONG_NAMESPACE) {
             self.is_foreign = true;
+        } else if is(finding, &codes::UNKNOWN_ELEMENT) {
+            let around = path.iter().rev().nth(1);
+            let start = around.map(|(around, _)| around.range().start());
+            self.mysterious.extend(start);
         } else {
             self.wrong_values.push(finding.range);
         }
@@ -189,14 +198,24 @@ impl<'s, 'v> Causes<'s, 'v> {
             {
                 return true;
             }
-            Some(codes::Group::Motion) => {
-                let related = finding.related.iter().map(|related| related.range);
-                let ranges = || related.clone().chain([finding.range]);
-                let wrong =
-                    |range: TextRange| self.wrong_values.iter().any(|wrong| touch(*wrong, range));
-                return finding.severity == Severity::Error && ranges().any(wrong);
+            Some(codes::Group::Motion)
+                if finding.severity == Severity::Error || is(finding, &codes::PAST_DURATION) =>
+            {
+                return self.has_wrong_value(finding);
             }
             _ => {}
+        }
+        if is(finding, &codes::INPUT_CLASH) {
+            return self.has_wrong_value(finding);
+        }
+        if is(finding, &codes::UNREACHABLE_ANIMATION) {
+            // Its name stands in its tag, or is the text of a child.
+            let mut around = self.site.tree().elements_at(start).into_iter().rev();
+            let animation = around.find(|around| {
+                let text = around.text_range();
+                text.is_none_or(|text| !text.contains(start))
+            });
+            return animation.is_some_and(|one| self.mysterious.contains(&one.range().start()));
         }
         if is(finding, &codes::UNKNOWN_ELEMENT) {
             self.mismatched.contains(&finding.range) || self.lost_its_parent(start)
@@ -231,6 +250,13 @@ impl<'s, 'v> Causes<'s, 'v> {
                     .pop()
                     .is_some_and(|element| self.broken.is_garbled(element.range().start()))
         }
+    }
+
+    /// Whether a value that a finding goes by is wrong in itself.
+    fn has_wrong_value(&self, finding: &Finding) -> bool {
+        let related = finding.related.iter().map(|related| related.range);
+        let mut ranges = related.chain([finding.range]);
+        ranges.any(|range| self.wrong_values.iter().any(|wrong| touch(*wrong, range)))
     }
 
     /// Whether text where none belongs is the start tag of a stray end tag, without its `<`: that is told.

@@ -1,5 +1,7 @@
 //! Windows of time and values that cannot be meant: empty ones, ones that end too late, motions that do not move.
 
+use foldhash::HashSet;
+
 use dialect::EndValue as Value;
 use dialect::{Property, Quantity};
 use machine::{Animation, Motion, NodeRef, Ranges, Spanned};
@@ -12,13 +14,14 @@ use crate::{Finding, Fix, Trust, codes};
 /// Seconds: less is rounding.
 const INSTANT: f64 = 1e-6;
 
-/// The motions of one channel.
+/// The motions of one channel. Several may have one window, or the times of the same keyframes: that is told once.
 pub(super) fn check(site: &Site<'_>, at: &ChannelAt<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
+    let mut told = HashSet::default();
     let suspects = at.channel.motions.iter();
     for motion in suspects.filter(|motion| is_empty(motion) || is_still(motion)) {
         let motion = motion.clone().moved_on(at.start);
-        findings.extend(empty(site, &motion));
+        findings.extend(empty(site, &motion).filter(|one| told.insert(one.range)));
         findings.extend(still(site, &motion, at.channel.node.as_ref()));
     }
     findings
@@ -147,7 +150,9 @@ pub(super) fn past_duration(
     if !motions.any(is_past) {
         return None;
     }
-    let mut past = ends().filter(|(motion, ..)| is_past(motion));
+    let mut told = HashSet::default();
+    let mut past =
+        ends().filter(|(motion, end, start)| is_past(motion) && told.insert(end.range + *start));
     let (_, first, first_start) = past.next()?;
     let others: Vec<TextRange> = past.map(|(_, end, start)| end.range + start).collect();
     let latest = ends().map(|(_, end, _)| end.value).fold(0.0, f64::max);

@@ -1,6 +1,6 @@
 //! One mistake, one error; and what is another mistake is told beside it.
 
-use super::{Fixture, rig, said};
+use super::{Fixture, in_dialect, rig, said};
 
 /// The codes of the errors, in the order of the text.
 fn errors(fixture: &Fixture) -> Vec<String> {
@@ -8,6 +8,15 @@ fn errors(fixture: &Fixture) -> Vec<String> {
     let errors = said.lines().filter_map(|line| line.strip_prefix("error "));
     errors
         .filter_map(|line| Some(line.split(' ').next()?.to_owned()))
+        .collect()
+}
+
+/// The codes of all findings.
+fn codes(fixture: &Fixture) -> Vec<String> {
+    let said = said(fixture);
+    let findings = said.lines().filter(|line| !line.starts_with(' '));
+    findings
+        .filter_map(|line| Some(line.split(' ').nth(1)?.to_owned()))
         .collect()
 }
 
@@ -159,5 +168,82 @@ fn a_time_out_of_range_is_no_empty_window_as_well() {
     assert_eq!(
         changed("begin=\"0\" end=\"1\"", "begin=\"2\" end=\"1\""),
         ["empty-window"]
+    );
+}
+
+#[test]
+fn a_length_out_of_range_is_not_too_short_as_well() {
+    let short = |length: &str| {
+        let animation = format!(
+            r#"<animations><animation id="raise" duration="{length}">
+                 <channel target="0/2" property="translation" begin="0" end="1" from="0 1 0" to="0 2 0"/>
+               </animation></animations>
+               <controls><switch animation="raise" input="button.raise"/></controls>"#
+        );
+        codes(&rig(&animation))
+    };
+    assert_eq!(short("-3"), ["out-of-range"]);
+    assert_eq!(short("0.5"), ["past-duration"]);
+}
+
+#[test]
+fn an_input_of_the_other_kind_is_not_taken_as_well() {
+    let levers = |first: &str, second: &str| {
+        let one = |id: &str, property: &str, rest: &str| {
+            format!(
+                r#"<animation id="{id}"><channel target="0/2" property="{property}" begin="0" end="1" from="{rest}" to="0 2 0"/></animation>"#
+            )
+        };
+        codes(&rig(&format!(
+            r#"<animations>{}{}</animations>
+               <controls><switch animation="a" input="{first}"/><lever animation="b" input="{second}"/></controls>"#,
+            one("a", "translation", "0 1 0"),
+            one("b", "rotation", "0 0 0")
+        )))
+    };
+    assert_eq!(levers("button.raise", "button.raise"), ["wrong-input-kind"]);
+    assert_eq!(levers("stick.1.x", "stick.1.x"), ["wrong-input-kind"]);
+    assert_eq!(levers("button.raise", "stick.1.x"), Vec::<String>::new());
+}
+
+/// In a dialect whose controls stand in what they play.
+#[test]
+fn what_nobody_knows_in_an_animation_may_be_its_control() {
+    let toml = r#"
+[dialect]
+name = "reed"
+format = 1
+[[document]]
+name = "reed"
+root = "reed"
+[element.reed]
+children = ["bend*", "note*"]
+[element.bend]
+children = ["hold?"]
+attributes.id = { type = "name", of = "bend", required = true }
+[element.hold]
+attributes.by = "input"
+[element.note]
+[[role.animation]]
+at = "reed/bend"
+name = "@id"
+[[role.control]]
+at = "reed/bend/hold"
+kind = "analog"
+animation = "../@id"
+input = "@by"
+"#;
+    let reed = |body: &str| codes(&in_dialect(toml, &format!("<reed>{body}</reed>")));
+    assert_eq!(
+        reed(r#"<bend id="a"><hodl by="x"/></bend>"#),
+        ["unknown-element"]
+    );
+    assert_eq!(
+        reed(r#"<bend id="a"/><bend id="b"><hold by="x"/></bend>"#),
+        ["unreachable-animation"]
+    );
+    assert_eq!(
+        reed(r#"<bend id="a"/><nite/>"#),
+        ["unreachable-animation", "unknown-element"]
     );
 }

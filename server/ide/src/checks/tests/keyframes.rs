@@ -70,6 +70,39 @@ fn waiting_and_jumping_between_keyframes_is_meant() {
 }
 
 #[test]
+fn a_keyframe_that_moves_two_properties_is_told_once() {
+    let rows = |last: &str| {
+        let text = format!(
+            r#"<sloop scene="a.gltf"><tide lasts="2"><line node="0"><mark at="0" place="1 2 3" up="1"/><mark at="2" place="1 3 3" up="2"/><mark at="{last}" place="1 4 3" up="3"/></line></tide></sloop>"#
+        );
+        let toml = DIALECT.replace(
+            "children = [\"line*\", \"nudge*\"]",
+            "children = [\"line*\", \"nudge*\"]\nattributes.lasts = \"number\"",
+        );
+        let toml = toml.replace(
+            "at = \"sloop/tide\"",
+            "at = \"sloop/tide\"\nduration = \"@lasts\"",
+        );
+        said(
+            &in_dialect(&toml, &text)
+                .scene("boom 1 2 3 box\n")
+                .file("a.gltf"),
+        )
+    };
+    expect![[r#"
+        error empty-window at `1`: This keyframe comes at 1 s, before the one above it, which comes at 2 s.
+          see `2`: it begins here
+    "#]]
+    .assert_eq(&rows("1"));
+    expect![[r#"
+        warning past-duration at `3`: This motion ends at 3 s, but the animation lasts only 2 s.
+          see `2`: the duration
+          review fix "Let the animation last 3 s": <sloop scene="a.gltf"><tide lasts="3"><line node="0"><mark at="0" place="1 2 3" up="1"/><mark at="2" place="1 3 3" up="2"/><mark at="3" place="1 4 3" up="3"/></line></tide></sloop>
+    "#]]
+    .assert_eq(&rows("3"));
+}
+
+#[test]
 fn keyframes_in_another_order_than_their_times() {
     let fixture = sloop(
         r#"<line node="0"><mark at="0" place="1 2 3"/><mark at="3" place="1 3 3"/><mark at="2" place="1 4 3"/></line>"#,
