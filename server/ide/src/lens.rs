@@ -1,10 +1,12 @@
 //! What stands above names, motions and controls: how often a name is used, that an animation can be played, and that
 //! others have done the same.
 
+use std::sync::Arc;
+
 use foldhash::{HashMap, HashSet};
 
 use dialect::Kind;
-use machine::{Outline, UseTarget};
+use machine::{Entry, Outline, Spanned, UseTarget};
 use project::View;
 use syntax::TextRange;
 
@@ -65,11 +67,17 @@ pub fn lenses(view: &View) -> Vec<Lens> {
     let names = animations.iter().map(|(_, name)| &*name.value);
     let there: HashSet<&str> = names.collect();
     let controls = controls.filter(|(_, name)| there.contains(&*name.value));
-    let played = animations.iter().copied().chain(controls);
-    lenses.extend(played.map(|(entry, name)| Lens {
+    let play = |(entry, name): (&Entry, &Spanned<Arc<str>>)| Lens {
         range: entry.placed(&name.range),
         kind: LensKind::Play(name.value.to_string()),
-    }));
+    };
+    let controls: Vec<Lens> = controls.map(play).collect();
+    let own: HashSet<TextRange> = controls.iter().map(|lens| lens.range).collect();
+    // A control that stands in what it plays uses the name where it is given.
+    lenses.retain(|lens| lens.kind != LensKind::Uses(0) || !own.contains(&lens.range));
+    let animations = animations.into_iter().map(play);
+    lenses.extend(animations.filter(|lens| !own.contains(&lens.range)));
+    lenses.extend(controls);
     lenses.extend(precedents(view, outline));
     lenses.sort_by_key(|lens| lens.range.start());
     lenses

@@ -1,6 +1,8 @@
 use super::{Lens, LensKind, lenses};
 use crate::fixture::Fixture;
+use dialect::Dialect;
 use project::View;
+use std::sync::Arc;
 
 const BODY: &str = r#"<aliases><alias name="mast" path="0/2"/><alias name="hook" path="0/2/0"/></aliases>
 <animations><animation id="mast">
@@ -39,6 +41,38 @@ fn names_tell_their_uses_and_animations_can_be_played() {
             .collect::<Vec<_>>(),
         expected.iter().collect::<Vec<_>>()
     );
+}
+
+/// Nobody needs to read twice that it can be played, or that it is not used.
+#[test]
+fn an_animation_with_its_control_inside_has_one_lens() {
+    let toml = r#"
+[dialect]
+name = "reed"
+format = 1
+[[document]]
+name = "reed"
+root = "reed"
+[element.reed]
+children = ["bend*"]
+[element.bend]
+children = ["hold?"]
+attributes.id = { type = "name", of = "bend", required = true }
+[element.hold]
+attributes.by = "input"
+[[role.animation]]
+at = "reed/bend"
+name = "@id"
+[[role.control]]
+at = "reed/bend/hold"
+kind = "analog"
+animation = "../@id"
+input = "@by"
+"#;
+    let dialect = Dialect::read(toml, None).expect("it is sound");
+    let text = r#"<reed><bend id="a"><hold by="x"/></bend><bend id="b"/></reed>"#;
+    let view = Fixture::of(text, vec![Arc::new(dialect)]).view();
+    assert_eq!(told(&view), ["a: play a", "b: 0", "b: play b"]);
 }
 
 /// A machine of a library with this in it.

@@ -156,6 +156,17 @@ fn a_control_is_written_into_the_animation_it_plays() {
 }
 
 #[test]
+fn what_a_control_leaves_behind_does_not_point_at_itself() {
+    let text = CRANE.replace("<take>1 0</take>", "<take>1</take>");
+    let findings = crate::checks::run(&crane(&text).view());
+    let mut left = findings.iter();
+    let left = left.find(|finding| finding.code == "wheel-left-behind");
+    let left = left.expect("the other wheel stays");
+    let places: Vec<&str> = left.related.iter().map(|one| &*one.message).collect();
+    assert_eq!(places, ["left behind"]);
+}
+
+#[test]
 fn a_control_that_can_carry_the_wheels_is_written_though_another_one_comes_first() {
     let (roles, hand) = LOFT.split_at(LOFT.find("[[role.control]]").unwrap());
     let nudge = "[element.nudge.attributes]\naxis = { type = \"input\", kind = \"analog\", required = true }\n

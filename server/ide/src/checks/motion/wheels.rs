@@ -328,6 +328,7 @@ impl Wheels {
         if let Some(range) = known
             .animation
             .and_then(|animation| name_of(site, animation))
+            .filter(|range| *range != finding.range)
         {
             finding = finding.see(range, "moved by this animation");
         }
