@@ -70,13 +70,30 @@ fn the_demo_is_compared_with_the_archive_beside_it() {
     assert_eq!(client.finish(), 0);
 }
 
+/// It lies where no editor watches.
+#[test]
+fn an_archive_that_was_made_meanwhile_is_found() {
+    let yard = Yard::with_demo();
+    let machine = "quay/machines/bram-6.machine.xml";
+    let uri = yard.uri(machine);
+    let mut client = Client::with(&all_capabilities());
+    client.open(&uri, 1, &yard.text(machine));
+    let refused = ask(&mut client, json!({"uri": uri})).unwrap_err();
+    assert!(refused.contains("no original"), "{refused}");
+    yard.ends_with(0, &["pack", "quay"]);
+    let answer = ask(&mut client, json!({"uri": uri})).unwrap();
+    assert_eq!(answer["changes"], json!([]));
+    assert_eq!(client.finish(), 0);
+}
+
 #[test]
 fn what_cannot_be_compared_is_refused_with_the_reason() {
     let quay = quay();
     let mut client = Client::with(&all_capabilities());
     let uri = quay.uri("new.machine.xml");
     client.open(&uri, 1, "<machine>");
-    let original = quay.join("old.machine.xml");
+    let (original, latin) = (quay.join("old.machine.xml"), quay.join("latin.xml"));
+    quay.write("latin.xml", b"<a>\xF6</a>");
     for (argument, reason) in [
         (json!({"uri": uri}), "no original"),
         (json!({"uri": uri, "original": original}), "not well-formed"),
@@ -84,11 +101,13 @@ fn what_cannot_be_compared_is_refused_with_the_reason() {
             json!({"uri": uri, "original": quay.join("gone.xml")}),
             "cannot be read",
         ),
+        (json!({"uri": uri, "original": latin}), "in your editor."),
         (json!({"uri": quay.uri("closed.xml")}), "not open"),
         (json!({"uri": uri, "colour": 1}), "trunnion.changes"),
     ] {
         let refused = ask(&mut client, argument).unwrap_err();
         assert!(refused.contains(reason), "{reason}: {refused}");
+        assert!(!refused.ends_with(".."), "{refused}");
     }
     assert_eq!(client.finish(), 0);
 }

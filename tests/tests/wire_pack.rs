@@ -49,7 +49,17 @@ fn the_mod_of_a_document_is_packed_once_all_is_saved() {
     );
     assert_eq!(yard.read("quay.zip"), archive);
     yard.write(MACHINE, &typed);
+    let manifest = yard.uri("quay/mod.xml");
+    client.open(&manifest, 1, &yard.text("quay/mod.xml"));
+    let is_out_of_step = |client: &mut Client| {
+        let found = client.pulled_diagnostics(&manifest).unwrap();
+        found
+            .iter()
+            .any(|one| one["code"] == "archive-shadows-folder")
+    };
+    assert!(is_out_of_step(&mut client));
     let packed = pack(&mut client, json!({"uri": uri})).unwrap();
+    assert!(!is_out_of_step(&mut client), "where no editor watches");
     assert_eq!(packed["backup"], json!(yard.join("quay.zip.~1~")));
     assert_eq!(yard.read("quay.zip.~1~"), archive);
     assert_ne!(yard.read("quay.zip"), archive);

@@ -39,12 +39,10 @@ pub(crate) fn differences(
     let contents = disk.contents(archive).ok()?;
     let packed_at = disk.about(archive).ok()?.modified;
     let top = top(contents.files().map(|(file, _)| file));
-    let own: BTreeSet<&str> = files
-        .iter()
-        .map(String::as_str)
-        .filter(|file| is_packed(&root.join(file), file, settings))
-        .collect();
-    let packed: BTreeSet<&str> = contents.below(&top).map(|(file, _)| file).collect();
+    let counts = |file: &&str| is_packed(&root.join(file), file, settings);
+    let own: BTreeSet<&str> = files.iter().map(String::as_str).filter(counts).collect();
+    let packed = contents.below(&top).map(|(file, _)| file);
+    let packed: BTreeSet<&str> = packed.filter(counts).collect();
     let mut read = 0;
     let both = own.union(&packed).filter_map(|file| {
         let how = match (own.contains(file), packed.contains(file)) {

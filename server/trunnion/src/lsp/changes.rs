@@ -53,7 +53,7 @@ pub(crate) fn since_original(arguments: &[Value], snapshot: &Snapshot) -> Result
         .read(&path, limit)
         .map_err(|error| failed(format!("The original, {shown}, cannot be read: {error}.")))?;
     let old = syntax::decode::bytes(&bytes)
-        .map_err(|error| failed(format!("The original, {shown}, cannot be read: {error}.")))?;
+        .map_err(|error| failed(format!("The original, {shown}, cannot be read: {error}")))?;
     let tree = syntax::parse(&old);
     if !tree.errors().is_empty() {
         return Err(failed(format!(

@@ -33,9 +33,13 @@ impl Server {
         }
         if params.command == pack::COMMAND {
             let done = self.show_outcome("packing", params.arguments, pack::pack);
-            return done.await.map(Some);
+            let done = done.await;
+            // The archive lies beside the folder, where no editor watches.
+            self.disk_changed([]);
+            return done.map(Some);
         }
         if params.command == changes::COMMAND {
+            self.disk_changed([]);
             let since = changes::since_original;
             let done = self.show_outcome("the comparison", params.arguments, since);
             return done.await.map(Some);
