@@ -74,9 +74,11 @@ impl<'v> Check<'_, 'v> {
         let homes = self.homes(name);
         // A word of its own is hardly a slip of the pen, least of all for what holds it.
         let is_word = homes.as_ref().is_none_or(|homes| !homes.is_empty());
-        let homes = homes.unwrap_or_default();
+        let mut homes = homes.unwrap_or_default();
         let meant = suggest::of_few(name, names.len(), names);
         let meant = meant.filter(|meant| !homes.contains(&meant.word));
+        // A root of another name is read as the one that it should be.
+        homes.retain(|home| *home != parent.local_name());
         let hint = match (&meant, homes.as_slice()) {
             (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
             (None, []) if declared.children.is_empty() => {

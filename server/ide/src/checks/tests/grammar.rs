@@ -46,6 +46,20 @@ fn an_element_is_not_renamed_to_the_one_that_it_belongs_in() {
 }
 
 #[test]
+fn an_element_is_not_sent_to_where_it_stands() {
+    let text = r#"<sounds xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><sound id="pump" file="pump.ogg"/></sounds>"#;
+    let fixture = Fixture::house(text)
+        .scene(crate::fixture::RIG)
+        .file("rig.gltf")
+        .file("pump.ogg");
+    expect![[r#"
+        error unknown-element at `sounds`: A document of this kind starts with `<machine>`, not with `<sounds>`.
+        error unknown-element at `sound`: `<sound>` may not stand in `<sounds>`. It can hold `<aliases>`, `<bodies>`, `<wheels>`, `<couplings>`, `<lamps>`, `<sounds>`, `<animations>` or `<controls>`.
+    "#]]
+    .assert_eq(&said(&fixture));
+}
+
+#[test]
 fn an_element_of_its_own_is_renamed_only_if_somebody_says_so() {
     check(
         r#"<wheels><wheels id="front" node="0/0/0" radius="1" width="1"/></wheels>"#,
