@@ -147,6 +147,19 @@ fn texts_that_a_language_lacks_and_texts_that_all_lack() {
             ("untranslated-text", "mod.xml"),
         ]
     );
+    // Both files have one name each, and the place in the machine is told though nothing is wrong in it.
+    for (here, folder, shown) in [("yard", ".", ""), ("", "yard", "yard/")] {
+        let inside = Yard::empty();
+        for (name, content) in files {
+            inside.write(&format!("yard/{name}"), content);
+        }
+        let output = run(&inside.join(here), &["check", "--format", "json", folder]);
+        let found: Vec<Value> = serde_json::from_slice(&output.stdout).unwrap();
+        assert_eq!(found[0]["file"], format!("{shown}mod.xml"));
+        let place = &found[0]["related"][0];
+        assert_eq!(place["file"], format!("{shown}rig.machine.xml"));
+        assert_eq!(place["range"]["start"]["line"], 5, "{place}");
+    }
     let without = MOD
         .lines()
         .filter(|line| !line.contains("<text"))

@@ -51,9 +51,11 @@ impl Wanted {
     fn add(&mut self, path: &Path) -> bool {
         match absolute(path) {
             Ok(absolute) => {
+                // Shown as what points into it shows it.
+                let shown = path.strip_prefix(".").unwrap_or(path);
                 self.files
                     .entry(absolute)
-                    .or_insert_with(|| path.to_path_buf());
+                    .or_insert_with(|| shown.to_path_buf());
                 true
             }
             Err(error) => {

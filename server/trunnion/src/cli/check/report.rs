@@ -137,9 +137,9 @@ pub(crate) struct Sources {
 
 impl Sources {
     pub(crate) fn of(report: &Report) -> Self {
-        let known = report
-            .all()
-            .map(|file| (file.path.clone(), Some(Arc::clone(&file.source))));
+        // Of what is without findings the text has not been kept.
+        let kept = report.all().filter(|file| !file.source.text.is_empty());
+        let known = kept.map(|file| (file.path.clone(), Some(Arc::clone(&file.source))));
         Self {
             files: Files::default(),
             known: RefCell::new(known.collect()),
