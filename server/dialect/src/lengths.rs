@@ -34,7 +34,11 @@ pub fn read_length(text: &str) -> Result<f64, String> {
             .unwrap_or(after.len());
         let (symbol, after) = after.split_at(end);
         if symbol.is_empty() {
-            return Err(needed(&format!("`{text}` does not tell its unit")));
+            let why = match after.is_empty() {
+                true => "does not tell its unit",
+                false => "is not a length",
+            };
+            return Err(needed(&format!("`{text}` {why}")));
         }
         let known = UNITS.iter().find(|(name, ..)| *name == symbol);
         let Some((_, times, parts)) = known else {
@@ -89,7 +93,8 @@ mod tests {
         for (text, why) in [
             ("", "There is no length."),
             ("2.55", "`2.55` does not tell its unit."),
-            ("2,55m", "`2,55m` "),
+            ("2,55m", "`2,55m` is not a length."),
+            ("8ft 4", "`8ft 4` does not tell its unit."),
             ("wide", "`wide` is not a length."),
             ("3 yd", "`yd` is no unit of length."),
             ("1.2.3m", "`1.2.3m` is not a length."),

@@ -20,7 +20,7 @@ pub(crate) fn measure(dialect: &Dialect, quantity: Quantity, number: f64) -> Str
 pub(crate) fn speed(dialect: &Dialect, quantity: Quantity, per_second: f64) -> String {
     let time = dialect.notation.units.of(Quantity::Time);
     let way = measure(dialect, quantity, per_second * time.to_base(1.0));
-    format!("{way}/{}", time.symbol())
+    format!("{way}/{}", time.name)
 }
 
 /// A number with four digits that matter at most.
@@ -41,5 +41,14 @@ mod tests {
         assert_eq!(metres(-1e-9), "0 m");
         assert_eq!(metres(2e-6), "0.000002 m");
         assert_eq!(metres(0.321_45), "0.3215 m");
+    }
+
+    #[test]
+    fn a_speed_is_told_for_one_of_a_unit_that_has_a_plural() {
+        let own = "[dialect]\nname = \"x\"\nformat = 1\n[unit.beat]\nquantity = \"time\"\nsize = 0.5\nlabel = \"beats\"\n\
+                   [units]\ntime = \"beat\"\n[[document]]\nname = \"x\"\nroot = \"x\"\n[element.x]\n";
+        let dialect = Dialect::read(own, None).unwrap();
+        assert_eq!(speed(&dialect, Quantity::Length, 0.5), "0.25 m/beat");
+        assert_eq!(measure(&dialect, Quantity::Time, 3.0), "6 beats");
     }
 }

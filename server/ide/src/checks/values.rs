@@ -102,12 +102,14 @@ fn finding(
             place,
             wrong_input_kind(text, written.element, *expected),
         ),
-        ValueFault::WrongCount { expected, found } => at(
-            &codes::WRONG_TYPE,
-            declared,
-            place,
-            format!("{what} holds {found}, but needs {expected}."),
-        ),
+        ValueFault::WrongCount { expected, found } => {
+            let what = match what.strip_prefix("the ") {
+                Some(what) => format!("The {what}"),
+                None => what,
+            };
+            let message = format!("{what} holds {found}, but needs {expected}.");
+            at(&codes::WRONG_TYPE, declared, place, message)
+        }
     }
 }
 

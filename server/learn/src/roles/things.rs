@@ -95,10 +95,10 @@ pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes)
             .reasons
             .push(format!("{what} that leads to a node, and a name for it"));
         if mixed + asking > 0 {
-            proposal.reasons.push(format!(
-                "the name is asked for in {} other sorts of places",
-                mixed.max(asking)
-            ));
+            proposal.reasons.push(match mixed.max(asking) {
+                1 => "the name is asked for in another sort of place".to_owned(),
+                sorts => format!("the name is asked for in {sorts} other sorts of places"),
+            });
         }
         let named = ItemType::NameOf(Kind::new(&kind));
         for (slot, item) in [(name.slot, named), (path.slot, path_item)] {

@@ -7,7 +7,7 @@ mod baseline;
 mod before;
 mod files;
 mod fix;
-pub(super) mod human;
+pub(crate) mod human;
 pub(crate) mod json;
 pub(super) mod report;
 pub(crate) mod run;

@@ -8,6 +8,7 @@ use std::process::ExitCode;
 
 use archive::{Refused, Stopped, Unpacked};
 
+use super::check::human::counted;
 use super::output;
 
 /// So many names are shown one by one.
@@ -79,8 +80,8 @@ pub(super) fn told(stopped: &Stopped, about: &Path, end: &str) -> ExitCode {
 
 fn account(unpacked: &Unpacked, folder: &Path) -> String {
     let mut account = format!(
-        "Unpacked {} files ({} bytes) into {}.\n",
-        unpacked.files,
+        "Unpacked {} ({} bytes) into {}.\n",
+        counted(unpacked.files, "file", "files"),
         unpacked.bytes,
         folder.display()
     );

@@ -11,7 +11,7 @@ use tower_lsp::lsp_types::Url;
 
 use super::documents::{Snapshot, failed};
 use super::uris;
-use crate::cli::check::{json as findings, run as checks};
+use crate::cli::check::{human::counted, json as findings, run as checks};
 use crate::packing;
 
 /// The command's name on the wire.
@@ -90,7 +90,10 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
     Ok(Done {
         message: match packed.is_as_before {
             true => format!("{target_shown} is up to date."),
-            false => format!("Packed {} files into {target_shown}.", packed.files),
+            false => {
+                let files = counted(packed.files, "file", "files");
+                format!("Packed {files} into {target_shown}.")
+            }
         },
         answer: json!({
             "archive": target,

@@ -46,6 +46,14 @@ fn an_element_is_not_renamed_to_the_one_that_it_belongs_in() {
 }
 
 #[test]
+fn a_list_that_is_a_text_is_called_so() {
+    let body = "<called>x</called><strokes><stroke><call>s</call><move><spot>#1</spot><span>0</span></move></stroke></strokes>";
+    let said = said(&Fixture::yard(body).file("rig.limbs.xml"));
+    expect!["error wrong-type at `0`: The text holds 1, but needs 2 members separated by `..`."]
+        .assert_eq(said.lines().find(|line| line.contains("holds")).unwrap());
+}
+
+#[test]
 fn an_element_is_not_sent_to_where_it_stands() {
     let text = r#"<sounds xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><sound id="pump" file="pump.ogg"/></sounds>"#;
     let fixture = Fixture::house(text)

@@ -155,11 +155,7 @@ fn of_movement(subject: &Subject<'_>, movement: &Movement) -> String {
         .map_or(String::new(), |(speed, unit)| {
             let time = dialect.notation.units.of(Quantity::Time);
             let in_unit = speed * time.to_base(1.0);
-            format!(
-                ", {} per {}",
-                rounded(dialect, unit, in_unit),
-                time.symbol()
-            )
+            format!(", {} per {}", rounded(dialect, unit, in_unit), time.name)
         });
     let time = dialect.notation.units.of(Quantity::Time);
     let at = |seconds| five_digits(dialect, time.from_base(seconds));
