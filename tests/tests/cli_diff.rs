@@ -123,4 +123,11 @@ fn times_are_told_in_the_dialect_s_unit() {
     let text = said(&run(&yard, &["diff", "old", "new"]));
     let change = "its times changed: 0 to 2500 ms, was 0 to 2000 ms";
     assert!(text.contains(change), "{text}");
+    // As the dialect writes numbers.
+    let file = yard.join("new/rigs/dorrik-9.rig.xml");
+    let text = fs::read_to_string(&file).unwrap();
+    fs::write(&file, text.replacen("0 .. 2500", "0,5 .. 2000,5", 1)).unwrap();
+    let text = said(&run(&yard, &["diff", "old", "new"]));
+    let change = "its times are shifted by 0,5 ms: 0,5 to 2000,5 ms, was 0 to 2000 ms";
+    assert!(text.contains(change), "{text}");
 }

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use dialect::{Quantity, Unit};
+use dialect::{Dialect, Quantity};
 use syntax::{TextRange, TextSize};
 
 use crate::Version;
 use crate::document::{Document, Id, Kind, TOP};
 use crate::equal;
 use crate::identity::Identities;
-use crate::labels::{Labels, cut, number};
+use crate::labels::{Labels, cut};
 use crate::matching::Matching;
 
 /// One change.
@@ -78,9 +78,7 @@ pub fn changes(old: &Version<'_>, new: &Version<'_>) -> Vec<Change> {
             Labels::of(machines[1].as_ref()),
         ],
         places: [places(&one), places(&other)],
-        time: new
-            .meaning
-            .map(|(dialect, _)| dialect.notation.units.of(Quantity::Time)),
+        dialect: new.meaning.map(|(dialect, _)| dialect),
         told: BTreeSet::new(),
         found: Vec::new(),
     };
@@ -117,8 +115,8 @@ struct Teller<'a, 't> {
     labels: [Labels; 2],
     /// By node: its place among the elements of its parent, from 1.
     places: [Vec<usize>; 2],
-    /// In which times are told; seconds without a dialect.
-    time: Option<&'a Unit>,
+    /// Times are told as it writes them.
+    dialect: Option<&'a Dialect>,
     /// Starts of old values that were told of already.
     told: BTreeSet<TextSize>,
     found: Vec<Change>,
@@ -295,8 +293,11 @@ impl Teller<'_, '_> {
         if (begin, end) == (new_begin, new_end) {
             return;
         }
-        let written = |seconds| number(self.time.map_or(seconds, |unit| unit.from_base(seconds)));
-        let unit = self.time.map_or("s", Unit::symbol);
+        let Some(dialect) = self.dialect else { return };
+        let time = dialect.notation.units.of(Quantity::Time);
+        // Without more than a millionth being lost.
+        let written = |seconds| dialect.write_number((time.from_base(seconds) * 1e6).round() / 1e6);
+        let unit = time.symbol();
         let [begin, end, new_begin, new_end] = [begin, end, new_begin, new_end].map(written);
         let was_shifted = was
             .seconds()

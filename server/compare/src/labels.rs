@@ -148,14 +148,3 @@ pub(crate) fn cut(text: &str) -> String {
         .collect();
     format!("`{}`", line.replace('`', "'"))
 }
-
-/// As short as it can be written without losing more than a millionth.
-pub(crate) fn number(value: f64) -> String {
-    let text = format!("{value:.6}");
-    let short = text.trim_end_matches('0').trim_end_matches('.');
-    if short == "-0" {
-        "0".to_owned()
-    } else {
-        short.to_owned()
-    }
-}
