@@ -488,6 +488,38 @@ fn paths_below_the_only_root_and_angles_in_radians() {
 }
 
 #[test]
+fn the_names_of_sounds_are_no_inputs_though_there_are_few_inputs() {
+    let quay = Yard::empty();
+    for number in 0..12 {
+        let hums = ["pump", "motor", "winch"];
+        let hum = |at: usize| format!("hum=\"{}\"", hums[(number + at) % 3]);
+        let text = haulers::definition(number)
+            .replace(&format!("\"knob-{}\"", number % 7), "\"left\"")
+            .replace(&format!("\"knob-{}\"", 7 + number % 6), "\"right\"")
+            .replacen("hum=\"pump\"", &hum(1), 1)
+            .replacen(
+                "pace=\"1\" hum=\"pump\"",
+                &format!("pace=\"1\" {}", hum(2)),
+                1,
+            )
+            .replace(
+                "  </hums>",
+                "    <hum call=\"winch\" played=\"winch.wav\"/>\n  </hums>",
+            );
+        let folder = format!("library/{number}");
+        quay.write(&format!("{folder}/{number}.hauler.xml"), text);
+        quay.write(&format!("{folder}/{number}.gltf"), haulers::scene(number));
+        hums.map(|hum| quay.write(&format!("{folder}/{hum}.wav"), ""));
+    }
+    quay.write("unseen/none.xml", "<none/>");
+    let found = parts(&learn(&quay));
+    for (part, value) in [("input", "@call"), ("sounds", "@hum")] {
+        let told = found.get(&format!("control hauler/grips/grip {part}"));
+        assert_eq!(told.map(String::as_str), Some(value), "{part}: {found:#?}");
+    }
+}
+
+#[test]
 fn lamps_in_pairs_are_no_wheels_though_they_have_radii() {
     let quay = Yard::empty();
     let lit = |number: usize| {

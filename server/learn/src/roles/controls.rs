@@ -53,7 +53,19 @@ pub(super) fn find(
         let Some(animation) = driven(ground, records, record, animations) else {
             continue;
         };
-        let inputs = inputs(ground, record, animation.1.as_ref().map(|(slot, _)| *slot));
+        let but = animation.1.as_ref().map(|(slot, _)| *slot);
+        let is_sound = |field: &Field| {
+            let asks = |thing: &Thing| thing.asked(ground, record, field, word::SOUND).is_some();
+            things.sounds.iter().any(asks)
+        };
+        // Names of sounds are inputs only if nothing else is, and few words are a list only if nothing else is one.
+        let lists = |least| {
+            let mut lists = inputs(ground, record, but, least);
+            lists.retain(|(_, field)| !is_sound(field));
+            lists
+        };
+        let mut inputs = [lists(3), lists(2), inputs(ground, record, but, 3)].into_iter();
+        let inputs = inputs.find(|found| !found.is_empty()).unwrap_or_default();
         if !inputs.is_empty() {
             candidates.push(Candidate {
                 record,
@@ -170,11 +182,12 @@ fn driven(
     None
 }
 
-/// Fields of an element that may say the input: words of a list, seldom twice in one document.
+/// Fields of an element that may say the input: words of a list, at least so many, seldom twice in one document.
 fn inputs<'r>(
     ground: &Ground<'_>,
     record: &'r Record,
     but: Option<SlotRef>,
+    least: usize,
 ) -> Vec<(f64, &'r Field)> {
     let mut found = Vec::new();
     for field in record
@@ -208,7 +221,7 @@ fn inputs<'r>(
         let alone = files.values().filter(|files| files.len() == 1).count();
         // Words of one list come again in other machines, in a small library not all of them.
         let comes_again = alone * 2 <= different || alone * 4 <= all || different * 3 <= all * 2;
-        let is_list = (3..=MOST_INPUTS).contains(&different) && comes_again;
+        let is_list = (least..=MOST_INPUTS).contains(&different) && comes_again;
         if !is_list || files.keys().all(is_number) {
             continue;
         }
