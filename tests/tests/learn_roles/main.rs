@@ -509,7 +509,9 @@ fn the_names_of_sounds_are_no_inputs_though_there_are_few_inputs() {
         let folder = format!("library/{number}");
         quay.write(&format!("{folder}/{number}.hauler.xml"), text);
         quay.write(&format!("{folder}/{number}.gltf"), haulers::scene(number));
-        hums.map(|hum| quay.write(&format!("{folder}/{hum}.wav"), ""));
+        for hum in hums {
+            quay.write(&format!("{folder}/{hum}.wav"), "");
+        }
     }
     quay.write("unseen/none.xml", "<none/>");
     let found = parts(&learn(&quay));
