@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use foldhash::{HashMap, HashSet};
 
-use dialect::Kind;
+use dialect::{Kind, NameScope};
 use machine::{Entry, Outline, Spanned, UseTarget};
 use project::View;
 use syntax::TextRange;
@@ -49,13 +49,15 @@ pub fn lenses(view: &View) -> Vec<Lens> {
     }
     let given = outline.all(|facts| &facts.definitions);
     let mut lenses: Vec<Lens> = given
-        .map(|(entry, given)| {
+        .filter_map(|(entry, given)| {
             let all = uses.get(&*given.name.value).into_iter().flatten();
             let count = all.filter(|kinds| kinds.contains(&given.kind)).count();
-            Lens {
+            // Other documents may use it.
+            let is_everywhere = meaning.dialect.name_scope(&given.kind) == NameScope::Folder;
+            (count > 0 || !is_everywhere).then(|| Lens {
                 range: entry.placed(&given.name.range),
                 kind: LensKind::Uses(count),
-            }
+            })
         })
         .collect();
     let animations = outline.all(|facts| &facts.animations);

@@ -4,7 +4,7 @@ use crate::{
     occurrences::{Form, Subject, occurrences, subject_at},
     spot::{value_at, within},
 };
-use dialect::{Dialect, ItemType, Kind, ListRule, NodePath, Separator};
+use dialect::{Dialect, ItemType, Kind, ListRule, NameScope, NodePath, Separator};
 use machine::{Definition, Machine, UseTarget};
 use project::View;
 use syntax::{TextEdit, TextRange, TextSize, escape};
@@ -70,6 +70,11 @@ fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
                     "This is a position, not a name. To rename the {kind} “{name}”, go to where it is named."
                 ));
             }
+            if is_given_elsewhere(view, &kind, &name) {
+                return Err(format!(
+                    "No {kind} of this file is called “{name}”: another file gives this name. Rename it there, then write the new name here."
+                ));
+            }
             Ok((kind, Renaming { range, name }))
         }
         Some((Subject::Nth { .. }, _)) => {
@@ -92,6 +97,16 @@ fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
         ),
         None => Err(NO_NAME.to_owned()),
     }
+}
+
+/// Whether a name of a kind that all documents of a mod share is not given in this one.
+fn is_given_elsewhere(view: &View, kind: &Kind, name: &str) -> bool {
+    let is_shared = |dialect: &Dialect| dialect.name_scope(kind) == NameScope::Folder;
+    let is_given = |machine: &Machine| {
+        let mut given = machine.definitions.iter();
+        given.any(|one| one.kind == *kind && *one.name.value == *name)
+    };
+    view.dialect().is_some_and(is_shared) && !view.machine().is_some_and(is_given)
 }
 
 /// Refuses what cannot be a name of this kind anywhere.

@@ -206,3 +206,47 @@ begin = { type = "reference", of = "clip", ends-before = ".", list = { separator
          error unknown-name at `gone`: No clip is called `gone`.\n"
     );
 }
+
+/// All that asks whether something is used looks at one document.
+#[test]
+fn what_other_documents_may_use_is_not_called_unused() {
+    let toml = |scope: &str| {
+        format!(
+            r#"
+[dialect]
+name = "yarn"
+format = 1
+[[document]]
+name = "yarn"
+root = "yarn"
+[element.yarn]
+children = ["knot*", "twist*"]
+[element.knot.attributes]
+n = {{ type = "name", of = "knot", scope = "{scope}" }}
+at = "index-path"
+[element.twist.attributes]
+of = {{ type = "reference", of = "knot" }}
+[[role.alias]]
+at = "yarn/knot"
+name = "@n"
+path = "@at"
+"#
+        )
+    };
+    let yarn = |scope: &str, used: &str| {
+        let text = format!(r#"<yarn><knot n="mast" at="0"/><twist of="{used}"/></yarn>"#);
+        in_dialect(&toml(scope), &text)
+    };
+    assert!(said(&yarn("document", "boom")).contains("unused-alias"));
+    assert_eq!(said(&yarn("folder", "boom")), "");
+    let lenses = |scope: &str| crate::lens::lenses(&yarn(scope, "boom").view()).len();
+    assert_eq!((lenses("document"), lenses("folder")), (1, 0));
+    let renames = |scope: &str, used: &str| {
+        let view = yarn(scope, used).view();
+        let at = syntax::TextSize::try_from(view.text().find("of=").unwrap() + 4).unwrap();
+        crate::rename::rename(&view, at, "pole").is_ok()
+    };
+    assert!(renames("document", "mast") && renames("folder", "mast"));
+    assert!(renames("document", "boom"));
+    assert!(!renames("folder", "boom"), "it is given elsewhere");
+}
