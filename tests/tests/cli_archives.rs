@@ -144,6 +144,8 @@ fn hostile_and_damaged_archives_are_refused_with_a_finding() {
             "{name}: {found:?}"
         );
         assert_eq!(found[0]["file"], zip.as_str());
+        let told = yard.ends_with(1, &["check", &zip]);
+        assert!(!told.contains("no dialect"), "it got no checks: {told}");
     }
     // The library of odd archives that others made: none makes it fall over.
     let Some(odd) = outside::references("zip-cases") else {

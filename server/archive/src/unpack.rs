@@ -106,7 +106,7 @@ pub(crate) fn open(path: &Path) -> Result<(Opened, File, u64), Stopped> {
     file.seek(SeekFrom::Start(0)).map_err(cannot)?;
     let again = File::open(path).map_err(cannot)?;
     let opened = ZipArchive::new(BufReader::new(file)).map_err(|error| {
-        let reason = format!("It is no archive that can be read (ZIP): {error}.");
+        let reason = format!("It is no ZIP archive, or not a whole one ({error}).");
         Stopped::Refused(vec![Refused::all(reason)])
     })?;
     Ok((opened, again, about.len()))

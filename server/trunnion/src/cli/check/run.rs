@@ -232,7 +232,6 @@ fn refused(archive: &Path, reasons: &[String]) -> Checked {
         codes::ARCHIVE_REFUSED.at(TextRange::default(), message)
     });
     Checked {
-        has_dialect: false,
         findings: reasons.collect(),
         ..Checked::clean(archive)
     }
