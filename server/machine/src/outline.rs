@@ -24,7 +24,7 @@ use std::{
 use syntax::{Portion, TextSize, Tree};
 
 /// So many portions are worth a thread.
-pub const PORTIONS_AT_ONCE: usize = 64;
+pub const PORTIONS_AT_ONCE: usize = 128;
 
 /// A document's portions in order, each with what it says.
 #[derive(Debug, Default)]

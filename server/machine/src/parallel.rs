@@ -10,8 +10,8 @@ thread_local! {
     static IS_ONE_OF_MANY: Cell<bool> = const { Cell::new(false) };
 }
 
-/// What `make` makes of each number below `count`, in order. Uses all cores, each of which takes `share` numbers at a
-/// time; `share` should be worth a thread. What is done in parallel already is not divided further.
+/// What `make` makes of each number below `count`, in order, on all cores if each gets at least `share` numbers, which
+/// should be worth a thread. What is done in parallel already is not divided further.
 pub fn in_parallel<T: Send>(
     count: usize,
     share: usize,
@@ -28,6 +28,8 @@ pub(crate) fn in_parallel_with<T: Send, R>(
     make: impl Fn(&mut R, usize) -> T + Sync,
 ) -> Vec<T> {
     let shares = count.div_ceil(share);
+    // Taken at a time. When there is no more, no thread has much left to do.
+    let few = (share / 8).max(1);
     // Asked only where there are several.
     let threads = match shares < 2 || IS_ONE_OF_MANY.get() {
         true => 1,
@@ -43,13 +45,13 @@ pub(crate) fn in_parallel_with<T: Send, R>(
         let mut made: Vec<(usize, Vec<T>)> = Vec::new();
         let mut room = begin();
         loop {
-            let start = next.fetch_add(1, Ordering::Relaxed) * share;
+            let start = next.fetch_add(few, Ordering::Relaxed);
             if start >= count {
                 return made;
             }
-            let numbers = start..count.min(start + share);
-            let share = numbers.map(|number| make(&mut room, number));
-            made.push((start, share.collect()));
+            let numbers = start..count.min(start + few);
+            let few = numbers.map(|number| make(&mut room, number));
+            made.push((start, few.collect()));
         }
     };
     let mut made: Vec<(usize, Vec<T>)> = thread::scope(|scope| {

@@ -21,7 +21,7 @@ use super::{strays, suppressions};
 use crate::{Finding, Severity};
 
 /// What was found in one portion. All ranges are relative to its start.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, PartialEq)]
 pub(super) struct Local {
     pub(super) findings: Vec<Finding>,
     /// Whether these are all there are, but for those that the bar keeps out.

@@ -165,12 +165,20 @@ fn repaired(
         .copied()
         .unwrap_or('.');
     let other = if mark == ',' { "." } else { "," };
-    let candidates = [text.replace(other, &mark.to_string()), text.to_lowercase()];
-    candidates.into_iter().find(|candidate| {
+    // Made one by one, and only what differs: a value may be as long as the document.
+    let marked = text
+        .contains(other)
+        .then(|| text.replace(other, &mark.to_string()));
+    let fits = |candidate: &String| {
         candidate != text
             && dialect
                 .check_value(&declared.value, candidate, property)
                 .is_empty()
+    };
+    marked.filter(fits).or_else(|| {
+        text.contains(char::is_uppercase)
+            .then(|| text.to_lowercase())
+            .filter(fits)
     })
 }
 

@@ -66,11 +66,13 @@ impl Known {
         })
     }
 
-    fn take(&mut self, local: Local) {
+    /// `last`: of another entry. Most have as little to tell, and hold it together.
+    fn take(&mut self, local: Local, last: Option<&Arc<Local>>) {
         self.is_quiet = local.is_quiet();
         self.is_entered = local.is_entered;
         self.bar = local.bar;
-        self.local = Arc::new(local);
+        let same = last.filter(|last| ***last == local);
+        self.local = same.cloned().unwrap_or_else(|| Arc::new(local));
     }
 }
 
@@ -199,7 +201,7 @@ impl State {
             let local = look_at(site, broken, at, locals, None, None);
             known.inner_digest = local::holder_digest(element, &local);
             self.unread.add(&local.unread);
-            known.take(local);
+            known.take(local, None);
         } else {
             later.push(Later {
                 at,
@@ -235,6 +237,7 @@ impl State {
     ) {
         let few = 2 * PORTIONS_AT_ONCE;
         let (mut tally, mut tallied, mut share) = (Tally::default(), 0, few);
+        let mut last = None;
         while let Some(first) = later.first() {
             for known in locals[tallied..first.at].iter().filter(|one| !one.is_quiet) {
                 tally.add(&known.local.findings, known.local.are_all);
@@ -257,7 +260,8 @@ impl State {
                 found += local.findings.len();
                 self.unread.remove(&locals[at].local.unread);
                 self.unread.add(&local.unread);
-                locals[at].take(local);
+                locals[at].take(local, last.as_ref());
+                last = Some(locals[at].local.clone());
                 self.disturb(site.outline, &site.outline.entries()[at]);
             }
             // Where little is wrong, the more at once the better.
