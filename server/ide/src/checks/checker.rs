@@ -309,6 +309,7 @@ impl State {
                     entry,
                     &known.local,
                     strays,
+                    &self.unread,
                 ));
             }
         }

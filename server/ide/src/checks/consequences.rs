@@ -72,7 +72,7 @@ struct Causes<'s, 'v> {
     strays: HashMap<TextSize, Vec<&'v str>>,
     /// How many names of each kind may be given in places that cannot be read.
     lost: HashMap<Kind, usize>,
-    /// The words of texts where none belong.
+    /// The words of texts where none belong, and of elements whose prefix nobody declares.
     text: Unread,
     /// Values that are wrong in themselves.
     wrong_values: Vec<TextRange>,
@@ -114,6 +114,8 @@ impl<'s, 'v> Causes<'s, 'v> {
                     .for_each(|lost| self.lose(&given_by(self.site, lost)));
                 return;
             }
+            // It counts as foreign, with all that it holds.
+            FormCode::UnboundPrefix => self.unread(element.range()),
             FormCode::MismatchedEndTag => {
                 self.mismatched.insert(element.name_range());
                 return;
@@ -164,9 +166,7 @@ impl<'s, 'v> Causes<'s, 'v> {
             let kind = self.declared_at(finding.range.start()).and_then(name_of);
             self.lose(&Vec::from_iter(kind));
         } else if is(finding, &codes::UNEXPECTED_TEXT) {
-            let mut words = Words::default();
-            words.add(self.site.text(finding.range));
-            self.text.add(&words);
+            self.unread(finding.range);
             self.disturbed.insert(element.range().start());
         } else if is(finding, &codes::WRONG_NAMESPACE) {
             self.is_foreign = true;
@@ -177,6 +177,13 @@ impl<'s, 'v> Causes<'s, 'v> {
         } else {
             self.wrong_values.push(finding.range);
         }
+    }
+
+    /// What is written there may be a name that is asked for elsewhere.
+    fn unread(&mut self, range: TextRange) {
+        let mut words = Words::default();
+        words.add(self.site.text(range));
+        self.text.add(&words);
     }
 
     fn lose(&mut self, kinds: &[Kind]) {
@@ -229,7 +236,7 @@ impl<'s, 'v> Causes<'s, 'v> {
             self.broken.touches(finding.range)
         } else if is(finding, &codes::UNKNOWN_ATTRIBUTE) {
             self.is_foreign && self.site.tree().elements_at(start).len() == 1
-        } else if is(finding, &codes::UNKNOWN_NAME)
+        } else if (is(finding, &codes::UNKNOWN_NAME) || is(finding, &codes::PATH_NOT_IN_SCENE))
             && self.text.may_hold(self.site.text(finding.range))
         {
             true

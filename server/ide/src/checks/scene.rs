@@ -16,6 +16,7 @@ use super::local::Local;
 use super::site::Site;
 use super::strays::Strays;
 use super::suggest::of_few;
+use super::unread::Unread;
 use crate::node_names::{self, are_alike, letters, plain};
 use crate::node_paths::{names_to, path_like};
 use crate::{Finding, Fix, Trust, codes};
@@ -110,6 +111,7 @@ pub(super) fn nowhere<'a>(
     entry: &'a Entry,
     local: &'a Local,
     strays: &'a Strays<'_>,
+    unread: &'a Unread,
 ) -> impl Iterator<Item = Finding> + 'a {
     let uses = local
         .nowhere
@@ -124,7 +126,7 @@ pub(super) fn nowhere<'a>(
                 name,
                 or_node: Some(path),
                 ..
-            } if index.definition(kinds, name).is_none() => path,
+            } if index.definition(kinds, name).is_none() && !unread.may_hold(name) => path,
             _ => return None,
         };
         let error = scene.find(path).err()?;

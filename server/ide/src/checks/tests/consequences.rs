@@ -247,3 +247,43 @@ input = "@by"
         ["unreachable-animation", "unknown-element"]
     );
 }
+
+#[test]
+fn what_a_foreign_prefix_hides_is_not_missed() {
+    assert_eq!(changed("<sounds>", "<x:sounds>")[0], "unbound-prefix");
+    let hidden = changed("<sound ", "<x:sound ");
+    assert_eq!(hidden, ["unbound-prefix"]);
+    // Nor where the name of a node could stand as well.
+    let toml = r#"
+[dialect]
+name = "reed"
+format = 1
+[[document]]
+name = "reed"
+root = "reed"
+[element.reed]
+children = ["mark*", "lamp*"]
+attributes.shape = "file"
+[element.mark.attributes]
+n = { type = "name", of = "mark" }
+at = "node-name"
+[element.lamp.attributes]
+on = { type = "node", accepts = ["mark", "node-name"] }
+[[role.scene]]
+at = "reed"
+file = "@shape"
+[[role.alias]]
+at = "reed/mark"
+name = "@n"
+path = "@at"
+"#;
+    let reed = |mark: &str| {
+        let text = format!(r#"<reed shape="a.gltf">{mark}<lamp on="top"/></reed>"#);
+        let fixture = in_dialect(toml, &text).scene("boom\n").file("a.gltf");
+        codes(&fixture)
+    };
+    assert_eq!(reed(r#"<mark n="top" at="boom"/>"#), Vec::<String>::new());
+    assert_eq!(reed(r#"<makr n="top" at="boom"/>"#), ["unknown-element"]);
+    assert_eq!(reed(r#"<x:mark n="top" at="boom"/>"#), ["unbound-prefix"]);
+    assert_eq!(reed(""), ["path-not-in-scene"]);
+}
