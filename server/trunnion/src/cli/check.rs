@@ -83,7 +83,7 @@ pub(crate) struct Args {
 enum Format {
     /// For people: each finding with the line it is about
     Human,
-    /// One JSON array, for scripts
+    /// One JSON array, for scripts: lines and characters (UTF-16) from 0, as editors count
     Json,
     /// SARIF 2.1.0, for code hosts and other tools
     Sarif,
