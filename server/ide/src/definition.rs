@@ -4,11 +4,14 @@
 //! index path lead on to the node in the scene file. A position leads to what
 //! stands there, a file name to the file, an end tag to its start tag.
 
-use crate::{location::Location, occurrences::nth, owners::named_element};
+use crate::{
+    location::Location, occurrences::nth, owners::named_element, shared_names::SharedName,
+};
 use dialect::NodePath;
 use machine::{Outline, UseTarget};
 use project::{FileState, Meaning, View};
 use scene::NodeIndex;
+use std::sync::Arc;
 use syntax::{Place, TextRange, TextSize};
 
 /// Of very many nodes with one name, not all are shown.
@@ -31,6 +34,17 @@ pub fn definition(view: &View, offset: TextSize) -> Option<Definition> {
         .or_else(|| meaning.and_then(|meaning| of_file(meaning, offset)))
         .or_else(|| of_end_tag(view, offset))?;
     (!targets.is_empty()).then_some(Definition { origin, targets })
+}
+
+/// What gives a name that all documents of a mod share, in the others of them.
+pub fn in_mod(view: &View, others: &[Arc<View>], offset: TextSize) -> Option<Definition> {
+    let shared = SharedName::at(view, offset)?;
+    let targets = others.iter().flat_map(|other| shared.definitions(other));
+    let targets: Vec<Location> = targets.collect();
+    (!targets.is_empty()).then_some(Definition {
+        origin: shared.range,
+        targets,
+    })
 }
 
 /// The scene node that the place at an offset asks for, straight through an alias.

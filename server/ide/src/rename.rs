@@ -1,12 +1,14 @@
-//! Changing a name everywhere it stands in a document.
+//! Changing a name everywhere it stands in a document, or in a mod whose documents share it.
 
 use crate::{
     occurrences::{Form, Subject, occurrences, subject_at},
+    shared_names::SharedName,
     spot::{value_at, within},
 };
-use dialect::{Dialect, ItemType, Kind, ListRule, NameScope, NodePath, Separator};
+use dialect::{Dialect, ItemType, Kind, ListRule, NodePath, Separator};
 use machine::{Definition, Machine, UseTarget};
 use project::View;
+use std::sync::Arc;
 use syntax::{TextEdit, TextRange, TextSize, escape};
 
 /// A name that can be changed.
@@ -26,29 +28,71 @@ pub fn prepare(view: &View, offset: TextSize) -> Result<Renaming, String> {
     name_at(view, offset).map(|(_, renaming)| renaming)
 }
 
-/// The edits that change the name at an offset wherever it stands.
+/// The edits that change the name at an offset wherever it stands in its document.
 ///
 /// # Errors
-/// Says why the name cannot be changed, or not to this one.
+/// Says why the name cannot be changed, or not to this one, or not in this document alone.
 pub fn rename(view: &View, offset: TextSize, new_name: &str) -> Result<Vec<TextEdit>, String> {
-    let (kind, renaming) = name_at(view, offset)?;
-    let (Some(machine), Some(dialect)) = (view.machine(), view.dialect()) else {
-        return Err(NO_NAME.to_owned());
-    };
-    if new_name == renaming.name {
+    let mut renamed = rename_in_mod(view, &[], offset, new_name)?;
+    Ok(renamed.pop().map(|(_, edits)| edits).unwrap_or_default())
+}
+
+/// The same in all documents of a mod if they share the name: each that has to change, with its edits. `others`: those
+/// besides the one that is asked about.
+///
+/// # Errors
+/// As [`rename`].
+pub fn rename_in_mod<'v>(
+    view: &'v View,
+    others: &'v [Arc<View>],
+    offset: TextSize,
+    new_name: &str,
+) -> Result<Vec<(&'v View, Vec<TextEdit>)>, String> {
+    let (kind, Renaming { name, .. }) = name_at(view, offset)?;
+    let dialect = view.dialect().ok_or(NO_NAME)?;
+    if new_name == name {
         return Ok(Vec::new());
     }
     refuse_unfit(dialect, &kind, new_name)?;
-    refuse_taken(view, machine, dialect, &kind, &renaming.name, new_name)?;
-    refuse_caught(view, machine, &kind, new_name)?;
+    let shared = SharedName::at(view, offset);
+    let shares = |other: &&View| shared.as_ref().is_some_and(|one| one.is_known_to(other));
+    let others: Vec<&View> = others.iter().map(|other| &**other).filter(shares).collect();
+    if shared.is_some()
+        && !gives(view, &kind, &name)
+        && !others.iter().any(|other| gives(other, &kind, &name))
+    {
+        return Err(format!(
+            "No {kind} is called “{name}” here: another file gives this name. Rename it there."
+        ));
+    }
+    let mut renamed = vec![(view, edits_in(view, &kind, &name, new_name)?)];
+    for other in others {
+        let edits = edits_in(other, &kind, &name, new_name);
+        let edits = edits.map_err(|error| {
+            let file = other.document.path.file_name().unwrap_or_default();
+            format!("In {}: {error}", file.display())
+        })?;
+        renamed.push((other, edits));
+    }
+    renamed.retain(|(_, edits)| !edits.is_empty());
+    Ok(renamed)
+}
+
+/// The edits of one document.
+fn edits_in(view: &View, kind: &Kind, old: &str, new: &str) -> Result<Vec<TextEdit>, String> {
+    let (Some(machine), Some(dialect)) = (view.machine(), view.dialect()) else {
+        return Err(NO_NAME.to_owned());
+    };
+    refuse_taken(view, machine, dialect, kind, old, new)?;
+    refuse_caught(view, machine, kind, new)?;
     let subject = Subject::Name {
-        kind,
-        name: renaming.name.clone(),
+        kind: kind.clone(),
+        name: old.to_owned(),
     };
     let mut edits = Vec::new();
     for place in occurrences(view, &subject) {
         if place.form != Form::Indirect {
-            edits.extend(edit(view, place.range, &renaming.name, new_name)?);
+            edits.extend(edit(view, place.range, old, new)?);
         }
     }
     edits.sort_by_key(|edit: &TextEdit| edit.range.start());
@@ -68,11 +112,6 @@ fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
             if by_position {
                 return Err(format!(
                     "This is a position, not a name. To rename the {kind} “{name}”, go to where it is named."
-                ));
-            }
-            if is_given_elsewhere(view, &kind, &name) {
-                return Err(format!(
-                    "No {kind} of this file is called “{name}”: another file gives this name. Rename it there, then write the new name here."
                 ));
             }
             Ok((kind, Renaming { range, name }))
@@ -99,14 +138,12 @@ fn name_at(view: &View, offset: TextSize) -> Result<(Kind, Renaming), String> {
     }
 }
 
-/// Whether a name of a kind that all documents of a mod share is not given in this one.
-fn is_given_elsewhere(view: &View, kind: &Kind, name: &str) -> bool {
-    let is_shared = |dialect: &Dialect| dialect.name_scope(kind) == NameScope::Folder;
-    let is_given = |machine: &Machine| {
-        let mut given = machine.definitions.iter();
-        given.any(|one| one.kind == *kind && *one.name.value == *name)
-    };
-    view.dialect().is_some_and(is_shared) && !view.machine().is_some_and(is_given)
+fn gives(view: &View, kind: &Kind, name: &str) -> bool {
+    let mut given = view
+        .machine()
+        .into_iter()
+        .flat_map(|machine| &machine.definitions);
+    given.any(|one| one.kind == *kind && *one.name.value == *name)
 }
 
 /// Refuses what cannot be a name of this kind anywhere.

@@ -10,7 +10,9 @@ pub(crate) fn definition(
     question: &Question,
     at: Position,
 ) -> Result<Option<GotoDefinitionResponse>> {
-    let found = ide::definition::definition(&question.view, question.offset(at)?);
+    let offset = question.offset(at)?;
+    let found = ide::definition::definition(&question.view, offset)
+        .or_else(|| ide::definition::in_mod(&question.view, &question.sharing(offset), offset));
     Ok(found.and_then(|found| response(question, found, question.client.definition_links)))
 }
 

@@ -20,6 +20,7 @@ pub(super) mod tokens;
 
 use std::sync::Arc;
 
+use ide::SharedName;
 use project::View;
 use syntax::TextSize;
 use tower_lsp::jsonrpc::{Error, Result};
@@ -62,6 +63,18 @@ impl Question {
 
     pub(super) fn places(&self) -> Places<'_> {
         self.open.places(self.client.encoding)
+    }
+
+    /// The other documents of the mod, open or not, if they share the name at an offset. Reads the disk.
+    fn sharing(&self, offset: TextSize) -> Vec<Arc<View>> {
+        let path = &self.view.document.path;
+        if !path.is_absolute() || SharedName::at(&self.view, offset).is_none() {
+            return Vec::new();
+        }
+        let snapshot = self.open.snapshot();
+        let mut views = snapshot.views_around(std::slice::from_ref(path));
+        views.retain(|view| view.document.path != *path);
+        views
     }
 
     fn offset(&self, position: Position) -> Result<TextSize> {

@@ -1,20 +1,35 @@
+use ide::SharedName;
 use ide::highlight::HighlightKind;
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{DocumentHighlight, DocumentHighlightKind, Location, Position};
 
 use super::Question;
+use crate::lsp::documents::places;
 
 pub(crate) fn references(
     question: &Question,
     at: Position,
     with_definition: bool,
 ) -> Result<Option<Vec<Location>>> {
-    let found = ide::references::references(&question.view, question.offset(at)?, with_definition);
-    let places = question.places();
+    let offset = question.offset(at)?;
+    let found = ide::references::references(&question.view, offset, with_definition);
+    let own = question.places();
     let locations = found
         .into_iter()
-        .map(|range| Location::new(question.open.uri.clone(), places.range(range)));
-    Ok(Some(locations.collect()))
+        .map(|range| Location::new(question.open.uri.clone(), own.range(range)));
+    let mut locations: Vec<Location> = locations.collect();
+    let shared = SharedName::at(&question.view, offset);
+    for other in question.sharing(offset) {
+        let Some(uri) = question.open.snapshot().uri(&other.document.path) else {
+            continue;
+        };
+        let places = places(&other.document, question.client.encoding);
+        let found = shared
+            .iter()
+            .flat_map(|shared| shared.references(&other, with_definition));
+        locations.extend(found.map(|range| Location::new(uri.clone(), places.range(range))));
+    }
+    Ok(Some(locations))
 }
 
 pub(crate) fn highlight(

@@ -3,7 +3,7 @@ use tower_lsp::lsp_types::{Position, PrepareRenameResponse, WorkspaceEdit};
 
 use super::Question;
 use crate::lsp::convert::{self, FileEdits};
-use crate::lsp::documents::failed;
+use crate::lsp::documents::{failed, places};
 
 pub(crate) fn prepare_rename(
     question: &Question,
@@ -21,12 +21,21 @@ pub(crate) fn rename(
     at: Position,
     new_name: &str,
 ) -> Result<Option<WorkspaceEdit>> {
-    let edits =
-        ide::rename::rename(&question.view, question.offset(at)?, new_name).map_err(failed)?;
-    let file = FileEdits {
-        uri: question.open.uri.clone(),
-        version: question.open.version(),
-        edits: question.places().edits(&edits),
-    };
-    Ok(Some(convert::workspace_edit(vec![file], &question.client)))
+    let offset = question.offset(at)?;
+    let others = question.sharing(offset);
+    let renamed = ide::rename::rename_in_mod(&question.view, &others, offset, new_name);
+    let snapshot = question.open.snapshot();
+    let files = renamed
+        .map_err(failed)?
+        .into_iter()
+        .filter_map(|(view, edits)| {
+            let document = &view.document;
+            Some(FileEdits {
+                uri: snapshot.uri(&document.path)?,
+                version: document.version,
+                edits: places(document, question.client.encoding).edits(&edits),
+            })
+        });
+    let files = files.collect();
+    Ok(Some(convert::workspace_edit(files, &question.client)))
 }
