@@ -343,6 +343,12 @@ fn placed(error: &SceneError, bytes: &[u8]) -> String {
     let Some(offset) = error.offset else {
         return error.message.clone();
     };
+    // Places in UTF-16 are those of its text.
+    let is_utf_16 = bytes.starts_with(b"\xFF\xFE") || bytes.starts_with(b"\xFE\xFF");
+    let text = is_utf_16
+        .then(|| syntax::decode::bytes(bytes).ok())
+        .flatten();
+    let bytes = text.as_ref().map_or(bytes, String::as_bytes);
     let Some(before) = bytes.get(..offset).filter(|before| !before.contains(&0)) else {
         return format!("{} (Byte {offset}.)", error.message);
     };
@@ -364,6 +370,25 @@ mod tests {
 
     fn crane() -> PathBuf {
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/ternholt/machines/bram-6.gltf")
+    }
+
+    #[test]
+    fn a_place_is_told_in_lines_where_the_file_is_text() {
+        let text = "\u{FEFF}<a>\n <ü>é</b>";
+        let offset = text.find("</b").unwrap();
+        let told = |bytes: &[u8], offset| {
+            let message = "Odd.".to_owned();
+            let offset = Some(offset);
+            placed(&SceneError { message, offset }, bytes)
+        };
+        let units = || text.encode_utf16();
+        let little: Vec<u8> = units().flat_map(u16::to_le_bytes).collect();
+        let big: Vec<u8> = units().flat_map(u16::to_be_bytes).collect();
+        for bytes in [text.as_bytes(), &little, &big] {
+            assert_eq!(told(bytes, offset), "Odd. (Line 2, column 6.)");
+        }
+        assert_eq!(told(&little[..7], 6), "Odd. (Byte 6.)", "half a character");
+        assert_eq!(told(b"glTF\x02\0\0\0x", 8), "Odd. (Byte 8.)");
     }
 
     #[test]
