@@ -57,12 +57,10 @@ pub fn rename_in_mod<'v>(
     let shared = SharedName::at(view, offset);
     let shares = |other: &&View| shared.as_ref().is_some_and(|one| one.is_known_to(other));
     let others: Vec<&View> = others.iter().map(|other| &**other).filter(shares).collect();
-    if shared.is_some()
-        && !gives(view, &kind, &name)
-        && !others.iter().any(|other| gives(other, &kind, &name))
-    {
+    let mut all = std::iter::once(&view).chain(&others);
+    if shared.is_some() && !all.any(|one| gives(one, &kind, &name)) {
         return Err(format!(
-            "No {kind} is called “{name}” here: another file gives this name. Rename it there."
+            "No {kind} is called “{name}” in the files of this mod that can be read, so there is nothing to rename. Write the right name here."
         ));
     }
     let mut renamed = vec![(view, edits_in(view, &kind, &name, new_name)?)];
