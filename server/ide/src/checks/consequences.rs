@@ -137,7 +137,15 @@ impl<'s, 'v> Causes<'s, 'v> {
     }
 
     fn finding(&mut self, finding: &Finding) {
-        let path = self.path(finding.range.start());
+        let start = finding.range.start();
+        if is(finding, &codes::UNKNOWN_ELEMENT) {
+            // There may be thousands, and what the grammar makes of the elements around does not matter.
+            let mut around = self.site.tree().elements_at(start).into_iter().rev();
+            let holder = around.nth(1).map(|holder| holder.range().start());
+            self.mysterious.extend(holder);
+            return;
+        }
+        let path = self.path(start);
         let Some((element, declared)) = path.last().copied() else {
             return;
         };
@@ -170,10 +178,6 @@ impl<'s, 'v> Causes<'s, 'v> {
             self.disturbed.insert(element.range().start());
         } else if is(finding, &codes::WRONG_NAMESPACE) {
             self.is_foreign = true;
-        } else if is(finding, &codes::UNKNOWN_ELEMENT) {
-            let around = path.iter().rev().nth(1);
-            let start = around.map(|(around, _)| around.range().start());
-            self.mysterious.extend(start);
         } else {
             self.wrong_values.push(finding.range);
         }
@@ -275,13 +279,15 @@ impl<'s, 'v> Causes<'s, 'v> {
 
     /// Whether an element stands where it does because the start tag around it is lost: its end tag is there.
     fn lost_its_parent(&self, at: TextSize) -> bool {
-        let path = self.path(at);
-        let [.., (around, _), (element, _)] = &path[..] else {
+        let elements = self.site.tree().elements_at(at);
+        let [.., around, element] = &elements[..] else {
             return false;
         };
         let Some(strays) = self.strays.get(&around.range().start()) else {
             return false;
         };
+        // What the grammar makes of the elements around takes longest, and is asked for where it matters.
+        let path = self.path(at);
         let may_hold = |stray: &&str| {
             let lost = self.child(&path[..path.len() - 1], stray);
             lost.is_some_and(|lost| lost.open || lost.child(element.local_name()).is_some())

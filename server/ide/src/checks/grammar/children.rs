@@ -77,8 +77,12 @@ impl<'v> Check<'_, 'v> {
         let mut homes = homes.unwrap_or_default();
         let meant = suggest::of_few(name, names.len(), names);
         let meant = meant.filter(|meant| !homes.contains(&meant.word));
-        // A root of another name is read as the one that it should be.
-        homes.retain(|home| *home != parent.local_name());
+        // A root of another name is read as the one that it should be. (Its prefix may be as long as the document.)
+        let is_parent = |home: &str| {
+            let prefix = parent.name().strip_suffix(home);
+            prefix.is_some_and(|prefix| prefix.is_empty() || prefix.ends_with(':'))
+        };
+        homes.retain(|home| !is_parent(home));
         let hint = match (&meant, homes.as_slice()) {
             (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
             (None, []) if declared.children.is_empty() => {
