@@ -28,21 +28,13 @@ pub fn prepare(view: &View, offset: TextSize) -> Result<Renaming, String> {
     name_at(view, offset).map(|(_, renaming)| renaming)
 }
 
-/// The edits that change the name at an offset wherever it stands in its document.
+/// The edits that change the name at an offset wherever it stands: each document that has to change, with its edits. These
+/// are others than the one that is asked about only if all documents of a mod share the name. `others`: the others of the
+/// mod.
 ///
 /// # Errors
-/// Says why the name cannot be changed, or not to this one, or not in this document alone.
-pub fn rename(view: &View, offset: TextSize, new_name: &str) -> Result<Vec<TextEdit>, String> {
-    let mut renamed = rename_in_mod(view, &[], offset, new_name)?;
-    Ok(renamed.pop().map(|(_, edits)| edits).unwrap_or_default())
-}
-
-/// The same in all documents of a mod if they share the name: each that has to change, with its edits. `others`: those
-/// besides the one that is asked about.
-///
-/// # Errors
-/// As [`rename`].
-pub fn rename_in_mod<'v>(
+/// Says why the name cannot be changed, or not to this one.
+pub fn rename<'v>(
     view: &'v View,
     others: &'v [Arc<View>],
     offset: TextSize,

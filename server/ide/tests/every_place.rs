@@ -98,9 +98,12 @@ fn ask(view: &View, offset: TextSize) {
         .for_each(|light| fits(light.range));
     if let Ok(renaming) = rename::prepare(view, offset) {
         fits(renaming.range);
-        if let Ok(edits) = rename::rename(view, offset, "brand \"new\" <&") {
+        if let Ok(renamed) = rename::rename(view, &[], offset, "brand \"new\" <&") {
+            let [(_, edits)] = &renamed[..] else {
+                panic!("one document: {renamed:?}");
+            };
             assert!(!edits.is_empty());
-            let after = syntax::apply(text, &edits).expect("the edits fit");
+            let after = syntax::apply(text, edits).expect("the edits fit");
             assert_ne!(after, text);
         }
     }

@@ -170,10 +170,9 @@ fn repaired(
         .contains(other)
         .then(|| text.replace(other, &mark.to_string()));
     let fits = |candidate: &String| {
-        candidate != text
-            && dialect
-                .check_value(&declared.value, candidate, property)
-                .is_empty()
+        dialect
+            .check_value(&declared.value, candidate, property)
+            .is_empty()
     };
     marked.filter(fits).or_else(|| {
         text.contains(char::is_uppercase)

@@ -257,7 +257,7 @@ fn a_hover_tells_of_the_node() {
 #[test]
 fn names_of_nodes_are_not_renamed_here() {
     let fixture = go("bo$0om");
-    let refused = crate::rename::rename(&fixture.view(), fixture.offset(), "jib").unwrap_err();
+    let refused = crate::rename::rename(&fixture.view(), &[], fixture.offset(), "jib").unwrap_err();
     expect!["This is the name of a node, which is given in the scene file. Rename the node there, then write its new name here."].assert_eq(&refused);
 }
 
@@ -412,7 +412,8 @@ fn a_tag_gets_no_name_by_which_a_node_is_called() {
 <feat call="reach"><go limb="arm" since="0" until="2" from="0 2 0" to="0 3 0"/>
 <go limb="{limb}" since="0" until="2" from="0 -1 0" to="0 0 0"/></feat>"#
         ));
-        crate::rename::rename(&fixture.view(), fixture.offset(), name).map(|edits| edits.len())
+        crate::rename::rename(&fixture.view(), &[], fixture.offset(), name)
+            .map(|renamed| renamed[0].1.len())
     };
     assert_eq!(
         renamed("port/ski", "port/ski"),

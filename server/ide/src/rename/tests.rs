@@ -5,8 +5,9 @@ use expect_test::{Expect, expect};
 /// The lines that change, as they are afterwards; or why there are none.
 fn check(fixture: Fixture, new_name: &str, expected: Expect) {
     let view = fixture.view();
-    let shown = match rename(&view, fixture.offset(), new_name) {
-        Ok(edits) => {
+    let shown = match rename(&view, &[], fixture.offset(), new_name) {
+        Ok(renamed) => {
+            let edits: Vec<TextEdit> = renamed.into_iter().flat_map(|(_, edits)| edits).collect();
             let after = syntax::apply(view.text(), &edits).unwrap();
             let pairs = view.text().lines().zip(after.lines());
             let changed: Vec<&str> = pairs
@@ -183,13 +184,13 @@ fn what_cannot_be_a_name_is_refused() {
 fn an_alias_must_not_read_as_an_index_path() {
     for path in ["0/1", "7"] {
         let fixture = Fixture::rig(RIG);
-        let refusal = rename(&fixture.view(), fixture.offset(), path).unwrap_err();
+        let refusal = rename(&fixture.view(), &[], fixture.offset(), path).unwrap_err();
         assert!(refusal.contains("index path"), "{refusal}");
     }
     // No place asks for a lamp or an index path.
     let fixture = Fixture::rig(r#"<lamps><lamp id="l$0" node="0" kind="work"/></lamps>"#);
     assert_eq!(
-        rename(&fixture.view(), fixture.offset(), "7").map(|edits| edits.len()),
+        rename(&fixture.view(), &[], fixture.offset(), "7").map(|renamed| renamed[0].1.len()),
         Ok(1)
     );
 }

@@ -244,7 +244,7 @@ path = "@at"
     let renames = |scope: &str, used: &str| {
         let view = yarn(scope, used).view();
         let at = syntax::TextSize::try_from(view.text().find("of=").unwrap() + 4).unwrap();
-        crate::rename::rename(&view, at, "pole").is_ok()
+        crate::rename::rename(&view, &[], at, "pole").is_ok()
     };
     assert!(renames("document", "mast") && renames("folder", "mast"));
     assert!(renames("document", "boom"));

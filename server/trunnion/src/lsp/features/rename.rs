@@ -23,7 +23,7 @@ pub(crate) fn rename(
 ) -> Result<Option<WorkspaceEdit>> {
     let offset = question.offset(at)?;
     let others = question.sharing(offset);
-    let renamed = ide::rename::rename_in_mod(&question.view, &others, offset, new_name);
+    let renamed = ide::rename::rename(&question.view, &others, offset, new_name);
     let snapshot = question.open.snapshot();
     let files = renamed
         .map_err(failed)?
