@@ -10,7 +10,7 @@ use crate::scene_change::SceneChanges;
 use crate::settings::Settings;
 use crate::step::{self, Difference};
 use dashmap::DashMap;
-use dialect::Dialect;
+use dialect::{Dialect, XmlSceneFormat};
 use scene::{Scene, SceneError};
 use std::{
     path::{Component, Path, PathBuf},
@@ -56,8 +56,8 @@ pub struct SceneFile {
     pub notes: Vec<String>,
 }
 
-/// Size and age of a file, and how many nodes are read of it.
-type Stamp = (u64, Option<SystemTime>, usize);
+/// Size and age of a file, how many nodes are read of it, and the formats of scenes that the dialects describe.
+type Stamp = (u64, Option<SystemTime>, usize, Vec<XmlSceneFormat>);
 
 /// What an inventory depends on.
 #[derive(Debug, PartialEq)]
@@ -279,7 +279,8 @@ impl Disk {
         if about.size > limits.scene.bytes() {
             return Err(limits.scene.passed_by(about.size));
         }
-        let stamp = (about.size, about.modified, limits.nodes);
+        let formats = dialects.iter().filter_map(|it| it.scene_format.clone());
+        let stamp = (about.size, about.modified, limits.nodes, formats.collect());
         let known = self.scenes.get(path).filter(|known| known.0 == stamp);
         let slot = known.map(|known| Arc::clone(&known.1));
         let slot = slot.unwrap_or_else(|| {
@@ -400,6 +401,25 @@ mod tests {
             asking.into_iter().map(|one| one.join().unwrap()).collect()
         });
         assert!(found.iter().all(|file| Arc::ptr_eq(file, &found[0])));
+    }
+
+    #[test]
+    fn a_scene_is_read_anew_where_its_format_is_another() {
+        let yard = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/dialects/yard");
+        let text = std::fs::read_to_string(yard.join("yard.dialect.toml")).unwrap();
+        let dialect = |text: &str| [Arc::new(Dialect::read(text, None).unwrap())];
+        let disk = Disk::default();
+        let limbs = yard.join("rigs/dorrik-9.limbs.xml");
+        let read = |text: &str| {
+            disk.scene(&limbs, &dialect(text), Limits::default())
+                .unwrap()
+        };
+        let before = read(&text);
+        let flat = read(&text.replace("children = \"grows\"", "children = \"nothing\""));
+        assert!(before.scene.nodes.len() > 1 && flat.scene.nodes.len() == 1);
+        // What does not change how scenes are written does not matter.
+        let again = read(&text);
+        assert!(Arc::ptr_eq(&again, &read(&format!("{text}\n# The end."))));
     }
 
     #[test]
