@@ -309,3 +309,50 @@ fn paths_that_a_new_export_left_behind_say_where_their_nodes_are_until_they_are_
     assert_eq!(stale(&mut client), [json!(null); 0]);
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn a_byte_order_mark_counts_only_where_the_client_has_it() {
+    let yard = Yard::empty();
+    let machine =
+        "<machine xmlns='urn:trunnion:machine:1' id='a' scene='a.gltf'><aliases/></machine>";
+    let marked = format!("\u{feff}{machine}");
+    let mod_xml = "<mod xmlns='urn:trunnion:mod:1' title='t' version='1' author='a'><machine file='a.machine.xml'/></mod>";
+    for (name, text) in [
+        ("mod.xml", mod_xml),
+        ("a.machine.xml", &marked),
+        ("a.gltf", r#"{"asset": {"version": "2.0"}}"#),
+    ] {
+        yard.write(name, text);
+    }
+    let scene = json!({"files": [{"oldUri": yard.uri("a.gltf"), "newUri": yard.uri("b.gltf")}]});
+    for encoding in ["utf-8", "utf-16"] {
+        let mut abilities = all_capabilities();
+        abilities["general"]["positionEncodings"] = json!([encoding]);
+        let mut client = Client::with(&abilities);
+        let start = |client: &mut Client| {
+            let edit = client.request("workspace/willRenameFiles", scene.clone());
+            let edit = &edit.unwrap()["documentChanges"][0]["edits"][0];
+            edit["range"]["start"]["character"].as_u64().unwrap()
+        };
+        let without = machine.find("a.gltf").unwrap() as u64;
+        assert_eq!(start(&mut client), without, "{encoding}, closed");
+        client.open(&yard.uri("mod.xml"), 1, mod_xml);
+        let found = client.request("workspace/symbol", json!({"query": "a"}));
+        let found = found.unwrap();
+        let of_machine = |symbol: &&Value| symbol["location"]["uri"] == yard.uri("a.machine.xml");
+        let first = list(&found).iter().find(of_machine).unwrap();
+        let place = &first["location"]["range"]["start"]["character"];
+        assert_eq!(place, 0, "{encoding}, found in a closed file");
+        client.open(&yard.uri("a.machine.xml"), 1, machine);
+        assert_eq!(start(&mut client), without, "{encoding}, opened without it");
+        client.close(&yard.uri("a.machine.xml"));
+        client.open(&yard.uri("a.machine.xml"), 1, &marked);
+        let mark = if encoding == "utf-8" { 3 } else { 1 };
+        assert_eq!(
+            start(&mut client),
+            without + mark,
+            "{encoding}, opened with it"
+        );
+        client.finish();
+    }
+}

@@ -25,7 +25,12 @@ pub(crate) struct Places<'a> {
     pub(crate) text: &'a str,
     pub(crate) lines: &'a LineIndex,
     pub(crate) encoding: Encoding,
+    /// The text is that of a file which no editor has open. One that opens it takes off a byte order mark, and does not
+    /// count it.
+    pub(crate) is_on_disk: bool,
 }
+
+const MARK: &str = "\u{feff}";
 
 impl Places<'_> {
     /// The byte offset of a position.
@@ -34,7 +39,10 @@ impl Places<'_> {
     }
 
     pub(crate) fn position(self, offset: TextSize) -> lsp::Position {
-        let position = self.lines.position(self.text, offset, self.encoding);
+        let mut position = self.lines.position(self.text, offset, self.encoding);
+        if self.is_on_disk && position.line == 0 && self.text.starts_with(MARK) {
+            position.column = position.column.saturating_sub(self.encoding.units(MARK));
+        }
         lsp::Position::new(position.line, position.column)
     }
 

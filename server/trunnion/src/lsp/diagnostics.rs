@@ -36,6 +36,7 @@ fn out_of_step(uri: &Url, client: &ClientSupport) -> Diagnostic {
         text: "",
         lines: &LineIndex::new(""),
         encoding: client.encoding,
+        is_on_disk: false,
     };
     convert::diagnostic(&finding, places, uri, client, |_, _| None)
 }

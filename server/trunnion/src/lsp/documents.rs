@@ -253,6 +253,7 @@ impl Snapshot {
                 text: &text,
                 lines: &LineIndex::new(&text),
                 encoding,
+                is_on_disk: true,
             }
             .range(range),
             None => Range::default(),
@@ -311,6 +312,7 @@ pub(crate) fn places(document: &Document, encoding: Encoding) -> Places<'_> {
         text: &document.text,
         lines: &document.lines,
         encoding,
+        is_on_disk: document.version.is_none(),
     }
 }
 

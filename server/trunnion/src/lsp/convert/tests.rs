@@ -28,6 +28,7 @@ fn related_places_go_out_only_where_the_client_can_show_them() {
         text,
         lines: &lines,
         encoding: Encoding::Utf8,
+        is_on_disk: false,
     };
     let finding = Finding::new(
         "extra-root",

@@ -241,6 +241,7 @@ impl<'p> Writer<'p> {
             text,
             lines,
             encoding,
+            ..
         } = self.places;
         let line = lines.line_of(start);
         let from = match lines.line_range(line) {

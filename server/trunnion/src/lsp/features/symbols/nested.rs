@@ -150,6 +150,7 @@ mod tests {
             text: source,
             lines: &lines,
             encoding: Encoding::Utf16,
+            is_on_disk: false,
         };
         let mut text = Vec::new();
         let mut writer = Writer::new(places, &mut text);

@@ -28,6 +28,7 @@ fn places(marked: &str, encoding: Encoding) -> Vec<(u32, u32, u32)> {
         text: &text,
         lines: &lines,
         encoding,
+        is_on_disk: false,
     });
     for range in ranges {
         let token = Token {
