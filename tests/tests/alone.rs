@@ -110,6 +110,36 @@ fn settings_dialects_and_other_scenes_are_only_read() {
     ));
 }
 
+/// Such files may be large, and are no text.
+#[test]
+fn a_file_that_a_finding_is_about_as_a_whole_is_not_read_for_its_place() {
+    let Some(traced) = Traced::new("the system calls for a manifest") else {
+        return;
+    };
+    let yard = Yard::empty();
+    let manifest = "<mod xmlns='urn:trunnion:mod:1' title='t' version='1' author='a'/>";
+    yard.write("mod.xml", manifest);
+    yard.write("spare.ogg", "OggS");
+    let uri = yard.uri("mod.xml");
+    let mut client = Client::spawn(&mut traced.command(&["serve"]));
+    client.initialize(&all_capabilities());
+    client.open(&uri, 1, manifest);
+    for version in 2..=5 {
+        let found = client.pulled_diagnostics(&uri).unwrap();
+        let unused = found.iter().find(|it| it["code"] == "unused-file").unwrap();
+        let place = &unused["relatedInformation"][0]["location"];
+        assert_eq!(place["uri"], yard.uri("spare.ogg"));
+        assert_eq!(place["range"]["end"], json!({"line": 0, "character": 0}));
+        client.change(&uri, version, json!([{"text": manifest}]));
+    }
+    assert_eq!(client.finish(), 0);
+    let spare = yard.join("spare.ogg");
+    let calls = traced.calls();
+    let opened = calls.iter().filter(|call| call.name.starts_with("open"));
+    let opened = opened.filter(|call| call.paths().any(|path| path == spare));
+    assert_eq!(opened.count(), 1, "for what it is and what it names");
+}
+
 /// What is known of a library is kept in the cache folder; nothing else is written.
 #[test]
 fn with_a_library_it_writes_into_the_cache_folder_and_nowhere_else() {

@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use ide::Finding;
 use ide::checks::Checker;
 use project::{ContentChange, Document, Libraries, SettingsStore, View, Workspace, WorkspaceError};
-use syntax::{Encoding, LineIndex, TextRange};
+use syntax::{Encoding, LineIndex, TextRange, TextSize};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url};
 
@@ -236,8 +236,8 @@ impl Snapshot {
         self.known.values().map(|known| &known.uri)
     }
 
-    /// The place of a range in a file, open or not. Reads the disk for a file that is not open; what cannot be read
-    /// as text is opened at its start.
+    /// The place of a range in a file, open or not. Reads the disk for a file that is not open, unless only its start is
+    /// meant; what cannot be read as text is opened at its start.
     pub(crate) fn locate(
         &self,
         path: &Path,
@@ -248,7 +248,10 @@ impl Snapshot {
         if let Ok(document) = self.project.document(path) {
             return Some(Location::new(uri, places(&document, encoding).range(range)));
         }
-        let range = match text_of(path) {
+        // Files that are pointed at as a whole are often large, and no text.
+        let is_start = range.end() == TextSize::new(0);
+        let text = (!is_start).then(|| text_of(path)).flatten();
+        let range = match text {
             Some(text) => Places {
                 text: &text,
                 lines: &LineIndex::new(&text),
