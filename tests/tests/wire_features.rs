@@ -544,6 +544,44 @@ fn lenses_count_uses_and_lead_to_them() {
 }
 
 #[test]
+fn of_many_uses_the_first_are_offered_with_their_lines_whatever_ends_these() {
+    let mut abilities = all_capabilities();
+    abilities["window"] = json!({"showDocument": {"support": true}, "showMessage": {}});
+    let mut client = Client::with(&abilities);
+    for (count, told) in [(20, "20 times."), (21, "21 times; these are the first 20.")] {
+        let uses = "\r<body node='a' mass='1'/>".repeat(count);
+        let text = format!(
+            "<machine xmlns='urn:trunnion:machine:1' id='m' scene='m.gltf'>\r<aliases><alias name='a' path='0'/></aliases><bodies>{uses}</bodies></machine>"
+        );
+        let uri = format!("file:///quay/{count}.machine.xml");
+        client.open(&uri, 1, &text);
+        let document = json!({"textDocument": {"uri": uri}});
+        let lenses = client.request("textDocument/codeLens", document).unwrap();
+        let is_it = |lens: &&Value| lens["command"]["title"] == format!("used {count} times");
+        let lens = &list(&lenses).iter().find(is_it).unwrap()["command"];
+        let command = json!({"command": lens["command"], "arguments": lens["arguments"]});
+        client.request("workspace/executeCommand", command).unwrap();
+        let asked = client.wait_for_notification("window/showMessageRequest");
+        assert_eq!(asked["message"], format!("This name is used {told}"));
+        let offered = names(&asked["actions"], "title");
+        assert_eq!(offered.len(), 20);
+        let last = format!("{count}.machine.xml:22: <body node='a' mass='1'/>");
+        assert_eq!(
+            offered[19],
+            format!(
+                "{last}{}",
+                if count == 20 {
+                    "</bodies></machine>"
+                } else {
+                    ""
+                }
+            )
+        );
+    }
+    client.finish();
+}
+
+#[test]
 fn a_client_that_shows_no_lenses_gets_none() {
     let mut desk = Desk::with(BRAM, &without(&["textDocument", "codeLens"]));
     let lenses = desk.ask_all("textDocument/codeLens", json!({}));

@@ -13,6 +13,9 @@ use super::uris;
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.uses";
 
+/// So many places are offered: each is a button or a line of a message.
+const MOST: usize = 20;
+
 /// What the command is about.
 #[derive(Debug, Serialize, Deserialize)]
 struct Asked {
@@ -64,17 +67,19 @@ pub(crate) fn find(uri: &Url, view: &View, places: Places<'_>, offset: TextSize)
         .file_name()
         .map(|name| name.display().to_string())
         .unwrap_or_default();
-    let lines = view.text();
-    let shown = found.iter().map(|range| {
+    let text = view.text();
+    let shown = found.iter().take(MOST).map(|range| {
         let line = places.position(range.start()).line;
-        let around = lines.lines().nth(line as usize).unwrap_or_default().trim();
+        let around = places.lines.line_content_range(text, line);
+        let around = around.map_or("", |around| text[around].trim());
         let short: String = around.chars().take(60).collect();
         (format!("{name}:{}: {short}", line + 1), file.clone(), line)
     });
     let message = match found.len() {
         0 => "This name is not used.".to_owned(),
         1 => "This name is used once.".to_owned(),
-        several => format!("This name is used {several} times."),
+        several @ ..=MOST => format!("This name is used {several} times."),
+        several => format!("This name is used {several} times; these are the first {MOST}."),
     };
     Shown::new(message, shown.collect())
 }
