@@ -3,9 +3,9 @@
 use serde_json::Value;
 use syntax::Encoding;
 use tower_lsp::lsp_types::{
-    ClientCapabilities, CodeActionKind, CompletionItemTag, DiagnosticTag, InitializeParams,
-    InsertTextMode, MarkupKind, PositionEncodingKind, ResourceOperationKind, SemanticTokenModifier,
-    SemanticTokenType, SemanticTokensClientCapabilities, SemanticTokensFullOptions,
+    ClientCapabilities, InitializeParams, InsertTextMode, MarkupKind, PositionEncodingKind,
+    SemanticTokenModifier, SemanticTokenType, SemanticTokensClientCapabilities,
+    SemanticTokensFullOptions,
 };
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -61,21 +61,13 @@ pub(crate) struct Diagnostics {
     /// Pushed diagnostics say the version that they belong to.
     pub(crate) version: bool,
     pub(crate) related_information: bool,
-    /// A link from a diagnostic's code to its page.
-    pub(crate) code_description: bool,
-    pub(crate) unnecessary_tag: bool,
-    pub(crate) deprecated_tag: bool,
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Edits {
     /// `documentChanges` with versions, not `changes`.
     pub(crate) document_changes: bool,
-    pub(crate) create_files: bool,
-    pub(crate) rename_files: bool,
     pub(crate) change_annotations: bool,
-    /// `workspace/applyEdit`.
-    pub(crate) apply: bool,
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -86,8 +78,6 @@ pub(crate) struct CodeActions {
     pub(crate) resolve_edit: bool,
     pub(crate) is_preferred: bool,
     pub(crate) disabled: bool,
-    /// The kinds the client names; it groups others by the part before the dot.
-    pub(crate) kinds: Vec<CodeActionKind>,
 }
 
 /// What it tells of files that it creates, renames and deletes.
@@ -117,12 +107,8 @@ pub(crate) struct Completion {
     pub(crate) label_details: bool,
     /// Lines after the first can be indented like it.
     pub(crate) adjust_indentation: bool,
-    pub(crate) deprecated_tag: bool,
     /// Documentation may come later, when an item is looked at.
     pub(crate) resolve_documentation: bool,
-    pub(crate) resolve_additional_edits: bool,
-    /// The edit range may be said once for the whole list.
-    pub(crate) default_edit_range: bool,
 }
 
 /// What the client shows when told to.
@@ -262,17 +248,10 @@ type Workspace = tower_lsp::lsp_types::WorkspaceClientCapabilities;
 
 fn diagnostics(text: &Text) -> Diagnostics {
     let publish = text.publish_diagnostics.clone().unwrap_or_default();
-    let tags = publish
-        .tag_support
-        .map(|tags| tags.value_set)
-        .unwrap_or_default();
     Diagnostics {
         pull: text.diagnostic.is_some(),
         version: yes(publish.version_support),
         related_information: yes(publish.related_information),
-        code_description: yes(publish.code_description_support),
-        unnecessary_tag: tags.contains(&DiagnosticTag::UNNECESSARY),
-        deprecated_tag: tags.contains(&DiagnosticTag::DEPRECATED),
     }
 }
 
@@ -288,13 +267,9 @@ fn file_operations(workspace: &Workspace) -> FileOperations {
 
 fn edits(workspace: &Workspace) -> Edits {
     let edit = workspace.workspace_edit.clone().unwrap_or_default();
-    let operations = edit.resource_operations.unwrap_or_default();
     Edits {
         document_changes: yes(edit.document_changes),
-        create_files: operations.contains(&ResourceOperationKind::Create),
-        rename_files: operations.contains(&ResourceOperationKind::Rename),
         change_annotations: edit.change_annotation_support.is_some(),
-        apply: yes(workspace.apply_edit),
     }
 }
 
@@ -304,23 +279,12 @@ fn code_actions(text: &Text) -> CodeActions {
         .resolve_support
         .map(|resolve| resolve.properties)
         .unwrap_or_default();
-    let literals = actions.code_action_literal_support;
     CodeActions {
-        literals: literals.is_some(),
+        literals: actions.code_action_literal_support.is_some(),
         resolve_edit: yes(actions.data_support)
             && resolved.iter().any(|property| property == "edit"),
         is_preferred: yes(actions.is_preferred_support),
         disabled: yes(actions.disabled_support),
-        kinds: literals
-            .map(|literals| {
-                literals
-                    .code_action_kind
-                    .value_set
-                    .into_iter()
-                    .map(CodeActionKind::from)
-                    .collect()
-            })
-            .unwrap_or_default(),
     }
 }
 
@@ -361,15 +325,6 @@ fn completion(text: &Text) -> Completion {
         .resolve_support
         .map(|resolve| resolve.properties)
         .unwrap_or_default();
-    let defaults = completion
-        .completion_list
-        .and_then(|list| list.item_defaults)
-        .unwrap_or_default();
-    let tags = item
-        .tag_support
-        .map(|tags| tags.value_set)
-        .unwrap_or_default();
-    let has = |list: &[String], name: &str| list.iter().any(|property| property == name);
     Completion {
         snippets: yes(item.snippet_support),
         insert_replace: yes(item.insert_replace_support),
@@ -380,10 +335,7 @@ fn completion(text: &Text) -> Completion {
                 .value_set
                 .contains(&InsertTextMode::ADJUST_INDENTATION)
         }),
-        deprecated_tag: tags.contains(&CompletionItemTag::DEPRECATED),
-        resolve_documentation: has(&resolved, "documentation"),
-        resolve_additional_edits: has(&resolved, "additionalTextEdits"),
-        default_edit_range: has(&defaults, "editRange"),
+        resolve_documentation: resolved.iter().any(|property| property == "documentation"),
     }
 }
 
@@ -449,10 +401,10 @@ mod tests {
                 "definition": {"linkSupport": true},
             },
             "window": ["workDoneProgress"],
-            "workspace": {"applyEdit": true, "workspaceEdit": {"failureHandling": "prayer"}},
+            "workspace": {"didChangeWatchedFiles": {"dynamicRegistration": true}, "workspaceEdit": {"failureHandling": "prayer"}},
         }));
         assert!(!support.diagnostics.pull && !support.hover_markdown);
-        assert!(support.definition_links && support.edits.apply);
+        assert!(support.definition_links && support.watched_files);
     }
 
     #[test]
@@ -464,16 +416,12 @@ mod tests {
                 "completion": {"completionItem": {"snippetSupport": true, "documentationFormat": ["plaintext", "markdown"]}},
                 "codeAction": {"dataSupport": true, "resolveSupport": {"properties": ["edit"]}}
             },
-            "workspace": {"diagnostics": {"refreshSupport": true}, "workspaceEdit": {"documentChanges": true, "resourceOperations": ["create"]}}
+            "workspace": {"diagnostics": {"refreshSupport": true}, "workspaceEdit": {"documentChanges": true}}
         }));
         assert!(support.refresh.diagnostics);
         assert!(support.diagnostics.pull && support.hover_markdown && support.completion.snippets);
         assert!(!support.completion.markdown, "plain text comes first");
         assert!(support.code_actions.resolve_edit && !support.code_actions.literals);
-        assert!(
-            support.edits.document_changes
-                && support.edits.create_files
-                && !support.edits.rename_files
-        );
+        assert!(support.edits.document_changes);
     }
 }
