@@ -106,14 +106,12 @@ impl<'v> Subject<'v> {
             {
                 return Ok(*first);
             }
-            ([], Some(name)) => format!("there is no control `{name}`"),
-            (_, Some(name)) => format!("several controls are called `{name}`"),
+            ([], Some(name)) => format!("there is no control `{name}`."),
+            (_, Some(name)) => format!("several controls are called `{name}`."),
             (_, None) => "which control?".to_owned(),
         };
         let shown = self.file.display();
-        Err(Failure::broken(
-            format!("{shown}: {why}. {there}").replace("?.", "?"),
-        ))
+        Err(Failure::broken(format!("{shown}: {why} {there}")))
     }
 
     /// What a control is called in a report.
