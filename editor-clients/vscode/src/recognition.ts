@@ -16,7 +16,7 @@ const MOST_LETTERS = 50_000;
 export class Recognition implements Disposable {
     readonly #server: Server;
     readonly #watching: Disposable;
-    /** Whoever chooses another language for a file keeps it. */
+    /** Whoever chooses another language for a file keeps it, as long as it is open. */
     readonly #changed = new Set<string>();
 
     constructor(server: Server) {
@@ -25,6 +25,10 @@ export class Recognition implements Disposable {
         const again = () => this.#lookAtAll();
         this.#watching = Disposable.from(
             workspace.onDidOpenTextDocument((document) => void this.#lookAt(document)),
+            workspace.onDidCloseTextDocument((document) => {
+                // A file that gets another language is told to be closed and opened, and stays there.
+                if (!workspace.textDocuments.includes(document)) this.#changed.delete(document.uri.toString());
+            }),
             files,
             files.onDidChange(again),
             files.onDidCreate(again),
