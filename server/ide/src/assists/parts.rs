@@ -27,9 +27,9 @@ impl Parts {
             }
             let at = selection.start();
             let on_its_lines = || {
-                let first = lines.start(channel.element.start());
-                let before_is_blank = lines.indent(channel.element.start()).is_some();
-                before_is_blank && (first..channel.element.start()).contains(&at)
+                let start = channel.element.start();
+                let indent = lines.indent(start);
+                indent.is_some_and(|indent| at < start && start <= at + TextSize::of(indent))
             };
             channel.element.contains_inclusive(at) || on_its_lines()
         };

@@ -61,8 +61,12 @@ impl<'t> Lines<'t> {
     /// The blanks before an offset on its line, if there is nothing else
     /// before it.
     pub(crate) fn indent(&self, offset: TextSize) -> Option<&'t str> {
-        let before = self.slice(TextRange::new(self.start(offset), offset));
-        before.chars().all(is_blank).then_some(before)
+        // From here back, not from where the line starts: lines may be very long.
+        let before = self.before(offset);
+        let rest = before.trim_end_matches(is_blank);
+        // A byte order mark belongs to no line.
+        let is_start = matches!(rest, "" | "\u{feff}") || rest.ends_with(['\n', '\r']);
+        is_start.then(|| &before[rest.len()..])
     }
 
     /// Where the line ends, if between an offset and there is nothing but
@@ -146,6 +150,28 @@ mod tests {
     fn a_byte_order_mark_is_no_part_of_the_line() {
         let text = "\u{feff}<a/>";
         assert_eq!(Lines::new(text).indent(at(text, "<a")), Some(""));
+    }
+
+    #[test]
+    fn the_indent_is_what_stands_from_the_start_of_the_line_on() {
+        let mut texts = vec![String::new()];
+        for length in 0..5 {
+            for at in 0..texts.len() {
+                if texts[at].chars().count() == length {
+                    let longer = [' ', '\t', '\n', '\r', '<', '\u{feff}'];
+                    texts.extend(longer.map(|c| format!("{}{c}", texts[at])));
+                }
+            }
+        }
+        for text in &texts {
+            let lines = Lines::new(text);
+            for (offset, _) in text.char_indices() {
+                let offset = size(offset);
+                let before = lines.slice(TextRange::new(lines.start(offset).min(offset), offset));
+                let expected = before.chars().all(is_blank).then_some(before);
+                assert_eq!(lines.indent(offset), expected, "{text:?} {offset:?}");
+            }
+        }
     }
 
     #[test]
