@@ -59,12 +59,7 @@ impl<'t> Token<'t> {
 impl<'t> Item<'t> {
     pub(crate) fn new(green: GreenRef<'t>, offset: TextSize) -> Self {
         let token = match green {
-            NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Element => {
-                return Item::Element(Element { green, offset });
-            }
-            NodeOrToken::Node(node) => {
-                return Item::TooDeep(TextRange::at(offset, node.text_len()));
-            }
+            NodeOrToken::Node(_) => return Item::Element(Element { green, offset }),
             NodeOrToken::Token(token) => Token {
                 text: token.text(),
                 kind: Kind::of(token.kind()),
@@ -73,6 +68,7 @@ impl<'t> Item<'t> {
         };
         match token.kind() {
             Kind::Tag | Kind::TextElement => Item::Element(Element { green, offset }),
+            Kind::TooDeep => Item::TooDeep(token.range()),
             Kind::Text => Item::Text(token),
             Kind::CData => Item::CData(token),
             Kind::Reference => Item::Reference(token),

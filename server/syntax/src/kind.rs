@@ -11,9 +11,8 @@ use rowan::SyntaxKind;
 /// Element    = (Tag | StartTag) Content? EndTag?
 /// StartTag   = TagOpen (Space | Attribute | Junk)* (TagEnd | EmptyTagEnd)?
 /// Content    = item+
-/// TooDeep    = (Tag | StartTag) (item | Tag | StartTag | EndTag)*       -- everything below the deepest level, flat
 /// ```
-/// A `Document`, `Content`, `TooDeep` or `StartTag` with many children holds them in `Chunk`s, see `wide`.
+/// A `Document`, `Content` or `StartTag` with many children holds them in `Chunk`s, see `wide`.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
 #[repr(u16)]
 pub(crate) enum Kind {
@@ -21,13 +20,14 @@ pub(crate) enum Kind {
     Element,
     StartTag,
     Content,
-    TooDeep,
     Chunk,
     Bom,
     /// A whole start tag in which nothing is odd, as nearly all are: its parts are found when somebody asks for them.
     Tag,
     /// A whole element, short, that is a `Tag` with no `>` in it but the last, `Text`, and an `EndTag`.
     TextElement,
+    /// An element below the deepest level with all that is in it.
+    TooDeep,
     /// `<name`, or one or more `<` without a name.
     TagOpen,
     /// White space in a start tag.
@@ -59,11 +59,11 @@ impl Kind {
         Kind::Element,
         Kind::StartTag,
         Kind::Content,
-        Kind::TooDeep,
         Kind::Chunk,
         Kind::Bom,
         Kind::Tag,
         Kind::TextElement,
+        Kind::TooDeep,
         Kind::TagOpen,
         Kind::Space,
         Kind::Attribute,

@@ -168,11 +168,12 @@ impl Parser<'_> {
         let Some(frame) = self.frames.pop() else {
             return;
         };
-        for doubtful in self.doubtful.split_off(frame.doubtful) {
-            self.stray(doubtful.tag);
+        for index in frame.doubtful()..self.doubtful.len() {
+            self.stray(self.doubtful[index].tag);
         }
+        self.doubtful.truncate(frame.doubtful());
         self.check_end_tag(&frame, tag);
-        if self.is_outside() && self.root == Some(frame.start) {
+        if self.is_outside() && self.root == Some(frame.start()) {
             self.closed_root = Some(ClosedRoot {
                 frame,
                 end_tag: self.children.len() - 1,
@@ -180,7 +181,7 @@ impl Parser<'_> {
                 followed: false,
             });
         } else {
-            self.bindings.leave(frame.bindings);
+            self.bindings.leave(frame.bindings());
             self.close_element(frame, true);
         }
     }
@@ -188,7 +189,7 @@ impl Parser<'_> {
     /// Reports an end tag that has no `>` or another name than the element it closes.
     pub(super) fn check_end_tag(&mut self, frame: &Frame, tag: EndTag) {
         let (name, wanted) = (tag.name(self.text), self.name_of(frame));
-        let opened = range(frame.start, frame.name_end);
+        let opened = range(frame.start(), frame.name_end());
         let error = if !tag.closed {
             let written = shown(&self.text[tag.start..tag.end]);
             FormError::new(
@@ -221,6 +222,9 @@ impl Parser<'_> {
     }
 
     pub(super) fn stray(&mut self, tag: EndTag) {
+        if self.notes.overflow {
+            return;
+        }
         let name = tag.name(self.text);
         let written = shown(&self.text[tag.start..tag.end]);
         let (code, message) = if tag.closed {
@@ -259,7 +263,7 @@ impl Parser<'_> {
                     self.errors.remove(index);
                 }
                 self.stray(root.tag);
-                self.notes.hoisted.push(size(root.frame.start));
+                self.notes.hoisted.push(size(root.frame.start()));
                 self.frames.push(root.frame);
                 self.close_last(tag);
             }
@@ -272,14 +276,21 @@ impl Parser<'_> {
         let depth = self.depth() + 1;
         if depth > DEEPEST {
             if depth == DEEPEST + 1 {
-                let node = wide::node(Kind::TooDeep, self.children.drain(frame.base..));
-                self.children.push(node.into());
+                self.close_too_deep(frame, self.at);
             }
             return;
         }
         let end_tag = if closed { self.children.pop() } else { None };
-        let element = element(self.children.drain(frame.base..), end_tag);
+        let element = element(self.children.drain(frame.base()..), end_tag);
         self.children.push(element);
+    }
+
+    /// Makes one piece of an element below the deepest level, which ends at `end`.
+    pub(super) fn close_too_deep(&mut self, frame: Frame, end: usize) {
+        self.children.truncate(frame.base());
+        let text = &self.text[frame.start()..end];
+        let token = self.interner.token(Kind::TooDeep, text);
+        self.children.push(token.into());
     }
 }
 

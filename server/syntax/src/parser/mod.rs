@@ -7,6 +7,7 @@ mod content;
 mod duplicates;
 mod end_tag;
 mod fragment;
+mod frame;
 mod recovery;
 mod start_tag;
 
@@ -25,6 +26,7 @@ use crate::wide::{self, Green};
 use again::Last;
 use bindings::Bindings;
 use end_tag::{ClosedRoot, Doubtful};
+use frame::Frame;
 
 pub(crate) use duplicates::{FEW, Marks};
 pub(crate) use end_tag::childless;
@@ -35,21 +37,6 @@ const DEEPEST: usize = 500;
 
 /// More errors than this are not kept.
 pub(crate) const MOST_ERRORS: usize = 10_000;
-
-/// An element that is open.
-#[derive(Copy, Clone, Debug)]
-struct Frame {
-    /// Index of its start tag among the children that have no parent yet; its content follows.
-    base: usize,
-    start: usize,
-    name_end: usize,
-    /// How many doubtful end tags there were before it.
-    doubtful: usize,
-    /// How many prefixes were declared around it.
-    bindings: usize,
-    /// Its start tag has no `>`.
-    tag_unclosed: bool,
-}
 
 /// What is around the text that is parsed.
 #[derive(Debug, Default)]
@@ -194,6 +181,14 @@ impl<'s> Parser<'s> {
 
     /// Parses one item of the content, or of the top level.
     fn step(&mut self) {
+        self.item();
+        // Below the deepest level all will be one piece.
+        if let Some(too_deep) = self.frames.get(DEEPEST) {
+            self.children.truncate(too_deep.base());
+        }
+    }
+
+    fn item(&mut self) {
         let bytes = self.text.as_bytes();
         match bytes[self.at] {
             b'<' => match bytes.get(self.at + 1) {
@@ -265,6 +260,6 @@ impl<'s> Parser<'s> {
     }
 
     fn name_of(&self, frame: &Frame) -> &'s str {
-        &self.text[frame.start + 1..frame.name_end]
+        &self.text[frame.start() + 1..frame.name_end()]
     }
 }

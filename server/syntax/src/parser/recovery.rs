@@ -47,7 +47,7 @@ impl Parser<'_> {
         let Some(column) = chars::indentation(bytes, tag.start) else {
             return Some(nearest);
         };
-        let column_of = |index: usize| chars::indentation(bytes, self.frames[index].start);
+        let column_of = |index: usize| chars::indentation(bytes, self.frames[index].start());
         match column_of(nearest) {
             Some(own) if own < column => {
                 // It stands inside: it may be the misspelt end of an element of its own column.
@@ -81,14 +81,14 @@ impl Parser<'_> {
             return;
         };
         // Elements that turn out to stand beside one another were parsed inside one another.
-        self.notes.prefixes_leaked |= self.bindings.len() > first.bindings;
-        self.bindings.leave(first.bindings);
-        let doubtful = self.doubtful.split_off(first.doubtful);
-        let items = self.children.split_off(first.base);
+        self.notes.prefixes_leaked |= self.bindings.len() > first.bindings();
+        self.bindings.leave(first.bindings());
+        let doubtful = self.doubtful.split_off(first.doubtful());
+        let items = self.children.split_off(first.base());
         let keep_all = from == 0;
         let mut sorting = Sorting {
-            at: first.start,
-            first_index: first.base,
+            at: first.start(),
+            first_index: first.base(),
             out: Vec::with_capacity(items.len()),
             open: Vec::new(),
             frames: frames.iter().peekable(),
@@ -112,17 +112,18 @@ impl Parser<'_> {
     }
 
     fn too_deep_unclosed(&mut self, frame: Frame, outer: Option<EndTag>) {
-        self.notes.prefixes_leaked |= self.bindings.len() > frame.bindings;
-        self.bindings.leave(frame.bindings);
+        self.notes.prefixes_leaked |= self.bindings.len() > frame.bindings();
+        self.bindings.leave(frame.bindings());
         if self.depth() == DEEPEST {
             self.unclosed(&frame, outer, None);
-            self.notes.hoisted.push(size(frame.start));
-            self.close_element(frame, false);
+            self.notes.hoisted.push(size(frame.start()));
+            let end = outer.map_or(self.at, |tag| tag.start);
+            self.close_too_deep(frame, end);
         }
     }
 
     fn unclosed(&mut self, frame: &Frame, outer: Option<EndTag>, fix: Option<TextEdit>) {
-        if frame.tag_unclosed {
+        if frame.is_tag_unclosed() {
             return;
         }
         let name = shown(self.name_of(frame));
@@ -149,7 +150,7 @@ impl Parser<'_> {
         let name = shown(self.name_of(frame));
         FormError::new(
             FormCode::UnclosedElement,
-            range(frame.start, frame.name_end),
+            range(frame.start(), frame.name_end()),
             format!(
                 "`<{name}>` has no end tag. Write `</{name}>` where it ends, or `/>` if nothing belongs in it"
             ),
@@ -179,16 +180,16 @@ impl Sorting<'_, '_, '_> {
         let index = self.first_index + position;
         let len = usize::from(item.text_len());
         let bytes = self.parser.text.as_bytes();
-        if let Some(frame) = self.frames.next_if(|frame| frame.base == index) {
-            let column = chars::indentation(bytes, frame.start);
+        if let Some(frame) = self.frames.next_if(|frame| frame.base() == index) {
+            let column = chars::indentation(bytes, frame.start());
             if self.is_end_tag_without_slash(frame, column, self.at + len) {
                 self.end_tag_without(len, "/", 1);
                 self.at += len;
                 return;
             }
             self.end_those_before(column, Some(self.parser.name_of(frame)));
-            if frame.tag_unclosed {
-                self.parser.notes.hoisted.push(size(frame.start));
+            if frame.is_tag_unclosed() {
+                self.parser.notes.hoisted.push(size(frame.start()));
                 self.out
                     .push(GreenNode::new(Kind::Element.raw(), [item]).into());
             } else {
@@ -262,8 +263,8 @@ impl Sorting<'_, '_, '_> {
         };
         let text = self.parser.text;
         let could = self.parser.name_of(frame) == self.parser.name_of(&top.frame)
-            && !frame.tag_unclosed
-            && text[frame.name_end..end].trim_start() == ">"
+            && !frame.is_tag_unclosed()
+            && text[frame.name_end()..end].trim_start() == ">"
             && (column.is_none() || column == top.column);
         let next = chars::skip_space(text.as_bytes(), end);
         could
@@ -320,7 +321,7 @@ impl Sorting<'_, '_, '_> {
             format!("The end tag of `<{name}>` has no `{missing}`. Write `</{name}>`"),
         );
         let edit = TextEdit::insert(size(start + after), missing);
-        let opened = range(frame.start, frame.name_end);
+        let opened = range(frame.start(), frame.name_end());
         self.parser.error(
             error
                 .with_fix(format!("Write `</{name}>`"), vec![edit])
@@ -357,14 +358,7 @@ impl Sorting<'_, '_, '_> {
     fn open_again(&mut self, element: &GreenNode, column: Option<usize>, waiting: &mut Vec<Green>) {
         let len = usize::from(element.text_len());
         let name_len = element_name(&element.clone().into()).map_or(0, |name| name.len());
-        let frame = Frame {
-            base: 0,
-            start: self.at,
-            name_end: self.at + 1 + name_len,
-            doubtful: 0,
-            bindings: 0,
-            tag_unclosed: false,
-        };
+        let frame = Frame::new(self.at, self.at + 1 + name_len);
         let first = waiting.len();
         for part in element.children() {
             match part {
@@ -385,7 +379,7 @@ impl Sorting<'_, '_, '_> {
                 }
                 NodeOrToken::Token(end_tag) => {
                     self.borrowed
-                        .push(frame.start + len - usize::from(end_tag.text_len()));
+                        .push(frame.start() + len - usize::from(end_tag.text_len()));
                     waiting.push(end_tag.to_owned().into());
                 }
             }
@@ -457,7 +451,7 @@ impl Sorting<'_, '_, '_> {
             - trailing
                 .as_ref()
                 .map_or(0, |item| usize::from(item.text_len()));
-        self.parser.notes.hoisted.push(size(open.frame.start));
+        self.parser.notes.hoisted.push(size(open.frame.start()));
         let end_tag = match end_tag {
             Some((tag, item)) => {
                 self.parser.check_end_tag(&open.frame, tag);
@@ -490,7 +484,7 @@ impl Sorting<'_, '_, '_> {
             .rev()
             .map(|open| self.missing(open))
             .collect();
-        let innermost = range(innermost.frame.start, innermost.frame.name_end);
+        let innermost = range(innermost.frame.start(), innermost.frame.name_end());
         let error = self
             .parser
             .unclosed_error(&outermost.frame)
@@ -527,7 +521,7 @@ impl Sorting<'_, '_, '_> {
             Some(b'\n') => "\n",
             _ => return end_tag,
         };
-        let start = open.frame.start;
+        let start = open.frame.start();
         let indent = open
             .column
             .map_or("", |column| &text[start - column..start]);

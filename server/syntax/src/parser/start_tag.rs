@@ -145,14 +145,10 @@ impl<'s> Parser<'s> {
         bindings: usize,
         tag_unclosed: bool,
     ) {
-        self.frames.push(Frame {
-            base: self.children.len() - 1,
-            start,
-            name_end,
-            doubtful: self.doubtful.len(),
-            bindings,
-            tag_unclosed,
-        });
+        let frame = Frame::new(start, name_end).with_unclosed_tag(tag_unclosed);
+        let base = self.children.len() - 1;
+        self.frames
+            .push(frame.holding(base, self.doubtful.len(), bindings));
         // How deep exactly is not known in a part.
         self.aborted |= self.depth() >= DEEPEST && matches!(self.around, Around::Elements { .. });
         if self.depth() == DEEPEST + 1 {
