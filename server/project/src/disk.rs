@@ -6,6 +6,7 @@ use crate::below::below;
 use crate::config::Limits;
 use crate::files::{self, About, Entries, Entry, Files};
 use crate::inventory::{self, Inventory};
+use crate::once::ReadOnce;
 use crate::scene_change::SceneChanges;
 use crate::settings::Settings;
 use crate::step::{self, Difference};
@@ -15,7 +16,7 @@ use scene::{Scene, SceneError};
 use std::{
     path::{Component, Path, PathBuf},
     sync::{
-        Arc, OnceLock,
+        Arc,
         atomic::{AtomicU64, Ordering},
     },
     time::SystemTime,
@@ -85,7 +86,7 @@ pub struct Disk {
     differences: DashMap<PathBuf, (u64, Compared)>,
     manifests: DashMap<PathBuf, (ManifestKey, Option<String>)>,
     /// The slot is filled by the first who asks; others wait for it.
-    scenes: DashMap<PathBuf, (Stamp, Arc<OnceLock<ReadScene>>)>,
+    scenes: ReadOnce<Stamp, ReadScene>,
     scene_changes: SceneChanges,
 }
 
@@ -281,19 +282,12 @@ impl Disk {
         }
         let formats = dialects.iter().filter_map(|it| it.scene_format.clone());
         let stamp = (about.size, about.modified, limits.nodes, formats.collect());
-        let known = self.scenes.get(path).filter(|known| known.0 == stamp);
-        let slot = known.map(|known| Arc::clone(&known.1));
-        let slot = slot.unwrap_or_else(|| {
+        if !self.scenes.knows(path, &stamp) {
             self.forget_scenes(SCENES_REMEMBERED);
-            let mut known = self.scenes.entry(path.to_path_buf()).or_default();
-            // Another thread may have begun to read it just now.
-            if known.0 != stamp {
-                *known = (stamp, Arc::default());
-            }
-            Arc::clone(&known.1)
-        });
-        slot.get_or_init(|| read_scene(&self.files, path, about, dialects, limits))
-            .clone()
+        }
+        self.scenes.get(path, stamp, || {
+            read_scene(&self.files, path, about, dialects, limits)
+        })
     }
 
     pub(crate) fn scene_changes(&self) -> &SceneChanges {
@@ -303,13 +297,11 @@ impl Disk {
     /// Lets go of scenes that nobody looks at, if all files together have more
     /// than `most` bytes.
     fn forget_scenes(&self, most: u64) {
-        let size: u64 = self.scenes.iter().map(|known| known.0.0).sum();
+        let size: u64 = self.scenes.states().map(|(size, ..)| size).sum();
         if size > most {
-            self.scenes.retain(|_, (_, slot)| match slot.get() {
-                None => true,
-                Some(Ok(file)) => Arc::strong_count(file) > 1,
-                Some(Err(_)) => false,
-            });
+            let is_looked_at = |file: &Arc<SceneFile>| Arc::strong_count(file) > 1;
+            self.scenes
+                .retain(|scene| scene.as_ref().is_ok_and(is_looked_at));
         }
     }
 }
@@ -433,8 +425,8 @@ mod tests {
         ));
         drop(file);
         disk.forget_scenes(u64::MAX);
-        assert_eq!(disk.scenes.len(), 1);
+        assert_eq!(disk.scenes.states().count(), 1);
         disk.forget_scenes(0);
-        assert_eq!(disk.scenes.len(), 0);
+        assert_eq!(disk.scenes.states().count(), 0);
     }
 }

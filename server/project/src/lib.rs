@@ -17,6 +17,7 @@ mod index;
 mod inventory;
 mod libraries;
 pub mod library;
+mod once;
 mod scene_change;
 mod settings;
 mod snapshot;

@@ -2,6 +2,7 @@
 
 use crate::config::{self, Config, Reading, SettingsProblem};
 use crate::files::{self, Files};
+use crate::once::ReadOnce;
 use dashmap::DashMap;
 use dialect::Dialect;
 use std::{
@@ -43,8 +44,8 @@ type ReadDialect = Result<Arc<Dialect>, Vec<SettingsProblem>>;
 #[derive(Debug, Default)]
 pub struct SettingsStore {
     files: Files,
-    configs: DashMap<PathBuf, (Stamp, Arc<Reading>)>,
-    dialects: DashMap<PathBuf, (Stamp, ReadDialect)>,
+    configs: ReadOnce<Stamp, Arc<Reading>>,
+    dialects: ReadOnce<Stamp, ReadDialect>,
     is_wary: AtomicBool,
     /// By folder, if nothing changes as long as the store is there.
     seen: Option<DashMap<PathBuf, Arc<Settings>>>,
@@ -169,50 +170,35 @@ impl SettingsStore {
     }
 
     fn config(&self, file: &Path) -> Arc<Reading> {
-        let stamp = self.stamp(file);
-        if let Some(known) = self.configs.get(file).filter(|known| known.0 == stamp) {
-            return Arc::clone(&known.1);
-        }
-        let read = match self.read_text(file) {
-            Ok(text) => config::read(file, &text),
-            Err(message) => Reading {
-                problems: vec![config::problem(file, "", 0, 0, message)],
-                ..Reading::default()
-            },
-        };
-        let read = Arc::new(match self.is_wary.load(Ordering::Relaxed) {
-            true => read.of_a_stranger(|dialect| is_beside(file, dialect)),
-            false => read,
-        });
-        self.configs
-            .insert(file.to_path_buf(), (stamp, Arc::clone(&read)));
-        read
+        self.configs.get(file, self.stamp(file), || {
+            let read = match self.read_text(file) {
+                Ok(text) => config::read(file, &text),
+                Err(message) => Reading {
+                    problems: vec![config::problem(file, "", 0, 0, message)],
+                    ..Reading::default()
+                },
+            };
+            Arc::new(match self.is_wary.load(Ordering::Relaxed) {
+                true => read.of_a_stranger(|dialect| is_beside(file, dialect)),
+                false => read,
+            })
+        })
     }
 
     fn dialect(&self, file: &Path) -> ReadDialect {
-        let stamp = self.stamp(file);
-        if let Some(known) = self.dialects.get(file).filter(|known| known.0 == stamp) {
-            return known.1.clone();
-        }
-        let read = self
-            .read_text(file)
-            .map_err(|message| vec![config::problem(file, "", 0, 0, message)])
-            .and_then(|text| {
-                Dialect::read(&text, Some(file.to_path_buf()))
-                    .map(Arc::new)
-                    .map_err(|problems| {
-                        problems
-                            .into_iter()
-                            .map(|found| {
-                                let range = std::ops::Range::<usize>::from(found.range);
-                                config::problem(file, &text, range.start, range.end, found.message)
-                            })
-                            .collect()
-                    })
-            });
-        self.dialects
-            .insert(file.to_path_buf(), (stamp, read.clone()));
-        read
+        self.dialects.get(file, self.stamp(file), || {
+            let text = self
+                .read_text(file)
+                .map_err(|message| vec![config::problem(file, "", 0, 0, message)])?;
+            let read = Dialect::read(&text, Some(file.to_path_buf()));
+            read.map(Arc::new).map_err(|problems| {
+                let placed = problems.into_iter().map(|found| {
+                    let range = std::ops::Range::<usize>::from(found.range);
+                    config::problem(file, &text, range.start, range.end, found.message)
+                });
+                placed.collect()
+            })
+        })
     }
 
     fn stamp(&self, file: &Path) -> Stamp {
