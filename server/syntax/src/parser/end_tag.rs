@@ -1,10 +1,11 @@
 //! End tags, and the elements they close.
 
-use rowan::{GreenNode, TextRange};
+use rowan::{GreenNode, TextRange, TextSize};
 
 use super::{Around, DEEPEST, Frame, Parser};
 use crate::TextEdit;
 use crate::chars::{self, class, shown};
+use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
@@ -22,6 +23,17 @@ pub(crate) struct EndTag {
 }
 
 impl EndTag {
+    /// The end tag that an item at `start` is.
+    pub(super) fn of(item: &Green, start: usize) -> Self {
+        let text = item.as_token().map_or("", |token| token.text());
+        Self {
+            start,
+            name_end: start + 2 + end_tag_name(text).len(),
+            end: start + text.len(),
+            closed: text.ends_with('>'),
+        }
+    }
+
     pub(crate) fn range(&self) -> TextRange {
         range(self.start, self.end)
     }
@@ -34,9 +46,15 @@ impl EndTag {
 /// An end tag that fits no open element. It closes the element it stands in if nothing else does.
 #[derive(Copy, Clone, Debug)]
 pub(crate) struct Doubtful {
+    index: u32,
+    start: TextSize,
+}
+
+impl Doubtful {
     /// Its index among the children that have no parent yet.
-    pub(crate) index: usize,
-    pub(crate) tag: EndTag,
+    pub(super) fn index(&self) -> usize {
+        self.index as usize
+    }
 }
 
 /// The root element, the first at the top level, after its end tag: open again if another end tag of it comes.
@@ -118,10 +136,7 @@ impl Parser<'_> {
                         self.close_last(tag);
                     }
                     None if self.depth() > DEEPEST => self.stray(tag),
-                    None => self.doubtful.push(Doubtful {
-                        index: self.children.len() - 1,
-                        tag,
-                    }),
+                    None => self.doubt(tag),
                 }
             }
         }
@@ -146,10 +161,25 @@ impl Parser<'_> {
             self.aborted = true;
             return;
         }
+        self.doubt(tag);
+    }
+
+    /// Remembers the end tag that was pushed last.
+    fn doubt(&mut self, tag: EndTag) {
         self.doubtful.push(Doubtful {
-            index: self.children.len() - 1,
-            tag,
+            index: size(self.children.len() - 1).into(),
+            start: size(tag.start),
         });
+    }
+
+    /// Reports the doubtful end tags from the one with this number on: they close nothing.
+    pub(super) fn stray_from(&mut self, first: usize) {
+        for number in first..self.doubtful.len() {
+            let doubtful = self.doubtful[number];
+            let item = &self.children[doubtful.index()];
+            self.stray(EndTag::of(item, doubtful.start.into()));
+        }
+        self.doubtful.truncate(first);
     }
 
     /// Whether an element around this part has this name, as far as anybody knows.
@@ -168,10 +198,7 @@ impl Parser<'_> {
         let Some(frame) = self.frames.pop() else {
             return;
         };
-        for index in frame.doubtful()..self.doubtful.len() {
-            self.stray(self.doubtful[index].tag);
-        }
-        self.doubtful.truncate(frame.doubtful());
+        self.stray_from(frame.doubtful());
         self.check_end_tag(&frame, tag);
         if self.is_outside() && self.root == Some(frame.start()) {
             self.closed_root = Some(ClosedRoot {

@@ -106,9 +106,7 @@ impl<'s> Parser<'s> {
     /// The items of the part, and what was found in it.
     pub(crate) fn finish_fragment(mut self) -> (Vec<Green>, Fragment) {
         // The element around it has an end tag of its own.
-        for doubtful in std::mem::take(&mut self.doubtful) {
-            self.stray(doubtful.tag);
-        }
+        self.stray_from(0);
         self.check_characters(self.start, self.at);
         let children = std::mem::take(&mut self.children);
         let fragment = Fragment {

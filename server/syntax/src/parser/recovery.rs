@@ -9,7 +9,6 @@ use rowan::{GreenNode, GreenTokenData, NodeOrToken, TextSize};
 use super::end_tag::{Doubtful, EndTag, element};
 use super::{DEEPEST, Frame, Parser};
 use crate::chars::{self, shown};
-use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
@@ -202,8 +201,8 @@ impl Sorting<'_, '_, '_> {
                 });
                 self.out.push(item);
             }
-        } else if let Some(doubtful) = self.doubtful.next_if(|doubtful| doubtful.index == index) {
-            self.end_tag(doubtful.tag, item);
+        } else if self.doubtful.next_if(|it| it.index() == index).is_some() {
+            self.end_tag(item);
         } else {
             self.place_other(item);
             return;
@@ -226,7 +225,7 @@ impl Sorting<'_, '_, '_> {
                 Kind::Reference => {}
                 Kind::EndTag if self.borrowed.last() == Some(&self.at) => {
                     self.borrowed.pop();
-                    self.end_tag(end_tag_at(&item, self.at), item);
+                    self.end_tag(item);
                     self.at += len;
                     continue;
                 }
@@ -412,8 +411,9 @@ impl Sorting<'_, '_, '_> {
 
     /// A doubtful end tag closes the element with its name (and its column, if there are several), else the one at its
     /// column, else the innermost.
-    fn end_tag(&mut self, tag: EndTag, item: Green) {
+    fn end_tag(&mut self, item: Green) {
         let text = self.parser.text;
+        let tag = EndTag::of(&item, self.at);
         let column = chars::indentation(text.as_bytes(), tag.start);
         let named = |open: &Open| self.parser.name_of(&open.frame) == tag.name(text);
         let aligned = |open: &Open| column.is_some() && open.column == column;
@@ -532,17 +532,6 @@ impl Sorting<'_, '_, '_> {
 fn is_blank(item: &Green) -> bool {
     item.as_token()
         .is_some_and(|token| Kind::of(token.kind()) == Kind::Text && chars::is_blank(token.text()))
-}
-
-/// The end tag that an item at `start` is.
-fn end_tag_at(item: &Green, start: usize) -> EndTag {
-    let text = item.as_token().map_or("", |token| token.text());
-    EndTag {
-        start,
-        name_end: start + 2 + end_tag_name(text).len(),
-        end: start + text.len(),
-        closed: text.ends_with('>'),
-    }
 }
 
 /// The name of an element, "" for a `<` without one.

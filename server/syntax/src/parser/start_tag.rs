@@ -14,6 +14,9 @@ use crate::tag::{Closing, Tag, range, size};
 use crate::text_element;
 use crate::wide::{self, Green};
 
+/// More `<` one after the other are not meant as text, and what replaces them is four times as long.
+const MOST_PLAIN: usize = 100;
+
 impl<'s> Parser<'s> {
     pub(super) fn start_tag(&mut self) {
         if self.childless_again() {
@@ -191,15 +194,17 @@ impl<'s> Parser<'s> {
             end += 1;
         }
         let place = range(start, end);
-        let escaped = "&lt;".repeat(end - start);
-        self.error(
-            FormError::new(
-                FormCode::UnclosedTag,
-                place,
-                "A tag starts here but has no name. Write its name, or `&lt;` for a plain `<`",
-            )
-            .with_fix("Write `&lt;`", vec![TextEdit::replace(place, escaped)]),
+        let mut error = FormError::new(
+            FormCode::UnclosedTag,
+            place,
+            "A tag starts here but has no name. Write its name, or `&lt;` for a plain `<`",
         );
+        if end - start <= MOST_PLAIN {
+            let escaped = "&lt;".repeat(end - start);
+            let edit = TextEdit::replace(place, escaped);
+            error = error.with_fix("Write `&lt;`", vec![edit]);
+        }
+        self.error(error);
         self.watch(start, end + 2);
         // No root, but where there is no other one, enough said.
         self.half_root |= self.is_outside();
