@@ -10,7 +10,7 @@ use crate::{Finding, Severity};
 
 /// So many are looked at together before the [`MOST_FINDINGS`] gravest are told, since some follow from others or are
 /// accepted by comments.
-const MOST: usize = 2 * MOST_FINDINGS;
+pub(super) const MOST: usize = 2 * MOST_FINDINGS;
 
 /// So many more are taken before those are chosen: the fewer, the less memory, and the more often it is done.
 const ROOM: usize = MOST / 4;

@@ -1,11 +1,12 @@
 //! The look at each portion by itself: what is new is looked at, what is known of the others stays.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use machine::{Entry, Outline, PORTIONS_AT_ONCE, both, in_parallel};
 
 use super::super::broken::Broken;
-use super::super::gravest::Tally;
+use super::super::gravest::{MOST, Tally};
 use super::super::index::{Change, Renamed};
 use super::super::local::{self, Local};
 use super::super::site::Site;
@@ -238,26 +239,38 @@ impl State {
         let few = 2 * PORTIONS_AT_ONCE;
         let (mut tally, mut tallied, mut share) = (Tally::default(), 0, few);
         let mut last = None;
-        while let Some(first) = later.first() {
+        // Those whose turn had come when too much had been found.
+        let mut left: Vec<&Later> = Vec::new();
+        while let Some(first) = left.first().copied().or(later.first()) {
             for known in locals[tallied..first.at].iter().filter(|one| !one.is_quiet) {
                 tally.add(&known.local.findings, known.local.are_all);
             }
             tallied = first.at;
             let bar = tally.bar();
-            let (now, rest) = later.split_at(share.min(later.len()));
+            let (now, rest) = later.split_at(share.saturating_sub(left.len()).min(later.len()));
             later = rest;
             // Without a bar all is wanted.
             let is_known = |unless: Severity| bar.is_some_and(|bar| bar <= unless);
-            let asked = now.iter().filter(|one| !one.unless.is_some_and(is_known));
+            let asked = left.drain(..).chain(now);
+            let asked = asked.filter(|one| !one.unless.is_some_and(is_known));
             let asked: Vec<&Later> = asked.collect();
+            let found = AtomicUsize::new(0);
             let looked_at = in_parallel(asked.len(), PORTIONS_AT_ONCE, |nth| {
+                // There may be a bar for it next time.
+                if found.load(Ordering::Relaxed) > MOST {
+                    return None;
+                }
                 let Later { at, earlier, .. } = asked[nth];
-                look_at(site, broken, *at, locals, bar, earlier.as_ref())
+                let local = look_at(site, broken, *at, locals, bar, earlier.as_ref());
+                found.fetch_add(local.findings.len(), Ordering::Relaxed);
+                Some(local)
             });
-            let mut found = 0;
-            for (Later { at, .. }, local) in asked.into_iter().zip(looked_at) {
-                let at = *at;
-                found += local.findings.len();
+            for (one, local) in asked.into_iter().zip(looked_at) {
+                let Some(local) = local else {
+                    left.push(one);
+                    continue;
+                };
+                let at = one.at;
                 self.unread.remove(&locals[at].local.unread);
                 self.unread.add(&local.unread);
                 locals[at].take(local, last.as_ref());
@@ -265,7 +278,10 @@ impl State {
                 self.disturb(site.outline, &site.outline.entries()[at]);
             }
             // Where little is wrong, the more at once the better.
-            share = if found < few { 2 * share } else { few };
+            share = match found.into_inner() < few {
+                true => 2 * share,
+                false => few,
+            };
         }
     }
 }
