@@ -89,9 +89,12 @@ impl<'v> Names<'_, 'v> {
 }
 
 /// The uses of a name that nothing has.
-fn unknown_in<'v>(names: &Names<'_, 'v>, group: &Group) -> Vec<Unknown<'v>> {
+fn unknown_in<'a, 'v>(
+    names: &'a Names<'_, 'v>,
+    group: &'a Group,
+) -> impl Iterator<Item = Unknown<'v>> + use<'a, 'v> {
     let used = group.used.iter();
-    used.filter_map(|place| {
+    used.filter_map(move |place| {
         let (used, range) = names.used(*place)?;
         let UseTarget::Name {
             kinds,
@@ -117,7 +120,6 @@ fn unknown_in<'v>(names: &Names<'_, 'v>, group: &Group) -> Vec<Unknown<'v>> {
             range,
         })
     })
-    .collect()
 }
 
 type Meanings<'v> = HashMap<(&'v [Kind], &'v str), Option<Suggestion<'v>>>;
