@@ -40,7 +40,7 @@ impl<'v> Check<'_, 'v> {
         if !unknown.is_empty() || declared.attributes.iter().enumerate().any(is_missing) {
             let slots = 0..declared.attributes.len();
             let present = slots.map(|slot| attributes.has(slot)).collect();
-            self.presence(element, declared, unknown, present);
+            self.presence(element, declared, property, unknown, present);
         }
         self.tag = attributes;
     }
@@ -51,26 +51,28 @@ impl<'v> Check<'_, 'v> {
         &mut self,
         element: Element<'v>,
         declared: &ElementDecl,
+        property: Option<Property>,
         unknown: Vec<Attribute<'v>>,
         mut present: Vec<bool>,
     ) {
+        let mut stand_ins = Vec::with_capacity(unknown.len());
         for attribute in unknown {
-            let free = declared
-                .attributes
-                .iter()
-                .zip(&present)
-                .filter(|(_, present)| !**present);
-            let meant = suggest::of_few(
-                attribute.name(),
-                present.len(),
-                free.map(|(known, _)| known.name.as_str()),
-            );
-            if let Some(meant) = meant {
-                let known = declared
-                    .attributes
-                    .iter()
-                    .position(|known| known.name == meant.word);
-                known.into_iter().for_each(|known| present[known] = true);
+            let free = declared.attributes.iter().zip(&present);
+            let free = free.filter(|(_, present)| !**present);
+            let free = free.map(|(known, _)| known.name.as_str());
+            let meant = suggest::of_few(attribute.name(), present.len(), free);
+            note_present(declared, &mut present, meant);
+            stand_ins.push((attribute, meant));
+        }
+        if let Some(alone) = self.stand_in(declared, property, &present, &stand_ins) {
+            note_present(declared, &mut present, Some(alone));
+            let without = stand_ins.iter_mut().find(|(_, meant)| meant.is_none());
+            without
+                .into_iter()
+                .for_each(|(_, meant)| *meant = Some(alone));
+        }
+        for (attribute, meant) in stand_ins {
+            if meant.is_some() {
                 self.unread.push(attribute.range());
             }
             let before = self.end_of_what_is_before(attribute);
@@ -93,6 +95,26 @@ impl<'v> Check<'_, 'v> {
         for one in lenient {
             self.missing(element, &[one], false);
         }
+    }
+
+    /// What the only unknown attribute that is like none may stand for: the only one that must be there and is not, if its
+    /// value would be right for it. That is one mistake and not two.
+    fn stand_in<'d>(
+        &self,
+        declared: &'d ElementDecl,
+        property: Option<Property>,
+        present: &[bool],
+        unknown: &[(Attribute<'v>, Option<Suggestion<'d>>)],
+    ) -> Option<Suggestion<'d>> {
+        let attribute = only(unknown.iter().filter(|(_, meant)| meant.is_none()))?.0;
+        let known = declared.attributes.iter().zip(present);
+        let missing = only(known.filter(|(known, present)| known.required && !**present))?.0;
+        let dialect = self.site.dialect;
+        let fits = dialect.fits(&missing.value, &attribute.value(), property);
+        fits.then_some(Suggestion {
+            word: &missing.name,
+            trust: Trust::Review,
+        })
     }
 
     fn missing(&mut self, element: Element<'v>, missing: &[&AttributeDecl], strict: bool) {
@@ -152,6 +174,19 @@ impl<'v> Check<'_, 'v> {
             &written,
             property,
         ));
+    }
+}
+
+fn only<T>(mut all: impl Iterator<Item = T>) -> Option<T> {
+    let first = all.next();
+    first.filter(|_| all.next().is_none())
+}
+
+/// Counts what is meant as there.
+fn note_present(declared: &ElementDecl, present: &mut [bool], meant: Option<Suggestion<'_>>) {
+    let is_meant = |known: &AttributeDecl| meant.is_some_and(|meant| meant.word == known.name);
+    if let Some(at) = declared.attributes.iter().position(is_meant) {
+        present[at] = true;
     }
 }
 

@@ -109,6 +109,33 @@ fn all_missing_attributes_are_one_finding() {
 }
 
 #[test]
+fn an_attribute_of_another_name_is_not_missing_as_well() {
+    check(
+        r#"<aliases><alias title="mast" path="0/2"/></aliases>"#,
+        expect![[r#"
+            error unknown-attribute at `title`: `<alias>` has no attribute `title`. Did you mean `name`?
+              review fix "Rename to `name`": <aliases><alias name="mast" path="0/2"/></aliases>
+        "#]],
+    );
+}
+
+#[test]
+fn an_unknown_attribute_stands_for_none_if_its_value_is_wrong_for_it_or_more_than_one_is_missing() {
+    check(
+        r#"<aliases><alias name="mast" title="not a path"/></aliases>
+           <couplings><coupling title="a" id="b"/></couplings>"#,
+        expect![[r#"
+            error missing-attribute at `alias`: `<alias>` needs the attribute `path`. Where the node stands in the scene: child positions from the root down, counted from 0.
+            error unknown-attribute at `title`: `<alias>` has no attribute `title`. It can have `name` or `path`.
+              review fix "Remove `title`": <aliases><alias name="mast"/></aliases>
+            error missing-attribute at `coupling`: `<coupling>` needs the attributes `node` and `kind`.
+            error unknown-attribute at `title`: `<coupling>` has no attribute `title`. It can have `id`, `node`, `kind` or `reach`.
+              review fix "Remove `title`": <couplings><coupling id="b"/></couplings>
+        "#]],
+    );
+}
+
+#[test]
 fn a_misspelled_attribute_is_not_missing_as_well() {
     check(
         r#"<aliases><alias Name="mast" path="0/2"/></aliases><bodies><body node="mast" mass="1"/></bodies>"#,
