@@ -184,6 +184,15 @@ impl PushQueue {
         }
     }
 
+    /// For what is typed: it does not wait until all has been looked at that a change of the disk may concern.
+    pub(crate) fn add_first(&self, uri: &Url) {
+        let mut state = self.state();
+        if state.client.is_some() {
+            state.waiting.retain(|waiting| waiting != uri);
+            state.waiting.push_front(uri.clone());
+        }
+    }
+
     /// Whether there is something to do that nobody does.
     pub(crate) fn has_work(&self) -> bool {
         let state = self.state();
@@ -242,4 +251,24 @@ impl PushQueue {
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_typed_comes_before_what_waits_already() {
+        let outgoing = Outgoing::new(io::sink(), std::sync::mpsc::channel().0);
+        let queue = PushQueue::new(Arc::default(), outgoing, Log::unread());
+        let uris = ["file:///a", "file:///b", "file:///c"].map(|uri| Url::parse(uri).unwrap());
+        let [a, b, c] = &uris;
+        queue.add_first(a);
+        assert!(!queue.has_work(), "nobody is to be told");
+        queue.start(ClientSupport::default());
+        queue.add(&uris);
+        queue.add_first(c);
+        let order = std::iter::from_fn(|| Some(queue.next()?.0));
+        assert!(order.eq([c, a, b].map(Url::clone)));
+    }
 }

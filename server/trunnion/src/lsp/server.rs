@@ -272,7 +272,7 @@ impl LanguageServer for Server {
                 }
             }
         }
-        self.pushes.add([&uri]);
+        self.pushes.add_first(&uri);
         self.previews.changed();
     }
 
