@@ -193,8 +193,8 @@ fn is_promoted(file: &DocumentMut, owner: &Owner, before: &Fingerprints) -> bool
     owner.is_element() && was_learnt && is_strict
 }
 
-/// Removes what was learnt, is as it was learnt, and is seen no more. An element that something
-/// still lists stays.
+/// Removes what was learnt, is as it was learnt, and is seen no more. An element stays that something still lists and
+/// nothing else declares there.
 fn remove_unseen(file: &mut DocumentMut, new: &DocumentMut, before: &Fingerprints) {
     let is_own = |owner: &Owner| {
         let keys = parts::keys(file, owner).unwrap_or_default();
@@ -208,10 +208,10 @@ fn remove_unseen(file: &mut DocumentMut, new: &DocumentMut, before: &Fingerprint
         .into_iter()
         .partition(|owner| parts::keys(new, owner).is_none() && is_own(owner));
     loop {
-        let listed = parts::listed(file, &staying);
+        let undeclared = parts::undeclared(file, &staying);
         let (listed, rest): (Vec<Owner>, Vec<Owner>) = unseen
             .into_iter()
-            .partition(|owner| listed.contains(owner.element_name()));
+            .partition(|owner| undeclared.contains(owner.element_name()));
         unseen = rest;
         if listed.is_empty() {
             break;

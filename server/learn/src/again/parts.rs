@@ -3,6 +3,7 @@
 
 use super::{Names, RECORD, is_counted, strings};
 use dialect::NAME_KEY;
+use std::collections::HashMap;
 use std::fmt;
 use toml_edit::{DocumentMut, Item, Table, TableLike};
 
@@ -367,22 +368,52 @@ pub(super) fn rename_element(file: &mut DocumentMut, from: &str, to: &str) {
 /// The names of elements that one of these documents has for its root, or one of these elements lists among its
 /// children.
 pub(super) fn listed(file: &DocumentMut, owners: &[Owner]) -> Names {
-    let mut names = Names::new();
+    let owners = owners.iter();
+    owners.flat_map(|owner| listed_by(file, owner)).collect()
+}
+
+/// Those of the names of [`listed`] that none of the owners declares for sure where they are listed.
+pub(super) fn undeclared(file: &DocumentMut, owners: &[Owner]) -> Names {
+    let mut keys: HashMap<&str, Vec<&str>> = HashMap::new();
     for owner in owners {
-        match owner {
-            Owner::Document(root, ..) => {
-                names.insert(root.clone());
-            }
-            Owner::Element(_) => {
-                let children = table(file, owner).and_then(|table| table.get("children"));
-                for entry in strings(children) {
-                    let rules = entry.split(['|', '(', ')']);
-                    let rules = rules.filter_map(|rule| rule.split(['?', '*', '+', '{']).next());
-                    names.extend(rules.map(|name| name.trim().to_owned()));
-                }
-            }
-            Owner::Table(_) => {}
+        if let Owner::Element(key) = owner {
+            keys.entry(owner.element_name()).or_default().push(key);
         }
     }
-    names
+    let is_declared = |holder: &str, name: &str| {
+        let place = format!("{holder}/{name}");
+        let mut keys = keys.get(name).into_iter().flatten();
+        // A key is a place, or the end of one.
+        keys.any(|key| match place.strip_suffix(key) {
+            Some(before) => before.is_empty() || before.ends_with('/'),
+            None => false,
+        })
+    };
+    let mut undeclared = Names::new();
+    for owner in owners {
+        let holder = match owner {
+            Owner::Element(key) => key,
+            _ => "",
+        };
+        let names = listed_by(file, owner).into_iter();
+        undeclared.extend(names.filter(|name| !is_declared(holder, name)));
+    }
+    undeclared
+}
+
+fn listed_by(file: &DocumentMut, owner: &Owner) -> Vec<String> {
+    match owner {
+        Owner::Document(root, ..) => vec![root.clone()],
+        Owner::Element(_) => {
+            let children = table(file, owner).and_then(|table| table.get("children"));
+            let children = strings(children).into_iter();
+            let names = children.flat_map(|entry| {
+                let rules = entry.split(['|', '(', ')']);
+                let rules = rules.filter_map(|rule| rule.split(['?', '*', '+', '{']).next());
+                rules.map(|name| name.trim().to_owned()).collect::<Vec<_>>()
+            });
+            names.collect()
+        }
+        Owner::Table(_) => Vec::new(),
+    }
 }

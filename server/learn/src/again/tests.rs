@@ -213,3 +213,36 @@ fn a_short_key_goes_on_meaning_the_kind_that_it_meant() {
         "{text}"
     );
 }
+
+/// A dialect in which rafts and oars hold knots, which have these keys.
+fn knots(keys: &[&str]) -> String {
+    let held = LEARNT.replace("\"oar?\"]", "\"oar?\", \"knot\"]");
+    let oar = "[element.oar]\nchildren = [\"knot\"]";
+    let keys = keys.iter();
+    let knots = keys.map(|key| {
+        format!("\n[element.\"{key}\"]\ntext = {{ type = \"text\" }}\nstrict = false\n")
+    });
+    held.replace("[element.oar]", oar) + &knots.collect::<String>()
+}
+
+#[test]
+fn a_key_goes_when_others_declare_what_it_did() {
+    let (apart, together) = (knots(&["raft/knot", "oar/knot"]), knots(&["knot"]));
+    let renewed = |there: &str, new: &str| {
+        let (text, kept) = again(&first(there).unwrap(), new).unwrap();
+        assert_eq!(kept, Kept::default());
+        text[..text.find("\n# Fingerprints").unwrap()]
+            .replace("[element.knot]", "[element.\"knot\"]")
+    };
+    assert_eq!(renewed(&apart, &together), together);
+    assert_eq!(renewed(&together, &apart), apart);
+}
+
+#[test]
+fn a_key_stays_where_only_it_declares_what_a_person_lists() {
+    let only_rafts = knots(&["raft/knot"]).replace("children = [\"knot\"]\n", "");
+    let there = first(&knots(&["knot"])).unwrap();
+    let by_hand = there.replace("children = [\"knot\"]", "children = [\"knot+\"]");
+    let (text, _) = again(&by_hand, &only_rafts).unwrap();
+    assert!(text.contains("[element.\"knot\"]") && text.contains("[element.\"raft/knot\"]"));
+}
