@@ -234,6 +234,10 @@ impl<'s> Place<'s> {
             let strict = self.worded < 0.5 && parent.expected >= STRICT;
             if (self.namelike >= 0.5 || strict) && parent.few(strict) {
                 self.steps = self.lift + level;
+                if self.namelike < 0.5 && self.measures(survey) {
+                    self.steps = 0;
+                    return Unique::Not;
+                }
                 self.thin = (parent.several as f64) < SEVERAL * parent.scopes as f64;
                 let (scope, expected) = (Scope::Parent, parent.expected);
                 return Unique::Within { scope, expected };
@@ -241,6 +245,31 @@ impl<'s> Place<'s> {
             break;
         }
         Unique::Not
+    }
+
+    /// Whether its values are numbers that rise from one to the next wherever there are several, and not by counting: as
+    /// times do, which are different by nature.
+    fn measures(&self, survey: &Survey<'_>) -> bool {
+        let number = |seen: &Seen| -> Option<f64> {
+            let text = survey.corpus.text(seen.value).trim();
+            text.replace(',', ".").parse().ok()
+        };
+        let mut counts = true;
+        for pair in self.slot.seen.windows(2) {
+            let [one, next] =
+                [&pair[0], &pair[1]].map(|seen| (seen.document, self.home(survey, seen)));
+            if one != next {
+                continue;
+            }
+            let Some(step) = number(&pair[1]).zip(number(&pair[0])).map(|(b, a)| b - a) else {
+                return false;
+            };
+            if step <= 0.0 {
+                return false;
+            }
+            counts &= step == 1.0;
+        }
+        !counts
     }
 
     /// The element so many steps above a value's, the root at last.

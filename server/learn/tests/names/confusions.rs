@@ -178,3 +178,25 @@ fn files_of_one_folder_refer_to_each_other() {
     assert_eq!(kinds, ["machine in a folder: machine@id"]);
     assert_eq!(references, ["machine/fits@machine -> machine"]);
 }
+
+#[test]
+fn times_that_rise_are_no_names_though_a_length_is_the_last_of_them() {
+    let texts = (0..16).map(|at| {
+        let last = 4000 + at % 3 * 500;
+        let part = |times: &[usize]| {
+            let beats = times.iter().map(|time| format!("<beat at='{time}'/>"));
+            format!("<part>{}</part>", beats.collect::<String>())
+        };
+        let parts = [
+            part(&[0, 2000, last]),
+            part(&[500, 2500]),
+            part(&[500, 2500]),
+        ];
+        format!("<rig><dance span='{last}'>{}</dance></rig>", parts.concat())
+    });
+    let (kinds, references) = found(texts);
+    assert!(
+        kinds.is_empty() && references.is_empty(),
+        "{kinds:?} {references:?}"
+    );
+}
