@@ -5,7 +5,7 @@ use crate::shapes::Marks;
 use crate::structure::DocumentForm;
 use crate::survey::{Group, Survey};
 use crate::symbols::Symbol;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// So many examples of a kind are kept.
 const EXAMPLES: usize = 3;
@@ -85,10 +85,8 @@ pub(crate) fn file_name(source: &Source) -> String {
 /// Patterns for the names of a group's files, such as `*.rig.xml`: all of its files have them. Empty if
 /// some have names that any document may have.
 fn patterns(survey: &Survey<'_>, group: &Group) -> Vec<String> {
-    let names = group.documents.iter();
-    let names = names.map(|at| file_name(&survey.corpus.documents[*at as usize].source));
     let mut by_pattern: BTreeMap<String, usize> = BTreeMap::new();
-    for name in names {
+    for name in all_names(survey, group) {
         let Some(pattern) = pattern(&name) else {
             return Vec::new();
         };
@@ -100,6 +98,17 @@ fn patterns(survey: &Survey<'_>, group: &Group) -> Vec<String> {
         true => by_pattern.into_keys().collect(),
         false => Vec::new(),
     }
+}
+
+/// The names of a group's files.
+pub(crate) fn names(survey: &Survey<'_>, group: &Group) -> Vec<String> {
+    let names: BTreeSet<String> = all_names(survey, group).collect();
+    names.into_iter().collect()
+}
+
+fn all_names(survey: &Survey<'_>, group: &Group) -> impl Iterator<Item = String> {
+    let documents = group.documents.iter();
+    documents.map(|at| file_name(&survey.corpus.documents[*at as usize].source))
 }
 
 /// The end of a name that says no more than that this is XML.

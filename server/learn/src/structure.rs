@@ -220,6 +220,10 @@ impl Structure {
             document.is_manifest = files
                 .manifest
                 .is_some_and(|group| document.groups.contains(&group));
+            // From a machine in the same mod, it is found by its name.
+            if document.is_manifest && document.files.is_empty() && document.seen > 1 {
+                document.files = kinds::names(survey, &survey.groups[document.groups[0]]);
+            }
         }
         structure.scene_format =
             xml_scenes.map(|xml| xml.told(&structure.documents, &structure.notation));

@@ -567,3 +567,23 @@ fn lists_of_words() {
     );
     assert_eq!(described(&dialect, "lamp", "says"), "any text");
 }
+
+/// Without it, the mod around a machine would not be known.
+#[test]
+fn a_manifest_is_told_by_its_file_s_name() {
+    let mut corpus = Corpus::default();
+    let mut add = |file: String, text: &str| {
+        let (file, member) = (file.into(), None);
+        assert!(corpus.add(Source { file, member }, text));
+    };
+    for name in ["heron", "plover", "teal", "stint"] {
+        let manifest =
+            format!("<crate><holds file='{name}.xml'/><holds file='spare.xml'/></crate>");
+        add(format!("{name}/crate.xml"), &manifest);
+        add(format!("{name}/{name}.xml"), "<rig/>");
+        add(format!("{name}/spare.xml"), "<rig/>");
+    }
+    let around = Surroundings::new(&corpus, &[], Vec::new());
+    let dialect = learnt_from(&corpus, &around);
+    assert_eq!(kinds(&dialect), ["crate files crate.xml", "rig"]);
+}
