@@ -57,10 +57,17 @@ impl Precedents {
         let mut kinds: Vec<Kind> = Vec::new();
         let mut known: HashMap<(Symbol, Symbol), usize> = HashMap::new();
         let mut seen: HashSet<u64> = HashSet::new();
+        let sound = corpus.documents.iter().filter(|document| !document.broken);
+        let sound = sound.filter_map(|document| document.elements.first());
+        let sound: HashSet<_> = sound.map(|root| (root.namespace, root.name)).collect();
         for (at, document) in corpus.documents.iter().enumerate() {
             let Some(root) = document.elements.first() else {
                 continue;
             };
+            // What is not well-formed shows nothing, as in learning, unless all of its kind are so.
+            if document.broken && sound.contains(&(root.namespace, root.name)) {
+                continue;
+            }
             if !seen.insert(fingerprint(document)) {
                 continue;
             }

@@ -172,3 +172,20 @@ fn a_document_comes_back_as_xml() {
     };
     assert_eq!(names(&corpus), names(&library.corpus));
 }
+
+#[test]
+fn what_is_not_well_formed_is_nobody_s_example() {
+    let broken = "<ferry><ramp angle='44'></ferry>";
+    let ramps = |texts: &[&str]| {
+        let library = library(texts);
+        let ramp = library.spot("", &["ferry", "ramp"], None);
+        ramp.map(|ramp| shown(&ramp.values(Some("angle")).values))
+    };
+    let sound = "<ferry><ramp angle='12'/></ferry>";
+    assert_eq!(ramps(&[broken, sound]), Some(vec![pair("12", 1)]));
+    assert_eq!(
+        ramps(&[broken]),
+        Some(vec![pair("44", 1)]),
+        "better than none"
+    );
+}
