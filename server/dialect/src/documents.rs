@@ -90,6 +90,8 @@ pub enum Fit {
     FileName,
     /// By its namespace, but the root's name is another.
     Namespace,
+    /// By its namespace and the file's name, but the root's name is another.
+    NamespaceAndFileName,
     /// By the root's name; the kind asks for no namespace.
     Root,
     /// By the root's name and the file's name; the kind asks for no namespace.
@@ -124,6 +126,7 @@ impl DocumentKind {
                 true if !asked.is_empty() => Some(Fit::RootAndNamespace),
                 true if named => Some(Fit::RootAndFileName),
                 true if self.files.is_empty() => Some(Fit::Root),
+                false if !asked.is_empty() && named => Some(Fit::NamespaceAndFileName),
                 false if !asked.is_empty() => Some(Fit::Namespace),
                 _ => by_name,
             },
@@ -239,6 +242,10 @@ mod tests {
             kind.fit(root(Some("urn:a"), "machne"), "x.xml"),
             Some(Fit::Namespace)
         );
+        // Of several kinds in one namespace, a misspelled root is of that which the file's name tells.
+        let named = kind.fit(root(Some("urn:a"), "machne"), "x.machine.xml");
+        assert_eq!(named, Some(Fit::NamespaceAndFileName));
+        assert!(named > Some(Fit::Namespace) && named < Some(Fit::RootAndNamespace));
         assert_eq!(kind.fit(root(None, "machine"), "x.xml"), None);
     }
 
