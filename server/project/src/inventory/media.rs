@@ -33,6 +33,8 @@ pub(super) fn of(head: &[u8], name: &str) -> Option<Media> {
             b"AIFC" => sound(false),
             _ => None,
         },
+        // The mark of a text in UTF-16, which might be that of a recording in layers that nobody uses.
+        [0xff, 0xfe, ..] => None,
         [b'O', b'g', b'g', b'S', ..]
         | [b'f', b'L', b'a', b'C', ..]
         | [b'I', b'D', b'3', ..]
@@ -152,6 +154,10 @@ mod tests {
         assert_eq!(wave(1), Some(Media::Sound { is_plain: true }));
         assert_eq!(wave(2), Some(Media::Sound { is_plain: false }));
         assert_eq!(of(b"OggS", ""), Some(Media::Sound { is_plain: false }));
+        assert_eq!(
+            of(b"\xff\xfb\x90\0", ""),
+            Some(Media::Sound { is_plain: false })
+        );
     }
 
     #[test]
@@ -173,6 +179,7 @@ mod tests {
             ));
         }
         assert_eq!(of(b"<machine/>", "a.xml"), None);
+        assert_eq!(of(b"\xff\xfe<\0m\0/\0>\0", "a.xml"), None);
         let endless = b"RIFF\0\0\0\0WAVEJUNK\xff\xff\xff\xff".repeat(3);
         assert_eq!(of(&endless, ""), Some(Media::Sound { is_plain: false }));
     }
