@@ -229,3 +229,24 @@ fn a_learnt_dialect_has_the_same() {
     ];
     assert_eq!(pairs(&all), expected);
 }
+
+/// Scenes and what machines bring in are no machines, though the dialect knows such documents.
+#[test]
+fn what_no_machine_is_need_not_be_listed() {
+    let yard = Yard::empty();
+    yard.copy(&corpus().join("dialects/yard"), "");
+    let dialect = format!(
+        "{}\n[[document]]\nname = \"limbs\"\nroot = \"limbs\"\n[element.limbs]\nopen = true\n\
+         [[document]]\nname = \"tapes\"\nroot = \"tapes\"\n[element.tapes]\ntext = \"text\"\n",
+        yard.text("yard.dialect.toml")
+    );
+    yard.write("yard.dialect.toml", dialect);
+    yard.write("noises/tapes.xml", "<tapes>clunk.ogg</tapes>");
+    let unlisted = ("unlisted-machine".to_owned(), "rigs/new.rig.xml".to_owned());
+    let unused = ("unused-file".to_owned(), "noises/tapes.xml".to_owned());
+    assert_eq!(found(&yard), std::slice::from_ref(&unused));
+    yard.write("rigs/new.rig.xml", yard.text("rigs/dorrik-9.rig.xml"));
+    let all = found(&yard);
+    assert!(all.contains(&unlisted) && all.contains(&unused), "{all:?}");
+    assert_eq!(all.len(), 2, "{all:?}");
+}

@@ -95,6 +95,22 @@ impl Dialect {
         best
     }
 
+    /// Whether documents of a kind may name a scene, as those of machines do. True where that is not known, as in a dialect
+    /// that knows of no scenes.
+    pub fn may_be_machine(&self, kind: &DocumentKind) -> bool {
+        let scene = self.scene_format.as_ref();
+        if scene.is_some_and(|scene| scene.document.root == kind.root) {
+            return false;
+        }
+        let named = self.roles.scenes.iter().map(|role| role.at.last_name());
+        let Some(names) = named.collect::<Option<Vec<&str>>>() else {
+            return true;
+        };
+        let reached = self.grammar.reachable([self.root_context(kind)]);
+        let mut elements = reached.keys().filter_map(|one| self.grammar.element(*one));
+        names.is_empty() || elements.any(|one| one.open || names.contains(&&*one.name))
+    }
+
     /// The context of the root element of a kind of document.
     pub fn root_context(&self, document: &DocumentKind) -> Context {
         self.child_context(self.document_context(document), &document.root)

@@ -126,6 +126,14 @@ impl Path {
         }
     }
 
+    /// The name of the elements that its steps lead to, if the last of them says one.
+    pub fn last_name(&self) -> Option<&str> {
+        match &self.steps.last()?.kind {
+            StepKind::Child(name) | StepKind::Descendant(name) => name.as_deref(),
+            StepKind::Parent | StepKind::Itself => None,
+        }
+    }
+
     /// The names of the children it goes through, if it only goes down by name:
     /// these elements can be made where they are missing.
     pub fn plain_steps(&self) -> Option<Vec<&str>> {

@@ -35,7 +35,7 @@ const FOR_PEOPLE: [&str; 5] = ["txt", "md", "pdf", "rtf", "html"];
 /// What a mod holds. Files are named from the mod's folder, with `/` between the steps, and in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Inventory {
-    /// The definitions that a dialect knows by name or root element.
+    /// The definitions that a dialect knows by name or root element, and that may drive a scene.
     pub machines: Vec<String>,
     /// What no other file of the mod names.
     pub unused: Vec<String>,
@@ -92,13 +92,11 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
         .collect();
     let files = &files[..];
     let documents = documents(root, files, disk, settings);
-    let (manifests, machines): (Vec<_>, Vec<_>) = documents
-        .into_iter()
-        .partition(|(_, is_manifest)| *is_manifest);
-    let names = |documents: Vec<(String, bool)>| -> Vec<String> {
-        documents.into_iter().map(|(file, _)| file).collect()
+    let of = |wanted: Part| -> Vec<String> {
+        let found = documents.iter().filter(|(_, part)| *part == wanted);
+        found.map(|(file, _)| file.clone()).collect()
     };
-    let (manifests, machines) = (names(manifests), names(machines));
+    let (manifests, machines) = (of(Part::Manifest), of(Part::Machine));
     let limits = settings.config.limits;
     let looked_at = in_parallel(files.len(), 16, |at| {
         look_at(disk, &root.join(&files[at]), limits)
@@ -224,21 +222,33 @@ fn stands_by_itself(path: &Path, settings: &Settings) -> Option<Apart> {
     is_for_people.then_some(Apart::ForPeople)
 }
 
-/// The documents of dialects, and whether each is a manifest.
+/// What a document of a dialect is in a mod.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Manifest,
+    Machine,
+    /// A scene, or what machines bring in: others name it, if it is needed.
+    Other,
+}
+
 fn documents(
     root: &Path,
     files: &[String],
     disk: &Files,
     settings: &Settings,
-) -> Vec<(String, bool)> {
-    let is_manifest = |file: &String| {
+) -> Vec<(String, Part)> {
+    let part = |file: &String| {
         let text = head(disk, &root.join(file))?;
         let tree = syntax::parse(&text);
-        let kind = crate::view::fit(&tree, name_of(file), settings)?.kind;
-        Some(kind.is_manifest)
+        let Fitting { dialect, kind, .. } = crate::view::fit(&tree, name_of(file), settings)?;
+        Some(match kind.is_manifest {
+            true => Part::Manifest,
+            false if dialect.may_be_machine(&kind) => Part::Machine,
+            false => Part::Other,
+        })
     };
     candidates(files, settings)
-        .filter_map(|file| Some((file.clone(), is_manifest(file)?)))
+        .filter_map(|file| Some((file.clone(), part(file)?)))
         .collect()
 }
 
