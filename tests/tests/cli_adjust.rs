@@ -3,8 +3,9 @@
 use std::fs;
 use std::path::Path;
 
+use acceptance::desk::corpus;
 use acceptance::outside;
-use acceptance::program::{run_in_project as trunnion, stderr, stdout};
+use acceptance::program::{run, run_in_project as trunnion, stderr, stdout};
 use acceptance::yard::Yard;
 
 const MACHINES: &str = "corpus/ternholt/machines";
@@ -443,4 +444,38 @@ mod unix {
         assert_eq!(fs::read(&file).unwrap(), before);
         fs::set_permissions(&machines, fs::Permissions::from_mode(0o755)).unwrap();
     }
+}
+
+/// A place to fill in is one as well where it is the text of an element that must hold something.
+#[test]
+fn what_is_left_to_fill_in_may_be_the_text_of_an_element() {
+    let yard = Yard::empty();
+    yard.copy(&corpus().join("dialects/yard"), "");
+    let rig = "rigs/dorrik-9.rig.xml";
+    let dialect = yard.text("yard.dialect.toml");
+    let graded = dialect.replacen(
+        "\"noise*\", \"label?\"]",
+        "\"noise*\", \"label?\", \"grade\"]",
+        1,
+    );
+    assert_ne!(graded, dialect);
+    let grade = "\n[element.grade]\ntext = { type = \"word\", words = [\"easy\", \"hard\"], required = true }\n";
+    yard.write("yard.dialect.toml", format!("{graded}{grade}"));
+    let machine = yard.text(rig);
+    yard.write(
+        rig,
+        machine.replace(
+            "</label>\n    </hand>",
+            "</label>\n      <grade>easy</grade>\n    </hand>",
+        ),
+    );
+    yard.ends_with(0, &["check", rig]);
+    let output = run(&yard, &["adjust", rig, "beam left", "beam right"]);
+    let text = stdout(&output);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    assert!(
+        text.contains("+      <grade></grade>")
+            && text.contains("Some values are left for you to fill in."),
+        "{text}"
+    );
 }

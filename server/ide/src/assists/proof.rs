@@ -523,6 +523,13 @@ fn no_new_findings(
     // What was accepted there may be out of its comment's reach now.
     let accepted = judged.accepted.into_iter().map(|accepted| accepted.finding);
     let mut known: Vec<Finding> = judged.findings.into_iter().chain(accepted).collect();
+    // What is wrong with an empty text is said at the name of its element.
+    let names = places.iter().filter_map(|place| {
+        let holder = changed.view.tree().elements_at(place.start()).pop()?;
+        let is_text = holder.content_range()?.contains_range(*place);
+        is_text.then(|| holder.name_range())
+    });
+    let places: Vec<TextRange> = places.iter().copied().chain(names).collect();
     let is_to_fill_in =
         |range: TextRange| places.iter().any(|place| place.intersect(range).is_some());
     let mut unknown = Vec::new();
