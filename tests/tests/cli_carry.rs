@@ -274,3 +274,34 @@ fn what_goes_wrong_where_both_meet_is_told() {
         assert!(text.contains(part), "{part}\n{text}");
     }
 }
+
+/// Archives as their author published them have no settings and no dialects in them.
+#[test]
+fn releases_without_a_dialect_are_read_by_that_of_my_mod() {
+    let yard = Yard::empty();
+    for side in ["old", "new", "mine"] {
+        yard.copy(&corpus().join("dialects/yard"), side);
+    }
+    // The beams have other places in the author's new scene.
+    let scene = yard.join("new/rigs/dorrik-9.limbs.xml");
+    let more = "<skin call=\"plate\"><at>0 0 9</at></skin>\n          <skin call=\"cab\">";
+    edit(scene, &[("<skin call=\"cab\">", more)]);
+    edit(
+        yard.join("mine/rigs/dorrik-9.rig.xml"),
+        &[("<half>55</half>", "<half>56</half>")],
+    );
+    let carried = |yard: &Yard| said(&run(yard, &["carry", "old", "new", "mine"]));
+    let with = carried(&yard);
+    for side in ["old", "new"] {
+        for file in ["trunnion.toml", "yard.dialect.toml"] {
+            fs::remove_file(yard.join(side).join(file)).unwrap();
+        }
+    }
+    let without = carried(&yard);
+    let of_machine = |text: &str| {
+        let lines = text.lines().filter(|line| line.starts_with("  "));
+        lines.map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(of_machine(&without), of_machine(&with));
+    assert!(!of_machine(&with).is_empty(), "{with}");
+}

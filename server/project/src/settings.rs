@@ -47,6 +47,8 @@ pub struct SettingsStore {
     configs: ReadOnce<Stamp, Arc<Reading>>,
     dialects: ReadOnce<Stamp, ReadDialect>,
     is_wary: AtomicBool,
+    /// Folders of versions of one thing.
+    versions: Vec<PathBuf>,
     /// By folder, if nothing changes as long as the store is there.
     seen: Option<DashMap<PathBuf, Arc<Settings>>>,
 }
@@ -57,6 +59,15 @@ impl SettingsStore {
     pub fn of_one_run() -> Self {
         Self {
             seen: Some(DashMap::new()),
+            ..Self::default()
+        }
+    }
+
+    /// For several versions of one thing, which lie in these folders: one without dialects of its own, such as an archive
+    /// as its author published it, is read by those of the first that has some.
+    pub fn of_versions(folders: Vec<PathBuf>) -> Self {
+        Self {
+            versions: folders,
             ..Self::default()
         }
     }
@@ -108,6 +119,18 @@ impl SettingsStore {
     }
 
     fn look(&self, folder: &Path) -> Settings {
+        let mut settings = self.own(folder);
+        if settings.dialects.is_empty() && settings.problems.is_empty() {
+            let mut others = self.versions.iter().map(|folder| self.own(folder).dialects);
+            let found = others.find(|dialects| !dialects.is_empty());
+            settings.dialects = found.unwrap_or_default();
+        }
+        settings.dialects.push(Dialect::house());
+        settings
+    }
+
+    /// The same without the house dialect.
+    fn own(&self, folder: &Path) -> Settings {
         let mut settings = Settings::default();
         let inside = files::inside(folder);
         if let Some(inside) = &inside
@@ -145,7 +168,6 @@ impl SettingsStore {
                 .problems
                 .extend(absent.map(|(_, absent)| absent.clone()));
         }
-        settings.dialects.push(Dialect::house());
         settings
     }
 

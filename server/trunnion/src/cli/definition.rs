@@ -39,9 +39,23 @@ pub(crate) struct Definition {
 /// # Errors
 /// It cannot be read, or there are mistakes in its settings or dialects.
 pub(crate) fn open(file: &Path) -> Result<Definition, Failure> {
+    open_by(file, &SettingsStore::default())
+}
+
+/// # Errors
+/// As of [`open`].
+pub(crate) fn open_by(file: &Path, settings: &SettingsStore) -> Result<Definition, Failure> {
     let bytes = read(file)?;
-    let view = view(file, &bytes)?;
+    let view = view(file, &bytes, settings)?;
     Ok(Definition { bytes, view })
+}
+
+/// The settings of several versions of a file.
+pub(crate) fn settings_of(versions: &[&Path]) -> SettingsStore {
+    let files = versions.iter();
+    let files = files.filter_map(|file| std::path::absolute(file).ok());
+    let folders = files.filter_map(|file| Some(file.parent()?.to_path_buf()));
+    SettingsStore::of_versions(folders.collect())
 }
 
 /// The text of a definition.
@@ -94,12 +108,12 @@ fn read(file: &Path) -> Result<Vec<u8>, Failure> {
     }
 }
 
-fn view(file: &Path, bytes: &[u8]) -> Result<View, Failure> {
+fn view(file: &Path, bytes: &[u8], settings: &SettingsStore) -> Result<View, Failure> {
     let failed =
         |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
     let text = decoded(file, bytes)?;
     let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
-    let view = project::view_of(path, text, &Disk::default(), &SettingsStore::default());
+    let view = project::view_of(path, text, &Disk::default(), settings);
     match view.settings.problems.first() {
         None => Ok(view),
         Some(problem) => Err(Failure::broken(format!(

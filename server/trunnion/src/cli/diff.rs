@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use compare::{Change, Patch, Version};
-use project::View;
+use project::{SettingsStore, View};
 
 use super::definition::{self, Failure};
 use super::output;
@@ -80,6 +80,15 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 
 fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
     let is_file = |path: &Path| path.is_file() && !folders::is_archive(path);
+    if let Some(absent) = [&args.old, &args.new]
+        .into_iter()
+        .find(|path| !path.exists())
+    {
+        return Err(Failure::broken(format!(
+            "{}: there is no such file or folder",
+            absent.display()
+        )));
+    }
     let files = match (is_file(&args.old), is_file(&args.new)) {
         (true, true) => vec![one(
             args,
@@ -133,7 +142,8 @@ fn mods(args: &Args) -> Result<Vec<Compared>, Failure> {
 }
 
 fn one(args: &Args, name: &str, old: &Path, new: &Path) -> Result<Compared, Failure> {
-    let (old, new) = (opened(old)?, opened(new)?);
+    let settings = definition::settings_of(&[old, new]);
+    let (old, new) = (opened(old, &settings)?, opened(new, &settings)?);
     let (one, other) = (version(&old), version(&new));
     let changes = compare::changes(&one, &other);
     let patch = args.output.is_some() || args.json;
@@ -158,8 +168,8 @@ fn one(args: &Args, name: &str, old: &Path, new: &Path) -> Result<Compared, Fail
 ///
 /// # Errors
 /// It cannot be read, or is not well-formed.
-pub(super) fn opened(file: &Path) -> Result<View, Failure> {
-    let view = definition::open(file)?.view;
+pub(super) fn opened(file: &Path, settings: &SettingsStore) -> Result<View, Failure> {
+    let view = definition::open_by(file, settings)?.view;
     match view.tree().errors().first() {
         None => Ok(view),
         Some(error) => {

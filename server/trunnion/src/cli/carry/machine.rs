@@ -9,7 +9,7 @@ use ide::repath::{self, Outcome};
 use project::{SceneState, View};
 use syntax::{Encoding, TextRange};
 
-use crate::cli::definition::Failure;
+use crate::cli::definition::{self, Failure};
 use crate::cli::diff::{opened, version};
 
 /// So many lines of a side of a conflict are shown.
@@ -41,6 +41,8 @@ pub(super) struct Carried {
 /// # Errors
 /// One of them cannot be read, or the result would be none.
 pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> {
+    let settings = definition::settings_of(&[old, new, mine]);
+    let opened = |file| opened(file, &settings);
     let (mut base, theirs, mut own) = (opened(old)?, opened(new)?, opened(mine)?);
     let mut unsure = Vec::new();
     // Both or none: else paths that I did not touch would look changed.
@@ -124,9 +126,10 @@ fn followed(view: &View, theirs: &View) -> Option<(View, Left)> {
     Some((view.with_text(found.text.clone()), left))
 }
 
-/// Whether index paths lead elsewhere in the author's new scene.
-pub(super) fn paths_move(old: &Path, new: &Path) -> bool {
-    let (Ok(base), Ok(theirs)) = (opened(old), opened(new)) else {
+/// Whether index paths lead elsewhere in the author's new scene. Paths: old, new, mine.
+pub(super) fn paths_move([old, new, mine]: [&Path; 3]) -> bool {
+    let settings = definition::settings_of(&[old, new, mine]);
+    let (Ok(base), Ok(theirs)) = (opened(old, &settings), opened(new, &settings)) else {
         return false;
     };
     followed(&base, &theirs).is_some_and(|(followed, _)| followed.text() != base.text())

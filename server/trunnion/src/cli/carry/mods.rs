@@ -35,13 +35,14 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
             .all(|folder| folder.names.contains(name) && folders::is_xml(folder, name));
         let [base, theirs, own] = &sides;
         let paths = [&old, &new, &mine].map(|folder| folder.path(name));
+        let paths = [0, 1, 2].map(|side| paths[side].as_path());
         // What only I changed still has to follow the author's new scene.
         let is_merged = is_xml
             && base != own
             && theirs != own
-            && (base != theirs || machine::paths_move(&paths[0], &paths[1]));
+            && (base != theirs || machine::paths_move(paths));
         if is_merged {
-            match machine::carried([&paths[0], &paths[1], &paths[2]]) {
+            match machine::carried(paths) {
                 Ok(carried) => {
                     report.push_str(&machine::report(name, &carried));
                     left += carried.left;
