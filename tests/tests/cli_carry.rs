@@ -275,6 +275,48 @@ fn what_goes_wrong_where_both_meet_is_told() {
     }
 }
 
+/// What I moved and the author changed is told, and nothing of the author's is taken apart.
+#[test]
+fn what_moved_here_and_changed_there_is_a_conflict_and_stays_whole() {
+    for (from, rig, parts, change, label) in [
+        (
+            "ternholt",
+            BRAM,
+            ["leg.left", "leg.right"],
+            ("to=\"1.62 0 0\"", "to=\"1.70 0 0\""),
+            "Conflict: translation of `leg.left` in animation `mast.raise`",
+        ),
+        (
+            "dialects/yard",
+            "rigs/dorrik-9.rig.xml",
+            ["beam left", "beam right"],
+            ("-92,5;", "-93,5;"),
+            "Conflict: translation of `beam left` in animation `unfold`",
+        ),
+    ] {
+        let yard = Yard::empty();
+        for side in ["old", "new", "mine"] {
+            yard.copy(&corpus().join(from), side);
+        }
+        let [old, new, mine] = ["old", "new", "mine"].map(|side| format!("{side}/{rig}"));
+        yard.ends_with(0, &["adjust", &mine, parts[0], parts[1], "--write"]);
+        edit(yard.join(&new), &[change]);
+        let theirs = yard.text(&new);
+        let output = run(&yard, &["carry", &old, &new, &mine, "-o", "out.xml"]);
+        let text = said(&output);
+        assert_eq!(output.status.code(), Some(1), "{text}");
+        assert_eq!(text.matches(label).count(), 1, "{text}");
+        assert_eq!(text.matches("Conflict").count(), 1, "{text}");
+        // All around the author's change is as it was.
+        let at = theirs.find(change.1).unwrap();
+        let start = theirs[..at].rfind("      <").unwrap();
+        let out = yard.text("out.xml");
+        assert!(out.contains(&theirs[start..at + change.1.len()]), "{out}");
+        let spot = "<spot>beam left</spot>\n        <span>2000 .. 4000</span>";
+        assert_eq!(out.contains(spot), theirs.contains(spot), "{out}");
+    }
+}
+
 /// Archives as their author published them have no settings and no dialects in them.
 #[test]
 fn releases_without_a_dialect_are_read_by_that_of_my_mod() {

@@ -131,3 +131,51 @@ fn times_are_told_in_the_dialect_s_unit() {
     let change = "its times are shifted by 0,5 ms: 0,5 to 2000,5 ms, was 0 to 2000 ms";
     assert!(text.contains(change), "{text}");
 }
+
+/// Values stand in elements here, which are no things of their own that could move.
+#[test]
+fn what_moved_is_told_where_values_stand_in_elements() {
+    let yard = Yard::empty();
+    for side in ["old", "new"] {
+        yard.copy(&corpus().join("dialects/yard"), side);
+    }
+    let rig = "rigs/dorrik-9.rig.xml";
+    let (old, new) = (format!("old/{rig}"), format!("new/{rig}"));
+    yard.ends_with(0, &["adjust", &new, "beam left", "beam right", "--write"]);
+    let compared = |yard: &Yard| said(&run(yard, &["diff", &old, &new]));
+    let text = compared(&yard);
+    for side in ["left", "right"] {
+        let moved = format!(
+            "translation of `beam {side}` moved from animation `unfold` to animation `beam spread`"
+        );
+        let shifted = format!(
+            "translation of `beam {side}` in animation `beam spread`: its times are shifted by -2000 ms: 0 to 2000 ms, was 2000 to 4000 ms"
+        );
+        assert!(text.contains(&moved) && text.contains(&shifted), "{text}");
+    }
+    assert!(
+        !text.contains("`spot`") && !text.contains("`shift`"),
+        "{text}"
+    );
+    // The author's release brings no dialect along: that of the other version holds.
+    for file in ["trunnion.toml", "yard.dialect.toml"] {
+        fs::remove_file(yard.join("old").join(file)).unwrap();
+    }
+    assert_eq!(compared(&yard), text);
+    for file in ["trunnion.toml", "yard.dialect.toml"] {
+        fs::remove_file(yard.join("new").join(file)).unwrap();
+    }
+    assert!(!compared(&yard).contains("animation"), "none is made up");
+}
+
+#[test]
+fn what_is_not_there_is_said_to_be_that() {
+    let yard = two_mods();
+    let output = run(&yard, &["diff", &format!("old/{BRAM}"), "nowhere.xml"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        said.contains("nowhere.xml: there is no such file"),
+        "{said}"
+    );
+}

@@ -91,14 +91,20 @@ impl<'d> Identities<'d> {
         own.or_else(|| self.child_name(document, id).map(|(_, name)| name))
     }
 
-    /// All that it refers to, in the order of the attributes' names.
+    /// All that it refers to, in its attributes or as text of its children, in the order of their names.
     pub(crate) fn references<'t>(
         &self,
         document: &Document<'t>,
         id: Id,
     ) -> Vec<(&'t str, Cow<'t, str>)> {
         let attributes = self.attributes(document, id).into_iter();
+        let children = document.elements(id).filter_map(|child| {
+            let text = self.declaration(document, child)?.text.as_ref()?;
+            let name = document.element(child)?.local_name();
+            Some((name, document.only_text(child)?, rank(&text.value)))
+        });
         let mut found: Vec<_> = attributes
+            .chain(children)
             .filter(|(.., rank)| matches!(rank, Rank::Reference | Rank::Word))
             .map(|(name, value, _)| (name, value))
             .collect();

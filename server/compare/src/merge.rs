@@ -240,9 +240,25 @@ impl Merger<'_, '_> {
             self.conflict(self.subject(old), sides, None, Some(own));
             return;
         };
-        if self.stays_theirs(old, new) {
+        if !self.stays_theirs(old, new) {
+            // What is brought by itself is told there.
+            if !self.is_brought(own) {
+                let sides = [
+                    Self::written(self.old, old),
+                    Self::written(self.new, new),
+                    Self::written(self.own, own),
+                ];
+                self.conflict(self.subject(old), sides, Some(new), Some(own));
+            }
+        } else if !self.was_in_removed(old) {
             self.delete(new);
         }
+    }
+
+    /// It was in something that I removed. That goes with all that is in it, or stays whole.
+    fn was_in_removed(&self, old: Id) -> bool {
+        let mut around = self.old.way(old).into_iter();
+        around.any(|outer| self.to_own.new_of[outer].is_none())
     }
 
     /// The author left it where it was, as it was.
