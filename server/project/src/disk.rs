@@ -14,6 +14,7 @@ use dashmap::DashMap;
 use dialect::{Dialect, XmlSceneFormat};
 use scene::{Scene, SceneError};
 use std::{
+    collections::HashMap,
     path::{Component, Path, PathBuf},
     sync::{
         Arc,
@@ -69,6 +70,8 @@ struct InventoryKey {
     limits: Limits,
 }
 
+type Folded = HashMap<String, (String, Entry)>;
+
 /// None: it could not be compared.
 type Compared = Option<Arc<Vec<Difference>>>;
 /// What the choice of a manifest depends on: the generation, and where the dialects are in memory.
@@ -81,6 +84,8 @@ pub struct Disk {
     files: Files,
     generation: AtomicU64,
     folders: DashMap<PathBuf, (u64, Arc<Entries>)>,
+    /// Of folders in which a name was not found as it is written.
+    folded: DashMap<PathBuf, (u64, Arc<Folded>)>,
     listings: DashMap<PathBuf, (u64, Arc<Vec<String>>)>,
     inventories: DashMap<PathBuf, (InventoryKey, Arc<Inventory>)>,
     differences: DashMap<PathBuf, (u64, Compared)>,
@@ -116,6 +121,21 @@ impl Disk {
         self.folders
             .insert(path.to_path_buf(), (now, Arc::clone(&entries)));
         entries
+    }
+
+    /// The same by their names in small letters, with the names as they are; of several the first.
+    fn folded(&self, path: &Path) -> Arc<Folded> {
+        let now = self.generation();
+        if let Some(known) = self.folded.get(path).filter(|known| known.0 == now) {
+            return known.1.clone();
+        }
+        let entries = self.folder(path);
+        let backwards = entries.iter().rev();
+        let folded = backwards.map(|(name, entry)| (name.to_lowercase(), (name.clone(), *entry)));
+        let folded: Arc<Folded> = Arc::new(folded.collect());
+        self.folded
+            .insert(path.to_path_buf(), (now, Arc::clone(&folded)));
+        folded
     }
 
     /// All files below a folder, relative to it, with `/` between the steps,
@@ -225,24 +245,19 @@ impl Disk {
                     let Some(name) = name.to_str() else {
                         return FileState::Missing(base.join(written));
                     };
-                    let entries = self.folder(&actual);
-                    let (found, entry) = match entries.get(name) {
-                        Some(entry) => (name, entry),
+                    let (found, entry) = match self.folder(&actual).get(name) {
+                        Some(entry) => (name.to_string(), *entry),
                         None => {
                             differs = true;
-                            let name = name.to_lowercase();
-                            match entries
-                                .iter()
-                                .find(|(known, _)| known.to_lowercase() == name)
-                            {
-                                Some((known, entry)) => (known.as_str(), entry),
+                            match self.folded(&actual).get(&name.to_lowercase()) {
+                                Some(known) => known.clone(),
                                 None => return FileState::Missing(base.join(written)),
                             }
                         }
                     };
-                    actual.push(found);
-                    spelled.push(found.to_string());
-                    last = *entry;
+                    actual.push(&found);
+                    spelled.push(found);
+                    last = entry;
                 }
                 Component::RootDir | Component::Prefix(_) => {
                     return FileState::Missing(PathBuf::from(written));
@@ -382,6 +397,29 @@ mod tests {
         }
         assert_eq!(told(&little[..7], 6), "Odd. (Byte 6.)", "half a character");
         assert_eq!(told(b"glTF\x02\0\0\0x", 8), "Odd. (Byte 8.)");
+    }
+
+    #[test]
+    fn of_names_in_other_cases_the_first_is_meant_as_the_folder_is_now() {
+        let folder = crate::fixture::folder();
+        let disk = Disk::default();
+        let found = |written: &str| match disk.find(folder.path(), written) {
+            FileState::CaseDiffers { written, .. } => written,
+            FileState::Found(_) => "found".to_owned(),
+            other => format!("{other:?}"),
+        };
+        let make = |name: &str| std::fs::write(folder.path().join(name), "").unwrap();
+        ["Ä.ogg", "PUMP.ogg", "Pump.ogg", "pumP.ogg"]
+            .iter()
+            .for_each(|name| make(name));
+        assert_eq!(found("pump.OGG"), "PUMP.ogg");
+        assert_eq!(found("ä.ogg"), "Ä.ogg");
+        assert_eq!(found("Pump.ogg"), "found");
+        assert!(found("hum.ogg").starts_with("Missing"));
+        make("Hum.ogg");
+        assert!(found("hum.ogg").starts_with("Missing"), "not told yet");
+        disk.changed();
+        assert_eq!(found("hum.ogg"), "Hum.ogg");
     }
 
     #[test]
