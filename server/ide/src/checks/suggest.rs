@@ -8,7 +8,7 @@ use crate::Trust;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Suggestion<'c> {
     pub(super) word: &'c str,
-    /// Safe if nothing else comes close.
+    /// Safe if nothing else comes close, and if it is no sibling of what was written.
     pub(super) trust: Trust,
 }
 
@@ -27,15 +27,46 @@ pub(super) fn nearest<'c>(
     let candidates = candidates.into_iter();
     let nearest = dialect::nearest(word, candidates.clone())?;
     let second = dialect::nearest(word, candidates.filter(|candidate| *candidate != nearest));
-    let trust = if second.is_none() {
-        Trust::Safe
-    } else {
-        Trust::Review
+    let trust = match second {
+        None if !are_siblings(word, nearest) => Trust::Safe,
+        _ => Trust::Review,
     };
     Some(Suggestion {
         word: nearest,
         trust,
     })
+}
+
+/// Whether two words differ in nothing but what tells one of several things from another: numbers, or a letter or two, as
+/// for the left and the right one.
+fn are_siblings(one: &str, other: &str) -> bool {
+    let (one, other) = (parts(one), parts(other));
+    let differ = |pair: &(&String, &String)| pair.0 != pair.1;
+    let is_mark = |part: &str| part.starts_with(char::is_numeric) || part.chars().count() <= 2;
+    let mut pairs = one.iter().zip(&other).filter(differ);
+    one != other
+        && one.len() == other.len()
+        && pairs.all(|(one, other)| is_mark(one) && is_mark(other))
+}
+
+/// Runs of letters and of digits, in small letters; a capital begins one.
+fn parts(word: &str) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    let mut before = ' ';
+    for c in word.chars() {
+        let is_new = before.is_numeric() != c.is_numeric()
+            || before.is_alphabetic() != c.is_alphabetic()
+            || before.is_lowercase() && c.is_uppercase();
+        if is_new {
+            parts.push(String::new());
+        }
+        if let Some(part) = parts.last_mut().filter(|_| c.is_alphanumeric()) {
+            part.extend(c.to_lowercase());
+        }
+        before = c;
+    }
+    parts.retain(|part| !part.is_empty());
+    parts
 }
 
 /// Among more candidates than this nothing is suggested that would have to be looked for in each place anew.
@@ -98,6 +129,22 @@ mod tests {
     fn of_several_close_words_one_is_a_guess() {
         let found = nearest("leg.1", ["leg.2", "leg.3"]).unwrap();
         assert_eq!(found.trust, Trust::Review);
+    }
+
+    #[test]
+    fn the_other_side_and_another_number_are_never_sure() {
+        let trust = |word, other| nearest(word, [other]).map(|found| found.trust);
+        for (word, other) in [
+            ("leg_l", "leg_r"),
+            ("legL", "legR"),
+            ("fl", "fr"),
+            ("wheel 12", "wheel13"),
+        ] {
+            assert_eq!(trust(word, other), Some(Trust::Review), "{word} {other}");
+        }
+        for (word, other) in [("leg-l", "leg_l"), ("lge_l", "leg_l"), ("FL", "fl")] {
+            assert_eq!(trust(word, other), Some(Trust::Safe), "{word} {other}");
+        }
     }
 
     #[test]
