@@ -56,16 +56,19 @@ fn nearest(site: &Site<'_>, scene: &Scene, names: &NodeNames, mut finding: Findi
         finding.message.push_str(&format!(" {told}"));
         return finding;
     };
-    finding.message.push_str(&meant.question());
-    let fix = names_to(site.dialect, scene, only).map(|path| {
-        let written = site.written_path(&path);
-        Fix {
-            title: format!("Write `{written}`"),
-            trust: meant.trust,
-            edits: vec![TextEdit::replace(finding.range, super::escaped(&written))],
-        }
-    });
-    with_fix(finding, fix)
+    let Some(path) = names_to(site.dialect, scene, only) else {
+        finding.message.push_str(&meant.question());
+        return finding;
+    };
+    let written = site.written_path(&path);
+    let question = format!(" Did you mean `{written}`?");
+    finding.message.push_str(&question);
+    let edit = TextEdit::replace(finding.range, super::escaped(&written));
+    finding.fix(Fix {
+        title: format!("Write `{written}`"),
+        trust: meant.trust,
+        edits: vec![edit],
+    })
 }
 
 /// A scene that cannot be read.

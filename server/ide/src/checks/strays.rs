@@ -11,6 +11,7 @@ use super::local::Local;
 use super::scene::{Stale, follow, node_name, stands_at};
 use super::site::Site;
 use crate::node_names::plain;
+use crate::node_paths::path_like;
 use crate::repath::{Astray, label};
 use crate::{Finding, Fix, codes};
 
@@ -143,9 +144,14 @@ impl Stray<'_> {
     fn said(&self, site: &Site<'_>, scene: &Scene) -> String {
         let before = self.before(site);
         let led = format!("Before the scene changed, it led to `{before}`");
+        // Written as the path is.
+        let place = |node| match path_like(site.dialect, scene, node, self.path) {
+            Some(path) => format!("`{}`", site.written_path(&path)),
+            None => stands_at(site, scene, node),
+        };
         match self.became {
             Astray::Moved(node) => {
-                let (now, place) = (label(scene, node), stands_at(site, scene, node));
+                let (now, place) = (label(scene, node), place(node));
                 match now == before {
                     true => format!("{led}, which is at {place} now."),
                     false => format!("{led}, which most likely is `{now}` at {place} now."),
@@ -154,8 +160,7 @@ impl Stray<'_> {
             Astray::Gone => format!("{led}, and nothing in the scene is like that now."),
             Astray::Unsure(candidates) => {
                 let one = |one: &Candidate| {
-                    let place = stands_at(site, scene, one.node);
-                    format!("`{}` at {place}", label(scene, one.node))
+                    format!("`{}` at {}", label(scene, one.node), place(one.node))
                 };
                 let all: Vec<String> = candidates.iter().map(one).collect();
                 format!(
