@@ -86,9 +86,10 @@ impl Checker {
                 found.extend(settings::rival(&site));
                 state.run(&site, &mut found);
                 (findings, are_all) = found.done();
-                findings = consequences::without(&site, findings);
+                findings = consequences::without(&site, findings, Severity::Error);
                 findings = entities::without(&site, findings);
                 findings = learnt::in_learnt_places(&site, findings);
+                findings = consequences::without(&site, findings, Severity::Hint);
                 let comments = state.comments();
                 (findings, accepted) = suppressions::apply(&site, &comments, findings, are_all);
                 self.state = Some(state);

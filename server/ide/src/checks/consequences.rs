@@ -17,26 +17,33 @@ use crate::{Finding, Severity};
 /// So many mistakes are asked for their consequences. Whoever has more is past caring.
 const MOST_CAUSES: usize = 500;
 
-/// The findings without those that follow from others. `findings` are all of the document's.
-pub(super) fn without(site: &Site<'_>, findings: Vec<Finding>) -> Vec<Finding> {
+/// The findings without those that follow from mistakes of one severity. `findings` are all of the document's. Against
+/// what was only learnt, mistakes are hints, and no more than hints follow from them.
+pub(super) fn without(site: &Site<'_>, findings: Vec<Finding>, of: Severity) -> Vec<Finding> {
     let errors = site.tree().errors();
-    let is_cause = |finding: &&Finding| {
-        finding.severity == Severity::Error
-            && [
-                &codes::MISSING_ATTRIBUTE,
-                &codes::MISSING_CHILD,
-                &codes::DUPLICATE_NAME,
-                &codes::UNEXPECTED_TEXT,
-                &codes::WRONG_NAMESPACE,
-                &codes::OUT_OF_RANGE,
-                &codes::WRONG_TYPE,
-                &codes::WRONG_INPUT_KIND,
-                &codes::UNKNOWN_ELEMENT,
-            ]
-            .iter()
-            .any(|code| is(finding, code))
+    let is_one_of = |finding: &Finding, codes: &[&Code]| {
+        finding.severity == of && codes.iter().any(|code| is(finding, code))
     };
-    if findings.len() < 2 || (errors.is_empty() && !findings.iter().any(|one| is_cause(&one))) {
+    let is_cause = |finding: &&Finding| {
+        let codes = [
+            &codes::MISSING_ATTRIBUTE,
+            &codes::MISSING_CHILD,
+            &codes::DUPLICATE_NAME,
+            &codes::UNEXPECTED_TEXT,
+            &codes::WRONG_NAMESPACE,
+            &codes::OUT_OF_RANGE,
+            &codes::WRONG_TYPE,
+            &codes::WRONG_INPUT_KIND,
+            &codes::UNKNOWN_ELEMENT,
+        ];
+        is_one_of(finding, &codes)
+    };
+    // What may be the missing use of something, and leaves something out of a motion.
+    let is_gap =
+        |finding: &&Finding| is_one_of(finding, &[&codes::UNKNOWN_ATTRIBUTE, &codes::UNKNOWN_NAME]);
+    let is_told = |finding: &Finding| is_cause(&finding) || is_gap(&finding);
+    let is_broken = of == Severity::Error && !errors.is_empty();
+    if findings.len() < 2 || !(is_broken || findings.iter().any(is_told)) {
         return findings;
     }
     let mut causes = Causes::new(site);
@@ -46,16 +53,30 @@ pub(super) fn without(site: &Site<'_>, findings: Vec<Finding>) -> Vec<Finding> {
     for finding in findings.iter().filter(is_cause).take(MOST_CAUSES) {
         causes.finding(finding);
     }
+    for finding in findings.iter().filter(is_gap).take(MOST_CAUSES) {
+        causes.gap(finding);
+    }
     let excused = causes.excused_names(&findings);
-    let follows = |finding: &Finding| excused.contains(&finding.range) || causes.explain(finding);
+    let missed = causes.missed(&findings);
+    let follows = |finding: &Finding| {
+        excused.contains(&finding.range)
+            || is_unused(finding) && missed.contains(&finding.range)
+            || causes.explain(finding)
+    };
+    let may_follow = |finding: &Finding| of == Severity::Error || finding.severity == of;
     findings
         .into_iter()
-        .filter(|finding| !follows(finding))
+        .filter(|finding| !(may_follow(finding) && follows(finding)))
         .collect()
 }
 
 fn is(finding: &Finding, code: &Code) -> bool {
     finding.code == code.name
+}
+
+/// Nothing uses a name.
+fn is_unused(finding: &Finding) -> bool {
+    is(finding, &codes::UNREACHABLE_ANIMATION) || is(finding, &codes::UNUSED_ALIAS)
 }
 
 /// What the mistakes of a document explain.
@@ -76,6 +97,10 @@ struct Causes<'s, 'v> {
     text: Unread,
     /// Values that are wrong in themselves.
     wrong_values: Vec<TextRange>,
+    /// Where something cannot be read.
+    gaps: Vec<TextSize>,
+    /// The kinds of things that are asked for there.
+    asked: Vec<(Kind, TextSize)>,
     /// The root is in another namespace.
     is_foreign: bool,
 }
@@ -92,6 +117,8 @@ impl<'s, 'v> Causes<'s, 'v> {
             lost: HashMap::default(),
             text: Unread::default(),
             wrong_values: Vec::new(),
+            gaps: Vec::new(),
+            asked: Vec::new(),
             is_foreign: false,
         }
     }
@@ -138,6 +165,7 @@ impl<'s, 'v> Causes<'s, 'v> {
 
     fn finding(&mut self, finding: &Finding) {
         let start = finding.range.start();
+        self.gaps.push(start);
         if is(finding, &codes::UNKNOWN_ELEMENT) {
             // There may be thousands, and what the grammar makes of the elements around does not matter.
             let mut around = self.site.tree().elements_at(start).into_iter().rev();
@@ -155,6 +183,7 @@ impl<'s, 'v> Causes<'s, 'v> {
                 .flat_map(|declared| &declared.attributes);
             let absent = absent.filter(|known| element.attribute(&known.name).is_none());
             self.lose(&absent.filter_map(name_of).collect::<Vec<_>>());
+            self.ask_for_absent(&element, declared);
         } else if is(finding, &codes::MISSING_CHILD) {
             let there = |name: &str| element.children().any(|child| child.local_name() == name);
             let rules = declared.into_iter().flat_map(|declared| &declared.children);
@@ -164,12 +193,14 @@ impl<'s, 'v> Causes<'s, 'v> {
                 choices.map(|choice| declared.members(choice))
             });
             let unmade = choices.filter(|rules| !rules.iter().any(|rule| there(&rule.name)));
-            let absent: Vec<Kind> = single
+            let absent: Vec<&ElementDecl> = single
                 .chain(unmade.flatten())
                 .filter_map(|rule| self.child(&path, &rule.name))
-                .flat_map(|child| given_by(self.site, child))
                 .collect();
-            self.lose(&absent);
+            let given = absent.iter().flat_map(|child| given_by(self.site, child));
+            self.lose(&given.collect::<Vec<_>>());
+            let texts = absent.into_iter().filter_map(|child| child.text.as_ref());
+            texts.for_each(|text| self.ask(text, start));
         } else if is(finding, &codes::DUPLICATE_NAME) {
             let kind = self.declared_at(finding.range.start()).and_then(name_of);
             self.lose(&Vec::from_iter(kind));
@@ -180,7 +211,43 @@ impl<'s, 'v> Causes<'s, 'v> {
             self.is_foreign = true;
         } else {
             self.wrong_values.push(finding.range);
+            self.gap(finding);
         }
+    }
+
+    /// A value that cannot be read, or leads nowhere, or has a name that nobody knows.
+    fn gap(&mut self, finding: &Finding) {
+        let start = finding.range.start();
+        if is(finding, &codes::UNKNOWN_ATTRIBUTE) {
+            self.gaps.push(start);
+            if let Some((element, declared)) = self.path(start).pop() {
+                self.ask_for_absent(&element, declared);
+            }
+        } else if let Some(declared) = self.declared_at(start) {
+            self.lose(&Vec::from_iter(name_of(declared)));
+            // What an unknown name leads to was not meant to be anything else that is there, but perhaps a wheel.
+            if !is(finding, &codes::UNKNOWN_NAME)
+                || kinds_meant(declared).iter().any(|kind| self.is_wheel(kind))
+            {
+                self.ask(declared, start);
+            }
+        }
+    }
+
+    fn is_wheel(&self, kind: &Kind) -> bool {
+        let wheels = &self.site.dialect.roles.wheels;
+        wheels.iter().any(|role| role.kind == *kind)
+    }
+
+    fn ask_for_absent(&mut self, element: &Element<'_>, declared: Option<&ElementDecl>) {
+        let known = declared.into_iter().flat_map(|known| &known.attributes);
+        let absent = known.filter(|known| element.attribute(&known.name).is_none());
+        absent.for_each(|absent| self.ask(absent, element.range().start()));
+    }
+
+    fn ask(&mut self, declared: &AttributeDecl, at: TextSize) {
+        let kinds = kinds_meant(declared).into_iter();
+        self.asked.extend(kinds.map(|kind| (kind, at)));
     }
 
     /// What is written there may be a name that is asked for elsewhere.
@@ -218,6 +285,12 @@ impl<'s, 'v> Causes<'s, 'v> {
         }
         if is(finding, &codes::INPUT_CLASH) {
             return self.has_wrong_value(finding);
+        }
+        if is(finding, &codes::WHEEL_LEFT_BEHIND) {
+            return self.may_be_carried(finding);
+        }
+        if is(finding, &codes::REST_MISMATCH) || is(finding, &codes::LOPSIDED) {
+            return self.has_unread_keyframe(finding);
         }
         if is(finding, &codes::UNREACHABLE_ANIMATION) {
             // Its name stands in its tag, or is the text of a child.
@@ -268,6 +341,34 @@ impl<'s, 'v> Causes<'s, 'v> {
         let related = finding.related.iter().map(|related| related.range);
         let mut ranges = related.chain([finding.range]);
         ranges.any(|range| self.wrong_values.iter().any(|wrong| touch(*wrong, range)))
+    }
+
+    /// Whether the control has a word on wheels that cannot be read.
+    fn may_be_carried(&self, finding: &Finding) -> bool {
+        let asked = self.asked.iter().filter(|(kind, _)| self.is_wheel(kind));
+        let places: Vec<TextSize> = asked
+            .map(|(_, at)| *at)
+            .chain(self.mysterious.iter().copied())
+            .collect();
+        let mut controls = self.site.meaning.machine().controls.iter();
+        controls.any(|control| {
+            let played = control.animation.as_ref();
+            played.is_some_and(|played| played.range == finding.range)
+                && places.iter().any(|at| control.element.contains(*at))
+        })
+    }
+
+    /// Whether a motion that a finding is about lacks a moment, or has one that cannot be read.
+    fn has_unread_keyframe(&self, finding: &Finding) -> bool {
+        let related = finding.related.iter().map(|related| related.range);
+        let about: Vec<TextRange> = related.chain([finding.range]).collect();
+        let animations = self.site.meaning.machine().animations.iter();
+        let mut channels = animations.flat_map(|animation| &animation.channels);
+        channels.any(|channel| {
+            channel.motions.iter().any(|motion| motion.is_keyed)
+                && about.iter().any(|one| channel.element.contains_range(*one))
+                && self.gaps.iter().any(|at| channel.element.contains(*at))
+        })
     }
 
     /// Whether text where none belongs is the start tag of a stray end tag, without its `<`: that is told.
@@ -331,6 +432,27 @@ impl<'s, 'v> Causes<'s, 'v> {
             .collect()
     }
 
+    /// The places of the names that nothing uses as far as can be read: no more of a kind than are asked for where it
+    /// cannot be read.
+    fn missed(&self, findings: &[Finding]) -> Vec<TextRange> {
+        let mut unused: HashMap<Kind, Vec<TextRange>> = HashMap::default();
+        if self.asked.is_empty() {
+            return Vec::new();
+        }
+        for finding in findings
+            .iter()
+            .filter(|one| is_unused(one))
+            .take(MOST_CAUSES)
+        {
+            let kind = self.declared_at(finding.range.start()).and_then(name_of);
+            kind.into_iter()
+                .for_each(|kind| unused.entry(kind).or_default().push(finding.range));
+        }
+        let asked = |kind: &Kind| self.asked.iter().filter(|(asked, _)| asked == kind).count();
+        unused.retain(|kind, places| places.len() <= asked(kind));
+        unused.into_values().flatten().collect()
+    }
+
     /// The context around the root.
     fn document(&self) -> Context {
         let kind = &self.site.meaning.kind;
@@ -363,15 +485,13 @@ impl<'s, 'v> Causes<'s, 'v> {
         dialect.element(dialect.child_context(around, name))
     }
 
-    /// The declaration of the attribute value or text at a place.
+    /// The declaration of the attribute or text at a place.
     fn declared_at(&self, at: TextSize) -> Option<&'v AttributeDecl> {
         let (element, declared) = self.path(at).pop()?;
         let declared = declared?;
-        let holds =
-            |range: Option<TextRange>| range.is_some_and(|range| range.contains_inclusive(at));
         match element
             .attributes()
-            .find(|attribute| holds(attribute.value_range()))
+            .find(|attribute| attribute.range().contains_inclusive(at))
         {
             Some(attribute) => declared.attribute(attribute.name()),
             None => declared.text.as_ref(),
@@ -395,6 +515,7 @@ fn name_of(declared: &AttributeDecl) -> Option<Kind> {
 fn kinds_meant(declared: &AttributeDecl) -> Vec<Kind> {
     match &declared.value.item {
         ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.to_vec(),
+        ItemType::PositionOf { kind, .. } => vec![kind.clone()],
         _ => Vec::new(),
     }
 }

@@ -68,6 +68,10 @@ fn a_name_that_was_lost_explains_one_unknown_name() {
     );
     assert_eq!(changed("sound id=\"pump\"", "sound"), ["missing-attribute"]);
     assert_eq!(
+        changed("sound id=\"pump\"", "sound id=\"\""),
+        ["wrong-type"]
+    );
+    assert_eq!(
         changed("name=\"hook\"", "name=\"mast\""),
         ["duplicate-name"]
     );
@@ -286,4 +290,121 @@ path = "@at"
     assert_eq!(reed(r#"<makr n="top" at="boom"/>"#), ["unknown-element"]);
     assert_eq!(reed(r#"<x:mark n="top" at="boom"/>"#), ["unbound-prefix"]);
     assert_eq!(reed(""), ["path-not-in-scene"]);
+}
+
+/// The codes of all findings of a machine with an animation that a switch plays and that carries a wheel, with one change.
+fn of_all(from: &str, to: &str) -> Vec<String> {
+    let body = r#"  <aliases><alias name="mast" path="0/2"/></aliases>
+  <wheels><wheel id="front" node="0/2/0" radius="0.5" width="0.2"/></wheels>
+  <animations>
+    <animation id="raise">
+      <channel target="mast" property="translation" begin="0" end="1" from="0 1 0" to="0 2 0"/>
+    </animation>
+  </animations>
+  <controls>
+    <switch animation="raise" input="button.raise"><carry wheel="front"/></switch>
+  </controls>"#;
+    assert!(body.contains(from), "{from}");
+    codes(&rig(&body.replacen(from, to, 1)))
+}
+
+#[test]
+fn what_may_be_used_where_nobody_can_read_it_is_not_called_unused() {
+    assert_eq!(of_all("id=\"front\"", "id=\"front\""), [""; 0]);
+    for to in ["", "animation=\"\"", "zzz=\"\""] {
+        let codes = of_all("animation=\"raise\"", to);
+        assert!(
+            !codes.contains(&"unreachable-animation".to_owned()),
+            "{codes:?}"
+        );
+        assert!(!codes.is_empty());
+    }
+    for to in ["", "target=\"\""] {
+        let codes = of_all("target=\"mast\"", to);
+        assert!(!codes.contains(&"unused-alias".to_owned()), "{codes:?}");
+        assert!(!codes.is_empty());
+    }
+    // One place may be the use of one of them, not of two.
+    let second = "<alias name=\"spare\" path=\"0\"/></aliases>";
+    assert_eq!(of_all("</aliases>", second), ["unused-alias"]);
+    let both = "<alias name=\"spare\" path=\"0\"/></aliases><lamps><lamp id=\"a\" node=\"\" kind=\"work\"/></lamps>";
+    let third = both.replacen("<alias", "<alias name=\"other\" path=\"0/1\"/><alias", 1);
+    assert_eq!(of_all("</aliases>", both), ["wrong-type"]);
+    let told = ["unused-alias", "unused-alias", "wrong-type"];
+    assert_eq!(of_all("</aliases>", &third), told);
+}
+
+#[test]
+fn a_wheel_is_not_left_behind_by_a_control_whose_wheels_cannot_be_read() {
+    for to in [
+        "<cary wheel=\"front\"/>",
+        "<carry/>",
+        "<carry whel=\"front\"/>",
+        "<carry wheel=\"zzz\"/>",
+    ] {
+        let codes = of_all("<carry wheel=\"front\"/>", to);
+        assert!(
+            !codes.contains(&"wheel-left-behind".to_owned()),
+            "{codes:?}"
+        );
+        assert!(!codes.is_empty());
+    }
+    assert_eq!(
+        of_all("<carry wheel=\"front\"/>", ""),
+        ["wheel-left-behind"]
+    );
+    let cue = "<cue sound=\"zzz\"/>";
+    assert_eq!(
+        of_all("<carry wheel=\"front\"/>", cue),
+        ["wheel-left-behind", "unknown-name"],
+        "a sound is no wheel"
+    );
+}
+
+/// What is only a hint has hints follow from it, and no mistake is kept back for it.
+#[test]
+fn hints_have_consequences_among_hints() {
+    let told = |name_is_learnt: bool, use_is_learnt: bool, text: &str| {
+        let strict = |is_learnt: bool| {
+            if is_learnt {
+                "strict = false"
+            } else {
+                "doc = \"\""
+            }
+        };
+        let (name, used) = (strict(name_is_learnt), strict(use_is_learnt));
+        let toml = format!(
+            r#"
+[dialect]
+name = "yarn"
+format = 1
+[[document]]
+name = "yarn"
+root = "yarn"
+[element.yarn]
+children = ["knot*", "twist*"]
+[element.knot]
+{name}
+[element.knot.attributes]
+n = {{ type = "name", of = "knot", required = true, {name} }}
+at = "index-path"
+[element.twist]
+{used}
+[element.twist.attributes]
+of = {{ type = "reference", of = "knot", required = true, {used} }}
+[[role.alias]]
+at = "yarn/knot"
+name = "@n"
+path = "@at"
+"#
+        );
+        codes(&in_dialect(&toml, text))
+    };
+    let unused = r#"<yarn><knot n="mast" at="0"/><twist/></yarn>"#;
+    assert_eq!(told(true, true, unused), ["missing-attribute"]);
+    let unnamed = r#"<yarn><knot at="0"/><twist of="mast"/></yarn>"#;
+    assert_eq!(told(false, false, unnamed), ["missing-attribute"]);
+    assert_eq!(told(true, true, unnamed), ["missing-attribute"]);
+    let both = ["missing-attribute", "unknown-name"];
+    assert_eq!(told(true, false, unnamed), both);
 }

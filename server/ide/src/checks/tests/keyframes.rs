@@ -225,3 +225,24 @@ fn animations_along_different_axes_do_not_contest() {
           see `0`: driven here as well
     "#]].assert_eq(&said(&three));
 }
+
+#[test]
+fn what_follows_from_a_keyframe_that_cannot_be_read_is_not_told() {
+    let line = |first: &str| {
+        let next = r#"<mark at="1" place="4 2 3"/><mark at="2" place="4 3 3"/>"#;
+        let said = said(&sloop(&format!(r#"<line node="0">{first}{next}</line>"#)));
+        let codes = said.lines().filter(|line| !line.starts_with(' '));
+        codes
+            .map(|line| line.split(' ').nth(1).unwrap_or_default().to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(line(r#"<mark at="0" place="1 2 3"/>"#), [""; 0]);
+    assert_eq!(line(""), ["rest-mismatch"]);
+    for (first, code) in [
+        (r#"<mrak at="0" place="1 2 3"/>"#, "unknown-element"),
+        (r#"<mark att="0" place="1 2 3"/>"#, "unknown-attribute"),
+        (r#"<mark at="x" place="1 2 3"/>"#, "wrong-type"),
+    ] {
+        assert_eq!(line(first), [code], "{first}");
+    }
+}
