@@ -69,7 +69,7 @@ impl Checker {
     /// All that is wrong with the document, and what comments accept; see [`super::judge`].
     pub fn judge(&mut self, view: &View) -> Judgement {
         let mut found = Gravest::default();
-        found.extend(form::check(&view.document.tree));
+        found.extend(form::check(view));
         let mut accepted = Vec::new();
         let (mut findings, are_all);
         match Site::of(view) {

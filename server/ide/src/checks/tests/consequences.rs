@@ -118,6 +118,17 @@ fn an_unknown_name_of_another_kind_than_what_was_lost_is_told() {
 #[test]
 fn a_misspelled_start_tag_is_told_by_its_end_tag() {
     assert_eq!(changed("<switch ", "<switchx "), ["mismatched-end-tag"]);
+    let place = |from: &str, to: &str| {
+        let body = "<aliases>\n    <alias name=\"mast\" path=\"0/2\"></alias>\n  </aliases>";
+        let said = said(&rig(&body.replacen(from, to, 1)));
+        let told = said.lines().find(|line| line.contains("mismatched"));
+        told.unwrap_or_default().to_owned()
+    };
+    expect_test::expect!["error mismatched-end-tag at `aliasse`: `<aliasse>` may not stand in `<machine>`, but `<aliases>` may, and so says its end tag. Write `<aliases>`."]
+        .assert_eq(&place("<aliases>", "<aliasse>"));
+    // Where the end tag is wrong, or neither is right, the end tag is told.
+    assert!(place("</aliases>", "</aliasse>").contains("at `</aliasse>`"));
+    assert!(place("<aliases>", "<wheels>").contains("at `</aliases>`"));
     assert_eq!(
         changed("<cue sound=\"pump\"/>", "<cux sound=\"pump\"/>"),
         ["unknown-element"]

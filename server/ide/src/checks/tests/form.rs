@@ -81,6 +81,22 @@ fn what_follows_an_element_that_was_never_closed_is_not_misplaced() {
     );
 }
 
+#[test]
+fn a_start_tag_without_its_end_is_closed_as_its_element_asks() {
+    let titles = |text: &str| {
+        let view = Fixture::house(text).at("list.xml").view();
+        let found = super::super::run(&view).into_iter();
+        let fixes = found.flat_map(|finding| finding.fixes);
+        fixes.map(|fix| fix.title).collect::<Vec<_>>()
+    };
+    let list = "<list>\n  <part\n    <item/>\n  </part>\n</list>";
+    assert_eq!(titles(list), ["Close it with `>`"]);
+    assert_eq!(
+        titles("<list>\n  <part a='b'\n  <item/>\n</list>"),
+        ["Close it with `/>`"]
+    );
+}
+
 fn codes(text: &str) -> Vec<&'static str> {
     let view = Fixture::house(text).at("list.xml").view();
     super::super::run(&view)
