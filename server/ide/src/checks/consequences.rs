@@ -97,6 +97,8 @@ struct Causes<'s, 'v> {
     text: Unread,
     /// Values that are wrong in themselves.
     wrong_values: Vec<TextRange>,
+    /// Starts of the elements of which it is told that an attribute is missing.
+    lacking: HashSet<TextSize>,
     /// Where something cannot be read.
     gaps: Vec<TextSize>,
     /// The kinds of things that are asked for there.
@@ -117,6 +119,7 @@ impl<'s, 'v> Causes<'s, 'v> {
             lost: HashMap::default(),
             text: Unread::default(),
             wrong_values: Vec::new(),
+            lacking: HashSet::default(),
             gaps: Vec::new(),
             asked: Vec::new(),
             is_foreign: false,
@@ -184,6 +187,7 @@ impl<'s, 'v> Causes<'s, 'v> {
             let absent = absent.filter(|known| element.attribute(&known.name).is_none());
             self.lose(&absent.filter_map(name_of).collect::<Vec<_>>());
             self.ask_for_absent(&element, declared);
+            self.lacking.insert(element.range().start());
         } else if is(finding, &codes::MISSING_CHILD) {
             let there = |name: &str| element.children().any(|child| child.local_name() == name);
             let rules = declared.into_iter().flat_map(|declared| &declared.children);
@@ -222,6 +226,13 @@ impl<'s, 'v> Causes<'s, 'v> {
             self.gaps.push(start);
             if let Some((element, declared)) = self.path(start).pop() {
                 self.ask_for_absent(&element, declared);
+                // Where it is taken for one that must be there, that is not told to be missing.
+                if !self.lacking.contains(&element.range().start()) {
+                    let known = declared.into_iter().flat_map(|known| &known.attributes);
+                    let absent = known
+                        .filter(|known| known.required && element.attribute(&known.name).is_none());
+                    self.lose(&absent.filter_map(name_of).collect::<Vec<_>>());
+                }
             }
         } else if let Some(declared) = self.declared_at(start) {
             self.lose(&Vec::from_iter(name_of(declared)));

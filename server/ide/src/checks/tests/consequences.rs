@@ -68,6 +68,10 @@ fn a_name_that_was_lost_explains_one_unknown_name() {
     );
     assert_eq!(changed("sound id=\"pump\"", "sound"), ["missing-attribute"]);
     assert_eq!(
+        changed("sound id=\"pump\"", "sound zzz=\"pmup\""),
+        ["unknown-attribute"]
+    );
+    assert_eq!(
         changed("sound id=\"pump\"", "sound id=\"\""),
         ["wrong-type"]
     );
