@@ -204,6 +204,9 @@ fn unknown_attribute(
         .map(|known| known.name.as_str())
         .collect();
     let hint = match meant {
+        Some(meant) if suggest::nearest(attribute.name(), [meant.word]).is_none() => {
+            format!(" Did you mean `{}`, which is missing?", meant.word)
+        }
         Some(meant) => meant.question(),
         None if names.is_empty() => " It has none at all.".to_owned(),
         None => format!(" It can have {}.", one_of(names.iter())),

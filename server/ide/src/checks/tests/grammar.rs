@@ -113,7 +113,7 @@ fn an_attribute_of_another_name_is_not_missing_as_well() {
     check(
         r#"<aliases><alias title="mast" path="0/2"/></aliases>"#,
         expect![[r#"
-            error unknown-attribute at `title`: `<alias>` has no attribute `title`. Did you mean `name`?
+            error unknown-attribute at `title`: `<alias>` has no attribute `title`. Did you mean `name`, which is missing?
               review fix "Rename to `name`": <aliases><alias name="mast" path="0/2"/></aliases>
         "#]],
     );
