@@ -4,8 +4,9 @@
 use super::site::Site;
 use crate::writer::Lines;
 use dialect::{EndValue, Property};
+use foldhash::HashSet;
 use machine::{Animation, Channel, Motion};
-use std::sync::Arc;
+use std::{hash::Hash, sync::Arc};
 use syntax::{TextRange, TextSize};
 
 /// Channels of one animation. At least one; in the order of the document.
@@ -118,19 +119,16 @@ impl Parts {
         };
         loop {
             let before = self.channels.len();
-            let chosen: Vec<&Channel> = self
-                .channels
-                .iter()
-                .filter_map(|at| animation.channels.get(*at))
-                .collect();
-            let driven: Vec<(Arc<[u32]>, Property)> = chosen
-                .iter()
+            let chosen = || {
+                let chosen = self.channels.iter();
+                chosen.filter_map(|at| animation.channels.get(*at))
+            };
+            let elements = Stretches::of(chosen().map(|channel| channel.element));
+            let driven: HashSet<(Arc<[u32]>, Property)> = chosen()
                 .flat_map(|channel| driven_by(site, channel))
                 .collect();
             let belongs = |channel: &Channel| {
-                chosen
-                    .iter()
-                    .any(|chosen| overlap(chosen.element, channel.element))
+                elements.touch(channel.element)
                     || driven_by(site, channel)
                         .iter()
                         .any(|driven_here| driven.contains(driven_here))
@@ -184,7 +182,7 @@ impl Parts {
         };
         let channels = animation.channels.iter().enumerate();
         channels
-            .filter(|(at, _)| !self.channels.contains(at))
+            .filter(|(at, _)| self.channels.binary_search(at).is_err())
             .map(|(_, channel)| channel)
             .collect()
     }
@@ -196,40 +194,50 @@ impl Parts {
 
     /// The nodes that are moved, each once, in the order of the document.
     pub(crate) fn paths<'v>(&self, site: &Site<'v>) -> Vec<Arc<[u32]>> {
-        let mut paths = Vec::new();
-        for channel in self.channels_of(site) {
-            if let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node))
-                && !paths.contains(&path)
-            {
-                paths.push(path);
-            }
-        }
-        paths
+        let channels = self.channels_of(site).into_iter();
+        let paths = channels.filter_map(|channel| site.path_of(channel.node.as_ref()?));
+        each_once(paths)
     }
 
     /// What the parts are called here, each once.
     pub(crate) fn labels(&self, site: &Site<'_>) -> Vec<String> {
-        let mut labels: Vec<String> = Vec::new();
-        for node in self
-            .channels_of(site)
-            .iter()
-            .filter_map(|channel| channel.node.as_ref())
-        {
-            let label = match site.path_of(node) {
-                Some(path) => site.node_label(&path),
-                None => node.text.to_string(),
-            };
-            if !labels.contains(&label) {
-                labels.push(label);
-            }
-        }
-        labels
+        let channels = self.channels_of(site).into_iter();
+        let nodes = channels.filter_map(|channel| channel.node.as_ref());
+        each_once(nodes.map(|node| match site.path_of(node) {
+            Some(path) => site.node_label(&path),
+            None => node.text.to_string(),
+        }))
     }
 }
 
-fn overlap(one: TextRange, other: TextRange) -> bool {
-    one.intersect(other)
-        .is_some_and(|common| !common.is_empty())
+fn each_once<T: Clone + Eq + Hash>(all: impl Iterator<Item = T>) -> Vec<T> {
+    let mut known = HashSet::default();
+    all.filter(|one| known.insert(one.clone())).collect()
+}
+
+/// Stretches of a text, to be asked whether one of them has something in common with another one.
+struct Stretches(
+    /// By where they start: that, and where the farthest of those up to it ends.
+    Vec<(TextSize, TextSize)>,
+);
+
+impl Stretches {
+    fn of(ranges: impl Iterator<Item = TextRange>) -> Self {
+        let mut all: Vec<_> = ranges.map(|range| (range.start(), range.end())).collect();
+        all.sort_unstable();
+        let mut farthest = TextSize::default();
+        for (_, end) in &mut all {
+            farthest = farthest.max(*end);
+            *end = farthest;
+        }
+        Self(all)
+    }
+
+    fn touch(&self, range: TextRange) -> bool {
+        let before = self.0.partition_point(|(start, _)| *start < range.end());
+        let last = before.checked_sub(1).map(|last| self.0[last]);
+        last.is_some_and(|(_, farthest)| farthest > range.start())
+    }
 }
 
 fn driven_by<'v>(site: &Site<'v>, channel: &'v Channel) -> Vec<(Arc<[u32]>, Property)> {
@@ -264,15 +272,11 @@ fn moves(motion: &Motion) -> bool {
 
 /// The wheels, by position in the machine, that hang at or below moved nodes.
 pub(crate) fn wheels_on(site: &Site<'_>, moved: &[Arc<[u32]>]) -> Vec<usize> {
-    (0..site.machine.wheels.len())
-        .filter(|at| {
-            let node = site
-                .machine
-                .wheels
-                .get(*at)
-                .and_then(|wheel| wheel.node.as_ref());
-            let path = node.and_then(|node| site.path_of(node));
-            path.is_some_and(|path| moved.iter().any(|moved| path.starts_with(moved)))
-        })
-        .collect()
+    let moved: HashSet<&[u32]> = moved.iter().map(|path| &**path).collect();
+    let wheels = site.machine.wheels.iter().enumerate();
+    let hang = wheels.filter(|(_, wheel)| {
+        let path = wheel.node.as_ref().and_then(|node| site.path_of(node));
+        path.is_some_and(|path| (0..=path.len()).any(|len| moved.contains(&path[..len])))
+    });
+    hang.map(|(at, _)| at).collect()
 }

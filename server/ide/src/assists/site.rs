@@ -6,12 +6,13 @@ use super::{
 };
 use crate::writer::{self, Names, Unwritable};
 use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NodePath, Path};
+use foldhash::HashMap;
 use machine::{Animation, Chain, Control, Located, Machine, NameIndex, NodeRef, Reader, UseTarget};
 use motion::Rig;
 use project::{Meaning, View};
 use scene::Scene;
 use std::{
-    cell::{Cell, RefCell},
+    cell::{Cell, OnceCell, RefCell},
     rc::Rc,
     sync::Arc,
 };
@@ -37,6 +38,8 @@ pub(crate) struct Site<'v> {
     habits: RefCell<Vec<KnownHabits>>,
     /// The library is left out of account.
     is_alone: Cell<bool>,
+    /// By node: the position of the first alias for it.
+    aliases: OnceCell<HashMap<Arc<[u32]>, usize>>,
 }
 
 impl<'v> Site<'v> {
@@ -55,6 +58,7 @@ impl<'v> Site<'v> {
             style: Style::of(view.tree(), view.text()),
             habits: RefCell::default(),
             is_alone: Cell::default(),
+            aliases: OnceCell::new(),
         })
     }
 
@@ -209,15 +213,19 @@ impl<'v> Site<'v> {
 
     /// The first alias for a node.
     pub(crate) fn alias_of(&self, path: &[u32]) -> Option<&'v str> {
-        self.machine
-            .aliases
-            .iter()
-            .find(|alias| {
-                let own = alias.path.as_ref().and_then(|own| self.path_of(own));
-                own.as_deref() == Some(path)
-            })
-            .and_then(|alias| alias.name.as_ref())
-            .map(|name| &*name.value)
+        let aliases = &self.machine.aliases;
+        let firsts = self.aliases.get_or_init(|| {
+            let mut firsts = HashMap::default();
+            for (at, alias) in aliases.iter().enumerate() {
+                let path = alias.path.as_ref().and_then(|path| self.path_of(path));
+                path.into_iter().for_each(|path| {
+                    firsts.entry(path).or_insert(at);
+                });
+            }
+            firsts
+        });
+        let first = aliases.get(*firsts.get(path)?)?;
+        first.name.as_ref().map(|name| &*name.value)
     }
 
     /// The animation that a control plays, named or counted.

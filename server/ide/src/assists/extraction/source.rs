@@ -2,8 +2,9 @@
 
 use crate::assists::{parts::Parts, site::Site};
 use dialect::{AnimationRole, ChannelRole, ItemType};
+use foldhash::HashMap;
 use machine::Chain;
-use syntax::{Element, TextEdit};
+use syntax::{Element, TextEdit, TextRange};
 
 /// The animation that channels belong to.
 #[derive(Debug)]
@@ -24,17 +25,24 @@ impl<'v> Source<'v> {
             .iter()
             .find_map(|role| Some((role, site.locate(&[], &role.at, animation.element)?)))
             .ok_or_else(lost)?;
+        // There may be thousands of them: all that play the roles are looked up once.
+        let playing = roles.channels.iter().map(|role| {
+            let from = match role.animation {
+                Some(_) => &[],
+                None => &chain[..],
+            };
+            let found = site.reader.elements(from, &role.at).into_iter();
+            let by_place = found.filter_map(|chain| Some((chain.last()?.element.range(), chain)));
+            (role, by_place.collect())
+        });
+        let mut playing: Vec<(&ChannelRole, HashMap<TextRange, Chain<'v>>)> = playing.collect();
         let channels = parts
             .channels_of(site)
             .iter()
             .map(|channel| {
-                let found = roles.channels.iter().find_map(|role| {
-                    let from = match role.animation {
-                        Some(_) => &[],
-                        None => &chain[..],
-                    };
-                    Some((role, site.locate(from, &role.at, channel.element)?))
-                });
+                let mut found = playing.iter_mut();
+                let found =
+                    found.find_map(|(role, known)| Some((*role, known.remove(&channel.element)?)));
                 found.ok_or_else(lost)
             })
             .collect::<Result<Vec<_>, String>>()?;
