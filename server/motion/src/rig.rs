@@ -1,8 +1,9 @@
 //! A machine and the scene it drives, joined.
 
-use std::sync::{Arc, LazyLock};
+use std::sync::{Arc, LazyLock, OnceLock};
 
 use dialect::{Notation, Property};
+use foldhash::HashMap;
 use glam::{DMat4, DVec3};
 use machine::{Machine, NodeRef};
 use scene::{Bounds, NodeIndex, Scene};
@@ -25,6 +26,8 @@ pub struct Rig<'a> {
     drives: Vec<Drive>,
     wheels: Vec<Option<NodeIndex>>,
     at_rest: Arc<AtRest>,
+    /// By name, once somebody asks.
+    pub(crate) animations: OnceLock<HashMap<Arc<str>, usize>>,
 }
 
 impl<'a> Rig<'a> {
@@ -56,6 +59,7 @@ impl<'a> Rig<'a> {
             drives: sorted(read_drives(machine, node), scene, notation),
             wheels,
             at_rest,
+            animations: OnceLock::new(),
         }
     }
 
@@ -74,6 +78,7 @@ impl<'a> Rig<'a> {
             drives: sorted(drives, scene, notation),
             wheels: Vec::new(),
             at_rest,
+            animations: OnceLock::new(),
         }
     }
 

@@ -18,7 +18,10 @@ impl Rig<'_> {
     /// The animation that a control plays. `None` if it names none that is there.
     pub fn played(&self, control: usize) -> Option<usize> {
         let name = self.machine.controls.get(control)?.animation.as_ref()?;
-        self.machine.animation(&name.value)
+        let by_name = self
+            .animations
+            .get_or_init(|| self.machine.animations_by_name());
+        by_name.get(&*name.value).copied()
     }
 
     /// The pose with some controls set, and all else at rest. A control that plays nothing changes nothing. Where two

@@ -51,7 +51,7 @@ fn found<'v>(site: &Site<'v>, selection: TextRange) -> Option<Found<'v>> {
         return None;
     };
     let uses = machine.uses.iter().filter(|used| {
-        let target = machine.target_of(used);
+        let target = site.target_of(used);
         matches!(used.target, UseTarget::Name { .. })
             && target.is_some_and(|target| target.name.range == definition.name.range)
     });

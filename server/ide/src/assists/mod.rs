@@ -32,6 +32,7 @@ mod proof;
 mod repairs;
 mod repath;
 mod site;
+mod stretches;
 mod windows;
 
 #[cfg(test)]

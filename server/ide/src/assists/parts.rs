@@ -1,7 +1,7 @@
 //! Which channels an assist is about: those that are selected, with what must
 //! not be torn from them.
 
-use super::site::Site;
+use super::{site::Site, stretches::Stretches};
 use crate::writer::Lines;
 use dialect::{EndValue, Property};
 use foldhash::HashSet;
@@ -213,31 +213,6 @@ impl Parts {
 fn each_once<T: Clone + Eq + Hash>(all: impl Iterator<Item = T>) -> Vec<T> {
     let mut known = HashSet::default();
     all.filter(|one| known.insert(one.clone())).collect()
-}
-
-/// Stretches of a text, to be asked whether one of them has something in common with another one.
-struct Stretches(
-    /// By where they start: that, and where the farthest of those up to it ends.
-    Vec<(TextSize, TextSize)>,
-);
-
-impl Stretches {
-    fn of(ranges: impl Iterator<Item = TextRange>) -> Self {
-        let mut all: Vec<_> = ranges.map(|range| (range.start(), range.end())).collect();
-        all.sort_unstable();
-        let mut farthest = TextSize::default();
-        for (_, end) in &mut all {
-            farthest = farthest.max(*end);
-            *end = farthest;
-        }
-        Self(all)
-    }
-
-    fn touch(&self, range: TextRange) -> bool {
-        let before = self.0.partition_point(|(start, _)| *start < range.end());
-        let last = before.checked_sub(1).map(|last| self.0[last]);
-        last.is_some_and(|(_, farthest)| farthest > range.start())
-    }
 }
 
 fn driven_by<'v>(site: &Site<'v>, channel: &'v Channel) -> Vec<(Arc<[u32]>, Property)> {

@@ -1,10 +1,11 @@
 //! The proof that a change did what it says and nothing else: the document is
 //! read again, compared, posed and checked.
 
-use super::{after::after, extraction::SAME_TIME, parts::Parts, site::Site};
+use super::{after::after, extraction::SAME_TIME, parts::Parts, site::Site, stretches::Stretches};
 use crate::{Finding, Severity, checks, codes};
 use dialect::{ControlKind, Easing, EndValue, NodePath, Property};
-use machine::{Animation, Channel, Control, Machine, UseTarget};
+use foldhash::HashSet;
+use machine::{Animation, Channel, Control, UseTarget};
 use motion::{Difference, Moment, Rig};
 use project::View;
 use std::sync::Arc;
@@ -71,7 +72,7 @@ pub(crate) fn prove(
         None => None,
     };
     let animation = same_animations(site, &changed, claim, new)?;
-    same_things(site.machine, changed.machine)?;
+    same_things(site, &changed)?;
     same_controls(site, &changed, claim, animation)?;
     let difference = same_poses(site, &changed, claim, new)?;
     // An animation that was only taken out is for its author to find a control for.
@@ -111,11 +112,11 @@ struct MotionDeed {
     window: Option<(f64, f64)>,
 }
 
-fn deed(machine: &Machine, channel: &Channel, earlier: f64) -> Deed {
+fn deed<'v>(site: &Site<'v>, channel: &'v Channel, earlier: f64) -> Deed {
     let node = channel
         .node
         .as_ref()
-        .map(|node| match machine.path_of(node) {
+        .map(|node| match site.written_path(node) {
             Some(path) => Ok(path.clone()),
             None => Err(node.text.to_string()),
         });
@@ -189,7 +190,7 @@ fn same_animations(
             was.name.as_ref().map(|name| &name.value) == now.name.as_ref().map(|name| &name.value);
         let may_be_shorter = is_source && (now.length() - now.last_end()).abs() <= SAME_TIME;
         let same_length = (was.length() - now.length()).abs() <= SAME_TIME || may_be_shorter;
-        if !same_name || !same_length || !do_the_same(before, &stays, after, now, 0.0) {
+        if !same_name || !same_length || !do_the_same(site, &stays, changed, now, 0.0) {
             return Err(format!(
                 "{} would not stay as it is",
                 site.animation_label(was)
@@ -206,7 +207,7 @@ fn same_animations(
         .filter_map(|(_, motion)| motion.window.begin.as_ref())
         .map(|begin| begin.value);
     let first = starts_at_zero.fold(f64::INFINITY, f64::min);
-    if !do_the_same(before, &moved, after, now, earlier) || first.abs() > SAME_TIME {
+    if !do_the_same(site, &moved, changed, now, earlier) || first.abs() > SAME_TIME {
         return Err("the channels would not do the same in their new animation".to_owned());
     }
     if (now.length() - now.last_end()).abs() > SAME_TIME {
@@ -215,64 +216,56 @@ fn same_animations(
     Ok(new)
 }
 
-fn do_the_same(
-    before: &Machine,
-    was: &[&Channel],
-    after: &Machine,
-    now: &Animation,
+fn do_the_same<'v, 'c>(
+    site: &Site<'v>,
+    was: &[&'v Channel],
+    changed: &Site<'c>,
+    now: &'c Animation,
     earlier: f64,
 ) -> bool {
     was.len() == now.channels.len()
         && was
             .iter()
             .zip(&now.channels)
-            .all(|(was, now)| are_same(&deed(before, was, earlier), &deed(after, now, 0.0)))
+            .all(|(was, now)| are_same(&deed(site, was, earlier), &deed(changed, now, 0.0)))
+}
+
+fn name(name: &Option<machine::Spanned<Arc<str>>>) -> Option<Arc<str>> {
+    name.as_ref().map(|name| name.value.clone())
+}
+
+type Size = (Option<f64>, Option<f64>);
+
+fn wheels<'v>(
+    site: &Site<'v>,
+) -> impl Iterator<Item = (Option<Arc<str>>, Option<&'v NodePath>, Size)> {
+    site.machine.wheels.iter().map(|wheel| {
+        let node = wheel.node.as_ref();
+        let path = node.and_then(|node| site.written_path(node));
+        (name(&wheel.name), path, (wheel.radius, wheel.width))
+    })
+}
+
+fn sounds(site: &Site<'_>) -> impl Iterator<Item = (Option<Arc<str>>, Option<Arc<str>>)> {
+    let sounds = site.machine.sounds.iter();
+    sounds.map(|sound| (name(&sound.name), name(&sound.file)))
+}
+
+fn aliases<'v>(site: &Site<'v>) -> impl Iterator<Item = (Option<Arc<str>>, Option<&'v NodePath>)> {
+    site.machine.aliases.iter().map(|alias| {
+        let path = alias.path.as_ref();
+        let path = path.and_then(|path| site.written_path(path));
+        (name(&alias.name), path)
+    })
 }
 
 /// Wheels, sounds, aliases and the scene are what they were; aliases may come.
-fn same_things(before: &Machine, after: &Machine) -> Result<(), String> {
-    let name =
-        |name: &Option<machine::Spanned<Arc<str>>>| name.as_ref().map(|name| name.value.clone());
-    let wheels = |machine: &Machine| -> Vec<_> {
-        let node = |wheel: &machine::Wheel| {
-            wheel
-                .node
-                .as_ref()
-                .and_then(|node| machine.path_of(node))
-                .cloned()
-        };
-        machine
-            .wheels
-            .iter()
-            .map(|wheel| (name(&wheel.name), node(wheel), wheel.radius, wheel.width))
-            .collect()
-    };
-    let sounds = |machine: &Machine| -> Vec<_> {
-        machine
-            .sounds
-            .iter()
-            .map(|sound| (name(&sound.name), name(&sound.file)))
-            .collect()
-    };
-    let aliases = |machine: &Machine| -> Vec<_> {
-        let path = |alias: &machine::Alias| {
-            alias
-                .path
-                .as_ref()
-                .and_then(|path| machine.path_of(path))
-                .cloned()
-        };
-        machine
-            .aliases
-            .iter()
-            .map(|alias| (name(&alias.name), path(alias)))
-            .collect()
-    };
-    let kept = aliases(before);
-    let now = aliases(after);
-    let same = wheels(before) == wheels(after)
-        && sounds(before) == sounds(after)
-        && name(&before.scene) == name(&after.scene)
+fn same_things(before: &Site<'_>, after: &Site<'_>) -> Result<(), String> {
+    let kept: Vec<_> = aliases(before).collect();
+    let now: HashSet<_> = aliases(after).collect();
+    let same = wheels(before).eq(wheels(after))
+        && sounds(before).eq(sounds(after))
+        && name(&before.machine.scene) == name(&after.machine.scene)
         && kept.iter().all(|alias| now.contains(alias));
     same.then_some(())
         .ok_or_else(|| "the change would change wheels, sounds or aliases".to_owned())
@@ -472,12 +465,8 @@ pub(crate) fn keeps_nodes(site: &Site<'_>, edits: &[TextEdit]) -> Result<(), Str
 /// The nodes that a document asks for outside of its aliases, in its order.
 fn nodes_used(site: &Site<'_>) -> Vec<Option<NodePath>> {
     let machine = site.machine;
-    let in_alias = |used: &machine::Use| {
-        machine
-            .aliases
-            .iter()
-            .any(|alias| alias.element.contains_range(used.range))
-    };
+    let aliases = Stretches::of(machine.aliases.iter().map(|alias| alias.element));
+    let in_alias = |used: &machine::Use| aliases.touch(used.range);
     let mut uses: Vec<&machine::Use> = machine.uses.iter().filter(|used| !in_alias(used)).collect();
     uses.sort_by_key(|used| used.range.start());
     let node = |used: &machine::Use| match &used.target {
@@ -495,11 +484,11 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<NodePath>> {
                     .iter()
                     .any(|role| kinds.contains(&role.kind))
             };
-            let path = match machine.target_of(used) {
+            let path = match site.target_of(used) {
                 Some(definition) => {
-                    let alias = machine.alias(definition);
+                    let alias = site.alias(definition);
                     alias
-                        .and_then(|alias| machine.path_of(alias.path.as_ref()?))
+                        .and_then(|alias| site.written_path(alias.path.as_ref()?))
                         .cloned()
                 }
                 None => or_node.as_deref().cloned(),

@@ -7,7 +7,10 @@ use super::{
 use crate::writer::{self, Names, Unwritable};
 use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NodePath, Path};
 use foldhash::HashMap;
-use machine::{Animation, Chain, Control, Located, Machine, NameIndex, NodeRef, Reader, UseTarget};
+use machine::{
+    Alias, Animation, Chain, Control, Definition, Located, Machine, NameIndex, NodeRef, Reader,
+    Use, UseTarget,
+};
 use motion::Rig;
 use project::{Meaning, View};
 use scene::Scene;
@@ -186,9 +189,14 @@ impl<'v> Site<'v> {
         quote.unwrap_or(self.style.quote)
     }
 
+    /// The path to a node that is asked for, its own or its alias's, as it is written.
+    pub(crate) fn written_path(&self, node: &'v NodeRef) -> Option<&'v NodePath> {
+        self.index.path_of(node)
+    }
+
     /// The child positions that lead to a node that is asked for, by whatever words.
     pub(crate) fn path_of(&self, node: &'v NodeRef) -> Option<Arc<[u32]>> {
-        match self.index.path_of(node)? {
+        match self.written_path(node)? {
             NodePath::Positions(positions) => Some(positions.clone()),
             path @ NodePath::Names(_) => {
                 let scene = self.scene?;
@@ -228,10 +236,20 @@ impl<'v> Site<'v> {
         first.name.as_ref().map(|name| &*name.value)
     }
 
+    /// What a use leads to, if it is written in this document.
+    pub(crate) fn target_of(&self, used: &Use) -> Option<&'v Definition> {
+        self.index.target_of(self.machine, used)
+    }
+
+    /// The alias that a definition names.
+    pub(crate) fn alias(&self, named: &Definition) -> Option<&'v Alias> {
+        self.index.alias(named)
+    }
+
     /// The animation that a control plays, named or counted.
     pub(crate) fn played(&self, control: &Control) -> Option<usize> {
         let named = control.animation.as_ref()?;
-        if let Some(found) = self.machine.animation(&named.value) {
+        if let Some(found) = self.index.animation(&named.value) {
             return Some(found);
         }
         let used = self

@@ -72,14 +72,23 @@ impl<'t> Lines<'t> {
     /// Where the line ends, if between an offset and there is nothing but
     /// blanks and whole comments.
     pub(crate) fn tail(&self, offset: TextSize) -> Option<TextSize> {
-        let end = self.end(offset);
-        let mut rest = self
-            .slice(TextRange::new(offset, end))
-            .trim_start_matches(is_blank);
+        // From comment to comment, not to the end of the line: lines may be very long.
+        let mut rest = self.after(offset).trim_start_matches(is_blank);
         while let Some(comment) = rest.strip_prefix("<!--") {
-            rest = comment.split_once("-->")?.1.trim_start_matches(is_blank);
+            let (inside, behind) = comment.split_once("-->")?;
+            if inside.contains(['\n', '\r']) {
+                return None;
+            }
+            rest = behind.trim_start_matches(is_blank);
         }
-        rest.is_empty().then_some(end)
+        let end = TextSize::of(self.text) - TextSize::of(rest);
+        self.is_end(end).then_some(end)
+    }
+
+    /// Whether a line ends at an offset.
+    pub(crate) fn is_end(&self, offset: TextSize) -> bool {
+        let after = self.after(offset);
+        after.is_empty() || after.starts_with(['\n', '\r'])
     }
 
     /// Where the blanks before an offset begin.

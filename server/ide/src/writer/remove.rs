@@ -28,7 +28,7 @@ pub(crate) fn remove_elements(text: &str, elements: &[TextRange]) -> Vec<TextEdi
 fn with_blanks(lines: &Lines<'_>, range: TextRange) -> TextRange {
     let begins = lines.indent(range.start()).is_some();
     let after = lines.blanks_after(range.end());
-    let ends = after == lines.end(range.end());
+    let ends = lines.is_end(after);
     match (begins, ends) {
         (true, true) => TextRange::new(lines.start(range.start()), lines.next(range.end())),
         (true, false) => TextRange::new(range.start(), after),

@@ -50,7 +50,9 @@ fn end(view: &View, element: TextSize) -> TextSize {
 
 fn comment_before(view: &View, at: TextSize) -> Option<TextRange> {
     let before = view.text().get(..usize::from(at))?.trim_end();
-    let begin = before.rfind("<!--").filter(|_| before.ends_with("-->"))?;
+    // Asked first, since to look for the other takes time with the text.
+    let is_ended = before.ends_with("-->");
+    let begin = is_ended.then(|| before.rfind("<!--")).flatten()?;
     let range = TextRange::new(size(begin), TextSize::of(before));
     is_comment(view, range.start()).filter(|comment| *comment == range)
 }
