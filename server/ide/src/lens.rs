@@ -41,17 +41,19 @@ pub fn lenses(view: &View) -> Vec<Lens> {
         return Vec::new();
     };
     let outline = &meaning.outline;
-    let mut uses: HashMap<&str, Vec<&[Kind]>> = HashMap::default();
+    let mut uses: HashMap<(&Kind, &str), usize> = HashMap::default();
     for (_, used) in outline.all(|facts| &facts.uses) {
         if let UseTarget::Name { kinds, name, .. } = &used.target {
-            uses.entry(name).or_default().push(kinds);
+            for kind in kinds.iter() {
+                *uses.entry((kind, &**name)).or_default() += 1;
+            }
         }
     }
     let given = outline.all(|facts| &facts.definitions);
     let mut lenses: Vec<Lens> = given
         .filter_map(|(entry, given)| {
-            let all = uses.get(&*given.name.value).into_iter().flatten();
-            let count = all.filter(|kinds| kinds.contains(&given.kind)).count();
+            let count = uses.get(&(&given.kind, &*given.name.value));
+            let count = count.copied().unwrap_or(0);
             // Other documents may use it.
             let is_everywhere = meaning.dialect.name_scope(&given.kind) == NameScope::Folder;
             (count > 0 || !is_everywhere).then(|| Lens {
