@@ -35,14 +35,15 @@ impl<'v> Source<'v> {
             let by_place = found.filter_map(|chain| Some((chain.last()?.element.range(), chain)));
             (role, by_place.collect())
         });
-        let mut playing: Vec<(&ChannelRole, HashMap<TextRange, Chain<'v>>)> = playing.collect();
+        let playing: Vec<(&ChannelRole, HashMap<TextRange, Chain<'v>>)> = playing.collect();
         let channels = parts
             .channels_of(site)
             .iter()
             .map(|channel| {
-                let mut found = playing.iter_mut();
-                let found =
-                    found.find_map(|(role, known)| Some((*role, known.remove(&channel.element)?)));
+                let found = playing.iter().find_map(|(role, known)| {
+                    let chain = known.get(&channel.element)?;
+                    Some((*role, chain.clone()))
+                });
                 found.ok_or_else(lost)
             })
             .collect::<Result<Vec<_>, String>>()?;
