@@ -11,6 +11,7 @@ use crate::{
     codes::{self, Code},
     writer::Lines,
 };
+use foldhash::HashSet;
 use syntax::{TextEdit, TextRange, TextSize};
 
 pub(super) const ASSIST: Assist = Assist {
@@ -21,12 +22,13 @@ pub(super) const ASSIST: Assist = Assist {
 
 fn offers(_: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
     let mut offers: Vec<Offer> = Vec::new();
+    let mut known: HashSet<String> = HashSet::default();
     for finding in findings {
         let Some(code) = codes::find(finding.code).filter(|code| may_be_accepted(code)) else {
             continue;
         };
         let choice = format!("{} {}", code.name, u32::from(finding.range.start()));
-        if offers.iter().all(|offer| offer.key.choice != choice) {
+        if known.insert(choice.clone()) {
             offers.push(Offer {
                 trust: Trust::Draft,
                 ..Offer::new(

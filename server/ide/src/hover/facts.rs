@@ -12,6 +12,7 @@ use crate::{
     prose::{Line, Prose},
 };
 use dialect::{Dialect, Property, Quantity};
+use foldhash::HashMap;
 use machine::{Animation, Channel, Control, Motion, NodeRef, Outline, WheelTarget};
 use project::View;
 use syntax::TextRange;
@@ -111,13 +112,17 @@ fn animation_facts(dialect: &Dialect, outline: &Outline, animation: &Animation) 
         ),
     };
     let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut known: HashMap<&str, usize> = HashMap::default();
     for (channel, motion) in animation.motions() {
         let Some(node) = &channel.node else { continue };
         let property = motion.property.map_or("motion", Property::as_str);
-        match parts.iter_mut().find(|(part, _)| *part == &*node.text) {
-            Some((_, properties)) if properties.contains(&property) => {}
-            Some((_, properties)) => properties.push(property),
-            None => parts.push((&node.text, vec![property])),
+        let at = *known.entry(&node.text).or_insert(parts.len());
+        if at == parts.len() {
+            parts.push((&node.text, Vec::new()));
+        }
+        let (_, properties) = &mut parts[at];
+        if !properties.contains(&property) {
+            properties.push(property);
         }
     }
     let parts = parts.into_iter().map(|(part, properties)| {

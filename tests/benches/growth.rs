@@ -1,0 +1,220 @@
+//! How the time of each request grows with the document: machines with one sort of thing, many and four times as many.
+//! What takes time with the square of that takes sixteen times as long, and minutes in a document that somebody has.
+//!
+//! `cargo bench -p acceptance --bench growth` prints the slowest requests of each shape and all that grow too fast.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::time::{Duration, Instant};
+
+use acceptance::client::{Client, all_capabilities};
+use acceptance::desk::position;
+use acceptance::outside;
+use acceptance::yard::Yard;
+use serde_json::{Value, json};
+
+const MANY: usize = 2_000;
+const TIMES: usize = 4;
+/// More than this many times as long is too fast, if it is this long at all: busy machines are not that busy.
+const TOO_FAST: (f64, Duration) = (7.0, Duration::from_millis(60));
+/// Nodes of the scene.
+const NODES: usize = 60;
+
+/// Before the places that are asked about, each in the middle of the document.
+const PLACES: [&str; 6] = [
+    "name=\"",
+    "target=\"",
+    "animation=\"",
+    "path=\"",
+    "wheel=\"",
+    "<",
+];
+
+const AT_A_PLACE: [&str; 10] = [
+    "hover",
+    "completion",
+    "definition",
+    "references",
+    "documentHighlight",
+    "rename",
+    "linkedEditingRange",
+    "selectionRange",
+    "onTypeFormatting",
+    "codeAction",
+];
+
+const OF_A_DOCUMENT: [&str; 7] = [
+    "documentSymbol",
+    "foldingRange",
+    "documentLink",
+    "semanticTokens/full",
+    "codeLens",
+    "inlayHint",
+    "codeAction",
+];
+
+type Shape = (&'static str, fn(usize) -> String);
+
+const SHAPES: [Shape; 8] = [
+    ("channels of one part", |count| {
+        sections(
+            &aliases(1),
+            &animation("x", &channels(count, |_| 0)),
+            &lever("x"),
+        )
+    }),
+    ("channels of many parts", |count| {
+        sections(
+            &aliases(count),
+            &animation("x", &channels(count, |n| n)),
+            &lever("x"),
+        )
+    }),
+    ("all in one line", |count| {
+        let text = sections(
+            &aliases(count),
+            &animation("x", &channels(count, |n| n)),
+            &lever("x"),
+        );
+        text.replace('\n', "")
+    }),
+    ("animations", |count| {
+        let names = || (0..count).map(|n| format!("x{n}"));
+        let animations: String = names()
+            .map(|name| animation(&name, &channels(1, |_| 0)))
+            .collect();
+        sections(
+            &aliases(1),
+            &animations,
+            &names().map(|name| lever(&name)).collect::<String>(),
+        )
+    }),
+    ("controls of one animation", |count| {
+        sections(
+            &aliases(1),
+            &animation("x", &channels(1, |_| 0)),
+            &lever("x").repeat(count),
+        )
+    }),
+    ("unused names", |count| sections(&aliases(count), "", "")),
+    ("one name, given and used", |count| {
+        sections(
+            &aliases(1).repeat(count),
+            &animation("x", &channels(count, |_| 0)),
+            "",
+        )
+    }),
+    ("mistakes", |count| {
+        let wrong = "<alias nam=\"a\" path=\"0/x\"/><unknown/> &none;\n".repeat(count);
+        sections(&wrong, "", "")
+    }),
+];
+
+fn sections(aliases: &str, animations: &str, controls: &str) -> String {
+    format!(
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" name=\"M\">\n<scene file=\"s.gltf\"/>\n<aliases>\n{aliases}\
+         </aliases>\n<animations>\n{animations}</animations>\n<controls>\n{controls}</controls>\n</machine>\n"
+    )
+}
+
+fn aliases(count: usize) -> String {
+    let alias = |n| format!("<alias name=\"a{n}\" path=\"0/{}\"/>\n", n % NODES);
+    (0..count).map(alias).collect()
+}
+
+fn animation(name: &str, channels: &str) -> String {
+    format!("<animation id=\"{name}\">\n{channels}</animation>\n")
+}
+
+fn channels(count: usize, part: fn(usize) -> usize) -> String {
+    (0..count).fold(String::new(), |mut channels, n| {
+        let _ = writeln!(
+            channels,
+            "<channel target=\"a{}\" property=\"translation\" begin=\"{n}\" end=\"{}\" from=\"0 0 0\" to=\"1 0 0\"/>",
+            part(n),
+            n + 1
+        );
+        channels
+    })
+}
+
+fn lever(animation: &str) -> String {
+    format!("<lever animation=\"{animation}\" input=\"stick.1.x\"/>\n")
+}
+
+fn scene() -> String {
+    let children: Vec<String> = (1..=NODES).map(|n| n.to_string()).collect();
+    let children = children.join(",");
+    let nodes = ",{}".repeat(NODES);
+    format!(
+        "{{\"asset\":{{\"version\":\"2.0\"}},\"scene\":0,\"scenes\":[{{\"nodes\":[0]}}],\"nodes\":[{{\"children\":[{children}]}}{nodes}]}}"
+    )
+}
+
+/// By request: the longest that it took.
+type Times = BTreeMap<String, Duration>;
+
+fn main() {
+    for (name, make) in SHAPES {
+        let (few, many) = (times_of(&make(MANY)), times_of(&make(TIMES * MANY)));
+        let mut slowest: Vec<_> = many.iter().collect();
+        slowest.sort_by_key(|(_, time)| std::cmp::Reverse(**time));
+        for (at, (request, time)) in slowest.into_iter().enumerate() {
+            let factor = time.as_secs_f64() / few[request].as_secs_f64();
+            let is_too_fast = factor > TOO_FAST.0 && *time > TOO_FAST.1;
+            if at < 3 || is_too_fast {
+                outside::say(&format!(
+                    "{name:<26} {request:<20} {:>8.1} ms -> {:>8.1} ms, {factor:>4.1} times{}",
+                    few[request].as_secs_f64() * 1e3,
+                    time.as_secs_f64() * 1e3,
+                    if is_too_fast { "  grows too fast" } else { "" }
+                ));
+            }
+        }
+    }
+}
+
+fn times_of(text: &str) -> Times {
+    let yard = Yard::with(&[("s.gltf", scene().as_str()), ("m.machine.xml", text)]);
+    let uri = yard.uri("m.machine.xml");
+    let mut client = Client::with(&all_capabilities());
+    let mut times = Times::new();
+    client.open(&uri, 1, text);
+    let mut ask = |client: &mut Client, method: &str, params: Value| {
+        let asked = Instant::now();
+        let answer = client.request(&format!("textDocument/{method}"), params);
+        let time = times.entry(method.to_owned()).or_default();
+        *time = (*time).max(client.arrived - asked);
+        answer.unwrap_or_default()
+    };
+    let document = json!({"uri": uri});
+    ask(&mut client, "diagnostic", json!({"textDocument": document}));
+    let middle = text.len() / 2;
+    let found = PLACES.iter().filter_map(|place| {
+        let at = text.get(middle..)?.find(place)? + middle + place.len();
+        Some(position(text, at))
+    });
+    for place in found {
+        for method in AT_A_PLACE {
+            let params = json!({
+                "textDocument": document, "position": place, "positions": [place], "newName": "other", "ch": ">",
+                "range": {"start": place, "end": place},
+                "context": {"includeDeclaration": true, "triggerKind": 1, "diagnostics": []},
+                "options": {"tabSize": 2, "insertSpaces": true},
+            });
+            ask(&mut client, method, params);
+        }
+    }
+    let start = json!({"line": 0, "character": 0});
+    let whole = json!({"start": start, "end": position(text, text.len())});
+    for method in OF_A_DOCUMENT {
+        let context = json!({"diagnostics": []});
+        ask(
+            &mut client,
+            method,
+            json!({"textDocument": document, "range": whole, "context": context}),
+        );
+    }
+    client.finish();
+    times
+}
