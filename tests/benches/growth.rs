@@ -112,7 +112,7 @@ const SHAPES: [Shape; 8] = [
 
 fn sections(aliases: &str, animations: &str, controls: &str) -> String {
     format!(
-        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" name=\"M\">\n<scene file=\"s.gltf\"/>\n<aliases>\n{aliases}\
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" title=\"M\" scene=\"s.gltf\">\n<aliases>\n{aliases}\
          </aliases>\n<animations>\n{animations}</animations>\n<controls>\n{controls}</controls>\n</machine>\n"
     )
 }

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use dialect::{Dialect, Quantity};
+use foldhash::HashSet;
 use machine::{Animated, Animation, Channel, Control, Machine, NodeRef};
 use motion::{AtRest, Axle, Drive, Movement, Rig, Travel};
 use project::View;
@@ -34,9 +35,11 @@ pub(crate) struct TrackLine {
 /// without a dialect.
 pub(crate) fn around(view: &View, controls: Vec<Control>) -> Option<Machine> {
     let outline = &view.meaning.as_ref()?.outline;
+    let names = controls.iter().filter_map(|one| one.animation.as_ref());
+    let names: HashSet<&str> = names.map(|name| &*name.value).collect();
     let is_played = |head: &Animation| {
-        let mut names = controls.iter().filter_map(|one| one.animation.as_ref());
-        names.any(|name| head.is_called(&name.value))
+        let name = head.name.as_ref();
+        name.is_some_and(|name| names.contains(&*name.value))
     };
     let animations = outline.animations();
     let played = animations.iter().filter(|one| is_played(one.head));

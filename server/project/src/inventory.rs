@@ -10,7 +10,7 @@ use machine::in_parallel;
 use media::Media;
 use mentions::Mentions;
 use std::{
-    collections::HashSet,
+    collections::{HashMap, HashSet},
     path::{Path, PathBuf},
     sync::Arc,
 };
@@ -237,13 +237,21 @@ fn documents(
     disk: &Files,
     settings: &Settings,
 ) -> Vec<(String, Part)> {
-    let part = |file: &String| {
+    // By dialect and kind: a mod may hold thousands of one, and to find that out takes time with the grammar.
+    let mut are_machines: HashMap<(*const Dialect, String), bool> = HashMap::new();
+    let mut part = |file: &String| {
         let text = head(disk, &root.join(file))?;
         let tree = syntax::parse(&text);
         let Fitting { dialect, kind, .. } = crate::view::fit(&tree, name_of(file), settings)?;
-        Some(match kind.is_manifest {
-            true => Part::Manifest,
-            false if dialect.may_be_machine(&kind) => Part::Machine,
+        if kind.is_manifest {
+            return Some(Part::Manifest);
+        }
+        let key = (Arc::as_ptr(&dialect), kind.name.clone());
+        let is_machine = are_machines
+            .entry(key)
+            .or_insert_with(|| dialect.may_be_machine(&kind));
+        Some(match is_machine {
+            true => Part::Machine,
             false => Part::Other,
         })
     };

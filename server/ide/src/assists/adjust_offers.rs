@@ -24,6 +24,9 @@ pub(super) const EXTRACT: Assist = Assist {
     make: |site, key| make(site, key, |_, _| None),
 };
 
+/// Whoever selects more channels has chosen. For each, all of its animation would be looked at for the one that mirrors it.
+const MOST_MIRRORED: usize = 100;
+
 const ALONE: &str = "alone";
 const MIRRORED: &str = "with-mirrored";
 
@@ -33,9 +36,9 @@ fn choices(site: &Site<'_>, selection: TextRange) -> Vec<(&'static str, Parts)> 
     let Some(parts) = Parts::selected(site, selection) else {
         return Vec::new();
     };
-    let mirrored = parts
-        .with_mirrored(site)
-        .map(|mirrored| (MIRRORED, mirrored));
+    let may_be_asked = parts.channels.len() <= MOST_MIRRORED;
+    let mirrored = may_be_asked.then(|| parts.with_mirrored(site)).flatten();
+    let mirrored = mirrored.map(|mirrored| (MIRRORED, mirrored));
     mirrored.into_iter().chain([(ALONE, parts)]).collect()
 }
 

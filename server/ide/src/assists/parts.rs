@@ -146,6 +146,9 @@ impl Parts {
     /// With the channels that move the opposite parts the mirrored way; None
     /// if there are none besides these.
     pub(crate) fn with_mirrored(&self, site: &Site<'_>) -> Option<Self> {
+        if self.are_all(site) {
+            return None;
+        }
         let rig = site.rig.as_ref()?;
         let mut channels = self.channels.clone();
         for channel in &self.channels {

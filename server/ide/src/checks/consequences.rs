@@ -3,6 +3,8 @@
 //! Looks at the findings of a whole document together, and only where there are both causes and consequences among
 //! them. A pure function of the document and its findings, so it is the same whatever was checked before.
 
+use std::cell::OnceCell;
+
 use foldhash::{HashMap, HashSet};
 
 use dialect::{AttributeDecl, Context, ElementDecl, ItemType, Kind};
@@ -105,6 +107,10 @@ struct Causes<'s, 'v> {
     asked: Vec<(Kind, TextSize)>,
     /// The root is in another namespace.
     is_foreign: bool,
+    /// Where the names of the animations stand that are played by controls of which something on wheels cannot be read.
+    unread_controls: OnceCell<HashSet<TextRange>>,
+    /// The channels with a keyframe that cannot be read.
+    unread_channels: OnceCell<Vec<TextRange>>,
 }
 
 impl<'s, 'v> Causes<'s, 'v> {
@@ -123,6 +129,8 @@ impl<'s, 'v> Causes<'s, 'v> {
             gaps: Vec::new(),
             asked: Vec::new(),
             is_foreign: false,
+            unread_controls: OnceCell::new(),
+            unread_channels: OnceCell::new(),
         }
     }
 
@@ -356,30 +364,31 @@ impl<'s, 'v> Causes<'s, 'v> {
 
     /// Whether the control has a word on wheels that cannot be read.
     fn may_be_carried(&self, finding: &Finding) -> bool {
-        let asked = self.asked.iter().filter(|(kind, _)| self.is_wheel(kind));
-        let places: Vec<TextSize> = asked
-            .map(|(_, at)| *at)
-            .chain(self.mysterious.iter().copied())
-            .collect();
-        let mut controls = self.site.meaning.machine().controls.iter();
-        controls.any(|control| {
-            let played = control.animation.as_ref();
-            played.is_some_and(|played| played.range == finding.range)
-                && places.iter().any(|at| control.element.contains(*at))
-        })
+        let unread = self.unread_controls.get_or_init(|| {
+            let asked = self.asked.iter().filter(|(kind, _)| self.is_wheel(kind));
+            let asked = asked.map(|(_, at)| *at);
+            let places = sorted(asked.chain(self.mysterious.iter().copied()));
+            let controls = self.site.meaning.machine().controls.iter();
+            let unread = controls.filter(|control| holds_one(control.element, &places));
+            let played = unread.filter_map(|control| control.animation.as_ref());
+            played.map(|played| played.range).collect()
+        });
+        unread.contains(&finding.range)
     }
 
     /// Whether a motion that a finding is about lacks a moment, or has one that cannot be read.
     fn has_unread_keyframe(&self, finding: &Finding) -> bool {
+        let unread = self.unread_channels.get_or_init(|| {
+            let gaps = sorted(self.gaps.iter().copied());
+            let animations = self.site.meaning.machine().animations.iter();
+            let channels = animations.flat_map(|animation| &animation.channels);
+            let keyed = channels.filter(|one| one.motions.iter().any(|motion| motion.is_keyed));
+            let elements = keyed.map(|channel| channel.element);
+            elements.filter(|one| holds_one(*one, &gaps)).collect()
+        });
         let related = finding.related.iter().map(|related| related.range);
-        let about: Vec<TextRange> = related.chain([finding.range]).collect();
-        let animations = self.site.meaning.machine().animations.iter();
-        let mut channels = animations.flat_map(|animation| &animation.channels);
-        channels.any(|channel| {
-            channel.motions.iter().any(|motion| motion.is_keyed)
-                && about.iter().any(|one| channel.element.contains_range(*one))
-                && self.gaps.iter().any(|at| channel.element.contains(*at))
-        })
+        let mut about = related.chain([finding.range]);
+        about.any(|range| unread.iter().any(|channel| channel.contains_range(range)))
     }
 
     /// Whether text where none belongs is the start tag of a stray end tag, without its `<`: that is told.
@@ -508,6 +517,18 @@ impl<'s, 'v> Causes<'s, 'v> {
             None => declared.text.as_ref(),
         }
     }
+}
+
+fn sorted(places: impl Iterator<Item = TextSize>) -> Vec<TextSize> {
+    let mut places: Vec<TextSize> = places.collect();
+    places.sort_unstable();
+    places
+}
+
+/// Whether one of some sorted places is in an element.
+fn holds_one(element: TextRange, places: &[TextSize]) -> bool {
+    let first = places.partition_point(|at| *at < element.start());
+    places.get(first).is_some_and(|at| element.contains(*at))
 }
 
 fn touch(one: TextRange, other: TextRange) -> bool {
