@@ -217,6 +217,8 @@ impl Dialect {
                 None => self.row_problems(item, 3, separator, &Bounds::default(), expected),
             },
             ItemType::Word(list) => vec![unknown_word(item, list.texts().collect())],
+            // Where an index path would do, so would all else that may stand there.
+            ItemType::Node { .. } | ItemType::IndexPath if is_blank(item) => wrong_type(expected()),
             ItemType::Node { .. } | ItemType::IndexPath => match self.meant(&value_type.item, item)
             {
                 Meant::Name | Meant::Path => self.index_path_problem(item).into_iter().collect(),

@@ -60,10 +60,10 @@ fn finding(
     let place = place(written, problem);
     let text = written.text.get(problem.range.clone()).unwrap_or_default();
     let text = &curtailed(text);
-    let found = if text.is_empty() {
-        "An empty value".to_owned()
-    } else {
-        format!("`{text}`")
+    // Of a longer value a blank may be what is wrong.
+    let found = match text.is_empty() || written.text.trim().is_empty() {
+        true => EMPTY.to_owned(),
+        false => format!("`{text}`"),
     };
     let what = value_name(declared);
     match &problem.fault {
@@ -113,6 +113,9 @@ fn finding(
     }
 }
 
+/// In place of the value in a message.
+const EMPTY: &str = "An empty value";
+
 fn unknown_word(
     declared: &AttributeDecl,
     place: TextRange,
@@ -126,16 +129,13 @@ fn unknown_word(
         Some(suggestion) => suggestion.question(),
         None => format!(" It can be {}.", one_of(allowed.iter())),
     };
-    let finding = at(
-        &codes::UNKNOWN_WORD,
-        declared,
-        place,
-        format!(
-            "`{}` is no known word for {}.{hint}",
-            curtailed(word),
-            value_name(declared)
-        ),
-    );
+    let found = match word.trim().is_empty() {
+        true => EMPTY.to_owned(),
+        false => format!("`{}`", curtailed(word)),
+    };
+    let what = value_name(declared);
+    let message = format!("{found} is no known word for {what}.{hint}");
+    let finding = at(&codes::UNKNOWN_WORD, declared, place, message);
     match suggestion {
         Some(suggestion) => finding.fix(replace(place, suggestion.word, suggestion.trust)),
         None => finding,

@@ -282,6 +282,13 @@ fn an_empty_value_is_marked_with_its_attribute() {
         error wrong-type at `name=""`: An empty value does not fit here: `name` must be a name for this alias.
     "#]],
     );
+    check(
+        r#"<lamps><lamp id="a" node="" kind=" "/></lamps>"#,
+        expect![[r#"
+            error wrong-type at `node=""`: An empty value does not fit here: `node` must be the name of an alias or an index path such as `0/2/1`.
+            error unknown-word at `kind=" "`: An empty value is no known word for `kind`. It can be `work`, `head`, `tail`, `brake`, `turn.left`, `turn.right` or `beacon`.
+        "#]],
+    );
 }
 
 #[test]
