@@ -103,6 +103,33 @@ impl<'t> Lines<'t> {
         offset + size(after.len() - after.trim_start_matches(is_blank).len())
     }
 
+    /// A range of whole lines with the empty lines before and behind it.
+    pub(crate) fn empty_around(&self, range: TextRange) -> TextRange {
+        let before = self.before(range.start());
+        let behind = self.after(range.end());
+        let filled = size(before.trim_end().len());
+        let white = size(behind.len() - behind.trim_start().len());
+        TextRange::new(
+            self.next(filled).min(range.start()),
+            self.start(range.end() + white).max(range.end()),
+        )
+    }
+
+    /// Whether a range is at the beginning, and at the end, of what an element holds.
+    pub(crate) fn edges(&self, range: TextRange) -> (bool, bool) {
+        let before = self.before(range.start()).trim_end();
+        let tag = before.rfind('<').map_or("", |at| &before[at..]);
+        let is_other = ["</", "<!", "<?"]
+            .iter()
+            .any(|start| tag.starts_with(start));
+        let is_over = ["/>", "-->"].iter().any(|end| tag.ends_with(end));
+        let opens = tag.ends_with('>') && !is_other && !is_over;
+        (
+            opens,
+            self.after(range.end()).trim_start().starts_with("</"),
+        )
+    }
+
     /// Whether there is an empty line in a range of white space and comments.
     pub(crate) fn has_empty_line(&self, range: TextRange) -> bool {
         let text = self.slice(range).replace("\r\n", "\n").replace('\r', "\n");

@@ -1,5 +1,5 @@
-//! Taking elements, and items of lists, out of a document. Comments and empty
-//! lines around stay.
+//! Taking elements, and items of lists, out of a document. Comments around stay, and empty lines but for those that would
+//! stand one behind the other, or at the edge of what an element holds.
 
 use super::lines::Lines;
 use syntax::{TextEdit, TextRange};
@@ -13,7 +13,13 @@ pub(crate) fn remove_elements(text: &str, elements: &[TextRange]) -> Vec<TextEdi
     let mut joined: Vec<TextRange> = Vec::new();
     for range in sorted {
         match joined.last_mut() {
-            Some(last) if lines.blanks_after(last.end()) >= range.start() => {
+            Some(last)
+                if last.end() >= range.start()
+                    || lines
+                        .slice(TextRange::new(last.end(), range.start()))
+                        .trim()
+                        .is_empty() =>
+            {
                 *last = last.cover(range)
             }
             _ => joined.push(range),
@@ -30,7 +36,10 @@ fn with_blanks(lines: &Lines<'_>, range: TextRange) -> TextRange {
     let after = lines.blanks_after(range.end());
     let ends = lines.is_end(after);
     match (begins, ends) {
-        (true, true) => TextRange::new(lines.start(range.start()), lines.next(range.end())),
+        (true, true) => {
+            let range = TextRange::new(lines.start(range.start()), lines.next(range.end()));
+            with_empty_lines(lines, range)
+        }
         (true, false) => TextRange::new(range.start(), after),
         (false, true) => TextRange::new(lines.blanks_before(range.start()), after),
         (false, false) if lines.blanks_before(range.start()) < range.start() => {
@@ -38,6 +47,25 @@ fn with_blanks(lines: &Lines<'_>, range: TextRange) -> TextRange {
         }
         (false, false) => range,
     }
+}
+
+/// Whole lines with the empty ones around them that would be too many.
+fn with_empty_lines(lines: &Lines<'_>, range: TextRange) -> TextRange {
+    let around = lines.empty_around(range);
+    let is_set_apart = (around.start() < range.start(), range.end() < around.end());
+    let (is_first, is_last) = lines.edges(around);
+    let (before, behind) = match is_set_apart {
+        (before, behind) if is_first && is_last => (before, behind),
+        (true, true) => (false, true),
+        (before, behind) => (before && is_last, behind && is_first),
+    };
+    let start = if before {
+        around.start()
+    } else {
+        range.start()
+    };
+    let end = if behind { around.end() } else { range.end() };
+    TextRange::new(start, end)
 }
 
 /// Takes items out of a list whose items stand at `all`, in order, with the
@@ -108,8 +136,31 @@ mod tests {
     fn an_empty_line_stays() {
         assert_eq!(
             without("<x/>\n\n<a/>\n\n<y/>\n", &["<a/>"]),
-            "<x/>\n\n\n<y/>\n"
+            "<x/>\n\n<y/>\n"
         );
+        assert_eq!(without("<x/>\n<a/>\n\n<y/>\n", &["<a/>"]), "<x/>\n\n<y/>\n");
+        assert_eq!(without("<x/>\n\n<a/>\n<y/>\n", &["<a/>"]), "<x/>\n\n<y/>\n");
+        let comment = "<!-- of x -->\n\n<a/>\n<!-- of y -->\n";
+        assert_eq!(without(comment, &["<a/>"]), comment.replace("<a/>\n", ""));
+    }
+
+    #[test]
+    fn no_more_empty_lines_are_left_than_there_were() {
+        let between = "<r>\r\n\r\n <a/>\r\n \r\n <b/>\r\n\r\n <c/>\r\n\r\n</r>";
+        let left = |parts: &[&str]| without(between, parts);
+        assert_eq!(left(&["<a/>"]), between.replace(" <a/>\r\n \r\n", ""));
+        assert_eq!(left(&["<c/>"]), between.replace(" <c/>\r\n\r\n", ""));
+        assert_eq!(left(&["<a/>", "<b/>"]), "<r>\r\n\r\n <c/>\r\n\r\n</r>");
+        assert_eq!(left(&["<a/>", "<b/>", "<c/>"]), "<r>\r\n</r>");
+    }
+
+    #[test]
+    fn at_an_edge_no_empty_line_is_left_where_there_was_none() {
+        let text = "<r>\n <a/>\n\n <b/>\n\n <c/>\n</r>";
+        assert_eq!(without(text, &["<a/>"]), "<r>\n <b/>\n\n <c/>\n</r>");
+        assert_eq!(without(text, &["<c/>"]), "<r>\n <a/>\n\n <b/>\n</r>");
+        let comment = "<r>\n <!-- <b> -->\n <a/>\n\n <b/>\n</r>";
+        assert_eq!(without(comment, &["<a/>"]), comment.replace(" <a/>\n", ""));
     }
 
     #[test]
