@@ -157,17 +157,15 @@ pub(super) fn words(
             .dialect
             .write_list(&list.value, &[String::new(), String::new()]);
         let joint = joint.unwrap_or(&separator);
-        return match written {
-            Some(found) => {
-                let end = found
-                    .items(site.dialect, None)
-                    .last()
-                    .map_or(found.range.end(), |last| last.range.end());
-                Ok(vec![TextEdit::insert(
-                    end,
-                    format!("{joint}{}", words.join(joint)),
-                )])
-            }
+        let last = written.as_ref().and_then(|found| {
+            let items = found.items(site.dialect, None);
+            Some(items.last()?.range.end())
+        });
+        return match last {
+            Some(end) => Ok(vec![TextEdit::insert(
+                end,
+                format!("{joint}{}", words.join(joint)),
+            )]),
             None => site
                 .set_value(&chain, path, &words.join(joint))
                 .map(|edit| vec![edit])

@@ -5,7 +5,7 @@ use super::{
     element::NewElement,
     lines::Lines,
     set::Unwritable,
-    spot::{Parent, insertion},
+    spot::{Parent, closing_mark, insertion},
 };
 use dialect::{ElementDecl, Leaf, Path, StepKind};
 use machine::{Located, Machine, Reader};
@@ -54,16 +54,19 @@ pub(crate) fn set_value(
         return Err(vague());
     };
     let there = reader.step(chain, first).into_iter().next();
-    if let (Some(inner), Leaf::Attribute(attribute)) = (there, path.leaf()) {
+    if let Some(inner) = there {
         let inner = inner.last().ok_or_else(vague)?;
-        return Ok(new_attribute(
-            text,
-            &inner.element,
-            attribute,
-            value,
-            style,
-            reader.dialect.element(inner.context),
-        ));
+        return match path.leaf() {
+            Leaf::Attribute(attribute) => Ok(new_attribute(
+                text,
+                &inner.element,
+                attribute,
+                value,
+                style,
+                reader.dialect.element(inner.context),
+            )),
+            Leaf::Text | Leaf::Element => new_text(text, &inner.element, value).ok_or_else(vague),
+        };
     }
     // The child is missing: it is made with everything the path says of it.
     let mut outer = NewElement::new(at.element.local_name(), at.context);
@@ -83,6 +86,20 @@ pub(crate) fn set_value(
         &mut names,
     )?
     .edit)
+}
+
+/// The first text of an element that has nothing in it. None: it has, or it is not closed.
+fn new_text(text: &str, element: &Element<'_>, value: &str) -> Option<TextEdit> {
+    let written = escape::text(value);
+    if element.is_self_closing() {
+        let mark = closing_mark(&Lines::new(text), *element);
+        let written = format!(">{written}</{}>", element.name());
+        return Some(TextEdit::replace(mark, written));
+    }
+    element.end_tag()?;
+    let content = element.content_range()?;
+    let is_empty = Lines::new(text).slice(content).trim().is_empty();
+    is_empty.then(|| TextEdit::replace(content, written))
 }
 
 fn quote_around(text: &str, range: TextRange) -> Option<char> {

@@ -421,10 +421,8 @@ impl Spot {
         };
         let back = outer.map_or_else(String::new, |outer| format!("{}{outer}", style.newline));
         if parent.is_self_closing() {
-            let tag = parent.start_tag_range();
-            let mark = tag.end() - TextSize::of("/>");
             return Some(Self {
-                replaced: TextRange::new(lines.blanks_before(mark).max(tag.start()), tag.end()),
+                replaced: closing_mark(lines, parent),
                 before: format!(">{}", into(&indent)),
                 after: format!("{back}</{}>", parent.name()),
                 indent,
@@ -474,6 +472,17 @@ impl Spot {
             places: out.places,
         }
     }
+}
+
+/// The `/>` of an element that closes itself, with the blanks before it.
+pub(super) fn closing_mark(lines: &Lines<'_>, element: Element<'_>) -> TextRange {
+    let tag = element.start_tag_range();
+    let text = lines.slice(tag);
+    let before = text.rfind('/').map_or(text, |mark| &text[..mark]);
+    TextRange::new(
+        lines.blanks_before(tag.start() + TextSize::of(before)),
+        tag.end(),
+    )
 }
 
 /// Whether the elements around one are set apart by empty lines.

@@ -167,6 +167,41 @@ fn what_a_control_leaves_behind_does_not_point_at_itself() {
 }
 
 #[test]
+fn a_list_of_wheels_that_is_there_and_empty_is_filled() {
+    let may_be_empty = LOFT.replace(", min = 1 }, required = true", " }");
+    let text = CRANE.replace("$0", "").replace("unfold", "unf$0old");
+    let filled = |toml: &str, from: &str, to: &str| {
+        let text = text.replace(from, to);
+        text_after(&crane_in(toml, &text), "Carry the wheels")
+    };
+    let take = "<take>1 0</take>";
+    for empty in [
+        "<take/>",
+        "<take />",
+        "<take></take>",
+        "<take>\n      </take>",
+    ] {
+        let after = filled(&may_be_empty, take, empty);
+        assert!(
+            after.contains("      <take>0 1</take>\n    </hand>"),
+            "{after}"
+        );
+    }
+    let attribute = may_be_empty
+        .replace("wheels = \"take\"", "wheels = \"@take\"")
+        .replace(
+            "on = { type = \"node\"",
+            "take = { type = \"position\", of = \"wheel\", first = 0, list = { separator = \" \" } }\non = { type = \"node\"",
+        );
+    let text = filled(
+        &attribute,
+        "on=\"top\">\n      <take>1 0</take>",
+        "take=\"\" on=\"top\">",
+    );
+    assert!(text.contains("take=\"0 1\" on=\"top\""), "{text}");
+}
+
+#[test]
 fn a_control_that_can_carry_the_wheels_is_written_though_another_one_comes_first() {
     let (roles, hand) = LOFT.split_at(LOFT.find("[[role.control]]").unwrap());
     let nudge = "[element.nudge.attributes]\naxis = { type = \"input\", kind = \"analog\", required = true }\n
