@@ -464,11 +464,13 @@ impl<'v> Writing<'_, 'v> {
         if declared.map(|declared| &declared.value.item) != their_type {
             return Ok(());
         }
-        let words: Vec<String> = like
-            .sounds
-            .iter()
-            .map(|sound| sound.value.to_string())
-            .collect();
+        // What is missing there already is not asked for once more.
+        let is_known = |name: &str| match their_type {
+            Some(ItemType::Reference(kinds)) => kinds.iter().any(|kind| self.site.has(kind, name)),
+            _ => true,
+        };
+        let words = like.sounds.iter().map(|sound| sound.value.to_string());
+        let words: Vec<String> = words.filter(|word| is_known(word)).collect();
         self.set_all(path, &words)
     }
 }

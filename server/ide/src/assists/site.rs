@@ -5,7 +5,7 @@ use super::{
     naming::NameStyle,
 };
 use crate::writer::{self, Names, Unwritable};
-use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NodePath, Path};
+use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NameScope, NodePath, Path};
 use foldhash::HashMap;
 use machine::{
     Alias, Animation, Chain, Control, Definition, Located, Machine, NameIndex, NodeRef, Reader,
@@ -155,6 +155,13 @@ impl<'v> Site<'v> {
     ) -> Result<TextEdit, Unwritable> {
         let (machine, text) = (self.machine, self.text());
         writer::set_value(&self.reader, machine, text, &self.style, chain, path, value)
+    }
+
+    /// Whether something of a kind has this name, as far as this document shows.
+    pub(crate) fn has(&self, kind: &Kind, name: &str) -> bool {
+        let mut given = self.machine.definitions.iter();
+        self.dialect.name_scope(kind) == NameScope::Folder
+            || given.any(|one| one.kind == *kind && *one.name.value == *name)
     }
 
     /// What the grammar says of the value that a range is in.

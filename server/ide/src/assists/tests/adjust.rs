@@ -139,6 +139,17 @@ fn a_missing_section_is_made_where_the_dialect_has_it() {
     "#]].assert_eq(&difference(&fixture(LEGS), "Make adjustable: `leg.left` and `leg.right`"));
 }
 
+#[test]
+fn a_sound_that_is_not_there_is_not_asked_for_once_more() {
+    let switch = SWITCH.replace("<cue ", "<cue sound=\"lost\"/>\n      <cue ");
+    let text = text_after(
+        &fixture(&format!("{LEGS}{switch}")),
+        "Make adjustable: `leg.left` and `leg.right`",
+    );
+    let cues = |sound: &str| text.matches(&format!("<cue sound=\"{sound}\"/>")).count();
+    assert_eq!((cues("lost"), cues("pump")), (1, 2), "{text}");
+}
+
 const ALONE: &str = r#"  <animations>
     <animation id="mast.raise">
       <channel$0 target="mast" property="translation" begin="0" end="6" from="0 1 0" to="0 3 0"/>
