@@ -106,6 +106,17 @@ impl Tag {
                     self.push(Kind::EmptyTagEnd, next, at);
                     break Closing::Empty;
                 }
+                Some(b'/') if bytes.get(chars::skip_space(bytes, next + 1)) == Some(&b'>') => {
+                    self.space(at, next);
+                    let mark = chars::skip_space(bytes, next + 1);
+                    let message = "White space stands between `/` and `>`. Write `/>`";
+                    self.error(FormCode::StrayCharacters, next, mark + 1, message.into());
+                    let edit = TextEdit::delete(range(next + 1, mark));
+                    self.fix("Write `/>`", vec![edit]);
+                    at = mark + 1;
+                    self.push(Kind::EmptyTagEnd, next, at);
+                    break Closing::Empty;
+                }
                 Some(_) if self.pairs.len() >= MOST_ATTRIBUTES => {
                     self.space(at, next);
                     at = self.pass_over(bytes, next);
