@@ -1,7 +1,9 @@
 //! Is it well-formed XML? The parser knows; here its errors become findings.
 
+use foldhash::HashSet;
+
 use project::View;
-use syntax::{FormCode, FormError, TextEdit};
+use syntax::{FormCode, FormError, TextEdit, TextSize};
 
 use super::site::Site;
 use crate::{Finding, Fix, Severity, Trust, codes};
@@ -28,7 +30,30 @@ pub(super) fn check(view: &View) -> Vec<Finding> {
             }
         }
     }
+    let unbound = errors.iter().filter(is(FormCode::UnboundPrefix));
+    let unbound: HashSet<TextSize> = unbound.map(|error| error.range.end()).collect();
+    if !unbound.is_empty() {
+        let follows =
+            |error| is(FormCode::MismatchedEndTag)(&error) && is_bare(view, error, &unbound);
+        let mut follow = errors.iter().map(follows);
+        found.retain(|_| !follow.next().unwrap_or_default());
+    }
     found
+}
+
+fn is(code: FormCode) -> impl Fn(&&FormError) -> bool {
+    move |error| error.code == code
+}
+
+/// Whether an end tag has the name of its start tag but for a prefix that nobody declares. `unbound`: the ends of the
+/// names with such prefixes.
+fn is_bare(view: &View, error: &FormError, unbound: &HashSet<TextSize>) -> bool {
+    let element = view.tree().elements_at(error.range.start()).pop();
+    element.is_some_and(|element| {
+        let end = element.end_tag();
+        unbound.contains(&element.name_range().end())
+            && end.is_some_and(|end| end.name() == element.local_name())
+    })
 }
 
 /// Whether an element whose start tag is not closed has an end tag all the same.

@@ -214,7 +214,7 @@ impl<'s> Parser<'s> {
             }
         } else if self.bindings.resolve(prefix).is_none() {
             let message = format!(
-                "The prefix `{0}` is not declared. Add `xmlns:{0}=\"…\"` to this element or one around it",
+                "The prefix `{0}` is not declared. Remove it, or add `xmlns:{0}=\"…\"` to this element or one around it",
                 shown(prefix)
             );
             self.error(FormError::new(FormCode::UnboundPrefix, place, message));

@@ -269,9 +269,14 @@ input = "@by"
 
 #[test]
 fn what_a_foreign_prefix_hides_is_not_missed() {
-    assert_eq!(changed("<sounds>", "<x:sounds>")[0], "unbound-prefix");
     let hidden = changed("<sound ", "<x:sound ");
     assert_eq!(hidden, ["unbound-prefix"]);
+    // A prefix at one of two tags is one mistake; another name is another one.
+    let tags = |from: &str, to: &str| changed(from, to).join(" ");
+    assert_eq!(tags("<sounds>", "<x:sounds>"), "unbound-prefix");
+    assert_eq!(tags("</sounds>", "</x:sounds>"), "mismatched-end-tag");
+    let other = tags("<sounds>", "<x:noises>");
+    assert!(other.contains("mismatched-end-tag"), "{other}");
     // Nor where the name of a node could stand as well.
     let toml = r#"
 [dialect]
