@@ -146,11 +146,17 @@ pub(super) fn past_duration(
         let seconds = motion.window.seconds();
         seconds.is_some_and(|(begin, end)| end > begin && end > duration.value + INSTANT)
     };
-    let mut motions = channels.iter().flat_map(|at| &at.channel.motions);
-    if !motions.any(is_past) {
+    let motions = || {
+        let all = channels.iter();
+        all.flat_map(|at| at.channel.motions.iter().map(|motion| (motion, at.start)))
+    };
+    if !motions().any(|(motion, _)| is_past(motion)) {
         return None;
     }
-    let mut told = HashSet::default();
+    // A keyframe behind which an earlier one comes: that is told, and which of both is wrong is not known.
+    let back = motions().filter(|(motion, _)| motion.is_keyed && is_empty(motion));
+    let back = back.filter_map(|(motion, start)| Some(motion.window.begin.as_ref()?.range + start));
+    let mut told: HashSet<TextRange> = back.collect();
     let mut past =
         ends().filter(|(motion, end, start)| is_past(motion) && told.insert(end.range + *start));
     let (_, first, first_start) = past.next()?;

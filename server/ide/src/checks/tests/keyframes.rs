@@ -100,6 +100,12 @@ fn a_keyframe_that_moves_two_properties_is_told_once() {
           review fix "Let the animation last 3 s": <sloop scene="a.gltf"><tide lasts="3"><line node="0"><mark at="0" place="1 2 3" up="1"/><mark at="2" place="1 3 3" up="2"/><mark at="3" place="1 4 3" up="3"/></line></tide></sloop>
     "#]]
     .assert_eq(&rows("3"));
+    // Past the end and out of order: which of both it is, is not known.
+    expect![[r#"
+        error empty-window at `2`: This keyframe comes at 2 s, before the one above it, which comes at 9 s.
+          see `9`: it begins here
+    "#]]
+    .assert_eq(&rows("9\" place=\"1 3 3\"/><mark at=\"2"));
 }
 
 #[test]
