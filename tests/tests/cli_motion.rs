@@ -70,6 +70,13 @@ fn json_has_the_same_in_base_units_and_poses_with_matrices() {
 }
 
 #[test]
+fn a_control_is_set_once() {
+    let twice = ["mast.raise=0", "mast.raise = 1"];
+    let said = told(&["motion", BRAM, "--at", twice[0], "--at", twice[1]], 2);
+    assert!(said.contains("`mast.raise` is set twice"), "{said}");
+}
+
+#[test]
 fn a_load_goes_between_the_legs_from_a_setting_on() {
     for length in ["2.55m", "255 cm", "2550mm", "8.366141732283465ft"] {
         let report = told(

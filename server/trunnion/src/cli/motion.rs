@@ -28,7 +28,7 @@ pub(crate) struct Args {
     #[arg(value_name = "FILE")]
     file: PathBuf,
 
-    /// Measure one pose instead: a control (by the animation it plays) set from 0 to 1; may be given several times
+    /// Measure one pose instead: a control (by the animation it plays) set from 0 to 1; may be given once for each control
     #[arg(long, value_name = "CONTROL=SETTING")]
     at: Vec<String>,
 
@@ -63,6 +63,17 @@ fn report(args: &Args) -> Result<String, Failure> {
         .iter()
         .map(|at| setting(&subject, at))
         .collect::<Result<_, _>>()?;
+    for (at, setting) in settings.iter().enumerate() {
+        let is_same = |other: &Setting| other.control == setting.control;
+        if settings[..at].iter().any(is_same) {
+            let name = args.at[at]
+                .rsplit_once('=')
+                .map_or("", |(name, _)| name.trim());
+            return Err(Failure::broken(format!(
+                "`{name}` is set twice. Give --at once for each control."
+            )));
+        }
+    }
     let pose = rig.pose_of(&settings);
     let stance = rig.stance(&pose);
     Ok(match args.json {
