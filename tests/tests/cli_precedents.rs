@@ -209,3 +209,27 @@ fn what_cannot_be_done_is_said() {
     );
     assert!(quay.0.join("bram-6.machine.xml").exists());
 }
+
+#[test]
+fn lines_are_counted_however_they_end() {
+    let quay = Quay::new();
+    with_lever(&quay);
+    let place = format!("bram-6.machine.xml:{}", quay.line_of("<lever"));
+    let text = quay.0.text("bram-6.machine.xml");
+    let shown = |end: &str| {
+        quay.0.write("bram-6.machine.xml", text.replace('\n', end));
+        let output = quay.run(&["precedents", &place, "--library", "others"]);
+        (output.status.code(), stdout(&output))
+    };
+    let usual = shown("\n");
+    assert_eq!(usual.0, Some(0));
+    assert_eq!(shown("\r"), usual);
+    assert_eq!(shown("\r\n"), usual);
+    let beyond = quay.run(&[
+        "precedents",
+        "bram-6.machine.xml:9999",
+        "--library",
+        "others",
+    ]);
+    assert_eq!(beyond.status.code(), Some(2));
+}

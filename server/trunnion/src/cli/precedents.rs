@@ -104,11 +104,10 @@ fn report(args: &Args) -> Result<String, Failure> {
 /// The place in a line that tells which element is meant: the name of the first tag, or what stands there. In a comment
 /// it is the element behind it in the line, else the one around it.
 fn offset_of(view: &View, line: u32) -> Option<TextSize> {
-    let mut start = 0;
-    for _ in 1..line {
-        start += view.text()[start..].find('\n')? + 1;
-    }
-    let text = view.text()[start..].lines().next().unwrap_or_default();
+    let lines = &view.document.lines;
+    let range = lines.line_content_range(view.text(), line - 1)?;
+    let text = &view.text()[range];
+    let start = usize::from(range.start());
     let blank = text.len() - text.trim_start().len();
     let tag = match &text[blank..] {
         end if end.starts_with("</") => 2,
