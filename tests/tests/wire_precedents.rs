@@ -169,6 +169,25 @@ fn hovers_and_completions_count_what_others_write() {
 }
 
 #[test]
+fn another_limit_for_documents_reaches_the_library_at_once() {
+    let quay = Quay::new(&format!("{SETTINGS}largest-document = 1\n"));
+    let large = format!("<ferry><ramp angle='12'/>{}</ferry>", " ".repeat(2 << 20));
+    quay.write("others/3/ferry.xml", &large);
+    let uri = quay.uri("own/ferry.xml");
+    let mut client = quay.client(&all_capabilities());
+    client.open(&uri, 1, OWN);
+    hover_with_library(&mut client, &uri, "`12` in 2 of 3 machines");
+    quay.write("own/trunnion.toml", SETTINGS);
+    let changes = json!([{"uri": quay.uri("own/trunnion.toml"), "type": 2}]);
+    client.notify(
+        "workspace/didChangeWatchedFiles",
+        json!({"changes": changes}),
+    );
+    hover_with_library(&mut client, &uri, "`12` in 3 of 4 machines");
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
 fn without_a_library_nothing_is_said_and_nothing_is_kept() {
     let quay = Quay::new("dialects = [\"ferry.dialect.toml\"]\n");
     let uri = quay.uri("own/ferry.xml");

@@ -94,7 +94,7 @@ impl Default for Limits {
 }
 
 /// The size up to which a file is read, and the setting that says so.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Size {
     megabytes: u32,
     setting: &'static str,

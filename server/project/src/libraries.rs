@@ -2,7 +2,7 @@
 //! known by now, and never waits.
 
 use crate::{
-    config::Limits,
+    config::{Limits, Size},
     index::{self, Index, Progress},
     settings::Settings,
 };
@@ -37,13 +37,14 @@ pub struct Libraries {
     observer: OnceLock<Box<Observer>>,
 }
 
-/// What makes a library: the folders, where its index is kept, and the root elements of the
-/// documents that are of interest.
+/// What makes a library: the folders, where its index is kept, the root elements of the documents that are of interest,
+/// and how large these may be.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 struct Key {
     roots: Vec<PathBuf>,
     cache: Option<PathBuf>,
     documents: Vec<String>,
+    largest: Size,
 }
 
 struct Slot {
@@ -78,6 +79,7 @@ impl Libraries {
             roots: config.library.clone(),
             cache: config.cache_folder.clone(),
             documents: documents.map(|document| document.root.clone()).collect(),
+            largest: config.limits.document,
         };
         if let Some(slot) = self.known.get(&key) {
             return slot.read(|state| state.precedents.clone());
