@@ -129,6 +129,19 @@ fn files_that_changed_on_disk_are_looked_at_again() {
 }
 
 #[test]
+fn what_a_version_control_keeps_for_itself_has_nothing_looked_at_again() {
+    let changed = |uri: &str| json!({"changes": [{"uri": uri, "type": 2}]});
+    let mut client = Client::with(&all_capabilities());
+    client.open(URI, 1, "<a/>");
+    let method = "workspace/didChangeWatchedFiles";
+    client.notify(method, changed("file:///quay/.git/index"));
+    client.notify(method, changed("file:///quay/.games/a.gltf"));
+    let is_refresh = |message: &Value| message["method"] == "workspace/diagnostic/refresh";
+    client.wait_for("a refresh", is_refresh);
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
 fn file_watching_is_asked_for_only_where_it_can_be() {
     let mut client = Client::with(&all_capabilities());
     let registration = client.wait_for("a registration", |message| {

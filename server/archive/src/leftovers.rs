@@ -1,5 +1,7 @@
 //! What editors, systems and other programs leave behind in folders, and what is no part of a mod therefore.
 
+use std::path::Path;
+
 /// Why a file or folder is no part of a mod, by its name alone. `step`: its name without the path. What lies in a
 /// leftover folder is a leftover too. A sentence; None: nothing speaks against it.
 pub fn leftover(step: &str, is_folder: bool) -> Option<&'static str> {
@@ -16,6 +18,13 @@ pub fn leftover(step: &str, is_folder: bool) -> Option<&'static str> {
         .map(|(_, why)| *why)
         .or_else(|| alike.map(|(_, _, why)| *why))
         .or_else(|| name.starts_with('.').then_some(HIDDEN))
+}
+
+/// Whether a file lies in a folder that a system, an editor or a version control keeps for itself, out of sight.
+pub fn is_kept_apart(path: &Path) -> bool {
+    let steps = path.iter().filter_map(|step| step.to_str());
+    let mut hidden = steps.filter(|step| step.starts_with('.'));
+    hidden.any(|step| FOLDERS.iter().any(|(known, _)| *known == step))
 }
 
 const SYSTEM: &str = "A system's own notes about the folder.";
@@ -104,7 +113,19 @@ const FILES_LIKE: &[(&str, &str, &str)] = &[
 
 #[cfg(test)]
 mod tests {
-    use super::leftover;
+    use super::{is_kept_apart, leftover};
+    use std::path::Path;
+
+    #[test]
+    fn what_tools_keep_is_known_by_its_folders() {
+        let is_apart = |path: &str| is_kept_apart(Path::new(path));
+        assert!(is_apart("/quay/.git/refs/heads/main"));
+        assert!(is_apart("/quay/.svn"));
+        // Somebody's mods may lie in a hidden folder, or in one that is called like a tool.
+        assert!(!is_apart("/home/x/.games/mods/quay/mod.xml"));
+        assert!(!is_apart("/home/x/cvs/quay/mod.xml"));
+        assert!(!is_apart("/quay/.gitignore"));
+    }
 
     #[test]
     fn leftovers_are_known_by_their_names() {

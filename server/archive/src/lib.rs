@@ -17,7 +17,7 @@ mod unpack;
 use std::fmt;
 
 pub use contents::{Contents, is_archive};
-pub use leftovers::leftover;
+pub use leftovers::{is_kept_apart, leftover};
 pub use pack::Packed;
 pub use plan::{Plan, Wishes};
 pub use shadows::Moved;

@@ -288,7 +288,20 @@ impl LanguageServer for Server {
     }
 
     async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
-        self.disk_changed(params.changes.iter().map(|change| &change.uri));
+        let files = params.changes.iter().map(|change| &change.uri);
+        // Whoever commits or fetches changes hundreds of files that no document depends on.
+        let mut of_mods = files
+            .filter(|uri| !archive::is_kept_apart(&uris::path(uri)))
+            .peekable();
+        if of_mods.peek().is_some() {
+            self.disk_changed(of_mods);
+        }
+    }
+
+    async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
+        let WorkspaceFoldersChangeEvent { added, removed } = params.event;
+        let [come, gone] = [&added, &removed].map(|some| some.iter().map(|folder| &folder.uri));
+        self.documents().change_folders(come, gone);
     }
 
     async fn will_rename_files(&self, params: RenameFilesParams) -> Result<Option<WorkspaceEdit>> {
