@@ -180,7 +180,9 @@ impl Abilities {
             "textDocument.semanticTokens",
         )?;
         self.colours(&server["semanticTokensProvider"])?;
-        let operations = &server["workspace"]["fileOperations"];
+        let workspace = &server["workspace"];
+        self.gate(workspace, "workspaceFolders", "workspace.workspaceFolders")?;
+        let operations = &workspace["fileOperations"];
         for operation in ["willRename", "didCreate", "didRename", "didDelete"] {
             let capability = format!("workspace.fileOperations.{operation}");
             self.gate(operations, operation, &capability)?;

@@ -26,6 +26,7 @@ pub fn all_capabilities() -> Value {
         "workspace": {
             "applyEdit": true,
             "executeCommand": {},
+            "workspaceFolders": true,
             "workspaceEdit": {"documentChanges": true, "resourceOperations": ["create", "rename", "delete"]},
             "didChangeWatchedFiles": {"dynamicRegistration": true},
             "diagnostics": {"refreshSupport": true},
@@ -181,6 +182,11 @@ impl Client {
     pub fn initialize_with(&mut self, capabilities: &Value, options: Value) -> Value {
         let params = json!({"processId": std::process::id(), "rootUri": null, "capabilities": capabilities,
             "initializationOptions": options});
+        self.initialize_as(params)
+    }
+
+    /// The handshake with these parameters; returns the server's capabilities.
+    pub fn initialize_as(&mut self, params: Value) -> Value {
         let result = self
             .request("initialize", params)
             .expect("initialize succeeds");

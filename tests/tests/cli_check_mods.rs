@@ -250,3 +250,18 @@ fn what_no_machine_is_need_not_be_listed() {
     assert!(all.contains(&unlisted) && all.contains(&unused), "{all:?}");
     assert_eq!(all.len(), 2, "{all:?}");
 }
+
+#[test]
+fn nothing_is_called_unused_beside_more_documents_than_are_looked_at() {
+    let yard = Yard::with(&[("mod.xml", MOD), ("rig.machine.xml", MACHINE)]);
+    yard.write("notes.bin", "");
+    let is_told = |yard: &Yard| {
+        let unused = ("unused-file".to_owned(), "notes.bin".to_owned());
+        found(yard).contains(&unused)
+    };
+    assert!(is_told(&yard));
+    for number in 0..2_000 {
+        yard.write(&format!("deck/{number}.xml"), "<deck/>");
+    }
+    assert!(!is_told(&yard));
+}

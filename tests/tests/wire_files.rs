@@ -125,6 +125,20 @@ fn what_nobody_names_is_renamed_without_a_word() {
 }
 
 #[test]
+fn documents_that_cannot_be_read_are_told_when_a_file_gets_another_name() {
+    let quay = Quay::new();
+    let mut client = Client::with(&all_capabilities());
+    let broken = b"<machine xmlns='urn:trunnion:machine:1'>\xE9</machine>";
+    fs::write(quay.at("machines/old.machine.xml"), broken).unwrap();
+    let moved = [("machines/sounds/pump.ogg", "machines/sounds/pump two.ogg")];
+    assert_eq!(quay.renamed(&mut client, &moved).len(), 3);
+    let told = client.wait_for_notification("window/showMessage");
+    let message = told["message"].as_str().unwrap();
+    assert!(message.contains("machines/old.machine.xml: "), "{message}");
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
 fn a_deleted_file_is_missed_and_a_created_one_is_found() {
     let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());
@@ -175,6 +189,11 @@ fn two_mods_open_at_once_keep_to_themselves() {
 fn a_client_that_tells_nothing_of_files_is_offered_nothing() {
     let mut client = Client::start();
     let server = client.initialize(&without(&["workspace", "fileOperations"]));
+    assert_eq!(server["workspace"]["fileOperations"], Value::Null);
+    assert_eq!(client.finish(), 0);
+
+    let mut client = Client::start();
+    let server = client.initialize(&without(&["workspace"]));
     assert_eq!(server["workspace"], Value::Null);
     assert_eq!(client.finish(), 0);
 }
@@ -355,4 +374,52 @@ fn a_byte_order_mark_counts_only_where_the_client_has_it() {
         );
         client.finish();
     }
+}
+
+#[test]
+fn names_are_found_in_the_folders_that_the_client_works_in() {
+    let quay = Quay::new();
+    quay.0.copy(&corpus().join("ternholt"), "other");
+    let mut client = Client::spawn(&mut quay.0.command(&["serve"]));
+    let told = client.initialize_as(json!({
+        "processId": null, "rootUri": quay.0.uri("other"), "capabilities": all_capabilities(),
+        "workspaceFolders": [{"uri": quay.uri("machines"), "name": "quay"}],
+    }));
+    assert_eq!(told["workspace"]["workspaceFolders"]["supported"], true);
+    let found = |client: &mut Client| {
+        let names = client.request("workspace/symbol", json!({"query": "hooks.close"}));
+        let names = names.unwrap();
+        let uris = list(&names)
+            .iter()
+            .map(|one| one["location"]["uri"].to_string());
+        let mut uris: Vec<String> = uris.collect();
+        uris.sort();
+        uris.dedup();
+        uris
+    };
+    let bram = |folder: &str| {
+        format!(
+            "{:?}",
+            quay.0.uri(&format!("{folder}/machines/bram-6.machine.xml"))
+        )
+    };
+    assert_eq!(found(&mut client), [bram("the quay")]);
+    let folder = |file: &str| json!([{"uri": quay.0.uri(file), "name": "it"}]);
+    let event = json!({"added": folder("other"), "removed": []});
+    let method = "workspace/didChangeWorkspaceFolders";
+    client.notify(method, json!({"event": event}));
+    assert_eq!(found(&mut client), [bram("other"), bram("the quay")]);
+    // Once, though the mod's folder is around the client's.
+    quay.open(&mut client, "machines/ostrel-12.machine.xml");
+    assert_eq!(found(&mut client), [bram("other"), bram("the quay")]);
+    let event = json!({"added": [], "removed": folder("other")});
+    client.notify(method, json!({"event": event}));
+    assert_eq!(found(&mut client), [bram("the quay")]);
+    assert_eq!(client.finish(), 0);
+
+    let mut client = Client::spawn(&mut quay.0.command(&["serve"]));
+    let root = quay.0.uri("other");
+    client.initialize_as(json!({"processId": null, "rootUri": root, "capabilities": {}}));
+    assert_eq!(found(&mut client), [bram("other")]);
+    assert_eq!(client.finish(), 0);
 }

@@ -80,6 +80,15 @@ impl Ship {
         answer.map_err(|error| error.message.to_string())
     }
 
+    /// Writes a file and says so.
+    fn write(&mut self, file: &str, content: impl AsRef<[u8]>) {
+        self.yard.write(file, content);
+        let changes = json!([{"uri": self.yard.uri(file), "type": 2}]);
+        let params = json!({"changes": changes});
+        self.client
+            .notify("workspace/didChangeWatchedFiles", params);
+    }
+
     fn file(&self, uri: &Value) -> String {
         let uri = uri.as_str().unwrap();
         uri.strip_prefix(&self.yard.uri("")).unwrap().to_owned()
@@ -171,5 +180,51 @@ fn all_places_of_a_shared_name_are_found_and_where_it_is_given() {
     assert_eq!(ship.places(&given), ["locker.xml:2 main"]);
     let own = ship.ask("textDocument/definition", "bow.xml", "h'/>\n", json!({}));
     assert_eq!(ship.places(&own.unwrap()), ["bow.xml:3 h"]);
+    assert_eq!(ship.client.finish(), 0);
+}
+
+#[test]
+fn a_shared_name_is_not_renamed_while_a_document_that_may_have_it_cannot_be_read() {
+    let mut ship = Ship::new();
+    let latin = b"<deck><hook holds='main'/><!-- \xE9 --></deck>";
+    ship.write("aft/old.xml", latin);
+    let refused = ship.renamed("bow.xml", "main", "jib").unwrap_err();
+    assert!(
+        refused.contains("aft/old.xml: ") && refused.contains("Save the file as UTF-8"),
+        "{refused}"
+    );
+    // What is of no dialect is not asked, and a name of one document is in no other.
+    let own = ["bow.xml:3 h", "bow.xml:3 h"];
+    assert_eq!(ship.renamed("bow.xml", "h' holds", "i").unwrap(), own);
+    ship.write("aft/old.xml", b"<old>\xE9</old>");
+    assert_eq!(ship.renamed("bow.xml", "main", "jib").unwrap().len(), 3);
+
+    ship.client.open(&ship.yard.uri("locker.xml"), 1, LOCKER);
+    let far = json!({"start": {"line": 99, "character": 0}, "end": {"line": 99, "character": 0}});
+    ship.client.notify(
+        "textDocument/didChange",
+        json!({"textDocument": {"uri": ship.yard.uri("locker.xml"), "version": 2},
+               "contentChanges": [{"range": far, "text": "x"}]}),
+    );
+    let refused = ship.renamed("bow.xml", "main", "jib").unwrap_err();
+    assert!(
+        refused.contains("locker.xml: ") && refused.contains("open it again"),
+        "{refused}"
+    );
+    assert_eq!(ship.client.finish(), 0);
+}
+
+#[test]
+fn a_shared_name_is_not_renamed_in_the_first_of_too_many_documents() {
+    let mut ship = Ship::new();
+    for number in 0..2_000 {
+        ship.yard.write(&format!("fore/{number}.xml"), "<deck/>");
+    }
+    ship.write("fore/last.xml", "<deck/>");
+    let refused = ship.renamed("bow.xml", "main", "jib").unwrap_err();
+    assert!(
+        refused.contains("only the first 2000 documents"),
+        "{refused}"
+    );
     assert_eq!(ship.client.finish(), 0);
 }

@@ -25,7 +25,7 @@ use std::{
 
 /// Files of a mod beyond these bounds are not listed: a definition opened
 /// from somebody's home folder must not make the server walk all of it.
-const MOST_FILES: usize = 20_000;
+pub(crate) const MOST_FILES: usize = 20_000;
 pub(crate) const DEEPEST: usize = 12;
 
 /// Scenes that nobody looks at any more are kept while all files together are

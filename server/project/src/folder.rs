@@ -7,7 +7,7 @@ use std::{
 };
 
 /// So many files of a mod are opened as documents.
-const MOST_DOCUMENTS: usize = 2_000;
+pub(crate) const MOST_DOCUMENTS: usize = 2_000;
 
 /// The folder that makes up a mod, as far as it is known.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -96,7 +96,7 @@ fn shadowing_archive(root: &Path, disk: &Disk) -> Option<PathBuf> {
     Some(above.join(found)).filter(|path| path.is_file())
 }
 
-/// Those of a mod's files that may be documents of a dialect, by their names; as many as are opened.
+/// Those of a mod's files that may be documents of a dialect, by their names.
 pub(crate) fn candidates<'f>(
     files: &'f [String],
     settings: &Settings,
@@ -108,5 +108,5 @@ pub(crate) fn candidates<'f>(
                 .iter()
                 .any(|dialect| dialect.document_for(None, file).is_some())
     };
-    files.iter().filter(may_be_one).take(MOST_DOCUMENTS)
+    files.iter().filter(may_be_one)
 }

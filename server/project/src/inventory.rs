@@ -4,7 +4,13 @@ mod media;
 mod mentions;
 
 use crate::view::Fitting;
-use crate::{config::Limits, disk::DEEPEST, files::Files, folder::candidates, settings::Settings};
+use crate::{
+    config::Limits,
+    disk::DEEPEST,
+    files::Files,
+    folder::{MOST_DOCUMENTS, candidates},
+    settings::Settings,
+};
 use dialect::Dialect;
 use machine::in_parallel;
 use media::Media;
@@ -119,8 +125,10 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
         .filter(|(_, (media, _))| media.is_none())
         .map(|(file, (_, size))| (file, (*size).min(MOST_SEARCHED)))
         .collect();
+    // What these are is not looked at, so they may be machines, and name others.
+    let has_unread = candidates(files, settings).nth(MOST_DOCUMENTS).is_some();
     let in_all: u64 = searched.iter().map(|(_, size)| size).sum();
-    if in_all <= MOST_SEARCHED_IN_ALL {
+    if in_all <= MOST_SEARCHED_IN_ALL && !has_unread {
         let mut mentions = Mentions::of(files);
         let read = in_parallel(searched.len(), 4, |at| {
             let bytes = disk.read(&root.join(searched[at].0), MOST_SEARCHED);
@@ -256,6 +264,7 @@ fn documents(
         })
     };
     candidates(files, settings)
+        .take(MOST_DOCUMENTS)
         .filter_map(|file| Some((file.clone(), part(file)?)))
         .collect()
 }

@@ -38,7 +38,7 @@ pub use inventory::{ControlText, Heavy, Inventory, Weight};
 pub use libraries::{Libraries, News};
 pub use scene_change::{Earlier, SceneChange};
 pub use settings::{Settings, SettingsStore};
-pub use snapshot::{Snapshot, view_of};
+pub use snapshot::{Below, Snapshot, view_of};
 pub use step::{Difference, How};
 pub use view::{Meaning, SceneState, View};
 pub use workspace::{Workspace, WorkspaceError};

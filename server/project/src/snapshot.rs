@@ -2,9 +2,9 @@
 
 use crate::{
     ahead::Ahead,
-    disk::Disk,
+    disk::{Disk, MOST_FILES},
     document::Document,
-    folder::{ModFolder, candidates},
+    folder::{MOST_DOCUMENTS, ModFolder, candidates},
     libraries::Libraries,
     settings::SettingsStore,
     view::{self, Known, View},
@@ -12,7 +12,7 @@ use crate::{
 };
 use machine::{both, is_one_of_many};
 use std::{
-    collections::HashMap,
+    collections::{HashMap, HashSet},
     fs,
     path::{Path, PathBuf},
     sync::{
@@ -29,6 +29,32 @@ pub struct Snapshot {
     disk: Arc<Disk>,
     settings: Arc<SettingsStore>,
     libraries: Arc<Libraries>,
+}
+
+/// In bytes. Enough of what cannot be read to see what it is.
+const HEAD: usize = 16 << 10;
+
+/// So many files are told in one message.
+const MOST_TOLD: usize = 5;
+
+/// The documents in a folder.
+#[derive(Debug, Default)]
+pub struct Below {
+    pub views: Vec<Arc<View>>,
+    /// What could not be read: which files, why and what to do, in sentences.
+    pub unread: Vec<String>,
+}
+
+impl Below {
+    /// What could not be read, for a message; none if all could.
+    pub fn left_out(&self) -> Option<String> {
+        let mut lines: Vec<&str> = self.unread.iter().map(String::as_str).collect();
+        let more = format!("and {} more", lines.len().saturating_sub(MOST_TOLD));
+        if lines.len() > MOST_TOLD {
+            lines.splice(MOST_TOLD.., [more.as_str()]);
+        }
+        (!lines.is_empty()).then(|| lines.join("\n"))
+    }
 }
 
 /// One version of a document and, once somebody asked, what it means.
@@ -175,26 +201,75 @@ impl Snapshot {
         ModFolder::around(path, false, &self.disk, &settings).root
     }
 
-    /// All documents of a dialect in a mod's folder, open or not, as far as they can be read. Those that are open are
-    /// as the editor has them. Reads the disk.
-    pub fn views_below(&self, root: &Path) -> Vec<Arc<View>> {
+    /// The documents of a dialect in a mod's folder, open or not, but for `known`. Those that are open are as the editor
+    /// has them. Reads the disk.
+    pub fn views_below(&self, root: &Path, known: &HashSet<PathBuf>) -> Below {
         let settings = self.settings.for_folder(root);
         let files = self.disk.files_below(root);
-        candidates(&files, &settings)
-            .filter_map(|file| {
-                let path = root.join(file);
-                if self.slots.contains_key(&path) {
-                    return self.view(&path).ok();
+        let mut below = Below::default();
+        let candidates = candidates(&files, &settings).map(|file| root.join(file));
+        let mut waiting = candidates.filter(|path| !known.contains(path));
+        for path in waiting.by_ref().take(MOST_DOCUMENTS) {
+            let name = path
+                .strip_prefix(root)
+                .unwrap_or(&path)
+                .display()
+                .to_string();
+            match self.of_dialect(path) {
+                Ok(view) => below.views.extend(view),
+                Err(reason) => below.unread.push(format!("{name}: {reason}")),
+            }
+        }
+        let is_cut = waiting.next().is_some() || files.len() >= MOST_FILES;
+        // A folder with so much in it that is no document of ours is no mod.
+        if is_cut && !below.views.is_empty() {
+            below.unread.push(format!(
+                "{}: only the first {MOST_DOCUMENTS} documents and {MOST_FILES} files of a folder are read.",
+                root.display()
+            ));
+        }
+        below
+    }
+
+    /// A document, open or not. None: no dialect knows it. Reads the disk.
+    ///
+    /// # Errors
+    /// Why it cannot be read, in sentences.
+    fn of_dialect(&self, path: PathBuf) -> Result<Option<Arc<View>>, String> {
+        let (reason, bytes) = match self.slots.contains_key(&path) {
+            true => {
+                let view = self.view(&path).map_err(|error| format!("{error}."))?;
+                match view.document.too_large() {
+                    Some(reason) => (reason, view.text().as_bytes().to_vec()),
+                    None => return Ok(Some(view).filter(|view| view.meaning.is_some())),
                 }
+            }
+            false => {
                 let limit = self.settings.for_document(&path).config.limits.document;
-                let about = fs::metadata(&path).ok()?;
-                let is_readable = about.is_file() && about.len() <= limit.bytes();
-                let bytes = is_readable.then(|| fs::read(&path))?.ok()?;
-                let text = syntax::decode::bytes(&bytes).ok()?;
-                Some(Arc::new(view_of(path, text, &self.disk, &self.settings)))
-            })
-            .filter(|view| view.meaning.is_some())
-            .collect()
+                let about = fs::metadata(&path).ok();
+                let Some(about) = about.filter(fs::Metadata::is_file) else {
+                    return Ok(None);
+                };
+                let read = self.disk.files().read(&path, limit.bytes());
+                let bytes = read.map_err(|error| format!("it cannot be read: {error}."))?;
+                let text = match about.len() > limit.bytes() {
+                    true => Err(limit.passed_by(about.len())),
+                    false => syntax::decode::bytes(&bytes).map_err(|error| error.to_string()),
+                };
+                match text {
+                    Ok(text) => {
+                        let view = view_of(path, text, &self.disk, &self.settings);
+                        return Ok(Some(Arc::new(view)).filter(|view| view.meaning.is_some()));
+                    }
+                    Err(reason) => (reason, bytes),
+                }
+            }
+        };
+        let head = String::from_utf8_lossy(&bytes[..bytes.len().min(HEAD)]);
+        match self.kind_of(path, head.into_owned()) {
+            Some(_) => Err(reason),
+            None => Ok(None),
+        }
     }
 
     /// The name of the kind that a dialect has a file as, open or not, by its name and the beginning of its text; the

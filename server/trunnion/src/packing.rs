@@ -1,5 +1,6 @@
 //! What a mod's folder gives into its archive: for the command line and for editors.
 
+use std::collections::HashSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -63,7 +64,7 @@ fn ours(root: &Path, settings: &SettingsStore) -> Vec<PathBuf> {
 /// The files that a mod's documents name.
 fn named(snapshot: &Snapshot, root: &Path) -> Vec<PathBuf> {
     let mut files = Vec::new();
-    for view in snapshot.views_below(root) {
+    for view in snapshot.views_below(root, &HashSet::new()).views {
         let Some(meaning) = &view.meaning else {
             continue;
         };

@@ -29,6 +29,8 @@ pub(crate) struct ClientSupport {
     pub(crate) folding_whole_lines: bool,
     /// Watching files can be asked for at run time, the only way there is.
     pub(crate) watched_files: bool,
+    /// It works in several folders, and tells which.
+    pub(crate) workspace_folders: bool,
     pub(crate) file_operations: FileOperations,
     pub(crate) work_done_progress: bool,
     pub(crate) window: Window,
@@ -199,6 +201,7 @@ impl ClientSupport {
             watched_files: yes(workspace
                 .did_change_watched_files
                 .and_then(|it| it.dynamic_registration)),
+            workspace_folders: yes(workspace.workspace_folders),
             file_operations: file_operations(&workspace),
             work_done_progress: yes(window.work_done_progress),
             window: Window {

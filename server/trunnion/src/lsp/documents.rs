@@ -10,7 +10,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use ide::Finding;
 use ide::checks::Checker;
-use project::{ContentChange, Document, Libraries, SettingsStore, View, Workspace, WorkspaceError};
+use project::{
+    Below, ContentChange, Document, Libraries, SettingsStore, View, Workspace, WorkspaceError,
+};
 use syntax::{Encoding, LineIndex, TextRange, TextSize};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url};
@@ -26,6 +28,8 @@ const LARGEST_TARGET: u64 = 64 << 20;
 pub(crate) struct Documents {
     workspace: Workspace,
     known: Arc<HashMap<PathBuf, Known>>,
+    /// Those that the client works in.
+    folders: Arc<BTreeSet<PathBuf>>,
 }
 
 /// What lasts as long as a document is open.
@@ -42,6 +46,8 @@ struct Known {
 pub(crate) struct Snapshot {
     project: project::Snapshot,
     known: Arc<HashMap<PathBuf, Known>>,
+    /// Those that the client works in.
+    folders: Arc<BTreeSet<PathBuf>>,
 }
 
 /// One open document at one moment.
@@ -74,7 +80,22 @@ impl Documents {
         Snapshot {
             project: self.workspace.snapshot(),
             known: self.known.clone(),
+            folders: self.folders.clone(),
         }
+    }
+
+    /// The client works in other folders from now on.
+    pub(crate) fn change_folders<'u>(
+        &mut self,
+        come: impl IntoIterator<Item = &'u Url>,
+        gone: impl IntoIterator<Item = &'u Url>,
+    ) {
+        let folders = Arc::make_mut(&mut self.folders);
+        for uri in gone {
+            folders.remove(&uris::path(uri));
+        }
+        let come = come.into_iter().map(uris::path);
+        folders.extend(come.filter(|path| path.is_absolute()));
     }
 
     pub(crate) fn open(&mut self, uri: Url, version: i32, text: String) {
@@ -175,17 +196,30 @@ impl Snapshot {
     }
 
     /// All documents of a dialect in the mods around these files, open or not. Reads the disk.
-    pub(crate) fn views_around(&self, files: &[PathBuf]) -> Vec<Arc<View>> {
+    pub(crate) fn views_around(&self, files: &[PathBuf]) -> Below {
         let roots: BTreeSet<PathBuf> = files
             .iter()
             .map(|file| self.project.mod_around(file))
             .collect();
-        let mut seen = HashSet::new();
-        let views = roots.iter().flat_map(|root| self.project.views_below(root));
-        // One mod may lie in another's folder.
-        views
-            .filter(|view| seen.insert(view.document.path.clone()))
-            .collect()
+        self.views_in(roots, HashSet::new())
+    }
+
+    /// The same in folders, without those that are `known`.
+    fn views_in(
+        &self,
+        roots: impl IntoIterator<Item = PathBuf>,
+        mut known: HashSet<PathBuf>,
+    ) -> Below {
+        let mut all = Below::default();
+        for root in roots {
+            let below = self.project.views_below(&root, &known);
+            // One mod may lie in another's folder.
+            let paths = below.views.iter().map(|view| view.document.path.clone());
+            known.extend(paths);
+            all.views.extend(below.views);
+            all.unread.extend(below.unread);
+        }
+        all
     }
 
     /// The folder of the mod that a file belongs to. Reads the disk.
@@ -208,7 +242,8 @@ impl Snapshot {
         }
     }
 
-    /// All open documents whose text is the client's, and those of the mods that they belong to. Reads the disk.
+    /// All open documents whose text is the client's, those of the mods that they belong to, and those of the client's
+    /// folders. Reads the disk.
     pub(crate) fn known_views(&self) -> Vec<Arc<View>> {
         let mut open: Vec<(&Url, &PathBuf)> = self
             .known
@@ -220,14 +255,15 @@ impl Snapshot {
             .iter()
             .filter_map(|(uri, _)| self.document(uri).ok()?.view().ok());
         let mut views: Vec<Arc<View>> = views.collect();
-        let paths: Vec<PathBuf> = open.into_iter().map(|(_, path)| path.clone()).collect();
-        let known: HashSet<PathBuf> = paths.iter().cloned().collect();
-        let on_disk: Vec<PathBuf> = paths
-            .into_iter()
-            .filter(|path| path.is_absolute())
-            .collect();
-        let beside = self.views_around(&on_disk).into_iter();
-        views.extend(beside.filter(|view| !known.contains(&view.document.path)));
+        let paths = open.into_iter().map(|(_, path)| path.clone());
+        let known: HashSet<PathBuf> = paths.collect();
+        let on_disk = known.iter().filter(|path| path.is_absolute());
+        let mods: BTreeSet<PathBuf> = on_disk.map(|path| self.mod_around(path)).collect();
+        // Of large folders not all is read, so what is likely to be meant comes first.
+        let folders = self.folders.iter().cloned();
+        let folders: Vec<PathBuf> = folders.filter(|folder| !mods.contains(folder)).collect();
+        let beside = self.views_in(mods.into_iter().chain(folders), known);
+        views.extend(beside.views);
         views
     }
 

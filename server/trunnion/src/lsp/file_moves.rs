@@ -12,6 +12,7 @@ use tower_lsp::lsp_types::{
 use super::client::{ClientSupport, FileOperations};
 use super::convert::{self, FileEdits};
 use super::documents::{Snapshot, places};
+use super::log::Log;
 use super::uris;
 
 /// What is told at `initialize`; nothing to a client that tells nothing of files.
@@ -48,11 +49,13 @@ fn all_files() -> FileOperationRegistrationOptions {
     }
 }
 
-/// What documents have to say once the files have their new names.
+/// What documents have to say once the files have their new names. The files get these whatever the answer is, so the
+/// user is told which documents were not looked at.
 pub(super) fn before_renaming(
     params: &RenameFilesParams,
     snapshot: &Snapshot,
     client: &ClientSupport,
+    log: &Log,
 ) -> Option<WorkspaceEdit> {
     let moved = params.files.iter().filter_map(|file| {
         Some(Move {
@@ -62,18 +65,21 @@ pub(super) fn before_renaming(
     });
     let moves: Vec<Move> = moved.collect();
     let froms: Vec<PathBuf> = moves.iter().map(|one| one.from.clone()).collect();
-    let files = snapshot
-        .views_around(&froms)
-        .into_iter()
-        .filter_map(|view| {
-            let edits = edits(&view, &moves);
-            let document = &view.document;
-            (!edits.is_empty()).then_some(FileEdits {
-                uri: snapshot.uri(&document.path)?,
-                version: document.version,
-                edits: places(document, client.encoding).edits(&edits),
-            })
-        });
+    let below = snapshot.views_around(&froms);
+    if let Some(unread) = below.left_out() {
+        log.show_error(format!(
+            "These could not be read. If they name a file that gets another name now, write the new one there.\n{unread}"
+        ));
+    }
+    let files = below.views.into_iter().filter_map(|view| {
+        let edits = edits(&view, &moves);
+        let document = &view.document;
+        (!edits.is_empty()).then_some(FileEdits {
+            uri: snapshot.uri(&document.path)?,
+            version: document.version,
+            edits: places(document, client.encoding).edits(&edits),
+        })
+    });
     let files: Vec<FileEdits> = files.collect();
     (!files.is_empty()).then(|| convert::workspace_edit(files, client))
 }

@@ -217,6 +217,11 @@ impl LanguageServer for Server {
         if !client.diagnostics.pull {
             self.pushes.start(client.clone());
         }
+        let folders = params.workspace_folders.iter().flatten();
+        let folders: Vec<&Url> = folders.map(|folder| &folder.uri).collect();
+        let root = params.root_uri.iter().filter(|_| folders.is_empty());
+        let come = root.chain(folders.iter().copied());
+        self.documents().change_folders(come, []);
         let (wire, outgoing, log) = (self.wire.clone(), self.outgoing.clone(), self.log.clone());
         library::watch(&self.documents, client, wire, outgoing, log);
         Ok(InitializeResult {
@@ -306,9 +311,9 @@ impl LanguageServer for Server {
 
     async fn will_rename_files(&self, params: RenameFilesParams) -> Result<Option<WorkspaceEdit>> {
         let client = self.client()?.clone();
-        let snapshot = self.snapshot();
+        let (snapshot, log) = (self.snapshot(), self.log.clone());
         let edits = self.tasks.run("the search for names of files", move |_| {
-            file_moves::before_renaming(&params, &snapshot, &client)
+            file_moves::before_renaming(&params, &snapshot, &client, &log)
         });
         edits.await
     }
@@ -468,14 +473,26 @@ fn capabilities(client: &ClientSupport) -> ServerCapabilities {
                 ..DiagnosticOptions::default()
             })
         }),
-        workspace: file_moves::options(client).map(|operations| WorkspaceServerCapabilities {
-            workspace_folders: None,
-            file_operations: Some(operations),
-        }),
+        workspace: workspace(client),
         ..ServerCapabilities::default()
     };
     features::capabilities::add(&mut all, client);
     all
+}
+
+/// What is told of folders and files, to a client that tells something of them.
+fn workspace(client: &ClientSupport) -> Option<WorkspaceServerCapabilities> {
+    let folders = client
+        .workspace_folders
+        .then_some(WorkspaceFoldersServerCapabilities {
+            supported: Some(true),
+            change_notifications: Some(OneOf::Left(true)),
+        });
+    let files = file_moves::options(client);
+    (folders.is_some() || files.is_some()).then_some(WorkspaceServerCapabilities {
+        workspace_folders: folders,
+        file_operations: files,
+    })
 }
 
 /// Any file of a mod may matter: a definition may name it, or it may be a scene or a dialect.

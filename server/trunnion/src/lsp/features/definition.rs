@@ -11,8 +11,9 @@ pub(crate) fn definition(
     at: Position,
 ) -> Result<Option<GotoDefinitionResponse>> {
     let offset = question.offset(at)?;
-    let found = ide::definition::definition(&question.view, offset)
-        .or_else(|| ide::definition::in_mod(&question.view, &question.sharing(offset), offset));
+    let found = ide::definition::definition(&question.view, offset).or_else(|| {
+        ide::definition::in_mod(&question.view, &question.sharing(offset).views, offset)
+    });
     Ok(found.and_then(|found| response(question, found, question.client.definition_links)))
 }
 

@@ -21,7 +21,7 @@ pub(super) mod tokens;
 use std::sync::Arc;
 
 use ide::SharedName;
-use project::View;
+use project::{Below, View};
 use syntax::TextSize;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{MarkupContent, Position};
@@ -66,15 +66,15 @@ impl Question {
     }
 
     /// The other documents of the mod, open or not, if they share the name at an offset. Reads the disk.
-    fn sharing(&self, offset: TextSize) -> Vec<Arc<View>> {
+    fn sharing(&self, offset: TextSize) -> Below {
         let path = &self.view.document.path;
         if !path.is_absolute() || SharedName::at(&self.view, offset).is_none() {
-            return Vec::new();
+            return Below::default();
         }
         let snapshot = self.open.snapshot();
-        let mut views = snapshot.views_around(std::slice::from_ref(path));
-        views.retain(|view| view.document.path != *path);
-        views
+        let mut below = snapshot.views_around(std::slice::from_ref(path));
+        below.views.retain(|view| view.document.path != *path);
+        below
     }
 
     fn offset(&self, position: Position) -> Result<TextSize> {

@@ -19,7 +19,7 @@ pub(crate) fn references(
         .map(|range| Location::new(question.open.uri.clone(), own.range(range)));
     let mut locations: Vec<Location> = locations.collect();
     let shared = SharedName::at(&question.view, offset);
-    for other in question.sharing(offset) {
+    for other in question.sharing(offset).views {
         let Some(uri) = question.open.snapshot().uri(&other.document.path) else {
             continue;
         };

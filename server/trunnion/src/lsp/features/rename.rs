@@ -23,7 +23,13 @@ pub(crate) fn rename(
 ) -> Result<Option<WorkspaceEdit>> {
     let offset = question.offset(at)?;
     let others = question.sharing(offset);
-    let renamed = ide::rename::rename(&question.view, &others, offset, new_name);
+    // Half a rename would break what still has the old name.
+    if let Some(unread) = others.left_out() {
+        return Err(failed(format!(
+            "All files of this mod share the name, and not all of them can be read, so it is renamed in none.\n{unread}"
+        )));
+    }
+    let renamed = ide::rename::rename(&question.view, &others.views, offset, new_name);
     let snapshot = question.open.snapshot();
     let files = renamed
         .map_err(failed)?
