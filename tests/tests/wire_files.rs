@@ -423,3 +423,33 @@ fn names_are_found_in_the_folders_that_the_client_works_in() {
     assert_eq!(found(&mut client), [bram("other")]);
     assert_eq!(client.finish(), 0);
 }
+
+#[test]
+fn a_file_of_settings_is_not_read_as_xml() {
+    let quay = Quay::new();
+    let settings = "library = [\"none\"]\n";
+    fs::write(quay.at("trunnion.toml"), settings).unwrap();
+    let mut client = Client::with(&all_capabilities());
+    let found = |client: &mut Client, file: &str, text: &str| {
+        client.open(&quay.uri(file), 1, text);
+        let found = client.pulled_diagnostics(&quay.uri(file)).unwrap();
+        let told = found.iter().map(|one| {
+            let start = &one["range"]["start"];
+            format!(
+                "{} {} {}",
+                one["code"].as_str().unwrap(),
+                start["line"],
+                start["character"]
+            )
+        });
+        told.collect::<Vec<_>>().join(", ")
+    };
+    let own = found(&mut client, "trunnion.toml", settings);
+    assert_eq!(own, "config-problem 0 11");
+    // It is told as it was saved, where there is still something to point at.
+    assert_eq!(found(&mut client, "trunnion.toml", ""), "");
+    let other = found(&mut client, "other.dialect.toml", "a = [\n");
+    assert_eq!(other, "config-problem 0 0");
+    assert!(found(&mut client, "notes.xml", "a = 1").contains("extra-text"));
+    assert_eq!(client.finish(), 0);
+}

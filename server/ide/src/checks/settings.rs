@@ -36,6 +36,9 @@ pub fn settings_at(view: &View) -> Vec<Finding> {
     let place = view.tree().root().map(|root| root.name_range());
     let mut by_file: Vec<(PathBuf, Finding, usize)> = Vec::new();
     for (path, finding) in settings(&view.settings) {
+        if path == view.document.path {
+            continue;
+        }
         match by_file.iter_mut().find(|(known, ..)| *known == path) {
             Some((.., more)) => *more += 1,
             None => by_file.push((path, finding, 0)),
@@ -65,6 +68,25 @@ pub fn settings_at(view: &View) -> Vec<Finding> {
         })
         .collect()
 }
+
+/// What is wrong with a document that is a file of settings, as it was saved last. None: it is none, but XML.
+pub(super) fn of_itself(view: &View) -> Option<Vec<Finding>> {
+    let path = &view.document.path;
+    let is_toml = path.extension().is_some_and(|ending| ending == "toml");
+    (is_toml && view.meaning.is_none()).then(|| {
+        let own = settings(&view.settings).into_iter();
+        let own = own.filter(|(file, _)| file == path);
+        let own = own.map(|(_, finding)| finding);
+        // More may have been taken away since.
+        own.filter(|finding| {
+            view.text()
+                .get(std::ops::Range::<usize>::from(finding.range))
+                .is_some()
+        })
+        .collect()
+    })
+}
+
 /// Another dialect would do as well.
 pub(super) fn rival(site: &Site<'_>) -> Option<Finding> {
     let rival = site.meaning.rival.as_ref()?;
