@@ -252,6 +252,26 @@ fn what_no_machine_is_need_not_be_listed() {
 }
 
 #[test]
+fn a_baseline_is_no_file_of_the_mod() {
+    let yard = Yard::with(&[("mod.xml", MOD), ("rig.machine.xml", MACHINE)]);
+    yard.write("spare.bin", "");
+    run(&yard, &["check", "--write-baseline", "known.json", "."]);
+    let spare = ("unused-file".to_owned(), "spare.bin".to_owned());
+    let unused = |yard: &Yard| {
+        let found = found(yard).into_iter();
+        found
+            .filter(|(code, _)| code == "unused-file")
+            .collect::<Vec<_>>()
+    };
+    // What it says of files is no mention of them.
+    let known = yard
+        .text("known.json")
+        .replace("rig.machine.xml", "spare.bin");
+    yard.write("known.json", known);
+    assert_eq!(unused(&yard), [spare]);
+}
+
+#[test]
 fn nothing_is_called_unused_beside_more_documents_than_are_looked_at() {
     let yard = Yard::with(&[("mod.xml", MOD), ("rig.machine.xml", MACHINE)]);
     yard.write("notes.bin", "");

@@ -179,3 +179,30 @@ fn what_is_not_there_is_said_to_be_that() {
         "{said}"
     );
 }
+
+#[test]
+fn what_tells_trunnion_of_a_mod_is_no_change_of_it() {
+    let yard = two_mods();
+    yard.archive_of(&yard.join("old"), "old.zip");
+    let own = [
+        ("trunnion.toml", "dialects = [\"rope.dialect.toml\"]\n"),
+        (
+            "rope.dialect.toml",
+            "[dialect]\nname = \"rope\"\nformat = 1\n[[document]]\nname = \"rope\"\nroot = \"rope\"\n[element.rope]\n",
+        ),
+        ("known.json", "{\n  \"format\": 1,\n  \"findings\": []\n}\n"),
+    ];
+    for (name, text) in own {
+        yard.write(&format!("new/{name}"), text);
+    }
+    yard.write("new/other.toml", "");
+    let text = said(&run(&yard, &["diff", "old.zip", "new"]));
+    assert!(text.contains("other.toml: a new file"), "{text}");
+    assert!(text.contains("2 files differ"), "{text}");
+    let back = said(&run(&yard, &["diff", "new", "old.zip"]));
+    assert!(back.contains("2 files differ"), "{back}");
+    // Where both have them, they are files like others.
+    yard.write("old/trunnion.toml", "");
+    let both = said(&run(&yard, &["diff", "old", "new"]));
+    assert!(both.contains("trunnion.toml: other content"), "{both}");
+}

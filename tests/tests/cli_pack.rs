@@ -98,6 +98,7 @@ fn what_does_not_belong_stays_out_and_is_told() {
     }
     yard.write("quay/.trunnion-4194999-0.tmp", b"half");
     yard.write("quay/trunnion.toml", b"inlay-hints = false\n");
+    yard.write("quay/known.json", b"{\"format\": 1, \"findings\": []}");
     fs::create_dir(yard.join("quay/empty")).unwrap();
     let said = packs(&yard, &["quay", "-o", "quay/out.zip"]);
     yard.write("quay/notes.txt", b"so that the archive differs");
@@ -109,6 +110,7 @@ fn what_does_not_belong_stays_out_and_is_told() {
         (".git", "version control"),
         ("Thumbs.db", "system"),
         ("trunnion.toml", "Trunnion"),
+        ("known.json", "Trunnion"),
         ("empty", "empty"),
     ] {
         let line = said

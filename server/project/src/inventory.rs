@@ -5,6 +5,7 @@ mod mentions;
 
 use crate::view::Fitting;
 use crate::{
+    baseline::is_baseline,
     config::Limits,
     disk::DEEPEST,
     files::Files,
@@ -133,7 +134,7 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
         let read = in_parallel(searched.len(), 4, |at| {
             let bytes = disk.read(&root.join(searched[at].0), MOST_SEARCHED);
             let found = mentions.search(&bytes.unwrap_or_default());
-            match stands_by_itself(&root.join(searched[at].0), settings) {
+            match stands_by_itself(disk, &root.join(searched[at].0), settings) {
                 // In plain language any word may be the name of some file without its ending.
                 Some(Apart::ForPeople) => found
                     .into_iter()
@@ -149,7 +150,7 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
         let is_plain_file = |file: &&String| {
             !machines.contains(file)
                 && !manifests.contains(file)
-                && stands_by_itself(&root.join(file), settings).is_none()
+                && stands_by_itself(disk, &root.join(file), settings).is_none()
         };
         inventory.unused = files
             .iter()
@@ -206,12 +207,12 @@ fn weight(
 
 /// What nobody needs to name, besides documents.
 enum Apart {
-    /// Settings and dialects.
+    /// Settings, dialects and baselines.
     Setting,
     ForPeople,
 }
 
-fn stands_by_itself(path: &Path, settings: &Settings) -> Option<Apart> {
+fn stands_by_itself(disk: &Files, path: &Path, settings: &Settings) -> Option<Apart> {
     let name = path.file_name().and_then(|name| name.to_str());
     let is_setting = |file: &PathBuf| file == path;
     if name == Some(crate::CONFIG_FILE_NAME)
@@ -221,6 +222,7 @@ fn stands_by_itself(path: &Path, settings: &Settings) -> Option<Apart> {
             .iter()
             .any(|dialect| dialect.origin.as_ref().is_some_and(is_setting))
         || settings.config.path.as_ref().is_some_and(is_setting)
+        || is_baseline(disk, path)
     {
         return Some(Apart::Setting);
     }

@@ -5,6 +5,7 @@
 //! disk happens there, so that features can be pure functions over a view.
 
 mod ahead;
+mod baseline;
 mod below;
 mod config;
 mod disk;
@@ -25,6 +26,7 @@ mod step;
 mod view;
 mod workspace;
 
+pub use baseline::is_baseline;
 pub use config::{
     Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SETTINGS, Setting, SettingsProblem, Size,
     reference as settings_reference, straightened,

@@ -1,6 +1,6 @@
 //! Is the archive beside a mod's folder what the folder would give? Looked for only where it is asked for: in a manifest.
 
-use crate::{CONFIG_FILE_NAME, files::Files, settings::Settings};
+use crate::{CONFIG_FILE_NAME, baseline::is_baseline, files::Files, settings::Settings};
 use std::{
     collections::BTreeSet,
     path::{Path, PathBuf},
@@ -39,7 +39,7 @@ pub(crate) fn differences(
     let contents = disk.contents(archive).ok()?;
     let packed_at = disk.about(archive).ok()?.modified;
     let top = top(contents.files().map(|(file, _)| file));
-    let counts = |file: &&str| is_packed(&root.join(file), file, settings);
+    let counts = |file: &&str| is_packed(disk, &root.join(file), file, settings);
     let own: BTreeSet<&str> = files.iter().map(String::as_str).filter(counts).collect();
     let packed = contents.below(&top).map(|(file, _)| file);
     let packed: BTreeSet<&str> = packed.filter(counts).collect();
@@ -89,11 +89,12 @@ fn top<'f>(files: impl Iterator<Item = &'f str>) -> String {
 }
 
 /// Whether it would go into an archive.
-fn is_packed(path: &PathBuf, file: &str, settings: &Settings) -> bool {
+fn is_packed(disk: &Files, path: &PathBuf, file: &str, settings: &Settings) -> bool {
     let mut steps = file.split('/').rev();
     let name = steps.next().unwrap_or(file);
     name != CONFIG_FILE_NAME
         && !settings.config.dialects.contains(path)
+        && !is_baseline(disk, path)
         && archive::leftover(name, false).is_none()
         && steps.all(|step| archive::leftover(step, true).is_none())
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use archive::{Plan, Stopped, Wishes};
-use project::{CONFIG_FILE_NAME, FileState, SettingsStore, Snapshot, Workspace};
+use project::{CONFIG_FILE_NAME, FileState, Files, SettingsStore, Snapshot, Workspace};
 use walkdir::WalkDir;
 
 /// The archive of a folder if no other is named: beside it, with its name. None: the folder has no name or is not there.
@@ -46,13 +46,16 @@ pub(crate) fn plan(
     Plan::of(folder, target, wishes)
 }
 
-/// Settings, and the dialects that they name.
+/// Settings, the dialects that they name, and baselines.
 fn ours(root: &Path, settings: &SettingsStore) -> Vec<PathBuf> {
     let mut files = Vec::new();
+    let disk = Files::default();
     for entry in WalkDir::new(root).into_iter().flatten() {
         if entry.file_name() == CONFIG_FILE_NAME {
             let folder = entry.path().parent().unwrap_or(root);
             files.extend(settings.for_folder(folder).config.dialects);
+            files.push(entry.into_path());
+        } else if project::is_baseline(&disk, entry.path()) {
             files.push(entry.into_path());
         }
     }

@@ -119,7 +119,14 @@ fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
 fn mods(args: &Args) -> Result<Vec<Compared>, Failure> {
     let (old, new) = (Folder::open(&args.old)?, Folder::open(&args.new)?);
     let mut files = Vec::new();
+    // An archive of the mod has nothing of these: that is no change.
+    let ours = |folder: &Folder, name: &str| folder.ours().contains(&folder.path(name));
     for (name, status) in folders::compared(&old, &new)? {
+        if status == Status::Added && ours(&new, &name)
+            || status == Status::Removed && ours(&old, &name)
+        {
+            continue;
+        }
         let compared = match status {
             Status::Changed if folders::is_xml(&new, &name) && folders::is_xml(&old, &name) => {
                 one(args, &name, &old.path(&name), &new.path(&name)).or_else(|failure| {

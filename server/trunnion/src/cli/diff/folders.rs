@@ -1,11 +1,12 @@
 //! Mods as folders of files, wherever they are.
 
-use std::collections::BTreeSet;
+use std::cell::OnceCell;
+use std::collections::{BTreeSet, HashSet};
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use project::Files;
+use project::{CONFIG_FILE_NAME, Files, SettingsStore};
 
 use crate::cli::definition::Failure;
 
@@ -29,6 +30,7 @@ pub(crate) struct Folder {
     root: PathBuf,
     /// With `/` between the steps.
     pub(crate) names: BTreeSet<String>,
+    ours: OnceCell<HashSet<PathBuf>>,
 }
 
 impl Folder {
@@ -51,12 +53,41 @@ impl Folder {
             }
         };
         let names = files.below(&root, DEPTH, MOST_FILES).into_iter().collect();
-        Ok(Self { files, root, names })
+        Ok(Self {
+            files,
+            root,
+            names,
+            ours: OnceCell::new(),
+        })
     }
 
     pub(crate) fn path(&self, name: &str) -> PathBuf {
         name.split('/')
             .fold(self.root.clone(), |path, step| path.join(step))
+    }
+
+    /// What is Trunnion's own: settings, the dialects that they name, and baselines.
+    pub(crate) fn ours(&self) -> &HashSet<PathBuf> {
+        self.ours.get_or_init(|| {
+            let settings = SettingsStore::of_one_run();
+            let mut ours = HashSet::new();
+            for name in &self.names {
+                let path = self.path(name);
+                if path
+                    .file_name()
+                    .is_some_and(|name| name == CONFIG_FILE_NAME)
+                {
+                    let settings = settings.for_document(&path);
+                    let read = settings.dialects.iter();
+                    ours.extend(read.filter_map(|dialect| dialect.origin.clone()));
+                    ours.extend(settings.config.dialects);
+                    ours.insert(path);
+                } else if project::is_baseline(&self.files, &path) {
+                    ours.insert(path);
+                }
+            }
+            ours
+        })
     }
 
     /// # Errors
