@@ -10,7 +10,7 @@ use crate::{
     view::{self, Known, View},
     workspace::WorkspaceError,
 };
-use machine::{both, is_one_of_many};
+use machine::{both, in_parallel, is_one_of_many};
 use std::{
     collections::{HashMap, HashSet},
     fs,
@@ -209,15 +209,15 @@ impl Snapshot {
         let mut below = Below::default();
         let candidates = candidates(&files, &settings).map(|file| root.join(file));
         let mut waiting = candidates.filter(|path| !known.contains(path));
-        for path in waiting.by_ref().take(MOST_DOCUMENTS) {
-            let name = path
-                .strip_prefix(root)
-                .unwrap_or(&path)
-                .display()
-                .to_string();
-            match self.of_dialect(path) {
+        let paths: Vec<PathBuf> = waiting.by_ref().take(MOST_DOCUMENTS).collect();
+        let read = in_parallel(paths.len(), 4, |at| self.of_dialect(paths[at].clone()));
+        for (path, view) in paths.iter().zip(read) {
+            match view {
                 Ok(view) => below.views.extend(view),
-                Err(reason) => below.unread.push(format!("{name}: {reason}")),
+                Err(reason) => {
+                    let name = path.strip_prefix(root).unwrap_or(path).display();
+                    below.unread.push(format!("{name}: {reason}"));
+                }
             }
         }
         let is_cut = waiting.next().is_some() || files.len() >= MOST_FILES;
