@@ -79,11 +79,16 @@ export class Server implements Disposable {
             this.log.info(`Starting ${program} serve`);
             const client = new LanguageClient("trunnion", "Trunnion", { command: program, args: ["serve"] }, this.#options());
             this.#client = client;
+            let hasRun = false;
             client.onDidChangeState(({ newState }) => {
                 if (this.#client !== client) return;
                 if (newState === State.Starting) this.#status.state = { is: "starting" };
                 if (newState === State.Stopped) this.#stopped("It has ended; the log says more.");
-                if (newState === State.Running) this.#ready(client, program);
+                if (newState !== State.Running) return;
+                this.#ready(client, program);
+                // After a crash the client starts it again by itself.
+                if (hasRun) void this.#showPreviewsAgain();
+                hasRun = true;
             });
             await client.start();
         } catch (error) {

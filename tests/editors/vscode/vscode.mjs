@@ -265,7 +265,7 @@ onDemo("a lens plays an animation in the preview beside the text", async (window
     await window.picture("9-preview");
 });
 
-onDemo("the preview follows what is typed, and a restart of the server", async (window) => {
+onDemo("the preview follows what is typed, a restart of the server and its end", async (window) => {
     await play(window);
     // Nothing has taken the focus away from the text.
     await window.caret(FILE, original, 'from="1.30 0 0"   to="1.6');
@@ -284,6 +284,10 @@ onDemo("the preview follows what is typed, and a restart of the server", async (
     await window.command("Trunnion: Restart the Server");
     await holds(() => frames().length === 1 && frames()[0] !== was, () => `${was} and now ${frames()}`)(PATIENCE);
     await window.isStatus("the server is ready");
+    await page.locator("[data-key=track-width]").first().waitFor();
+    const [then] = frames();
+    workbench.crash();
+    await holds(() => frames().length === 1 && frames()[0] !== then, () => `${then} and now ${frames()}`)(PATIENCE);
     await page.locator("[data-key=track-width]").first().waitFor();
 }, "preview");
 

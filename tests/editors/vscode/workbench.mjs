@@ -1,7 +1,7 @@
 // A workbench of VS Code under test: code-server with nothing but Trunnion's extension in it, and a page of a real Chromium
 // that shows it. Everything is done by mouse and keys, as a user does it; the disk tells what came of it.
 
-import { execFileSync, spawn } from "node:child_process";
+import { execFileSync, spawn, spawnSync } from "node:child_process";
 import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync, symlinkSync, writeFileSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
@@ -140,6 +140,12 @@ export class Workbench {
         const file = (at) => path.join(pictures, `failed: ${name.slice(0, 40)} ${at}.png`);
         await Promise.all(pages.map((page, at) => page.screenshot({ path: file(at) }).catch(() => {})));
         await Promise.all(pages.map((page) => page.close().catch(() => {})));
+    }
+
+    /** Ends all language servers as a fault of theirs would. */
+    crash() {
+        const found = spawnSync("pgrep", ["-g", String(this.#server.pid), "-x", "trunnion"], { encoding: "utf8" });
+        for (const pid of found.stdout.split("\n").filter(Boolean)) process.kill(Number(pid), "SIGKILL");
     }
 
     async stop() {
