@@ -77,10 +77,16 @@ fn sort(
                 .then_some((others.unwrap_or(usize::MAX), declared.unwrap_or(usize::MAX)))
                 .or(declared.map(|at| (0, at)))
         };
+        // What stood in the document keeps its order, which may mean something, unless the dialect asks for another one.
+        let kept = element.content.iter().filter_map(|item| match item {
+            NewItem::Source { name, .. } if declared.order != Order::Listed => rank(name),
+            _ => None,
+        });
+        let kept = kept.min();
         element.content.sort_by_key(|item| match item {
             NewItem::Text { .. } => None,
             NewItem::Element(child) => Some(rank(&child.name).unwrap_or(LAST)),
-            NewItem::Source { name, .. } => Some(rank(name).unwrap_or(LAST)),
+            NewItem::Source { name, .. } => Some(kept.or(rank(name)).unwrap_or(LAST)),
         });
     }
     for item in &mut element.content {

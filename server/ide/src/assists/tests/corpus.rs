@@ -39,7 +39,7 @@ const MACHINES: [&str; 6] = [
     "dialects/slip/cards/fennor-4.card",
 ];
 
-/// Every channel of the corpus, alone and with its mirror image: what could be
+/// Every channel of the corpus, alone, with its mirror image and with those behind it: what could be
 /// planned and what was refused.
 fn each_choice(mut visit: impl FnMut(&str, &Site<'_>, &Parts)) {
     for file in MACHINES {
@@ -55,6 +55,14 @@ fn each_choice(mut visit: impl FnMut(&str, &Site<'_>, &Parts)) {
                 visit(file, &site, &alone);
                 if let Some(mirrored) = alone.with_mirrored(&site) {
                     visit(file, &site, &mirrored);
+                }
+                // As somebody selects them who marks several lines.
+                for last in channel + 1..read.channels.len() {
+                    let several = Parts {
+                        animation,
+                        channels: (channel..=last).collect(),
+                    };
+                    visit(file, &site, &several.completed(&site));
                 }
             }
         }
