@@ -33,7 +33,11 @@ const MIRRORED: &str = "with-mirrored";
 /// The parts an offer can be about: the selected ones, and these with their
 /// mirror images, which most people want and so comes first.
 fn choices(site: &Site<'_>, selection: TextRange) -> Vec<(&'static str, Parts)> {
-    let Some(parts) = Parts::selected(site, selection) else {
+    let moves = |parts: &Parts| {
+        let channels = parts.channels_of(site);
+        channels.iter().any(|channel| channel.node.is_some())
+    };
+    let Some(parts) = Parts::selected(site, selection).filter(moves) else {
         return Vec::new();
     };
     let may_be_asked = parts.channels.len() <= MOST_MIRRORED;

@@ -340,6 +340,16 @@ fn a_prefix_and_windows_line_ends_are_kept() {
 }
 
 #[test]
+fn a_channel_that_does_not_say_what_it_moves_is_nothing_to_adjust() {
+    let text = format!("{LEGS}{SWITCH}").replace("target=\"leg.left\" ", "");
+    let offered = titles(&fixture(&text));
+    assert!(
+        !offered.iter().any(|title| title.contains("djust")),
+        "{offered:#?}"
+    );
+}
+
+#[test]
 fn several_selected_channels_go_together() {
     let animations = LEGS
         .replace("$0", "")
