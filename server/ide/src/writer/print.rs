@@ -56,24 +56,23 @@ impl Print<'_> {
             return;
         }
         out.push(">");
-        let lines_inside = element
-            .content
-            .iter()
-            .any(|item| !matches!(item, NewItem::Text { .. }));
+        // Beside text, white space would be text as well.
+        let is_text = |item: &NewItem| matches!(item, NewItem::Text { .. });
+        let lines_inside = !element.content.iter().any(is_text);
         for item in &element.content {
             match item {
                 NewItem::Text { value, is_guess } => {
-                    if lines_inside {
-                        self.new_line(depth + 1, out);
-                    }
                     out.push_place(&escape::text(value), *is_guess);
                 }
                 NewItem::Element(child) => {
-                    self.new_line(depth + 1, out);
+                    if lines_inside {
+                        self.new_line(depth + 1, out);
+                    }
                     self.at_depth(child, depth + 1, out);
                 }
                 NewItem::Source { indent, text, .. } => {
                     match (indent, self.indent) {
+                        _ if !lines_inside => {}
                         (Some(indent), Some(_)) => {
                             out.push(self.style.newline);
                             out.push(indent);
@@ -125,5 +124,31 @@ impl Print<'_> {
         for _ in 0..depth {
             out.push(&self.style.indent);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dialect::Context;
+
+    #[test]
+    fn beside_text_there_is_no_white_space() {
+        let mut element = NewElement::new("rein", Context::ELSEWHERE);
+        element.content.push(NewItem::Text {
+            value: "spread".to_owned(),
+            is_guess: false,
+        });
+        let child = NewElement::new("hear", Context::ELSEWHERE);
+        element.content.push(NewItem::Element(child));
+        let style = Style::default();
+        let print = Print {
+            style: &style,
+            prefix: None,
+            indent: Some("  "),
+        };
+        let mut out = Printed::default();
+        print.element(&element, &mut out);
+        assert_eq!(out.text, "<rein>spread<hear/></rein>");
     }
 }
