@@ -7,7 +7,8 @@ use project::View;
 use syntax::{Element, TextRange};
 
 /// The element that a value says something about. `element` carries the value,
-/// itself or in a child; where the value is its own text, it is the parent.
+/// itself or in a child; where the value is its own text and it plays no role
+/// itself, it is the parent.
 pub(crate) fn owner(view: &View, element: TextRange, value: TextRange) -> Option<Element<'_>> {
     let path = view.tree().element_with_range(element)?;
     let own = *path.last()?;
@@ -15,8 +16,12 @@ pub(crate) fn owner(view: &View, element: TextRange, value: TextRange) -> Option
         && !own
             .children()
             .any(|child| child.range().contains_range(value));
-    let parent = path.iter().rev().nth(1).copied();
-    parent.filter(|_| is_text).or(Some(own))
+    let parent = path.iter().rev().nth(1).copied().filter(|_| is_text);
+    let plays_a_role = || {
+        let meaning = view.meaning.as_ref();
+        meaning.is_some_and(|meaning| meaning.outline.plays_a_role(element))
+    };
+    parent.filter(|_| !plays_a_role()).or(Some(own))
 }
 
 /// The element that a definition names.

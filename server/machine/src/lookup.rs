@@ -244,6 +244,23 @@ impl Outline {
         }
     }
 
+    /// Whether the element with this very range plays a role.
+    pub fn plays_a_role(&self, element: TextRange) -> bool {
+        let mut near = self.near(TextRange::empty(element.start()));
+        near.any(|entry| {
+            let facts = &entry.facts;
+            let aliases = facts.aliases.iter().map(|part| part.element);
+            let wheels = facts.wheels.iter().map(|part| part.element);
+            let sounds = facts.sounds.iter().map(|part| part.element);
+            let animations = facts.animations.iter().map(|part| part.element);
+            let channels = entry.channels().map(|part| part.element);
+            let controls = facts.controls.iter().map(|part| part.element);
+            let named = aliases.chain(wheels).chain(sounds).chain(animations);
+            let mut all = named.chain(channels).chain(controls);
+            all.any(|own| entry.placed(&own) == element)
+        })
+    }
+
     /// The sound whose element has this very range.
     pub fn sound(&self, element: TextRange) -> Option<Sound> {
         let is_it = |range| range == element;
