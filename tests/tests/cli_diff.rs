@@ -168,6 +168,62 @@ fn what_moved_is_told_where_values_stand_in_elements() {
     assert!(!compared(&yard).contains("animation"), "none is made up");
 }
 
+/// A name that is the text of its own element tells aliases apart, wherever they lead now.
+#[test]
+fn what_is_named_by_its_text_keeps_its_name() {
+    let yard = Yard::empty();
+    let dialect = r#"
+[dialect]
+name = "berth"
+format = 1
+
+[[document]]
+name = "berth"
+root = "berth"
+
+[element.berth]
+children = ["pins?"]
+
+[element.pins]
+children = ["pin*"]
+
+[element.pin]
+text = { type = "name", of = "pin", required = true }
+attributes.at = { type = "index-path", required = true }
+
+[[role.alias]]
+at = "berth/pins/pin"
+name = "text()"
+path = "@at"
+"#;
+    yard.write("berth.dialect.toml", dialect);
+    yard.write("trunnion.toml", "dialects = [\"berth.dialect.toml\"]");
+    let pins = |pins: [&str; 3]| {
+        let pins = pins
+            .map(|pin| format!("    <pin at=\"{pin}</pin>\n"))
+            .concat();
+        format!("<berth>\n  <pins>\n{pins}  </pins>\n</berth>\n")
+    };
+    yard.write(
+        "old.xml",
+        &pins(["0/0\">left", "0/1\">right", "0/2\">mast"]),
+    );
+    yard.write(
+        "new.xml",
+        &pins(["0/1\">left", "0/2\">right", "0/3\">pole"]),
+    );
+    let output = run(&yard, &["diff", "old.xml", "new.xml"]);
+    let text = said(&output);
+    for line in [
+        "line 3: alias `left`: `at` is `0/1`, was `0/0`",
+        "line 4: alias `right`: `at` is `0/2`, was `0/1`",
+        "alias `pole`",
+    ] {
+        assert!(text.contains(line), "{line}\n{text}");
+    }
+    assert!(!text.contains("in `pins`"), "{text}");
+}
+
 #[test]
 fn what_is_not_there_is_said_to_be_that() {
     let yard = two_mods();

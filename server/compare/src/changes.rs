@@ -272,7 +272,8 @@ impl Teller<'_, '_> {
             let named = named.and_then(|one| one.value_range());
             let child = self.identities[0].child_name(self.old, old);
             let child = child.and_then(|(id, _)| self.old.element(id)?.content_range());
-            self.told.extend(named.or(child).map(|range| range.start()));
+            let named = named.or(child).or_else(|| one.content_range());
+            self.told.extend(named.map(|range| range.start()));
         }
     }
 

@@ -71,14 +71,23 @@ impl<'d> Identities<'d> {
         id: Id,
     ) -> Option<(Id, Cow<'t, str>)> {
         self.declaration(document, id)?;
-        let named = document.elements(id).find(|child| {
-            let declared = self.declaration(document, *child);
-            declared.is_some_and(|known| {
-                let text = known.text.as_ref();
-                text.is_some_and(|text| matches!(text.value.item, ItemType::NameOf(_)))
-            })
-        })?;
+        let named = document
+            .elements(id)
+            .find(|child| self.text_names(document, *child, false))?;
         Some((named, document.only_text(named)?))
+    }
+
+    /// Whether the text of an element is a name in the dialect: its own, if there may be `several` such elements in the one
+    /// around it, else the name of that one.
+    fn text_names(&self, document: &Document<'_>, id: Id, several: bool) -> bool {
+        let declared = self.declaration(document, id);
+        let text = declared.and_then(|known| known.text.as_ref());
+        text.is_some_and(|text| matches!(text.value.item, ItemType::NameOf(_))) && {
+            let around = self.declaration(document, document.nodes[id].parent);
+            let name = document.element(id).map(|element| element.local_name());
+            let rule = around.zip(name).and_then(|(known, name)| known.child(name));
+            rule.is_some_and(|rule| rule.max != Some(1)) == several
+        }
     }
 
     /// What names the element: written with where it stands.
@@ -88,7 +97,12 @@ impl<'d> Identities<'d> {
             .filter(|(.., rank)| *rank == Rank::Name)
             .map(|(_, value, _)| value)
             .next();
-        own.or_else(|| self.child_name(document, id).map(|(_, name)| name))
+        let text = || {
+            let text = self.text_names(document, id, true);
+            text.then(|| document.only_text(id)).flatten()
+        };
+        own.or_else(text)
+            .or_else(|| self.child_name(document, id).map(|(_, name)| name))
     }
 
     /// All that it refers to, in its attributes or as text of its children, in the order of their names.
