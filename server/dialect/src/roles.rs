@@ -172,8 +172,8 @@ pub enum Ends {
         /// At the end.
         to: Place,
     },
-    /// One list of two.
-    List(Path),
+    /// Lists of two.
+    List(Place),
     /// The value at the end. It begins as the motion before it ended, the first one as the node rests.
     To(Place),
     /// What is added to what the motion before it ended with, or to where the node rests. Factors are multiplied.
@@ -258,9 +258,8 @@ impl Ends {
     pub fn places(&self) -> Vec<&Place> {
         match self {
             Ends::Pair { from, to } => vec![from, to],
-            Ends::To(place) | Ends::By(place) => vec![place],
+            Ends::List(place) | Ends::To(place) | Ends::By(place) => vec![place],
             Ends::Keyframes(keyframes) => vec![&keyframes.value],
-            Ends::List(_) => Vec::new(),
         }
     }
 
@@ -268,8 +267,7 @@ impl Ends {
     pub fn paths(&self) -> impl Iterator<Item = &Path> {
         let (places, path) = match self {
             Ends::Pair { from, to } => ([Some(from), Some(to)], None),
-            Ends::To(place) | Ends::By(place) => ([Some(place), None], None),
-            Ends::List(path) => ([None, None], Some(path)),
+            Ends::List(place) | Ends::To(place) | Ends::By(place) => ([Some(place), None], None),
             Ends::Keyframes(keyframes) => ([None, None], Some(&keyframes.at)),
         };
         let places = places.into_iter().flatten();

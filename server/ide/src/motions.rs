@@ -30,8 +30,7 @@ pub(crate) fn end_at<'v>(view: &'v View, spot: &ValueSpot<'v>) -> Option<End<'v>
         let other = match &motion.ends {
             Ends::Pair { from, to } if leads(from) => value(&reader, &chain, to),
             Ends::Pair { from, to } if leads(to) => value(&reader, &chain, from),
-            Ends::To(place) | Ends::By(place) if leads(place) => None,
-            Ends::List(list) if leads(&Place::Whole(list.clone())) => None,
+            Ends::List(place) | Ends::To(place) | Ends::By(place) if leads(place) => None,
             Ends::Keyframes(keyframes) => {
                 let mut frames = reader.elements(&chain, &keyframes.at).into_iter();
                 let value = &keyframes.value;

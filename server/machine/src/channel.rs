@@ -100,27 +100,34 @@ fn window(here: Here<'_, '_>, window: &dialect::Window) -> Window {
             }
         }
         dialect::Window::List(path) => {
-            let Some(found) = here.value(path) else {
-                return Window::default();
-            };
-            let mut times = members(here.reader, &found, None).into_iter().map(|item| {
-                let seconds = here.reader.dialect.read_quantity(
-                    found.value_type(),
-                    item.text,
-                    Some(Quantity::Time),
-                )?;
-                Some(Spanned {
-                    value: seconds,
-                    range: item.range,
-                })
-            });
+            let [begin, end] = numbers(here, path, Some(Quantity::Time));
             Window {
-                begin: times.next().flatten(),
-                end: times.next().flatten(),
+                begin,
+                end,
                 lasts: false,
             }
         }
     }
+}
+
+/// The numbers of a list of two, in base units.
+fn numbers(
+    here: Here<'_, '_>,
+    path: &Path,
+    quantity: Option<Quantity>,
+) -> [Option<Spanned<f64>>; 2] {
+    let Some(found) = here.value(path) else {
+        return [None, None];
+    };
+    let mut items = members(here.reader, &found, None).into_iter();
+    [(); 2].map(|()| {
+        let item = items.next()?;
+        let dialect = here.reader.dialect;
+        Some(Spanned {
+            value: dialect.read_quantity(found.value_type(), item.text, quantity)?,
+            range: item.range,
+        })
+    })
 }
 
 /// The members of a list of two, also where the grammar calls it a vector.
@@ -157,7 +164,7 @@ fn ends(here: Here<'_, '_>, ends: &Ends, mut motion: Motion) -> Motion {
     let Some(property) = motion.property else {
         return motion;
     };
-    let value = |place: &Place| value(here, place, property);
+    let value = |place: &Place| value(here, place, property, None);
     match ends {
         Ends::Pair { from, to } => {
             let (from, to) = (value(from), value(to));
@@ -174,7 +181,7 @@ fn ends(here: Here<'_, '_>, ends: &Ends, mut motion: Motion) -> Motion {
             let by = value(place);
             (motion.by, motion.axes) = (by.value.map(Box::new), by.axes);
         }
-        Ends::List(path) => {
+        Ends::List(Place::Whole(path)) => {
             if let Some(found) = here.value(path) {
                 let parts = members(here.reader, &found, Some(property));
                 let mut values = parts
@@ -183,6 +190,11 @@ fn ends(here: Here<'_, '_>, ends: &Ends, mut motion: Motion) -> Motion {
                 motion.from = values.next().flatten();
                 motion.to = values.next().flatten();
             }
+        }
+        Ends::List(place) => {
+            let [from, to] = [0, 1].map(|at| self::value(here, place, property, Some(at)));
+            motion.axes = common(from.axes, to.axes);
+            (motion.from, motion.to) = (from.value, to.value);
         }
         Ends::Keyframes(_) => {}
     }
@@ -204,7 +216,7 @@ fn between_keyframes(here: Here<'_, '_>, keyframes: &Keyframes, empty: &Motion) 
         let time = frame.number(&keyframes.time, Some(Quantity::Time));
         let value = empty
             .property
-            .map(|property| value(frame, &keyframes.value, property));
+            .map(|property| value(frame, &keyframes.value, property, None));
         frames.push((time, value.unwrap_or_default()));
     }
     let motion = |[(begin, from), (end, to)]: [(Option<Spanned<f64>>, Value); 2]| Motion {
@@ -234,7 +246,8 @@ fn common(one: Option<[bool; 3]>, other: Option<[bool; 3]>) -> Option<[bool; 3]>
     Some([0, 1, 2].map(|axis| one[axis] && other[axis]))
 }
 
-fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
+/// The value at a place. `member`: which one, where lists stand there.
+fn value(here: Here<'_, '_>, place: &Place, property: Property, member: Option<usize>) -> Value {
     let axes = match place {
         Place::Whole(path) => {
             return Value {
@@ -242,7 +255,13 @@ fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
                 axes: None,
             };
         }
-        Place::Along { axis, amount } => return along(here, axis, amount, property),
+        Place::Along { axis, amount } => {
+            let number = match member {
+                None => here.number(amount, property.quantity()),
+                Some(member) => numbers(here, amount, property.quantity())[member].take(),
+            };
+            return along(here, axis, number, property);
+        }
         Place::Axes(axes) => axes,
     };
     let mut vector = [if property == Property::Scale {
@@ -256,10 +275,15 @@ fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
         let Some(found) = path.as_ref().and_then(|path| here.value(path)) else {
             continue;
         };
-        let number =
-            here.reader
-                .dialect
-                .read_quantity(found.value_type(), &found.text, property.quantity());
+        let dialect = here.reader.dialect;
+        let (text, place) = match member {
+            None => (&*found.text, found.range),
+            Some(member) => match members(here.reader, &found, None).get(member) {
+                Some(item) => (item.text, item.range),
+                None => ("", found.range),
+            },
+        };
+        let number = dialect.read_quantity(found.value_type(), text, property.quantity());
         let Some(number) = number.filter(|_| property != Property::Visibility) else {
             return Value {
                 value: None,
@@ -267,7 +291,7 @@ fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
             };
         };
         (vector[axis], written[axis]) = (number, true);
-        range.get_or_insert(found.range);
+        range.get_or_insert(place);
     }
     Value {
         value: range.map(|range| Spanned {
@@ -279,7 +303,12 @@ fn value(here: Here<'_, '_>, place: &Place, property: Property) -> Value {
 }
 
 /// A number along or about an axis. About slanted axes, angles cannot be said as three that add up.
-fn along(here: Here<'_, '_>, axis: &AxisSaid, amount: &Path, property: Property) -> Value {
+fn along(
+    here: Here<'_, '_>,
+    axis: &AxisSaid,
+    number: Option<Spanned<f64>>,
+    property: Property,
+) -> Value {
     let direction = match axis {
         AxisSaid::Word(rule) => word(here, rule).0.map(Direction::vector),
         AxisSaid::Vector(path) => here.value(path).and_then(|found| {
@@ -293,7 +322,6 @@ fn along(here: Here<'_, '_>, axis: &AxisSaid, amount: &Path, property: Property)
     };
     let said = direction.map(|direction| direction.map(|part| part != 0.0));
     let is_slanted = said.is_some_and(|said| said.iter().filter(|said| **said).count() > 1);
-    let number = here.number(amount, property.quantity());
     let (Some(direction), Some(number)) = (direction, number) else {
         return Value::default();
     };

@@ -62,3 +62,35 @@ fn nothing_is_said_of_axes_that_a_vector_does_not_point_along() {
 fn a_vector_that_points_nowhere_says_nothing() {
     assert_eq!(said("0 0 0").1, None);
 }
+
+/// Both ends in one list, for an axis that a word says and for each axis by itself.
+#[test]
+fn lists_of_two_numbers_are_both_ends() {
+    let attributes = |ends: &str| {
+        let dialect = DIALECT
+            .replace("far = \"number\"", "way-2 = { type = \"word\", words = [\"up\", \"left\"] }\nfar = { type = \"number\", list = { separator = \"~\" } }")
+            .replace("to = { along = \"@way\", amount = \"@far\" }", ends);
+        let dialect = Dialect::read(&dialect, None).unwrap();
+        let kind = dialect.document_for(Some((None, "sled")), "a.xml").unwrap();
+        let text = "<sled><feat><go limb=\"0/0\" since=\"0\" until=\"2\" way-2=\"up\" far=\"5 ~ -7.5\"/></feat></sled>";
+        let machine = machine::read(&syntax::parse(text), &dialect, kind);
+        let motion = &machine.animations[0].channels[0].motions[0];
+        let value = |end: &Option<machine::Spanned<EndValue>>| {
+            let end = end.as_ref().unwrap();
+            (
+                end.value,
+                text[std::ops::Range::<usize>::from(end.range)].to_owned(),
+            )
+        };
+        (motion.axes.unwrap(), value(&motion.from), value(&motion.to))
+    };
+    let expected = |from: [f64; 3], to: [f64; 3], axes: [bool; 3]| {
+        let end = |vector, text: &str| (EndValue::Vector(vector), text.to_owned());
+        (axes, end(from, "5"), end(to, "-7.5"))
+    };
+    let up = "ends = { along = { at = \"@way-2\", y = \"up\", x = \"left\" }, amount = \"@far\" }";
+    let along = expected([0.0, 5.0, 0.0], [0.0, -7.5, 0.0], [false, true, false]);
+    assert_eq!(attributes(up), along);
+    let axes = expected([5.0, 0.0, 5.0], [-7.5, 0.0, -7.5], [true, false, true]);
+    assert_eq!(attributes("ends = { x = \"@far\", z = \"@far\" }"), axes);
+}

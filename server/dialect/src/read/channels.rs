@@ -77,11 +77,9 @@ impl RoleReader<'_, '_, '_> {
                 .map(|(_, property)| *property)
                 .collect(),
         };
-        let from = self.place(&mut section, "from", site, &properties);
-        let to = self.place(&mut section, "to", site, &properties);
-        let by = self.place(&mut section, "by", site, &properties);
-        let expected = Expect::Ends(properties.clone());
-        let list = self.optional(&mut section, "ends", site, &expected);
+        let mut place = |key, lists| self.place(&mut section, key, site, &properties, lists);
+        let (from, to, by) = (place("from", false), place("to", false), place("by", false));
+        let list = place("ends", true);
         let keyframes = self.keyframes(&mut section, site, &properties);
         let given = ["from", "to", "by", "ends", "keyframes"].map(|key| section.has(key));
         let ends = match given {
@@ -90,7 +88,7 @@ impl RoleReader<'_, '_, '_> {
             }
             [false, true, false, false, false] => to.map(Ends::To),
             [false, false, true, false, false] => by.map(Ends::By),
-            [false, false, false, true, false] => list.map(|list| Ends::List(list.0)),
+            [false, false, false, true, false] => list.map(Ends::List),
             [false, false, false, false, true] => keyframes.map(Ends::Keyframes),
             _ => {
                 let message = "a motion needs either `from` and `to`, or `to` or `by` alone where it goes on from \
@@ -126,17 +124,21 @@ impl RoleReader<'_, '_, '_> {
         })
     }
 
-    /// Where a value stands: all of it, or a number for each axis.
+    /// Where a value stands: all of it, or a number for each axis. `lists`: two values, in lists.
     fn place(
         &mut self,
         section: &mut Section<'_>,
         key: &'static str,
         site: &Option<Contexts>,
         properties: &[Property],
+        lists: bool,
     ) -> Option<Place> {
         let value = section.take(key)?;
         if !matches!(value.get_ref(), DeValue::Table(_)) {
-            let expected = Expect::End(properties.to_vec());
+            let expected = match lists {
+                true => Expect::Ends(properties.to_vec()),
+                false => Expect::End(properties.to_vec()),
+            };
             let found = self.optional(section, key, site, &expected);
             return found.map(|found| Place::Whole(found.0));
         }
@@ -149,9 +151,13 @@ impl RoleReader<'_, '_, '_> {
             );
             problems.report(axes.place.clone(), message);
         }
-        let expected = match properties {
-            [property] => Expect::Number(property.quantity()),
-            _ => Expect::Number(None),
+        let quantity = match properties {
+            [property] => property.quantity(),
+            _ => None,
+        };
+        let expected = match lists {
+            true => Expect::Numbers(quantity),
+            false => Expect::Number(quantity),
         };
         if axes.has("along") || axes.has("amount") {
             return self.along(axes, site, &expected);
@@ -215,7 +221,7 @@ impl RoleReader<'_, '_, '_> {
         if !table.has("value") {
             table.missing("value", &mut self.reader.problems, "\"@value\"");
         }
-        let value = self.place(&mut table, "value", &inner, properties);
+        let value = self.place(&mut table, "value", &inner, properties, false);
         self.finish(table);
         Some(Keyframes {
             at: at?,
@@ -229,7 +235,12 @@ impl RoleReader<'_, '_, '_> {
         let begin = self.optional(section, "begin", site, &time);
         let end = self.optional(section, "end", site, &time);
         let duration = self.optional(section, "duration", site, &time);
-        let window = self.optional(section, "window", site, &Expect::Times);
+        let window = self.optional(
+            section,
+            "window",
+            site,
+            &Expect::Numbers(Some(Quantity::Time)),
+        );
         match (
             section.has("begin"),
             section.has("end"),

@@ -16,8 +16,8 @@ pub(super) enum Expect {
     Node,
     /// A number, perhaps of a quantity.
     Number(Option<Quantity>),
-    /// A list of two times.
-    Times,
+    /// A list of two such numbers.
+    Numbers(Option<Quantity>),
     /// A value of one of these properties.
     End(Vec<Property>),
     /// A list of two such values.
@@ -58,8 +58,8 @@ impl Expect {
         let value = &declared.value;
         let list = value.list.is_some();
         match self {
-            Expect::Times if !list => Match::No("`type = \"number\", list = true`".into()),
-            Expect::Times => number(value, Some(Quantity::Time)),
+            Expect::Numbers(_) if !list => Match::No("`type = \"number\", list = true`".into()),
+            Expect::Numbers(quantity) => number(value, *quantity),
             Expect::Ends(_) if !list => Match::No("`type = \"moved-value\", list = true`".into()),
             Expect::Ends(properties) | Expect::End(properties) => end(value, properties),
             Expect::Pointer(kinds, role) => pointer(value, kinds, role),
