@@ -333,7 +333,7 @@ fn score(
     let paths = values
         .values()
         .map(|values| Paths::of(survey, scenes, values, notation));
-    let good = paths.filter(|paths| paths.bad * 10 <= paths.good && paths.long > 0);
+    let good = paths.filter(|paths| paths.bad * 10 <= paths.good && paths.proves);
     good.map(|paths| paths.different.saturating_sub(paths.bad))
         .sum()
 }
@@ -347,6 +347,9 @@ struct Paths {
     long: usize,
     /// Different ones, per document, with several numbers.
     different: usize,
+    /// Whether there are any that are not written as numbers with decimals are, or enough that are: a few of these
+    /// lead somewhere by chance, whatever they are.
+    proves: bool,
     /// Paths that lead nowhere.
     bad: usize,
     /// What is no path.
@@ -364,6 +367,7 @@ impl Paths {
         let mut different: HashSet<(u32, Symbol)> = HashSet::default();
         // Single numbers prove little: most numbers of a machine are none of its paths.
         let shortest = 1 + usize::from(!notation.root_number);
+        let mut like_numbers: HashSet<Symbol> = HashSet::default();
         for (document, value) in values {
             let Ok(path) = notation.parse(survey.corpus.text(*value)) else {
                 paths.others.push((*document, *value));
@@ -377,14 +381,24 @@ impl Paths {
                     if path.len() > shortest {
                         paths.long += 1;
                         different.insert((*document, *value));
+                        match is_like_number(survey.corpus.text(*value)) {
+                            true => _ = like_numbers.insert(*value),
+                            false => paths.proves = true,
+                        }
                     }
                 }
                 false => paths.bad += 1,
             }
         }
+        paths.proves |= like_numbers.len() >= ENOUGH;
         paths.different = different.len();
         paths
     }
+}
+
+fn is_like_number(text: &str) -> bool {
+    let mut marks = text.trim().chars().filter(|c| !c.is_ascii_digit());
+    matches!((marks.next(), marks.next()), (Some('.' | ','), None))
 }
 
 /// What may give nodes a name: it stands beside an index path.

@@ -97,20 +97,20 @@ impl Roles {
             let records = Records::of(ground.survey, number);
             let mut nodes = Nodes::default();
             let mut aliases = things::aliases(ground, &records, &mut nodes);
-            let mut channels = channels::find(ground, &records, &nodes);
+            let channels = channels::find(ground, &records, &nodes);
             aliases.retain(|alias| things::is_of_use(ground, alias, &channels));
             proposals.extend(aliases);
             let contexts = &ground.survey.groups[number].contexts;
-            let moved = channels
-                .iter_mut()
-                .map(|channel| {
-                    let record = records.get(channel.context);
-                    let moved = nodes.of_rows(ground, &records, record, &channel.node);
-                    let called = ground.text(contexts.name(channel.context));
-                    along::resolve(ground, record, channel, &moved, called);
-                    moved
-                })
-                .collect();
+            let resolved = channels.into_iter().map(|mut channel| {
+                let record = records.get(channel.context);
+                let moved = nodes.of_rows(ground, &records, record, &channel.node);
+                let called = ground.text(contexts.name(channel.context));
+                along::resolve(ground, record, &mut channel, &moved, called);
+                (channel, moved)
+            });
+            let (channels, moved) = resolved
+                .filter(|(channel, _)| !channel.ends.is_empty())
+                .unzip();
             groups.push(Found {
                 records,
                 nodes,

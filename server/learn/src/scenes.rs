@@ -7,6 +7,7 @@ mod rendered;
 mod shape;
 
 use crate::files::Files;
+use crate::names::SlotRef;
 use crate::node_names;
 use crate::node_paths;
 use crate::structure::DocumentForm;
@@ -14,8 +15,8 @@ use crate::surroundings::{self, Surroundings};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use dialect::{
-    Dialect, DocumentKind, Marks, MatrixOrder, Notation, Path, Quantity, RotationForm, Unit, Units,
-    XmlSceneFormat,
+    Dialect, DocumentKind, Leaf, Marks, MatrixOrder, Notation, Path, Quantity, RotationForm,
+    StepKind, Unit, Units, XmlSceneFormat,
 };
 use foldhash::{HashMap, HashMapExt as _};
 use scene::Scene;
@@ -46,6 +47,38 @@ pub(crate) struct XmlScenes {
 }
 
 impl XmlScenes {
+    /// Where the names of nodes stand.
+    pub(crate) fn names_of_nodes(&self, survey: &Survey<'_>) -> impl Iterator<Item = SlotRef> {
+        let group = self.group;
+        let slots = 0..survey.groups[group].slots.len();
+        let slots = slots.map(move |slot| SlotRef { group, slot });
+        slots.filter(|slot| self.names_nodes(survey, *slot))
+    }
+
+    fn names_nodes(&self, survey: &Survey<'_>, place: SlotRef) -> bool {
+        let Some(name) = &self.format.name else {
+            return false;
+        };
+        let (group, slot) = (&survey.groups[place.group], place.of(survey));
+        let attribute = slot.attribute.map(|name| survey.corpus.text(name));
+        let is_leaf = match name.leaf() {
+            Leaf::Attribute(name) => attribute == Some(name),
+            Leaf::Text | Leaf::Element => attribute.is_none(),
+        };
+        let around = group.contexts.chain(Some(slot.context));
+        let mut around = around.map(|context| survey.corpus.text(group.contexts.name(context)));
+        let mut steps = name.steps().iter().rev();
+        let leads = steps.all(|step| match &step.kind {
+            StepKind::Child(Some(child)) => around.next() == Some(child),
+            _ => false,
+        });
+        is_leaf
+            && leads
+            && around
+                .next()
+                .is_some_and(|name| self.format.node_names.iter().any(|node| node == name))
+    }
+
     /// The format, with its reasons and assumptions as sentences. `documents`: all kinds of documents.
     pub(crate) fn told(
         self,

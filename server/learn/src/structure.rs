@@ -153,7 +153,18 @@ impl Structure {
         let ground = Ground::of(survey, names, &scenes, &is_scene, &files, &paths, notation);
         let roles = Roles::of(&ground, &settings.verdicts);
         drop(ground);
-        let played = roles.types();
+        let mut played = roles.types();
+        if let Some(xml) = &xml_scenes {
+            // Any text is the name of some node.
+            let given = |slot: &SlotRef| {
+                let mut kinds = names.kinds.iter();
+                kinds.any(|kind| kind.defined_by.contains(slot))
+            };
+            for slot in xml.names_of_nodes(survey).filter(|slot| !given(slot)) {
+                let text = ValueType::single(ItemType::Text);
+                played.entry(slot).or_insert(text);
+            }
+        }
         let told = |slot: SlotRef| {
             let told = played.get(&slot).or_else(|| paths.types.get(&slot));
             told.or_else(|| files.types.get(&slot))

@@ -261,6 +261,29 @@ fn index_paths_and_files_are_told_by_what_lies_beside() {
 }
 
 /// Sixty crates: each holds one form, and notes and links in any order behind it; some have a lid or a net, none both.
+/// Numbers with decimals lead to nodes by chance, where nothing else is written like an index path.
+#[test]
+fn a_few_numbers_with_decimals_are_no_index_paths() {
+    let mut corpus = Corpus::default();
+    let mut scenes = Vec::new();
+    let source = |file: String| Source {
+        file: file.into(),
+        member: None,
+    };
+    let json = "{\"asset\":{\"version\":\"2.0\"},\"scene\":0,\"scenes\":[{\"nodes\":[0]}],\"nodes\":[{\"children\":[1,2]},{},{}]}";
+    for n in 0..12 {
+        let scene = scene::read(json.as_bytes(), "", &[]).expect("the scene is well made");
+        scenes.push((source(format!("lib/{n}/shape.gltf")), scene));
+        let text = "<crane shape='shape.gltf'><swing by='0'/><swing by='0.1'/></crane>";
+        assert!(corpus.add(source(format!("lib/{n}/crane.xml")), text));
+    }
+    let around = Surroundings::new(&corpus, &[], scenes);
+    let dialect = learnt_from(&corpus, &around);
+    let by = declared(&dialect, "crane/swing").attribute("by").unwrap();
+    let is_number = matches!(by.value.item, ItemType::Number { .. });
+    assert!(is_number, "{:?}", by.value.item);
+}
+
 fn crates() -> Vec<String> {
     (0..60)
         .map(|n| {

@@ -326,6 +326,16 @@ fn numbers_along_axes_that_vectors_say() {
 }
 
 #[test]
+fn lists_of_two_numbers_along_axes() {
+    in_style(&styles::PAIRED);
+}
+
+#[test]
+fn numbers_along_axes_in_attributes_and_texts() {
+    in_style(&styles::MIXED);
+}
+
+#[test]
 fn keyframes_with_numbers_along_axes() {
     in_style(&styles::LETTERED);
 }

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 
-pub(crate) use along::{LETTERED, RESTED, VECTORED, WORDED};
+pub(crate) use along::{LETTERED, MIXED, PAIRED, RESTED, VECTORED, WORDED};
 pub(crate) use moving::{BESIDE, CHANGES, KEYED, LAYERED, SORTED, SPLIT};
 pub(crate) use named::{NAMED, TRAILED};
 pub(crate) use vague::VAGUE;

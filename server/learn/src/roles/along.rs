@@ -22,6 +22,9 @@ use std::collections::{BTreeMap, BTreeSet};
 /// More words are no directions.
 const MOST_WORDS: usize = 6;
 
+/// Nothing becomes more times as large.
+const LARGEST: f64 = 20.0;
+
 /// Fewer values that agree with how nodes rest prove nothing.
 const ENOUGH: usize = 3;
 
@@ -130,11 +133,26 @@ pub(super) fn resolve(
         .cloned()
         .collect();
     for ends in channel.ends.iter_mut().filter(|ends| is_number(&&**ends)) {
-        let columns: Vec<Column<'_>> = fields
+        // What says an axis stands with the values, and rather in their element than elsewhere.
+        let is_with = |field: &&Field| {
+            let by_row = field.by_row(record.rows.len());
+            let rows = ends.values.iter().zip(by_row);
+            let mut rows = rows
+                .filter(|(ends, _)| ends.is_some())
+                .map(|(_, said)| said);
+            let all = rows.clone().count();
+            rows.by_ref().flatten().count() * 10 >= all * 9
+        };
+        let mut columns: Vec<Column<'_>> = fields
             .iter()
+            .filter(is_with)
             .map(|field| Column::of(ground, record, field))
-            .filter(|column| column.share >= 0.9)
             .collect();
+        let place = &ends.from;
+        columns.sort_by_key(|column| {
+            let way = column.field.way();
+            way != place.way() && way != place.path
+        });
         let numbers: Vec<Option<[f64; 2]>> = ends.values.iter().map(numbers).collect();
         let vector = columns.iter().find(|column| are_directions(column));
         let rows = Rows {
@@ -175,6 +193,20 @@ pub(super) fn resolve(
             }
         }
     }
+    // Plain numbers without an axis can only be factors.
+    let (told, unknown) = std::mem::take(&mut channel.ends)
+        .into_iter()
+        .partition(|ends| !is_number(&ends) || ends.from.axes.is_some() || are_factors(ends));
+    channel.ends = told;
+    let unknown: Vec<Ends> = unknown;
+    channel.unknown = unknown.into_iter().map(|ends| ends.from.path).collect();
+}
+
+/// Whether nearly all numbers may say how large something is beside how it was made.
+fn are_factors(ends: &Ends) -> bool {
+    let numbers = || ends.values.iter().filter_map(numbers).flatten();
+    let good = numbers().filter(|number| (0.0..=LARGEST).contains(number));
+    most(good.count(), numbers().count())
 }
 
 impl Along {
@@ -352,6 +384,11 @@ fn by_words(ground: &Ground<'_>, columns: &[Column<'_>], rows: &Rows<'_>) -> Opt
         if best.as_ref().is_some_and(|(known, _)| *known >= rank) {
             continue;
         }
+        // A word that hints at its axis is not overruled by a few nodes that rest so by chance.
+        let (told, shown) = match are_hinted && !is_shown {
+            true => (vec![None; words.len()], 0),
+            false => (told, shown),
+        };
         best = Some((
             rank,
             named(column.field, words.keys().copied(), &told, shown),

@@ -26,6 +26,8 @@ pub(super) struct Channel {
     pub(super) node_item: ItemType,
     pub(super) window: Window,
     pub(super) ends: Vec<Ends>,
+    /// Where values stand of which it could not be told what they move.
+    pub(super) unknown: Vec<String>,
     /// All fields that may say more.
     pub(super) fields: Vec<Field>,
     /// Whether something stands around the element.
@@ -209,6 +211,7 @@ fn channel(
         node_item,
         window,
         ends,
+        unknown: Vec::new(),
         fields: fields.clone(),
         reaches_up,
     })
@@ -385,20 +388,25 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
         for (at, one) in columns.iter().enumerate() {
             for other in &columns[at + 1..] {
                 let slots = [one.field.slot, other.field.slot];
-                if slots.iter().any(|slot| taken.contains(slot)) || prefix(one) != prefix(other) {
+                if slots.iter().any(|slot| taken.contains(slot)) || !are_beside(one, other) {
                     continue;
                 }
-                let Some(values) = together(one, other, pass == 0) else {
+                // An attribute is read before the text of its element.
+                let (from, to) = match prefix(one) < prefix(other) {
+                    true => (other, one),
+                    false => (one, other),
+                };
+                let Some(values) = together(from, to, pass == 0) else {
                     continue;
                 };
-                if pass > 0 && found.iter().any(|known| way(&known.from) == prefix(one)) {
+                if pass > 0 && found.iter().any(|known| known.from.way() == prefix(from)) {
                     continue;
                 }
                 taken.extend(slots);
                 found.push(Ends {
                     form: Form::Both,
-                    from: one.field.clone(),
-                    to: Some(other.field.clone()),
+                    from: from.field.clone(),
+                    to: Some(to.field.clone()),
                     outer: None,
                     inner: one.inner(false).or(other.inner(false)).cloned(),
                     values,
@@ -471,13 +479,14 @@ fn is_direction(mut vectors: impl Iterator<Item = [f64; 3]>) -> bool {
     })
 }
 
-/// The way to the element that has the value; elements that hold nothing else count with their parent.
-fn prefix<'c>(column: &'c Column<'_>) -> &'c str {
-    way(column.field)
+/// Whether two values stand in one element, or one is the text of it.
+fn are_beside(one: &Column<'_>, other: &Column<'_>) -> bool {
+    let holds = |one: &Column<'_>, other| one.field.path == prefix(other);
+    prefix(one) == prefix(other) || holds(one, other) || holds(other, one)
 }
 
-fn way(field: &Field) -> &str {
-    field.path.rsplit_once('/').map_or("", |(way, _)| way)
+fn prefix<'c>(column: &'c Column<'_>) -> &'c str {
+    column.field.way()
 }
 
 /// The values of two fields that come together and are built alike.

@@ -40,10 +40,14 @@ impl Row<'_> {
 
     /// Whether an end is where the node rests, in this unit of length.
     pub(super) fn is_shifted(&self, unit: &Unit) -> bool {
-        let place = self.rest().translation / unit.to_base;
-        let is_there = |end: DVec3| said(place, end).length() > 1e-6 && near(end, place);
         self.vectors()
-            .is_some_and(|ends| ends.into_iter().any(is_there))
+            .is_some_and(|ends| ends.into_iter().any(|end| self.is_place(end, unit)))
+    }
+
+    /// Whether the node rests there and not at nought, as far as that is said.
+    pub(super) fn is_place(&self, end: DVec3, unit: &Unit) -> bool {
+        let place = self.rest().translation / unit.to_base;
+        said(place, end).length() > 1e-6 && near(end, place)
     }
 
     /// Whether one of the ends is nought although the node rests elsewhere, as far as they speak of it; or is the whole

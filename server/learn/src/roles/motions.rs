@@ -209,6 +209,12 @@ pub(super) fn propose(
             said = Some(column);
         }
     }
+    for path in &channel.unknown {
+        proposal.confidence -= 0.2;
+        let note =
+            format!("What the values of {path} move could not be told, so they are left out.");
+        proposal.assumed.push(note);
+    }
     add_easing(&columns, said, channel, &mut proposal);
     if channel.reaches_up {
         proposal.confidence -= 0.05;
@@ -372,7 +378,7 @@ fn add_motion(
         None => parts.push(place(word::ENDS, ends, &ends.from)),
         Some(to) => {
             let (mut from, mut to) = (&ends.from, to);
-            if is_backwards(ends, nodes, proposal) {
+            if is_backwards(ends, nodes, &common.measures, proposal) {
                 std::mem::swap(&mut from, &mut to);
             }
             parts.push(place(word::FROM, ends, from));
@@ -427,13 +433,22 @@ fn item(ends: &Ends, moved: &Moved, common: &Common) -> ItemType {
 }
 
 /// Whether the value that comes second in the files is the one that motions start with: more nodes rest there.
-fn is_backwards(ends: &Ends, nodes: &[Option<&Node>], proposal: &mut Proposal) -> bool {
+fn is_backwards(
+    ends: &Ends,
+    nodes: &[Option<&Node>],
+    measures: &Measures,
+    proposal: &mut Proposal,
+) -> bool {
     let (mut first, mut second) = (0, 0);
     for (_, row) in rows(ends, nodes) {
         let rest = &row.node.rest;
         let is_rest = |end: &Value| match end {
             Value::Vector(end) => {
                 let end = glam::DVec3::from(*end);
+                // Along one axis, all directions are the same.
+                if let Some((unit, _)) = measures.length.as_ref().filter(|_| end.is_nan()) {
+                    return row.is_place(end, unit);
+                }
                 let place = rest.translation;
                 let along = end.normalize_or_zero().dot(place.normalize_or_zero()) > 0.99999;
                 // In whatever unit: the same direction, and the other end is not.

@@ -58,6 +58,11 @@ impl Field {
         }
     }
 
+    /// The way to the element that has the value; elements that hold nothing else count with their parent.
+    pub(super) fn way(&self) -> &str {
+        self.path.rsplit_once('/').map_or("", |(way, _)| way)
+    }
+
     /// The value of each row; the first one, if there are several.
     pub(super) fn by_row(&self, rows: usize) -> Vec<Option<Symbol>> {
         let mut all = vec![None; rows];

@@ -112,6 +112,94 @@ fn vectored(machine: &Machine) -> String {
     })
 }
 
+/// Both ends in one list along an axis that a letter says, in an element for each sort of motion; millimetres.
+pub(crate) const PAIRED: Style = Style {
+    name: "paired",
+    write: |machine| {
+        within(machine, |[from, to], axis| {
+            format!(" wey=\"{axis}\">{from} ~ {to}")
+        })
+    },
+    sides: SIDES,
+    parts: around!(
+        ("channel brig/feat/go node", "@whom"),
+        ("channel brig/feat/go begin", "@tem"),
+        ("channel brig/feat/go end", "@fin"),
+        ("channel brig/feat/go property", "translation"),
+        ("channel brig/feat/go ends.along", "gad/@wey"),
+        ("channel brig/feat/go ends.along.x", "X"),
+        ("channel brig/feat/go ends.along.y", "Y"),
+        ("channel brig/feat/go ends.amount", "gad"),
+        ("channel brig/feat/go property-2", "rotation"),
+        ("channel brig/feat/go ends-2.along", "gyr/@wey"),
+        ("channel brig/feat/go ends-2.along.x", "X"),
+        ("channel brig/feat/go ends-2.along.y", "Y"),
+        ("channel brig/feat/go ends-2.along.z", "Z"),
+        ("channel brig/feat/go ends-2.amount", "gyr"),
+    ),
+    notation: &["length = \"mm\""],
+};
+
+/// One end beside the axis, the other as the text of the element.
+pub(crate) const MIXED: Style = Style {
+    name: "mixed",
+    write: |machine| {
+        within(machine, |[from, to], axis| {
+            format!(" wey=\"{axis}\" ab=\"{from}\">{to}")
+        })
+    },
+    sides: SIDES,
+    parts: around!(
+        ("channel brig/feat/go node", "@whom"),
+        ("channel brig/feat/go begin", "@tem"),
+        ("channel brig/feat/go end", "@fin"),
+        ("channel brig/feat/go property", "translation"),
+        ("channel brig/feat/go from.along", "gad/@wey"),
+        ("channel brig/feat/go from.along.x", "X"),
+        ("channel brig/feat/go from.along.y", "Y"),
+        ("channel brig/feat/go from.amount", "gad/@ab"),
+        ("channel brig/feat/go to.along", "gad/@wey"),
+        ("channel brig/feat/go to.along.x", "X"),
+        ("channel brig/feat/go to.along.y", "Y"),
+        ("channel brig/feat/go to.amount", "gad"),
+        ("channel brig/feat/go property-2", "rotation"),
+        ("channel brig/feat/go from-2.along", "gyr/@wey"),
+        ("channel brig/feat/go from-2.along.x", "X"),
+        ("channel brig/feat/go from-2.along.y", "Y"),
+        ("channel brig/feat/go from-2.along.z", "Z"),
+        ("channel brig/feat/go from-2.amount", "gyr/@ab"),
+        ("channel brig/feat/go to-2.along", "gyr/@wey"),
+        ("channel brig/feat/go to-2.along.x", "X"),
+        ("channel brig/feat/go to-2.along.y", "Y"),
+        ("channel brig/feat/go to-2.along.z", "Z"),
+        ("channel brig/feat/go to-2.amount", "gyr"),
+    ),
+    notation: &["length = \"mm\""],
+};
+
+/// `inside`: the rest of the tag and the text of what moves.
+fn within(machine: &Machine, inside: impl Fn([String; 2], char) -> String) -> String {
+    shell(machine, 1000.0, |channel| {
+        let [begin, end] = channel.window.map(|time| plain(time, 3));
+        let mut out = String::new();
+        for (is_turn, axis, ends) in turns(channel) {
+            let (sort, size) = if is_turn {
+                ("gyr", 1.0)
+            } else {
+                ("gad", 1000.0)
+            };
+            let ends = ends.map(|end| plain(end * size, 2));
+            let inside = inside(ends, ['X', 'Y', 'Z'][axis]);
+            let _ = writeln!(
+                out,
+                "    <go whom=\"{}\" tem=\"{begin}\" fin=\"{end}\"><{sort}{inside}</{sort}></go>",
+                node(&channel.node)
+            );
+        }
+        out
+    })
+}
+
 /// Keyframes with a number about an axis that a letter on the channel says.
 pub(crate) const LETTERED: Style = Style {
     name: "lettered",

@@ -81,6 +81,7 @@ pub(super) fn channel(
             times,
         }),
         ends,
+        unknown: Vec::new(),
         fields,
         reaches_up,
     })

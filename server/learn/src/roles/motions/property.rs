@@ -82,7 +82,12 @@ pub(super) fn moved(
         let Some(words) = column.words().filter(|_| column.share >= 0.9) else {
             continue;
         };
-        if words.len() < 2 || words.len() > MOST_WORDS || (are_mixed && !splits(ends, column)) {
+        let is_here = |(word, _): &&(String, usize)| {
+            let mut rows = rows.iter();
+            rows.any(|(row, _)| column.word(*row) == Some(word))
+        };
+        let here = words.iter().filter(is_here).count();
+        if here < 2 || words.len() > MOST_WORDS || (are_mixed && !splits(ends, column)) {
             continue;
         }
         let mut stray = 0.0;
@@ -127,7 +132,7 @@ pub(super) fn moved(
             ));
             property
         }
-        _ => guessed(&name, called, ends, proposal),
+        _ => guessed(&name, called, ends, &common.measures, proposal),
     };
     Moved::Always(property)
 }
@@ -150,8 +155,17 @@ pub(super) fn hinted(name: &str) -> Option<Property> {
     Some(*property)
 }
 
-/// Without scenes: from English, and from how values look.
-fn guessed(name: &str, called: &str, ends: &Ends, proposal: &mut Proposal) -> Property {
+/// Nothing goes farther, in metres.
+const FARTHEST: f64 = 5.0;
+
+/// Where scenes show nothing: from English, and from how values look.
+fn guessed(
+    name: &str,
+    called: &str,
+    ends: &Ends,
+    measures: &Measures,
+    proposal: &mut Proposal,
+) -> Property {
     let is_whole = |[from, to]: &[Value; 2]| {
         [from, to]
             .iter()
@@ -164,6 +178,7 @@ fn guessed(name: &str, called: &str, ends: &Ends, proposal: &mut Proposal) -> Pr
         None if ones * 2 > vectors.clone().count() && !vectors.clone().all(is_whole) => {
             Property::Scale
         }
+        None if are_too_far(vectors.clone(), measures) => Property::Rotation,
         None => Property::Translation,
     };
     proposal.confidence -= 0.3;
@@ -172,6 +187,22 @@ fn guessed(name: &str, called: &str, ends: &Ends, proposal: &mut Proposal) -> Pr
         property.as_str()
     ));
     property
+}
+
+/// Whether most values would be farther away than anything goes, in the unit that other motions are in.
+fn are_too_far<'v>(
+    pairs: impl Iterator<Item = &'v [Value; 2]> + Clone,
+    measures: &Measures,
+) -> bool {
+    let Some((unit, _)) = &measures.length else {
+        return false;
+    };
+    let is_too_far = |pair: &&[Value; 2]| {
+        let numbers = pair.iter().filter_map(Value::vector).flatten();
+        let mut far = numbers.map(|number| number.abs() * unit.to_base);
+        far.any(|far| far > FARTHEST)
+    };
+    pairs.clone().filter(is_too_far).count() * 2 > pairs.count()
 }
 
 fn is_one(pair: &[Value; 2]) -> bool {
@@ -233,8 +264,12 @@ fn said(
             .clone()
             .for_each(|(_, row)| votes.add(row, &common.measures));
         let own = ends.values.iter().enumerate().filter(|(row, _)| is_of(row));
-        let mut own = own.filter_map(|(_, pair)| pair.as_ref());
-        if own.clone().next().is_some() && own.all(|[from, _]| matches!(from, Value::Word(_))) {
+        let mut own = own.filter_map(|(_, pair)| pair.as_ref()).peekable();
+        // What goes with other motions only says nothing of this one.
+        if own.peek().is_none() {
+            continue;
+        }
+        if own.all(|[from, _]| matches!(from, Value::Word(_))) {
             proposal
                 .reasons
                 .push(format!("with \"{word}\" the values are answers"));

@@ -143,10 +143,12 @@ fn by_words(ends: &Ends, columns: &[Column<'_>]) -> Option<(usize, Vec<Told>)> {
         let Some(words) = words.filter(|words| (2..=MOST_WORDS).contains(&words.len())) else {
             continue;
         };
-        let by_word = words.into_iter().map(|(word, _)| {
-            let of_word = (0..ends.values.len()).filter(|row| column.word(*row) == Some(&word));
-            let vectors = vectors(ends, &of_word.collect::<Vec<_>>());
-            (word, vectors)
+        let by_word = words.into_iter().filter_map(|(word, _)| {
+            let rows = ends.values.iter().enumerate();
+            let rows =
+                rows.filter(|(row, ends)| ends.is_some() && column.word(*row) == Some(&word));
+            let of_word: Vec<usize> = rows.map(|(row, _)| row).collect();
+            (!of_word.is_empty()).then(|| (word, vectors(ends, &of_word)))
         });
         let by_word: Vec<(String, Vec<DVec3>)> = by_word.collect();
         let sizes = by_word.iter().map(|(_, vectors)| usual_size(vectors));
