@@ -46,7 +46,7 @@ use crate::Finding;
 pub use checker::Checker;
 pub use settings::{settings, settings_at};
 pub use suppressions::Accepted;
-pub(crate) use suppressions::{may_be_accepted, with_own_comments};
+pub(crate) use suppressions::{heading_of, may_be_accepted, with_own_comments};
 
 /// Nobody reads more findings than this of one document.
 pub const MOST_FINDINGS: usize = 10_000;

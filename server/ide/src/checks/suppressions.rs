@@ -25,7 +25,7 @@ use crate::writer::Lines;
 use crate::{Finding, Fix, Trust};
 use comment::{Comment, Word};
 
-pub(crate) use own::with_own_comments;
+pub(crate) use own::{heading_of, with_own_comments};
 
 /// More comments of this kind in one document are not read.
 const MOST: usize = 1_000;

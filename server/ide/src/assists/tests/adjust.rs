@@ -68,13 +68,13 @@ const SWITCH: &str = r#"  <controls>
 #[test]
 fn parts_get_an_animation_and_a_lever_of_their_own() {
     expect![[r#"
+        +    </animation>
+        +    <animation id="leg.spread" duration="2.5">
+        ...
         -      <channel target="leg.left" property="translation" begin="1" end="3.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         -      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="1" end="3.5" from="-1.3 0 0"/>
-        ...
-        +    <animation id="leg.spread" duration="2.5">
         +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         +      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="0" end="2.5" from="-1.3 0 0"/>
-        +    </animation>
         ...
         +      <cue sound="pump"/>
         +    </switch>
@@ -122,13 +122,13 @@ fn one_side_alone_takes_its_own_wheel_only() {
 #[test]
 fn a_missing_section_is_made_where_the_dialect_has_it() {
     expect![[r#"
+        +    </animation>
+        +    <animation id="leg.spread" duration="2.5">
+        ...
         -      <channel target="leg.left" property="translation" begin="1" end="3.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         -      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="1" end="3.5" from="-1.3 0 0"/>
-        ...
-        +    <animation id="leg.spread" duration="2.5">
         +      <channel target="leg.left" property="translation" begin="0" end="2.5" from="1.3 0 0" to="1.6 0 0"/> <!-- left -->
         +      <channel to="-1.6 0 0" target='leg.right' property="translation" begin="0" end="2.5" from="-1.3 0 0"/>
-        +    </animation>
         ...
         +  <controls>
         +    <lever animation="leg.spread" input="pointer.x" gain="0.6" rate="1" text="Leg spread">
@@ -137,6 +137,28 @@ fn a_missing_section_is_made_where_the_dialect_has_it() {
         +    </lever>
         +  </controls>
     "#]].assert_eq(&difference(&fixture(LEGS), "Make adjustable: `leg.left` and `leg.right`"));
+}
+
+#[test]
+fn a_comment_above_what_moves_goes_along_unless_it_heads_others_too() {
+    let after = |legs: &str| {
+        let fixture = fixture(legs);
+        let after = text_after(&fixture, "Extract `leg.left` and `leg.right`");
+        let (before, new) = after.split_once("<animation id=\"leg.spread\"").unwrap();
+        (
+            before.contains("<!-- the legs -->"),
+            new.contains("      <!-- the legs -->\n      <channel"),
+        )
+    };
+    assert_eq!(after(LEGS), (false, true));
+    let mast = "      <channel target=\"mast\" property=\"scale\" begin=\"0\" end=\"6\" from=\"1 1 1\" to=\"1 2 1\"/>\n";
+    let below =
+        |gap: &str| LEGS.replace("    </animation>", &format!("{gap}{mast}    </animation>"));
+    assert_eq!(after(&below("")), (true, false));
+    assert_eq!(after(&below("\n")), (false, true));
+    assert_eq!(after(&below("      <!-- the mast -->\n")), (false, true));
+    let apart = LEGS.replace("<!-- the legs -->\n", "<!-- the legs -->\n\n");
+    assert_eq!(after(&apart), (true, false));
 }
 
 #[test]

@@ -141,10 +141,12 @@ fn crane_in(toml: &str, text: &str) -> Fixture {
 #[test]
 fn a_control_is_written_into_the_animation_it_plays() {
     expect![[r#"
+        -      <!-- and round -->
         -      <go by="turn" start="0 0 0" stop="0 40 0"/>
         ...
         +  <act call="trolley.turn" span="0 ~ 2.5">
         +    <group what="0/1">
+        +      <!-- and round -->
         +      <go by="turn" start="0 0 0" stop="0 40 0"/>
         +    </group>
         +    <hand axis="dial-2" on="top">
@@ -270,10 +272,12 @@ fn a_node_that_has_no_name_gets_one_for_the_control() {
     expect![[r#"
         +  <pin at="0" call="tower"/>
         ...
+        -      <!-- and round -->
         -      <go by="turn" start="0 0 0" stop="0 40 0"/>
         ...
         +  <act call="trolley.turn" span="0 ~ 2.5">
         +    <group what="0/1">
+        +      <!-- and round -->
         +      <go by="turn" start="0 0 0" stop="0 40 0"/>
         +    </group>
         +    <hand axis="dial-2" on="tower">

@@ -13,6 +13,17 @@ pub(crate) fn with_own_comments(view: &View, element: TextRange) -> TextRange {
     TextRange::new(start(view, element.start()), end(view, element.end()))
 }
 
+/// The comment on lines of its own right above an element, or above another such comment.
+pub(crate) fn heading_of(view: &View, element: TextSize) -> Option<TextRange> {
+    let comment = comment_before(view, element)?;
+    let gap = TextRange::new(comment.end(), element);
+    let gap = view.text().get(Range::from(gap))?.replace("\r\n", "\n");
+    let is_right_above = gap.matches(['\n', '\r']).count() == 1;
+    let before = view.text().get(..usize::from(comment.start()))?;
+    let is_alone = before.trim_end_matches(is_blank).ends_with(['\n', '\r']);
+    (is_right_above && is_alone).then_some(comment)
+}
+
 fn start(view: &View, element: TextSize) -> TextSize {
     let (mut accepting, mut on_line, mut at) = (element, element, element);
     while let Some(comment) = comment_before(view, at) {
