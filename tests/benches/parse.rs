@@ -4,7 +4,7 @@
 use acceptance::generate;
 use divan::counter::BytesCount;
 use divan::{Bencher, black_box};
-use syntax::{Change, TextRange, TextSize};
+use syntax::{TextEdit, TextSize};
 
 const SIZES: [usize; 4] = [10_000, 100_000, 1_000_000, 10_000_000];
 
@@ -59,11 +59,11 @@ enum Keystroke {
     NewElement,
 }
 
-/// A text before and after a keystroke, and the change between the two.
+/// A text before and after a keystroke, and the edit between the two.
 struct Typed {
     before: String,
     after: String,
-    change: Change,
+    edit: TextEdit,
 }
 
 impl Keystroke {
@@ -86,14 +86,11 @@ impl Keystroke {
         let mut after = before.clone();
         after.insert(at, letter);
         let at = TextSize::new(u32::try_from(at).expect("a small text"));
-        let change = Change {
-            range: TextRange::empty(at),
-            inserted: TextSize::of(letter),
-        };
+        let edit = TextEdit::insert(at, letter);
         Typed {
             before,
             after,
-            change,
+            edit,
         }
     }
 }
@@ -114,7 +111,7 @@ mod keystroke {
 
     fn ours(bencher: Bencher<'_, '_>, typed: Typed) {
         let tree = syntax::parse(&typed.before);
-        bencher.bench(|| tree.edited(black_box(&typed.after), typed.change));
+        bencher.bench(|| tree.edited(black_box(&typed.edit)));
     }
 
     #[divan::bench(args = SIZES)]
@@ -132,8 +129,8 @@ mod keystroke {
         let tree = parser
             .parse(&typed.before, None)
             .expect("no time limit is set");
-        let start = usize::from(typed.change.range.start());
-        let new_end = start + usize::from(typed.change.inserted);
+        let start = usize::from(typed.edit.range.start());
+        let new_end = start + typed.edit.insert.len();
         let edit = tree_sitter::InputEdit {
             start_byte: start,
             old_end_byte: start,

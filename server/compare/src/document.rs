@@ -5,7 +5,7 @@ use std::hash::{DefaultHasher, Hasher};
 
 use dialect::{Context, Dialect, DocumentKind};
 use syntax::namespaces::Scope;
-use syntax::{Element, Item, TextRange, Tree};
+use syntax::{Element, Item, TextRange, TextSize, Tree};
 
 /// A node's place in [`Document::nodes`].
 pub(crate) type Id = usize;
@@ -73,7 +73,7 @@ impl<'t> Document<'t> {
             nodes: vec![Node {
                 parent: TOP,
                 kind: Kind::Document,
-                range: TextRange::up_to(tree.text_len()),
+                range: TextRange::up_to(TextSize::of(text)),
                 children: Vec::new(),
                 written: 0,
                 meaning: 0,

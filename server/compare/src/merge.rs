@@ -69,10 +69,7 @@ pub fn merge(
         labels,
         to_new: Matching::of(old, new, [olds, news]),
         to_own: Matching::of(old, own, [olds, owns]),
-        styles: [
-            Style::of(theirs.tree, theirs.text),
-            Style::of(mine.tree, mine.text),
-        ],
+        styles: [Style::of(theirs.tree), Style::of(mine.tree)],
         edits: Vec::new(),
         deleted: Vec::new(),
         inserted: BTreeMap::new(),

@@ -2,7 +2,7 @@
 
 use crate::open_elements::{is_open, left_open};
 use project::View;
-use syntax::{Change, Element, Place, TextRange, TextSize, Tree};
+use syntax::{Element, Place, Source, TextEdit, TextRange, TextSize, Tree};
 
 /// What to insert at the caret after a character was typed there, if anything:
 /// `</name>` behind the `>` of a start tag, `name>` behind `</`. Only for
@@ -21,7 +21,7 @@ fn behind_start_tag(view: &View, offset: TextSize) -> Option<String> {
     let element = path
         .iter()
         .rfind(|element| element.start_tag_range().end() == offset)?;
-    let is_tag = view.text()[..usize::from(offset)].ends_with('>') && element.is_start_tag_closed();
+    let is_tag = view.document.is_before(offset, ">") && element.is_start_tag_closed();
     let name = element.name();
     if !is_tag || element.is_self_closing() || name.is_empty() {
         return None;
@@ -36,11 +36,13 @@ fn behind_start_tag(view: &View, offset: TextSize) -> Option<String> {
 }
 
 fn behind_slash(view: &View, offset: TextSize) -> Option<String> {
-    let (before, after) = view.text().split_at_checked(usize::from(offset))?;
-    let before = before.strip_suffix("</")?;
+    if !view.document.is_before(offset, "</") {
+        return None;
+    }
     let start = offset - TextSize::of("</");
+    let next = view.document.char_at(offset);
     let is_name_next =
-        after.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | ':' | '>'));
+        next.is_some_and(|c: char| c.is_alphanumeric() || matches!(c, '_' | ':' | '>'));
     let is_tag = matches!(
         view.tree().place_at(offset),
         Place::EndTagName { .. }
@@ -52,12 +54,8 @@ fn behind_slash(view: &View, offset: TextSize) -> Option<String> {
         return None;
     }
     // As it was before: what lacks an end tag there lacks one now.
-    let without = format!("{before}{after}");
-    let change = Change {
-        range: TextRange::new(start, offset),
-        inserted: TextSize::new(0),
-    };
-    let tree = view.tree().edited(&without, change);
+    let written = TextRange::new(start, offset);
+    let tree = view.tree().edited(&TextEdit::delete(written));
     if !is_content(&tree, start) {
         return None;
     }

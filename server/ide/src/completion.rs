@@ -24,7 +24,7 @@ use crate::{
 };
 use dialect::Kind;
 use project::View;
-use syntax::{Place, TextRange, TextSize};
+use syntax::{Place, Source, TextRange, TextSize};
 
 /// Proposals for one place.
 #[derive(Debug, Clone, PartialEq)]
@@ -173,7 +173,7 @@ pub fn about(view: &View, about: &About) -> Prose {
 /// The part of a name that stands directly before an offset, within a range.
 fn word_before(view: &View, within: TextRange, offset: TextSize) -> TextRange {
     let start = within.start().min(offset);
-    let before = &view.text()[TextRange::new(start, offset)];
+    let before = view.document.slice(TextRange::new(start, offset));
     let is_name = |c: char| c.is_alphanumeric() || matches!(c, '_' | '-' | '.' | ':');
     let word = before.len() - before.trim_end_matches(is_name).len();
     TextRange::new(

@@ -118,7 +118,7 @@ pub fn lines(view: &View, fold: Fold) -> (u32, u32) {
     let line = |offset| {
         document
             .lines
-            .position(&document.text, offset, Encoding::Utf8)
+            .position(document.text().as_str(), offset, Encoding::Utf8)
             .line
     };
     (line(fold.range.start()), line(fold.range.end()))

@@ -1,13 +1,14 @@
 //! The two names of an element, which change together.
 
 use project::View;
-use syntax::{Place, TextRange, TextSize};
+use syntax::{Place, Source, TextRange, TextSize};
 
 /// The names in the start tag and the end tag, where the caret is in one of
 /// them and they are the same.
 pub fn linked_editing(view: &View, offset: TextSize) -> Option<[TextRange; 2]> {
+    let name = |range| view.document.slice(range);
     match tag_names(view, offset)[..] {
-        [start, end] if view.text()[start] == view.text()[end] => Some([start, end]),
+        [start, end] if name(start) == name(end) => Some([start, end]),
         _ => None,
     }
 }

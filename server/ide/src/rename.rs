@@ -245,7 +245,7 @@ fn line_of(view: &View, offset: TextSize) -> u32 {
     let document = &view.document;
     document
         .lines
-        .position(&document.text, offset, syntax::Encoding::Utf8)
+        .position(&**document, offset, syntax::Encoding::Utf8)
         .line
         + 1
 }

@@ -4,7 +4,7 @@ use crate::motions;
 use dialect::{AttributeDecl, ElementDecl};
 use machine::{Chain, Reader};
 use project::View;
-use syntax::{Attribute, Element, Item, Place, TextRange, TextSize, escape};
+use syntax::{Attribute, Element, Item, Place, Source, TextRange, TextSize, escape};
 
 /// The reader of a document that some dialect fits.
 pub(crate) fn reader(view: &View) -> Option<Reader<'_>> {
@@ -87,7 +87,7 @@ impl ValueSpot<'_> {
     /// The member of the list that an offset is in or at, or the value as its own
     /// only member: its range as written, its text with references resolved.
     pub(crate) fn item_at(&self, view: &View, offset: TextSize) -> Option<(TextRange, String)> {
-        let raw = &view.text()[self.range];
+        let raw = &*view.document.slice(self.range);
         let property = motions::property_at(view, self);
         let items = view.dialect()?.items(&self.declared?.value, raw, property);
         let at = usize::from(offset.checked_sub(self.range.start())?);

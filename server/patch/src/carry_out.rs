@@ -22,7 +22,7 @@ pub(crate) fn edits(
     tree: &Tree,
     text: &str,
 ) -> Result<Vec<TextEdit>, Problem> {
-    let style = Style::of(tree, text);
+    let style = Style::of(tree);
     let document = Document { tree, text, style };
     let found = select(operation, tree, text)?;
     match &operation.what {

@@ -39,7 +39,7 @@ pub fn apply(document: &str, patch: &str) -> Result<String, Refusal> {
         edits.sort_by_key(|edit| (edit.range.start(), edit.range.end()));
         for edit in edits.iter().rev() {
             text.replace_range(std::ops::Range::<usize>::from(edit.range), &edit.insert);
-            tree = tree.edited(&text, edit.change());
+            tree = tree.edited(edit);
         }
         still_well_formed(&operation, &tree)?;
     }

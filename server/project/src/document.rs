@@ -1,9 +1,15 @@
-//! One open document: its text, its lines and its tree, kept in step.
+//! One open document: its lines and its tree, kept in step. The tree holds the text.
 
 use crate::config::Size;
 use machine::both;
-use std::{path::PathBuf, sync::Arc};
-use syntax::{Change, Encoding, LineIndex, Position, PositionError, TextRange, TextSize, Tree};
+use std::{
+    borrow::Cow,
+    path::PathBuf,
+    sync::{Arc, OnceLock},
+};
+use syntax::{
+    Encoding, LineIndex, Position, PositionError, Source, TextEdit, TextRange, TextSize, Tree,
+};
 
 /// No document grows beyond this, read or not: offsets have 32 bits.
 const LARGEST: usize = 1 << 30;
@@ -17,7 +23,8 @@ pub struct Document {
     pub path: PathBuf,
     /// The client's number; none for files read from disk.
     pub version: Option<i32>,
-    pub text: Arc<String>,
+    /// All of it in one piece, once somebody has asked for it; that of a document that is too large from the start.
+    text: OnceLock<Arc<String>>,
     pub lines: LineIndex,
     /// That of an empty text if the document is too large.
     pub tree: Tree,
@@ -103,20 +110,30 @@ impl Document {
             true => (parse(), find_lines()),
             false => both(parse, find_lines),
         };
+        let text = match is_read {
+            true => OnceLock::new(),
+            false => OnceLock::from(Arc::new(text)),
+        };
         Self {
             path,
             version,
+            text,
             lines,
             tree,
-            text: Arc::new(text),
             limit,
         }
+    }
+
+    /// The whole text. Put together when first asked for, and held from then on: who needs a piece of it, or something at
+    /// some places, reads the document as a [`Source`].
+    pub fn text(&self) -> &Arc<String> {
+        self.text.get_or_init(|| Arc::new(self.tree.text()))
     }
 
     /// What to tell about a text that goes beyond the limit: then nothing is
     /// known of the document but its text.
     pub fn too_large(&self) -> Option<String> {
-        let size = self.text.len() as u64;
+        let size = u64::from(u32::from(self.text_len()));
         let passed = self.limit.filter(|limit| size > limit.bytes());
         passed.map(|limit| limit.passed_by(size))
     }
@@ -141,7 +158,7 @@ impl Document {
                     *self = Self::within(self.limit, std::mem::take(&mut self.path), version, text)
                 }
                 ContentChange::Part { start, end, text } => {
-                    self.splice(start, end, &text, encoding)?
+                    self.splice(start, end, text, encoding)?
                 }
             }
         }
@@ -153,7 +170,7 @@ impl Document {
         &mut self,
         start: Position,
         end: Position,
-        insert: &str,
+        insert: String,
         encoding: Encoding,
     ) -> Result<(), ChangeError> {
         let from = self.place(start, encoding)?;
@@ -161,22 +178,23 @@ impl Document {
         if to < from {
             return Err(ChangeError::Backwards { start, end });
         }
-        if self.text.len() + insert.len() > LARGEST {
+        let len = usize::from(self.text_len());
+        if len + insert.len() > LARGEST {
             return Err(ChangeError::TooLarge);
         }
-        let range = TextRange::new(from, to);
-        let change = Change {
-            range,
-            inserted: TextSize::of(insert),
-        };
-        let was_too_large = self.too_large().is_some();
-        Arc::make_mut(&mut self.text).replace_range(std::ops::Range::<usize>::from(range), insert);
-        self.lines.edit(&self.text, change);
-        self.tree = match (was_too_large, self.too_large()) {
-            (false, None) => self.tree.edited(&self.text, change),
-            (true, None) => syntax::parse(&self.text),
-            (_, Some(_)) => syntax::parse(""),
-        };
+        let edit = TextEdit::replace(TextRange::new(from, to), insert);
+        let grown = (len - usize::from(edit.range.len()) + edit.insert.len()) as u64;
+        let is_too_large = self.limit.is_some_and(|limit| grown > limit.bytes());
+        if is_too_large || self.too_large().is_some() {
+            let mut text = self.text().to_string();
+            text.replace_range(std::ops::Range::<usize>::from(edit.range), &edit.insert);
+            let path = std::mem::take(&mut self.path);
+            *self = Self::within(self.limit, path, self.version, text);
+            return Ok(());
+        }
+        self.tree = self.tree.edited(&edit);
+        self.lines.edit(&self.tree, edit.change());
+        self.text = OnceLock::new();
         Ok(())
     }
 
@@ -184,14 +202,37 @@ impl Document {
     fn place(&self, at: Position, encoding: Encoding) -> Result<TextSize, ChangeError> {
         let offset = self
             .lines
-            .offset(&self.text, at, encoding)
+            .offset(self, at, encoding)
             .map_err(ChangeError::Position)?;
-        let text = self.text.as_bytes();
         // Past the end of its line a column is none, and means the end (LSP 3.17, "Position").
-        let is_line_end = matches!(text.get(usize::from(offset)), None | Some(b'\r' | b'\n'));
-        if !is_line_end && self.lines.position(&self.text, offset, encoding) != at {
+        let next = self.slice(TextRange::at(offset, TextSize::of('\n')));
+        let is_line_end = offset == self.text_len() || matches!(&*next, "\r" | "\n");
+        if !is_line_end && self.lines.position(self, offset, encoding) != at {
             return Err(ChangeError::InsideCharacter(at));
         }
         Ok(offset)
+    }
+}
+
+impl Source for Document {
+    fn text_len(&self) -> TextSize {
+        match self.text.get() {
+            Some(text) => text.text_len(),
+            None => self.tree.text_len(),
+        }
+    }
+
+    fn floor(&self, offset: TextSize) -> TextSize {
+        match self.text.get() {
+            Some(text) => text.floor(offset),
+            None => self.tree.floor(offset),
+        }
+    }
+
+    fn slice(&self, range: TextRange) -> Cow<'_, str> {
+        match self.text.get() {
+            Some(text) => text.slice(range),
+            None => self.tree.slice(range),
+        }
     }
 }

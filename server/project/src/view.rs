@@ -142,7 +142,7 @@ impl View {
     }
 
     pub fn text(&self) -> &str {
-        &self.document.text
+        self.document.text()
     }
 
     pub fn tree(&self) -> &Tree {

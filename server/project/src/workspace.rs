@@ -16,7 +16,7 @@ use std::{
     sync::Arc,
     thread,
 };
-use syntax::Encoding;
+use syntax::{Encoding, Source};
 
 /// So many closed documents are remembered.
 const MOST_CLOSED: usize = 16;
@@ -113,7 +113,7 @@ impl Workspace {
         let document_then = Arc::make_mut(&mut document);
         let most = changes.iter().map(ContentChange::inserted).sum::<usize>();
         if document_then.limit.is_none() {
-            let most = most + document_then.text.len();
+            let most = most + usize::from(document_then.text_len());
             document_then.limit = limit(&self.settings, path, most);
         }
         document_then
@@ -141,7 +141,8 @@ impl Workspace {
             return;
         };
         let document = slot.document.as_ref();
-        let is_small = document.is_some_and(|document| document.text.len() <= LARGEST_CLOSED);
+        let is_small =
+            document.is_some_and(|document| usize::from(document.text_len()) <= LARGEST_CLOSED);
         if let Some(before @ Before::Known(_)) = slot.before().filter(|_| is_small) {
             self.closed.push_back((path.to_path_buf(), before));
             if self.closed.len() > MOST_CLOSED {

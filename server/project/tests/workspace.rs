@@ -124,8 +124,8 @@ fn changes_apply_in_order_each_to_what_the_one_before_left() {
         .change(&path, Some(2), changes, Encoding::Utf16)
         .unwrap();
     let document = workspace.snapshot().document(&path).unwrap();
-    assert_eq!(*document.text, "<a>x\n\u{e9}!</a>");
-    assert_eq!(document.tree.text(), *document.text);
+    assert_eq!(**document.text(), "<a>x\n\u{e9}!</a>");
+    assert_eq!(document.tree.text(), **document.text());
     assert_eq!(document.version, Some(2));
 }
 
@@ -161,7 +161,10 @@ fn an_impossible_change_puts_the_document_out_of_step_until_its_whole_text_comes
     workspace
         .change(&path, Some(4), whole, Encoding::Utf8)
         .unwrap();
-    assert_eq!(*workspace.snapshot().document(&path).unwrap().text, "<c/>");
+    assert_eq!(
+        **workspace.snapshot().document(&path).unwrap().text(),
+        "<c/>"
+    );
 }
 
 #[test]
@@ -175,7 +178,7 @@ fn a_snapshot_stays_as_it_was() {
         .change(&path, Some(2), whole, Encoding::Utf8)
         .unwrap();
     workspace.close(&path);
-    assert_eq!(*before.document(&path).unwrap().text, "<a/>");
+    assert_eq!(**before.document(&path).unwrap().text(), "<a/>");
     assert_eq!(
         workspace.snapshot().document(&path).unwrap_err(),
         WorkspaceError::NotOpen

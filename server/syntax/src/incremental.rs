@@ -6,10 +6,15 @@
 //! lets the parse of one place depend on another: recoveries that read ahead (`Watch`), elements whose end was found
 //! in hindsight (`hoisted`), indentation, namespaces. Where any of that reaches out of the piece that is parsed again,
 //! a larger piece is tried, and in the end the whole text.
+//!
+//! Nobody holds the whole text: what a parse looks at is put together from the old tree and the edit (`Window`), and if
+//! that turns out to be too little, more of it.
 
 mod graft;
 mod region;
+mod window;
 
+use std::cell::OnceCell;
 use std::sync::Arc;
 
 use rowan::{GreenNode, NodeOrToken, TextRange, TextSize};
@@ -20,20 +25,37 @@ use crate::item::Item;
 use crate::kind::Kind;
 use crate::markup;
 use crate::parser::{Fragment, Outer, Parser, Stop};
+use crate::source::{Source, Tokens};
 use crate::tag::size;
 use crate::text_element;
-use crate::tree::{Notes, Watch};
+use crate::tree::{Notes, Watch, parse};
 use crate::wide::{self, Green, borrowed};
-use crate::{Attribute, Change, Element, Tree};
+use crate::{Attribute, Element, TextEdit, Tree};
 use graft::{with_content, with_start_tag};
 use region::{Region, reaches};
+use window::{BEFORE, Window, move_ranges};
 
 /// So many pieces are tried before the whole text is parsed.
 const ATTEMPTS: usize = 4;
 
-/// The tree after the change; None if all must be parsed again.
-pub(crate) fn edited(tree: &Tree, text: &str, change: Change) -> Option<Tree> {
-    let edit = Edit::new(tree, text, change)?;
+/// So much text behind a piece is looked at first, in bytes; then so many times more, each time.
+const ROOM: TextSize = TextSize::new(2 << 10);
+const MORE: u32 = 16;
+/// In bytes: no character takes more.
+const CHARACTER: TextSize = TextSize::new(4);
+
+/// The tree after the edit.
+pub(crate) fn edited(tree: &Tree, edit: &TextEdit) -> Tree {
+    edited_with(ROOM, tree, edit).unwrap_or_else(|| {
+        let edit = Edit::new(ROOM, tree, edit);
+        let end = edit.after(tree.text_len());
+        parse(&edit.text(TextSize::new(0), end))
+    })
+}
+
+/// The same, looking at so much text behind a piece at first; None if all must be parsed again.
+fn edited_with(room: TextSize, tree: &Tree, edit: &TextEdit) -> Option<Tree> {
+    let edit = Edit::new(room, tree, edit);
     if tree.notes.overflow || tree.notes.prefixes_leaked {
         return None;
     }
@@ -66,38 +88,82 @@ pub(crate) fn edited(tree: &Tree, text: &str, change: Change) -> Option<Tree> {
     None
 }
 
-/// A change, with what it is a change of.
+/// An edit, with what it is an edit of.
 struct Edit<'t> {
     tree: &'t Tree,
-    /// The text after it.
-    text: &'t str,
     /// What it replaces, in the text before it.
     start: TextSize,
     end: TextSize,
-    inserted: TextSize,
+    insert: &'t str,
+    room: TextSize,
+    /// The first line break behind it, in the text before it.
+    line_break: OnceCell<TextSize>,
 }
 
+/// There was too little text to see.
+struct Short;
+
 impl<'t> Edit<'t> {
-    fn new(tree: &'t Tree, text: &'t str, change: Change) -> Option<Self> {
-        let (start, end) = (change.range.start(), change.range.end());
-        let before = tree.text_len();
-        let fits = end <= before
-            && usize::from(before - change.range.len()) + usize::from(change.inserted)
-                == text.len()
-            && text.is_char_boundary(start.into())
-            && text.is_char_boundary(usize::from(start) + usize::from(change.inserted));
-        fits.then_some(Self {
+    fn new(room: TextSize, tree: &'t Tree, edit: &'t TextEdit) -> Self {
+        Self {
             tree,
-            text,
-            start,
-            end,
-            inserted: change.inserted,
-        })
+            start: tree.floor(edit.range.start()),
+            end: tree.floor(edit.range.end()),
+            insert: &edit.insert,
+            room,
+            line_break: OnceCell::new(),
+        }
+    }
+
+    /// A piece of the text after the edit; without its last character, if the piece ends inside of that.
+    fn text(&self, from: TextSize, to: TextSize) -> String {
+        let inserted = TextRange::at(self.start, TextSize::of(self.insert));
+        let (start, end) = (inserted.start(), inserted.end());
+        let before = TextRange::new(from.min(start), to.min(start));
+        let within = TextRange::new(from.clamp(start, end), to.clamp(start, end)) - start;
+        let behind = TextRange::new(self.before(from.max(end)), self.before(to.max(end)));
+        let mut text = String::with_capacity(usize::from(to - from));
+        text.push_str(&self.tree.slice(before));
+        text.push_str(&self.insert.slice(within));
+        text.push_str(&self.tree.slice(behind));
+        text
+    }
+
+    /// What `parse` makes of the text from `start` on, which is expected to take about up to `end`, both in the text
+    /// after the edit. It says how far it came; with too little text it is asked again.
+    fn with_text<T>(
+        &self,
+        start: TextSize,
+        end: TextSize,
+        parse: impl Fn(&Window) -> Result<Option<T>, Short>,
+    ) -> Option<T> {
+        let whole = self.after(self.tree.text_len());
+        let from = start.checked_sub(BEFORE).unwrap_or_default();
+        let base = self.tree.floor(from);
+        let mut room = self.room;
+        loop {
+            let to = TextSize::new(u32::from(end).saturating_add(room.into()).min(whole.into()));
+            let to = self.after(self.tree.floor(self.before(to)));
+            let window = Window {
+                text: self.text(base, to),
+                base,
+                is_to_end: to == whole,
+            };
+            match parse(&window) {
+                Ok(result) => return result,
+                Err(Short) => room = TextSize::new(u32::from(room).saturating_mul(MORE)),
+            }
+        }
     }
 
     /// A place behind the edit, in the text after it.
     fn after(&self, offset: TextSize) -> TextSize {
-        offset - (self.end - self.start) + self.inserted
+        offset - (self.end - self.start) + TextSize::of(self.insert)
+    }
+
+    /// The same place in the text before it.
+    fn before(&self, offset: TextSize) -> TextSize {
+        offset - TextSize::of(self.insert) + (self.end - self.start)
     }
 
     /// The elements that the edit is strictly inside of.
@@ -190,12 +256,12 @@ impl<'t> Edit<'t> {
         if self.watched_from(end).is_some() {
             return None;
         }
-        let part = &self.text[usize::from(start)..usize::from(self.after(end))];
+        let part = self.text(start, self.after(end));
         let starts_late = start > TextSize::new(0);
-        if starts_late && (part.starts_with('\u{FEFF}') || markup::is_declaration(part, 0)) {
+        if starts_late && (part.starts_with('\u{FEFF}') || markup::is_declaration(&part, 0)) {
             return None;
         }
-        let (children, fragment) = Parser::new(part).outside_root()?;
+        let (children, fragment) = Parser::new(&part).outside_root()?;
         if starts_late && !fragment.errors.is_empty() {
             return None;
         }
@@ -218,13 +284,23 @@ impl<'t> Edit<'t> {
         if !element.is_start_tag_closed() || self.watched_from(old.start()).is_some() {
             return None;
         }
-        let start = usize::from(old.start());
-        let end = usize::from(self.after(old.end()));
-        let mut outer_parts = self.outer(outer, element);
-        outer_parts.names = None;
-        let parser = Parser::fragment(self.text, start..end, outer_parts);
-        let (tag, fragment) =
-            parser.only_start_tag(end, element.is_self_closing(), element.name())?;
+        let end = self.after(old.end());
+        let (tag, fragment) = self.with_text(old.start(), end, |window| {
+            let mut outer_parts = self.outer(outer, element);
+            outer_parts.names = None;
+            let part = window.place(old.start())..window.place(end);
+            let end = part.end;
+            let parser = Parser::fragment(&window.text, part, outer_parts);
+            let Some((tag, fragment)) =
+                parser.only_start_tag(end, element.is_self_closing(), element.name())
+            else {
+                return Ok(None);
+            };
+            match window.is_short(end, &fragment.notes.watches) {
+                true => Err(Short),
+                false => Ok(Some((tag, window.in_text(fragment)))),
+            }
+        })?;
         let green = with_start_tag(element, tag)?;
         let new = Element {
             green: borrowed(&green),
@@ -286,40 +362,68 @@ impl<'t> Edit<'t> {
     /// Parses the content of a sound element again from `start`, until all is as it was.
     fn items(&self, path: &[Element<'t>], content: TextRange, start: TextSize) -> Option<Tree> {
         let parent = path.last()?;
-        let mut following = parent.items();
-        following.seek(self.end);
-        let mut following = following
-            .filter(|item| item.range().start() >= self.end && self.keeps(item))
-            .map(|item| item.range().start())
-            .chain([content.end()]);
-        let mut stop = following.next()?;
-        let hint = usize::from(start)..usize::from(self.after(stop));
-        let mut parser = Parser::fragment(self.text, hint, self.outer(path, *parent));
-        let parsed = parser.until(|at| {
-            loop {
-                let wanted = self.after(stop);
-                if size(at) <= wanted {
-                    return if size(at) == wanted {
-                        Stop::Here
-                    } else {
-                        Stop::Later
-                    };
+        let following = || {
+            let mut following = parent.items();
+            following.seek(self.end);
+            following
+                .filter(|item| item.range().start() >= self.end && self.keeps(item))
+                .map(|item| item.range().start())
+                .chain([content.end()])
+        };
+        let first = following().next()?;
+        let (stop, children, fragment) = self.with_text(start, self.after(first), |window| {
+            let mut following = following();
+            let Some(mut stop) = following.next() else {
+                return Ok(None);
+            };
+            let part = window.place(start)..window.place(self.after(stop));
+            let mut parser = Parser::fragment(&window.text, part, self.outer(path, *parent));
+            let parsed = parser.until(|at| {
+                loop {
+                    let (at, wanted) = (window.offset(at), self.after(stop));
+                    if at <= wanted {
+                        return match at == wanted {
+                            true => Stop::Here,
+                            false => Stop::Later,
+                        };
+                    }
+                    match following.next() {
+                        Some(next) => stop = next,
+                        None => return Stop::Missed,
+                    }
                 }
-                match following.next() {
-                    Some(next) => stop = next,
-                    None => return Stop::Missed,
-                }
-            }
-        });
-        parsed.then_some(())?;
+            });
+            let parsed = self.finished(parser, parsed, window)?;
+            Ok(parsed.map(|(children, fragment)| (stop, children, fragment)))
+        })?;
         let region = Region {
             start,
             end: stop,
             only_tag: false,
         };
-        let (children, fragment) = parser.finish_fragment();
         let green = self.replaced(path, TextRange::new(start, stop), children)?;
         self.tree_with(green, region, fragment)
+    }
+
+    /// What a parser has found, if it came where it should.
+    fn finished(
+        &self,
+        parser: Parser<'_>,
+        parsed: bool,
+        window: &Window,
+    ) -> Result<Option<(Vec<Green>, Fragment)>, Short> {
+        let at = parser.place();
+        if !parsed {
+            return match window.is_short(at, &[]) {
+                true => Err(Short),
+                false => Ok(None),
+            };
+        }
+        let (children, fragment) = parser.finish_fragment();
+        match window.is_short(at, &fragment.notes.watches) {
+            true => Err(Short),
+            false => Ok(Some((children, window.in_text(fragment)))),
+        }
     }
 
     /// Whether an item behind the edit is sure to come out as before. How far it is indented can have changed, and
@@ -338,10 +442,20 @@ impl<'t> Edit<'t> {
             .errors
             .get(first)
             .is_none_or(|error| error.range.start() >= range.end());
-        is_flawless || {
-            let between = usize::from(self.after(self.end))..usize::from(self.after(range.start()));
-            self.text[between].contains(['\n', '\r'])
-        }
+        is_flawless || { self.line_break() < range.start() }
+    }
+
+    /// The first line break behind the edit, or the end of the text; in the text before it.
+    fn line_break(&self) -> TextSize {
+        *self.line_break.get_or_init(|| {
+            Tokens::from(&self.tree.green, self.end)
+                .find_map(|(token, start)| {
+                    let skipped = usize::from(self.end.checked_sub(start).unwrap_or_default());
+                    let found = token.text()[skipped..].find(['\n', '\r'])?;
+                    Some(start + size(skipped + found))
+                })
+                .unwrap_or_else(|| self.tree.text_len())
+        })
     }
 
     /// Parses one sound element again whose parent is not sound: it must come out as one sound element of the same
@@ -355,16 +469,18 @@ impl<'t> Edit<'t> {
         if twins || !self.is_sound(&child) || self.watched_from(range.start()).is_some() {
             return None;
         }
-        let hint = usize::from(range.start())..usize::from(self.after(range.end()));
-        let end = hint.end;
-        let mut parser = Parser::fragment(self.text, hint, self.outer(path, child));
-        let parsed = parser.until(|at| match at.cmp(&end) {
-            std::cmp::Ordering::Less => Stop::Later,
-            std::cmp::Ordering::Equal => Stop::Here,
-            std::cmp::Ordering::Greater => Stop::Missed,
-        });
-        parsed.then_some(())?;
-        let (children, fragment) = parser.finish_fragment();
+        let end = self.after(range.end());
+        let (children, fragment) = self.with_text(range.start(), end, |window| {
+            let part = window.place(range.start())..window.place(end);
+            let end = part.end;
+            let mut parser = Parser::fragment(&window.text, part, self.outer(path, child));
+            let parsed = parser.until(|at| match at.cmp(&end) {
+                std::cmp::Ordering::Less => Stop::Later,
+                std::cmp::Ordering::Equal => Stop::Here,
+                std::cmp::Ordering::Greater => Stop::Missed,
+            });
+            self.finished(parser, parsed, window)
+        })?;
         let [green] = &children[..] else {
             return None;
         };
@@ -473,13 +589,7 @@ impl<'t> Edit<'t> {
 
     fn moved_error(&self, error: &FormError, before: bool) -> FormError {
         let mut error = error.clone();
-        error.range = self.moved(error.range, before);
-        if let Some((range, _)) = &mut error.related {
-            *range = self.moved(*range, before);
-        }
-        for edit in error.fix.iter_mut().flat_map(|fix| &mut fix.edits) {
-            edit.range = self.moved(edit.range, before);
-        }
+        move_ranges(&mut error, |range| self.moved(range, before));
         error
     }
 
@@ -526,9 +636,10 @@ impl<'t> Edit<'t> {
 
     /// Whether a run of characters that are nowhere allowed goes over an edge of the region.
     fn joins_bad_characters(&self, region: Region) -> bool {
+        let bad = |c: Option<char>| c.is_some_and(|c| !chars::is_char(c));
         let joins = |at: TextSize| {
-            let (before, after) = self.text.split_at(at.into());
-            let bad = |c: Option<char>| c.is_some_and(|c| !chars::is_char(c));
+            let before = self.text(at.checked_sub(CHARACTER).unwrap_or_default(), at);
+            let after = self.text(at, at + CHARACTER);
             bad(before.chars().next_back()) && bad(after.chars().next())
         };
         joins(region.start) || joins(self.after(region.end))

@@ -1,6 +1,6 @@
 //! What stands in an element or at the top level, in the order of the text.
 
-use rowan::{NodeOrToken, TextRange, TextSize};
+use rowan::{GreenTokenData, NodeOrToken, TextRange, TextSize};
 
 use crate::Element;
 use crate::kind::Kind;
@@ -43,6 +43,14 @@ impl PartialEq for Token<'_> {
 impl Eq for Token<'_> {}
 
 impl<'t> Token<'t> {
+    pub(crate) fn new(token: &'t GreenTokenData, offset: TextSize) -> Self {
+        Token {
+            text: token.text(),
+            kind: Kind::of(token.kind()),
+            offset,
+        }
+    }
+
     pub fn text(&self) -> &'t str {
         self.text
     }
@@ -60,11 +68,7 @@ impl<'t> Item<'t> {
     pub(crate) fn new(green: GreenRef<'t>, offset: TextSize) -> Self {
         let token = match green {
             NodeOrToken::Node(_) => return Item::Element(Element { green, offset }),
-            NodeOrToken::Token(token) => Token {
-                text: token.text(),
-                kind: Kind::of(token.kind()),
-                offset,
-            },
+            NodeOrToken::Token(token) => Token::new(token, offset),
         };
         match token.kind() {
             Kind::Tag | Kind::TextElement => Item::Element(Element { green, offset }),

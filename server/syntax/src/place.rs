@@ -5,7 +5,7 @@ use rowan::{TextRange, TextSize};
 use crate::element::trimmed;
 use crate::item::{Item, Token};
 use crate::kind::Kind;
-use crate::{Attribute, Element, Tree};
+use crate::{Attribute, Element, Source, Tree};
 
 /// The place of a cursor. `path` holds the elements around it, outermost first; in a tag, the last one is the tag's.
 /// `range` is what would be replaced there; it holds the cursor.

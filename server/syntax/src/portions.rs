@@ -261,7 +261,7 @@ impl Cut {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Change, parse};
+    use crate::{TextEdit, parse};
 
     fn long_list(count: usize) -> String {
         let rows: String = (0..count)
@@ -341,11 +341,7 @@ mod tests {
         let tree = parse(&text);
         let at = text.find("n=\"9\"").unwrap();
         text.insert_str(at, "m=\"1\" ");
-        let change = Change {
-            range: TextRange::empty(TextSize::new(at as u32)),
-            inserted: TextSize::new(6),
-        };
-        let after = tree.edited(&text, change);
+        let after = tree.edited(&TextEdit::insert((at as u32).into(), "m=\"1\" "));
         let with = |tree: &Tree| {
             let mut portions = tree.portions().into_iter();
             portions.find(|portion| {
@@ -365,15 +361,10 @@ mod tests {
 
     #[test]
     fn an_edit_leaves_the_other_portions_the_same() {
-        let mut text = long_list(5000);
+        let text = long_list(5000);
         let tree = parse(&text);
         let at = text.find("n=\"2500\"").unwrap() + 3;
-        text.insert(at, '7');
-        let change = Change {
-            range: TextRange::empty(TextSize::new(at as u32)),
-            inserted: TextSize::new(1),
-        };
-        let after = tree.edited(&text, change);
+        let after = tree.edited(&TextEdit::insert((at as u32).into(), "7"));
         let known: std::collections::HashSet<Identity> =
             tree.portions().into_iter().map(|p| p.identity).collect();
         let new = after

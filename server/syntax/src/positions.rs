@@ -1,12 +1,13 @@
 //! Byte offsets to line and column, and back, in the three encodings that editors count columns in.
 
 use std::fmt;
+use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
 use memchr::{memchr_iter, memchr2_iter};
 use rowan::{TextRange, TextSize};
 
-use crate::Change;
+use crate::{Change, Source};
 
 /// What a column counts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -72,24 +73,53 @@ struct Counted {
 
 impl Counted {
     /// How many units there are before `offset`, which is at a character's start.
-    fn before(&self, text: &str, offset: usize, encoding: Encoding) -> u32 {
+    fn before(&self, text: &(impl Source + ?Sized), offset: TextSize, encoding: Encoding) -> u32 {
+        let Some(known) = self.stretches(text, encoding) else {
+            return offset.into();
+        };
+        let stretch = (usize::from(offset) / STRETCH).min(known.len() - 1);
+        let start = start_of(stretch);
+        known[stretch] + encoding.units(&text.slice(TextRange::new(start, offset.max(start))))
+    }
+
+    /// The start of the character that holds the unit of this number; the text's end if there is none.
+    fn place(&self, text: &(impl Source + ?Sized), unit: u32, encoding: Encoding) -> TextSize {
+        let Some(known) = self.stretches(text, encoding) else {
+            return text.floor(unit.into());
+        };
+        let stretch = known.partition_point(|&before| before <= unit) - 1;
+        let range = TextRange::new(start_of(stretch), start_of(stretch + 1));
+        let within = offset_of_unit(
+            &text.slice(range),
+            (unit - known[stretch]) as usize,
+            encoding,
+        );
+        text.floor(range.start()) + TextSize::new(within as u32)
+    }
+
+    /// None: units are bytes.
+    fn stretches(&self, text: &(impl Source + ?Sized), encoding: Encoding) -> Option<&Vec<u32>> {
         let known = match encoding {
-            Encoding::Utf8 => return offset as u32,
+            Encoding::Utf8 => return None,
             Encoding::Utf16 => &self.utf16,
             Encoding::Utf32 => &self.utf32,
         };
-        let known = known.get_or_init(|| {
+        Some(known.get_or_init(|| {
             let mut sum = 0;
-            let stretches = (0..text.len().div_ceil(STRETCH).max(1)).map(|stretch| {
+            let count = usize::from(text.text_len()).div_ceil(STRETCH).max(1);
+            let stretches = (0..count).map(|stretch| {
                 let before = sum;
-                sum += encoding.units(between(text, stretch * STRETCH, (stretch + 1) * STRETCH));
+                let range = TextRange::new(start_of(stretch), start_of(stretch + 1));
+                sum += encoding.units(&text.slice(range));
                 before
             });
             stretches.collect()
-        });
-        let stretch = (offset / STRETCH).min(known.len() - 1);
-        known[stretch] + encoding.units(between(text, stretch * STRETCH, offset))
+        }))
     }
+}
+
+fn start_of(stretch: usize) -> TextSize {
+    TextSize::new((stretch * STRETCH).min(u32::MAX as usize) as u32)
 }
 
 /// What is counted is counted again when somebody asks.
@@ -108,17 +138,11 @@ impl PartialEq for Counted {
 
 impl Eq for Counted {}
 
-/// The text between two offsets; one inside a character means the place before it.
-fn between(text: &str, start: usize, end: usize) -> &str {
-    let range = text.floor_char_boundary(start)..text.floor_char_boundary(end);
-    text.get(range).unwrap_or_default()
-}
-
 impl LineIndex {
     /// Texts are shorter than 4 GiB ([`crate::decode::bytes`] refuses longer ones).
     pub fn new(text: &str) -> Self {
         let mut starts = vec![0];
-        push_starts(text.as_bytes(), 1, text.len(), &mut starts);
+        push_starts(text.as_bytes(), 0, 1..=text.len(), &mut starts);
         Self {
             starts,
             len: text.len() as u32,
@@ -127,7 +151,7 @@ impl LineIndex {
     }
 
     /// The index of `text`, the text after `change`.
-    pub fn edited(&self, text: &str, change: Change) -> Self {
+    pub fn edited(&self, text: &(impl Source + ?Sized), change: Change) -> Self {
         let mut edited = self.clone();
         edited.edit(text, change);
         edited
@@ -135,7 +159,7 @@ impl LineIndex {
 
     /// Makes this the index of `text`, the text after `change`: the lines behind the change are shifted in place, only
     /// what was inserted is scanned.
-    pub fn edit(&mut self, text: &str, change: Change) {
+    pub fn edit(&mut self, text: &(impl Source + ?Sized), change: Change) {
         let (old_start, old_end) = (
             u32::from(change.range.start()),
             u32::from(change.range.end()),
@@ -154,14 +178,21 @@ impl LineIndex {
             *start = start.wrapping_add(moved);
         }
         let mut new = Vec::new();
+        let (first, last) = (old_start.max(1), old_start.saturating_add(inserted));
+        // With the bytes on both sides of it.
+        let from = text.floor((first - 1).into());
+        let around = text.slice(TextRange::new(
+            from,
+            from.max((last.saturating_add(1)).into()),
+        ));
         push_starts(
-            text.as_bytes(),
-            (old_start as usize).max(1),
-            old_start as usize + inserted as usize,
+            around.as_bytes(),
+            from.into(),
+            first as usize..=last as usize,
             &mut new,
         );
         self.starts.splice(kept..tail.max(kept), new);
-        self.len = text.len() as u32;
+        self.len = text.text_len().into();
         self.counted = Counted::default();
     }
 
@@ -189,32 +220,40 @@ impl LineIndex {
     }
 
     /// The line without its line break; None past the last line.
-    pub fn line_content_range(&self, text: &str, line: u32) -> Option<TextRange> {
+    pub fn line_content_range(
+        &self,
+        text: &(impl Source + ?Sized),
+        line: u32,
+    ) -> Option<TextRange> {
         let range = self.line_range(line)?;
-        let bytes = text
-            .as_bytes()
-            .get(std::ops::Range::<usize>::from(range))
-            .unwrap_or_default();
-        let content = match bytes {
-            [content @ .., b'\r', b'\n'] | [content @ .., b'\n' | b'\r'] => content,
-            content => content,
+        let longest = TextSize::of("\r\n");
+        let last = range.end().checked_sub(longest).unwrap_or_default();
+        let last = text.slice(TextRange::new(last.max(range.start()), range.end()));
+        let ending = match last.as_bytes() {
+            [.., b'\r', b'\n'] => longest,
+            [.., b'\n' | b'\r'] => TextSize::of("\n"),
+            _ => TextSize::new(0),
         };
-        Some(TextRange::at(range.start(), (content.len() as u32).into()))
+        Some(TextRange::new(range.start(), range.end() - ending))
     }
 
     /// Line and column of `offset`. An offset inside a character or inside a `\r\n` means the place before it; an
     /// offset past the end of the text means its end.
-    pub fn position(&self, text: &str, offset: TextSize, encoding: Encoding) -> Position {
+    pub fn position(
+        &self,
+        text: &(impl Source + ?Sized),
+        offset: TextSize,
+        encoding: Encoding,
+    ) -> Position {
         let line = self.line_of(offset);
         let content = self.line_content_range(text, line).unwrap_or_default();
-        let offset = text.floor_char_boundary(offset.min(content.end()).into());
-        let start = usize::from(content.start());
-        let column = match offset.saturating_sub(start) > STRETCH {
+        let (start, offset) = (content.start(), offset.min(content.end()));
+        let column = match usize::from(offset - start) > STRETCH {
             true => {
-                let before = |offset| self.counted.before(text, offset, encoding);
+                let before = |offset| self.counted.before(text, text.floor(offset), encoding);
                 before(offset).saturating_sub(before(start))
             }
-            false => encoding.units(text.get(start..offset).unwrap_or_default()),
+            false => encoding.units(&text.slice(TextRange::new(start, offset))),
         };
         Position { line, column }
     }
@@ -228,36 +267,46 @@ impl LineIndex {
     /// The text has no such line.
     pub fn offset(
         &self,
-        text: &str,
+        text: &(impl Source + ?Sized),
         position: Position,
         encoding: Encoding,
     ) -> Result<TextSize, PositionError> {
         let Position { line, column } = position;
         if line == self.line_count() {
-            return Ok(TextSize::of(text));
+            return Ok(text.text_len());
         }
         let content = self.line_content_range(text, line).ok_or(PositionError {
             line,
             line_count: self.line_count(),
         })?;
-        let content_text = text
-            .get(std::ops::Range::<usize>::from(content))
-            .unwrap_or_default();
-        let within = offset_of_unit(content_text, column as usize, encoding);
-        Ok(content.start() + TextSize::from(within as u32))
+        let start = content.start();
+        if column as usize > STRETCH {
+            let unit = self
+                .counted
+                .before(text, start, encoding)
+                .saturating_add(column);
+            return Ok(self.counted.place(text, unit, encoding).min(content.end()));
+        }
+        // A character has no more bytes than four for each of its units.
+        let most = TextSize::new(4 * (column + 1)).min(content.len());
+        let text = text.slice(TextRange::at(start, most));
+        let within = offset_of_unit(&text, column as usize, encoding);
+        Ok(start + TextSize::new(within as u32))
     }
 }
 
-/// Adds the line starts among the offsets `from..=to` of `bytes`; `from` is at least 1. Takes room for just so many: as
-/// they come, a list of millions would take three times its room.
-fn push_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
-    let to = to.min(bytes.len());
-    let Some(breaks) = bytes.get(from - 1..to) else {
+/// Adds the line starts among these offsets of a text, of which these are the `bytes` from `base` on, up to one behind the
+/// last offset. The first offset is behind `base`. Takes room for just so many: as they come, a list of millions would take
+/// three times its room.
+fn push_starts(bytes: &[u8], base: usize, offsets: RangeInclusive<usize>, starts: &mut Vec<u32>) {
+    let (from, to) = (offsets.start() - base, *offsets.end() - base);
+    let Some(breaks) = bytes.get(from - 1..to.min(bytes.len())) else {
         return;
     };
     let is_behind_line =
         |start: &usize| bytes[start - 1] == b'\n' || bytes.get(*start) != Some(&b'\n');
     let behind = |at: usize| from + at;
+    let offset = |start: usize| (base + start) as u32;
     if memchr_iter(b'\r', breaks)
         .map(behind)
         .any(|start| is_behind_line(&start))
@@ -266,11 +315,11 @@ fn push_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
             .map(behind)
             .filter(is_behind_line);
         starts.reserve_exact(both.clone().count());
-        starts.extend(both.map(|start| start as u32));
+        starts.extend(both.map(offset));
     } else {
         // One byte to look for is found sooner than one of two, and counted much sooner.
         starts.reserve_exact(memchr_iter(b'\n', breaks).count());
-        starts.extend(memchr_iter(b'\n', breaks).map(|at| behind(at) as u32));
+        starts.extend(memchr_iter(b'\n', breaks).map(behind).map(offset));
     }
 }
 

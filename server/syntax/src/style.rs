@@ -1,7 +1,7 @@
 //! How a document is written, so that edits look like the rest of it.
 
 use crate::item::{Item, Items};
-use crate::{Element, Tree, chars};
+use crate::{Element, Source, TextRange, TextSize, Tree, chars};
 
 /// The habits of a document. What it does not show is as most documents have it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,14 +30,16 @@ impl Default for Style {
     }
 }
 
-/// A document shows its habits early: so many elements are looked at.
+/// A document shows its habits early: so many elements are looked at, in so many bytes.
 const ENOUGH: usize = 2_000;
+const ENOUGH_TEXT: TextSize = TextSize::new(256 << 10);
 /// So many line breaks are looked at.
 const ENOUGH_LINES: usize = 200;
 
 impl Style {
-    /// The habits of the document with this tree and text.
-    pub fn of(tree: &Tree, text: &str) -> Self {
+    /// The habits of the document with this tree.
+    pub fn of(tree: &Tree) -> Self {
+        let text = &*tree.slice(TextRange::up_to(ENOUGH_TEXT));
         let mut votes = Votes::default();
         let mut open: Vec<(Items<'_>, Option<&str>)> = vec![(tree.top_level(), None)];
         let mut seen = 0;
@@ -47,6 +49,9 @@ impl Style {
                     open.pop();
                 }
                 Some(Item::Element(element)) => {
+                    if element.range().start() > TextSize::of(text) {
+                        break;
+                    }
                     let own = indentation_of(text, &element);
                     votes.element(text, &element, *indentation, own);
                     open.push((element.items(), own));
@@ -68,7 +73,7 @@ impl Style {
                 '"'
             },
             self_closing_space: votes.spaced > votes.tight,
-            final_newline: text.is_empty() || text.ends_with(['\n', '\r']),
+            final_newline: matches!(tree.char_before(tree.text_len()), None | Some('\n' | '\r')),
         }
     }
 }

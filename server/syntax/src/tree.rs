@@ -5,10 +5,12 @@ use std::sync::Arc;
 use rowan::{GreenNode, TextRange, TextSize};
 
 use crate::doctype::Doctype;
-use crate::item::{Item, Items};
+use crate::item::{Item, Items, Token};
+use crate::kind::Kind;
 use crate::parser::Parser;
+use crate::source::Tokens;
 use crate::wide::Wide;
-use crate::{Change, Element, FormCode, FormError, incremental};
+use crate::{Element, FormCode, FormError, TextEdit, incremental};
 
 /// A document as XML: a lossless tree and the form errors. Immutable, cheap to clone.
 #[derive(Clone, Debug)]
@@ -65,10 +67,10 @@ pub fn parse(text: &str) -> Tree {
 }
 
 impl Tree {
-    /// The tree after a change. `text` is the text after it, `change.range` is in the text before it. Equal to
-    /// `parse(text)`, at the cost of the element that the change falls in.
-    pub fn edited(&self, text: &str, change: Change) -> Tree {
-        incremental::edited(self, text, change).unwrap_or_else(|| parse(text))
+    /// The tree after an edit, equal to that of the text after it, at the cost of the element that the edit falls in. An
+    /// end of its range past the end of the text or inside a character is moved by [`Source::floor`].
+    pub fn edited(&self, edit: &TextEdit) -> Tree {
+        incremental::edited(self, edit)
     }
 
     /// The form errors, by the start of their ranges.
@@ -88,14 +90,21 @@ impl Tree {
         Items::new(Wide::new(&self.green, TextSize::new(0)))
     }
 
-    /// The length of the text in bytes.
-    pub fn text_len(&self) -> TextSize {
-        self.green.text_len()
+    /// The text, put together from the tree, which takes time: mostly a piece of it is enough ([`Source::slice`]).
+    pub fn text(&self) -> String {
+        let mut text = String::with_capacity(self.green.text_len().into());
+        for (token, _) in Tokens::from(&self.green, TextSize::new(0)) {
+            text.push_str(token.text());
+        }
+        text
     }
 
-    /// The text, put together from the tree. Slow; for proofs.
-    pub fn text(&self) -> String {
-        self.green.to_string()
+    /// The comments in a range, at any depth.
+    pub fn comments(&self, range: TextRange) -> impl Iterator<Item = Token<'_>> {
+        Tokens::from(&self.green, range.start())
+            .take_while(move |(_, start)| *start < range.end())
+            .filter(|(token, _)| Kind::of(token.kind()) == Kind::Comment)
+            .map(|(token, start)| Token::new(token, start))
     }
 
     /// The elements that contain `offset`, outermost first. An element that ends at `offset` counts only if no other

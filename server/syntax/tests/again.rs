@@ -50,12 +50,9 @@ fn each_stands_at_its_own_place_however_deep() {
         assert_eq!(tree.text(), text);
         let cut = text.find("<b/>").expect("an element") + 2;
         let (before, after) = text.split_at(cut);
-        let change = syntax::Change {
-            range: syntax::TextRange::empty(u32::try_from(cut).expect("short").into()),
-            inserted: 1.into(),
-        };
+        let cut = u32::try_from(cut).expect("short").into();
         let edited = format!("{before} {after}");
-        let again = tree.edited(&edited, change);
+        let again = tree.edited(&syntax::TextEdit::insert(cut, " "));
         assert_eq!(again.text(), edited);
         assert_eq!(again.errors(), syntax::parse(&edited).errors());
     }

@@ -3,7 +3,7 @@
 
 use std::time::{Duration, Instant};
 
-use syntax::{Change, Item, TextRange, TextSize, Tree, parse};
+use syntax::{Item, Source, TextEdit, TextSize, Tree, parse};
 
 /// Parses, edits in the middle, asks and drops, all on a stack of 1 MiB, and says no time has been wasted.
 fn survives(name: &str, text: String) {
@@ -19,13 +19,7 @@ fn survives(name: &str, text: String) {
         tree.elements_at(at);
         let mut after = text;
         after.insert(middle, 'x');
-        let edited = tree.edited(
-            &after,
-            Change {
-                range: TextRange::empty(at),
-                inserted: TextSize::new(1),
-            },
-        );
+        let edited = tree.edited(&TextEdit::insert(at, "x"));
         assert_eq!(edited.errors(), parse(&after).errors());
         walk(&edited);
     };

@@ -86,7 +86,7 @@ fn check_range(text: &str, range: TextRange) {
 fn check(text: &str) {
     let tree = syntax::parse(text);
     assert_eq!(tree.text(), text);
-    assert_eq!(usize::from(tree.text_len()), text.len());
+    assert_eq!(usize::from(syntax::Source::text_len(&tree)), text.len());
     check_views(&tree, text);
     check_errors(&tree, text);
     for offset in (0..=text.len()).filter(|&at| text.is_char_boundary(at)) {

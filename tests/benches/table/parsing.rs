@@ -5,7 +5,7 @@ use std::hint::black_box;
 use std::time::{Duration, Instant};
 
 use acceptance::generate;
-use syntax::{Change, TextRange, TextSize};
+use syntax::TextEdit;
 use tree_sitter::{InputEdit, Parser, Point};
 
 use crate::{head, median, milliseconds, row, title};
@@ -74,13 +74,10 @@ fn typed(text: &str) -> (usize, String) {
 }
 
 fn ours(text: &str) -> Duration {
-    let (at, after) = typed(text);
+    let (at, _) = typed(text);
     let tree = syntax::parse(text);
-    let change = Change {
-        range: TextRange::empty(TextSize::new(u32::try_from(at).expect("a small text"))),
-        inserted: TextSize::new(1),
-    };
-    let times = (0..200).map(|_| time(|| drop(black_box(tree.edited(&after, change)))));
+    let edit = TextEdit::insert(u32::try_from(at).expect("a small text").into(), "1");
+    let times = (0..200).map(|_| time(|| drop(black_box(tree.edited(black_box(&edit))))));
     median(times.collect())
 }
 

@@ -7,7 +7,7 @@
 use acceptance::trees;
 use fuzz::{Bytes, boundary};
 use libfuzzer_sys::fuzz_target;
-use syntax::{Change, LineIndex, TextRange, TextSize};
+use syntax::{LineIndex, TextEdit, TextRange, TextSize};
 
 fuzz_target!(|data: &[u8]| {
     let mut bytes = Bytes::new(data);
@@ -26,16 +26,13 @@ fuzz_target!(|data: &[u8]| {
         let end = boundary(&text, (start + removed).min(text.len())).max(start);
         let insert = bytes.text();
         text.replace_range(start..end, &insert);
-        let change = Change {
-            range: TextRange::new(size(start), size(end)),
-            inserted: TextSize::of(&insert),
-        };
-        lines = lines.edited(&text, change);
-        tree = tree.edited(&text, change);
+        let edit = TextEdit::replace(TextRange::new(size(start), size(end)), insert);
+        tree = tree.edited(&edit);
+        lines = lines.edited(&tree, edit.change());
         assert_eq!(lines, LineIndex::new(&text), "lines of {text:?}");
         let fresh = syntax::parse(&text);
         if let Some(difference) = trees::difference(&tree, &fresh) {
-            panic!("after {change:?}: {difference}\n{text}");
+            panic!("after {edit:?}: {difference}\n{text}");
         }
     }
 });

@@ -66,9 +66,7 @@ impl Desk {
             .expect("it is open");
         let position = |offset| {
             let offset = TextSize::try_from(offset).expect("a small file");
-            document
-                .lines
-                .position(&document.text, offset, Encoding::Utf8)
+            document.lines.position(&*document, offset, Encoding::Utf8)
         };
         let change = ContentChange::Part {
             start: position(range.start),

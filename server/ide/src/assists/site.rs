@@ -58,7 +58,7 @@ impl<'v> Site<'v> {
             reader: Reader::new(view.tree(), dialect, &meaning.kind),
             scene,
             rig: scene.map(|scene| Rig::new(scene, meaning.machine(), &dialect.notation)),
-            style: Style::of(view.tree(), view.text()),
+            style: Style::of(view.tree()),
             habits: RefCell::default(),
             is_alone: Cell::default(),
             aliases: OnceCell::new(),

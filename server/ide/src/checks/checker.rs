@@ -232,7 +232,7 @@ impl State {
         let mut elsewhere = Vec::new();
         for range in broken.swallowed() {
             let mut words = Words::default();
-            words.add(site.text(*range));
+            words.add(&site.text(*range));
             elsewhere.push(words);
         }
         let (mut found, mut tally) = (Gravest::default(), Tally::default());

@@ -3,6 +3,7 @@
 //! Looks at the findings of a whole document together, and only where there are both causes and consequences among
 //! them. A pure function of the document and its findings, so it is the same whatever was checked before.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
 
 use foldhash::{HashMap, HashSet};
@@ -92,7 +93,7 @@ struct Causes<'s, 'v> {
     /// Name ranges of the elements whose end tag bears another name.
     mismatched: HashSet<TextRange>,
     /// By the start of an element: the names on stray end tags right in it. Their start tags are lost.
-    strays: HashMap<TextSize, Vec<&'v str>>,
+    strays: HashMap<TextSize, Vec<String>>,
     /// How many names of each kind may be given in places that cannot be read.
     lost: HashMap<Kind, usize>,
     /// The words of texts where none belong, and of elements whose prefix nobody declares.
@@ -146,7 +147,7 @@ impl<'s, 'v> Causes<'s, 'v> {
                 let name = self.site.text(error.range);
                 let name = name.trim_start_matches("</").trim_end_matches('>').trim();
                 let strays = self.strays.entry(element.range().start()).or_default();
-                strays.push(name);
+                strays.push(name.to_owned());
                 let lost = self.child(&path, name);
                 lost.into_iter()
                     .for_each(|lost| self.lose(&given_by(self.site, lost)));
@@ -272,7 +273,7 @@ impl<'s, 'v> Causes<'s, 'v> {
     /// What is written there may be a name that is asked for elsewhere.
     fn unread(&mut self, range: TextRange) {
         let mut words = Words::default();
-        words.add(self.site.text(range));
+        words.add(&self.site.text(range));
         self.text.add(&words);
     }
 
@@ -333,7 +334,7 @@ impl<'s, 'v> Causes<'s, 'v> {
         } else if is(finding, &codes::UNKNOWN_ATTRIBUTE) {
             self.is_foreign && self.site.tree().elements_at(start).len() == 1
         } else if (is(finding, &codes::UNKNOWN_NAME) || is(finding, &codes::PATH_NOT_IN_SCENE))
-            && self.text.may_hold(self.site.text(finding.range))
+            && self.text.may_hold(&self.site.text(finding.range))
         {
             true
         } else {
@@ -409,7 +410,7 @@ impl<'s, 'v> Causes<'s, 'v> {
         };
         // What the grammar makes of the elements around takes longest, and is asked for where it matters.
         let path = self.path(at);
-        let may_hold = |stray: &&str| {
+        let may_hold = |stray: &String| {
             let lost = self.child(&path[..path.len() - 1], stray);
             lost.is_some_and(|lost| lost.open || lost.child(element.local_name()).is_some())
         };
@@ -418,7 +419,7 @@ impl<'s, 'v> Causes<'s, 'v> {
 
     /// The places of the unknown names that are given where nobody can read it: as many names of a kind as were lost.
     fn excused_names(&self, findings: &[Finding]) -> HashSet<TextRange> {
-        let mut unknown: HashMap<&str, (Vec<Kind>, Vec<TextRange>)> = HashMap::default();
+        let mut unknown: HashMap<Cow<'_, str>, (Vec<Kind>, Vec<TextRange>)> = HashMap::default();
         if self.lost.is_empty() {
             return HashSet::default();
         }

@@ -7,6 +7,8 @@ use super::site::Site;
 use crate::Finding;
 use crate::codes;
 
+const FEW: usize = 50;
+
 /// The findings without those about such values.
 pub(super) fn without(site: &Site<'_>, mut findings: Vec<Finding>) -> Vec<Finding> {
     let judged = [
@@ -21,8 +23,9 @@ pub(super) fn without(site: &Site<'_>, mut findings: Vec<Finding>) -> Vec<Findin
         &codes::WRONG_INPUT_KIND,
     ];
     let is_judged = |finding: &Finding| judged.iter().any(|code| code.name == finding.code);
-    let text = site.view.text().as_bytes();
-    if findings.iter().any(is_judged) && memchr::memchr(b'&', text).is_some() {
+    // Each is looked up, unless there are many: then it is worth to see first whether any entity is named.
+    let may_be = findings.len() <= FEW || site.view.text().contains('&');
+    if findings.iter().any(is_judged) && may_be {
         findings.retain(|finding| !(is_judged(finding) && is_unknown(site, finding.range)));
     }
     findings
@@ -41,7 +44,7 @@ fn is_unknown(site: &Site<'_>, range: TextRange) -> bool {
         return attribute.is_some_and(|attribute| escape::names_entity(attribute.raw_value()));
     }
     let is_named = |item: Item<'_>| {
-        matches!(item, Item::Reference(_)) && escape::names_entity(site.text(item.range()))
+        matches!(item, Item::Reference(_)) && escape::names_entity(&site.text(item.range()))
     };
     element.items().any(is_named)
 }

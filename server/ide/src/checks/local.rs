@@ -174,11 +174,11 @@ pub(super) fn look_unless<'v>(
         let range = entry.portion.range;
         let mut upset: Vec<TextRange> = broken.reach(range).into_iter().collect();
         for tag in within(broken.garbled_tags(), range) {
-            local.unread.add(site.text(*tag));
+            local.unread.add(&site.text(*tag));
             upset.push(*tag);
         }
         for part in apart(check.unread) {
-            local.unread.add(site.text(part));
+            local.unread.add(&site.text(part));
             upset.push(part);
         }
         let upset = upset.into_iter().reduce(TextRange::cover);
@@ -324,7 +324,7 @@ pub(super) fn content<'v>(
     *found = check.findings;
     let mut words = Words::default();
     for part in check.unread {
-        words.add(site.text(part));
+        words.add(&site.text(part));
     }
     Some(words)
 }

@@ -513,7 +513,7 @@ fn written(
 ) -> String {
     match (motion.axes, value.value) {
         (Some(_), EndValue::Vector(numbers)) => row(site.dialect, numbers, property.quantity()),
-        _ => site.text(value.range + start).to_owned(),
+        _ => site.text(value.range + start).into_owned(),
     }
 }
 

@@ -1,10 +1,12 @@
 //! What the checks need to know of a document.
 
+use std::borrow::Cow;
+
 use dialect::{Dialect, NodePath};
 use machine::{NodeRef, NodeTarget, Outline};
 use project::{Meaning, View};
 use scene::Scene;
-use syntax::{TextRange, Tree};
+use syntax::{Source, TextRange, Tree};
 
 use crate::repath::Followed;
 
@@ -39,11 +41,8 @@ impl<'v> Site<'v> {
     }
 
     /// The document's text at `range`.
-    pub(super) fn text(&self, range: TextRange) -> &'v str {
-        self.view
-            .text()
-            .get(std::ops::Range::<usize>::from(range))
-            .unwrap_or_default()
+    pub(super) fn text(&self, range: TextRange) -> Cow<'v, str> {
+        self.view.document.slice(range)
     }
 
     /// A node as a message calls it: what the definition calls it, and its own name if that is a path only.

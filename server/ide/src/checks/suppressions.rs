@@ -50,18 +50,11 @@ pub(super) fn comments(site: &Site<'_>, portion: &Portion) -> Vec<TextRange> {
     if portion.element().is_some() {
         return Vec::new();
     }
-    let text = site.text(portion.range);
-    let mut comments: Vec<TextRange> = Vec::new();
-    for at in memchr::memmem::find_iter(text.as_bytes(), comment::ADDRESS) {
-        let at = portion.range.start() + size(at);
-        if comments.last().is_none_or(|last| last.end() <= at)
-            && let Some(Item::Comment(token)) = site.tree().items_at(at).next()
-            && comment::is_addressed(token.text())
-        {
-            comments.push(token.range());
-        }
-    }
+    let comments = site.tree().comments(portion.range);
     comments
+        .filter(|comment| comment::is_addressed(comment.text()))
+        .map(|comment| comment.range())
+        .collect()
 }
 
 /// Takes the findings out that comments accept, and adds what is wrong with the comments. `findings`: all of the
@@ -217,7 +210,10 @@ fn read<'v>(
     findings: &mut Vec<Finding>,
 ) {
     let bad = |range: TextRange, message: String| codes::BAD_SUPPRESSION.at(range, message);
-    let Comment { codes, reason } = match comment::read(site.text(range)) {
+    let Some(Item::Comment(comment)) = site.tree().items_at(range.start()).next() else {
+        return;
+    };
+    let Comment { codes, reason } = match comment::read(comment.text()) {
         Ok(comment) => comment,
         Err(reason) => return findings.push(bad(range, reason)),
     };

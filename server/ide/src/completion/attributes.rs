@@ -11,7 +11,7 @@ use crate::{
     template::Template,
 };
 use project::View;
-use syntax::{Attribute, Element, Style, TextRange, TextSize, escape};
+use syntax::{Attribute, Element, Source, Style, TextRange, TextSize, escape};
 
 /// The word beside an attribute that must be there.
 const REQUIRED: &str = "required";
@@ -113,7 +113,7 @@ fn namespace(
 }
 
 fn is_behind_slash(view: &View, range: TextRange) -> bool {
-    range.is_empty() && view.text()[..usize::from(range.start())].ends_with('/')
+    range.is_empty() && view.document.is_before(range.start(), "/")
 }
 
 /// Writes attributes so that what stands around them stays apart.
@@ -127,15 +127,14 @@ struct Writer {
 
 impl Writer {
     fn new(view: &View, edited: Option<Attribute<'_>>, range: TextRange) -> Self {
-        let text = view.text();
-        let before = text[..usize::from(range.start())].chars().next_back();
-        let after = text[usize::from(range.end())..].chars().next();
+        let before = view.document.char_before(range.start());
+        let after = view.document.char_at(range.end());
         let is_apart = |c: Option<char>| {
             c.is_none_or(|c| c.is_whitespace() || matches!(c, '>' | '/' | '?' | '<'))
         };
         let blank = |apart: bool| if apart { "" } else { " " };
         Self {
-            quote: Style::of(view.tree(), text).quote,
+            quote: Style::of(view.tree()).quote,
             name_only: edited.is_some_and(|edited| edited.has_equals()),
             before: blank(before.is_none_or(char::is_whitespace)),
             after: blank(is_apart(after)),

@@ -71,7 +71,7 @@ fn root_items(view: &View, form: Form) -> Vec<CompletionItem> {
         Some(fitting) => vec![fitting],
         None => all.collect(),
     };
-    let style = Style::of(view.tree(), view.text());
+    let style = Style::of(view.tree());
     let mut items = Vec::new();
     for (dialect, kinds) in known {
         for kind in kinds {
@@ -111,7 +111,7 @@ fn children(
         .prefix()
         .map(|prefix| format!("{prefix}:"))
         .unwrap_or_default();
-    let style = Style::of(view.tree(), view.text());
+    let style = Style::of(view.tree());
     let writer = Writer {
         form,
         style: &style,

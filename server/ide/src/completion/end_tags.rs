@@ -41,7 +41,7 @@ fn item(view: &View, element: Element<'_>, label: &str, insert: &str) -> Complet
     let start = element.range().start();
     let line = document
         .lines
-        .position(&document.text, start, Encoding::Utf8)
+        .position(&**document, start, Encoding::Utf8)
         .line
         + 1;
     CompletionItem::new(CompletionKind::EndTag, label, insert)

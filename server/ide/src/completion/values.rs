@@ -14,7 +14,7 @@ use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Property, Separator, W
 use foldhash::HashSet;
 use project::View;
 use std::ops::Range;
-use syntax::{TextRange, TextSize, escape};
+use syntax::{Source, TextRange, TextSize, escape};
 
 /// Values for the place at an offset.
 pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
@@ -24,13 +24,15 @@ pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
     };
     let property = motions::property_at(view, &spot);
     let place = ItemPlace::find(view, dialect, &spot, declared, property, offset)?;
+    let typed = TextRange::new(place.range.start(), offset.max(place.range.start()));
+    let typed = view.document.slice(typed);
     let wanted = Wanted {
         view,
         dialect,
         spot: &spot,
         declared,
         others: &place.others,
-        typed: &view.text()[TextRange::new(place.range.start(), offset.max(place.range.start()))],
+        typed: &typed,
     };
     let mut list = Proposals::default();
     propose(&wanted, &mut list);
@@ -41,7 +43,7 @@ pub(super) fn complete(view: &View, offset: TextSize) -> Option<Completion> {
     }
     let mut writer = Writer::new(view, &spot);
     let around = &declared.value.around;
-    if place.range.is_empty() && !view.text()[..usize::from(offset)].ends_with(&around.before) {
+    if place.range.is_empty() && !view.document.is_before(offset, &around.before) {
         writer.before.push_str(&around.before);
         writer.after.insert_str(0, &around.after);
     }
@@ -328,7 +330,7 @@ impl ItemPlace {
         property: Option<Property>,
         offset: TextSize,
     ) -> Option<Self> {
-        let raw = &view.text()[spot.range];
+        let raw = &*view.document.slice(spot.range);
         let caret = usize::from(offset.checked_sub(spot.range.start())?);
         let mut items = dialect.items(&declared.value, raw, property);
         // A name may go on with a blank (`leg left`): where blanks separate nothing, those up to the caret belong to it.
@@ -384,9 +386,8 @@ impl Writer {
             };
         };
         let open = attribute.quote();
-        let quote = open.unwrap_or_else(|| syntax::Style::of(view.tree(), view.text()).quote);
-        let is_closed =
-            open.is_some() && view.text()[usize::from(spot.range.end())..].starts_with(quote);
+        let quote = open.unwrap_or_else(|| syntax::Style::of(view.tree()).quote);
+        let is_closed = open.is_some() && view.document.char_at(spot.range.end()) == Some(quote);
         let mark = |missing: bool| {
             if missing {
                 quote.to_string()

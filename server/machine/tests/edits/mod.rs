@@ -1,6 +1,6 @@
 //! Edits to a text and its tree.
 
-use syntax::{Change, TextRange, TextSize, Tree};
+use syntax::{TextEdit, TextRange, TextSize, Tree};
 
 /// Numbers that are random enough, the same in every run.
 pub(crate) struct Numbers(pub(crate) u64);
@@ -23,10 +23,7 @@ pub(crate) fn edit(
     insert: &str,
 ) -> Tree {
     let size = |at: usize| TextSize::new(at as u32);
-    let change = Change {
-        range: TextRange::new(size(at.start), size(at.end)),
-        inserted: size(insert.len()),
-    };
+    let range = TextRange::new(size(at.start), size(at.end));
     text.replace_range(at, insert);
-    tree.edited(text, change)
+    tree.edited(&TextEdit::replace(range, insert))
 }

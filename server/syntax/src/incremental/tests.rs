@@ -3,10 +3,10 @@
 use proptest::prelude::*;
 use rowan::{GreenNodeData, NodeOrToken, TextRange, TextSize};
 
-use super::edited;
+use super::{ROOM, edited_with};
 use crate::kind::Kind;
 use crate::wide::Wide;
-use crate::{Change, Tree, parse};
+use crate::{TextEdit, Tree, parse};
 
 /// What people and editors insert, and what breaks things.
 const PIECES: &[&str] = &[
@@ -196,20 +196,17 @@ impl Session {
         let end = floor(start + len, &self.text).max(start);
         let before = self.text.clone();
         self.text.replace_range(start..end, insert);
-        let change = Change {
-            range: TextRange::new(TextSize::new(start as u32), TextSize::new(end as u32)),
-            inserted: TextSize::of(insert),
-        };
-        match edited(&self.tree, &self.text, change) {
-            Some(tree) => {
-                self.cheap += 1;
-                assert_same(&tree, &self.text, &|| {
-                    format!("after {insert:?} at {start}..{end} of\n{before}\n=>")
-                });
-                self.tree = tree;
-            }
-            None => self.tree = parse(&self.text),
+        let range = TextRange::new(TextSize::new(start as u32), TextSize::new(end as u32));
+        let edit = TextEdit::replace(range, insert);
+        // It does not matter how much of the text is looked at first.
+        let [wide, narrow] =
+            [ROOM, TextSize::new(1)].map(|room| edited_with(room, &self.tree, &edit));
+        let what = || format!("after {insert:?} at {start}..{end} of\n{before}\n=>");
+        for tree in [&wide, &narrow].into_iter().flatten() {
+            assert_same(tree, &self.text, &what);
         }
+        self.cheap += usize::from(wide.is_some());
+        self.tree = wide.unwrap_or_else(|| parse(&self.text));
     }
 }
 
@@ -485,13 +482,8 @@ fn an_edit_at_an_untouched_place_shares_the_rest() {
     let text = MACHINE;
     let tree = parse(text);
     let at = text.find("leg.left").unwrap();
-    let mut after = text.to_owned();
-    after.insert(at, 'x');
-    let change = Change {
-        range: TextRange::empty(TextSize::new(at as u32)),
-        inserted: TextSize::new(1),
-    };
-    let new = edited(&tree, &after, change).expect("no full parse for a character in a value");
+    let edit = TextEdit::insert(TextSize::new(at as u32), "x");
+    let new = edited_with(ROOM, &tree, &edit).expect("no full parse for a character in a value");
     let lamps = |tree: &Tree| {
         let root = tree.root().unwrap();
         let lamps = root
@@ -504,13 +496,13 @@ fn an_edit_at_an_untouched_place_shares_the_rest() {
 }
 
 #[test]
-fn a_change_that_does_not_fit_the_text_is_parsed_from_scratch() {
-    let tree = parse("<a>text</a>");
-    let change = Change {
-        range: TextRange::new(TextSize::new(3), TextSize::new(90)),
-        inserted: TextSize::new(1),
-    };
-    assert_eq!(tree.edited("<b/>", change).text(), "<b/>");
+fn an_edit_that_does_not_fit_the_text_is_moved_into_it() {
+    let tree = parse("<a>é</a>");
+    for (range, expected) in [(3..90, "<a>x"), (4..6, "<a>x/a>"), (40..90, "<a>é</a>x")] {
+        let range = TextRange::new(TextSize::new(range.start), TextSize::new(range.end));
+        let edited = tree.edited(&TextEdit::replace(range, "x"));
+        assert_same(&edited, expected, &|| format!("{range:?}"));
+    }
 }
 
 fn edits() -> impl Strategy<Value = Vec<(usize, usize, &'static str)>> {

@@ -103,6 +103,11 @@ impl<'s> Parser<'s> {
         }
     }
 
+    /// How far it has come.
+    pub(crate) fn place(&self) -> usize {
+        self.at
+    }
+
     /// The items of the part, and what was found in it.
     pub(crate) fn finish_fragment(mut self) -> (Vec<Green>, Fragment) {
         // The element around it has an end tag of its own.

@@ -139,11 +139,14 @@ fn check_edit(before: &str, range: std::ops::Range<usize>, insert: &str) {
         inserted: TextSize::of(insert),
     };
     let edited = LineIndex::new(before).edited(&after, change);
-    assert_eq!(
-        edited,
-        LineIndex::new(&after),
-        "{before:?} {range:?} {insert:?}"
-    );
+    let of_tree = LineIndex::new(before).edited(&crate::parse(&after), change);
+    for edited in [edited, of_tree] {
+        assert_eq!(
+            edited,
+            LineIndex::new(&after),
+            "{before:?} {range:?} {insert:?}"
+        );
+    }
 }
 
 /// The model: all lines as texts, cut by hand.
@@ -202,12 +205,13 @@ proptest! {
     #[test]
     fn positions_are_those_of_the_model(text in TEXT) {
         let index = LineIndex::new(&text);
+        let tree = crate::parse(&text);
         for offset in boundaries(&text) {
+            let at = (offset as u32).into();
             for encoding in ENCODINGS {
-                prop_assert_eq!(
-                    index.position(&text, (offset as u32).into(), encoding),
-                    naive_position(&text, offset, encoding)
-                );
+                let expected = naive_position(&text, offset, encoding);
+                prop_assert_eq!(index.position(&text, at, encoding), expected);
+                prop_assert_eq!(index.position(&tree, at, encoding), expected);
             }
         }
     }
@@ -264,6 +268,7 @@ proptest! {
 fn places_in_long_lines_are_as_if_counted_from_the_start() {
     let long = "aä€🌲".repeat(20_000);
     let text = format!("{long}\n{long}x{long}\r\n{long}");
+    let tree = crate::parse(&text);
     let lines = LineIndex::new(&text);
     for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
         for at in (0..=text.len()).step_by(7_001).chain([text.len()]) {
@@ -274,6 +279,8 @@ fn places_in_long_lines_are_as_if_counted_from_the_start() {
             let place = lines.position(&text, offset, encoding);
             assert_eq!(place.column, expected, "{encoding:?} at {at}");
             assert_eq!(lines.offset(&text, place, encoding), Ok(offset));
+            assert_eq!(lines.position(&tree, offset, encoding), place);
+            assert_eq!(lines.offset(&tree, place, encoding), Ok(offset));
         }
     }
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use ide::{Finding, Severity, Template};
-use syntax::{Encoding, LineIndex, PositionError, TextEdit, TextRange, TextSize};
+use syntax::{Encoding, LineIndex, PositionError, Source, TextEdit, TextRange, TextSize};
 use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::Url;
 
@@ -22,7 +22,7 @@ pub(crate) fn position(position: lsp::Position) -> syntax::Position {
 /// A text with all it takes to speak of places in it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Places<'a> {
-    pub(crate) text: &'a str,
+    pub(crate) text: &'a dyn Source,
     pub(crate) lines: &'a LineIndex,
     pub(crate) encoding: Encoding,
     /// The text is that of a file which no editor has open. One that opens it takes off a byte order mark, and does not
@@ -40,7 +40,10 @@ impl Places<'_> {
 
     pub(crate) fn position(self, offset: TextSize) -> lsp::Position {
         let mut position = self.lines.position(self.text, offset, self.encoding);
-        if self.is_on_disk && position.line == 0 && self.text.starts_with(MARK) {
+        if self.is_on_disk
+            && position.line == 0
+            && self.text.slice(TextRange::up_to(TextSize::of(MARK))) == MARK
+        {
             position.column = position.column.saturating_sub(self.encoding.units(MARK));
         }
         lsp::Position::new(position.line, position.column)

@@ -29,11 +29,14 @@ use super::task::Tasks;
 pub(crate) const OUT_OF_STEP: &str =
     "The editor's text and Trunnion's are not the same any more. Close the file and open it again.";
 
+/// The places of so many findings are found one by one.
+const FEW: usize = 50;
+
 /// Stands at the start, the only place that every text has.
 fn out_of_step(uri: &Url, client: &ClientSupport) -> Diagnostic {
     let finding = codes::OUT_OF_STEP.at(TextRange::default(), OUT_OF_STEP);
     let places = Places {
-        text: "",
+        text: &String::new(),
         lines: &LineIndex::new(""),
         encoding: client.encoding,
         is_on_disk: false,
@@ -72,7 +75,10 @@ impl Serialize for Diagnostics<'_> {
         let Self {
             document, client, ..
         } = self;
-        let places = document.places(client.encoding);
+        let places = match self.findings.len() > FEW {
+            true => document.places(client.encoding),
+            false => document.few_places(client.encoding),
+        };
         let locate = |path: &Path, range| document.snapshot().locate(path, range, client.encoding);
         let findings = self.findings.iter();
         serializer.collect_seq(

@@ -231,7 +231,7 @@ impl Snapshot {
     pub(crate) fn has_text(&self, path: &Path, text: &str) -> bool {
         let plain = |text: &str| text.trim_start_matches('\u{feff}').to_owned();
         let document = self.project.document(path);
-        document.is_ok_and(|document| plain(&document.text) == plain(text))
+        document.is_ok_and(|document| plain(document.text()) == plain(text))
     }
 
     /// The URI of a file, as the client wrote it if it has the file open.
@@ -310,6 +310,10 @@ impl Open {
         places(&self.document, encoding)
     }
 
+    pub(crate) fn few_places(&self, encoding: Encoding) -> Places<'_> {
+        few_places(&self.document, encoding)
+    }
+
     /// The document with all that it means. May read the disk: ask for it on a thread that may wait.
     ///
     /// # Errors
@@ -346,9 +350,16 @@ impl Open {
     }
 }
 
+/// For any number of places, each found quickly in the whole text.
 pub(crate) fn places(document: &Document, encoding: Encoding) -> Places<'_> {
+    document.text();
+    few_places(document, encoding)
+}
+
+/// For some places, which are not worth putting the text together.
+pub(crate) fn few_places(document: &Document, encoding: Encoding) -> Places<'_> {
     Places {
-        text: &document.text,
+        text: document,
         lines: &document.lines,
         encoding,
         is_on_disk: document.version.is_none(),

@@ -10,6 +10,9 @@ use super::super::values::{self, Written, one_of};
 use super::Check;
 use crate::{Finding, Fix, Trust, codes};
 
+/// In bytes: white space before an attribute goes with it up to this.
+const MOST_BLANK: TextSize = TextSize::new(1 << 10);
+
 impl<'v> Check<'_, 'v> {
     /// Checks an element's own attributes. `property`: what it moves as a channel, or a channel around it.
     pub(in super::super) fn attributes(
@@ -144,8 +147,9 @@ impl<'v> Check<'_, 'v> {
 
     fn end_of_what_is_before(&self, attribute: Attribute<'_>) -> TextSize {
         let start = attribute.range().start();
-        let before = self.site.text(TextRange::up_to(start));
-        start - (TextSize::of(before) - TextSize::of(before.trim_end()))
+        let from = start.checked_sub(MOST_BLANK).unwrap_or_default();
+        let before = self.site.text(TextRange::new(from, start));
+        start - (TextSize::of(&*before) - TextSize::of(before.trim_end()))
     }
 
     fn attribute_value(

@@ -190,7 +190,7 @@ pub(super) fn past_duration(
 
 /// A time as it would be written in place of another one. None if that is 0 and does not tell its unit.
 fn in_the_unit_of(site: &Site<'_>, written: &Spanned<f64>, seconds: f64) -> Option<String> {
-    let number = site.dialect.read_number(site.text(written.range))?;
+    let number = site.dialect.read_number(&site.text(written.range))?;
     let unit = written.value / number;
     (unit.is_finite() && unit > 0.0).then(|| site.dialect.write_number(seconds / unit))
 }

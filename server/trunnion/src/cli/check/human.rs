@@ -78,7 +78,7 @@ fn frame<'a>(
     label: Option<&'a str>,
 ) -> Vec<Element<'a>> {
     let path = path.to_string_lossy().into_owned();
-    let text = &source.text;
+    let text = source.text.as_str();
     let position = source.lines.position(text, range.start(), Encoding::Utf32);
     let whole = source.lines.line_content_range(text, position.line);
     let line = without_mark(text, whole.unwrap_or_default());

@@ -76,7 +76,7 @@ impl Source {
     /// Start and end of `range`, zero-based, columns in UTF-16 units. A byte order mark is no part of the first line.
     pub(crate) fn positions(&self, range: TextRange) -> (Position, Position) {
         let position = |offset| {
-            let mut position = self.lines.position(&self.text, offset, Encoding::Utf16);
+            let mut position = self.lines.position(&*self.text, offset, Encoding::Utf16);
             if position.line == 0 && self.text.starts_with('\u{feff}') {
                 position.column = position.column.saturating_sub(1);
             }

@@ -143,7 +143,7 @@ fn look_at(
     if !findings.is_empty() || !accepted.is_empty() {
         (checked.findings, checked.accepted) = (findings, accepted);
         checked.source = Arc::new(Source {
-            text: Arc::clone(&view.document.text),
+            text: Arc::clone(view.document.text()),
             lines: view.document.lines.clone(),
         });
     }

@@ -25,7 +25,7 @@ fn related_places_go_out_only_where_the_client_can_show_them() {
     let text = "<a/>\n<b/>";
     let lines = LineIndex::new(text);
     let places = Places {
-        text,
+        text: &text.to_owned(),
         lines: &lines,
         encoding: Encoding::Utf8,
         is_on_disk: false,

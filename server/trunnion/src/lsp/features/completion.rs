@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use ide::completion::{About, CompletionItem as Proposal, CompletionKind as Kind, complete};
 use serde::{Deserialize, Serialize, Serializer};
+use syntax::{Source, TextRange, TextSize};
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{
     CompletionItem, CompletionItemKind, CompletionItemLabelDetails, Documentation,
@@ -31,16 +32,15 @@ pub(crate) fn completion(
     let Some(found) = complete(&question.view, offset) else {
         return Ok(Chunks::json(&()));
     };
-    let before = question
-        .view
-        .text()
-        .get(..usize::from(offset))
-        .unwrap_or_default();
-    if trigger.is_some_and(|trigger| is_unasked(trigger, before, &found.items)) {
+    let document = &question.view.document;
+    let longest = TextSize::of("</");
+    let before = offset.checked_sub(longest).unwrap_or_default();
+    let before = document.slice(TextRange::new(before, offset));
+    if trigger.is_some_and(|trigger| is_unasked(trigger, &before, &found.items)) {
         return Ok(Chunks::json(&()));
     }
-    let replace = in_one_line(question.places().range(found.replace), at);
-    let explained = SEARCHED / question.view.text().len().max(1);
+    let replace = in_one_line(question.few_places().range(found.replace), at);
+    let explained = SEARCHED / usize::from(document.text_len()).max(1);
     Ok(Chunks::json(&List {
         is_incomplete: found.is_incomplete,
         items: Items {

@@ -32,14 +32,14 @@ fn response(question: &Question, found: Definition, links: bool) -> Option<GotoD
         .iter()
         .filter_map(|target| located(question, target))
         .collect();
-    let origin = question.places().range(found.origin);
+    let origin = question.few_places().range(found.origin);
     (!targets.is_empty()).then(|| convert::definition(origin, targets, links))
 }
 
 /// None if the file has no URI.
 fn located(question: &Question, target: &Location) -> Option<Target> {
     let Some(path) = &target.path else {
-        let places = question.places();
+        let places = question.few_places();
         return Some(Target {
             uri: question.open.uri.clone(),
             range: places.range(target.range),

@@ -7,6 +7,6 @@ pub(crate) fn hover(question: &Question, at: Position) -> Result<Option<Hover>> 
     let found = ide::hover::hover(&question.view, question.offset(at)?);
     Ok(found.map(|hover| Hover {
         contents: HoverContents::Markup(prose(&hover.text, question.client.hover_markdown)),
-        range: Some(question.places().range(hover.range)),
+        range: Some(question.few_places().range(hover.range)),
     }))
 }

@@ -8,7 +8,7 @@ pub(crate) fn linked_editing(
     at: Position,
 ) -> Result<Option<LinkedEditingRanges>> {
     let found = ide::linked_editing::linked_editing(&question.view, question.offset(at)?);
-    let places = question.places();
+    let places = question.few_places();
     Ok(found.map(|names| LinkedEditingRanges {
         ranges: names.map(|name| places.range(name)).to_vec(),
         word_pattern: None,

@@ -65,6 +65,10 @@ impl Question {
         self.open.places(self.client.encoding)
     }
 
+    fn few_places(&self) -> Places<'_> {
+        self.open.few_places(self.client.encoding)
+    }
+
     /// The other documents of the mod, open or not, if they share the name at an offset. Reads the disk.
     fn sharing(&self, offset: TextSize) -> Below {
         let path = &self.view.document.path;
@@ -78,7 +82,7 @@ impl Question {
     }
 
     fn offset(&self, position: Position) -> Result<TextSize> {
-        let offset = self.places().offset(position);
+        let offset = self.few_places().offset(position);
         offset.map_err(|error| Error::invalid_params(error.to_string()))
     }
 }

@@ -227,7 +227,12 @@ impl<'p> Writer<'p> {
     /// A word that goes over several lines is told line by line: few clients can take it whole.
     fn add(&mut self, token: &Token, shown: u32, modifiers: u32) {
         let mut start = token.range.start();
-        for piece in self.places.text[token.range].split_inclusive(['\n', '\r']) {
+        for piece in self
+            .places
+            .text
+            .slice(token.range)
+            .split_inclusive(['\n', '\r'])
+        {
             let word = piece.trim_end_matches(['\n', '\r']);
             if !word.is_empty() {
                 self.add_piece(start, word, shown, modifiers);
@@ -250,7 +255,7 @@ impl<'p> Writer<'p> {
         };
         self.data.push(SemanticToken {
             delta_line: line - self.line,
-            delta_start: encoding.units(&text[TextRange::new(from, start)]),
+            delta_start: encoding.units(&text.slice(TextRange::new(from, start))),
             length: encoding.units(word),
             token_type: shown,
             token_modifiers_bitset: modifiers,

@@ -147,7 +147,7 @@ mod tests {
     fn written(source: &str, symbols: &[(usize, Symbol)]) -> Vec<u8> {
         let lines = LineIndex::new(source);
         let places = Places {
-            text: source,
+            text: &source.to_owned(),
             lines: &lines,
             encoding: Encoding::Utf16,
             is_on_disk: false,
