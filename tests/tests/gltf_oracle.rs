@@ -117,7 +117,7 @@ fn compare(ours: &Scene, theirs: &[Value], tally: &mut Tally) -> Result<(), Stri
     for (id, their) in ours.ids().zip(theirs) {
         let node = &ours[id];
         let depth = ours.upward(id).count() as u64 - 1;
-        if their["depth"] != depth || their["name"] != node.name.as_str() {
+        if their["depth"] != depth || their["name"] != *node.name {
             return Err(format!("node {} is {their} there", ours.tree_path(id)));
         }
         if comparable(ours, id) {

@@ -134,7 +134,7 @@ fn at_path(view: &View, path: &NodePath) -> Vec<Location> {
 /// Where a node is written in its scene file: at its beginning if that is no text.
 pub(crate) fn at_node(view: &View, id: NodeIndex) -> Option<Location> {
     let file = view.meaning.as_ref()?.scene.loaded()?;
-    let source = file.scene.get(id)?.source.clone();
+    let source = file.scene.get(id)?.source();
     let range = source.map_or_else(TextRange::default, |source| {
         TextRange::new(source.start.into(), source.end.max(source.start).into())
     });

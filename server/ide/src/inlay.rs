@@ -66,7 +66,7 @@ fn nodes(view: &View, within: TextRange, hints: &mut Vec<Hint>) {
         if let Some(name) = name.filter(|name| !name.is_empty()) {
             hints.push(Hint {
                 at: range.end(),
-                label: name.clone(),
+                label: name.to_string(),
             });
         }
     }

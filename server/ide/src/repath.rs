@@ -215,7 +215,7 @@ impl<'v> Paths<'v> {
 
 /// A node's name; without one, the names down to it.
 pub(crate) fn label(scene: &Scene, node: NodeIndex) -> String {
-    match scene[node].name.as_str() {
+    match &*scene[node].name {
         "" => scene.tree_path(node),
         name => name.to_owned(),
     }

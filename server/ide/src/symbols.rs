@@ -5,9 +5,9 @@ use std::iter::Peekable;
 use std::slice;
 use std::vec::IntoIter;
 
-use machine::{Entry, UseTarget};
+use machine::{Entry, Named, UseTarget};
 use project::View;
-use syntax::{Children, Element, TextRange, TextSize};
+use syntax::{Children, Element, TextRange};
 
 /// An element worth finding, with those inside it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -136,19 +136,19 @@ impl Open<'_> {
         };
         let own = element.name();
         let name = match called {
-            Some(range) => syntax::escape::resolved(&view.text()[range]).into_owned(),
+            Some(range) => syntax::escape::resolved(&element.slice(range)).into_owned(),
             None if own.is_empty() => "?".to_owned(),
             None => own.to_owned(),
         };
         let beside = match (role, first(false)) {
-            (Some(role), _) => &*role.detail,
-            (None, Some(node)) => &view.text()[node],
-            (None, None) => "",
+            (Some(role), _) => Cow::Borrowed(&*role.detail),
+            (None, Some(node)) => element.slice(node),
+            (None, None) => Cow::Borrowed(""),
         };
         let detail = match called {
             Some(_) if beside.trim_end().is_empty() => own.to_owned(),
             Some(_) => [own, " ", beside.trim_end()].concat(),
-            None => beside.to_owned(),
+            None => beside.into_owned(),
         };
         Some(Symbol {
             name,
@@ -190,7 +190,7 @@ struct Known<'v> {
     /// Those whose words have not been told yet.
     entries: slice::Iter<'v, Entry>,
     /// The elements that are given names, with the names' places.
-    names: Peekable<IntoIter<(TextRange, TextRange)>>,
+    names: Peekable<IntoIter<Named>>,
     /// What is left of the words of the entries before, with the elements that they are about.
     words: Peekable<IntoIter<(TextRange, Word<'v>)>>,
 }
@@ -198,13 +198,8 @@ struct Known<'v> {
 impl<'v> Known<'v> {
     fn of(view: &'v View) -> Self {
         let outline = view.meaning.as_ref().map(|meaning| &meaning.outline);
-        let whole = TextRange::up_to(TextSize::of(view.text()));
-        let given = outline.map(|outline| outline.definitions_in(whole));
-        let given = given.into_iter().flatten();
-        let mut names: Vec<(TextRange, TextRange)> = given
-            .map(|given| (given.element, given.name.range))
-            .collect();
-        names.sort_by_key(|(element, _)| element.start());
+        let mut names = outline.map(|outline| outline.named()).unwrap_or_default();
+        names.sort_unstable_by_key(|named| (named.element.start(), named.name.start()));
         Self {
             entries: outline.map_or(&[][..], |outline| outline.entries()).iter(),
             names: names.into_iter().peekable(),
@@ -217,13 +212,12 @@ impl<'v> Known<'v> {
         let entry = self.entries.next()?;
         let mut words = Vec::new();
         let end = entry.portion.range.end();
-        while let Some((element, range)) = self.names.next_if(|(element, _)| element.start() < end)
-        {
+        while let Some(named) = self.names.next_if(|named| named.element.start() < end) {
             let said = Said {
                 is_name: true,
-                range,
+                range: named.name,
             };
-            words.push((element, Word::Said(said)));
+            words.push((named.element, Word::Said(said)));
         }
         roles(entry, &mut words);
         for used in &entry.facts.uses {

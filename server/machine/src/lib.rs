@@ -32,7 +32,7 @@ pub use facts::{Facts, LooseChannel, Ranges, Sort, Sorts};
 pub use found::{Found, ListItem, has_text};
 pub use index::NameIndex;
 pub use kept::Kept;
-pub use lookup::Animated;
+pub use lookup::{Animated, Named};
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window, Wording,

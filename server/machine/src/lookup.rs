@@ -15,6 +15,25 @@ use dialect::{Kind, NodePath};
 use std::sync::Arc;
 use syntax::{TextRange, TextSize};
 
+/// A name with what it names, without what it is: a large document has many.
+#[derive(Debug)]
+pub struct Named {
+    pub name: TextRange,
+    pub element: TextRange,
+    /// That of the role that the element plays.
+    rank: u8,
+}
+
+impl Named {
+    fn new(name: TextRange, element: TextRange) -> Self {
+        Self {
+            name,
+            element,
+            rank: u8::MAX,
+        }
+    }
+}
+
 impl Entry {
     /// Something that the entry's facts say, with its ranges in the document.
     pub fn placed<T: Clone + Ranges>(&self, said: &T) -> T {
@@ -166,27 +185,53 @@ impl Outline {
         self.of_what_play_roles(vec![entry.placed(given)]).pop()
     }
 
-    /// A name may stand in a child element; what it names is the element that plays the role.
-    fn of_what_play_roles(&self, mut given: Vec<Definition>) -> Vec<Definition> {
-        let starts = given.iter().map(|given| given.name.range.start());
-        let mut places: Vec<(TextSize, usize)> = starts.zip(0..).collect();
-        places.sort_unstable();
-        // The same role's last, and animations before sounds before wheels before aliases.
-        let mut ranks = vec![usize::MAX; given.len()];
+    /// All names that are given, in the order of the document, each with what it names.
+    pub fn named(&self) -> Vec<Named> {
+        let count = self
+            .entries()
+            .iter()
+            .map(|entry| entry.facts.definitions.len());
+        let mut all = Vec::with_capacity(count.sum());
         for entry in self.entries() {
-            let mut look = |rank: usize, name: &Option<Spanned<Arc<str>>>, element: TextRange| {
+            let given = entry.facts.definitions.iter();
+            all.extend(given.map(|given| {
+                Named::new(
+                    entry.placed(&given.name.range),
+                    entry.placed(&given.element),
+                )
+            }));
+        }
+        all.sort_unstable_by_key(|named| named.name.start());
+        self.find_what_plays_roles(&mut all);
+        all
+    }
+
+    fn of_what_play_roles(&self, mut given: Vec<Definition>) -> Vec<Definition> {
+        given.sort_by_key(|given| given.name.range.start());
+        let named = given.iter();
+        let named = named.map(|given| Named::new(given.name.range, given.element));
+        let mut named: Vec<Named> = named.collect();
+        self.find_what_plays_roles(&mut named);
+        for (given, named) in given.iter_mut().zip(named) {
+            given.element = named.element;
+        }
+        given
+    }
+
+    /// A name may stand in a child element; what it names is the element that plays the role: the same role's last, and
+    /// animations before sounds before wheels before aliases. `named`: by where the names start.
+    fn find_what_plays_roles(&self, named: &mut [Named]) {
+        for entry in self.entries() {
+            let mut look = |rank: u8, name: &Option<Spanned<Arc<str>>>, element: TextRange| {
                 let Some(start) = name.as_ref().map(|name| name.range.start() + entry.start())
                 else {
                     return;
                 };
-                let first = places.partition_point(|(place, _)| *place < start);
-                let named = places[first..]
-                    .iter()
-                    .take_while(|(place, _)| *place == start);
-                for (_, at) in named {
-                    if rank <= ranks[*at] {
-                        ranks[*at] = rank;
-                        given[*at].element = entry.placed(&element);
+                let first = named.partition_point(|named| named.name.start() < start);
+                let here = named[first..].iter_mut();
+                for named in here.take_while(|named| named.name.start() == start) {
+                    if rank <= named.rank {
+                        (named.rank, named.element) = (rank, entry.placed(&element));
                     }
                 }
             };
@@ -204,7 +249,6 @@ impl Outline {
                 look(3, &alias.name, alias.element);
             }
         }
-        given
     }
 
     /// The alias that a definition names.

@@ -63,7 +63,7 @@ fn a_scene_beside_the_definition_is_loaded() {
     let path = folder.file("m.machine.xml", &machine(""));
     let mut workspace = Workspace::default();
     let view = open(&mut workspace, &path, &machine(""));
-    assert_eq!(view.scene().unwrap().nodes[0].name, "body");
+    assert_eq!(&*view.scene().unwrap().nodes[0].name, "body");
 }
 
 #[test]

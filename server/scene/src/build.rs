@@ -73,13 +73,15 @@ impl SceneBuilder {
             source,
         } = parts;
         self.scene.nodes.push(Node {
-            name,
+            name: name.into(),
             parent,
             position,
             end: NodeIndex(id.0 + 1),
             rest,
             bounds: bounds.map(Box::new),
-            source: source.filter(|_| self.scene.file_text_positions),
+            source: source
+                .filter(|_| self.scene.file_text_positions)
+                .unwrap_or_default(),
         });
         self.open.push((id, 0));
         id

@@ -21,7 +21,7 @@ impl NodeIndex {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Node {
     /// As the file spells it; empty if the node has none. Need not be unique.
-    pub name: String,
+    pub name: Box<str>,
     /// What it hangs on; `None` for a root.
     pub parent: Option<NodeIndex>,
     /// Zero-based position among its siblings (for a root: among the roots).
@@ -33,8 +33,15 @@ pub struct Node {
     /// The box around the node's own mesh, before the node's own transform. `None` if it has no mesh
     /// or the file does not say how large it is. Of a skinned mesh: as it was before skinning.
     pub bounds: Option<Box<Bounds>>,
+    /// Empty: not known. So a node, of which there are many, takes less.
+    pub(crate) source: Range<u32>,
+}
+
+impl Node {
     /// The bytes of the node's object or start tag in the file, if the file is text.
-    pub source: Option<Range<u32>>,
+    pub fn source(&self) -> Option<Range<u32>> {
+        Some(self.source.clone()).filter(|source| !source.is_empty())
+    }
 }
 
 /// The nodes of one scene file.
@@ -163,7 +170,7 @@ impl Scene {
     fn has_names(&self, id: NodeIndex, names: &NodeNames) -> bool {
         let mut upward = self.upward(id);
         let mut wanted = names.names.iter().rev();
-        let all = wanted.all(|name| upward.next().is_some_and(|id| self[id].name == *name));
+        let all = wanted.all(|name| upward.next().is_some_and(|id| *self[id].name == **name));
         all && !(names.from_root && upward.next().is_some())
     }
 
@@ -177,7 +184,7 @@ impl Scene {
             if name.is_empty() {
                 return None;
             }
-            names.push(name.clone());
+            names.push(name.to_string());
             if from_root && self[above].parent.is_some() {
                 continue;
             }
@@ -211,7 +218,7 @@ impl Scene {
 
     fn of_name(&self, name: &str) -> &[NodeIndex] {
         let sorted = self.by_name.0.get_or_init(|| self.sorted_by_name());
-        let name_of = |id: &NodeIndex| self[*id].name.as_str();
+        let name_of = |id: &NodeIndex| &*self[*id].name;
         let from = sorted.partition_point(|id| name_of(id) < name);
         let count = sorted[from..].partition_point(|id| name_of(id) == name);
         &sorted[from..from + count]
@@ -237,7 +244,7 @@ impl Scene {
             .upward(id)
             .map(|id| match &self[id] {
                 Node { name, position, .. } if name.is_empty() => format!("[{position}]"),
-                node => node.name.clone(),
+                node => node.name.to_string(),
             })
             .collect();
         steps.reverse();

@@ -172,7 +172,7 @@ fn sources_are_the_nodes_own_objects() {
     let scene = read(&text).unwrap();
     assert!(scene.file_text_positions);
     let lamp = *scene.roots.last().unwrap();
-    assert_eq!(scene[lamp].name, "Lämpchen — ⚓");
+    assert_eq!(&*scene[lamp].name, "Lämpchen — ⚓");
     assert_eq!(
         source(&scene, lamp, &text),
         r#"{"name": "Lämpchen \u2014 ⚓", "translation": [0, 3, 0]}"#
@@ -195,7 +195,7 @@ fn a_binary_file_gives_the_same_tree_without_sources() {
     .unwrap();
     assert_eq!(outline(&text), outline(&binary));
     assert!(!binary.file_text_positions);
-    assert!(binary.nodes.iter().all(|node| node.source.is_none()));
+    assert!(binary.nodes.iter().all(|node| node.source().is_none()));
 }
 
 #[test]

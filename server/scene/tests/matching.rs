@@ -279,7 +279,7 @@ fn looks(scene: &Scene, id: NodeIndex) -> Vec<(String, String)> {
     let seen = scene.upward(id).map(|id| {
         let node = &scene[id];
         (
-            node.name.clone(),
+            node.name.to_string(),
             format!("{:?}{:?}", node.rest.translation, node.bounds),
         )
     });

@@ -295,7 +295,7 @@ fn utf_16_is_read() {
     let units = "\u{feff}<scene><node label='Lämpchen'/></scene>".encode_utf16();
     let bytes: Vec<u8> = units.flat_map(u16::to_le_bytes).collect();
     let scene = scene::read(&bytes, "rig.scene.xml", &[dialect(NESTED)]).unwrap();
-    assert_eq!(scene[NodeIndex(0)].name, "Lämpchen");
+    assert_eq!(&*scene[NodeIndex(0)].name, "Lämpchen");
 }
 
 #[test]

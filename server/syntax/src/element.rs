@@ -9,6 +9,7 @@ use crate::chars::{self, COLON, DELIMITER, class};
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
 use crate::reference;
+use crate::source::{self, Source};
 use crate::text_element::Parts;
 use crate::wide::{GreenRef, Wide, address};
 
@@ -62,6 +63,16 @@ impl<'t> Element<'t> {
     /// From the `<` of the start tag to the `>` of the end tag.
     pub fn range(&self) -> TextRange {
         TextRange::at(self.offset, self.green.text_len())
+    }
+
+    /// The text in a range that is in it.
+    pub fn slice(&self, range: TextRange) -> Cow<'t, str> {
+        let within = |offset: TextSize| offset.checked_sub(self.offset).unwrap_or_default();
+        let range = TextRange::new(within(range.start()), within(range.end()));
+        match self.green {
+            NodeOrToken::Node(node) => source::slice(node, range),
+            NodeOrToken::Token(token) => token.text().slice(range),
+        }
     }
 
     /// The whole start tag, `<` and `>` included, as far as they are there.

@@ -42,6 +42,6 @@ pub use place::Place;
 pub use portions::{Identity, Portion};
 pub use positions::{Encoding, LineIndex, Position, PositionError};
 pub use rowan::{TextRange, TextSize};
-pub use source::Source;
+pub use source::{Nearby, Source};
 pub use style::Style;
 pub use tree::{Tree, parse};

@@ -1,6 +1,7 @@
 //! Texts that are read piece by piece, so that nobody needs to hold all of one in one piece.
 
 use std::borrow::Cow;
+use std::cell::RefCell;
 
 use rowan::{Children, GreenNodeData, GreenTokenData, NodeOrToken, TextRange, TextSize};
 
@@ -84,30 +85,83 @@ impl Source for Tree {
     }
 
     fn slice(&self, range: TextRange) -> Cow<'_, str> {
-        let mut tokens = Tokens::from(&self.green, range.start());
-        let within = |token: &'_ GreenTokenData, start: TextSize| {
-            let from = range.start().checked_sub(start).unwrap_or_default();
-            let to = range.end().checked_sub(start).unwrap_or_default();
-            (token.text().floor(from), token.text().floor(to))
-        };
-        let Some((first, start)) = tokens.next() else {
-            return Cow::Borrowed("");
-        };
-        let (from, to) = within(first, start);
-        let head = &first.text()[from.into()..to.into()];
-        if range.end() <= start + first.text_len() {
-            return Cow::Borrowed(head);
+        slice(&self.green, range)
+    }
+}
+
+/// The text in a range of a tree.
+pub(crate) fn slice(tree: &GreenNodeData, range: TextRange) -> Cow<'_, str> {
+    let mut tokens = Tokens::from(tree, range.start());
+    let place = |token: &GreenTokenData, start: TextSize, offset: TextSize| {
+        let within = offset.checked_sub(start).unwrap_or_default();
+        usize::from(token.text().floor(within))
+    };
+    let Some((first, start)) = tokens.next() else {
+        return Cow::Borrowed("");
+    };
+    let ends = [range.start(), range.end()].map(|offset| place(first, start, offset));
+    let head = &first.text()[ends[0]..ends[1]];
+    if range.end() <= start + first.text_len() {
+        return Cow::Borrowed(head);
+    }
+    let mut text = String::with_capacity(range.len().into());
+    text.push_str(head);
+    for (token, start) in tokens.take_while(|(_, start)| *start < range.end()) {
+        text.push_str(&token.text()[..place(token, start, range.end())]);
+    }
+    Cow::Owned(text)
+}
+
+/// A text of which one piece after the other is asked for, mostly near each other: the text around the last one is at hand.
+#[derive(Debug)]
+pub struct Nearby<'s> {
+    whole: &'s dyn Source,
+    /// With where it starts.
+    seen: RefCell<(TextSize, String)>,
+}
+
+impl<'s> Nearby<'s> {
+    /// In bytes: what is at hand before and behind a place that was not.
+    const BEFORE: TextSize = TextSize::new(16 << 10);
+    const BEHIND: TextSize = TextSize::new(64 << 10);
+
+    pub fn new(whole: &'s dyn Source) -> Self {
+        Self {
+            whole,
+            seen: RefCell::default(),
         }
-        let mut text = String::with_capacity(range.len().into());
-        text.push_str(head);
-        for (token, start) in tokens {
-            if start >= range.end() {
-                break;
-            }
-            let (_, to) = within(token, start);
-            text.push_str(&token.text()[..to.into()]);
+    }
+
+    /// What `then` makes of the text around a range, and of where that starts.
+    fn around<T>(&self, range: TextRange, then: impl FnOnce(&str, TextSize) -> T) -> T {
+        let mut seen = self.seen.borrow_mut();
+        let known = TextRange::at(seen.0, TextSize::of(&*seen.1));
+        if !known.contains_range(range) {
+            let from = range.start().checked_sub(Self::BEFORE).unwrap_or_default();
+            let from = self.whole.floor(from);
+            let to = u32::from(range.end()).saturating_add(Self::BEHIND.into());
+            let text = self.whole.slice(TextRange::new(from, to.into()));
+            *seen = (from, text.into_owned());
         }
-        Cow::Owned(text)
+        then(&seen.1, seen.0)
+    }
+}
+
+impl Source for Nearby<'_> {
+    fn text_len(&self) -> TextSize {
+        self.whole.text_len()
+    }
+
+    fn floor(&self, offset: TextSize) -> TextSize {
+        self.around(TextRange::empty(offset), |text, start| {
+            start + text.floor(offset - start)
+        })
+    }
+
+    fn slice(&self, range: TextRange) -> Cow<'_, str> {
+        self.around(range, |text, start| {
+            Cow::Owned(text.slice(range - start).into_owned())
+        })
     }
 }
 
@@ -183,5 +237,43 @@ mod tests {
             }
         }
         assert_eq!(parse("").slice(TextRange::up_to(2.into())), "");
+    }
+
+    #[test]
+    fn what_is_at_hand_is_what_is_there() {
+        let text = "<a>aé€🌲</a>\n".repeat(20_000);
+        let tree = parse(&text);
+        let near = Nearby::new(&tree);
+        let len = text.len() as u32;
+        let steps = (0..len + 9).step_by(4_999);
+        for from in steps
+            .clone()
+            .chain(steps.rev())
+            .chain([0, 65_533, 65_540, len])
+        {
+            let from = TextSize::new(from);
+            assert_eq!(near.floor(from), text.floor(from));
+            for width in [0, 1, 2, 77, 90_000] {
+                let range = TextRange::at(from, width.into());
+                assert_eq!(near.slice(range), text.slice(range), "{range:?}");
+            }
+        }
+        assert_eq!(near.text_len(), text.text_len());
+    }
+
+    #[test]
+    fn an_element_gives_the_pieces_of_its_text() {
+        let text = "<a>x<b c='é'>t<d/>u</b> <e f=\"1\"/> <g>h</g></a>";
+        let tree = parse(text);
+        let mut elements = vec![tree.root().unwrap()];
+        while let Some(element) = elements.pop() {
+            let (start, end) = (element.range().start().into(), element.range().end().into());
+            for (from, to) in (start..=end).flat_map(|from| (from..=end).map(move |to| (from, to)))
+            {
+                let range = TextRange::new(TextSize::new(from), TextSize::new(to));
+                assert_eq!(element.slice(range), text.slice(range), "{range:?}");
+            }
+            elements.extend(element.children());
+        }
     }
 }

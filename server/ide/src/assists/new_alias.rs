@@ -39,7 +39,7 @@ pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut 
     let below: Vec<&str> = match node {
         Some((scene, id)) => {
             let below = scene.children(id).iter();
-            below.map(|id| scene[*id].name.as_str()).collect()
+            below.map(|id| &*scene[*id].name).collect()
         }
         None => Vec::new(),
     };

@@ -220,7 +220,7 @@ impl<'v> Site<'v> {
         }
         let named = self
             .scene
-            .and_then(|scene| scene.walk(path).ok().map(|id| scene[id].name.clone()));
+            .and_then(|scene| scene.walk(path).ok().map(|id| scene[id].name.to_string()));
         named
             .filter(|name| !name.is_empty())
             .unwrap_or_else(|| self.dialect.notation.index_path.label(path))

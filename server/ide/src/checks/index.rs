@@ -57,11 +57,20 @@ impl Part {
 pub(super) struct Group {
     /// Most names are given once.
     pub(super) given: SmallVec<[Given; 1]>,
-    /// Where things of several kinds have the name: the position of the first of each kind.
-    firsts: Box<[usize]>,
+    /// Where things of several kinds have the name.
+    firsts: Option<Box<Firsts>>,
     /// Places among the uses of an entry. Most names are used once.
     pub(super) used: SmallVec<[Place; 1]>,
-    /// Something about it has changed since the names were settled.
+}
+
+/// The position of the first of each kind.
+#[derive(Debug)]
+struct Firsts(Vec<usize>);
+
+/// What has happened to a name since the names were settled. Apart from the groups, of which there are many.
+#[derive(Debug, Default)]
+struct State {
+    /// Something about it has changed.
     is_touched: bool,
     /// What gives it has.
     is_noted: bool,
@@ -76,10 +85,10 @@ impl Group {
     /// What gives this name to something of one of these kinds, the first one first.
     pub(super) fn definition(&self, kinds: &[Kind]) -> Option<&Given> {
         let is_meant = |given: &&Given| kinds.contains(&given.kind);
-        match &*self.firsts {
-            [] => self.given.first().filter(is_meant),
-            firsts => {
-                let mut firsts = firsts.iter().map(|first| &self.given[*first]);
+        match &self.firsts {
+            None => self.given.first().filter(is_meant),
+            Some(firsts) => {
+                let mut firsts = firsts.0.iter().map(|first| &self.given[*first]);
                 firsts.find(is_meant)
             }
         }
@@ -91,12 +100,13 @@ impl Group {
             .given
             .partition_point(|other| other.place < given.place);
         let is_last = at == self.given.len();
-        let is_of_a_kind = match &*self.firsts {
-            [] => self
+        let is_of_a_kind = match &self.firsts {
+            None => self
                 .given
                 .first()
                 .is_none_or(|first| first.kind == given.kind),
-            firsts => firsts
+            Some(firsts) => firsts
+                .0
                 .iter()
                 .any(|first| self.given[*first].kind == given.kind),
         };
@@ -122,13 +132,13 @@ impl Group {
     fn find_firsts(&mut self) {
         let kind = self.given.first().map(|given| &given.kind);
         if self.given.iter().all(|given| Some(&given.kind) == kind) {
-            self.firsts = Box::default();
+            self.firsts = None;
             return;
         }
         let mut kinds: HashSet<&Kind> = HashSet::default();
         let given = self.given.iter().enumerate();
         let firsts = given.filter(|(_, given)| kinds.insert(&given.kind));
-        self.firsts = firsts.map(|(at, _)| at).collect();
+        self.firsts = Some(Box::new(Firsts(firsts.map(|(at, _)| at).collect())));
     }
 
     /// Whether nothing of the same kind gets this name before.
@@ -174,6 +184,8 @@ pub(super) struct Index {
     names: Numbered<Arc<str>>,
     /// By the number of the name.
     groups: Vec<Group>,
+    /// The same.
+    states: Vec<State>,
     /// By part.
     paths: Numbered<NodePath>,
     /// How many names of each kind there are.
@@ -191,7 +203,8 @@ impl Index {
         let names = facts().map(|facts| facts.definitions.len()).sum();
         let mut index = Self::default();
         index.names.reserve(names);
-        index.groups.reserve(names);
+        index.groups.reserve_exact(names);
+        index.states.reserve_exact(names);
         let paths = facts().map(|facts| facts.aliases.len()).sum();
         index.paths.reserve(paths);
         index
@@ -201,14 +214,14 @@ impl Index {
         Some(&self.groups[self.names.number(name)? as usize])
     }
 
-    /// The number of a name, and what is known of it.
-    fn group_of(&mut self, name: &Arc<str>) -> (u32, &mut Group) {
+    /// The number of a name, which is that of its group.
+    fn number_of(&mut self, name: &Arc<str>) -> u32 {
         let number = self.names.number_or_new(name);
-        let at = number as usize;
-        if at == self.groups.len() {
+        if number as usize == self.groups.len() {
             self.groups.push(Group::default());
+            self.states.push(State::default());
         }
-        (number, &mut self.groups[at])
+        number
     }
 
     /// What gives this name to something of one of these kinds, the first one first.
@@ -307,7 +320,7 @@ impl Index {
         for definition in &entry.facts.definitions {
             if let Some(number) = self.names.number(&*definition.name.value) {
                 let group = &mut self.groups[number as usize];
-                touched.note(number, group);
+                touched.note(number, group, &mut self.states);
                 group.take(entry.label);
             }
             if let Some(count) = self.counts.get_mut(&definition.kind) {
@@ -326,7 +339,7 @@ impl Index {
                         let count =
                             group.used[first..].partition_point(|place| place.label == entry.label);
                         group.used.drain(first..first + count);
-                        touched.add(number, group);
+                        touched.add(number, &mut self.states);
                     }
                 }
                 UseTarget::Position { .. } => self.positions -= 1,
@@ -344,8 +357,9 @@ impl Index {
         };
         let roles = self.roles(entry);
         for (at, definition) in entry.facts.definitions.iter().enumerate() {
-            let (number, group) = self.group_of(&definition.name.value);
-            touched.note(number, group);
+            let number = self.number_of(&definition.name.value);
+            let group = &mut self.groups[number as usize];
+            touched.note(number, group, &mut self.states);
             group.give(Given {
                 place: place(at),
                 kind: definition.kind.clone(),
@@ -360,10 +374,11 @@ impl Index {
             match &used.target {
                 UseTarget::Name { name, .. } => {
                     let place = place(at);
-                    let (number, group) = self.group_of(name);
+                    let number = self.number_of(name);
+                    let group = &mut self.groups[number as usize];
                     let index = group.used.partition_point(|other| *other < place);
                     group.used.insert(index, place);
-                    touched.add(number, group);
+                    touched.add(number, &mut self.states);
                 }
                 UseTarget::Position { .. } => self.positions += 1,
                 UseTarget::Path(_) | UseTarget::Input { .. } => {}
@@ -401,8 +416,8 @@ impl Index {
         });
         for (number, is_troubled) in touched.names.into_iter().zip(are_troubled) {
             let group = &mut self.groups[number as usize];
-            group.is_touched = false;
-            if std::mem::take(&mut group.is_noted) && !touched.from_nothing {
+            let state = std::mem::take(&mut self.states[number as usize]);
+            if state.is_noted && !touched.from_nothing {
                 let before = touched.before.get(&number).map_or(&[][..], Vec::as_slice);
                 let before = before.iter().map(|(kind, role)| (kind, role));
                 if !before.eq(group.meant()) {
@@ -439,17 +454,17 @@ impl Renamed {
 }
 
 impl Touched {
-    fn add(&mut self, number: u32, group: &mut Group) {
-        if !group.is_touched {
-            group.is_touched = true;
+    fn add(&mut self, number: u32, states: &mut [State]) {
+        if !std::mem::replace(&mut states[number as usize].is_touched, true) {
             self.names.push(number);
         }
     }
 
     /// Remembers what a name means before what gives it is changed.
-    fn note(&mut self, number: u32, group: &mut Group) {
-        self.add(number, group);
-        if !std::mem::replace(&mut group.is_noted, true) && !group.given.is_empty() {
+    fn note(&mut self, number: u32, group: &Group, states: &mut [State]) {
+        self.add(number, states);
+        let is_noted = std::mem::replace(&mut states[number as usize].is_noted, true);
+        if !is_noted && !group.given.is_empty() {
             let meant = group.meant();
             let meant = meant.map(|(kind, role)| (kind.clone(), role.clone()));
             self.before.insert(number, meant.collect());

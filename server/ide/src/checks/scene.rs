@@ -43,7 +43,7 @@ fn nearest(site: &Site<'_>, scene: &Scene, names: &NodeNames, mut finding: Findi
     let Some(last) = names.names.last() else {
         return finding;
     };
-    let others = scene.nodes.iter().map(|node| node.name.as_str());
+    let others = scene.nodes.iter().map(|node| &*node.name);
     let Some(meant) = of_few(last, scene.nodes.len(), others) else {
         return finding;
     };
@@ -259,7 +259,7 @@ fn leads_nowhere(site: &Site<'_>, scene: &Scene, path: &[u32], error: scene::Wal
 }
 
 pub(super) fn node_name(scene: &Scene, node: NodeIndex) -> String {
-    match scene[node].name.as_str() {
+    match &*scene[node].name {
         "" => "the nameless node".to_owned(),
         name => format!("`{name}`"),
     }

@@ -53,10 +53,7 @@ impl<'v> Site<'v> {
                 .and_then(|scene| Some(&scene[scene.find(path).ok()?])),
             _ => None,
         };
-        match own
-            .map(|own| own.name.as_str())
-            .filter(|name| !name.is_empty())
-        {
+        match own.map(|own| &*own.name).filter(|name| !name.is_empty()) {
             Some(name) => format!("`{}` (`{name}`)", node.text),
             None => format!("`{}`", node.text),
         }

@@ -106,7 +106,7 @@ impl Stray<'_> {
     fn finding(&self, site: &Site<'_>, range: TextRange) -> Option<Finding> {
         let scene = site.scene?;
         let node = self.node(scene)?;
-        let (name, before) = (scene[node].name.as_str(), self.before(site));
+        let (name, before) = (&*scene[node].name, self.before(site));
         let message = format!(
             "`{}` leads to {}. {}",
             site.written_path(self.path),

@@ -75,7 +75,7 @@ pub(super) fn new_names(wanted: &Wanted<'_, '_>, kind: &Kind, list: &mut Proposa
     let owner = wanted.spot.owner;
     let uses = uses_in(wanted.view, owner);
     for id in uses.iter().filter_map(|used| nodes.of_use(used)) {
-        let name = nodes.scene[id].name.as_str();
+        let name = &*nodes.scene[id].name;
         let mut all = nodes.outline.all(|facts| &facts.definitions);
         let is_taken = all.any(|(entry, given)| {
             given.kind == *kind

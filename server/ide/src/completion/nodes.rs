@@ -73,7 +73,7 @@ pub(super) fn paths(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
     list.items
         .extend(found.into_iter().map(|(written, name, path)| {
             CompletionItem::new(CompletionKind::Node, &written, written.as_str())
-                .detail(name.as_str())
+                .detail(&**name)
                 .filter(format!("{written} {name}"))
                 .about(About::Node(path))
         }));

@@ -91,7 +91,7 @@ fn name(rig: &Rig<'_>, drive: &Drive) -> String {
         .and_then(|animation| animation.channels.get(drive.channel));
     let written = channel.and_then(|channel| channel.node.as_ref());
     let is_path = written.is_none_or(|node| matches!(node.target, machine::NodeTarget::Path(_)));
-    match (written, rig.scene[drive.node].name.as_str()) {
+    match (written, &*rig.scene[drive.node].name) {
         (Some(node), "") => node.text.to_string(),
         (Some(node), _) if !is_path => node.text.to_string(),
         (_, name) => name.to_owned(),

@@ -59,7 +59,7 @@ pub(super) fn meant(
     alias: &str,
 ) -> Option<(NodeIndex, f64)> {
     let there = new.find(path).ok();
-    let confidence = |node: NodeIndex| match new[node].name == alias {
+    let confidence = |node: NodeIndex| match *new[node].name == *alias {
         true => SAME,
         false => PLAINLY_SAME,
     };

@@ -76,7 +76,7 @@ impl<'s> Marks<'s> {
             by_geometry: HashMap::new(),
         };
         for (id, node) in scene.ids().zip(&scene.nodes) {
-            let name = match node.name.as_str() {
+            let name = match &*node.name {
                 "" => 0,
                 name => mark(&mut self.names, name),
             };

@@ -40,7 +40,7 @@ pub fn outline(scene: &Scene) -> String {
 
 /// The bytes of a node in the file it was read from.
 pub fn source<'f>(scene: &Scene, id: NodeIndex, file: &'f str) -> &'f str {
-    let range = scene[id].source.clone().expect("a text file gives sources");
+    let range = scene[id].source().expect("a text file gives sources");
     &file[range.start as usize..range.end as usize]
 }
 

@@ -242,7 +242,7 @@ fn animations(named: &Named<'_>, rig: &Rig<'_>) -> Vec<Animation> {
                 end: rig.scene[id].end.0,
                 name: match &rig.scene[id].name {
                     none if none.is_empty() => rig.scene.tree_path(id),
-                    name => name.clone(),
+                    name => name.to_string(),
                 },
             })
             .collect(),

@@ -10,6 +10,7 @@ use ide::symbols::{self, Symbol, SymbolKind as Kind};
 use ide::workspace_symbols::NamedPlace;
 use project::View;
 use serde::{Serialize, Serializer};
+use syntax::{Nearby, Source, TextSize};
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{Location, SymbolInformation, SymbolKind, Url};
 
@@ -18,21 +19,24 @@ use crate::lsp::chunks::{CHUNK, Chunks, Late};
 use crate::lsp::convert::Places;
 
 /// In bytes. An outline is twice as long as its document: that of a larger one is made while it goes out.
-const LARGE: usize = 2 << 20;
+const LARGE: TextSize = TextSize::new(2 << 20);
 
 /// In the form that the client can take; as the text that goes out.
 pub(crate) fn outline(question: &Question) -> Result<Chunks> {
     if question.client.symbol_tree {
-        if question.view.text().len() > LARGE {
+        if question.view.document.text_len() > LARGE {
             let question = question.clone();
             let late = Late::new(move |output| {
-                write_outline(&question, BufWriter::with_capacity(CHUNK, output))
+                let few = question.few_places();
+                let text = &Nearby::new(few.text);
+                let output = BufWriter::with_capacity(CHUNK, output);
+                write_outline(&question, Places { text, ..few }, output)
             });
             return Ok(late.into());
         }
         let mut text = Chunks::default();
         // It takes everything.
-        let _ = write_outline(question, &mut text);
+        let _ = write_outline(question, question.places(), &mut text);
         Ok(text)
     } else {
         let symbols = symbols::symbols(&question.view);
@@ -40,8 +44,8 @@ pub(crate) fn outline(question: &Question) -> Result<Chunks> {
     }
 }
 
-fn write_outline(question: &Question, output: impl Write) -> io::Result<()> {
-    let mut writer = nested::Writer::new(question.places(), output);
+fn write_outline(question: &Question, places: Places<'_>, output: impl Write) -> io::Result<()> {
+    let mut writer = nested::Writer::new(places, output);
     symbols::each(&question.view, |depth, symbol| writer.add(depth, &symbol));
     writer.end()
 }
