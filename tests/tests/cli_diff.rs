@@ -204,14 +204,8 @@ path = "@at"
             .concat();
         format!("<berth>\n  <pins>\n{pins}  </pins>\n</berth>\n")
     };
-    yard.write(
-        "old.xml",
-        &pins(["0/0\">left", "0/1\">right", "0/2\">mast"]),
-    );
-    yard.write(
-        "new.xml",
-        &pins(["0/1\">left", "0/2\">right", "0/3\">pole"]),
-    );
+    yard.write("old.xml", pins(["0/0\">left", "0/1\">right", "0/2\">mast"]));
+    yard.write("new.xml", pins(["0/1\">left", "0/2\">right", "0/3\">pole"]));
     let output = run(&yard, &["diff", "old.xml", "new.xml"]);
     let text = said(&output);
     for line in [

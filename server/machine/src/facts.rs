@@ -1,5 +1,6 @@
 //! What one portion of a document says.
 
+use crate::few::Few;
 use crate::model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
     Wheel, WheelTarget, Window, Wording,
@@ -13,18 +14,18 @@ use syntax::{TextRange, TextSize};
 pub struct Facts {
     pub definitions: Vec<Definition>,
     pub uses: Vec<Use>,
-    pub files: Vec<FileUse>,
+    pub files: Few<FileUse>,
     /// With the rank of the role that names it: the lowest wins.
-    pub scenes: Vec<(usize, Spanned<Arc<str>>)>,
+    pub scenes: Few<(usize, Spanned<Arc<str>>)>,
     pub aliases: Vec<Alias>,
-    pub wheels: Vec<Wheel>,
-    pub sounds: Vec<Sound>,
+    pub wheels: Few<Wheel>,
+    pub sounds: Few<Sound>,
     /// With their channels, but for the channels of a long element: those are loose, in the portions that follow.
     pub animations: Vec<Animation>,
     pub loose: Vec<LooseChannel>,
-    pub controls: Vec<Control>,
-    pub listings: Vec<Spanned<Arc<str>>>,
-    pub wordings: Vec<Wording>,
+    pub controls: Few<Control>,
+    pub listings: Few<Spanned<Arc<str>>>,
+    pub wordings: Few<Wording>,
 }
 
 fn taken<T>(list: &mut Vec<T>) -> Vec<T> {
@@ -95,16 +96,16 @@ impl Facts {
         Self {
             definitions: taken(&mut self.definitions),
             uses: taken(&mut self.uses),
-            files: taken(&mut self.files),
-            scenes: taken(&mut self.scenes),
+            files: self.files.take(),
+            scenes: self.scenes.take(),
             aliases: taken(&mut self.aliases),
-            wheels: taken(&mut self.wheels),
-            sounds: taken(&mut self.sounds),
+            wheels: self.wheels.take(),
+            sounds: self.sounds.take(),
             animations: taken(&mut self.animations),
             loose: taken(&mut self.loose),
-            controls: taken(&mut self.controls),
-            listings: taken(&mut self.listings),
-            wordings: taken(&mut self.wordings),
+            controls: self.controls.take(),
+            listings: self.listings.take(),
+            wordings: self.wordings.take(),
         }
     }
 
@@ -187,6 +188,14 @@ impl<T: Ranges> Ranges for Box<T> {
 impl<T: Ranges> Ranges for Vec<T> {
     fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
         for item in self {
+            item.each_range(each);
+        }
+    }
+}
+
+impl<T: Ranges> Ranges for Few<T> {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        for item in self.iter_mut() {
             item.each_range(each);
         }
     }

@@ -80,8 +80,12 @@ impl Kept {
         }
     }
 
-    fn around<T: Placed + Ranges + Clone>(&self, between: Vec<T>, before: &[T]) -> Vec<T> {
-        self.put_around(between, before, T::start)
+    fn around<T: Placed + Ranges + Clone, L: Into<Vec<T>> + From<Vec<T>>>(
+        &self,
+        between: L,
+        before: &[T],
+    ) -> L {
+        self.put_around(between.into(), before, T::start).into()
     }
 }
 
