@@ -33,7 +33,7 @@ pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
         let own = own.map(|path| window(here, path));
         let empty = Motion {
             property,
-            property_range,
+            property_range: property_range.into(),
             window: own.map_or_else(|| whole.clone(), |own| own.or(&whole)),
             from: None,
             to: None,

@@ -3,7 +3,7 @@
 use crate::few::Few;
 use crate::model::{
     Alias, Animation, Channel, Control, Definition, FileUse, Motion, NodeRef, Sound, Spanned, Use,
-    Wheel, WheelTarget, Window, Wording,
+    Wheel, WheelTarget, Window, Wording, Written,
 };
 use std::sync::Arc;
 use syntax::{TextRange, TextSize};
@@ -162,6 +162,14 @@ pub trait Ranges {
 impl Ranges for TextRange {
     fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
         each(self);
+    }
+}
+
+impl Ranges for Written {
+    fn each_range(&mut self, each: &mut impl FnMut(&mut TextRange)) {
+        let mut range = self.range();
+        range.each_range(each);
+        *self = range.into();
     }
 }
 

@@ -38,6 +38,7 @@ pub use lookup::{Animated, Named};
 pub use model::{
     Alias, Animation, Channel, Control, Counted, Definition, FileUse, Machine, Motion, NodeRef,
     NodeTarget, Sound, Spanned, Use, UseTarget, Wheel, WheelRef, WheelTarget, Window, Wording,
+    Written,
 };
 pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said};
 pub use parallel::{both, in_parallel, is_one_of_many};

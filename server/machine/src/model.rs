@@ -216,12 +216,29 @@ impl Channel {
     }
 }
 
+/// Where something is written, if it is. Takes less than an optional range: there are many motions.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Written(TextRange);
+
+impl Written {
+    /// Where there is nothing to see, nothing is written.
+    pub fn range(self) -> Option<TextRange> {
+        Some(self.0).filter(|range| !range.is_empty())
+    }
+}
+
+impl From<Option<TextRange>> for Written {
+    fn from(range: Option<TextRange>) -> Self {
+        Self(range.filter(|range| !range.is_empty()).unwrap_or_default())
+    }
+}
+
 /// One property moving between two values in a time window. Between keyframes there is one from each to the next.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Motion {
     pub property: Option<Property>,
-    /// Where the property is written, if it is.
-    pub property_range: Option<TextRange>,
+    /// Where the property is written.
+    pub property_range: Written,
     pub window: Window,
     pub from: Option<Spanned<EndValue>>,
     pub to: Option<Spanned<EndValue>>,
@@ -316,4 +333,15 @@ pub enum WheelTarget {
     Position(i64),
     /// The node that it turns on.
     Node(Box<NodeRef>),
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Motion;
+
+    /// The allocator has none between this one and the next, a fifth larger; and a large machine has many motions.
+    #[test]
+    fn a_motion_is_no_larger_than_a_size_of_the_allocator() {
+        assert!(size_of::<Motion>() <= 160);
+    }
 }

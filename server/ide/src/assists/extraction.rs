@@ -353,7 +353,11 @@ fn stands_with_the_channels(
             return refuse(node.range, "the node they move");
         }
         for motion in &channel.motions {
-            if let Some(range) = motion.property_range.filter(|range| !goes_along(*range)) {
+            if let Some(range) = motion
+                .property_range
+                .range()
+                .filter(|range| !goes_along(*range))
+            {
                 return refuse(range, "the property they move");
             }
             let mut ends = motion.values().map(|end| end.range);
