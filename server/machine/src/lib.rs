@@ -41,5 +41,5 @@ pub use model::{
     Written,
 };
 pub use outline::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said};
-pub use parallel::{both, in_parallel, is_one_of_many};
+pub use parallel::{Made, both, in_parallel, is_one_of_many};
 pub use queries::Symbol;

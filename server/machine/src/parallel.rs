@@ -1,14 +1,19 @@
 //! The same work for many things, on all cores.
 
 use std::cell::Cell;
+use std::iter::Flatten;
 use std::panic::resume_unwind;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
+use std::vec::IntoIter;
 
 thread_local! {
     static IS_ONE_OF_MANY: Cell<bool> = const { Cell::new(false) };
 }
+
+/// One after the other, as they are taken: together they may be large.
+pub type Made<T> = Flatten<IntoIter<Vec<T>>>;
 
 /// What `make` makes of each number below `count`, in order, on all cores if each gets at least `share` numbers, which
 /// should be worth a thread. What is done in parallel already is not divided further.
@@ -16,7 +21,7 @@ pub fn in_parallel<T: Send>(
     count: usize,
     share: usize,
     make: impl Fn(usize) -> T + Sync,
-) -> Vec<T> {
+) -> Made<T> {
     in_parallel_with(count, share, || (), |(), number| make(number))
 }
 
@@ -26,7 +31,7 @@ pub(crate) fn in_parallel_with<T: Send, R>(
     share: usize,
     begin: impl Fn() -> R + Sync,
     make: impl Fn(&mut R, usize) -> T + Sync,
-) -> Vec<T> {
+) -> Made<T> {
     let shares = count.div_ceil(share);
     // Taken at a time. When there is no more, no thread has much left to do.
     let few = (share / 8).max(1);
@@ -37,7 +42,8 @@ pub(crate) fn in_parallel_with<T: Send, R>(
     };
     if threads < 2 {
         let mut room = begin();
-        return (0..count).map(|number| make(&mut room, number)).collect();
+        let all = (0..count).map(|number| make(&mut room, number)).collect();
+        return vec![all].into_iter().flatten();
     }
     let (next, begin, make) = (&AtomicUsize::new(0), &begin, &make);
     let work = move || {
@@ -64,7 +70,8 @@ pub(crate) fn in_parallel_with<T: Send, R>(
         made
     });
     made.sort_unstable_by_key(|(start, _)| *start);
-    made.into_iter().flat_map(|(_, made)| made).collect()
+    let made: Vec<Vec<T>> = made.into_iter().map(|(_, made)| made).collect();
+    made.into_iter().flatten()
 }
 
 /// What two functions give back. They are called at the same time, the second one on another thread, unless what is at
@@ -119,7 +126,7 @@ mod tests {
         for count in [0, 1, 127, 128, 1000, 1025] {
             for share in [1, 64, 5000] {
                 let squares = in_parallel(count, share, |n| n * n);
-                assert_eq!(squares, (0..count).map(|n| n * n).collect::<Vec<_>>());
+                assert!(squares.eq((0..count).map(|n| n * n)));
             }
         }
     }
@@ -127,10 +134,10 @@ mod tests {
     #[test]
     fn what_is_divided_is_not_divided_further() {
         let here = || thread::current().id();
-        let inner = in_parallel(8, 1, |_| {
-            in_parallel(8, 1, |_| here()).iter().all(|id| *id == here())
+        let mut inner = in_parallel(8, 1, |_| {
+            in_parallel(8, 1, |_| here()).all(|id| id == here())
         });
-        assert!(cores() < 2 || inner.iter().all(|is_same| *is_same));
+        assert!(cores() < 2 || inner.all(|is_same| is_same));
     }
 
     #[test]
@@ -145,6 +152,7 @@ mod tests {
                 both_at_once.wait();
                 here()
             });
+            let threads: Vec<_> = threads.collect();
             assert!(threads.contains(&here()) && threads[0] != threads[1]);
         }
     }
@@ -155,13 +163,9 @@ mod tests {
         let (one, other) = both(here, || (here(), both(here, here).0));
         assert!(one == here() && other.0 == other.1);
         assert!(cores() < 2 || (one != other.0 && !is_one_of_many()));
-        assert!(
-            in_parallel(8, 1, |_| is_one_of_many())
-                .iter()
-                .all(|is_one| *is_one)
-        );
-        let inner = in_parallel(8, 1, |_| both(here, here) == (here(), here()));
-        assert!(cores() < 2 || inner.iter().all(|is_same| *is_same));
+        assert!(in_parallel(8, 1, |_| is_one_of_many()).all(|is_one| is_one));
+        let mut inner = in_parallel(8, 1, |_| both(here, here) == (here(), here()));
+        assert!(cores() < 2 || inner.all(|is_same| is_same));
     }
 
     #[test]
@@ -173,6 +177,6 @@ mod tests {
     #[test]
     #[should_panic(expected = "at 700")]
     fn a_panic_comes_out() {
-        in_parallel(1000, 100, |n| assert!(n != 700, "at {n}"));
+        let _ = in_parallel(1000, 100, |n| assert!(n != 700, "at {n}"));
     }
 }

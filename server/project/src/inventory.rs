@@ -108,6 +108,7 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
     let looked_at = in_parallel(files.len(), 16, |at| {
         look_at(disk, &root.join(&files[at]), limits)
     });
+    let looked_at: Vec<_> = looked_at.collect();
     let mut inventory = Inventory {
         texts: texts(root, &machines, disk, settings),
         ..Inventory::default()

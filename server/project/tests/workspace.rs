@@ -569,7 +569,7 @@ fn a_large_document_finds_its_scene_however_many_are_read_at_once() {
         view.scene().map(|scene| scene.nodes.len())
     };
     assert_eq!(read(0), Some(1));
-    assert_eq!(machine::in_parallel(3, 1, read), [Some(1); 3]);
+    assert!(machine::in_parallel(3, 1, read).eq([Some(1); 3]));
 }
 
 #[test]

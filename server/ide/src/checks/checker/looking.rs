@@ -89,7 +89,8 @@ impl State {
         let mut at_back = locals.split_off(then.len() - back);
         let between = locals.split_off(front);
         // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
-        let mut later: Vec<Later> = Vec::new();
+        let mut later: Vec<Later> = Vec::with_capacity(now.len() - back - front);
+        locals.reserve_exact(now.len() - front);
         for (at, old) in then[..front].iter().enumerate() {
             self.look_again(site, broken, at, old, &mut locals, &mut later);
         }

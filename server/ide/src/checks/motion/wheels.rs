@@ -185,7 +185,7 @@ impl Wheels {
             let nodes = wheels.map(|wheel| node_of(scene, index, wheel.node.as_ref()?));
             nodes.collect::<Vec<_>>()
         });
-        let count = nodes.iter().map(Vec::len).sum();
+        let count = entries.iter().map(|entry| entry.facts.wheels.len()).sum();
         let mut now = Self::default();
         now.all.reserve_exact(count);
         now.by_name.reserve(count);

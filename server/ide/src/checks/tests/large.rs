@@ -171,6 +171,6 @@ fn motions_of_many_animations_looked_at_on_one_core_or_on_all() {
         assert!(on_all.iter().any(|finding| finding.code == code), "{code}");
     }
     // What is one of many is not divided again.
-    let on_one = machine::in_parallel(2, 1, |_| super::super::run(&view));
-    assert!(on_one.iter().all(|found| *found == on_all));
+    let mut on_one = machine::in_parallel(2, 1, |_| super::super::run(&view));
+    assert!(on_one.all(|found| found == on_all));
 }
