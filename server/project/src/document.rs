@@ -186,10 +186,15 @@ impl Document {
         let grown = (len - usize::from(edit.range.len()) + edit.insert.len()) as u64;
         let is_too_large = self.limit.is_some_and(|limit| grown > limit.bytes());
         if is_too_large || self.too_large().is_some() {
-            let mut text = self.text().to_string();
-            text.replace_range(std::ops::Range::<usize>::from(edit.range), &edit.insert);
-            let path = std::mem::take(&mut self.path);
-            *self = Self::within(self.limit, path, self.version, text);
+            let text = self.text.take();
+            let mut text = text.unwrap_or_else(|| Arc::new(self.tree.text()));
+            let range = std::ops::Range::<usize>::from(edit.range);
+            Arc::make_mut(&mut text).replace_range(range, &edit.insert);
+            self.lines.edit(text.as_str(), edit.change());
+            (self.tree, self.text) = match is_too_large {
+                true => (syntax::parse(""), OnceLock::from(text)),
+                false => (syntax::parse(&text), OnceLock::new()),
+            };
             return Ok(());
         }
         self.tree = self.tree.edited(&edit);
