@@ -23,7 +23,8 @@ pub struct Document {
     pub path: PathBuf,
     /// The client's number; none for files read from disk.
     pub version: Option<i32>,
-    /// All of it in one piece, once somebody has asked for it; that of a document that is too large from the start.
+    /// All of it in one piece, once somebody has asked for this version or for one before it; that of a document that is too
+    /// large from the start.
     text: OnceLock<Arc<String>>,
     pub lines: LineIndex,
     /// That of an empty text if the document is too large.
@@ -124,8 +125,8 @@ impl Document {
         }
     }
 
-    /// The whole text. Put together when first asked for, and held from then on: who needs a piece of it, or something at
-    /// some places, reads the document as a [`Source`].
+    /// The whole text. Put together when first asked for, then held and changed along: who needs a piece of it, or something
+    /// at some places, reads the document as a [`Source`].
     pub fn text(&self) -> &Arc<String> {
         self.text.get_or_init(|| Arc::new(self.tree.text()))
     }
@@ -185,21 +186,24 @@ impl Document {
         let edit = TextEdit::replace(TextRange::new(from, to), insert);
         let grown = (len - usize::from(edit.range.len()) + edit.insert.len()) as u64;
         let is_too_large = self.limit.is_some_and(|limit| grown > limit.bytes());
-        if is_too_large || self.too_large().is_some() {
-            let text = self.text.take();
-            let mut text = text.unwrap_or_else(|| Arc::new(self.tree.text()));
-            let range = std::ops::Range::<usize>::from(edit.range);
-            Arc::make_mut(&mut text).replace_range(range, &edit.insert);
-            self.lines.edit(text.as_str(), edit.change());
-            (self.tree, self.text) = match is_too_large {
-                true => (syntax::parse(""), OnceLock::from(text)),
-                false => (syntax::parse(&text), OnceLock::new()),
-            };
-            return Ok(());
+        let was_too_large = self.too_large().is_some();
+        if is_too_large {
+            // It is all that will be known.
+            self.text();
         }
-        self.tree = self.tree.edited(&edit);
-        self.lines.edit(&self.tree, edit.change());
-        self.text = OnceLock::new();
+        if let Some(text) = self.text.get_mut() {
+            let range = std::ops::Range::<usize>::from(edit.range);
+            Arc::make_mut(text).replace_range(range, &edit.insert);
+        }
+        self.tree = match (was_too_large, is_too_large) {
+            (false, false) => self.tree.edited(&edit),
+            (true, false) => syntax::parse(self.text()),
+            (_, true) => syntax::parse(""),
+        };
+        match self.text.get() {
+            Some(text) => self.lines.edit(text.as_str(), edit.change()),
+            None => self.lines.edit(&self.tree, edit.change()),
+        }
         Ok(())
     }
 

@@ -45,6 +45,11 @@ pub struct Below {
     pub unread: Vec<String>,
 }
 
+/// The beginning of a text that may be none.
+fn head_of(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(&bytes[..bytes.len().min(HEAD)]).into_owned()
+}
+
 impl Below {
     /// What could not be read, for a message; none if all could.
     pub fn left_out(&self) -> Option<String> {
@@ -236,11 +241,11 @@ impl Snapshot {
     /// # Errors
     /// Why it cannot be read, in sentences.
     fn of_dialect(&self, path: PathBuf) -> Result<Option<Arc<View>>, String> {
-        let (reason, bytes) = match self.slots.contains_key(&path) {
+        let (reason, head) = match self.slots.contains_key(&path) {
             true => {
                 let view = self.view(&path).map_err(|error| format!("{error}."))?;
                 match view.document.too_large() {
-                    Some(reason) => (reason, view.text().as_bytes().to_vec()),
+                    Some(reason) => (reason, head_of(view.text().as_bytes())),
                     None => return Ok(Some(view).filter(|view| view.meaning.is_some())),
                 }
             }
@@ -261,12 +266,11 @@ impl Snapshot {
                         let view = view_of(path, text, &self.disk, &self.settings);
                         return Ok(Some(Arc::new(view)).filter(|view| view.meaning.is_some()));
                     }
-                    Err(reason) => (reason, bytes),
+                    Err(reason) => (reason, head_of(&bytes)),
                 }
             }
         };
-        let head = String::from_utf8_lossy(&bytes[..bytes.len().min(HEAD)]);
-        match self.kind_of(path, head.into_owned()) {
+        match self.kind_of(path, head) {
             Some(_) => Err(reason),
             None => Ok(None),
         }

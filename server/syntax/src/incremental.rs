@@ -10,17 +10,17 @@
 //! Nobody holds the whole text: what a parse looks at is put together from the old tree and the edit (`Window`), and if
 //! that turns out to be too little, more of it.
 
+mod beside;
 mod graft;
 mod region;
 mod window;
 
 use std::cell::OnceCell;
-use std::sync::Arc;
 
 use rowan::{GreenNode, NodeOrToken, TextRange, TextSize};
 
 use crate::chars;
-use crate::error::{FormCode, FormError};
+use crate::error::FormError;
 use crate::item::Item;
 use crate::kind::Kind;
 use crate::markup;
@@ -28,21 +28,15 @@ use crate::parser::{Fragment, Outer, Parser, Stop};
 use crate::source::{Source, Tokens};
 use crate::tag::size;
 use crate::text_element;
-use crate::tree::{Notes, Watch, parse};
+use crate::tree::parse;
 use crate::wide::{self, Green, borrowed};
 use crate::{Attribute, Element, TextEdit, Tree};
 use graft::{with_content, with_start_tag};
-use region::{Region, reaches};
-use window::{BEFORE, Window, move_ranges};
+use region::Region;
+use window::{ROOM, Short, Window};
 
 /// So many pieces are tried before the whole text is parsed.
 const ATTEMPTS: usize = 4;
-
-/// So much text behind a piece is looked at first, in bytes; then so many times more, each time.
-const ROOM: TextSize = TextSize::new(2 << 10);
-const MORE: u32 = 16;
-/// In bytes: no character takes more.
-const CHARACTER: TextSize = TextSize::new(4);
 
 /// The tree after the edit.
 pub(crate) fn edited(tree: &Tree, edit: &TextEdit) -> Tree {
@@ -100,9 +94,6 @@ struct Edit<'t> {
     line_break: OnceCell<TextSize>,
 }
 
-/// There was too little text to see.
-struct Short;
-
 impl<'t> Edit<'t> {
     fn new(room: TextSize, tree: &'t Tree, edit: &'t TextEdit) -> Self {
         Self {
@@ -112,47 +103,6 @@ impl<'t> Edit<'t> {
             insert: &edit.insert,
             room,
             line_break: OnceCell::new(),
-        }
-    }
-
-    /// A piece of the text after the edit; without its last character, if the piece ends inside of that.
-    fn text(&self, from: TextSize, to: TextSize) -> String {
-        let inserted = TextRange::at(self.start, TextSize::of(self.insert));
-        let (start, end) = (inserted.start(), inserted.end());
-        let before = TextRange::new(from.min(start), to.min(start));
-        let within = TextRange::new(from.clamp(start, end), to.clamp(start, end)) - start;
-        let behind = TextRange::new(self.before(from.max(end)), self.before(to.max(end)));
-        let mut text = String::with_capacity(usize::from(to - from));
-        text.push_str(&self.tree.slice(before));
-        text.push_str(&self.insert.slice(within));
-        text.push_str(&self.tree.slice(behind));
-        text
-    }
-
-    /// What `parse` makes of the text from `start` on, which is expected to take about up to `end`, both in the text
-    /// after the edit. It says how far it came; with too little text it is asked again.
-    fn with_text<T>(
-        &self,
-        start: TextSize,
-        end: TextSize,
-        parse: impl Fn(&Window) -> Result<Option<T>, Short>,
-    ) -> Option<T> {
-        let whole = self.after(self.tree.text_len());
-        let from = start.checked_sub(BEFORE).unwrap_or_default();
-        let base = self.tree.floor(from);
-        let mut room = self.room;
-        loop {
-            let to = TextSize::new(u32::from(end).saturating_add(room.into()).min(whole.into()));
-            let to = self.after(self.tree.floor(self.before(to)));
-            let window = Window {
-                text: self.text(base, to),
-                base,
-                is_to_end: to == whole,
-            };
-            match parse(&window) {
-                Ok(result) => return result,
-                Err(Short) => room = TextSize::new(u32::from(room).saturating_mul(MORE)),
-            }
         }
     }
 
@@ -529,120 +479,6 @@ impl<'t> Edit<'t> {
             new = vec![with_content(&node, content)];
         }
         wide::splice(&self.tree.green, range.start(), range.end(), new)
-    }
-
-    /// A tree with the errors and notes of `region` replaced by those of `fragment`, and the rest moved.
-    fn tree_with(&self, green: GreenNode, region: Region, fragment: Fragment) -> Option<Tree> {
-        if self.joins_bad_characters(region) {
-            return None;
-        }
-        Some(Tree {
-            green,
-            errors: self.errors_with(region, fragment.errors)?,
-            notes: self.notes_with(region, fragment.notes),
-            doctype: self.tree.doctype.clone(),
-        })
-    }
-
-    fn errors_with(&self, region: Region, new: Vec<FormError>) -> Option<Arc<[FormError]>> {
-        let old = &self.tree.errors;
-        if new.is_empty() && !old.iter().any(|error| reaches(error, region)) {
-            return Some(Arc::clone(old));
-        }
-        let mut errors = Vec::with_capacity(old.len() + new.len());
-        for error in old.iter() {
-            let at = error.range.start();
-            if region.owns(error) {
-                // How many elements are open is not known for sure in a part, and that is what it is about.
-                if error.range.end() > region.end || error.code == FormCode::TooDeep {
-                    return None;
-                }
-                continue;
-            }
-            if at < region.start && error.range.end() > region.start {
-                return None;
-            }
-            errors.push(self.moved_error(error, at < region.start));
-        }
-        errors.extend(new);
-        errors.sort_by_key(FormError::order);
-        if errors.len() > crate::parser::MOST_ERRORS {
-            return None;
-        }
-        Some(errors.into())
-    }
-
-    /// A range outside the region, or around it, moved as the text has moved. An edit between the region's edges moves
-    /// what starts at its end; `before`: not so for what belongs to something before the region.
-    fn moved(&self, range: TextRange, before: bool) -> TextRange {
-        let start = range.start();
-        let moves = start >= self.end && !(before && start == self.start);
-        let start = if moves { self.after(start) } else { start };
-        let end = range.end();
-        let end = if end >= self.end && end > self.start {
-            self.after(end)
-        } else {
-            end
-        };
-        TextRange::new(start, end.max(start))
-    }
-
-    fn moved_error(&self, error: &FormError, before: bool) -> FormError {
-        let mut error = error.clone();
-        move_ranges(&mut error, |range| self.moved(range, before));
-        error
-    }
-
-    fn notes_with(&self, region: Region, new: Notes) -> Arc<Notes> {
-        let old = &self.tree.notes;
-        if old.hoisted.is_empty()
-            && old.watches.is_empty()
-            && new.hoisted.is_empty()
-            && new.watches.is_empty()
-        {
-            return Arc::clone(old);
-        }
-        let kept = |at: &TextSize| !region.contains(*at);
-        let kept_element = |at: &TextSize| kept(at) || (region.only_tag && *at == region.start);
-        let moved = |at: TextSize| if at >= region.end { self.after(at) } else { at };
-        let mut notes = Notes {
-            hoisted: old
-                .hoisted
-                .iter()
-                .copied()
-                .filter(kept_element)
-                .map(moved)
-                .collect(),
-            watches: old
-                .watches
-                .iter()
-                .filter(|watch| kept(&watch.from))
-                .map(|watch| Watch {
-                    from: moved(watch.from),
-                    to: if watch.from >= region.end {
-                        self.after(watch.to)
-                    } else {
-                        watch.to
-                    },
-                })
-                .collect(),
-            ..Notes::default()
-        };
-        notes.hoisted.extend(new.hoisted);
-        notes.watches.extend(new.watches);
-        notes.sort();
-        Arc::new(notes)
-    }
-
-    /// Whether a run of characters that are nowhere allowed goes over an edge of the region.
-    fn joins_bad_characters(&self, region: Region) -> bool {
-        let bad = |c: Option<char>| c.is_some_and(|c| !chars::is_char(c));
-        let joins = |at: TextSize| {
-            let before = self.text(at.checked_sub(CHARACTER).unwrap_or_default(), at);
-            let after = self.text(at, at + CHARACTER);
-            bad(before.chars().next_back()) && bad(after.chars().next())
-        };
-        joins(region.start) || joins(self.after(region.end))
     }
 }
 

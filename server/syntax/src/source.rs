@@ -38,7 +38,7 @@ pub trait Source: std::fmt::Debug {
 }
 
 /// In bytes: no character is longer.
-const LONGEST: TextSize = TextSize::new(4);
+pub(crate) const LONGEST: TextSize = TextSize::new(4);
 
 impl Source for str {
     fn text_len(&self) -> TextSize {

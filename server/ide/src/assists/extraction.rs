@@ -1,5 +1,6 @@
 //! Taking channels out of an animation into one of their own.
 
+mod comments;
 mod source;
 
 pub(crate) use source::Source;
@@ -9,16 +10,16 @@ use super::{
     site::Site,
     windows::{self, WrittenTime, time_like, written_times},
 };
-use crate::checks::{heading_of, with_own_comments};
 use crate::writer::{
     Lines, Names, NewAttribute, NewElement, NewItem, Parent, complete, declaration, remove_elements,
 };
+use comments::with_comments;
 use dialect::{
     ChannelRole, ControlKind, Ends, ItemType, Leaf, Path, Place, Rule, StepKind, Window,
 };
 use machine::UseTarget;
 use std::collections::HashSet;
-use syntax::{Element, Item, TextEdit, TextRange, TextSize};
+use syntax::{Element, TextEdit, TextRange};
 
 /// Seconds. Times closer than this are the same.
 pub(crate) const SAME_TIME: f64 = 1e-9;
@@ -201,45 +202,6 @@ fn moved_elements(source: &Source<'_>, is_beside: bool) -> Vec<TextRange> {
     // Elements that are read twice are one element; what stands in a moved one moves with it.
     outermost.dedup();
     outermost
-}
-
-/// A moved element with the comments that go where it goes: its own, and those that head it and others that all move.
-/// `moved` is sorted.
-fn with_comments(site: &Site<'_>, element: TextRange, moved: &[TextRange]) -> TextRange {
-    let own = with_own_comments(site.view, element);
-    let mut start = own.start();
-    while let Some(heading) = heading_of(site.view, start) {
-        start = heading.start();
-    }
-    match start < own.start() && all_below_move(site, start, element, moved) {
-        true => TextRange::new(start, own.end()),
-        false => own,
-    }
-}
-
-/// Whether an element moves with all that stands below it, up to the next empty line or comment on lines of its own.
-/// `heading`: where the comments above it start.
-fn all_below_move(
-    site: &Site<'_>,
-    heading: TextSize,
-    element: TextRange,
-    moved: &[TextRange],
-) -> bool {
-    let lines = Lines::new(site.text());
-    let moves = |range: TextRange| moved.binary_search_by_key(&range.start(), |one| one.start());
-    let items = site.view.tree().items_at(heading);
-    for item in items.skip_while(|item| item.range().start() < element.start()) {
-        let range = item.range();
-        match item {
-            Item::Comment(_) if lines.indent(range.start()).is_some() => return true,
-            Item::Comment(_) => {}
-            Item::Element(_) if moves(range).is_ok() => {}
-            _ if !lines.slice(range).trim().is_empty() => return false,
-            _ if lines.has_empty_line(range) => return true,
-            _ => {}
-        }
-    }
-    true
 }
 
 fn all_times<'v>(site: &Site<'v>, source: &Source<'v>) -> Vec<WrittenTime<'v>> {

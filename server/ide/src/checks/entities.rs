@@ -7,6 +7,7 @@ use super::site::Site;
 use crate::Finding;
 use crate::codes;
 
+/// So many are looked up one by one. Of more it is seen first whether any entity is named.
 const FEW: usize = 50;
 
 /// The findings without those about such values.
@@ -23,9 +24,8 @@ pub(super) fn without(site: &Site<'_>, mut findings: Vec<Finding>) -> Vec<Findin
         &codes::WRONG_INPUT_KIND,
     ];
     let is_judged = |finding: &Finding| judged.iter().any(|code| code.name == finding.code);
-    // Each is looked up, unless there are many: then it is worth to see first whether any entity is named.
-    let may_be = findings.len() <= FEW || site.view.text().contains('&');
-    if findings.iter().any(is_judged) && may_be {
+    let may_be = || findings.len() <= FEW || site.view.text().contains('&');
+    if findings.iter().any(is_judged) && may_be() {
         findings.retain(|finding| !(is_judged(finding) && is_unknown(site, finding.range)));
     }
     findings

@@ -2,15 +2,66 @@
 
 use rowan::{TextRange, TextSize};
 
+use super::Edit;
 use crate::error::FormError;
 use crate::parser::Fragment;
+use crate::source::Source;
 use crate::tag::size;
 use crate::tree::Watch;
 
+/// In bytes. So much text behind a part is seen at first; then so many times more, each time.
+pub(super) const ROOM: TextSize = TextSize::new(2 << 10);
+const MORE: u32 = 16;
 /// In bytes. So much before a part is seen at least: more than any indentation that counts (`chars::indentation`).
-pub(super) const BEFORE: TextSize = TextSize::new(512);
+const BEFORE: TextSize = TextSize::new(512);
 /// In bytes. So much behind what was parsed must have been there to see, beside what was watched: more than any mark.
 const BEHIND: usize = 16;
+
+/// There was too little text to see.
+pub(super) struct Short;
+
+impl Edit<'_> {
+    /// A piece of the text after the edit; without its last character, if the piece ends inside of that.
+    pub(super) fn text(&self, from: TextSize, to: TextSize) -> String {
+        let inserted = TextRange::at(self.start, TextSize::of(self.insert));
+        let (start, end) = (inserted.start(), inserted.end());
+        let before = TextRange::new(from.min(start), to.min(start));
+        let within = TextRange::new(from.clamp(start, end), to.clamp(start, end)) - start;
+        let behind = TextRange::new(self.before(from.max(end)), self.before(to.max(end)));
+        let mut text = String::with_capacity(usize::from(to - from));
+        text.push_str(&self.tree.slice(before));
+        text.push_str(&self.insert.slice(within));
+        text.push_str(&self.tree.slice(behind));
+        text
+    }
+
+    /// What `parse` makes of the text from `start` on, of which it is expected to look at about as much as up to `end`;
+    /// both in the text after the edit. With too little text it is asked again with more.
+    pub(super) fn with_text<T>(
+        &self,
+        start: TextSize,
+        end: TextSize,
+        parse: impl Fn(&Window) -> Result<Option<T>, Short>,
+    ) -> Option<T> {
+        let whole = self.after(self.tree.text_len());
+        let from = start.checked_sub(BEFORE).unwrap_or_default();
+        let base = self.tree.floor(from);
+        let mut room = self.room;
+        loop {
+            let to = TextSize::new(u32::from(end).saturating_add(room.into()).min(whole.into()));
+            let to = self.after(self.tree.floor(self.before(to)));
+            let window = Window {
+                text: self.text(base, to),
+                base,
+                is_to_end: to == whole,
+            };
+            match parse(&window) {
+                Ok(result) => return result,
+                Err(Short) => room = TextSize::new(u32::from(room).saturating_mul(MORE)),
+            }
+        }
+    }
+}
 
 pub(super) struct Window {
     pub(super) text: String,

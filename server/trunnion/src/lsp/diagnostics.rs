@@ -29,7 +29,8 @@ use super::task::Tasks;
 pub(crate) const OUT_OF_STEP: &str =
     "The editor's text and Trunnion's are not the same any more. Close the file and open it again.";
 
-/// The places of so many findings are found one by one.
+/// The places of so many findings are looked for one by one. Of more, some point at others far away, so it is not enough to
+/// have the text around the last one at hand.
 const FEW: usize = 50;
 
 /// Stands at the start, the only place that every text has.
