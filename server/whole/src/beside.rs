@@ -124,7 +124,8 @@ impl Beside {
         Ok(())
     }
 
-    fn sync(&self) -> io::Result<()> {
+    /// Brings what was written to the disk.
+    pub(crate) fn sync(&self) -> io::Result<()> {
         match &self.handle {
             Some(handle) => handle.sync_all(),
             None => Ok(()),

@@ -1,10 +1,15 @@
 //! Writing one file anew.
 
-use std::fs;
+use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
 use std::path::Path;
+use std::thread;
+use std::time::Duration;
 
-use crate::Beside;
+use crate::beside::{Beside, parent};
+
+/// Milliseconds that another run may take to look at a file and to replace it.
+const PATIENCE: u32 = 500;
 
 /// How it went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,11 +40,28 @@ pub fn replace(file: &Path, old: &[u8], new: &[u8]) -> io::Result<Replaced> {
     let beside = Beside::file(&target)?;
     beside.handle()?.write_all(new)?;
     beside.be_like(&about)?;
+    beside.sync()?;
+    // Nothing that takes long, and nobody of us, may come between this look and the step.
+    let _turn = turn(parent(&target));
     if fs::read(&target)? != old {
         return Ok(Replaced::ChangedMeanwhile);
     }
     beside.take_place(&target)?;
     Ok(Replaced::Done)
+}
+
+/// Waits until no other run is about to replace a file in this folder; None where folders cannot be locked, or if
+/// somebody else keeps it locked. Until it is dropped, others wait.
+fn turn(folder: &Path) -> Option<File> {
+    let folder = File::open(folder).ok()?;
+    for _ in 0..PATIENCE {
+        match folder.try_lock() {
+            Ok(()) => return Some(folder),
+            Err(TryLockError::WouldBlock) => thread::sleep(Duration::from_millis(1)),
+            Err(TryLockError::Error(_)) => return None,
+        }
+    }
+    None
 }
 
 /// Makes a file that is not there yet.
@@ -114,6 +136,32 @@ pub(crate) mod tests {
         assert_eq!(tried, Replaced::ChangedMeanwhile);
         assert_eq!(fs::read(&file).unwrap(), b"<theirs/>");
         assert_eq!(yard.count(), 1);
+    }
+
+    #[test]
+    fn of_two_that_replace_a_file_at_once_one_is_told_of_the_other() {
+        let yard = Yard::new();
+        let file = yard.file(b"");
+        for _ in 0..20 {
+            fs::write(&file, "old").unwrap();
+            let both = thread::scope(|scope| {
+                let one = scope.spawn(|| replace(&file, b"old", b"one").unwrap());
+                let other = replace(&file, b"old", b"other").unwrap();
+                [one.join().unwrap(), other]
+            });
+            let done = both.iter().filter(|how| **how == Replaced::Done);
+            assert_eq!(done.count(), 1, "{both:?}");
+        }
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn a_folder_that_somebody_keeps_locked_is_not_waited_for_without_an_end() {
+        let yard = Yard::new();
+        let file = yard.file(b"<a/>");
+        let folder = File::open(yard.path()).unwrap();
+        folder.lock().unwrap();
+        assert_eq!(replace(&file, b"<a/>", b"<b/>").unwrap(), Replaced::Done);
     }
 
     #[test]
