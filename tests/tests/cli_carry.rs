@@ -347,3 +347,33 @@ fn releases_without_a_dialect_are_read_by_that_of_my_mod() {
     assert_eq!(of_machine(&without), of_machine(&with));
     assert!(!of_machine(&with).is_empty(), "{with}");
 }
+
+#[test]
+#[cfg(target_os = "linux")]
+fn what_cannot_be_looked_at_is_not_taken_for_taken_out() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    use std::os::unix::fs::symlink;
+
+    let refused = |spoil: &dyn Fn(&Path), reason: &str| {
+        let yard = three_mods();
+        spoil(&yard.join("mine"));
+        for command in [
+            &["carry", "old", "new", "mine", "-o", "result"][..],
+            &["diff", "old", "mine"],
+        ] {
+            let said = yard.ends_with(2, command);
+            assert!(said.contains(reason), "{said}");
+        }
+        assert!(!yard.join("result").exists());
+    };
+    let linked = |mine: &Path| {
+        let scene = mine.join("machines/bram-6.gltf");
+        fs::rename(&scene, mine.join("../elsewhere.gltf")).unwrap();
+        symlink("../../elsewhere.gltf", scene).unwrap();
+    };
+    refused(&linked, "mine/machines/bram-6.gltf: it is a link");
+    let oddly_named =
+        |mine: &Path| fs::write(mine.join(OsStr::from_bytes(b"\xe4.ogg")), "").unwrap();
+    refused(&oddly_named, "its name is no UTF-8");
+}

@@ -2,11 +2,13 @@
 
 use std::cell::OnceCell;
 use std::collections::{BTreeSet, HashSet};
+use std::ffi::OsStr;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use project::{CONFIG_FILE_NAME, Files, SettingsStore};
+use walkdir::WalkDir;
 
 use crate::cli::definition::Failure;
 
@@ -35,7 +37,7 @@ pub(crate) struct Folder {
 
 impl Folder {
     /// # Errors
-    /// It is neither a folder nor an archive that can be read.
+    /// It is neither a folder nor an archive of which all can be read.
     pub(crate) fn open(path: &Path) -> Result<Self, Failure> {
         let failed = |reason: String| {
             Failure::broken(format!("{} cannot be read: {reason}", path.display()))
@@ -43,7 +45,10 @@ impl Folder {
         let files = Files::default();
         let path_in_full = std::path::absolute(path).map_err(|error| failed(error.to_string()))?;
         let root = match path.is_dir() {
-            true => path_in_full,
+            true => {
+                all_of(path).map_err(failed)?;
+                path_in_full
+            }
             false => {
                 fs::metadata(path).map_err(|error| failed(error.to_string()))?;
                 files
@@ -97,6 +102,37 @@ impl Folder {
         let read = self.files.read(&path, u64::MAX);
         read.map_err(|error| Failure::broken(format!("{} cannot be read: {error}", path.display())))
     }
+}
+
+/// Sees to it that all of a folder can be looked at. What cannot would count as not there: as taken out by somebody.
+///
+/// # Errors
+/// What cannot, and why.
+fn all_of(root: &Path) -> Result<(), String> {
+    let is_hidden = |name: &OsStr| name.as_encoded_bytes().starts_with(b".");
+    let entries = WalkDir::new(root).min_depth(1).max_depth(DEPTH);
+    let entries = entries.into_iter();
+    let mut count = 0;
+    for entry in entries.filter_entry(|entry| !is_hidden(entry.file_name())) {
+        let entry = entry.map_err(|error| error.to_string())?;
+        let kind = entry.file_type();
+        count += usize::from(kind.is_file());
+        let why = if entry.file_name().to_str().is_none() {
+            "its name is no UTF-8"
+        } else if kind.is_symlink() {
+            "it is a link. Put the file itself in its place"
+        } else if !kind.is_file() && !kind.is_dir() {
+            "it is neither a file nor a folder"
+        } else if kind.is_dir() && entry.depth() == DEPTH {
+            "it lies too deep"
+        } else if count > MOST_FILES {
+            "there are too many files"
+        } else {
+            continue;
+        };
+        return Err(format!("{}: {why}", entry.path().display()));
+    }
+    Ok(())
 }
 
 /// Whether a file begins like an archive.
