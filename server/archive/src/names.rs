@@ -117,7 +117,17 @@ pub(crate) fn shown(name: &str) -> String {
 /// The same for all names that some system takes for one: in upper and lower case, and with letters and their marks as
 /// one character or as several (Unicode's normalisation, form D).
 pub(crate) fn folded(path: &str) -> String {
-    path.nfd().flat_map(char::to_lowercase).nfd().collect()
+    path.nfd().flat_map(in_one_case).nfd().collect()
+}
+
+/// Letters that have one capital are one letter, as `σ` and `ς` are. All systems tell `ı` from `i`.
+fn in_one_case(letter: char) -> impl Iterator<Item = char> {
+    let mut capital = letter.to_uppercase();
+    let capital = match capital.len() {
+        1 if letter != 'ı' => capital.next().unwrap_or(letter),
+        _ => letter,
+    };
+    capital.to_lowercase()
 }
 
 /// Names that were taken, to see which ones would meet on a system that takes different names for one.
@@ -145,9 +155,9 @@ impl Taken {
                 Entry::Occupied(known) => {
                     let (other, other_is_folder) = known.get();
                     if *other != path {
-                        let what = match other.to_lowercase() == path.to_lowercase() {
-                            true => "in upper and lower case",
-                            false => "in how letters and their marks are put together",
+                        let what = match other.nfd().eq(path.nfd()) {
+                            true => "in how letters and their marks are put together",
+                            false => "in upper and lower case",
                         };
                         return Err(format!(
                             "`{path}` and `{other}` differ only {what}, which many systems do not tell apart."
@@ -225,10 +235,19 @@ mod tests {
         assert!(take("a", true));
         assert!(take("gr\u{f6}\u{df}e", true));
         assert!(take("a/c.xml", false));
+        // Each a letter of its own.
+        for name in ["straße", "strasse", "ı", "i", "σ", "\u{b5}"] {
+            assert!(take(name, false), "{name}");
+        }
         for (name, is_folder) in [
             ("a/B.xml", false),
             ("A/d.xml", false),
             ("gro\u{308}\u{df}e", true),
+            ("STRASSE", false),
+            ("I", false),
+            ("ς", false),
+            ("Σ", false),
+            ("\u{3bc}", false),
             ("a/b.xml", false),
             ("a/b.xml/c", false),
             ("a", false),
