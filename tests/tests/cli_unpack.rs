@@ -2,7 +2,9 @@
 
 use std::fs::{self, File};
 use std::path::PathBuf;
-use std::process::Output;
+use std::process::{Command, Output, Stdio};
+use std::thread;
+use std::time::Duration;
 
 use acceptance::desk::corpus;
 use acceptance::outside;
@@ -202,4 +204,27 @@ fn names_that_differ_only_in_how_letters_are_made_are_refused() {
         said(&done)
     );
     assert!(left(&yard).is_empty());
+}
+
+#[test]
+#[cfg(unix)]
+fn a_pipe_is_no_archive_and_not_waited_for() {
+    let yard = Yard::with(&[("quay/a.xml", "<a/>")]);
+    let pipe = yard.join("pipe.zip");
+    let made = Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.is_ok_and(|status| status.success()));
+    for arguments in [
+        &["unpack", "pipe.zip"][..],
+        &["pack", "quay", "-o", "pipe.zip"],
+    ] {
+        let mut command = yard.command(arguments);
+        let mut child = command.stderr(Stdio::piped()).spawn().unwrap();
+        let ended = (0..1000).find_map(|_| {
+            thread::sleep(Duration::from_millis(10));
+            child.try_wait().unwrap()
+        });
+        child.kill().unwrap();
+        let code = ended.and_then(|status| status.code());
+        assert_eq!(code, Some(2), "{arguments:?}");
+    }
 }

@@ -222,6 +222,9 @@ impl Place {
         if about.is_dir() {
             return refuse("is a folder. Name a file in it, or another one");
         }
+        if !about.is_file() {
+            return refuse("is no file. Name another one");
+        }
         if about.permissions().readonly() {
             return refuse("is marked as read-only, so it is not replaced");
         }

@@ -1,7 +1,7 @@
 //! From an archive to a folder of its own.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{BufReader, Read, Seek, SeekFrom, Write};
+use std::io::{BufReader, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 
 use whole::Beside;
@@ -98,12 +98,12 @@ pub(crate) fn open(path: &Path) -> Result<(Opened, File, u64), Stopped> {
     let cannot = |error: std::io::Error| {
         Stopped::Failed(format!("{} cannot be read: {error}", path.display()))
     };
-    let mut file = File::open(path).map_err(cannot)?;
-    let about = file.metadata().map_err(cannot)?;
+    // Before it is opened: a pipe would be waited for.
+    let about = fs::metadata(path).map_err(cannot)?;
     if !about.is_file() {
         return Err(Stopped::Failed(format!("{} is no file", path.display())));
     }
-    file.seek(SeekFrom::Start(0)).map_err(cannot)?;
+    let file = File::open(path).map_err(cannot)?;
     let again = File::open(path).map_err(cannot)?;
     let opened = ZipArchive::new(BufReader::new(file)).map_err(|error| {
         let reason = format!("It is no ZIP archive, or not a whole one ({error}).");
