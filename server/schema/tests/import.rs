@@ -324,6 +324,30 @@ fn models_that_are_loosened() {
 }
 
 #[test]
+fn what_is_asked_for_more_often_than_it_may_stand() {
+    check(
+        "<xs:element name='rig'><xs:complexType><xs:sequence>
+           <xs:element name='a' type='xs:string' maxOccurs='0'/>
+           <xs:element name='b' type='xs:string' minOccurs='5' maxOccurs='2'/>
+         </xs:sequence></xs:complexType></xs:element>",
+        expect![[r#"
+            [[document]]
+            name = "rig"
+            root = "rig"
+            namespace = ""
+
+            [element.rig]
+            children = ["b{2}"]
+
+            [element.b]
+            text = "text"
+
+            note: `minOccurs` asks for more than `maxOccurs` allows; what is allowed counts: a, b.
+        "#]],
+    );
+}
+
+#[test]
 fn groups_and_substitutes() {
     check(
         "<xs:element name='rig'><xs:complexType><xs:sequence>

@@ -4,6 +4,7 @@ use crate::documents::{DocumentKind, Marks};
 use crate::inputs::Inputs;
 use crate::problem::Problems;
 use crate::value_type::{Word, WordList};
+use std::collections::HashSet;
 use std::sync::Arc;
 use toml::Spanned;
 use toml::de::DeValue;
@@ -248,13 +249,14 @@ pub(super) fn words(
     problems: &mut Problems<'_>,
 ) -> Vec<Word> {
     let mut words: Vec<Word> = Vec::new();
+    let mut known = HashSet::new();
     match value.get_ref() {
         DeValue::Array(members) => {
             for member in members.iter() {
                 let Some(word) = super::section::as_string(key, member, problems) else {
                     continue;
                 };
-                if words.iter().any(|known| known.text == word.value) {
+                if !known.insert(word.value) {
                     let message = format!("the word `{}` stands in this list twice", word.value);
                     problems.report(word.place, message);
                     continue;

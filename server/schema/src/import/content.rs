@@ -3,7 +3,7 @@
 //! A dialect has a count for every child, choices among single elements, and either one order or none. So choices among
 //! more, and repeated groups, are loosened, never tightened: whatever the model accepts, the dialect accepts.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::{HashMap, HashSet, VecDeque};
 use std::ops::Range;
 
 use super::components::Name;
@@ -207,6 +207,7 @@ impl<'a> Content<'a> {
     /// One of several single elements, or of choices among such; none of them twice.
     fn alternatives(parts: &[Content<'a>]) -> Option<Self> {
         let mut whole = Self::empty();
+        let mut met = HashSet::new();
         let mut min = 1;
         for part in parts {
             let is_choice = match (part.choices.as_slice(), part.children.as_slice()) {
@@ -230,7 +231,7 @@ impl<'a> Content<'a> {
             }
             whole.exact &= part.exact;
             for child in &part.children {
-                if whole.children.iter().any(|known| known.name == child.name) {
+                if !met.insert(child.name) {
                     return None;
                 }
                 whole.children.push(Child {

@@ -2,7 +2,7 @@
 //!
 //! A schema tells elements apart by all their ancestors; a dialect by the shortest end of their path that is enough.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::facts::Facts;
 use super::walk::State;
@@ -128,10 +128,11 @@ impl<'s> Graph<'s> {
                 });
             }
         }
+        let mut known = HashSet::new();
         for (at, state) in states.iter().enumerate() {
             for edge in &state.edges {
                 let (parent, child) = (classes[at], classes[edge.to]);
-                if !nodes[child].parents.contains(&parent) {
+                if known.insert((parent, child)) {
                     nodes[child].parents.push(parent);
                 }
             }

@@ -1,5 +1,7 @@
 //! Content models: from particles to what they say about each child.
 
+use std::collections::HashSet;
+
 use super::Importer;
 use super::components::{Name, Site, Sort};
 use super::content::Content;
@@ -35,6 +37,14 @@ impl<'a> Importer<'a> {
                 None => Some(1.max(min)),
             },
         };
+        if max.is_some_and(|max| max < min) {
+            let name = site.attribute("name").or(site.attribute("ref"));
+            self.notes.add_about(
+                name.unwrap_or_default(),
+                "`minOccurs` asks for more than `maxOccurs` allows; what is allowed counts",
+            );
+        }
+        let min = max.map_or(min, |max| max.min(min));
         let once = self.deeper(|importer| importer.particle_once(site));
         once.unwrap_or_else(Content::anything).repeated(min, max)
     }
@@ -105,11 +115,12 @@ impl<'a> Importer<'a> {
         };
         // What may stand in its place is a choice.
         let mut heads = vec![head];
+        let mut met = HashSet::from([head.id()]);
         let mut next = 0;
         while let Some(head) = heads.get(next).copied() {
             next += 1;
             for member in self.substitutes.get(&head.id()).into_iter().flatten() {
-                if heads.iter().all(|known| known.id() != member.id()) {
+                if met.insert(member.id()) {
                     heads.push(*member);
                 }
             }

@@ -1,5 +1,6 @@
 //! Simple types: what a text may say.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use dialect::{Bounds, ItemType, Kind, ListRule, Separator, ValueType, Word, WordList};
@@ -409,6 +410,7 @@ impl Simple {
 /// A list of words with the name of its type. None if a word could not be told from another one, or is empty.
 fn word_list(words: Vec<Word>, name: Option<&str>, collapses: bool) -> Option<WordList> {
     let mut list: Vec<Word> = Vec::new();
+    let mut met = HashSet::new();
     for mut word in words {
         if collapses {
             word.text = word.text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -417,7 +419,7 @@ fn word_list(words: Vec<Word>, name: Option<&str>, collapses: bool) -> Option<Wo
         if text.is_empty() || text.trim() != text || text.contains(char::is_control) {
             return None;
         }
-        if list.iter().all(|known| known.text != word.text) {
+        if met.insert(word.text.clone()) {
             list.push(word);
         }
     }
