@@ -373,7 +373,8 @@ fn what_cannot_be_looked_at_is_not_taken_for_taken_out() {
         symlink("../../elsewhere.gltf", scene).unwrap();
     };
     refused(&linked, "mine/machines/bram-6.gltf: it is a link");
-    let oddly_named =
-        |mine: &Path| fs::write(mine.join(OsStr::from_bytes(b"\xe4.ogg")), "").unwrap();
-    refused(&oddly_named, "its name is no UTF-8");
+    for name in [&b"\xe4.ogg"[..], b"a.xml: as you have it\nb.ogg"] {
+        let oddly_named = |mine: &Path| fs::write(mine.join(OsStr::from_bytes(name)), "").unwrap();
+        refused(&oddly_named, "its name is no text");
+    }
 }

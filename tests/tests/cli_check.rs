@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 use acceptance::program::{stderr, stdout};
-use acceptance::yard::Yard;
+use acceptance::yard::{Yard, said};
 use acceptance::{outside, program};
 use serde_json::{Value, json};
 
@@ -456,6 +456,41 @@ fn people_see_the_line_and_no_colour_codes_in_a_pipe() {
     assert!(text.contains("<channel target=\"mats\""), "{text}");
     assert!(text.contains("1 file checked: 1 error"), "{text}");
     assert!(!text.contains('\u{1b}'));
+}
+
+#[test]
+#[cfg(unix)]
+fn names_and_what_stands_in_files_do_not_command_the_terminal() {
+    let yard = Yard::with_demo();
+    let mast = "target=\"mast\" ";
+    let bram = yard.text("quay/machines/bram-6.machine.xml");
+    assert!(bram.contains(mast));
+    let mistaken = bram.replacen(mast, "target=\"masst\" ", 1);
+    let odd = bram.replace("mast.raise", "mast\u{9b}31m\u{202e}&#10;&#13;raise");
+    yard.write(
+        "quay/machines/a\u{1b}[31m\u{7}\n::error::\r\u{9b}\u{202e}.machine.xml",
+        mistaken,
+    );
+    yard.write("quay/machines/\u{1b}[2J.machine.xml", odd);
+    for command in [
+        &["check", "quay"][..],
+        &["check", "--diff", "quay"],
+        &["check", "--fix", "quay"],
+        &["check", "nothing\u{1b}[31m"],
+        &["pack", "quay", "-o", "x.zip"],
+        &["diff", "quay/machines", "quay"],
+        &["learn", "quay", "-o", "learnt\u{1b}[31m.toml"],
+    ] {
+        let said = said(&yard.run(command));
+        assert!(said.contains('\u{fffd}'), "{said}");
+        let odd = |c: char| (c.is_control() && c != '\n') || c == '\u{202e}';
+        assert!(!said.contains(odd), "{said:?}");
+        // What is in files is not taken for a line of the program's own.
+        assert!(
+            command[0] != "check" || !said.contains("\n::error"),
+            "{said:?}"
+        );
+    }
 }
 
 #[test]

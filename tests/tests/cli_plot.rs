@@ -34,6 +34,33 @@ fn what_is_no_picture_is_not_replaced() {
 }
 
 #[test]
+#[cfg(unix)]
+fn a_device_without_an_end_is_not_read_and_not_replaced() {
+    for command in [
+        &["plot", CARRIER, "-o", "/dev/zero"][..],
+        &["learn", "corpus/ternholt", "-o", "/dev/zero"],
+        &[
+            "dialect",
+            "export",
+            "house",
+            "--rng",
+            "--document",
+            "machine",
+            "--out",
+            "/dev/zero",
+        ],
+    ] {
+        let output = trunnion(command);
+        assert_eq!(output.status.code(), Some(2), "{output:?}");
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(
+            said.contains("/dev/zero cannot be written: it is no file"),
+            "{said}"
+        );
+    }
+}
+
+#[test]
 fn an_animation_that_is_not_there_is_said_with_those_that_are() {
     let output = trunnion(&["plot", CARRIER, "--animation", "no.such"]);
     assert_eq!(output.status.code(), Some(2));

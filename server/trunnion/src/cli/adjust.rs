@@ -1,10 +1,7 @@
 //! `trunnion adjust`: parts that the player can adjust, on the command line.
 
-#![allow(clippy::print_stderr)]
-
 mod account;
 
-use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -64,13 +61,7 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match adjust(args) {
-        Ok((report, code)) => output::print(|out| out.write_all(report.as_bytes()), code),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
-    }
+    output::report(adjust(args))
 }
 
 fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {

@@ -1,12 +1,9 @@
 //! `trunnion carry`: one's own changes brought over to the author's new release.
 
-#![allow(clippy::print_stderr)]
-
 mod machine;
 mod mods;
 
 use std::ffi::OsString;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -21,7 +18,7 @@ use machine::Carried;
 /// or archives of mods. The result is NEW with your changes, found by what they mean: they follow names, not places, and
 /// your index paths follow their nodes if the scene has changed. What both changed is a conflict: it is shown with all
 /// sides, and the author's stays. What is wrong in the result only, such as a name that you changed and the author asks
-/// for anew, is told. OLD, NEW and MINE are left alone.
+/// for anew, is told. OLD, NEW and MINE are left alone. Links in mods are refused.
 ///
 /// Exit code: 0 if all of your changes are in the result (or would be), 1 if some are left to you, 2 if it could not be
 /// done: a file that cannot be read or written.
@@ -63,13 +60,7 @@ enum Product {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match carried(args) {
-        Ok((report, code)) => output::print(|out| out.write_all(report.as_bytes()), code),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(2)
-        }
-    }
+    output::report(carried(args))
 }
 
 fn carried(args: &Args) -> Result<(String, ExitCode), Failure> {

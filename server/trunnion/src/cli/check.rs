@@ -1,7 +1,5 @@
 //! `trunnion check`: the checks on the command line.
 
-#![allow(clippy::print_stderr)]
-
 mod artifacts;
 mod baseline;
 mod before;
@@ -26,9 +24,9 @@ use report::Report;
 /// Check machine definitions and mods for mistakes
 ///
 /// Give it files, folders of mods, archives of mods, or all of these. In a folder every XML file is looked at, and every
-/// file that a dialect knows by its name; archives (.zip) in it are read without being unpacked, and what they hold is
-/// shown as mod.zip!/machines/a.xml. Such a path may be asked for, too. Files that no dialect fits are checked as XML
-/// only.
+/// file that a dialect knows by its name, but for links; archives (.zip) in it are read without being unpacked, and what
+/// they hold is shown as mod.zip!/machines/a.xml. Such a path may be asked for, too. Files that no dialect fits are
+/// checked as XML only.
 ///
 /// With --fix, what can be repaired without a choice is repaired first, each file as a whole or not at all; then all
 /// is checked, and what is left is reported. --diff shows these repairs and writes nothing.
@@ -100,9 +98,9 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     // What other tools read is the findings and nothing else.
     match args.format {
         Format::Human if !account.is_empty() => {
-            output::print(|out| writeln!(out, "{account}"), ExitCode::SUCCESS);
+            output::report(Ok((format!("{account}\n"), ExitCode::SUCCESS)));
         }
-        _ => eprint!("{account}"),
+        _ => output::remark(&account),
     }
     let mut report = run::run(
         &args.paths,
@@ -112,14 +110,14 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     report.failures.extend(failures);
     let said = with_baseline(args, &mut report);
     if !matches!(args.format, Format::Human) {
-        eprint!("{}", human::of_baseline(&report));
+        output::remark(&human::of_baseline(&report));
     }
     match said {
-        Ok(said) => eprint!("{said}"),
+        Ok(said) => output::remark(&said),
         Err(failure) => report.failures.push(failure),
     }
     for failure in &report.failures {
-        eprintln!("trunnion: {failure}");
+        output::complain(failure);
     }
     let code = ExitCode::from(report.exit_code());
     match args.format {
@@ -198,11 +196,11 @@ fn show_repairs(paths: &[PathBuf]) -> ExitCode {
         failures,
     } = fix::fix(paths);
     for fixed in &fixed {
-        eprint!("{}", fixed.account());
+        output::remark(&fixed.account());
     }
-    eprint!("{out_of_reach}");
+    output::remark(&out_of_reach);
     for failure in &failures {
-        eprintln!("trunnion: {failure}");
+        output::complain(failure);
     }
     let code = match failures.is_empty() {
         true => ExitCode::from(u8::from(!fixed.is_empty())),

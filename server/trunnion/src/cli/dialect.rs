@@ -1,12 +1,10 @@
 //! `trunnion dialect`: dialects from the schemas of others, and for the tools of others.
 
-#![allow(clippy::print_stderr)]
-
 mod export;
 mod import;
 
 use std::fs;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -28,7 +26,7 @@ pub(crate) fn run(command: &Command) -> ExitCode {
         Command::Export(args) => export::run(args),
     };
     outcome.unwrap_or_else(|failure| {
-        eprintln!("trunnion: {failure}");
+        output::complain(&failure);
         ExitCode::from(2)
     })
 }
@@ -61,13 +59,10 @@ fn write(file: Option<&Path>, text: &str) -> Result<ExitCode, String> {
         ));
     };
     let failed = |reason: String| format!("{} cannot be written: {reason}.", file.display());
-    let written = match fs::read(file) {
-        Ok(old) => replace::replace(file, &old, text),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            replace::create(file, text).map(|()| Replaced::Done)
-        }
-        Err(error) => Err(error),
-    };
+    let written = replace::there(file).and_then(|old| match old {
+        Some(old) => replace::replace(file, &old, text),
+        None => replace::create(file, text).map(|()| Replaced::Done),
+    });
     match written {
         Ok(Replaced::Done) => Ok(ExitCode::SUCCESS),
         Ok(Replaced::ChangedMeanwhile) => {
@@ -80,6 +75,6 @@ fn write(file: Option<&Path>, text: &str) -> Result<ExitCode, String> {
 /// Says on stderr what does not translate.
 fn tell(notes: &[schema::Note]) {
     for note in notes {
-        eprintln!("note: {note}");
+        output::remark(&format!("note: {note}\n"));
     }
 }

@@ -1,12 +1,9 @@
 //! `trunnion diff`: what changed between two versions of a machine or of a mod.
 
-#![allow(clippy::print_stderr)]
-
 pub(super) mod folders;
 mod report;
 
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -14,15 +11,14 @@ use compare::{Change, Patch, Version};
 use project::{SettingsStore, View};
 
 use super::definition::{self, Failure};
-use super::output;
-use super::replace;
+use super::{output, plain, replace};
 use folders::{Folder, Status};
 
 /// Show what changed between two versions of a machine, or of a mod
 ///
 /// OLD and NEW are two machines (or any XML files), or two folders or archives of mods. Says what changed by what it
 /// means: which control came, which channel moved to which animation, which path leads elsewhere. Files of mods are
-/// compared by their paths; what is hidden is left out.
+/// compared by their paths; what is hidden is left out, and links are refused.
 ///
 /// -o writes the change as an XML patch (RFC 5261), which `trunnion patch` applies; for mods, into a new folder, a patch
 /// for each file that can have one. The patch is tried before it is written: it is said whether it gives the new file
@@ -69,13 +65,7 @@ struct Content {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match compared(args) {
-        Ok((report, code)) => output::print(|out| out.write_all(report.as_bytes()), code),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(2)
-        }
-    }
+    output::report(compared(args))
 }
 
 fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
@@ -110,7 +100,7 @@ fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
     let differs = files.iter().any(|file| file.status != Status::Same);
     let code = ExitCode::from(u8::from(differs));
     let report = match args.json {
-        true => report::json(&files),
+        true => plain::json(&report::json(&files)).into_owned(),
         false => report::human(&files, written.as_deref(), is_file(&args.old)),
     };
     Ok((report, code))

@@ -2,9 +2,11 @@
 
 use std::path::Path;
 
+use super::plain;
+
 /// A unified diff that `patch` understands; empty if nothing changes.
 pub(crate) fn unified(file: &Path, before: &str, after: &str) -> String {
-    let name = file.display().to_string();
+    let name = plain::name(file);
     similar::TextDiff::from_lines(before, after)
         .unified_diff()
         .header(&name, &name)

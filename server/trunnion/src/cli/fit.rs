@@ -1,8 +1,5 @@
 //! `trunnion fit`: the settings of a control at which a machine fits.
 
-#![allow(clippy::print_stderr)]
-
-use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -42,16 +39,7 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match fit(args) {
-        Ok((report, fits)) => {
-            let code = ExitCode::from(if fits { 0 } else { 1 });
-            output::print(|out| out.write_all(report.as_bytes()), code)
-        }
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(2)
-        }
-    }
+    output::report(fit(args).map(|(report, fits)| (report, ExitCode::from(u8::from(!fits)))))
 }
 
 /// The report, and whether there is a setting at which all fits.

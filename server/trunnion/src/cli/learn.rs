@@ -1,11 +1,7 @@
 //! `trunnion learn`: a dialect from a folder of mods, on the command line.
 
-#![allow(clippy::print_stderr)]
-
 mod ask;
 
-use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -18,6 +14,7 @@ use project::Limits;
 use project::library::{self, Gathered, Unread};
 
 use super::check::human::counted;
+use super::definition::Failure;
 use super::output;
 use super::replace::{self, Replaced};
 
@@ -57,27 +54,14 @@ pub(crate) struct Args {
     required: f64,
 }
 
-/// Why the command ends without having done its work, and the exit code for that.
-struct Failure {
-    code: u8,
-    message: String,
-}
-
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match learn(args) {
-        Ok(report) => output::print(|out| out.write_all(report.as_bytes()), ExitCode::SUCCESS),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
-    }
+    output::report(learn(args).map(|report| (report, ExitCode::SUCCESS)))
 }
 
 fn learn(args: &Args) -> Result<String, Failure> {
-    let broken = |message: String| Failure { code: 2, message };
     for folder in &args.folders {
         if !folder.exists() {
-            return Err(broken(format!(
+            return Err(Failure::broken(format!(
                 "{}: there is no such file or folder",
                 folder.display()
             )));
@@ -85,7 +69,7 @@ fn learn(args: &Args) -> Result<String, Failure> {
     }
     for (option, chance) in [("--words", args.words), ("--required", args.required)] {
         if !(0.0..=1.0).contains(&chance) {
-            return Err(broken(format!(
+            return Err(Failure::broken(format!(
                 "{option} {chance}: a chance is from 0 to 1"
             )));
         }
@@ -106,14 +90,17 @@ fn learn(args: &Args) -> Result<String, Failure> {
     let survey = Survey::of(&corpus);
     if survey.groups.is_empty() {
         let message = format!("there is no XML file to learn from.{}", trouble(&unread));
-        return Err(Failure { code: 1, message });
+        return Err(Failure::refused(message));
     }
     let names: Names = names::infer(&survey, &names::Settings::default());
-    let there = fs::read_to_string(&args.output).unwrap_or_default();
+    let there = replace::there(&args.output).ok().flatten();
+    let there = String::from_utf8(there.unwrap_or_default()).unwrap_or_default();
     settings.verdicts.refused = again::refused(&there);
     let mut structure = Structure::of(&survey, &names, &around, &settings);
     if args.ask {
-        settings.verdicts.given = ask_about(&structure, &there).map_err(broken)?.given;
+        settings.verdicts.given = ask_about(&structure, &there)
+            .map_err(Failure::broken)?
+            .given;
         structure = Structure::of(&survey, &names, &around, &settings);
     }
     let head = write::Head {
@@ -121,11 +108,12 @@ fn learn(args: &Args) -> Result<String, Failure> {
         roots: args.folders.clone(),
     };
     let text = write::draft(&structure, &corpus, &head).write();
-    let kept = put(&args.output, &text, &settings.verdicts).map_err(broken)?;
+    let kept = put(&args.output, &text, &settings.verdicts).map_err(Failure::broken)?;
     if let Some(file) = &args.report {
         let report = Report::of(&survey, &names, &structure);
-        let text = serde_json::to_string_pretty(&report).map_err(|e| broken(e.to_string()))?;
-        put_report(file, &(text + "\n")).map_err(broken)?;
+        let text =
+            serde_json::to_string_pretty(&report).map_err(|e| Failure::broken(e.to_string()))?;
+        put_report(file, &(text + "\n")).map_err(Failure::broken)?;
     }
     Ok(summary(args, &survey, &structure, &unread, kept))
 }
@@ -152,8 +140,8 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
             "{file} is there already and cannot be renewed: it is not TOML. Mend it or name another file.\n{error}"
         )
     };
-    match fs::read(file) {
-        Ok(old) => {
+    match replace::there(file) {
+        Ok(Some(old)) => {
             let there = str::from_utf8(&old).map_err(|error| no_toml(&error))?;
             if !again::may_become_dialect(there).map_err(|error| no_toml(&error))? {
                 let file = file.display();
@@ -171,7 +159,7 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
                 )),
             }
         }
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+        Ok(None) => {
             let text = again::first(learnt).map_err(|error| error.to_string())?;
             let text = again::without(&text, verdicts).map_err(|error| error.to_string())?;
             replace::create(file, &text).map_err(failed)?;
@@ -184,22 +172,20 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
 /// Writes the report in place of the one that is there, if any.
 fn put_report(file: &Path, text: &str) -> Result<(), String> {
     let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
-    match fs::read(file) {
+    match replace::there(file) {
         // Whatever else is there is not ours to replace.
-        Ok(old) if !old.is_empty() && !is_report(&old) => Err(format!(
+        Ok(Some(old)) if !old.is_empty() && !is_report(&old) => Err(format!(
             "{} is there already and is no report, so it is left as it is. Name another file.",
             file.display()
         )),
-        Ok(old) => match replace::replace(file, &old, text).map_err(failed)? {
+        Ok(Some(old)) => match replace::replace(file, &old, text).map_err(failed)? {
             Replaced::Done => Ok(()),
             Replaced::ChangedMeanwhile => Err(format!(
                 "{} was changed by somebody else in the meantime, so no report was written. Try again.",
                 file.display()
             )),
         },
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            replace::create(file, text).map_err(failed)
-        }
+        Ok(None) => replace::create(file, text).map_err(failed),
         Err(error) => Err(failed(error)),
     }
 }

@@ -10,6 +10,7 @@ use learn::Precedents;
 use project::{Progress, View};
 
 use super::definition::Failure;
+use super::output;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct LibraryArgs {
@@ -62,7 +63,9 @@ pub(super) fn read(args: &LibraryArgs, view: &View) -> Result<Option<Arc<Precede
         eprintln!();
     }
     if let Some(reason) = &index.not_kept {
-        eprintln!("trunnion: what is known of the library is not kept for the next time: {reason}");
+        output::complain(&format!(
+            "what is known of the library is not kept for the next time: {reason}"
+        ));
     }
     if let [first, others @ ..] = index.unread.as_slice() {
         let file = first.source.file.display();
@@ -70,10 +73,10 @@ pub(super) fn read(args: &LibraryArgs, view: &View) -> Result<Option<Arc<Precede
             0 => String::new(),
             more => format!(" And {more} more like this."),
         };
-        eprintln!(
-            "trunnion: a file of the library is left out, {file}: {}{more}",
+        output::complain(&format!(
+            "a file of the library is left out, {file}: {}{more}",
             first.reason
-        );
+        ));
     }
     Ok(Some(Arc::new(Precedents::of(index.corpus))))
 }

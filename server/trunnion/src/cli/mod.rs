@@ -16,6 +16,7 @@ mod motion;
 mod output;
 mod pack;
 mod patch;
+mod plain;
 mod plot;
 mod precedents;
 mod preview;

@@ -1,19 +1,16 @@
 //! `trunnion motion`: all numbers about a machine's motion.
 
-#![allow(clippy::print_stderr)]
-
 mod human;
 mod json;
 
-use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use motion::Setting;
 
 use super::definition::{self, Failure};
-use super::output;
 use super::subject::Subject;
+use super::{output, plain};
 
 /// Calculate how a machine moves: travels, sizes, track widths, clearance, times
 ///
@@ -38,13 +35,7 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match report(args) {
-        Ok(report) => output::print(|out| out.write_all(report.as_bytes()), ExitCode::SUCCESS),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(2)
-        }
-    }
+    output::report(report(args).map(|report| (report, ExitCode::SUCCESS)))
 }
 
 fn report(args: &Args) -> Result<String, Failure> {
@@ -54,7 +45,7 @@ fn report(args: &Args) -> Result<String, Failure> {
     if args.at.is_empty() {
         let report = rig.report();
         return Ok(match args.json {
-            true => json::report(&subject, &report),
+            true => plain::json(&json::report(&subject, &report)).into_owned(),
             false => human::report(&subject, &report),
         });
     }
@@ -77,7 +68,7 @@ fn report(args: &Args) -> Result<String, Failure> {
     let pose = rig.pose_of(&settings);
     let stance = rig.stance(&pose);
     Ok(match args.json {
-        true => json::pose(&subject, &pose, &stance),
+        true => plain::json(&json::pose(&subject, &pose, &stance)).into_owned(),
         false => human::pose(&subject, &stance),
     })
 }

@@ -1,9 +1,39 @@
-//! Writing to stdout, for commands that must not fall over when nobody reads on.
+//! What commands tell: on stdout, where they must not fall over when nobody reads on, and on stderr.
 
 #![allow(clippy::print_stderr)]
 
 use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;
+
+use super::definition::Failure;
+use super::plain;
+
+/// Tells people what a command did, or why it did not.
+pub(crate) fn report(done: Result<(String, ExitCode), Failure>) -> ExitCode {
+    match done {
+        Ok((report, code)) => {
+            let report = plain::text(&report);
+            print(|out| out.write_all(report.as_bytes()), code)
+        }
+        Err(failure) => failed(&failure),
+    }
+}
+
+/// Says on stderr why a command did not do its work.
+pub(crate) fn failed(failure: &Failure) -> ExitCode {
+    complain(&failure.message);
+    ExitCode::from(failure.code)
+}
+
+/// Says a sentence on stderr.
+pub(crate) fn complain(sentence: &str) {
+    remark(&format!("trunnion: {sentence}\n"));
+}
+
+/// Says something on stderr, to people.
+pub(crate) fn remark(text: &str) {
+    eprint!("{}", plain::text(text));
+}
 
 /// Runs `write` on a buffered stdout and gives `code` back. A reader that went away (`trunnion check … | head`) is
 /// no failure; any other trouble gives code 2.
@@ -17,7 +47,7 @@ pub(crate) fn print(
     let _ = out.into_parts();
     match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            eprintln!("trunnion: the output cannot be written: {error}");
+            complain(&format!("the output cannot be written: {error}"));
             ExitCode::from(2)
         }
         _ => code,

@@ -1,8 +1,5 @@
 //! `trunnion pack`: a mod's folder into an archive.
 
-#![allow(clippy::print_stderr)]
-
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -49,15 +46,17 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: &Args) -> ExitCode {
     if !args.folder.is_dir() {
-        eprintln!(
-            "trunnion: {}: there is no such folder",
+        output::complain(&format!(
+            "{}: there is no such folder",
             args.folder.display()
-        );
+        ));
         return ExitCode::from(2);
     }
     let Some(target) = target(args) else {
         let shown = args.folder.display();
-        eprintln!("trunnion: {shown} is no folder whose name an archive can have");
+        output::complain(&format!(
+            "{shown} is no folder whose name an archive can have"
+        ));
         return ExitCode::from(2);
     };
     // Before the check: what changes from now on is noticed.
@@ -73,10 +72,10 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         None => Ok(Vec::new()),
     };
     match shadows.and_then(|shadows| plan.pack(&shadows)) {
-        Ok(packed) => output::print(
-            |out| write!(out, "{}", account(&packed, &target, plan.left_out())),
-            ExitCode::SUCCESS,
-        ),
+        Ok(packed) => {
+            let account = account(&packed, &target, plan.left_out());
+            output::report(Ok((account, ExitCode::SUCCESS)))
+        }
         Err(stopped) => told(&stopped, &args.folder, "Nothing was packed."),
     }
 }
@@ -97,7 +96,7 @@ fn stopped_by_check(args: &Args) -> Option<ExitCode> {
         &Default::default(),
     );
     for failure in &report.failures {
-        eprintln!("trunnion: {failure}");
+        output::complain(failure);
     }
     if report.findings().next().is_some() {
         let shown = |out: &mut _| human::write(&report, output::wants_colour(), out);
@@ -111,13 +110,13 @@ fn stopped_by_check(args: &Args) -> Option<ExitCode> {
         return None;
     }
     let errors = human::counted(report.count(Severity::Error), "error", "errors");
-    eprintln!(
-        "trunnion: nothing was packed, because the check found {errors}{}; --despite-errors packs all the same",
+    output::complain(&format!(
+        "nothing was packed, because the check found {errors}{}; --despite-errors packs all the same",
         match report.failures.is_empty() {
             true => "",
             false => " and could not look at everything",
         }
-    );
+    ));
     Some(ExitCode::from(code))
 }
 

@@ -1,8 +1,5 @@
 //! `trunnion patch`: an XML patch applied to a file.
 
-#![allow(clippy::print_stderr)]
-
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -41,13 +38,7 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match patched(args) {
-        Ok(report) => output::print(|out| out.write_all(report.as_bytes()), ExitCode::SUCCESS),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
-    }
+    output::report(patched(args).map(|report| (report, ExitCode::SUCCESS)))
 }
 
 fn patched(args: &Args) -> Result<String, Failure> {

@@ -1,8 +1,5 @@
 //! `trunnion plot`: pictures of a machine's motion.
 
-#![allow(clippy::print_stderr)]
-
-use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -50,7 +47,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     match plot(args) {
         Ok(picture) => {
             for note in &picture.notes {
-                eprintln!("trunnion: {note}");
+                output::complain(note);
             }
             match &args.output {
                 None => output::print(
@@ -60,13 +57,8 @@ pub(crate) fn run(args: &Args) -> ExitCode {
                 Some(file) => written(file, &picture.svg),
             }
         }
-        Err(failure) => failed(&failure),
+        Err(failure) => output::failed(&failure),
     }
-}
-
-fn failed(failure: &Failure) -> ExitCode {
-    eprintln!("trunnion: {}", failure.message);
-    ExitCode::from(failure.code)
 }
 
 fn plot(args: &Args) -> Result<Picture, Failure> {
@@ -142,17 +134,15 @@ fn outline(subject: &Subject<'_>, rig: &Rig<'_>, chosen: Option<usize>) -> Resul
 /// Puts the picture into its file.
 fn written(file: &Path, svg: &str) -> ExitCode {
     let shown = file.display();
-    let outcome = match fs::read(file) {
+    let outcome = match replace::there(file) {
         // Whatever else is there is not ours to replace.
-        Ok(old) if !old.is_empty() && !old.starts_with(b"<svg ") => {
-            return failed(&Failure::broken(format!(
+        Ok(Some(old)) if !old.is_empty() && !old.starts_with(b"<svg ") => {
+            return output::failed(&Failure::broken(format!(
                 "{shown} is there and is no picture of ours, so it is left as it is. Name another file."
             )));
         }
-        Ok(old) => replace::replace(file, &old, svg),
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            replace::create(file, svg).map(|()| Replaced::Done)
-        }
+        Ok(Some(old)) => replace::replace(file, &old, svg),
+        Ok(None) => replace::create(file, svg).map(|()| Replaced::Done),
         Err(error) => Err(error),
     };
     match outcome {
@@ -160,10 +150,10 @@ fn written(file: &Path, svg: &str) -> ExitCode {
             |out| writeln!(out, "Written to {shown}."),
             ExitCode::SUCCESS,
         ),
-        Ok(Replaced::ChangedMeanwhile) => failed(&Failure::broken(format!(
+        Ok(Replaced::ChangedMeanwhile) => output::failed(&Failure::broken(format!(
             "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
         ))),
-        Err(error) => failed(&Failure::broken(format!(
+        Err(error) => output::failed(&Failure::broken(format!(
             "{shown} cannot be written: {error}."
         ))),
     }

@@ -1,8 +1,5 @@
 //! `trunnion precedents`: how others did it, on the command line.
 
-#![allow(clippy::print_stderr)]
-
-use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::str::FromStr;
@@ -62,13 +59,7 @@ impl FromStr for Place {
 const MOST_LINES: usize = 12;
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match report(args) {
-        Ok(report) => output::print(|out| out.write_all(report.as_bytes()), ExitCode::SUCCESS),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
-    }
+    output::report(report(args).map(|report| (report, ExitCode::SUCCESS)))
 }
 
 fn report(args: &Args) -> Result<String, Failure> {

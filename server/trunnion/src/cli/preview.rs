@@ -1,7 +1,5 @@
 //! `trunnion preview`: a page that shows the machine and follows its files.
 
-#![allow(clippy::print_stderr)]
-
 use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -37,10 +35,7 @@ const PACE: Duration = Duration::from_millis(15);
 pub(crate) fn run(args: &Args) -> ExitCode {
     match serve(&args.file) {
         Ok(never) => match never {},
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
+        Err(failure) => output::failed(&failure),
     }
 }
 

@@ -1,11 +1,8 @@
 //! `trunnion repath`: a definition's index paths follow their nodes into a new export of its scene.
 
-#![allow(clippy::print_stderr)]
-
 mod table;
 
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -50,13 +47,7 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    match repath(args) {
-        Ok((report, code)) => output::print(|out| out.write_all(report.as_bytes()), code),
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
-    }
+    output::report(repath(args))
 }
 
 fn repath(args: &Args) -> Result<(String, ExitCode), Failure> {

@@ -1,9 +1,23 @@
 //! Writing a text anew, in the encoding that it had: all of it or nothing (`whole` sees to that).
 
+use std::fs;
 use std::io;
 use std::path::Path;
 
 pub(crate) use whole::Replaced;
+
+/// What a file holds that is to be written anew; None if there is nothing.
+///
+/// # Errors
+/// It cannot be read, or is no file: a device or a pipe may have no end.
+pub(crate) fn there(file: &Path) -> io::Result<Option<Vec<u8>>> {
+    match fs::metadata(file) {
+        Ok(about) if about.is_file() => fs::read(file).map(Some),
+        Ok(_) => Err(io::Error::new(io::ErrorKind::InvalidInput, "it is no file")),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error),
+    }
+}
 
 /// Puts `text` in the place of a file that held `old`, in the encoding of `old`. A link stays a
 /// link, and permissions stay as they are.

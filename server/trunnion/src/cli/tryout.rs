@@ -1,7 +1,5 @@
 //! `trunnion try`: a page with an editor, a mod and the preview in it.
 
-#![allow(clippy::print_stderr)]
-
 use std::convert::Infallible;
 use std::io::Write;
 use std::path::PathBuf;
@@ -29,10 +27,7 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args) -> ExitCode {
     match serve(args) {
         Ok(never) => match never {},
-        Err(failure) => {
-            eprintln!("trunnion: {}", failure.message);
-            ExitCode::from(failure.code)
-        }
+        Err(failure) => output::failed(&failure),
     }
 }
 
@@ -46,7 +41,7 @@ fn serve(args: &Args) -> Result<Infallible, Failure> {
         Some(path) => path.clone(),
         None => {
             let copy = tryout::unpack_demo().map_err(failed)?;
-            eprintln!("trunnion: the demo is in {}", copy.display());
+            output::complain(&format!("the demo is in {}", copy.display()));
             copy
         }
     };

@@ -1,8 +1,5 @@
 //! `trunnion unpack`: an archive into a folder of its own.
 
-#![allow(clippy::print_stderr)]
-
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -41,16 +38,13 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: &Args) -> ExitCode {
     let Some(folder) = args.folder.clone().or_else(|| own_folder(&args.archive)) else {
-        eprintln!("trunnion: name the folder to unpack into");
+        output::complain("name the folder to unpack into");
         return ExitCode::from(2);
     };
     match archive::unpack(&args.archive, &folder, args.leave_out) {
         Ok(unpacked) => {
             let code = u8::from(!unpacked.left_out.is_empty());
-            output::print(
-                |out| write!(out, "{}", account(&unpacked, &folder)),
-                ExitCode::from(code),
-            )
+            output::report(Ok((account(&unpacked, &folder), ExitCode::from(code))))
         }
         Err(stopped) => told(&stopped, &args.archive, "Nothing was unpacked."),
     }
@@ -66,13 +60,12 @@ fn own_folder(archive: &Path) -> Option<PathBuf> {
 pub(super) fn told(stopped: &Stopped, about: &Path, end: &str) -> ExitCode {
     match stopped {
         Stopped::Refused(refused) => {
-            eprintln!("trunnion: {} is refused:", about.display());
-            eprint!("{}", list(refused));
-            eprintln!("{end}");
+            output::complain(&format!("{} is refused:", about.display()));
+            output::remark(&format!("{}{end}\n", list(refused)));
             ExitCode::from(1)
         }
         Stopped::Failed(reason) => {
-            eprintln!("trunnion: {reason}.");
+            output::complain(&format!("{reason}."));
             ExitCode::from(2)
         }
     }

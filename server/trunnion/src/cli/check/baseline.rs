@@ -4,7 +4,6 @@
 //! how many there are. In the course of time it only shrinks.
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
 
@@ -22,6 +21,9 @@ use crate::cli::replace::{self, Replaced};
 const FORMAT: u32 = 1;
 /// So much of a tag tells findings apart, in characters.
 const LONGEST_CONTENT: usize = 500;
+
+/// Of a baseline's file, in bytes; what is longer is none.
+const LARGEST: u64 = 256 << 20;
 
 /// What a baseline knows, with how many there are of it.
 #[derive(Debug, Default, Clone, PartialEq)]
@@ -81,7 +83,7 @@ impl File {
     /// Why it cannot be used, as a sentence.
     pub(super) fn read(path: &Path) -> Result<Option<Self>, String> {
         let shown = path.display();
-        let bytes = match fs::read(path) {
+        let bytes = match Files::default().read(path, LARGEST) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
             Err(error) => return Err(format!("The baseline {shown} cannot be read: {error}.")),

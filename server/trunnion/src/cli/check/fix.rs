@@ -14,6 +14,7 @@ use super::files;
 use super::human;
 use super::run::{self, Read};
 use crate::cli::difference;
+use crate::cli::plain;
 use crate::cli::replace::{self, Replaced};
 
 /// Repairs can make room for others, but not for ever.
@@ -78,7 +79,7 @@ pub(super) fn fix(paths: &[PathBuf]) -> Repairs {
     for fixed in fixed.into_iter().flatten() {
         if project::inside(&fixed.path).is_some() {
             let count = human::counted(fixed.done.len(), "repair is", "repairs are");
-            let shown = fixed.shown.display();
+            let shown = plain::name(&fixed.shown);
             repairs.out_of_reach.push_str(&format!(
                 "{shown}: {count} not made: nothing is written into archives. Unpack it first (trunnion unpack).\n"
             ));
@@ -158,7 +159,7 @@ impl Fixed {
     /// # Errors
     /// Why the file is as it was, as a sentence.
     pub(super) fn write(&self) -> Result<(), String> {
-        let shown = self.shown.display();
+        let shown = plain::name(&self.shown);
         match replace::replace(&self.path, &self.bytes, &self.after) {
             Ok(Replaced::Done) => Ok(()),
             Ok(Replaced::ChangedMeanwhile) => Err(format!(
@@ -177,7 +178,7 @@ impl Fixed {
 
     /// What was done, a line each.
     pub(super) fn account(&self) -> String {
-        let shown = self.shown.display();
+        let shown = plain::name(&self.shown);
         let line = |done: &Done| format!("{shown}:{}: {}: {}\n", done.line, done.code, done.title);
         self.done.iter().map(line).collect()
     }

@@ -8,6 +8,8 @@ use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer,
 use ide::{Finding, Severity};
 use syntax::{Encoding, TextRange, TextSize};
 
+use crate::cli::plain;
+
 use super::report::{Checked, Report, Source, Sources};
 
 /// Lines longer than this many bytes are shown in part.
@@ -26,9 +28,12 @@ pub(crate) fn write(report: &Report, colour: bool, out: &mut impl Write) -> io::
     let sources = Sources::of(report);
     for (file, finding) in report.findings() {
         let group = group(file, finding, &sources);
-        writeln!(out, "{}\n", renderer.render(&[group]))?;
+        // The renderer makes others plain, but for what it was given as a path.
+        let shown = renderer.render(&[group]);
+        let shown = shown.replace(|c| ('\u{80}'..='\u{9f}').contains(&c), "\u{fffd}");
+        writeln!(out, "{shown}\n")?;
     }
-    write!(out, "{}", summary(report))
+    out.write_all(plain::text(&summary(report)).as_bytes())
 }
 
 fn group<'a>(file: &'a Checked, finding: &'a Finding, sources: &Sources) -> Group<'a> {
@@ -77,7 +82,7 @@ fn frame<'a>(
     kind: AnnotationKind,
     label: Option<&'a str>,
 ) -> Vec<Element<'a>> {
-    let path = path.to_string_lossy().into_owned();
+    let path = plain::name(path);
     let text = source.text.as_str();
     let position = source.lines.position(text, range.start(), Encoding::Utf32);
     let whole = source.lines.line_content_range(text, position.line);

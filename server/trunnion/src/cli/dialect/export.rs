@@ -5,6 +5,8 @@ use std::process::ExitCode;
 use dialect::Dialect;
 use schema::{Exported, Language};
 
+use crate::cli::replace;
+
 /// Write the grammar of a dialect as XML Schema (1.0) or RELAX NG, for other tools
 ///
 /// A schema describes the documents of one namespace. If the documents of the dialect have several, name the one that
@@ -78,7 +80,7 @@ pub(super) fn run(args: &Args) -> Result<ExitCode, String> {
 
 fn one(schema: &Exported, out: Option<&Path>) -> Result<ExitCode, String> {
     // Whatever else is there is not ours to replace.
-    let old = out.and_then(|file| Some((file, fs::read(file).ok()?)));
+    let old = out.and_then(|file| Some((file, replace::there(file).ok()??)));
     if let Some((file, old)) = old
         && !old.is_empty()
         && !old.starts_with(beginning(&schema.text).as_bytes())

@@ -11,6 +11,7 @@ use project::{CONFIG_FILE_NAME, Files, SettingsStore};
 use walkdir::WalkDir;
 
 use crate::cli::definition::Failure;
+use crate::cli::plain;
 
 /// Deeper folders, and more files, are none of a mod.
 const DEPTH: usize = 64;
@@ -117,8 +118,9 @@ fn all_of(root: &Path) -> Result<(), String> {
         let entry = entry.map_err(|error| error.to_string())?;
         let kind = entry.file_type();
         count += usize::from(kind.is_file());
-        let why = if entry.file_name().to_str().is_none() {
-            "its name is no UTF-8"
+        let name = entry.file_name().to_str();
+        let why = if name.is_none_or(|name| name.contains(char::is_control)) {
+            "its name is no text"
         } else if kind.is_symlink() {
             "it is a link. Put the file itself in its place"
         } else if !kind.is_file() && !kind.is_dir() {
@@ -130,7 +132,7 @@ fn all_of(root: &Path) -> Result<(), String> {
         } else {
             continue;
         };
-        return Err(format!("{}: {why}", entry.path().display()));
+        return Err(format!("{}: {why}", plain::name(entry.path())));
     }
     Ok(())
 }
