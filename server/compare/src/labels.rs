@@ -136,6 +136,9 @@ impl Labels {
 
 /// In one line, in backquotes, and not too long.
 pub(crate) fn cut(text: &str) -> String {
+    if text == "\u{feff}" {
+        return "the byte order mark".to_owned();
+    }
     let words: Vec<&str> = text.split_whitespace().collect();
     let mut line: String = words.join(" ");
     if let Some((at, _)) = line.char_indices().nth(LONGEST) {

@@ -347,7 +347,11 @@ impl Matcher<'_, '_> {
                 let (one, other) = (self.old.written(old), self.new.written(new));
                 Some(0.1 + likeness::of_words(one, other))
             }
-            (Kind::Fixed, Kind::Fixed) => Some(0.1),
+            (Kind::Fixed, Kind::Fixed) => {
+                // A mark, a declaration and a DOCTYPE differ in their first bytes.
+                let (one, other) = (self.old.written(old), self.new.written(new));
+                (one.get(..3) == other.get(..3)).then_some(0.1)
+            }
             (Kind::Instruction { target: one }, Kind::Instruction { target: other }) => {
                 (one == other).then_some(0.1)
             }

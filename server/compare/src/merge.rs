@@ -298,9 +298,12 @@ impl Merger<'_, '_> {
             return;
         }
         let new = self.to_new.new_of[old];
-        let Kind::Element(_) = &self.old.nodes[old].kind else {
-            return self.remark(old, own, new);
-        };
+        match self.old.nodes[old].kind {
+            Kind::Element(_) => {}
+            // What a declaration says of the encoding is true of its own file only.
+            Kind::Fixed if self.old.written(old).starts_with("<?") => return,
+            _ => return self.remark(old, own, new),
+        }
         if let Some(new) = self.is_mixed(old, own, new) {
             let text = self.with_their_lines(self.own.written(own));
             self.edits

@@ -108,6 +108,36 @@ fn what_is_added_stays_before_a_comment_that_stands_behind_it() {
 }
 
 #[test]
+fn how_my_file_is_encoded_is_not_said_of_the_author_s() {
+    let [plain, wide] =
+        ["UTF-8", "UTF-16"].map(|name| format!("<?xml version='1.0' encoding='{name}'?>"));
+    let mark = '\u{feff}';
+    for (old, own) in [
+        (
+            format!("{mark}{plain}\n<a/>"),
+            format!("{mark}{wide}\n<a b=\"1\"/>"),
+        ),
+        (
+            format!("{plain}\n<a/>"),
+            format!("{mark}{wide}\n<a b=\"1\"/>"),
+        ),
+        (
+            format!("{plain}\n<a/>"),
+            format!("{mark}{plain}\n<a b=\"1\"/>"),
+        ),
+    ] {
+        let both = old.replace("<a/>", "<a b=\"1\"/>");
+        assert_eq!(merged(&old, &old, &own), both);
+    }
+    let marked = format!("{mark}{plain}<a/>");
+    let said = told(&format!("{plain}<a/>"), &marked);
+    assert!(
+        matches!(&said[..], [(_, what)] if what == "the byte order mark is new"),
+        "{said:?}"
+    );
+}
+
+#[test]
 fn of_alike_elements_the_one_that_is_gone_is_told_by_what_it_says() {
     let told = told(
         "<all><one a='1'/><one a='2'/><one a='3'/></all>",
