@@ -132,3 +132,26 @@ fn with_a_dialect_that_cannot_be_read_nothing_is_repaired() {
     assert_eq!(check(&yard, &["--fix", "."]).status.code(), Some(2));
     assert_eq!(yard.text("a.machine.xml"), FAULTY);
 }
+
+#[test]
+fn a_repair_that_would_make_a_file_unreadable_is_not_made() {
+    let faulty = "<?xml version='1.0' encoding='ISO-8859-1'?>\n<machine xmlns='urn:trunnion:machine:1' id='rig' scene='rig.gltf'>\n\
+        <aliases><alias name='kr&#228;he' path='0/2'/></aliases>\n\
+        <animations><animation id='raise'>\n\
+        <channel target='krahe' property='translation' begin='0' end='4' from='0 1 0' to='0 2 0'/>\n\
+        </animation></animations></machine>";
+    let yard = with(&[("a.machine.xml", faulty)]);
+    let said = yard.ends_with(2, &["check", "--fix", "."]);
+    assert!(
+        said.contains("Write encoding=\"UTF-8\" there first"),
+        "{said}"
+    );
+    assert_eq!(yard.text("a.machine.xml"), faulty);
+    let wide = faulty.replace("ISO-8859-1", "UTF-8");
+    yard.write("a.machine.xml", &wide);
+    yard.ends_with(0, &["check", "--fix", "."]);
+    assert_eq!(
+        yard.text("a.machine.xml"),
+        wide.replace("'krahe'", "'krähe'")
+    );
+}

@@ -31,7 +31,7 @@ pub(crate) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replace
             "it is in an archive, and nothing is written into archives. Unpack it first (trunnion unpack)",
         ));
     }
-    whole::replace(file, old, &encoded(old, text))
+    whole::replace(file, old, &encoded(old, text)?)
 }
 
 /// Makes a file that is not there yet: all of it or nothing.
@@ -47,16 +47,26 @@ pub(crate) fn create(file: &Path, text: &str) -> io::Result<()> {
 /// # Errors
 /// As of `create`.
 pub(crate) fn create_like(file: &Path, old: &[u8], text: &str) -> io::Result<()> {
-    whole::create(file, &encoded(old, text))
+    whole::create(file, &encoded(old, text)?)
 }
 
 /// The text as the old bytes were encoded: UTF-16 if they were, else UTF-8.
-pub(crate) fn encoded(old: &[u8], text: &str) -> Vec<u8> {
+///
+/// # Errors
+/// Nobody could read it: its XML declaration says that it is something else, which did no harm while all was ASCII.
+pub(crate) fn encoded(old: &[u8], text: &str) -> io::Result<Vec<u8>> {
     let utf_16 = |to_bytes: fn(u16) -> [u8; 2]| text.encode_utf16().flat_map(to_bytes).collect();
-    match old {
+    let bytes = match old {
         [0xff, 0xfe, ..] => with_mark(utf_16(u16::to_le_bytes), &[0xff, 0xfe]),
         [0xfe, 0xff, ..] => with_mark(utf_16(u16::to_be_bytes), &[0xfe, 0xff]),
         _ => text.as_bytes().to_vec(),
+    };
+    match text.is_ascii() || syntax::decode::bytes(&bytes).is_ok() {
+        true => Ok(bytes),
+        false => Err(io::Error::new(
+            io::ErrorKind::InvalidData,
+            "it would hold letters that are not written so in the encoding of its XML declaration. Write encoding=\"UTF-8\" there first",
+        )),
     }
 }
 
@@ -80,7 +90,19 @@ mod tests {
             b"\xfe\xff\0<\0a\0/\0>",
         ] {
             let text = syntax::decode::bytes(old).expect("it can be read");
-            assert_eq!(encoded(old, &text), old);
+            assert_eq!(encoded(old, &text).unwrap(), old);
         }
+    }
+
+    #[test]
+    fn what_nobody_could_read_is_not_written() {
+        let latin = "<?xml version='1.0' encoding='ISO-8859-1'?><a/>";
+        assert!(encoded(latin.as_bytes(), latin).is_ok());
+        let wider = latin.replace("<a/>", "<ä/>");
+        assert!(encoded(latin.as_bytes(), &wider).is_err());
+        // A byte order mark decides alone.
+        assert!(encoded(b"\xff\xfe", &wider).is_ok());
+        assert!(encoded(b"", &format!("\u{feff}{wider}")).is_ok());
+        assert!(encoded(b"", "größe").is_ok());
     }
 }

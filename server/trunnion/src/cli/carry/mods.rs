@@ -47,7 +47,8 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
                     report.push_str(&machine::report(name, &carried));
                     left += carried.left;
                     let like = theirs.as_deref().unwrap_or_default();
-                    let text = crate::cli::replace::encoded(like, &carried.text);
+                    let text = crate::cli::replace::encoded(like, &carried.text)
+                        .map_err(|error| Failure::broken(format!("{name}: {error}.")))?;
                     result.push((name.clone(), text));
                     continue;
                 }
