@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use acceptance::desk::corpus;
 use acceptance::outside;
 use acceptance::program::{run, stdout as said};
+use acceptance::system_calls::Traced;
 use acceptance::yard::Yard;
 use serde_json::Value;
 
@@ -376,5 +377,27 @@ fn what_cannot_be_looked_at_is_not_taken_for_taken_out() {
     for name in [&b"\xe4.ogg"[..], b"a.xml: as you have it\nb.ogg"] {
         let oddly_named = |mine: &Path| fs::write(mine.join(OsStr::from_bytes(name)), "").unwrap();
         refused(&oddly_named, "its name is no text");
+    }
+}
+
+#[test]
+fn the_result_is_on_the_disk_before_it_takes_its_place() {
+    let Some(traced) = Traced::new("what carry brings to the disk") else {
+        return;
+    };
+    let yard = three_mods();
+    let mut command = traced.command(&["carry", "old", "new", "mine", "-o", "result"]);
+    let done = command.current_dir(&yard).output().unwrap();
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+    let calls = traced.calls();
+    for file in outside::files_below(&yard.join("result"), &[""]) {
+        let name = file.file_name().unwrap().to_str().unwrap();
+        let synced = |text: &str| text.contains(".trunnion-") && text.contains(name);
+        assert!(
+            calls
+                .iter()
+                .any(|call| call.name == "fsync" && synced(&call.text)),
+            "{name}"
+        );
     }
 }

@@ -7,6 +7,8 @@ use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use project::Files;
+
 use super::definition::{self, Failure};
 use super::diff::folders;
 use super::{output, replace};
@@ -56,7 +58,15 @@ struct Outcome {
 #[derive(Debug)]
 enum Product {
     File { like: Vec<u8>, text: String },
-    Folder(Vec<(String, Vec<u8>)>),
+    Folder(Vec<(String, Content)>),
+}
+
+/// What a file of a mod is to hold.
+#[derive(Debug)]
+enum Content {
+    Written(Vec<u8>),
+    /// What this one holds, which may be in an archive. A mod is too large to be remembered.
+    Of(PathBuf),
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
@@ -112,10 +122,13 @@ fn write(target: &Path, product: Product) -> Result<(), Failure> {
     let written = match product {
         Product::File { like, text } => replace::create_like(target, &like, &text),
         Product::Folder(files) => folders::make(target, |folder| {
-            for (name, bytes) in &files {
-                let path = folder.join(name);
-                std::fs::create_dir_all(path.parent().unwrap_or(folder))?;
-                std::fs::write(path, bytes)?;
+            let disk = Files::default();
+            for (name, content) in files {
+                let bytes = match content {
+                    Content::Written(bytes) => bytes,
+                    Content::Of(path) => disk.read(&path, u64::MAX)?,
+                };
+                folders::put(&folder.join(name), &bytes)?;
             }
             Ok(())
         }),

@@ -3,7 +3,6 @@
 pub(super) mod folders;
 mod report;
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -226,9 +225,7 @@ fn write(output: &Path, files: &[Compared], is_file: bool) -> Result<String, Fai
     }
     folders::make(output, |folder| {
         for (name, text) in &patches {
-            let path = folder.join(name);
-            fs::create_dir_all(path.parent().unwrap_or(folder))?;
-            fs::write(path, text)?;
+            folders::put(&folder.join(name), text.as_bytes())?;
         }
         Ok(())
     })

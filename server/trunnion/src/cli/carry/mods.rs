@@ -3,16 +3,16 @@
 use std::path::Path;
 
 use super::machine;
-use super::{Outcome, Product};
+use super::{Content, Outcome, Product};
 use crate::cli::definition::Failure;
 use crate::cli::diff::folders::{self, Folder};
 
-/// What is to be done about one file.
+/// Whose file goes into the result, if it is there.
 enum Taken {
-    /// It is as in one of these, or it is not there.
-    Bytes(Option<Vec<u8>>),
-    /// Both changed it, and it stays as the author has it.
-    Conflict(Option<Vec<u8>>, &'static str),
+    Theirs,
+    Mine,
+    /// The author's, though I changed it too.
+    Conflict(&'static str),
 }
 
 /// The author's new mod with what I changed in it.
@@ -49,28 +49,30 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
                     let like = theirs.as_deref().unwrap_or_default();
                     let text = crate::cli::replace::encoded(like, &carried.text)
                         .map_err(|error| Failure::broken(format!("{name}: {error}.")))?;
-                    result.push((name.clone(), text));
+                    result.push((name.clone(), Content::Written(text)));
                     continue;
                 }
                 Err(failure) => report.push_str(&format!("{name}: {}\n", failure.message)),
             }
         }
-        match taken(sides) {
-            Taken::Bytes(bytes) => {
-                if bytes.as_ref() != bytes_of(&new, name)?.as_ref() {
-                    let what = match bytes {
-                        Some(_) => "as you have it",
-                        None => "left out, as you did",
-                    };
-                    report.push_str(&format!("{name}: {what}\n"));
-                }
-                result.extend(bytes.map(|bytes| (name.clone(), bytes)));
+        let side = match taken(&sides) {
+            Taken::Theirs => &new,
+            Taken::Mine => {
+                let what = match own {
+                    Some(_) => "as you have it",
+                    None => "left out, as you did",
+                };
+                report.push_str(&format!("{name}: {what}\n"));
+                &mine
             }
-            Taken::Conflict(bytes, why) => {
+            Taken::Conflict(why) => {
                 left += 1;
                 report.push_str(&format!("{name}: Conflict: {why}\n"));
-                result.extend(bytes.map(|bytes| (name.clone(), bytes)));
+                &new
             }
+        };
+        if side.names.contains(name) {
+            result.push((name.clone(), Content::Of(side.path(name))));
         }
     }
     report.push_str(&match left {
@@ -85,23 +87,17 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
     })
 }
 
-fn bytes_of(folder: &Folder, name: &str) -> Result<Option<Vec<u8>>, Failure> {
-    let has = folder.names.contains(name);
-    has.then(|| folder.bytes(name)).transpose()
-}
-
-fn taken([base, theirs, own]: [Option<Vec<u8>>; 3]) -> Taken {
+fn taken([base, theirs, own]: &[Option<Vec<u8>>; 3]) -> Taken {
     if own == base || own == theirs {
-        return Taken::Bytes(theirs);
+        return Taken::Theirs;
     }
     if theirs == base {
-        return Taken::Bytes(own);
+        return Taken::Mine;
     }
-    let why = match (&base, &theirs, &own) {
+    Taken::Conflict(match (base, theirs, own) {
         (_, None, _) => "you changed it, and the author took it out. It is not in the result",
         (_, _, None) => "you took it out, and the author changed it. The author's stays",
         (None, ..) => "you and the author added it, with other content. The author's stays",
         _ => "you and the author changed it, and it cannot be merged. The author's stays",
-    };
-    Taken::Conflict(theirs, why)
+    })
 }

@@ -3,8 +3,8 @@
 use std::cell::OnceCell;
 use std::collections::{BTreeSet, HashSet};
 use std::ffi::OsStr;
-use std::fs;
-use std::io;
+use std::fs::{self, File};
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 use project::{CONFIG_FILE_NAME, Files, SettingsStore};
@@ -171,6 +171,17 @@ pub(crate) fn compared(old: &Folder, new: &Folder) -> Result<Vec<(String, Status
         found.push((name.clone(), status));
     }
     Ok(found)
+}
+
+/// Makes a file in such a folder, and the folders that it lies in. It is on the disk before the folder takes its place.
+///
+/// # Errors
+/// What stood in the way.
+pub(crate) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    fs::create_dir_all(whole::parent(path))?;
+    let mut file = File::create_new(path)?;
+    file.write_all(bytes)?;
+    file.sync_all()
 }
 
 /// Makes a folder that is not there yet, all of it or nothing: what it holds is made beside it first.
