@@ -5,17 +5,17 @@
 
 use std::io::{self, BufRead, Read};
 
+use super::body::Body;
+
 const LENGTH: &[u8] = b"content-length:";
 /// Longer lines are taken in pieces; no header comes near.
 const LINE_LIMIT: u64 = 8 * 1024;
 /// No document comes near; a length above is a mistake, and to wait for the bytes would be to hang.
 const BODY_LIMIT: u64 = 1 << 30;
-/// Memory for more is taken only as the bytes come.
-const RESERVED_AT_ONCE: u64 = 16 << 20;
 
 #[derive(Debug, PartialEq)]
 pub(crate) enum Frame {
-    Body(Vec<u8>),
+    Body(Body),
     /// Something that is no frame, and why; told once until the next good frame.
     Garbage(String),
 }
@@ -106,15 +106,19 @@ impl<R: BufRead> FrameReader<R> {
     }
 
     fn body(&mut self, length: u64) -> io::Result<Option<Frame>> {
-        let mut body = Vec::new();
-        while (body.len() as u64) < length {
-            // As much again as there is, but not more than will come.
-            let missing = length - body.len() as u64;
-            let share = missing.min(RESERVED_AT_ONCE.max(body.len() as u64));
-            body.reserve_exact(usize::try_from(share).unwrap_or_default());
-            if (&mut self.input).take(share).read_to_end(&mut body)? == 0 {
+        let mut body = Body::new(usize::try_from(length).map_err(io::Error::other)?);
+        while body.missing() > 0 {
+            let bytes = match self.input.fill_buf() {
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+                bytes => bytes?,
+            };
+            let bytes = &bytes[..bytes.len().min(body.missing())];
+            if bytes.is_empty() {
                 return Ok(None);
             }
+            let taken = bytes.len();
+            body.push(bytes);
+            self.input.consume(taken);
         }
         self.searching = false;
         Ok(Some(Frame::Body(body)))
@@ -144,7 +148,7 @@ mod tests {
         let mut frames = Vec::new();
         while let Some(frame) = reader.next().unwrap() {
             frames.push(match frame {
-                Frame::Body(body) => String::from_utf8(body).unwrap(),
+                Frame::Body(body) => String::from_utf8(body.into_whole()).unwrap(),
                 Frame::Garbage(reason) => format!("! {reason}"),
             });
         }

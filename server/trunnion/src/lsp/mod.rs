@@ -1,12 +1,13 @@
 //! The language server's protocol: the only room that knows it.
 //!
-//! One message's way: [`frames`] cuts it out of the input, [`transport`] reads it ([`opened`], if it opens a large
+//! One message's way: [`frames`] cuts it out of the input, [`transport`] reads it ([`body`], if it opens a large
 //! document) and hands it to [`lifecycle`], which hands it to [`server`], where every method has a few lines. State
 //! changes there at once, in [`documents`]; what needs time takes a snapshot first and then computes in [`task`];
 //! [`features`] has the answers, [`outgoing`] sends them. [`convert`] turns what the other rooms say into protocol types
 //! that fit what [`client`] read from `initialize`.
 
 mod actions;
+mod body;
 mod changes;
 mod chunks;
 mod client;
@@ -16,6 +17,7 @@ mod documents;
 mod features;
 mod file_moves;
 mod frames;
+mod json_text;
 mod large;
 mod library;
 mod lifecycle;

@@ -34,7 +34,6 @@ use super::diagnostics::PushQueue;
 use super::frames::{Frame, FrameReader};
 use super::large::Reply;
 use super::lifecycle::{Answer, Lifecycle};
-use super::opened;
 use super::outgoing::Outgoing;
 use super::task::{self, Left};
 use super::unreadable::Unreadable;
@@ -254,9 +253,12 @@ where
             }
             Ok(Some(Frame::Body(body))) => {
                 self.was_large |= body.len() >= LARGE;
-                parse(&body).inspect_err(|_| {
-                    lost = Unreadable::in_body(&body).and_then(Unreadable::into_request);
-                })
+                match body.finish() {
+                    Ok(request) => Ok(Message::Request(request)),
+                    Err(body) => parse(&body).inspect_err(|_| {
+                        lost = Unreadable::in_body(&body).and_then(Unreadable::into_request);
+                    }),
+                }
             }
             Ok(Some(Frame::Garbage(reason))) => {
                 Err(unreadable(Id::Null, ErrorCode::ParseError, reason))
@@ -352,9 +354,6 @@ enum Message {
 
 /// Reads a body; the error is what to answer.
 fn parse(body: &[u8]) -> Result<Message, Response> {
-    if let Some(request) = opened::read(body) {
-        return Ok(Message::Request(request));
-    }
     // Nearly all that comes, each keystroke above all. (A response can be read as a request without a method.)
     let request = serde_json::from_slice(body).ok();
     if let Some(request) = request.filter(|request: &Request| !request.method().is_empty()) {

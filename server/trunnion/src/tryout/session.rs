@@ -84,7 +84,7 @@ fn read_from(server: PipeReader, told: &mpsc::Sender<String>) {
     let mut frames = FrameReader::new(BufReader::new(server));
     while let Ok(Some(frame)) = frames.next() {
         let Frame::Body(body) = frame else { continue };
-        let Ok(text) = String::from_utf8(body) else {
+        let Ok(text) = String::from_utf8(body.into_whole()) else {
             continue;
         };
         if told.blocking_send(text).is_err() {

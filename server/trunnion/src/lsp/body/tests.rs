@@ -1,0 +1,143 @@
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+use super::*;
+
+fn message(text: &str) -> Value {
+    let document =
+        json!({"uri": "file:///a%20b.xml", "languageId": "xml", "version": 3, "text": text});
+    json!({"jsonrpc": "2.0", "method": "textDocument/didOpen", "params": {"textDocument": document}})
+}
+
+/// What becomes of a body that comes in pieces of these sizes, again and again.
+fn arrived(body: &[u8], sizes: &[usize]) -> Body {
+    let mut arriving = Body::new(body.len());
+    let mut sizes = sizes.iter().cycle();
+    let mut rest = body;
+    while let Some(&size) = sizes.next().filter(|_| !rest.is_empty()) {
+        let (piece, after) = rest.split_at(size.min(rest.len()));
+        arriving.push(piece);
+        rest = after;
+    }
+    assert_eq!(arriving.missing(), 0);
+    arriving
+}
+
+fn general(body: &str) -> Request {
+    serde_json::from_str(body).unwrap()
+}
+
+proptest! {
+    #[test]
+    fn it_is_what_the_general_way_reads(
+        text in r#"([ -~\n\t\r\\"/ä€😀]|\\u[0-9]{1,4}){1,80}"#,
+        sizes in proptest::collection::vec(1usize..90, 1..9),
+        late in 0usize..3,
+    ) {
+        let text = text.repeat(1 + LARGE / text.len().max(1));
+        let usual = message(&text).to_string();
+        // The members in another order.
+        let document = r#"{"textDocument":{"text":TEXT,"version":3,"uri":"a:b","languageId":"xml"}}"#;
+        let document = document.replacen("TEXT", &Value::from(&*text).to_string(), 1);
+        let body = match late {
+            0 => usual,
+            1 => format!(r#"{{"params":{document},"method":"textDocument/didOpen","jsonrpc":"2.0"}}"#),
+            _ => format!(r#"{{"jsonrpc":"2.0","method":"textDocument/didOpen","params":{document}}}"#),
+        };
+        let large: Vec<usize> = sizes.iter().map(|size| size * 1000).collect();
+        for sizes in [sizes, large] {
+            prop_assert_eq!(arrived(body.as_bytes(), &sizes).finish(), Ok(general(&body)));
+        }
+    }
+
+    #[test]
+    fn a_body_that_is_not_read_here_stays_what_it_is(
+        text in r#"([ -~\n\t\r\\"/ä€😀]){1,80}"#,
+        sizes in proptest::collection::vec(1usize..90_000, 1..9),
+        odd in 0.0..1.0f64,
+    ) {
+        let text = text.repeat(1 + LARGE / text.len().max(1));
+        let mut body = message(&text);
+        body["method"] = "other".into();
+        // A character by its number, which is read the general way, somewhere.
+        let written = body.to_string();
+        let mut at = (written.len() as f64 * odd) as usize;
+        while !written.is_char_boundary(at) || written.as_bytes()[at] != b'"' || written.as_bytes()[at - 1] != b'\\' {
+            at -= 1;
+            if at == 0 {
+                break;
+            }
+        }
+        let odd = match at {
+            0 => written.replacen("\"text\":\"", "\"text\":\"\\ud83d\\ude00", 1),
+            _ => format!("{}\\u00e4{}", &written[..at - 1], &written[at - 1..]),
+        };
+        for body in [written, odd] {
+            let whole = arrived(body.as_bytes(), &sizes).finish().unwrap_err();
+            prop_assert_eq!(general(std::str::from_utf8(&whole).unwrap()), general(&body));
+        }
+    }
+}
+
+#[test]
+fn all_short_escapes_are_resolved() {
+    let body = message(&"<a/>".repeat(LARGE)).to_string();
+    let body = body.replacen("<a/>", r#"\"\\\/\b\f\n\r\t"#, 1);
+    for size in [1, 2, 7, 65_536, body.len()] {
+        assert_eq!(
+            arrived(body.as_bytes(), &[size]).finish(),
+            Ok(general(&body))
+        );
+    }
+}
+
+#[test]
+fn white_space_does_not_matter() {
+    let body = serde_json::to_string_pretty(&message(&"<a/>\n".repeat(LARGE))).unwrap();
+    let body = body.replace("\"text\": ", "\"text\":\n\t ");
+    assert_eq!(
+        arrived(body.as_bytes(), &[65_536]).finish(),
+        Ok(general(&body))
+    );
+}
+
+#[test]
+fn any_other_message_goes_the_general_way() {
+    let usual = message(&"<a/>\n".repeat(LARGE)).to_string();
+    assert!(arrived(usual.as_bytes(), &[65_536]).finish().is_ok());
+    let is_left = |body: &[u8]| {
+        for size in [999, 65_536] {
+            let whole = arrived(body, &[size]).finish().unwrap_err();
+            assert_eq!(
+                String::from_utf8_lossy(&whole),
+                String::from_utf8_lossy(body)
+            );
+        }
+    };
+    for (part, other) in [
+        ("\"2.0\"", "\"1.0\""),
+        ("didOpen", "didChange"),
+        ("\"version\":3", "\"version\":3,\"more\":4"),
+        ("\"version\":3", "\"version\":3.5"),
+        ("\"jsonrpc\"", "\"id\":1,\"jsonrpc\""),
+        ("<a/>", r"\u00e4"),
+        ("<a/>", r"\ud83d"),
+        ("<a/>", r"\x"),
+        ("<a/>", "\u{1}"),
+        ("<a/>", "\n"),
+        ("\"text\":", "\"text\":[1],\"text\":"),
+        ("\"text\":", "\"text\":\"\",\"text\":"),
+        ("\"text\":", "\"text\":1"),
+        ("\"text\":", "\"other\":"),
+    ] {
+        is_left(usual.replacen(part, other, 1).as_bytes());
+    }
+    for cut in [3, 5, usual.len() / 2] {
+        is_left(&usual.as_bytes()[..usual.len() - cut]);
+    }
+    is_left(message("<a/>").to_string().as_bytes());
+    let mut not_utf8 = usual.into_bytes();
+    let middle = not_utf8.len() / 2;
+    not_utf8[middle] = 0xe4;
+    is_left(&not_utf8);
+}
