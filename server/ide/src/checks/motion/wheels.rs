@@ -252,14 +252,9 @@ impl Wheels {
             // A node and what hangs on it stand together, and the roots are in the order of the scene.
             let mut rest = self.by_node.as_slice();
             for root in (context.moved)(animation.place).unwrap_or_default() {
-                let before = rest.iter().take_while(|(node, _)| node < root).count();
                 let end = scene[*root].end;
-                let (here, behind) = rest[before..].split_at(
-                    rest[before..]
-                        .iter()
-                        .take_while(|(node, _)| *node < end)
-                        .count(),
-                );
+                let (_, from) = rest.split_at(rest.partition_point(|(node, _)| node < root));
+                let (here, behind) = from.split_at(from.partition_point(|(node, _)| *node < end));
                 wheels.extend(here.iter().map(|(node, wheel)| (*wheel, *node)));
                 rest = behind;
             }
