@@ -12,12 +12,8 @@ use syntax::{Attribute, Element, TextRange};
 #[derive(Debug, Clone)]
 pub struct Assigned<'t> {
     pub attribute: Attribute<'t>,
-    /// As written, prefix included.
-    pub name: &'t str,
-    /// The value with references resolved, and its range; None if there is none, not even a quote.
-    pub value: Option<(Cow<'t, str>, TextRange)>,
-    /// Which of the declared attributes of the element it is, by position.
-    pub slot: Option<usize>,
+    /// The value with references resolved, where that is not what is written.
+    resolved: Option<Box<str>>,
     pub declared: Option<&'t AttributeDecl>,
     /// What was seen of the value when it was read.
     seen: Cell<Seen>,
@@ -34,6 +30,32 @@ enum Seen {
 }
 
 impl<'t> Assigned<'t> {
+    fn new(attribute: Attribute<'t>) -> Self {
+        Self {
+            attribute,
+            resolved: match attribute.value() {
+                Cow::Borrowed(_) => None,
+                Cow::Owned(resolved) => Some(resolved.into()),
+            },
+            declared: None,
+            seen: Cell::new(Seen::Nothing),
+        }
+    }
+
+    /// As written, prefix included.
+    pub fn name(&self) -> &'t str {
+        self.attribute.name()
+    }
+
+    /// The value with references resolved, and its range; None if there is none, not even a quote.
+    pub fn value_and_range(&self) -> Option<(&str, TextRange)> {
+        let value = self.resolved.as_deref();
+        Some((
+            value.unwrap_or(self.attribute.raw_value()),
+            self.attribute.value_range()?,
+        ))
+    }
+
     /// Notes that the value is as declared.
     pub(crate) fn note_fit(&self) {
         self.seen.set(Seen::Fits);
@@ -57,8 +79,8 @@ impl<'t> Assigned<'t> {
 
     /// The value without the white space around it, and its range, if there is one.
     pub(crate) fn text_and_range(&self) -> Option<(&str, TextRange)> {
-        let (text, range) = self.value.as_ref()?;
-        Some(trimmed(text, *range))
+        let (text, range) = self.value_and_range()?;
+        Some(trimmed(text, range))
     }
 
     pub(crate) fn text(&self) -> Option<&str> {
@@ -67,8 +89,11 @@ impl<'t> Assigned<'t> {
 
     /// The value, if there is one. `at`: the element that carries it.
     pub(crate) fn found(&self, at: Located<'t>) -> Option<Found<'t>> {
-        let (text, range) = self.value.clone()?;
-        let (text, range) = trimmed_value(text, range);
+        let text = match &self.resolved {
+            Some(resolved) => Cow::Owned(resolved.to_string()),
+            None => Cow::Borrowed(self.attribute.raw_value()),
+        };
+        let (text, range) = trimmed_value(text, self.attribute.value_range()?);
         Some(Found {
             text,
             range,
@@ -109,15 +134,9 @@ impl<'t> Attributes<'t> {
         self.assigned.clear();
         self.slots.clear();
         self.nodes.get_mut().clear();
-        let attributes = element.attributes().map(|attribute| Assigned {
-            attribute,
-            name: attribute.name(),
-            value: attribute.value_and_range(),
-            slot: None,
-            declared: None,
-            seen: Cell::new(Seen::Nothing),
-        });
-        self.assigned.extend(attributes);
+        // Not asked for one after the other, but handed in: so each is written once.
+        let attributes = element.attributes().map(Assigned::new);
+        attributes.for_each(|assigned| self.assigned.push(assigned));
     }
 
     /// Finds the declaration of each. Once after they were cut.
@@ -127,13 +146,12 @@ impl<'t> Attributes<'t> {
         self.is_in_order = true;
         let mut next = 0;
         for (at, assigned) in self.assigned.iter_mut().enumerate() {
-            let Some(slot) = slot(declared, assigned.name, next) else {
+            let Some(slot) = slot(declared, assigned.name(), next) else {
                 continue;
             };
             self.is_in_order &= slot >= next;
             next = slot + 1;
             self.slots[slot].get_or_insert(at);
-            assigned.slot = Some(slot);
             assigned.declared = Some(&declared[slot]);
         }
     }
@@ -169,7 +187,7 @@ impl<'t> Attributes<'t> {
 
     /// The first with this name.
     pub(crate) fn named(&self, name: &str) -> Option<&Assigned<'t>> {
-        self.assigned.iter().find(|one| one.name == name)
+        self.assigned.iter().find(|one| one.name() == name)
     }
 }
 

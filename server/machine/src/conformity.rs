@@ -185,7 +185,7 @@ fn has_right_attributes(
     declared: &ElementDecl,
     property: Option<Property>,
 ) -> bool {
-    let is_right = |assigned: &Assigned<'_>| match (assigned.declared, &assigned.value) {
+    let is_right = |assigned: &Assigned<'_>| match (assigned.declared, assigned.value_and_range()) {
         (Some(declared), Some((value, _))) => {
             assigned.is_known_to_fit(property) || fits(here, declared, value, property)
         }

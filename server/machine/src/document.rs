@@ -130,8 +130,7 @@ impl<'t> Reader<'t> {
         };
         let value = |name: &str| {
             let attribute = attributes.named(name)?;
-            let value = attribute.value.as_ref();
-            Some(value.map_or("", |(value, _)| value.as_ref()))
+            Some(attribute.value_and_range().map_or("", |(value, _)| value))
         };
         self.locate_by(chain, parent, child, value)
     }

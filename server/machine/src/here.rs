@@ -226,7 +226,7 @@ mod tests {
                     }
                     for assigned in here.attributes {
                         let (Some(declared), Some((value, _))) =
-                            (assigned.declared, &assigned.value)
+                            (assigned.declared, assigned.value_and_range())
                         else {
                             continue;
                         };
@@ -234,7 +234,7 @@ mod tests {
                         for moved in moved.chain([None]) {
                             let fits = house.fits(&declared.value, value, moved);
                             let is_known = assigned.is_known_to_fit(moved);
-                            assert!(fits || !is_known, "{text}: {}, {moved:?}", assigned.name);
+                            assert!(fits || !is_known, "{text}: {}, {moved:?}", assigned.name());
                             known += usize::from(is_known);
                             unknown += usize::from(fits && !is_known);
                         }

@@ -196,6 +196,28 @@ impl<'t> Iterator for Attributes<'t> {
             Rest::Tag { text, offset, at } => first_in(text, at, *offset),
         }
     }
+
+    #[inline]
+    fn fold<B, F: FnMut(B, Attribute<'t>) -> B>(self, init: B, mut f: F) -> B {
+        let mut folded = init;
+        match self.0 {
+            Rest::Pieces(mut pieces) => {
+                while let Some(attribute) = first_of(&mut pieces) {
+                    folded = f(folded, attribute);
+                }
+            }
+            Rest::Tag {
+                text,
+                offset,
+                mut at,
+            } => {
+                while let Some(attribute) = first_in(text, &mut at, offset) {
+                    folded = f(folded, attribute);
+                }
+            }
+        }
+        folded
+    }
 }
 
 /// The first attribute among the pieces of a tag; what follows is left.

@@ -159,7 +159,7 @@ impl<'v> Check<'_, 'v> {
         declared: &AttributeDecl,
         property: Option<Property>,
     ) {
-        let Some((value, range)) = &assigned.value else {
+        let Some((value, range)) = assigned.value_and_range() else {
             return;
         };
         let whole = assigned.attribute.range();
@@ -168,7 +168,7 @@ impl<'v> Check<'_, 'v> {
         }
         let written = Written {
             text: value,
-            range: *range,
+            range,
             whole,
             element,
         };
