@@ -8,6 +8,7 @@ use crate::documents::{DocumentKind, Fit, Marked};
 use crate::grammar::{ElementDecl, Grammar};
 use crate::house;
 use crate::inputs::Inputs;
+use crate::kinds::Kind;
 use crate::notation::Notation;
 use crate::path::Predicate;
 use crate::problem::DialectProblem;
@@ -15,7 +16,7 @@ use crate::read;
 use crate::roles::Roles;
 use crate::scene_format::XmlSceneFormat;
 use crate::scope::NameScope;
-use crate::value_type::{Kind, WordList};
+use crate::value_type::WordList;
 
 /// What a game's files may contain and what it means.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -185,7 +186,7 @@ impl Dialect {
         let mut kinds: Vec<Kind> = Vec::new();
         for role in &self.roles.aliases {
             if !kinds.contains(&role.kind) {
-                kinds.push(role.kind.clone());
+                kinds.push(role.kind);
             }
         }
         kinds

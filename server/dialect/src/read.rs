@@ -24,13 +24,14 @@ use std::sync::Arc;
 use toml::de::DeTable;
 
 use crate::grammar::Grammar;
+use crate::kinds::Kind;
 use crate::model::Dialect;
 use crate::nearest::nearest;
 use crate::notation::Notation;
 use crate::problem::{DialectProblem, Problems};
 use crate::scope::NameScope;
 use crate::units::Unit;
-use crate::value_type::{Kind, WordList};
+use crate::value_type::WordList;
 use elements::ElementPlaces;
 use section::{Placed, Section};
 use usual::PlacedValue;
@@ -136,9 +137,9 @@ impl Reader<'_> {
     fn check_kinds(&mut self, roles: &crate::roles::Roles) {
         let mut known = self.kinds_defined.clone();
         // A role without names still counts its things.
-        known.extend(roles.wheels.iter().map(|role| role.kind.clone()));
-        known.extend(roles.sounds.iter().map(|role| role.kind.clone()));
-        known.extend(roles.animations.iter().map(|role| role.kind.clone()));
+        known.extend(roles.wheels.iter().map(|role| role.kind));
+        known.extend(roles.sounds.iter().map(|role| role.kind));
+        known.extend(roles.animations.iter().map(|role| role.kind));
         for used in std::mem::take(&mut self.kinds_used) {
             if known.contains(&used.value) {
                 continue;

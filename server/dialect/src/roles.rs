@@ -5,9 +5,10 @@
 //! lead to an attribute or a text.
 
 use crate::inputs::ControlKind;
+use crate::kinds::Kind;
 use crate::notation::Direction;
 use crate::path::Path;
-use crate::value_type::{ItemType, Kind};
+use crate::value_type::ItemType;
 
 /// All roles of a dialect. Each may be played by several constructs.
 #[derive(Clone, Debug, PartialEq, Default)]

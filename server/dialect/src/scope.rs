@@ -1,7 +1,7 @@
 //! Within what a name means one thing.
 
+use crate::kinds::Kind;
 use crate::model::Dialect;
-use crate::value_type::Kind;
 
 /// Within what a name of a kind belongs to one thing only, and where it is looked for.
 #[derive(Copy, Clone, Debug, Default, PartialEq, Eq, Hash)]

@@ -1,61 +1,13 @@
 //! What the value of an attribute, or the text of an element, may be.
 
-use std::fmt;
-use std::ops::Deref;
 use std::sync::Arc;
 
 use crate::around::Around;
 use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
+use crate::kinds::{Kind, Kinds};
 use crate::numbers::Separator;
 use crate::units::{Unit, Units};
-
-/// What a name names: `alias`, `wheel`, `animation` or whatever else the dialect says. One pointer, since each name in a
-/// document has one.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Kind(Arc<Box<str>>);
-
-impl Kind {
-    /// The kind with this name.
-    pub fn new(name: &str) -> Self {
-        Self(Arc::new(name.into()))
-    }
-
-    /// Its name.
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-}
-
-impl fmt::Display for Kind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-/// The kinds of names among which one is looked for. One pointer, since each use of a name in a document has one.
-#[derive(Clone, PartialEq, Eq, Default)]
-pub struct Kinds(Arc<Box<[Kind]>>);
-
-impl Deref for Kinds {
-    type Target = [Kind];
-
-    fn deref(&self) -> &[Kind] {
-        &self.0
-    }
-}
-
-impl<K: Into<Box<[Kind]>>> From<K> for Kinds {
-    fn from(kinds: K) -> Self {
-        Self(Arc::new(kinds.into()))
-    }
-}
-
-impl fmt::Debug for Kinds {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.fmt(f)
-    }
-}
 
 /// The type of a value: one item, or a list of such items.
 #[derive(Clone, Debug, PartialEq)]

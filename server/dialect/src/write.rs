@@ -18,11 +18,12 @@ use crate::documents::DocumentKind;
 use crate::grammar::ElementDecl;
 use crate::index_path::IndexPathNotation;
 use crate::inputs::Inputs;
+use crate::kinds::Kind;
 use crate::notation::{EulerOrder, FileNotation, FilesFrom, Notation};
 use crate::scene_format::XmlSceneFormat;
 use crate::scope::NameScope;
 use crate::units::{Quantity, Units};
-use crate::value_type::{Kind, Word, WordList};
+use crate::value_type::{Word, WordList};
 use toml::{key, line, one_or_array, quoted, remarks, section, table, text_line, texts_line};
 use values::texts;
 

@@ -87,7 +87,7 @@ fn nameless_at(view: &View, outline: &Outline, offset: TextSize) -> Option<(Subj
         .counted(&thing.kind)
         .position(|counted| counted == thing.element)?;
     let subject = Subject::Nth {
-        kind: thing.kind.clone(),
+        kind: thing.kind,
         index: i64::try_from(index).ok()?,
     };
     Some((subject, tag))
@@ -139,7 +139,7 @@ fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {
             (given, _) => Subject::Name {
                 kind: match given {
                     Some(given) => given.kind,
-                    None => kinds.first()?.clone(),
+                    None => *kinds.first()?,
                 },
                 name: name.to_string(),
             },
@@ -314,7 +314,7 @@ impl Subject {
     /// What a definition names.
     pub(crate) fn of(given: &Definition) -> Self {
         Self::Name {
-            kind: given.kind.clone(),
+            kind: given.kind,
             name: given.name.value.to_string(),
         }
     }

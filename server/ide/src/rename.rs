@@ -76,7 +76,7 @@ fn edits_in(view: &View, kind: &Kind, old: &str, new: &str) -> Result<Vec<TextEd
     refuse_taken(view, machine, dialect, kind, old, new)?;
     refuse_caught(view, machine, kind, new)?;
     let subject = Subject::Name {
-        kind: kind.clone(),
+        kind: *kind,
         name: old.to_owned(),
     };
     let mut edits = Vec::new();

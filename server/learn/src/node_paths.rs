@@ -59,7 +59,7 @@ pub(crate) fn of(survey: &Survey<'_>, scenes: &ByDocument<'_>, names: &Names) ->
         };
         let kind = Kind::new(&alias.kind);
         let node = ItemType::Node {
-            aliases: [kind.clone()].into(),
+            aliases: [kind].into(),
             index_path: true,
             node_name: false,
         };

@@ -310,7 +310,7 @@ fn forget_unnamed(
     let values = elements.iter().flat_map(|element| &element.values);
     let named: HashSet<Kind> = values
         .filter_map(|value| match &value.value_type.item {
-            ItemType::NameOf(kind) => Some(kind.clone()),
+            ItemType::NameOf(kind) => Some(*kind),
             _ => None,
         })
         .collect();

@@ -96,7 +96,7 @@ impl<'n> Told<'n> {
             }
         }
         // Things without names can only be counted, for which the dialect needs a role.
-        let kind = kinds.first()?.clone();
+        let kind = *kinds.first()?;
         // Values of other sorts would be taken for names that nothing has.
         if asked.iter().any(|reference| reference.mixed) {
             return None;

@@ -111,7 +111,7 @@ fn count(machine: &mut Machine, dialect: &Dialect) {
         ),
     ];
     let named = machine.definitions.iter().map(|definition| Counted {
-        kind: definition.kind.clone(),
+        kind: definition.kind,
         element: definition.element,
     });
     let mut counted: Vec<Counted> = named
@@ -120,7 +120,7 @@ fn count(machine: &mut Machine, dialect: &Dialect) {
     for (kinds, elements) in groups {
         for kind in kinds {
             counted.extend(elements.iter().map(|element| Counted {
-                kind: kind.clone(),
+                kind,
                 element: *element,
             }));
         }

@@ -63,7 +63,7 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
         let target = match item_type {
             ItemType::NameOf(kind) => {
                 facts.definitions.push(Definition {
-                    kind: kind.clone(),
+                    kind: *kind,
                     name: name(),
                     element,
                 });
@@ -78,14 +78,14 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
                 continue;
             }
             ItemType::Reference(kinds) => UseTarget::Name {
-                kinds: kinds.clone(),
+                kinds: *kinds,
                 name: item.text.into(),
                 or_path: false,
                 or_node: None,
             },
             ItemType::PositionOf { kind, first } => match item.text.parse::<i64>() {
                 Ok(number) => UseTarget::Position {
-                    kind: kind.clone(),
+                    kind: *kind,
                     index: number - i64::from(*first),
                 },
                 Err(_) => continue,
@@ -195,7 +195,7 @@ fn node_target(reader: &Reader<'_>, item_type: &ItemType, text: &str) -> NodeTar
         (None, Some(names)) => NodeTarget::Path(names),
         (None, None) => NodeTarget::Unreadable,
         (Some(kinds), names) => NodeTarget::Name {
-            kinds: kinds.clone(),
+            kinds: *kinds,
             or_node: names.map(Box::new),
         },
     }

@@ -36,7 +36,7 @@ impl Machine {
 
     /// The elements that positions of a kind count, in document order.
     pub fn counted<'m>(&'m self, kind: &Kind) -> impl Iterator<Item = TextRange> + 'm {
-        let kind = kind.clone();
+        let kind = *kind;
         let of_kind = self.counted.iter().filter(move |thing| thing.kind == kind);
         of_kind.map(|thing| thing.element)
     }
@@ -73,7 +73,7 @@ impl Machine {
             .find(|definition| touches(definition.name.range, offset))
         {
             return Some(Symbol {
-                kind: definition.kind.clone(),
+                kind: definition.kind,
                 name: definition.name.value.to_string(),
                 range: definition.name.range,
             });
@@ -84,7 +84,7 @@ impl Machine {
         };
         let kind = self.definition(kinds, name).map_or_else(
             || kinds.first().cloned(),
-            |definition| Some(definition.kind.clone()),
+            |definition| Some(definition.kind),
         )?;
         Some(Symbol {
             kind,

@@ -61,7 +61,7 @@ fn at_every_place(outline: &Outline, machine: &Machine, text: &str) {
 
 fn by_name(outline: &Outline, machine: &Machine) {
     for given in &machine.definitions {
-        let kinds = [given.kind.clone()];
+        let kinds = [given.kind];
         let name = &given.name.value;
         let found = outline.definition(&kinds, name);
         assert_eq!(found.as_ref(), machine.definition(&kinds, name));

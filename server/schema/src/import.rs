@@ -268,7 +268,7 @@ impl<'a> Importer<'a> {
             if let dialect::ItemType::NameOf(kind) = &value.value.item
                 && !named.contains(kind)
             {
-                named.push(kind.clone());
+                named.push(*kind);
             }
         }
         for facts in &mut facts {

@@ -255,7 +255,7 @@ impl Maker<'_> {
                 if self.used.contains(value) {
                     self.swap("a misspelled name where it is given", end..end, "x");
                 }
-                if let Some(other) = self.names.insert(kind.clone(), value.to_owned()) {
+                if let Some(other) = self.names.insert(*kind, value.to_owned()) {
                     self.swap("a name given twice", range, other);
                 }
             }

@@ -6,12 +6,12 @@ use super::expect::Expect;
 use super::roles::RoleReader;
 use super::section::{Section, as_section};
 use super::site::{Contexts, Site};
+use crate::kinds::Kind;
 use crate::roles::{
     AxisSaid, ChannelRole, Easing, Ends, Keyframes, Kinded as _, Motion, Place, Property, Rule,
     Window, WordRule,
 };
 use crate::units::Quantity;
-use crate::value_type::Kind;
 
 impl RoleReader<'_, '_, '_> {
     /// `[[role.channel]]`. `kinds`: of the names of animations.

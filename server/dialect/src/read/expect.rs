@@ -1,9 +1,10 @@
 //! What kind of value each part of a role needs.
 
 use crate::grammar::AttributeDecl;
+use crate::kinds::Kind;
 use crate::roles::Property;
 use crate::units::Quantity;
-use crate::value_type::{ItemType, Kind, ValueType};
+use crate::value_type::{ItemType, ValueType};
 
 /// What a role expects to find at one of its paths.
 #[derive(Clone, Debug, PartialEq)]

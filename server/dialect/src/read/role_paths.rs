@@ -6,10 +6,11 @@ use super::expect::{Expect, Match};
 use super::roles::RoleReader;
 use super::section::{Placed, Section, Value, choose};
 use super::site::{Contexts, ValuePlace};
+use crate::kinds::Kind;
 use crate::nearest::nearest;
 use crate::path::{Leaf, Path};
 use crate::roles::{Kinded, Rule, WordRule};
-use crate::value_type::{ItemType, Kind};
+use crate::value_type::ItemType;
 
 impl RoleReader<'_, '_, '_> {
     /// The elements that play a role, and where they stand. No place if the path is wrong.
@@ -120,7 +121,7 @@ impl RoleReader<'_, '_, '_> {
         let places = name.into_iter().flat_map(|(_, places)| places);
         let mut kinds = places.filter_map(|place| {
             match &self.site.element(place).value_at(&place.leaf)?.value.item {
-                ItemType::NameOf(kind) => Some(kind.clone()),
+                ItemType::NameOf(kind) => Some(*kind),
                 _ => None,
             }
         });

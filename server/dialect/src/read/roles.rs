@@ -5,13 +5,14 @@ use super::site::{Contexts, Site, ValuePlace};
 use crate::documents::DocumentKind;
 use crate::grammar::Grammar;
 use crate::inputs::ControlKind;
+use crate::kinds::Kind;
 use crate::path::{Leaf, Path};
 use crate::roles::{
     AliasRole, AnimationRole, ControlRole, ListingRole, Roles, SceneRole, SoundRole, WheelRole,
     WordingRole,
 };
 use crate::units::Quantity;
-use crate::value_type::{ItemType, Kind};
+use crate::value_type::ItemType;
 
 impl Reader<'_> {
     /// `[[role.…]]`
@@ -80,7 +81,7 @@ impl RoleReader<'_, '_, '_> {
             roles.animations.extend(self.animation(role));
         }
         for role in self.sections(section, "channel") {
-            let kinds = roles.animations.iter().map(|role| role.kind.clone());
+            let kinds = roles.animations.iter().map(|role| role.kind);
             roles.channels.extend(self.channel(role, kinds.collect()));
         }
         for role in self.sections(section, "control") {
@@ -190,14 +191,10 @@ impl RoleReader<'_, '_, '_> {
     }
 
     fn control(&mut self, mut role: Section<'_>, roles: &Roles) -> Option<ControlRole> {
-        let animations: Vec<Kind> = roles
-            .animations
-            .iter()
-            .map(|role| role.kind.clone())
-            .collect();
-        let wheels: Vec<Kind> = roles.wheels.iter().map(|role| role.kind.clone()).collect();
-        let aliases: Vec<Kind> = roles.aliases.iter().map(|role| role.kind.clone()).collect();
-        let sounds: Vec<Kind> = roles.sounds.iter().map(|role| role.kind.clone()).collect();
+        let animations: Vec<Kind> = roles.animations.iter().map(|role| role.kind).collect();
+        let wheels: Vec<Kind> = roles.wheels.iter().map(|role| role.kind).collect();
+        let aliases: Vec<Kind> = roles.aliases.iter().map(|role| role.kind).collect();
+        let sounds: Vec<Kind> = roles.sounds.iter().map(|role| role.kind).collect();
         let (at, site) = self.at(&mut role, &Site::document());
         let kind = self.rule::<ControlKind>(&mut role, "kind", &site, "\"analog\"");
         let expect = Expect::PointerOrName(animations, "animation");

@@ -10,12 +10,13 @@ use super::section::{Placed, Section, as_section, choose, wrong_type};
 use crate::around::Around;
 use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
+use crate::kinds::Kind;
 use crate::nearest::nearest;
 use crate::numbers::Separator;
 use crate::roles::Kinded;
 use crate::scope::NameScope;
 use crate::units::Unit;
-use crate::value_type::{Bounds, ItemType, Kind, ListRule, ValueType, WordList};
+use crate::value_type::{Bounds, ItemType, ListRule, ValueType, WordList};
 
 /// The word for an index path where a node's `accepts` lists what may stand.
 pub(super) const INDEX_PATH: &str = "index-path";
@@ -147,7 +148,7 @@ impl Reader<'_> {
             TypeName::Word => ItemType::Word(self.words_of(section)?),
             TypeName::Name => {
                 let kind = self.kind_of(section)?;
-                self.kinds_defined.push(kind.value.clone());
+                self.kinds_defined.push(kind.value);
                 self.scope_of(&kind.value, section);
                 ItemType::NameOf(kind.value)
             }
@@ -366,7 +367,7 @@ impl Reader<'_> {
                 self.problems.report(section.key_place("scope"), message);
             }
             Some(_) => {}
-            None => self.scopes.push((kind.clone(), scope)),
+            None => self.scopes.push((*kind, scope)),
         }
     }
 
@@ -387,7 +388,7 @@ impl Reader<'_> {
         for name in names.value {
             let kind = Kind::new(name.value.trim());
             self.kinds_used.push(Placed {
-                value: kind.clone(),
+                value: kind,
                 place: name.place,
             });
             kinds.push(kind);
@@ -421,7 +422,7 @@ impl Reader<'_> {
             }
             let kind = Kind::new(name.value);
             self.kinds_used.push(Placed {
-                value: kind.clone(),
+                value: kind,
                 place: name.place,
             });
             aliases.push(kind);

@@ -1,9 +1,10 @@
 use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
+use crate::kinds::Kind;
 use crate::model::Dialect;
 use crate::numbers::Separator;
 use crate::units::{Quantity, Unit};
-use crate::value_type::{Bounds, ItemType, Kind, ValueType};
+use crate::value_type::{Bounds, ItemType, ValueType};
 
 /// More words than this are counted, not listed.
 const MOST_LISTED: usize = 8;

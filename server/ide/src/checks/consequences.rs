@@ -279,7 +279,7 @@ impl<'s, 'v> Causes<'s, 'v> {
 
     fn lose(&mut self, kinds: &[Kind]) {
         for kind in kinds {
-            *self.lost.entry(kind.clone()).or_default() += 1;
+            *self.lost.entry(*kind).or_default() += 1;
         }
     }
 
@@ -539,7 +539,7 @@ fn touch(one: TextRange, other: TextRange) -> bool {
 /// The kind of thing that a value gives a name to.
 fn name_of(declared: &AttributeDecl) -> Option<Kind> {
     match &declared.value.item {
-        ItemType::NameOf(kind) => Some(kind.clone()),
+        ItemType::NameOf(kind) => Some(*kind),
         _ => None,
     }
 }
@@ -548,7 +548,7 @@ fn name_of(declared: &AttributeDecl) -> Option<Kind> {
 fn kinds_meant(declared: &AttributeDecl) -> Vec<Kind> {
     match &declared.value.item {
         ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.to_vec(),
-        ItemType::PositionOf { kind, .. } => vec![kind.clone()],
+        ItemType::PositionOf { kind, .. } => vec![*kind],
         _ => Vec::new(),
     }
 }

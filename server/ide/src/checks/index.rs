@@ -362,13 +362,13 @@ impl Index {
             touched.note(number, group, &mut self.states);
             group.give(Given {
                 place: place(at),
-                kind: definition.kind.clone(),
+                kind: definition.kind,
                 role: role_at(&roles, definition.name.range.start()),
             });
         }
         let of_a_kind = entry.facts.definitions.chunk_by(|a, b| a.kind == b.kind);
         for given in of_a_kind {
-            *self.counts.entry(given[0].kind.clone()).or_default() += given.len();
+            *self.counts.entry(given[0].kind).or_default() += given.len();
         }
         for (at, used) in entry.facts.uses.iter().enumerate() {
             match &used.target {
@@ -466,7 +466,7 @@ impl Touched {
         let is_noted = std::mem::replace(&mut states[number as usize].is_noted, true);
         if !is_noted && !group.given.is_empty() {
             let meant = group.meant();
-            let meant = meant.map(|(kind, role)| (kind.clone(), role.clone()));
+            let meant = meant.map(|(kind, role)| (*kind, role.clone()));
             self.before.insert(number, meant.collect());
         }
     }

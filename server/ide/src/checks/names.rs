@@ -146,7 +146,7 @@ fn meanings<'v>(names: &Names<'_, 'v>, unknown: &[Unknown<'v>]) -> Meanings<'v> 
 /// The names of some kinds: by kind, then in the order of the document.
 fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
     let of_kind = |kind: &Kind| {
-        let kind = kind.clone();
+        let kind = *kind;
         let entries = site.outline.entries().iter();
         let given = entries.flat_map(|entry| &entry.facts.definitions);
         given

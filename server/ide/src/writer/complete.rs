@@ -22,7 +22,7 @@ impl Names {
         let taken = machine
             .definitions
             .iter()
-            .map(|definition| (definition.kind.clone(), definition.name.value.to_string()));
+            .map(|definition| (definition.kind, definition.name.value.to_string()));
         Self {
             taken: taken.collect(),
             joiner: joiner.to_owned(),
@@ -30,14 +30,14 @@ impl Names {
     }
 
     pub(crate) fn is_free(&self, kind: &Kind, name: &str) -> bool {
-        !self.taken.contains(&(kind.clone(), name.to_owned()))
+        !self.taken.contains(&(*kind, name.to_owned()))
     }
 
     /// `wanted`, with a number behind it if it is taken. It is taken then.
     pub(crate) fn take(&mut self, kind: &Kind, wanted: &str) -> String {
         let mut name = wanted.to_owned();
         let mut number = 2;
-        while !self.taken.insert((kind.clone(), name.clone())) {
+        while !self.taken.insert((*kind, name.clone())) {
             name = format!("{wanted}{}{number}", self.joiner);
             number += 1;
         }

@@ -145,7 +145,7 @@ impl<'g, 'd> Walk<'g, 'd> {
             if let ItemType::NameOf(kind) = &value.value.item
                 && !kinds.contains(kind)
             {
-                kinds.push(kind.clone());
+                kinds.push(*kind);
             }
         }
         kinds

@@ -207,12 +207,12 @@ impl<'a> Importer<'a> {
         match (&constraint.role, &declared.value.item) {
             (Role::Name { kind, .. }, ItemType::NameOf(known)) => {
                 // Names that are unique among all are unique among their kind.
-                self.other_kinds.push((kind.clone(), known.clone()));
+                self.other_kinds.push((*kind, *known));
             }
             (Role::Name { kind, is_used, .. }, item)
                 if !is_list && (*is_used || *item == ItemType::Text) =>
             {
-                declared.value.item = ItemType::NameOf(kind.clone());
+                declared.value.item = ItemType::NameOf(*kind);
                 declared.default = None;
             }
             (Role::Name { .. }, _) => facts.lose(name, "that it is unique is not checked"),
@@ -229,7 +229,7 @@ impl<'a> Importer<'a> {
                 | ItemType::Number { .. }
                 | ItemType::Word(_),
             ) if !is_list => {
-                declared.value.item = ItemType::Reference([kind.clone()].into());
+                declared.value.item = ItemType::Reference([*kind].into());
                 declared.default = declared
                     .default
                     .take()

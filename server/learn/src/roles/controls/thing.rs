@@ -168,7 +168,7 @@ impl Thing {
             let asks = |kind: &Kind| ground.asks(field.slot, kind.as_str()).is_some();
             if free || nodes.kind.as_ref().is_some_and(asks) {
                 let item = match &nodes.kind {
-                    Some(kind) => ItemType::Reference([kind.clone()].into()),
+                    Some(kind) => ItemType::Reference([*kind].into()),
                     None => crate::node_names::item(),
                 };
                 let told = listed(ground, record, field, &item, &nodes.all);
