@@ -111,7 +111,7 @@ pub struct Attributes<'t> {
     slots: Vec<Option<usize>>,
     /// No declared attribute is written before one that is declared before it, or twice.
     is_in_order: bool,
-    /// The nodes that values ask for, as far as somebody has read them as such.
+    /// The nodes that values ask for, as far as they were read and nobody has taken them.
     pub(crate) nodes: RefCell<Vec<NodeRef>>,
 }
 

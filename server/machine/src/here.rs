@@ -112,20 +112,33 @@ impl<'h, 't: 'h> Here<'h, 't> {
     }
 
     /// The node that the value of an attribute asks for.
-    pub(crate) fn node_of(&self, assigned: &'h Assigned<'t>) -> Option<NodeRef> {
+    fn node_of(&self, assigned: &'h Assigned<'t>) -> Option<NodeRef> {
+        let range = self.found(assigned)?.range;
+        let mut known = self.attributes.nodes.borrow_mut();
+        match known.iter().position(|node| node.range == range) {
+            // Hardly any is asked for again.
+            Some(at) => Some(known.swap_remove(at)),
+            None => self.read_node(assigned),
+        }
+    }
+
+    /// The same for the grammar, which asks first. What it has as a node is mostly what a role reads, too: so it is kept
+    /// for that one.
+    pub(crate) fn with_node(&self, assigned: &'h Assigned<'t>, ask: impl FnOnce(&NodeRef)) {
+        if let Some(node) = self.read_node(assigned) {
+            ask(&node);
+            self.attributes.nodes.borrow_mut().push(node);
+        }
+    }
+
+    fn read_node(&self, assigned: &'h Assigned<'t>) -> Option<NodeRef> {
         let found = self
             .found(assigned)
             .filter(|found| !found.text.is_empty())?;
-        // What a role reads is mostly what the grammar has as a node, too.
-        let mut known = self.attributes.nodes.borrow_mut();
-        if let Some(node) = known.iter().find(|node| node.range == found.range) {
-            return Some(node.clone());
-        }
         let node = names::node_ref(self.reader, &found);
         if is_right(assigned, &node) {
             assigned.note_fit();
         }
-        known.push(node.clone());
         Some(node)
     }
 

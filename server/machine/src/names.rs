@@ -20,9 +20,8 @@ pub(crate) fn collect(here: Here<'_, '_>, facts: &mut Facts) {
         let item_type = &declared.value.item;
         let is_node = matches!(item_type, ItemType::Node { .. } | ItemType::IndexPath);
         if is_node && declared.value.is_single() {
-            if let Some(node) = here.node_of(assigned) {
-                use_node(facts, item_type, node, here.at.element.range());
-            }
+            let element = here.at.element.range();
+            here.with_node(assigned, |node| use_node(facts, item_type, node, element));
         } else if names_something(item_type)
             && let Some(found) = here.found(assigned)
         {
@@ -92,7 +91,7 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
             },
             ItemType::Node { .. } | ItemType::IndexPath => {
                 let node = node_item(here.reader, item_type, item.text, item.range);
-                use_node(facts, item_type, node, element);
+                use_node(facts, item_type, &node, element);
                 continue;
             }
             ItemType::Input(kind) => UseTarget::Input {
@@ -110,14 +109,14 @@ fn add(here: Here<'_, '_>, facts: &mut Facts, found: &Found<'_>) {
 }
 
 /// Notes that an element asks for a node.
-fn use_node(facts: &mut Facts, item_type: &ItemType, node: NodeRef, element: TextRange) {
-    let target = match node.target {
-        NodeTarget::Path(path) => UseTarget::Path(path),
+fn use_node(facts: &mut Facts, item_type: &ItemType, node: &NodeRef, element: TextRange) {
+    let target = match &node.target {
+        NodeTarget::Path(path) => UseTarget::Path(path.clone()),
         NodeTarget::Name { kinds, or_node } => UseTarget::Name {
             or_path: accepts_path(item_type),
-            or_node,
-            kinds,
-            name: node.text,
+            or_node: or_node.clone(),
+            kinds: *kinds,
+            name: node.text.clone(),
         },
         NodeTarget::Unreadable => return,
     };

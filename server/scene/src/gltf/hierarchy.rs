@@ -97,25 +97,21 @@ fn missing(who: &str, child: u32, count: usize, at: Piece<'_>) -> SceneError {
     )
 }
 
-/// Where every node has one parent at most, what no root leads to goes round in a circle.
+/// Where every node has one parent at most, who goes up comes to a root, or goes round in a circle.
 fn no_loop(nodes: &[NodeEntry<'_>], parents: &[Option<u32>]) -> Result<(), SceneError> {
-    let mut reached = vec![false; nodes.len()];
-    let mut open: Vec<usize> = (0..nodes.len())
-        .filter(|&index| parents[index].is_none())
-        .collect();
-    while let Some(index) = open.pop() {
-        reached[index] = true;
-        open.extend(nodes[index].children().iter().map(|&child| child as usize));
-    }
-    let Some(start) = reached.iter().position(|reached| !reached) else {
+    // From which node on the way up each was met first.
+    let mut met_from = vec![None; parents.len()];
+    let met_again = (0..parents.len()).find_map(|start| {
+        let mut index = start;
+        while met_from[index].is_none() {
+            met_from[index] = Some(start as u32);
+            index = parents[index]? as usize;
+        }
+        (met_from[index] == Some(start as u32)).then_some(index)
+    });
+    let Some(index) = met_again else {
         return Ok(());
     };
-    // Going up from an unreached node never ends; the first node met again is in the circle.
-    let mut met = vec![false; nodes.len()];
-    let mut index = start;
-    while !std::mem::replace(&mut met[index], true) {
-        index = parents[index].map_or(index, |parent| parent as usize);
-    }
     let parent = parents[index].unwrap_or(index as u32);
     let how = if parent as usize == index {
         "is its own child".to_owned()

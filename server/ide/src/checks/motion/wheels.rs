@@ -253,8 +253,8 @@ impl Wheels {
             let mut rest = self.by_node.as_slice();
             for root in (context.moved)(animation.place).unwrap_or_default() {
                 let end = scene[*root].end;
-                let (_, from) = rest.split_at(rest.partition_point(|(node, _)| node < root));
-                let (here, behind) = from.split_at(from.partition_point(|(node, _)| *node < end));
+                let (_, from) = split_near(rest, |(node, _)| node < root);
+                let (here, behind) = split_near(from, |(node, _)| *node < end);
                 wheels.extend(here.iter().map(|(node, wheel)| (*wheel, *node)));
                 rest = behind;
             }
@@ -433,6 +433,17 @@ fn far_away(
         .zip(away)
         .map(|((wheel, _), away)| (*wheel, away));
     wheels.filter(|(_, away)| *away > LEFT).collect()
+}
+
+/// Parts a list behind the things that come first. In time with the logarithm of how many these are, since mostly they are
+/// few of many.
+fn split_near<T>(all: &[T], comes_first: impl Fn(&T) -> bool) -> (&[T], &[T]) {
+    let mut near = 1;
+    while all.get(near - 1).is_some_and(&comes_first) {
+        near *= 2;
+    }
+    let near = &all[..near.min(all.len())];
+    all.split_at(near.partition_point(comes_first))
 }
 
 #[cfg(test)]
