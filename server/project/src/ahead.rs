@@ -9,8 +9,8 @@ use std::{
 
 /// From this size on it pays to look ahead.
 const LARGE: usize = 64 << 10;
-/// How much of the text is looked at for that.
-const HEAD: usize = 4 << 10;
+/// How much of the text is looked at for that, in bytes.
+pub const HEAD: usize = 4 << 10;
 
 /// The head of a large document.
 #[derive(Debug)]
@@ -22,10 +22,15 @@ pub(crate) struct Ahead {
 impl Ahead {
     /// None: it is not large.
     pub(crate) fn of(path: &Path, text: &str) -> Option<Self> {
-        (text.len() >= LARGE).then(|| Self {
+        (text.len() >= LARGE).then(|| Self::of_head(path, text))
+    }
+
+    /// The same of a document that is known to be large, and of which at least the head is there.
+    pub(crate) fn of_head(path: &Path, text: &str) -> Self {
+        Self {
             path: path.to_path_buf(),
             head: text[..text.floor_char_boundary(HEAD)].to_owned(),
-        })
+        }
     }
 
     /// Reads what the head names. What is found stays in `disk`.

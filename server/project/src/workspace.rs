@@ -30,6 +30,8 @@ pub struct Workspace {
     /// What was known of documents when they were closed, above all which scene they were written for; the last one
     /// was closed last.
     closed: VecDeque<(PathBuf, Before)>,
+    /// A document for which the files beside it are read already.
+    expected: Option<PathBuf>,
     disk: Arc<Disk>,
     settings: Arc<SettingsStore>,
     libraries: Arc<Libraries>,
@@ -49,10 +51,22 @@ impl Workspace {
         self.settings.distrust();
     }
 
+    /// Has the files read beside a large document that will be opened next, of whose text no more than the head
+    /// ([`crate::HEAD`]) need have come.
+    pub fn expect(&mut self, path: PathBuf, head: &str) {
+        self.disk.changed();
+        self.look_ahead(Ahead::of_head(&path, head));
+        self.expected = Some(path);
+    }
+
     /// Opens a document, or opens it again with a new text.
     pub fn open(&mut self, path: PathBuf, version: Option<i32>, text: String) {
         self.disk.changed();
-        self.look_ahead(&path, &text);
+        if self.expected.take().as_ref() != Some(&path)
+            && let Some(ahead) = Ahead::of(&path, &text)
+        {
+            self.look_ahead(ahead);
+        }
         let limit = limit(&self.settings, &path, text.len());
         let document = Document::within(limit, path.clone(), version, text);
         let closed = self.closed.iter().position(|(known, _)| *known == path);
@@ -63,10 +77,7 @@ impl Workspace {
     }
 
     /// Has the files beside a large document read while the document itself is.
-    fn look_ahead(&self, path: &Path, text: &str) {
-        let Some(ahead) = Ahead::of(path, text) else {
-            return;
-        };
+    fn look_ahead(&self, ahead: Ahead) {
         let (disk, settings) = (self.disk.clone(), self.settings.clone());
         // A thread that cannot be had is no loss.
         let _ = thread::Builder::new().spawn(move || ahead.look(&disk, &settings));

@@ -1,5 +1,6 @@
 //! The body of a message, taken in as it arrives.
 
+use project::HEAD;
 use tower_lsp::jsonrpc::Request;
 
 use super::json_text::{self, Piece};
@@ -28,6 +29,15 @@ pub(crate) struct Body {
     pending: Vec<u8>,
     /// To read the text in.
     room: Vec<u8>,
+    is_told: bool,
+}
+
+/// A large document that is about to be opened.
+#[derive(Debug, PartialEq)]
+pub(crate) struct Opening<'b> {
+    pub(crate) uri: String,
+    /// What has come of its text: [`HEAD`] or more.
+    pub(crate) text: &'b str,
 }
 
 #[derive(Debug, PartialEq, Clone, Copy)]
@@ -56,6 +66,7 @@ impl Body {
             at: 0,
             pending: Vec::new(),
             room: Vec::new(),
+            is_told: false,
         }
     }
 
@@ -86,6 +97,17 @@ impl Body {
                 self.kept.extend_from_slice(bytes);
             }
         }
+    }
+
+    /// What this opens, as soon as that can be told; once.
+    pub(crate) fn opening(&mut self) -> Option<Opening<'_>> {
+        if self.is_told || self.state != State::Within || self.text.len() < HEAD {
+            return None;
+        }
+        self.is_told = true;
+        let uri = opened::uri(&self.kept)?;
+        let text = &self.text;
+        Some(Opening { uri, text })
     }
 
     /// The notification that this is, if it opens a large document and is written as usual; else the whole body.

@@ -98,6 +98,11 @@ impl Documents {
         folders.extend(come.filter(|path| path.is_absolute()));
     }
 
+    /// See [`Workspace::expect`].
+    pub(crate) fn expect(&mut self, uri: &Url, head: &str) {
+        self.workspace.expect(uris::path(uri), head);
+    }
+
     pub(crate) fn open(&mut self, uri: Url, version: i32, text: String) {
         let path = uris::path(&uri);
         self.workspace.open(path.clone(), Some(version), text);

@@ -5,7 +5,7 @@
 
 use std::io::{self, BufRead, Read};
 
-use super::body::Body;
+use super::body::{Body, Opening};
 
 const LENGTH: &[u8] = b"content-length:";
 /// Longer lines are taken in pieces; no header comes near.
@@ -37,8 +37,8 @@ impl<R: BufRead> FrameReader<R> {
         }
     }
 
-    /// The next frame; None at the end of the input.
-    pub(crate) fn next(&mut self) -> io::Result<Option<Frame>> {
+    /// The next frame; None at the end of the input. `expect` is told what a body opens while the rest of it arrives.
+    pub(crate) fn next(&mut self, expect: &dyn Fn(Opening<'_>)) -> io::Result<Option<Frame>> {
         loop {
             let mut line = Vec::new();
             if (&mut self.input)
@@ -50,7 +50,7 @@ impl<R: BufRead> FrameReader<R> {
             }
             let found = match line.trim_ascii() {
                 [] => match self.length.take() {
-                    Some(length) => return self.body(length),
+                    Some(length) => return self.body(length, expect),
                     None => Err("a header has no Content-Length".to_owned()),
                 },
                 header => self.header(header),
@@ -105,7 +105,7 @@ impl<R: BufRead> FrameReader<R> {
         }
     }
 
-    fn body(&mut self, length: u64) -> io::Result<Option<Frame>> {
+    fn body(&mut self, length: u64, expect: &dyn Fn(Opening<'_>)) -> io::Result<Option<Frame>> {
         let mut body = Body::new(usize::try_from(length).map_err(io::Error::other)?);
         while body.missing() > 0 {
             let bytes = match self.input.fill_buf() {
@@ -119,6 +119,9 @@ impl<R: BufRead> FrameReader<R> {
             let taken = bytes.len();
             body.push(bytes);
             self.input.consume(taken);
+            if let Some(opening) = body.opening() {
+                expect(opening);
+            }
         }
         self.searching = false;
         Ok(Some(Frame::Body(body)))
@@ -146,7 +149,7 @@ mod tests {
     fn frames(input: &str) -> Vec<String> {
         let mut reader = FrameReader::new(input.as_bytes());
         let mut frames = Vec::new();
-        while let Some(frame) = reader.next().unwrap() {
+        while let Some(frame) = reader.next(&|_| ()).unwrap() {
             frames.push(match frame {
                 Frame::Body(body) => String::from_utf8(body.into_whole()).unwrap(),
                 Frame::Garbage(reason) => format!("! {reason}"),

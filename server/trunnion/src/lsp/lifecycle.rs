@@ -47,6 +47,11 @@ impl<S> Lifecycle<S> {
         }
     }
 
+    /// Whether documents can be opened.
+    pub(crate) fn is_running(&self) -> bool {
+        self.phase == Phase::Running
+    }
+
     /// Set once `exit` has come: 0 after a `shutdown`, else 1, as the protocol wants it.
     pub(crate) fn exit_code(&self) -> Option<u8> {
         self.exit_code

@@ -44,7 +44,9 @@ use std::thread;
 
 use dialect::Dialect;
 use tower_lsp::LspService;
+use tower_lsp::lsp_types::Url;
 
+use body::Opening;
 use diagnostics::PushQueue;
 use documents::Documents;
 use large::WithLargeAnswers;
@@ -65,6 +67,12 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'sta
     let documents: Arc<Mutex<Documents>> = Arc::default();
     let pushes = PushQueue::new(documents.clone(), outgoing.clone(), log.clone());
     let pushes = Arc::new(pushes);
+    let to_open = documents.clone();
+    let expect = move |opening: Opening<'_>| {
+        if let (Ok(uri), Ok(mut documents)) = (Url::parse(&opening.uri), to_open.lock()) {
+            documents.expect(&uri, opening.text);
+        }
+    };
     let (service, socket) = LspService::build(|client| {
         Server::new(
             client,
@@ -77,5 +85,14 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'sta
     .custom_method(unreadable::METHOD, Server::unreadable)
     .finish();
     let service = Lifecycle::new(WithLargeAnswers::new(service), log);
-    transport::run(input, &outgoing, service, socket, &pushes, (ended, end)).into()
+    transport::run(
+        input,
+        &outgoing,
+        service,
+        socket,
+        &pushes,
+        Box::new(expect),
+        (ended, end),
+    )
+    .into()
 }

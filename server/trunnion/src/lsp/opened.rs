@@ -52,6 +52,13 @@ pub(super) fn start_of_text(body: &[u8]) -> Option<usize> {
     (!another).then(|| body.len() - value.len())
 }
 
+/// The document that a body opens of which all is there up to its text, if nothing but the text is missing.
+pub(super) fn uri(before: &[u8]) -> Option<String> {
+    let whole = [before, br#""}}}"#].concat();
+    let message = Message::read(&whole)?;
+    Some(message.params.text_document.uri.into_owned())
+}
+
 impl<'a> Message<'a> {
     /// What a body says whose text was taken out. None: it is to be read the general way.
     pub(super) fn read(body: &'a [u8]) -> Option<Self> {

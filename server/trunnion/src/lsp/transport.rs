@@ -30,6 +30,7 @@ use tower::Service;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 
+use super::body::Opening;
 use super::diagnostics::PushQueue;
 use super::frames::{Frame, FrameReader};
 use super::large::Reply;
@@ -44,6 +45,9 @@ const READ_AT_ONCE: usize = 64 * 1024;
 /// In bytes. See [`Reader::take_turns`].
 const LARGE: usize = 4 << 20;
 
+/// Takes what will be opened. See [`FrameReader::next`].
+pub(crate) type Expect = Box<dyn Fn(Opening<'_>) + Send>;
+
 /// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code. Handlers run in the
 /// runtime that is entered. `pushes` is worked off as it fills. `end` gets the exit code from whoever sees the end
 /// first.
@@ -53,6 +57,7 @@ pub(crate) fn run<S>(
     service: Lifecycle<S>,
     socket: ClientSocket,
     pushes: &Arc<PushQueue>,
+    expect: Expect,
     (ended, end): (Sender<u8>, Receiver<u8>),
 ) -> u8
 where
@@ -71,6 +76,7 @@ where
         frames: FrameReader::new(BufReader::with_capacity(READ_AT_ONCE, input)),
         was_large: false,
         service,
+        expect,
         responses,
         outgoing: outgoing.clone(),
         ended,
@@ -223,6 +229,8 @@ struct Wire<I, S, R> {
     /// Whether there was a large message in this turn.
     was_large: bool,
     service: Lifecycle<S>,
+    /// Told what will be opened, as far as it has come.
+    expect: Expect,
     /// Takes the client's answers to the server's requests.
     responses: R,
     outgoing: Outgoing,
@@ -247,7 +255,12 @@ where
     /// Takes a message.
     fn next(&mut self, may_leave_work: bool) -> Next<Answer<S::Future>> {
         let mut lost = None;
-        let message = match self.frames.next() {
+        let expect = |opening: Opening<'_>| {
+            if self.service.is_running() {
+                (self.expect)(opening);
+            }
+        };
+        let message = match self.frames.next(&expect) {
             _ if self.over.load(Ordering::SeqCst) => {
                 return Next::End(self.service.exit_code_at_end_of_input());
             }

@@ -82,7 +82,7 @@ fn write_to(mut server: PipeWriter, mut waiting: mpsc::Receiver<Vec<u8>>) {
 
 fn read_from(server: PipeReader, told: &mpsc::Sender<String>) {
     let mut frames = FrameReader::new(BufReader::new(server));
-    while let Ok(Some(frame)) = frames.next() {
+    while let Ok(Some(frame)) = frames.next(&|_| ()) {
         let Frame::Body(body) = frame else { continue };
         let Ok(text) = String::from_utf8(body.into_whole()) else {
             continue;

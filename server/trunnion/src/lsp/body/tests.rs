@@ -141,3 +141,42 @@ fn any_other_message_goes_the_general_way() {
     not_utf8[middle] = 0xe4;
     is_left(&not_utf8);
 }
+
+#[test]
+fn what_it_opens_is_told_once_before_it_is_all_there() {
+    let told = |body: &str, size: usize| {
+        let mut arriving = Body::new(body.len());
+        let mut told = Vec::new();
+        for piece in body.as_bytes().chunks(size) {
+            arriving.push(piece);
+            if let Some(Opening { uri, text }) = arriving.opening() {
+                told.push((uri, text.to_owned(), arriving.missing() > 0));
+            }
+        }
+        assert!(arriving.finish().is_ok() || told.is_empty());
+        told
+    };
+    // As clients write it; and with the text first.
+    let members = r#""uri":"file:///a%20b.xml","languageId":"xml","version":3"#;
+    let body = |document: &str| {
+        format!(
+            r#"{{"jsonrpc":"2.0","method":"textDocument/didOpen","params":{{"textDocument":{{{document}}}}}}}"#
+        )
+    };
+    let text = "<a b=\"ä\"/>\n".repeat(LARGE);
+    let written = Value::from(&*text).to_string();
+    let usual = body(&format!(r#"{members},"text":{written}"#));
+    for size in [100, 65_536] {
+        let told = told(&usual, size);
+        let [(uri, head, true)] = &told[..] else {
+            panic!("{told:?}")
+        };
+        assert_eq!(uri, "file:///a%20b.xml");
+        assert!(head.len() >= HEAD && text.starts_with(head));
+    }
+    assert_eq!(told(&usual.replace("didOpen", "didChange"), 100), []);
+    let first = body(&format!(r#""text":{written},{members}"#));
+    assert_eq!(told(&first, 65_536), []);
+    let small = body(&format!(r#"{members},"text":"<a/>""#));
+    assert_eq!(told(&small, 10), []);
+}
