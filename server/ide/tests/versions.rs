@@ -249,6 +249,18 @@ fn a_long_machine() {
     }
 }
 
+/// One whose elements have a prefix; those that are typed have none.
+#[test]
+fn a_long_machine_with_a_prefix() {
+    let (_folder, path, text) = long_machine(60);
+    let text = text.replace("</", "</m:").replace("xmlns=", "xmlns:m=");
+    let text = text.replace('<', "<m:").replace("<m:/m:", "</m:");
+    let text = text.replace("<m:!--", "<!--");
+    for seed in 0..4 * times() as u64 {
+        walk(&path, &text, seed, 60);
+    }
+}
+
 /// So long that it is read and checked on all cores.
 #[test]
 fn a_very_long_machine() {

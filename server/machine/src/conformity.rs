@@ -92,6 +92,7 @@ impl<'t> Inspection<'t> {
         let depth = here.chain.len();
         self.close(depth);
         self.own += usize::from(depth == self.top + 1);
+        self.is_doubtful |= here.may_lack_prefix();
         if self.is_doubtful {
             return;
         }

@@ -33,7 +33,8 @@ impl<'t> Located<'t> {
         self.name
     }
 
-    pub(crate) fn default_is_ours(&self) -> bool {
+    /// Whether what stands in it without a prefix is the document's own, unless that says otherwise.
+    pub fn default_is_ours(&self) -> bool {
         self.default_is_ours
     }
 }
@@ -164,6 +165,21 @@ impl<'t> Reader<'t> {
         })
     }
 
+    /// The prefix with which a child of the last of `chain` would be the document's own: it has none, and without one no
+    /// namespace is meant here.
+    pub fn forgotten_prefix(&self, chain: &[Located<'t>], element: Element<'t>) -> Option<&'t str> {
+        let parent = chain.last()?;
+        let prefix = parent.element.prefix()?;
+        if parent.default_is_ours || element.name() != element.local_name() {
+            return None;
+        }
+        let around = chain.iter().rev().map(|located| located.element);
+        let mut around = std::iter::once(element).chain(around);
+        let default = around.find_map(|element| element.attribute("xmlns"));
+        let is_none_meant = default.is_none_or(|default| default.value().is_empty());
+        (is_none_meant && self.prefix_is_ours(chain, element, prefix)).then_some(prefix)
+    }
+
     /// The namespace of the root element as the document writes it.
     fn namespace(&self) -> Option<Cow<'t, str>> {
         let root = self.root?.element;
@@ -277,5 +293,10 @@ impl<'h, 't> Content<'h, 't> {
     /// The elements in their order.
     pub(crate) fn children(self) -> impl Iterator<Item = Child<'t>> + use<'h, 't> {
         self.reversed.iter().rev().map(|(_, child)| *child)
+    }
+
+    /// Whether some of them have no prefix.
+    pub(crate) fn some_without_prefix(self) -> bool {
+        self.children().any(|child| child.prefix.is_none())
     }
 }

@@ -89,6 +89,12 @@ impl<'h, 't: 'h> Here<'h, 't> {
         }
     }
 
+    /// Whether something stands in it that may be the document's own but for a prefix.
+    pub(crate) fn may_lack_prefix(&self) -> bool {
+        let holds = |content: Content<'_, '_>| content.some_without_prefix();
+        !self.at.default_is_ours() && self.content.is_none_or(holds)
+    }
+
     /// See [`Reader::values`].
     pub(crate) fn values(&self, path: &Path) -> Vec<Found<'t>> {
         self.reader.values(self.chain, path)

@@ -9,8 +9,8 @@ use dialect::{ElementDecl, Property};
 use machine::{Attributes, Chain, Located, Reader};
 use syntax::{Element, Item, TextEdit, TextRange, TextSize};
 
-use children::rename_element;
 pub(super) use children::{Altogether, Among};
+use children::{beside, rename_element};
 
 use super::broken::Broken;
 use super::gravest::Gravest;
@@ -66,13 +66,15 @@ impl<'v> Check<'_, 'v> {
             self.attributes(located.element, declared, property);
             let children = reader.children(&chain);
             let known = self.known_children(&located, declared, &children);
+            let all = located.element.children();
+            let some_bare = self.without_prefix(reader, &chain, declared, all);
             self.text(located.element, declared, property);
             self.order(declared, &known);
             self.counts(
                 located.element,
                 declared,
                 &known,
-                known.len() < children.len(),
+                some_bare || known.len() < children.len(),
             );
             open.extend(known.into_iter().rev().map(|child| (depth + 1, child)));
         }
@@ -95,7 +97,8 @@ impl<'v> Check<'_, 'v> {
             );
             let mut finding = codes::UNKNOWN_ELEMENT.at(root.name_range(), message);
             if let Some(near) = suggest::nearest(root.local_name(), [kind.root.as_str()]) {
-                finding = finding.fix(rename_element(root, &kind.root, near.trust));
+                let written = beside(root, &kind.root);
+                finding = finding.fix(rename_element(root, &written, near.trust));
             }
             self.findings.push(finding);
             // What roles say of the real root nothing plays in this one.

@@ -253,8 +253,12 @@ fn look_at<'v>(
                 return;
             };
             let known = check.known_children(parent, declared, &children);
+            let items = entry.portion.items().filter_map(|item| item.into_element());
+            let all = entry.portion.element().into_iter().chain(items);
+            let some_bare = check.without_prefix(&reader, &chain, declared, all);
             let names = known.iter().map(Located::name);
-            local.among = Among::of(declared, names, known.len() < children.len());
+            let some_unknown = some_bare || known.len() < children.len();
+            local.among = Among::of(declared, names, some_unknown);
             local.stray = grammar::stray_text(entry.portion.items());
             known
         }

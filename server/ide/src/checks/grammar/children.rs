@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use dialect::{ChildRule, Choice, ElementDecl, Order};
-use machine::Located;
+use machine::{Located, Reader};
 use syntax::{Element, TextEdit};
 
 use super::super::learnt;
@@ -41,17 +41,53 @@ impl<'v> Check<'_, 'v> {
         if declared.open || declared.child(child.name()).is_some() {
             return true;
         }
+        self.stray(parent, element, |check| {
+            check.unknown_element(parent, declared, element)
+        });
+        false
+    }
+
+    /// Reports those of some elements in the last of `chain` that are known there and have lost the prefix that makes them
+    /// the document's own. Whether there are any.
+    pub(in super::super) fn without_prefix(
+        &mut self,
+        reader: &Reader<'v>,
+        chain: &[Located<'v>],
+        declared: &ElementDecl,
+        elements: impl Iterator<Item = Element<'v>>,
+    ) -> bool {
+        let Some(parent) = chain.last().filter(|parent| !parent.default_is_ours()) else {
+            return false;
+        };
+        let mut are_there = false;
+        for element in elements {
+            let is_known = declared.child(element.local_name()).is_some();
+            let prefix = is_known.then(|| reader.forgotten_prefix(chain, element));
+            if let Some(prefix) = prefix.flatten() {
+                are_there = true;
+                self.stray(parent.element, element, |_| {
+                    lacks_prefix(element, prefix, declared)
+                });
+            }
+        }
+        are_there
+    }
+
+    /// An element that may not stand where it does, as it is: what it holds is not looked into.
+    fn stray(
+        &mut self,
+        parent: Element<'v>,
+        element: Element<'v>,
+        make: impl FnOnce(&Self) -> Finding,
+    ) {
         self.unread.push(element.range());
         let nameless =
             element.local_name().is_empty() || self.broken.is_garbled(element.range().start());
         // In an element that was never closed stands what should stand behind it.
         let is_closed = parent.end_tag().is_some() || parent.is_self_closing();
         if is_closed && !nameless {
-            self.tell(element, |check| {
-                check.unknown_element(parent, declared, element)
-            });
+            self.tell(element, make);
         }
-        false
     }
 
     /// Makes a finding about an element, if it is wanted.
@@ -84,7 +120,7 @@ impl<'v> Check<'_, 'v> {
         };
         homes.retain(|home| !is_parent(home));
         let hint = match (&meant, homes.as_slice()) {
-            (Some(meant), _) => format!(" Did you mean `<{}>`?", meant.word),
+            (Some(meant), _) => format!(" Did you mean `<{}>`?", beside(element, meant.word)),
             (None, []) if declared.children.is_empty() => {
                 format!(" `<{}>` holds no elements.", short(parent.name()))
             }
@@ -106,7 +142,7 @@ impl<'v> Check<'_, 'v> {
         match meant {
             Some(meant) => {
                 let trust = if is_word { Trust::Review } else { meant.trust };
-                finding.fix(rename_element(element, meant.word, trust))
+                finding.fix(rename_element(element, &beside(element, meant.word), trust))
             }
             None => finding,
         }
@@ -422,15 +458,29 @@ impl Altogether {
     }
 }
 
-/// Renames both tags, and keeps the prefix.
-pub(super) fn rename_element(element: Element<'_>, name: &str, trust: Trust) -> Fix {
-    let written = match element.prefix() {
+fn lacks_prefix(element: Element<'_>, prefix: &str, declared: &ElementDecl) -> Finding {
+    let written = format!("{prefix}:{}", element.name());
+    let message = format!(
+        "`<{}>` is in no namespace, so it means nothing here. Did you mean `<{written}>`?",
+        element.name()
+    );
+    let finding = codes::UNKNOWN_ELEMENT.at(element.name_range(), message);
+    learnt::by_element(finding, declared).fix(rename_element(element, &written, Trust::Safe))
+}
+
+/// The name of an element as it is written with the prefix of another one.
+pub(super) fn beside(element: Element<'_>, name: &str) -> String {
+    match element.prefix() {
         Some(prefix) => format!("{prefix}:{name}"),
         None => name.to_owned(),
-    };
-    let mut edits = vec![TextEdit::replace(element.name_range(), &*written)];
+    }
+}
+
+/// Renames both tags. `written`: with its prefix.
+pub(super) fn rename_element(element: Element<'_>, written: &str, trust: Trust) -> Fix {
+    let mut edits = vec![TextEdit::replace(element.name_range(), written)];
     if let Some(end) = element.end_tag().filter(|end| end.name() == element.name()) {
-        edits.push(TextEdit::replace(end.name_range(), &*written));
+        edits.push(TextEdit::replace(end.name_range(), written));
     }
     Fix {
         title: format!("Rename to `<{written}>`"),

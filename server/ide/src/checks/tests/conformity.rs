@@ -218,7 +218,25 @@ const A_FAR_ONE: &str = r##"<far>
 </far>
 "##;
 
-fn documents() -> [(&'static str, &'static str, &'static str); 6] {
+/// The same with a prefix: pieces that have none lack it.
+const A_PREFIXED_CHEST: &str = r##"<c:chest size="2x0.5" xmlns:own="urn:own" xmlns:c="urn:chest">
+  <c:drawer name="upper" paint="#ff8000" level="3" own:seen="yes">
+    <c:label>Files and saws</c:label>
+    <c:tool in="#upper" nth="1" sharp="true"/>
+    <c:note>old, new</c:note>
+  </c:drawer>
+  <c:drawer name="lower"/>
+  <own:drawer><nothing/></own:drawer>
+  <c:flap/>
+  <c:tool in="#upper #lower" sheet="files/saw.txt" grip="pedal" at="0/1"/>
+  <c:tool at="lower"/>
+  <c:drive name="out">
+    <c:move node="0/1" from="0" until="1.5" sort="push"><c:to>0 0 0.5</c:to></c:move>
+  </c:drive>
+</c:chest>
+"##;
+
+fn documents() -> [(&'static str, &'static str, &'static str); 7] {
     [
         (
             "a.machine.xml",
@@ -241,6 +259,7 @@ fn documents() -> [(&'static str, &'static str, &'static str); 6] {
             "<deck>\n<item sort='post' name='a'/>\n<item sort='crew'>\n<item sort='hand' grips='a'/>\n</item>\n</deck>",
         ),
         ("b.xml", CHEST, A_CHEST),
+        ("b.xml", CHEST, A_PREFIXED_CHEST),
         ("c.xml", FAR, A_FAR_ONE),
     ]
 }
