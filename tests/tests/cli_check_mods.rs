@@ -280,8 +280,13 @@ fn nothing_is_called_unused_beside_more_documents_than_are_looked_at() {
         found(yard).contains(&unused)
     };
     assert!(is_told(&yard));
+    let said = acceptance::yard::said(&yard.run(&["check", "."]));
+    assert!(!said.contains("Only the first"), "{said}");
     for number in 0..2_000 {
         yard.write(&format!("deck/{number}.xml"), "<deck/>");
     }
     assert!(!is_told(&yard));
+    // That it is not looked for is told.
+    let said = acceptance::yard::said(&yard.run(&["check", "."]));
+    assert!(said.contains("Only the first 2000 files"), "{said}");
 }

@@ -159,6 +159,23 @@ fn what_a_definition_names_goes_in_whatever_it_is_called() {
     );
 }
 
+/// What a definition names that nobody looks at stays out if it looks like no part of the mod: whoever packs is told.
+#[test]
+fn what_is_not_looked_at_is_told() {
+    let yard = Yard::with_demo();
+    let said = packs(&yard, &["quay"]);
+    assert!(!said.contains("looked at"), "{said}");
+    for number in 0..2_000 {
+        yard.write(&format!("quay/notes/{number}.xml"), b"<note/>");
+    }
+    let said = packs(&yard, &["quay"]);
+    assert!(
+        said.contains("Not all documents were looked at.")
+            && said.contains("only the first 2000 documents"),
+        "{said}"
+    );
+}
+
 #[test]
 fn errors_stop_it_unless_that_is_said() {
     let yard = Yard::with_demo();

@@ -89,6 +89,16 @@ impl Ship {
             .notify("workspace/didChangeWatchedFiles", params);
     }
 
+    /// How many messages were shown since this was asked.
+    fn told(&mut self) -> usize {
+        // What is shown about an answer goes out before it.
+        let heard = std::mem::take(&mut self.client.heard);
+        let shown = heard
+            .iter()
+            .filter(|method| *method == "window/showMessage");
+        shown.count()
+    }
+
     fn file(&self, uri: &Value) -> String {
         let uri = uri.as_str().unwrap();
         uri.strip_prefix(&self.yard.uri("")).unwrap().to_owned()
@@ -226,5 +236,51 @@ fn a_shared_name_is_not_renamed_in_the_first_of_too_many_documents() {
         refused.contains("only the first 2000 documents"),
         "{refused}"
     );
+    assert_eq!(ship.told(), 0);
+    // Whoever only asks gets what was found, and is told.
+    let context = json!({"includeDeclaration": true});
+    let found = ship.ask(
+        "textDocument/references",
+        "bow.xml",
+        "main",
+        json!({"context": context}),
+    );
+    assert!(!list(&found.unwrap()).is_empty());
+    assert_eq!(ship.told(), 1);
+    // With each key only once.
+    for query in ["ma", "mai"] {
+        let query = json!({"query": query});
+        ship.client.request("workspace/symbol", query).unwrap();
+    }
+    assert_eq!(ship.told(), 1);
+    assert_eq!(ship.client.finish(), 0);
+}
+
+#[test]
+fn who_asks_where_all_is_looked_at_is_told_nothing() {
+    let mut ship = Ship::new();
+    let context = json!({"includeDeclaration": true});
+    let more = json!({"context": context});
+    ship.ask("textDocument/references", "bow.xml", "main", more)
+        .unwrap();
+    ship.ask("textDocument/definition", "bow.xml", "main", json!({}))
+        .unwrap();
+    let query = json!({"query": "main"});
+    ship.client.request("workspace/symbol", query).unwrap();
+    assert_eq!(ship.told(), 0);
+    assert_eq!(ship.client.finish(), 0);
+}
+
+/// A name that no file gives may be given by one that was not looked at.
+#[test]
+fn who_asks_for_what_is_not_found_is_told_what_was_not_looked_at() {
+    let mut ship = Ship::new();
+    ship.write(
+        "locker.xml",
+        b"<locker><line called='main'/><!-- \xE9 --></locker>",
+    );
+    let found = ship.ask("textDocument/definition", "bow.xml", "main", json!({}));
+    assert_eq!(found.unwrap(), Value::Null);
+    assert_eq!(ship.told(), 1);
     assert_eq!(ship.client.finish(), 0);
 }

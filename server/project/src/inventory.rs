@@ -52,6 +52,8 @@ pub struct Inventory {
     pub leftovers: Vec<(String, &'static str)>,
     /// What the texts of controls say.
     pub texts: Vec<ControlText>,
+    /// What was not looked at, in a sentence, if there is too much.
+    pub left_out: Option<String>,
 }
 
 /// A file that could be smaller.
@@ -130,7 +132,18 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
     // What these are is not looked at, so they may be machines, and name others.
     let has_unread = candidates(files, settings).nth(MOST_DOCUMENTS).is_some();
     let in_all: u64 = searched.iter().map(|(_, size)| size).sum();
-    if in_all <= MOST_SEARCHED_IN_ALL && !has_unread {
+    let too_much = in_all > MOST_SEARCHED_IN_ALL;
+    inventory.left_out = match (has_unread, too_much) {
+        (true, _) => Some(format!(
+            "Only the first {MOST_DOCUMENTS} files of the mod that may be documents are looked at: machines among the others are not told to be missing here, and no file is called unused."
+        )),
+        (false, true) => Some(format!(
+            "The mod has more than {} MB to be searched for names of files, so no file is called unused.",
+            MOST_SEARCHED_IN_ALL >> 20
+        )),
+        (false, false) => None,
+    };
+    if inventory.left_out.is_none() {
         let mut mentions = Mentions::of(files);
         let read = in_parallel(searched.len(), 4, |at| {
             let bytes = disk.read(&root.join(searched[at].0), MOST_SEARCHED);

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use archive::{Plan, Stopped, Wishes};
-use project::{CONFIG_FILE_NAME, FileState, Files, SettingsStore, Snapshot, Workspace};
+use project::{Below, CONFIG_FILE_NAME, FileState, Files, SettingsStore, Workspace};
 use walkdir::WalkDir;
 
 /// The archive of a folder if no other is named: beside it, with its name. None: the folder has no name or is not there.
@@ -23,7 +23,8 @@ pub(crate) fn file_name(folder: &Path) -> Option<String> {
     Some(format!("{name}.zip"))
 }
 
-/// Looks at a mod's folder that is to become the archive `target`. `settings`: as far as they are trusted.
+/// Looks at a mod's folder that is to become the archive `target`. `settings`: as far as they are trusted. Also which
+/// documents were not looked at, in sentences: what they name is left out if nothing else speaks for it.
 ///
 /// # Errors
 /// As of [`Plan::of`].
@@ -31,7 +32,7 @@ pub(crate) fn plan(
     folder: &Path,
     target: &Path,
     settings: &Arc<SettingsStore>,
-) -> Result<Plan, Stopped> {
+) -> Result<(Plan, Option<String>), Stopped> {
     let root = fs::canonicalize(folder).unwrap_or_else(|_| folder.to_path_buf());
     let mut wishes = Wishes::default();
     for file in ours(&root, settings) {
@@ -40,10 +41,16 @@ pub(crate) fn plan(
             wishes.without.insert(name, why.to_owned());
         }
     }
-    for file in named(&Workspace::with(settings.clone()).snapshot(), &root) {
+    let documents = Workspace::with(settings.clone()).snapshot();
+    let documents = documents.views_below(&root, &HashSet::new());
+    for file in named(&documents) {
         wishes.needed.extend(inside(&root, &file));
     }
-    Plan::of(folder, target, wishes)
+    let plan = Plan::of(folder, target, wishes)?;
+    let unread = documents.left_out().map(|unread| {
+        format!("What these name is left out if it looks like no part of the mod.\n{unread}")
+    });
+    Ok((plan, unread))
 }
 
 /// Settings, the dialects that they name, and baselines.
@@ -65,9 +72,9 @@ fn ours(root: &Path, settings: &SettingsStore) -> Vec<PathBuf> {
 }
 
 /// The files that a mod's documents name.
-fn named(snapshot: &Snapshot, root: &Path) -> Vec<PathBuf> {
+fn named(documents: &Below) -> Vec<PathBuf> {
     let mut files = Vec::new();
-    for view in snapshot.views_below(root, &HashSet::new()).views {
+    for view in &documents.views {
         let Some(meaning) = &view.meaning else {
             continue;
         };

@@ -60,8 +60,8 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         return ExitCode::from(2);
     };
     // Before the check: what changes from now on is noticed.
-    let plan = match packing::plan(&args.folder, &target, &Default::default()) {
-        Ok(plan) => plan,
+    let (plan, unread) = match packing::plan(&args.folder, &target, &Default::default()) {
+        Ok(planned) => planned,
         Err(stopped) => return told(&stopped, &args.folder, "Nothing was packed."),
     };
     if let Some(code) = stopped_by_check(args) {
@@ -73,7 +73,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     };
     match shadows.and_then(|shadows| plan.pack(&shadows)) {
         Ok(packed) => {
-            let account = account(&packed, &target, plan.left_out());
+            let account = account(&packed, &target, plan.left_out(), unread.as_deref());
             output::report(Ok((account, ExitCode::SUCCESS)))
         }
         Err(stopped) => told(&stopped, &args.folder, "Nothing was packed."),
@@ -120,7 +120,7 @@ fn stopped_by_check(args: &Args) -> Option<ExitCode> {
     Some(ExitCode::from(code))
 }
 
-fn account(packed: &Packed, target: &Path, left_out: &[Refused]) -> String {
+fn account(packed: &Packed, target: &Path, left_out: &[Refused], unread: Option<&str>) -> String {
     let shown = target.display();
     let mut account = match packed.is_as_before {
         true => format!("{shown} has been made of these files before; it stays as it is.\n"),
@@ -147,6 +147,9 @@ fn account(packed: &Packed, target: &Path, left_out: &[Refused]) -> String {
     if !left_out.is_empty() {
         account.push_str("Left out:\n");
         account.push_str(&lines(left_out.iter().map(ToString::to_string)));
+    }
+    if let Some(unread) = unread {
+        account.push_str(&format!("Not all documents were looked at. {unread}\n"));
     }
     account
 }

@@ -249,7 +249,7 @@ impl Snapshot {
 
     /// All open documents whose text is the client's, those of the mods that they belong to, and those of the client's
     /// folders. Reads the disk.
-    pub(crate) fn known_views(&self) -> Vec<Arc<View>> {
+    pub(crate) fn known_views(&self) -> Below {
         let mut open: Vec<(&Url, &PathBuf)> = self
             .known
             .iter()
@@ -267,9 +267,9 @@ impl Snapshot {
         // Of large folders not all is read, so what is likely to be meant comes first.
         let folders = self.folders.iter().cloned();
         let folders: Vec<PathBuf> = folders.filter(|folder| !mods.contains(folder)).collect();
-        let beside = self.views_in(mods.into_iter().chain(folders), known);
-        views.extend(beside.views);
-        views
+        let mut all = self.views_in(mods.into_iter().chain(folders), known);
+        views.append(&mut all.views);
+        Below { views, ..all }
     }
 
     /// The open documents' URIs.

@@ -1,5 +1,7 @@
 //! Messages for the client's log, and for the user.
 
+use std::sync::{Arc, Mutex, PoisonError};
+
 use tower_lsp::lsp_types::notification::{LogMessage, ShowMessage};
 use tower_lsp::lsp_types::{LogMessageParams, MessageType, ShowMessageParams};
 
@@ -9,11 +11,16 @@ use super::outgoing::Outgoing;
 #[derive(Clone, Debug)]
 pub(crate) struct Log {
     outgoing: Outgoing,
+    /// The last message that is not to be repeated.
+    told: Arc<Mutex<String>>,
 }
 
 impl Log {
     pub(crate) fn new(outgoing: Outgoing) -> Self {
-        Self { outgoing }
+        Self {
+            outgoing,
+            told: Arc::default(),
+        }
     }
 
     pub(crate) fn error(&self, message: String) {
@@ -29,6 +36,23 @@ impl Log {
         let typ = MessageType::ERROR;
         self.outgoing
             .notify::<ShowMessage>(&ShowMessageParams { typ, message });
+    }
+
+    /// Something that the user should know about an answer.
+    pub(crate) fn show_warning(&self, message: String) {
+        let typ = MessageType::WARNING;
+        self.outgoing
+            .notify::<ShowMessage>(&ShowMessageParams { typ, message });
+    }
+
+    /// The same about an answer that is asked for with each key.
+    pub(crate) fn show_warning_once(&self, message: String) {
+        let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
+        if *told != message {
+            told.clone_from(&message);
+            drop(told);
+            self.show_warning(message);
+        }
     }
 
     fn send(&self, typ: MessageType, message: String) {

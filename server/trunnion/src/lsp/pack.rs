@@ -73,7 +73,7 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
         failed(format!("Nothing was packed. {}", reasons.join(" ")))
     };
     let settings = snapshot.settings();
-    let plan = packing::plan(&folder, &target, settings).map_err(refused)?;
+    let (plan, unread) = packing::plan(&folder, &target, settings).map_err(refused)?;
     let report = checks::run(std::slice::from_ref(&folder), None, settings);
     let found = findings::value(&report);
     if report.exit_code() != 0 && !asked.despite_errors {
@@ -87,13 +87,17 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
     let packed = plan.pack(&[]).map_err(refused)?;
     let left_out: Vec<String> = plan.left_out().iter().map(ToString::to_string).collect();
     let target_shown = target.display();
+    let message = match packed.is_as_before {
+        true => format!("{target_shown} is up to date."),
+        false => {
+            let files = counted(packed.files, "file", "files");
+            format!("Packed {files} into {target_shown}.")
+        }
+    };
     Ok(Done {
-        message: match packed.is_as_before {
-            true => format!("{target_shown} is up to date."),
-            false => {
-                let files = counted(packed.files, "file", "files");
-                format!("Packed {files} into {target_shown}.")
-            }
+        message: match unread {
+            Some(unread) => format!("{message} Not all documents were looked at. {unread}"),
+            None => message,
         },
         answer: json!({
             "archive": target,

@@ -123,10 +123,10 @@ impl Server {
             .client()
             .cloned()
             .and_then(|client| Ok((client, self.snapshot().document(uri)?)));
-        let tasks = self.tasks.clone();
+        let (tasks, log) = (self.tasks.clone(), self.log.clone());
         async move {
             let (client, open) = asked?;
-            let text = tasks.run_at_once(what, move || answer(&Question::new(open, client)?));
+            let text = tasks.run_at_once(what, move || answer(&Question::new(open, client, log)?));
             text.await?
         }
         .boxed()
@@ -154,11 +154,16 @@ impl Server {
     pub(crate) fn find_symbols(&self, query: String) -> BoxFuture<'static, Result<Chunks>> {
         let asked = self.client().cloned();
         let (snapshot, tasks) = (self.snapshot(), self.tasks.clone());
+        let log = self.log.clone();
         async move {
             let encoding = asked?.encoding;
             let found = tasks.run("the search for symbols", move |cancelled| {
-                let views = snapshot.known_views();
-                let views = views.iter().take_while(|_| !cancelled.is_raised());
+                let known = snapshot.known_views();
+                if let Some(unread) = known.left_out() {
+                    let what = "Not all documents are searched.";
+                    log.show_warning_once(format!("{what}\n{unread}"));
+                }
+                let views = known.views.iter().take_while(|_| !cancelled.is_raised());
                 let found = views.filter_map(|view| {
                     let (document, uri) = (&view.document, snapshot.uri(&view.document.path)?);
                     let places = documents::places(document, encoding);
@@ -180,8 +185,9 @@ impl Server {
     ) -> Result<T> {
         let client = self.client()?.clone();
         let open = self.snapshot().document(uri)?;
+        let log = self.log.clone();
         self.tasks
-            .run_at_once(what, move || answer(&Question::new(open, client)?))
+            .run_at_once(what, move || answer(&Question::new(open, client, log)?))
             .await?
     }
 

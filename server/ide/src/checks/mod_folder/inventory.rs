@@ -14,6 +14,9 @@ const MOST_MESHES: usize = 3;
 pub(super) fn check(site: &Site<'_>) -> Vec<Finding> {
     let inventory = &site.view.folder.inventory;
     let mut findings = Vec::new();
+    if let Some(left_out) = &inventory.left_out {
+        findings.push(codes::UNUSED_FILE.at(site.root_name(), left_out));
+    }
     for file in inventory.unused.iter().take(MOST) {
         let message = format!(
             "Nothing in the mod names the file `{file}`. If the game does not look for it by itself, nobody needs it."

@@ -12,7 +12,14 @@ pub(crate) fn definition(
 ) -> Result<Option<GotoDefinitionResponse>> {
     let offset = question.offset(at)?;
     let found = ide::definition::definition(&question.view, offset).or_else(|| {
-        ide::definition::in_mod(&question.view, &question.sharing(offset).views, offset)
+        let others = question.sharing(offset);
+        let found = ide::definition::in_mod(&question.view, &others.views, offset);
+        if let Some(unread) = others.left_out().filter(|_| found.is_none()) {
+            question.log.show_warning_once(format!(
+                "No file of this mod gives this name, but not all of them were looked at.\n{unread}"
+            ));
+        }
+        found
     });
     Ok(found.and_then(|found| response(question, found, question.client.definition_links)))
 }

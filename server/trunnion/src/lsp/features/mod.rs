@@ -29,6 +29,7 @@ use tower_lsp::lsp_types::{MarkupContent, Position};
 use super::client::ClientSupport;
 use super::convert::{self, Places};
 use super::documents::Open;
+use super::log::Log;
 
 pub(super) use closing::closing;
 pub(super) use colours::{colour_presentation, colours};
@@ -52,13 +53,20 @@ pub(super) struct Question {
     pub(super) open: Open,
     pub(super) view: Arc<View>,
     pub(super) client: ClientSupport,
+    /// For what an answer cannot say.
+    log: Log,
 }
 
 impl Question {
     /// May read the disk: on a thread that may wait.
-    pub(super) fn new(open: Open, client: ClientSupport) -> Result<Self> {
+    pub(super) fn new(open: Open, client: ClientSupport, log: Log) -> Result<Self> {
         let view = open.view()?;
-        Ok(Self { open, view, client })
+        Ok(Self {
+            open,
+            view,
+            client,
+            log,
+        })
     }
 
     pub(super) fn places(&self) -> Places<'_> {

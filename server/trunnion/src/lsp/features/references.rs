@@ -19,7 +19,13 @@ pub(crate) fn references(
         .map(|range| Location::new(question.open.uri.clone(), own.range(range)));
     let mut locations: Vec<Location> = locations.collect();
     let shared = SharedName::at(&question.view, offset);
-    for other in question.sharing(offset).views {
+    let others = question.sharing(offset);
+    if let Some(unread) = others.left_out() {
+        question.log.show_warning(format!(
+            "All files of this mod share the name, and it was not looked for in all of them.\n{unread}"
+        ));
+    }
+    for other in others.views {
         let Some(uri) = question.open.snapshot().uri(&other.document.path) else {
             continue;
         };
