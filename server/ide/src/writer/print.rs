@@ -117,7 +117,7 @@ impl Print<'_> {
     }
 
     /// A line break and the indent; nothing where everything is on one line.
-    pub(crate) fn new_line(&self, depth: usize, out: &mut Printed) {
+    fn new_line(&self, depth: usize, out: &mut Printed) {
         let Some(indent) = self.indent else { return };
         out.push(self.style.newline);
         out.push(indent);

@@ -284,6 +284,8 @@ fn has_room(dialect: &Dialect, parent: &Located<'_>, new: &[NewElement]) -> Resu
 pub(crate) struct Spot {
     replaced: TextRange,
     before: String,
+    /// Between several new elements.
+    between: String,
     after: String,
     /// Of the new element's lines; none: it shares its line with others.
     indent: Option<String>,
@@ -346,9 +348,11 @@ impl Spot {
         let range = sibling.range();
         let Some(indent) = lines.indent(range.start()) else {
             let gap = TextRange::new(lines.blanks_before(range.start()), range.start());
+            let gap = lines.slice(gap).to_owned();
             return Self {
                 replaced: TextRange::empty(range.end()),
-                before: lines.slice(gap).to_owned(),
+                before: gap.clone(),
+                between: gap,
                 after: String::new(),
                 indent: None,
             };
@@ -357,9 +361,11 @@ impl Spot {
             true => style.newline.repeat(2),
             false => style.newline.to_owned(),
         };
+        let gap = format!("{line_break}{indent}");
         Self {
             replaced: TextRange::empty(lines.tail(range.end()).unwrap_or(range.end())),
-            before: format!("{line_break}{indent}"),
+            before: gap.clone(),
+            between: gap,
             after: String::new(),
             indent: Some(indent.to_owned()),
         }
@@ -378,6 +384,7 @@ impl Spot {
             return Self {
                 replaced: TextRange::empty(start),
                 before: String::new(),
+                between: String::new(),
                 after: String::new(),
                 indent: None,
             };
@@ -406,6 +413,7 @@ impl Spot {
         Self {
             replaced: TextRange::empty(lines.start(start)),
             before: indent.to_owned(),
+            between: format!("{line_break}{indent}"),
             after: line_break,
             indent: Some(indent.to_owned()),
         }
@@ -424,6 +432,7 @@ impl Spot {
             return Some(Self {
                 replaced: closing_mark(lines, parent),
                 before: format!(">{}", into(&indent)),
+                between: into(&indent),
                 after: format!("{back}</{}>", parent.name()),
                 indent,
             });
@@ -435,6 +444,7 @@ impl Spot {
             return Some(Self {
                 replaced: content,
                 before: into(&indent),
+                between: into(&indent),
                 after: back,
                 indent,
             });
@@ -447,6 +457,7 @@ impl Spot {
         Some(Self {
             replaced: TextRange::empty(end),
             before: into(&indent),
+            between: into(&indent),
             after: if has_break { String::new() } else { back },
             indent,
         })
@@ -462,7 +473,7 @@ impl Spot {
         out.push(&self.before);
         for (at, element) in elements.iter().enumerate() {
             if at > 0 {
-                print.new_line(0, &mut out);
+                out.push(&self.between);
             }
             print.element(element, &mut out);
         }

@@ -133,6 +133,49 @@ fn a_wheel_joins_those_that_are_carried() {
 }
 
 #[test]
+fn several_are_set_apart_as_those_around_them() {
+    let with = |carried: &str| {
+        let text = format!(
+            r#"<machine xmlns="urn:trunnion:machine:1" id="rig" scene="rig.gltf">
+  <wheels>
+    <wheel id="a" node="0/0/0" radius="1" width="1"/>
+    <wheel id="b" node="0/0/1" radius="1" width="1"/>
+    <wheel id="c" node="0/0/2" radius="1" width="1"/>
+    <wheel id="d" node="0/0/3" radius="1" width="1"/>
+  </wheels>
+  <animations>
+    <animation id="spread">
+      <channel target="0/0" property="translation" begin="0" end="1" from="1 0 0" to="2 0 0"/>
+    </animation>
+  </animations>
+  <controls>
+    <lever animation="spre$0ad" input="pointer.x">{carried}</lever>
+  </controls>
+</machine>
+"#
+        );
+        let fixture = Fixture::house(&text)
+            .scene("rig\n  arm 1 0 0\n    w1\n    w2\n    w3\n    w4\n")
+            .file("machines/rig.gltf");
+        let after = super::text_after(&fixture, "Carry the wheels `c` and `d`");
+        let start = after.find("pointer.x\">").expect("it is there") + "pointer.x\">".len();
+        after[start..after.find("</lever>").expect("it is there")].to_owned()
+    };
+    assert_eq!(
+        with("\n      <carry wheel=\"a\"/>\n\n      <carry wheel=\"b\"/>\n    "),
+        "\n      <carry wheel=\"a\"/>\n\n      <carry wheel=\"b\"/>\n\n      <carry wheel=\"c\"/>\n\n      <carry wheel=\"d\"/>\n    "
+    );
+    assert_eq!(
+        with("\n      <carry wheel=\"a\"/>\n      <carry wheel=\"b\"/>\n    "),
+        "\n      <carry wheel=\"a\"/>\n      <carry wheel=\"b\"/>\n      <carry wheel=\"c\"/>\n      <carry wheel=\"d\"/>\n    "
+    );
+    assert_eq!(
+        with("<carry wheel=\"a\"/> <carry wheel=\"b\"/>"),
+        "<carry wheel=\"a\"/> <carry wheel=\"b\"/> <carry wheel=\"c\"/> <carry wheel=\"d\"/>"
+    );
+}
+
+#[test]
 fn what_nothing_plays_gets_a_control_as_a_repair() {
     let fixture = with_lever("    <lever animation=\"other\" input=\"pointer.x\"/>\n");
     let text = fixture.text().replace("id=\"spread\"", "id=\"spre$0ad\"");
