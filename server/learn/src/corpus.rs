@@ -117,12 +117,19 @@ impl Corpus {
 }
 
 fn read(source: Source, text: &str, symbols: &mut Symbols) -> Option<Document> {
-    let tree = syntax::parse(text);
+    let mut tree = syntax::parse(text);
+    let broken = !tree.errors().is_empty();
+    // Entities of the document's own are no words of anybody.
+    let expanded = tree.expanded();
+    if let Some(expanded) = &expanded {
+        tree = syntax::parse(expanded);
+    }
+    let text = expanded.as_deref().unwrap_or(text);
     let root = tree.root()?;
     let mut lines = Lines::new(text);
     let mut document = Document {
         source,
-        broken: !tree.errors().is_empty(),
+        broken,
         elements: Vec::new(),
         attributes: Vec::new(),
     };

@@ -260,7 +260,6 @@ fn index_paths_and_files_are_told_by_what_lies_beside() {
     );
 }
 
-/// Sixty crates: each holds one form, and notes and links in any order behind it; some have a lid or a net, none both.
 /// Numbers with decimals lead to nodes by chance, where nothing else is written like an index path.
 #[test]
 fn a_few_numbers_with_decimals_are_no_index_paths() {
@@ -284,6 +283,7 @@ fn a_few_numbers_with_decimals_are_no_index_paths() {
     assert!(is_number, "{:?}", by.value.item);
 }
 
+/// Sixty crates: each holds one form, and notes and links in any order behind it; some have a lid or a net, none both.
 fn crates() -> Vec<String> {
     (0..60)
         .map(|n| {
@@ -400,4 +400,24 @@ fn lists_of_words() {
         "`ebb tide`, `spring tide` or `neap tide`"
     );
     assert_eq!(described(&dialect, "lamp", "says"), "any text");
+}
+
+/// What an entity stands for is learnt, not its name.
+#[test]
+fn what_entities_stand_for_is_learnt() {
+    let texts: Vec<String> = (0..20)
+        .map(|n| {
+            let wood = ["oak", "ash", "fir"][n % 3];
+            match n % 5 {
+                0 => format!(
+                    "<!DOCTYPE raft [<!ENTITY w '{wood}'>]><raft of='&w;'><by>&w;</by></raft>"
+                ),
+                _ => format!("<raft of='{wood}'><by>{wood}</by></raft>"),
+            }
+        })
+        .collect();
+    let dialect = learnt(&texts);
+    for (path, value) in [("raft", "of"), ("raft/by", "text()")] {
+        assert_eq!(described(&dialect, path, value), "`oak`, `ash` or `fir`");
+    }
 }

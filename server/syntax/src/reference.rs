@@ -1,6 +1,7 @@
 //! References: `&name;`, `&#65;`, `&#x41;`.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 
 use crate::chars;
 
@@ -83,6 +84,23 @@ pub(crate) fn names_entity(text: &str) -> bool {
     ampersands.any(
         |at| matches!(read(text, at), (Reference::Entity(name), _) if predefined(name).is_none()),
     )
+}
+
+/// `text` with the texts of these entities in the place of references to them; all else stays as it is.
+pub(crate) fn expanded(text: &str, plain: &HashMap<String, String>) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut done = 0;
+    for at in memchr::memchr_iter(b'&', text.as_bytes()) {
+        let (reference, end) = read(text, at);
+        if let Reference::Entity(name) = reference
+            && let Some(meant) = plain.get(name)
+        {
+            out.push_str(&text[done..at]);
+            out.push_str(meant);
+            done = end;
+        }
+    }
+    out + &text[done..]
 }
 
 /// `text` with its character references and predefined entities resolved; all else stays as it is.

@@ -8,9 +8,13 @@ use crate::doctype::Doctype;
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
 use crate::parser::Parser;
+use crate::reference;
 use crate::source::Tokens;
 use crate::wide::Wide;
 use crate::{Element, FormCode, FormError, TextEdit, incremental};
+
+/// So many bytes entities may add to any document, and as many more as it has.
+const MOST_ADDED: usize = 1 << 16;
 
 /// A document as XML: a lossless tree and the form errors. Immutable, cheap to clone.
 #[derive(Clone, Debug)]
@@ -97,6 +101,29 @@ impl Tree {
             text.push_str(token.text());
         }
         text
+    }
+
+    /// The text with what entities stand for that the document declares itself, as far as that is plain text. None: it
+    /// declares none, or the text would become so long that this must be an attack.
+    pub fn expanded(&self) -> Option<String> {
+        let plain = &self.doctype.as_ref()?.plain;
+        if plain.is_empty() {
+            return None;
+        }
+        let most = 2 * usize::from(self.green.text_len()) + MOST_ADDED;
+        let mut text = String::new();
+        for (token, _) in Tokens::from(&self.green, TextSize::new(0)) {
+            match Kind::of(token.kind()) {
+                Kind::Comment | Kind::CData | Kind::Instruction | Kind::Doctype => {
+                    text.push_str(token.text());
+                }
+                _ => text.push_str(&reference::expanded(token.text(), plain)),
+            }
+            if text.len() > most {
+                return None;
+            }
+        }
+        Some(text)
     }
 
     /// The comments in a range, at any depth.

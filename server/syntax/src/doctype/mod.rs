@@ -23,10 +23,15 @@ pub(crate) use entities::Verdict;
 /// So many bytes of parameter entities are read; more is an attack.
 const MOST_INCLUDED: usize = 1 << 20;
 
+/// A longer text of an entity is not put in the place of references to it. Bytes.
+const LONGEST_PLAIN: usize = 1000;
+
 /// What the rest of the document needs to know about its DOCTYPE.
 #[derive(Debug, Default)]
 pub(crate) struct Doctype {
     entities: HashMap<String, Verdict>,
+    /// The texts of the entities that hold no markup and no references, as they stand in values and texts.
+    pub(crate) plain: HashMap<String, String>,
     /// Entities can be declared where nobody looks: a reference to an unknown one is no error.
     is_open: bool,
     /// The prefixes that elements declare by default, by element name.
@@ -433,11 +438,23 @@ impl<'s> Reader<'s> {
             }
         }
         self.errors.sort_by_key(|error| error.range.start());
+        let plain = self
+            .general
+            .into_iter()
+            .filter_map(|(name, value)| match value {
+                EntityValue::Internal(text)
+                    if text.len() <= LONGEST_PLAIN && !text.contains(['<', '&']) =>
+                {
+                    Some((name, text.replace('"', "&quot;").replace('\'', "&apos;")))
+                }
+                _ => None,
+            });
         Read {
             end,
             errors: self.errors,
             doctype: Doctype {
                 entities,
+                plain: plain.collect(),
                 is_open,
                 namespaces: self.namespaces,
             },
