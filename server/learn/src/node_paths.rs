@@ -53,9 +53,10 @@ pub(crate) fn of(survey: &Survey<'_>, scenes: &ByDocument<'_>, names: &Names) ->
         found.notation = Some(notation);
     }
     let aliases = aliases(survey, names, &found);
-    open.retain(|(slot, others)| {
+    let only_named = only_named(survey, names, &found, &aliases);
+    let mut is_alias = |(slot, others): &(SlotRef, Vec<(u32, Symbol)>)| {
         let Some(alias) = aliases.iter().find(|alias| alias.explains(others)) else {
-            return true;
+            return false;
         };
         let kind = Kind::new(&alias.kind);
         let node = ItemType::Node {
@@ -66,8 +67,10 @@ pub(crate) fn of(survey: &Survey<'_>, scenes: &ByDocument<'_>, names: &Names) ->
         for (slot, item) in [(*slot, node), (alias.slot, ItemType::NameOf(kind))] {
             found.types.insert(slot, ValueType::single(item));
         }
-        false
-    });
+        true
+    };
+    open.retain(|slot| !is_alias(slot));
+    only_named.iter().for_each(|slot| _ = is_alias(slot));
     let Some(naming) = node_names::of(survey, scenes, names, &found.types) else {
         return found;
     };
@@ -417,6 +420,12 @@ impl Alias {
             .count();
         known * 10 >= values.len() * 9
     }
+
+    /// How many different names there are in all documents.
+    fn different(&self) -> usize {
+        let names: HashSet<Symbol> = self.names.iter().map(|(_, name)| *name).collect();
+        names.len()
+    }
 }
 
 /// Those that are names of some kind already come first.
@@ -460,6 +469,49 @@ fn aliases(survey: &Survey<'_>, names: &Names, found: &NodePaths) -> Vec<Alias> 
     let is_known = |alias: &Alias| names.kinds.iter().any(|kind| kind.kind == alias.kind);
     aliases.sort_by_key(|alias| !is_known(alias));
     aliases
+}
+
+/// The slots that ask for nodes by nothing but names that stand beside paths, where no others have paths: if all
+/// documents have the same few of these, what they are cannot be told by themselves.
+fn only_named(
+    survey: &Survey<'_>,
+    names: &Names,
+    found: &NodePaths,
+    aliases: &[Alias],
+) -> Vec<(SlotRef, Vec<(u32, Symbol)>)> {
+    let is_name = |slot: SlotRef| {
+        let given = names.kinds.iter().flat_map(|kind| &kind.defined_by);
+        let asked = names.references.iter().map(|one| &one.slot);
+        given.chain(asked).any(|known| *known == slot)
+    };
+    let mut slots = Vec::new();
+    for alias in aliases.iter().filter(|alias| !is_name(alias.slot)) {
+        let group = &survey.groups[alias.slot.group];
+        let own = alias.slot.of(survey);
+        let is_beside = |path: &SlotRef| {
+            path.group != alias.slot.group || holder(group, own, path.of(survey)).is_some()
+        };
+        if alias.different() < 2 || !found.types.keys().all(is_beside) {
+            continue;
+        }
+        for (at, slot) in group.slots.iter().enumerate() {
+            let place = SlotRef {
+                group: alias.slot.group,
+                slot: at,
+            };
+            let values = slot.seen.iter().filter(|seen| group.trusts(seen.document));
+            let values = values.map(|seen| (group.documents[seen.document as usize], seen.value));
+            let values: Vec<(u32, Symbol)> = values.collect();
+            let different: HashSet<Symbol> = values.iter().map(|(_, value)| *value).collect();
+            let is_elsewhere = slot.context != own.context && holder(group, own, slot).is_none();
+            // Two words of several may be said of something else.
+            let are_most = different.len() > 1 && different.len() * 2 > alias.different();
+            if is_elsewhere && are_most && !is_name(place) && !found.types.contains_key(&place) {
+                slots.push((place, values));
+            }
+        }
+    }
+    slots
 }
 
 /// Whether the values may be names: words, and hardly one of them twice in a document.

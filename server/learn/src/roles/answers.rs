@@ -47,6 +47,8 @@ impl Answers {
                 shown -= if from == other { sign } else { 0 };
             }
         }
+        // Where no scene says so, all nodes count as shown: a motion may well begin with hiding one then.
+        let is_said = rows.iter().any(|row| row.node.rest.visible.is_some());
         let answers = |yes: &str, no: &str, told| {
             Some(Self {
                 yes: yes.to_owned(),
@@ -58,10 +60,12 @@ impl Answers {
             |word: &str| notation.yes.iter().any(|yes| yes == word) || hints_at(word, "yes");
         let is_no = |word: &str| notation.no.iter().any(|no| no == word) || hints_at(word, "no");
         match shown {
-            2.. => answers(one, other, Told::Scenes),
-            ..=-2 => answers(other, one, Told::Scenes),
+            2.. if is_said => answers(one, other, Told::Scenes),
+            ..=-2 if is_said => answers(other, one, Told::Scenes),
             _ if is_yes(one) || is_no(other) => answers(one, other, Told::English),
             _ if is_yes(other) || is_no(one) => answers(other, one, Told::English),
+            2.. => answers(one, other, Told::Assumed),
+            ..=-2 => answers(other, one, Told::Assumed),
             _ if ones.1 * (others.0 + 1) >= others.1 * (ones.0 + 1) => {
                 answers(one, other, Told::Assumed)
             }
