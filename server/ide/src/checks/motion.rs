@@ -316,15 +316,17 @@ impl Motions {
         found.loud_parts = jumps::check(site, &turns, &mut found.findings);
         if let Some(scene) = site.scene {
             let rig = rig(site, scene, &self.nodes, channels, &self.at_rest);
-            let lopsided = lopsided::check(site, &rig, channels, &self.compared);
+            let mut restless = rest::check(site, scene, &self.nodes, &turns);
+            let parts = restless.iter().map(|(driven, _)| driven.part());
+            found.loud_parts.extend(parts);
+            let known = &self.compared;
+            let lopsided = lopsided::check(site, scene, &rig, channels, known, &mut restless);
             found.findings.extend(lopsided.findings);
             found.compared = lopsided.compared;
             found.findings.extend(against::check(site, &rig, channels));
-            for (driven, finding) in rest::check(site, scene, &self.nodes, &turns) {
-                found.loud_parts.insert(driven.part());
-                let finding = finding.moved_back(start);
-                found.unless_shared.push((driven, finding));
-            }
+            let restless = restless.into_iter();
+            found.unless_shared =
+                Vec::from_iter(restless.map(|(driven, one)| (driven, one.moved_back(start))));
             found.moved = rig.moved_nodes(0);
         }
         found.driven = contested::driven(&turns);

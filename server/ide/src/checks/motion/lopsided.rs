@@ -1,15 +1,20 @@
 //! Left and right parts whose motions do not mirror each other.
 
-use foldhash::HashMap;
 use foldhash::fast::FixedState;
+use foldhash::{HashMap, HashSet};
+use std::cell::LazyCell;
 use std::hash::{BuildHasher, Hash, Hasher};
 
-use dialect::Quantity;
+use dialect::{EndValue, Quantity};
+use glam::DVec3;
 use motion::{Drive, Ends, Rig, Travel};
+use scene::Scene;
 use syntax::TextRange;
 
 use super::super::site::Site;
+use super::contested::Driven;
 use super::{ChannelAt, measure, rounded};
+use crate::nodes::rest_value;
 use crate::{Finding, codes};
 
 /// Pairs that were compared: whether they mirror each other, or turn together as steered wheels do. By what was
@@ -39,28 +44,82 @@ pub(super) struct Found {
     pub(super) compared: Vec<(u64, bool)>,
 }
 
-/// `known`: what was compared before.
+/// `known`: what was compared before. `restless`: the motions that start elsewhere than their parts rest. Those that make a
+/// part lopsided by that alone are taken out of these: it is one mistake.
 pub(super) fn check(
     site: &Site<'_>,
+    scene: &Scene,
     rig: &Rig<'_>,
     channels: &[ChannelAt<'_>],
     known: &Compared,
+    restless: &mut Vec<(Driven, Finding)>,
 ) -> Found {
     let mut found = Found::default();
+    // Mostly all pairs fit, and nobody asks.
+    let by_start = LazyCell::new(|| {
+        let starts = restless.iter().map(|(_, finding)| finding.range);
+        starts.zip(0..).collect::<HashMap<TextRange, usize>>()
+    });
+    let mut told: HashSet<usize> = HashSet::default();
     for (left, right) in rig.opposite_drives(0) {
-        let key = key(left, right);
-        let fits = known.fits.get(&key).copied().unwrap_or_else(|| {
-            let pair = rig.compared(left, right);
-            let fits = pair.mirror || pair.steer;
-            found.compared.push((key, fits));
-            fits
-        });
-        if !fits {
-            let finding = finding(site, rig, channels, left, right);
-            found.findings.extend(finding);
+        let mut fits = |left: &Drive, right: &Drive| {
+            let key = key(left, right);
+            known.fits.get(&key).copied().unwrap_or_else(|| {
+                let pair = rig.compared(left, right);
+                let fits = pair.mirror || pair.steer;
+                found.compared.push((key, fits));
+                fits
+            })
+        };
+        if fits(left, right) {
+            continue;
         }
+        let starts = [left, right].map(|drive| {
+            let start = by_start.get(&from(channels, drive)?);
+            start.copied()
+        });
+        let as_resting = |drive: &Drive, start: Option<usize>| match start {
+            Some(_) => resting(site, scene, drive),
+            None => drive.clone(),
+        };
+        let is_by_start = starts != [None, None]
+            && fits(&as_resting(left, starts[0]), &as_resting(right, starts[1]));
+        let Some(mut finding) = finding(site, rig, channels, left, right) else {
+            continue;
+        };
+        for start in starts.into_iter().flatten().filter(|_| is_by_start) {
+            let (_, cause) = &restless[start];
+            finding = finding.see(
+                cause.range,
+                "it starts elsewhere than it rests in the scene",
+            );
+            finding.fixes.extend(cause.fixes.iter().cloned());
+            told.insert(start);
+        }
+        found.findings.push(finding);
     }
+    let mut at = 0..;
+    restless.retain(|_| at.next().is_none_or(|at| !told.contains(&at)));
     found
+}
+
+/// Where the start of a motion is written.
+fn from(channels: &[ChannelAt<'_>], drive: &Drive) -> Option<TextRange> {
+    let at = channels.get(drive.channel)?;
+    let start = at.channel.motions.get(drive.motion)?.from.as_ref()?;
+    Some(start.range + at.start)
+}
+
+/// The same motion from where the part rests.
+fn resting(site: &Site<'_>, scene: &Scene, drive: &Drive) -> Drive {
+    let mut drive = drive.clone();
+    let rests = rest_value(site.dialect, &scene[drive.node].rest, drive.property);
+    match (&mut drive.ends, rests) {
+        (Ends::Vectors { from, .. }, EndValue::Vector(rests)) => *from = DVec3::from_array(rests),
+        (Ends::Visible { from, .. }, EndValue::Visible(rests)) => *from = rests,
+        _ => {}
+    }
+    drive
 }
 
 /// Of all that the comparison depends on, in one scene.

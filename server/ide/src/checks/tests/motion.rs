@@ -299,6 +299,49 @@ fn a_wheel_whose_part_is_only_hidden_is_not_left_behind() {
     );
 }
 
+/// A start that is elsewhere than its part rests may be all that makes a pair lopsided: that is one mistake.
+#[test]
+fn a_pair_that_does_not_mirror_by_a_start() {
+    check(
+        &animation(&[
+            "0/0 translation 0..2: 1.1 0 0 | 1.3 0 0",
+            "0/1 translation 0..2: -1 0 0 | -1.3 0 0",
+        ]),
+        expect![[r#"
+            warning lopsided at `-1.3 0 0`: `0/1` (`arm.right`) goes 0.3 m, but `0/0` (`arm.left`), which stands opposite, goes 0.2 m.
+              see `1.3 0 0`: the part opposite
+              see `1.1 0 0`: it starts elsewhere than it rests in the scene
+              review fix "Start where it rests: `1 0 0`": <channel target="0/0" property="translation" begin="0" end="2" from="1 0 0" to="1.3 0 0"/>
+        "#]],
+    );
+    // Where the ends differ as well, there are two.
+    check(
+        &animation(&[
+            "0/0 translation 0..2: 1.1 0 0 | 1.3 0 0",
+            "0/1 translation 0..2: -1 0 0 | -1.4 0 0",
+        ]),
+        expect![[r#"
+            information rest-mismatch at `1.1 0 0`: `0/0` (`arm.left`) rests at `1 0 0`, but its first translation starts at `1.1 0 0`, 0.1 m away: it jumps there when the animation is first played.
+              review fix "Start where it rests: `1 0 0`": <channel target="0/0" property="translation" begin="0" end="2" from="1 0 0" to="1.3 0 0"/>
+            warning lopsided at `-1.4 0 0`: `0/1` (`arm.right`) goes 0.4 m, but `0/0` (`arm.left`), which stands opposite, goes 0.2 m.
+              see `1.3 0 0`: the part opposite
+        "#]],
+    );
+    // Where both start elsewhere in the same way, nothing is lopsided.
+    check(
+        &animation(&[
+            "0/0 translation 0..2: 1.1 0 0 | 1.3 0 0",
+            "0/1 translation 0..2: -1.1 0 0 | -1.3 0 0",
+        ]),
+        expect![[r#"
+            information rest-mismatch at `1.1 0 0`: `0/0` (`arm.left`) rests at `1 0 0`, but its first translation starts at `1.1 0 0`, 0.1 m away: it jumps there when the animation is first played.
+              review fix "Start where it rests: `1 0 0`": <channel target="0/0" property="translation" begin="0" end="2" from="1 0 0" to="1.3 0 0"/>
+            information rest-mismatch at `-1.1 0 0`: `0/1` (`arm.right`) rests at `-1 0 0`, but its first translation starts at `-1.1 0 0`, 0.1 m away: it jumps there when the animation is first played.
+              review fix "Start where it rests: `-1 0 0`": <channel target="0/1" property="translation" begin="0" end="2" from="-1 0 0" to="-1.3 0 0"/>
+        "#]],
+    );
+}
+
 #[test]
 fn pairs_that_do_not_mirror() {
     check(
