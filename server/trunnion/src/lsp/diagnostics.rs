@@ -1,7 +1,8 @@
 //! What is wrong with the documents, told by one channel: the client asks (pull), or, if it cannot, it is told (push).
 //!
 //! Pushing is coalesced, not delayed: one thread at a time takes a changed document, analyses its newest version at
-//! once, and tells the result only if that version is still the newest.
+//! once, and tells the result only if that version is still the newest. While it is at a document that takes long, such as
+//! the manifest of a large mod, another thread sees to what is typed elsewhere.
 
 use std::collections::VecDeque;
 use std::hash::{DefaultHasher, Hasher};
@@ -160,9 +161,76 @@ pub(crate) struct PushQueue {
 struct State {
     /// Set for a client that is told; one that asks has nothing waiting here.
     client: Option<Arc<ClientSupport>>,
+    /// Those that somebody types in.
+    typed: VecDeque<Url>,
+    /// The others.
     waiting: VecDeque<Url>,
+    /// Those that somebody looks at. Nobody else begins with a newer version: it might be told first.
+    at_work: Vec<Url>,
     /// Some thread is at it, until nothing waits.
     working: bool,
+    /// Another one is at what is typed.
+    helping: bool,
+}
+
+/// Who works off the queue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Worker {
+    Usual,
+    /// Only for what is typed, as long as there is the usual one.
+    Helper,
+}
+
+impl State {
+    fn add(&mut self, uri: &Url) {
+        if !self.holds(uri) {
+            self.waiting.push_back(uri.clone());
+        }
+    }
+
+    fn add_first(&mut self, uri: &Url) {
+        self.waiting.retain(|waiting| waiting != uri);
+        self.typed.retain(|typed| typed != uri);
+        self.typed.push_front(uri.clone());
+    }
+
+    fn holds(&self, uri: &Url) -> bool {
+        self.typed.contains(uri) || self.waiting.contains(uri)
+    }
+
+    fn is_free(&self, uri: &Url) -> bool {
+        !self.at_work.contains(uri)
+    }
+
+    /// Whether something is typed while who works is at another document.
+    fn is_held_up(&self) -> bool {
+        let is_alone = self.working && !self.helping && !self.at_work.is_empty();
+        is_alone && self.typed.iter().any(|uri| self.is_free(uri))
+    }
+
+    /// What `worker` does next, who has `done` something. If there is nothing, it is no worker any more.
+    fn next(&mut self, worker: &mut Worker, done: Option<&Url>) -> Option<Url> {
+        self.at_work.retain(|uri| Some(uri) != done);
+        let free = |list: &VecDeque<Url>| list.iter().position(|uri| self.is_free(uri));
+        let (typed, waiting) = (free(&self.typed), free(&self.waiting));
+        let next = match (typed, waiting) {
+            (Some(at), _) => self.typed.remove(at),
+            (None, Some(at)) if *worker == Worker::Usual || !self.working => {
+                if *worker == Worker::Helper {
+                    (self.helping, self.working) = (false, true);
+                    *worker = Worker::Usual;
+                }
+                self.waiting.remove(at)
+            }
+            _ => None,
+        };
+        match (&next, &worker) {
+            (Some(uri), _) => self.at_work.push(uri.clone()),
+            (None, Worker::Usual) => self.working = false,
+            (None, Worker::Helper) => self.helping = false,
+        }
+        next
+    }
 }
 
 impl PushQueue {
@@ -183,11 +251,7 @@ impl PushQueue {
     pub(crate) fn add<'u>(&self, uris: impl IntoIterator<Item = &'u Url>) {
         let mut state = self.state();
         if state.client.is_some() {
-            for uri in uris {
-                if !state.waiting.contains(uri) {
-                    state.waiting.push_back(uri.clone());
-                }
-            }
+            uris.into_iter().for_each(|uri| state.add(uri));
         }
     }
 
@@ -195,23 +259,39 @@ impl PushQueue {
     pub(crate) fn add_first(&self, uri: &Url) {
         let mut state = self.state();
         if state.client.is_some() {
-            state.waiting.retain(|waiting| waiting != uri);
-            state.waiting.push_front(uri.clone());
+            state.add_first(uri);
         }
     }
 
     /// Whether there is something to do that nobody does.
     pub(crate) fn has_work(&self) -> bool {
         let state = self.state();
-        !state.working && !state.waiting.is_empty()
+        let mut all = state.typed.iter().chain(&state.waiting);
+        !state.working && all.any(|uri| state.is_free(uri))
+    }
+
+    /// Whether something is typed while who works off the queue is at another document: then [`Self::help`].
+    pub(crate) fn is_held_up(&self) -> bool {
+        self.state().is_held_up()
     }
 
     /// Tells the client about the documents of the queue until it is empty, unless another thread does.
     pub(crate) fn work(&self) {
-        if std::mem::replace(&mut self.state().working, true) {
-            return;
+        if !std::mem::replace(&mut self.state().working, true) {
+            self.work_as(Worker::Usual);
         }
-        while let Some((uri, client)) = self.next() {
+    }
+
+    /// The same for those only that somebody types in.
+    pub(crate) fn help(&self) {
+        if !std::mem::replace(&mut self.state().helping, true) {
+            self.work_as(Worker::Helper);
+        }
+    }
+
+    fn work_as(&self, mut worker: Worker) {
+        let mut done = None;
+        while let Some((uri, client)) = self.next(&mut worker, done.as_ref()) {
             let snapshot = lock(&self.documents).snapshot();
             let document = snapshot.document(&uri);
             let checked = catch_unwind(AssertUnwindSafe(|| match &document {
@@ -230,7 +310,7 @@ impl PushQueue {
             drop((document, snapshot));
             match checked {
                 // Overtaken: the next version is being waited for.
-                Ok(Ok(_)) if self.state().waiting.contains(&uri) => {}
+                Ok(Ok(_)) if self.state().holds(&uri) => {}
                 Ok(Ok(text)) => self.outgoing.send_text_now(text),
                 // What the client shows then stays.
                 Ok(Err(_)) => {}
@@ -239,16 +319,16 @@ impl PushQueue {
                     self.log.error(panic_message(what, panic.as_ref()));
                 }
             }
+            done = Some(uri);
         }
     }
 
-    /// What to do next; None, and nobody at work any more, if there is nothing.
-    fn next(&self) -> Option<(Url, Arc<ClientSupport>)> {
+    fn next(&self, worker: &mut Worker, done: Option<&Url>) -> Option<(Url, Arc<ClientSupport>)> {
         let mut state = self.state();
+        // Nothing waits before there is one.
         let client = state.client.clone();
-        let next = state.waiting.pop_front().zip(client);
-        state.working = next.is_some();
-        next
+        let next = state.next(worker, done);
+        next.zip(client)
     }
 
     fn state(&self) -> MutexGuard<'_, State> {
@@ -268,14 +348,84 @@ mod tests {
     fn what_is_typed_comes_before_what_waits_already() {
         let outgoing = Outgoing::new(io::sink(), std::sync::mpsc::channel().0);
         let queue = PushQueue::new(Arc::default(), outgoing, Log::unread());
-        let uris = ["file:///a", "file:///b", "file:///c"].map(|uri| Url::parse(uri).unwrap());
+        let uris = uris();
         let [a, b, c] = &uris;
         queue.add_first(a);
         assert!(!queue.has_work(), "nobody is to be told");
         queue.start(ClientSupport::default());
         queue.add(&uris);
         queue.add_first(c);
-        let order = std::iter::from_fn(|| Some(queue.next()?.0));
+        let mut done = None;
+        let order = std::iter::from_fn(|| {
+            let (next, _) = queue.next(&mut Worker::Usual, done.as_ref())?;
+            done = Some(next.clone());
+            Some(next)
+        });
         assert!(order.eq([c, a, b].map(Url::clone)));
+    }
+
+    fn uris() -> [Url; 3] {
+        ["file:///a", "file:///b", "file:///c"].map(|uri| Url::parse(uri).unwrap())
+    }
+
+    /// A queue whose worker is at the first of some documents.
+    fn at_first(uris: &[Url]) -> (State, Worker) {
+        let (mut state, mut worker) = (State::default(), Worker::Usual);
+        uris.iter().for_each(|uri| state.add(uri));
+        state.working = true;
+        assert_eq!(state.next(&mut worker, None).as_ref(), uris.first());
+        (state, worker)
+    }
+
+    #[test]
+    fn what_is_typed_does_not_wait_for_another_document() {
+        let [a, b, c] = &uris();
+        let (mut state, mut usual) = at_first(&uris()[..2]);
+        assert!(!state.is_held_up(), "nothing is typed");
+        state.add_first(a);
+        assert!(
+            !state.is_held_up(),
+            "who is at it will see to its newest version"
+        );
+        state.add_first(c);
+        assert!(state.is_held_up());
+        let mut helper = Worker::Helper;
+        state.helping = true;
+        assert_eq!(state.next(&mut helper, None).as_ref(), Some(c));
+        assert_eq!(
+            state.next(&mut helper, Some(c)),
+            None,
+            "the rest is for the usual one"
+        );
+        assert!(!state.helping && state.working);
+        assert_eq!(state.next(&mut usual, Some(a)).as_ref(), Some(a));
+        assert_eq!(state.next(&mut usual, Some(a)).as_ref(), Some(b));
+        assert_eq!(state.next(&mut usual, Some(b)), None);
+        assert!(!state.working);
+    }
+
+    /// Of one document, two versions are never looked at at once, and none is forgotten.
+    #[test]
+    fn what_both_should_look_at_is_left_to_one() {
+        let [a, _, c] = &uris();
+        let (mut state, mut usual) = at_first(&uris()[..1]);
+        let mut helper = Worker::Helper;
+        state.helping = true;
+        state.add_first(c);
+        assert_eq!(state.next(&mut helper, None).as_ref(), Some(c));
+        state.add(c);
+        assert_eq!(
+            state.next(&mut usual, Some(a)),
+            None,
+            "the other one is at it"
+        );
+        assert!(!state.working);
+        assert_eq!(state.next(&mut helper, Some(c)).as_ref(), Some(c));
+        assert_eq!(
+            (helper, state.working, state.helping),
+            (Worker::Usual, true, false)
+        );
+        assert_eq!(state.next(&mut helper, Some(c)), None);
+        assert!(!state.working && state.at_work.is_empty());
     }
 }

@@ -169,6 +169,10 @@ impl Reader {
             if self.pushes.has_work() && !self.at_work.swap(true, Ordering::SeqCst) {
                 return ControlFlow::Continue(wire.turn(None));
             }
+            if self.pushes.is_held_up() {
+                let pushes = self.pushes.clone();
+                tokio::task::spawn_blocking(move || pushes.help());
+            }
             let may_leave_work = !self.at_work.load(Ordering::SeqCst);
             let next = catch_unwind(AssertUnwindSafe(|| wire.next(may_leave_work)));
             match next.unwrap_or(Next::End(1)) {
