@@ -237,6 +237,15 @@ impl Index {
         })
     }
 
+    /// The same, where it takes no new number to say it.
+    pub(super) fn known_part_of(&self, node: &NodeRef) -> Option<Option<Part>> {
+        match self.meant(node) {
+            None => Some(None),
+            Some(Meant::Part(part)) => Some(Some(part)),
+            Some(Meant::Path(path)) => self.known_part(path).map(Some),
+        }
+    }
+
     /// The same path, which gets no number by that.
     pub(super) fn path_of<'a>(&'a self, node: &'a NodeRef) -> Option<&'a NodePath> {
         Some(match self.meant(node)? {

@@ -203,6 +203,9 @@ impl Motions {
         let animations = animations(site);
         let affected = index.users(renamed);
         self.resolved.forget(site, &affected);
+        if self.animations.is_empty() {
+            self.resolved.look_ahead(site, index);
+        }
         let mut before = std::mem::take(&mut self.animations);
         let is_untouched = |animation: &Located<'_>, known: &Known| {
             known.seen.is_same(animation.entries(site), &affected)

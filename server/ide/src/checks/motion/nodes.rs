@@ -4,11 +4,14 @@ use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 use dialect::NodePath;
-use machine::{Entry, Facts};
+use machine::{Entry, Facts, PORTIONS_AT_ONCE, Sort, in_parallel};
 use scene::{NodeIndex, Scene};
 
 use super::super::index::{Index, Part};
 use super::super::site::Site;
+
+/// So many paths are worth a thread.
+const PATHS_AT_ONCE: usize = 2_000;
 
 /// The nodes that node paths lead to, looked up once.
 #[derive(Debug, Default)]
@@ -22,10 +25,10 @@ pub(super) struct Nodes {
 
 impl Nodes {
     pub(super) fn look_up(&mut self, scene: &Scene, index: &Index) {
-        let known = self.by_part.len();
-        for (number, path) in index.paths().iter().enumerate().skip(known) {
-            let own = Part::of(number);
-            let node = scene.find(path).ok();
+        let new = &index.paths()[self.by_part.len()..];
+        let found = in_parallel(new.len(), PATHS_AT_ONCE, |nth| scene.find(&new[nth]).ok());
+        for (path, node) in new.iter().zip(found) {
+            let own = Part::of(self.by_part.len());
             self.by_part.push(node);
             let Some(node) = node else {
                 self.first.push(own);
@@ -62,9 +65,32 @@ pub(super) struct Resolved {
 }
 
 impl Resolved {
-    pub(super) fn parts(&mut self, entry: &Entry, index: &mut Index) -> &[Option<Part>] {
+    /// Finds what most entries ask for, on all cores if they are many. Paths that have no number yet get theirs in
+    /// [`Self::parts`].
+    pub(super) fn look_ahead(&mut self, site: &Site<'_>, index: &Index) {
+        let with_loose = site.outline.saying(Sort::Loose).map(|(_, entry)| entry);
+        let new: Vec<&Entry> = with_loose.filter(|entry| !self.is_known(entry)).collect();
+        let parts = in_parallel(new.len(), PORTIONS_AT_ONCE, |nth| {
+            let loose = new[nth].facts.loose.iter();
+            let parts = loose.map(|loose| match &loose.channel.node {
+                Some(node) => index.known_part_of(node),
+                None => Some(None),
+            });
+            parts.collect::<Option<Vec<_>>>()
+        });
+        for (entry, parts) in new.into_iter().zip(parts) {
+            let now = parts.map(|parts| (entry.facts.clone(), parts));
+            self.by_label.extend(now.map(|now| (entry.label, now)));
+        }
+    }
+
+    fn is_known(&self, entry: &Entry) -> bool {
         let known = self.by_label.get(&entry.label);
-        if known.is_none_or(|(facts, _)| !Arc::ptr_eq(facts, &entry.facts)) {
+        known.is_some_and(|(facts, _)| Arc::ptr_eq(facts, &entry.facts))
+    }
+
+    pub(super) fn parts(&mut self, entry: &Entry, index: &mut Index) -> &[Option<Part>] {
+        if !self.is_known(entry) {
             let loose = entry.facts.loose.iter();
             let nodes = loose.map(|loose| index.part_of(loose.channel.node.as_ref()?));
             let parts = nodes.collect();
