@@ -545,8 +545,12 @@ mod tests {
         let paths = nodes.iter().map(|node| index.path_of(node).cloned());
         let paths: Vec<Option<NodePath>> = paths.collect();
         assert_eq!(index.paths().len(), 1, "they were not numbered");
+        let has_number = nodes.iter().map(|node| index.known_part_of(node).is_some());
+        assert!(has_number.eq([true, true, false, true, true, true, true]));
         let numbered = nodes.iter().map(|node| index.part_of(node));
         let numbered: Vec<_> = numbered.collect();
+        let known = nodes.iter().map(|node| index.known_part_of(node));
+        assert!(known.eq(numbered.iter().map(|part| Some(*part))));
         let numbered = numbered.into_iter();
         let numbered = numbered.map(|part| Some(index.paths()[part?.number()].clone()));
         assert_eq!(paths, numbered.collect::<Vec<_>>());
