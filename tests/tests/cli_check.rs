@@ -1,4 +1,4 @@
-//! `trunnion check` and `trunnion explain` as a person or a script runs them.
+//! `trunnion check` as a person or a script runs it.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -540,43 +540,6 @@ fn a_reader_that_goes_away_is_no_trouble() {
         );
         assert_eq!(stderr(&output), "");
     }
-}
-
-#[test]
-fn explain_shows_the_page_of_every_code_it_lists() {
-    let list = stdout(&trunnion(&["explain"]));
-    let codes: Vec<&str> = list
-        .lines()
-        .filter(|line| line.starts_with("  "))
-        .map(|line| line.split_whitespace().next().unwrap())
-        .collect();
-    assert!(codes.len() > 40, "{list}");
-    for code in codes {
-        let output = trunnion(&["explain", code]);
-        let page = stdout(&output);
-        assert!(
-            output.status.success() && page.starts_with(&format!("# {code}\n")),
-            "{page}"
-        );
-        assert!(
-            ["## Bad", "## Good", "## Why", "## Fix"]
-                .iter()
-                .all(|section| page.contains(section)),
-            "{page}"
-        );
-    }
-}
-
-#[test]
-fn explain_asks_back_about_a_misspelled_code() {
-    let output = trunnion(&["explain", "unknown-nam"]);
-    assert_eq!(output.status.code(), Some(2));
-    assert!(
-        stderr(&output).contains("Did you mean unknown-name?"),
-        "{}",
-        stderr(&output)
-    );
-    assert_eq!(stdout(&output), "");
 }
 
 #[test]
