@@ -1,6 +1,6 @@
 //! `trunnion explain` as a person runs it.
 
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use acceptance::program::{self, stderr, stdout};
 
@@ -44,4 +44,15 @@ fn explain_asks_back_about_a_misspelled_code() {
         stderr(&output)
     );
     assert_eq!(stdout(&output), "");
+}
+
+#[test]
+fn a_listener_that_goes_away_is_no_trouble() {
+    let mut child = Command::new(program::path())
+        .args(["explain", "unknown-nam"])
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stderr.take());
+    assert_eq!(child.wait().unwrap().code(), Some(2));
 }

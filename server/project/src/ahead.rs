@@ -10,7 +10,7 @@ use std::{
 /// From this size on it pays to look ahead.
 const LARGE: usize = 64 << 10;
 /// How much of the text is looked at for that, in bytes.
-pub const HEAD: usize = 4 << 10;
+pub const HEAD_LENGTH: usize = 4 << 10;
 
 /// The head of a large document.
 #[derive(Debug)]
@@ -29,7 +29,7 @@ impl Ahead {
     pub(crate) fn of_head(path: &Path, text: &str) -> Self {
         Self {
             path: path.to_path_buf(),
-            head: text[..text.floor_char_boundary(HEAD)].to_owned(),
+            head: text[..text.floor_char_boundary(HEAD_LENGTH)].to_owned(),
         }
     }
 

@@ -26,7 +26,7 @@ mod step;
 mod view;
 mod workspace;
 
-pub use ahead::HEAD;
+pub use ahead::HEAD_LENGTH;
 pub use baseline::is_baseline;
 pub use config::{
     Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SETTINGS, Setting, SettingsProblem, Size,

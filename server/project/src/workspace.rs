@@ -52,7 +52,7 @@ impl Workspace {
     }
 
     /// Has the files read beside a large document that will be opened next, of whose text no more than the head
-    /// ([`crate::HEAD`]) need have come.
+    /// ([`crate::HEAD_LENGTH`]) need have come.
     pub fn expect(&mut self, path: PathBuf, head: &str) {
         self.disk.changed();
         self.look_ahead(Ahead::of_head(&path, head));

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use project::{HEAD, SceneState, Workspace};
+use project::{HEAD_LENGTH, SceneState, Workspace};
 use tempfile::TempDir;
 
 fn scene(nodes: &[&str]) -> String {
@@ -51,7 +51,7 @@ fn a_document_that_was_expected_means_what_is_there_when_it_is_opened() {
         file("second.machine.xml", &two),
     );
     let mut workspace = Workspace::default();
-    workspace.expect(first.clone(), &one[..HEAD]);
+    workspace.expect(first.clone(), &one[..HEAD_LENGTH]);
     workspace.open(first.clone(), Some(1), one.clone());
     assert_eq!(nodes(&workspace, &first), ["mast"]);
     // Another one comes, and then one that names another scene than its file on the disk.

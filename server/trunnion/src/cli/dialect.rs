@@ -59,10 +59,7 @@ fn write(file: Option<&Path>, text: &str) -> Result<ExitCode, String> {
         ));
     };
     let failed = |reason: String| format!("{} cannot be written: {reason}.", file.display());
-    let written = replace::there(file).and_then(|old| match old {
-        Some(old) => replace::replace(file, &old, text),
-        None => replace::create(file, text).map(|()| Replaced::Done),
-    });
+    let written = replace::there(file).and_then(|old| replace::put(file, old.as_deref(), text));
     match written {
         Ok(Replaced::Done) => Ok(ExitCode::SUCCESS),
         Ok(Replaced::ChangedMeanwhile) => {

@@ -1,11 +1,11 @@
 //! `trunnion explain`: the page of a code, or the list of all.
 
-#![allow(clippy::print_stderr)]
-
 use std::io::Write;
 use std::process::ExitCode;
 
 use ide::codes::{self, Code, Group};
+
+use super::output;
 
 /// Explain a code that a check reports: what is wrong, why it matters, how to put it right
 ///
@@ -23,19 +23,19 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args) -> ExitCode {
     if args.settings {
         let text = project::settings_reference();
-        return super::output::print(|out| out.write_all(text.as_bytes()), ExitCode::SUCCESS);
+        return output::print(|out| out.write_all(text.as_bytes()), ExitCode::SUCCESS);
     }
     let Some(name) = &args.code else {
-        return super::output::print(|out| out.write_all(list().as_bytes()), ExitCode::SUCCESS);
+        return output::print(|out| out.write_all(list().as_bytes()), ExitCode::SUCCESS);
     };
     let Some(code) = codes::find(name) else {
-        eprintln!(
-            "trunnion: there is no code \"{name}\".{}",
+        output::complain(&format!(
+            "there is no code \"{name}\".{}",
             did_you_mean(name)
-        );
+        ));
         return ExitCode::from(2);
     };
-    super::output::print(
+    output::print(
         |out| out.write_all(page(code).as_bytes()),
         ExitCode::SUCCESS,
     )

@@ -178,14 +178,13 @@ fn put_report(file: &Path, text: &str) -> Result<(), String> {
             "{} is there already and is no report, so it is left as it is. Name another file.",
             file.display()
         )),
-        Ok(Some(old)) => match replace::replace(file, &old, text).map_err(failed)? {
+        Ok(old) => match replace::put(file, old.as_deref(), text).map_err(failed)? {
             Replaced::Done => Ok(()),
             Replaced::ChangedMeanwhile => Err(format!(
                 "{} was changed by somebody else in the meantime, so no report was written. Try again.",
                 file.display()
             )),
         },
-        Ok(None) => replace::create(file, text).map_err(failed),
         Err(error) => Err(failed(error)),
     }
 }

@@ -1,7 +1,5 @@
 //! The library that a command compares with: what the command line names, else what the settings do.
 
-#![allow(clippy::print_stderr)]
-
 use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -60,7 +58,7 @@ pub(super) fn read(args: &LibraryArgs, view: &View) -> Result<Option<Arc<Precede
     };
     let index = project::read_index(&roots, cache.as_deref(), &config.limits, &told);
     if shows && index.read > 0 {
-        eprintln!();
+        output::remark("\n");
     }
     if let Some(reason) = &index.not_kept {
         output::complain(&format!(

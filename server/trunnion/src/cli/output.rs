@@ -1,7 +1,5 @@
 //! What commands tell: on stdout, where they must not fall over when nobody reads on, and on stderr.
 
-#![allow(clippy::print_stderr)]
-
 use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;
 
@@ -32,7 +30,8 @@ pub(crate) fn complain(sentence: &str) {
 
 /// Says something on stderr, to people.
 pub(crate) fn remark(text: &str) {
-    eprint!("{}", plain::text(text));
+    // If that fails, there is nobody to be told.
+    let _ = io::stderr().write_all(plain::text(text).as_bytes());
 }
 
 /// Runs `write` on a buffered stdout and gives `code` back. A reader that went away (`trunnion check … | head`) is

@@ -141,15 +141,13 @@ fn written(file: &Path, svg: &str) -> ExitCode {
                 "{shown} is there and is no picture of ours, so it is left as it is. Name another file."
             )));
         }
-        Ok(Some(old)) => replace::replace(file, &old, svg),
-        Ok(None) => replace::create(file, svg).map(|()| Replaced::Done),
+        Ok(old) => replace::put(file, old.as_deref(), svg),
         Err(error) => Err(error),
     };
     match outcome {
-        Ok(Replaced::Done) => output::print(
-            |out| writeln!(out, "Written to {shown}."),
-            ExitCode::SUCCESS,
-        ),
+        Ok(Replaced::Done) => {
+            output::report(Ok((format!("Written to {shown}.\n"), ExitCode::SUCCESS)))
+        }
         Ok(Replaced::ChangedMeanwhile) => output::failed(&Failure::broken(format!(
             "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
         ))),

@@ -19,6 +19,17 @@ pub(crate) fn there(file: &Path) -> io::Result<Option<Vec<u8>>> {
     }
 }
 
+/// Puts `text` in the place of what is [`there`], or makes the file.
+///
+/// # Errors
+/// As of [`replace`] and [`create`].
+pub(crate) fn put(file: &Path, old: Option<&[u8]>, text: &str) -> io::Result<Replaced> {
+    match old {
+        Some(old) => replace(file, old, text),
+        None => create(file, text).map(|()| Replaced::Done),
+    }
+}
+
 /// Puts `text` in the place of a file that held `old`, in the encoding of `old`. A link stays a
 /// link, and permissions stay as they are.
 ///

@@ -1,12 +1,11 @@
 //! `trunnion serve`: the language server on stdin and stdout, or for one client over TCP.
 
-#![allow(clippy::print_stderr)]
-
 use std::fs::File;
 use std::io;
 use std::net::{Ipv4Addr, TcpListener};
 use std::process::ExitCode;
 
+use super::output;
 use crate::lsp;
 
 /// Start the language server (an editor does this for you)
@@ -28,7 +27,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     {
         Ok(runtime) => runtime,
         Err(error) => {
-            eprintln!("trunnion: the server could not start: {error}");
+            output::complain(&format!("the server could not start: {error}"));
             return ExitCode::FAILURE;
         }
     };
@@ -48,7 +47,7 @@ fn serve_stdio() -> ExitCode {
     match streams() {
         Ok((input, output)) => lsp::serve(input, output),
         Err(error) => {
-            eprintln!("trunnion: stdin and stdout cannot be used: {error}");
+            output::complain(&format!("stdin and stdout cannot be used: {error}"));
             ExitCode::FAILURE
         }
     }
@@ -78,10 +77,8 @@ fn streams() -> io::Result<(File, File)> {
 fn serve_tcp(port: u16) -> ExitCode {
     let connect = || {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?;
-        eprintln!(
-            "trunnion: waiting for a client on {}",
-            listener.local_addr()?
-        );
+        let address = listener.local_addr()?;
+        output::complain(&format!("waiting for a client on {address}"));
         let (stream, _) = listener.accept()?;
         stream.set_nodelay(true)?;
         Ok((stream.try_clone()?, stream))
@@ -90,7 +87,7 @@ fn serve_tcp(port: u16) -> ExitCode {
         Ok((input, output)) => lsp::serve(input, output),
         Err(error) => {
             let error: io::Error = error;
-            eprintln!("trunnion: port {port} cannot be used: {error}");
+            output::complain(&format!("port {port} cannot be used: {error}"));
             ExitCode::FAILURE
         }
     }

@@ -1,6 +1,6 @@
 //! The body of a message, taken in as it arrives.
 
-use project::HEAD;
+use project::HEAD_LENGTH;
 use tower_lsp::jsonrpc::Request;
 
 use super::json_text::{self, Piece};
@@ -36,7 +36,7 @@ pub(crate) struct Body {
 #[derive(Debug, PartialEq)]
 pub(crate) struct Opening<'b> {
     pub(crate) uri: String,
-    /// What has come of its text: [`HEAD`] or more.
+    /// What has come of its text: [`HEAD_LENGTH`] or more.
     pub(crate) text: &'b str,
 }
 
@@ -101,7 +101,7 @@ impl Body {
 
     /// What this opens, as soon as that can be told; once.
     pub(crate) fn opening(&mut self) -> Option<Opening<'_>> {
-        if self.is_told || self.state != State::Within || self.text.len() < HEAD {
+        if self.is_told || self.state != State::Within || self.text.len() < HEAD_LENGTH {
             return None;
         }
         self.is_told = true;

@@ -200,11 +200,8 @@ impl File {
     pub(super) fn write(mut self, baseline: Baseline) -> Result<Self, String> {
         let shown = self.path.display().to_string();
         let text = baseline.text();
-        let written = match self.bytes.is_empty() {
-            true => replace::create(&self.path, &text).map(|()| Replaced::Done),
-            false => replace::replace(&self.path, &self.bytes, &text),
-        };
-        match written {
+        let old = (!self.bytes.is_empty()).then_some(&*self.bytes);
+        match replace::put(&self.path, old, &text) {
             Ok(Replaced::Done) => {
                 (self.bytes, self.baseline) = (text.into_bytes(), baseline);
                 Ok(self)

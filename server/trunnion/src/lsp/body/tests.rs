@@ -172,7 +172,7 @@ fn what_it_opens_is_told_once_before_it_is_all_there() {
             panic!("{told:?}")
         };
         assert_eq!(uri, "file:///a%20b.xml");
-        assert!(head.len() >= HEAD && text.starts_with(head));
+        assert!(head.len() >= HEAD_LENGTH && text.starts_with(head));
     }
     assert_eq!(told(&usual.replace("didOpen", "didChange"), 100), []);
     let first = body(&format!(r#""text":{written},{members}"#));
