@@ -200,7 +200,7 @@ impl NumberNotation {
     /// Whether a mark could be a part of a number, so that it cannot stand
     /// between numbers. `..` and `->` could not: no number has two decimal
     /// marks, or a `>`.
-    pub(crate) fn may_contain(&self, mark: &str) -> bool {
+    pub fn may_contain(&self, mark: &str) -> bool {
         let is_decimal_mark = |c: &char| self.decimal_marks.contains(c);
         let in_number = |c: char| c.is_ascii_digit() || "+-eE".contains(c) || is_decimal_mark(&c);
         mark.chars().all(in_number) && mark.chars().filter(is_decimal_mark).count() <= 1

@@ -298,3 +298,50 @@ fn names_that_all_documents_have_are_names_if_nothing_else_leads_to_nodes() {
         0
     );
 }
+
+/// What is learnt of cranes whose channels have their times in one attribute, and their values with a mark between.
+fn spans(span: impl Fn(usize) -> String, mark: &str) -> Dialect {
+    learnt_with("", |n| {
+        let channel = |part: usize| {
+            let values = shift(n, part)
+                .replace(' ', mark)
+                .replace(&format!("'{mark}b"), "' b");
+            let limb = path(part);
+            format!("<go limb='{limb}' span='{}' {values}/>", span(part))
+        };
+        let channels: String = (0..PARTS.len()).map(channel).collect();
+        format!("<act id='up'>{channels}</act>")
+    })
+}
+
+/// A dialect says what the minus is by saying that no time is negative.
+#[test]
+fn a_minus_may_stand_between_two_times() {
+    for mark in ["-", " - ", "..", ";"] {
+        let dialect = spans(|part| format!("{part}{mark}{}.5", part + 2), " ");
+        assert_eq!(moves(&dialect), ["@a @b: translation"], "{mark}");
+    }
+}
+
+/// Values may be negative, and a plus is a part of any number: a dialect with such marks could not be read.
+#[test]
+fn signs_are_no_marks_between_numbers_that_may_have_some() {
+    let dialect = spans(|part| format!("{part}+{}", part + 2), " ");
+    assert_eq!(moves(&dialect), Vec::<String>::new());
+    let dialect = spans(|part| format!("{part}..{}", part + 2), "-");
+    assert_eq!(moves(&dialect), Vec::<String>::new());
+    let pairs = learnt_with("", |n| {
+        let turn = |part: usize| {
+            let (limb, until) = (path(part), part + 2);
+            format!(
+                "<go limb='{limb}' from='0' until='{until}' turn='{n}-{}'/>",
+                40 + part
+            )
+        };
+        format!(
+            "<act id='up'>{}</act>",
+            (0..PARTS.len()).map(turn).collect::<String>()
+        )
+    });
+    assert_eq!(moves(&pairs), Vec::<String>::new());
+}

@@ -496,7 +496,7 @@ impl Reader<'_> {
         Some((rule, value.span()))
     }
 
-    /// A mark between members must not be a part of the members.
+    /// A mark between members must not be a part of the members. Numbers that cannot be negative have no minus.
     fn check_list_separator(&mut self, item: &ItemType, mark: &str, place: std::ops::Range<usize>) {
         let notation = &self.notation;
         let path_marks = |c: char| {
@@ -504,6 +504,11 @@ impl Reader<'_> {
             path.separator.contains(c) || path.after_root.contains(c) || path.root_mark.contains(c)
         };
         let clash = match item {
+            ItemType::Integer { range } | ItemType::Number { range, .. }
+                if mark == "-" && range.min.is_some_and(|min| min >= 0.0) =>
+            {
+                None
+            }
             ItemType::Integer { .. } | ItemType::PositionOf { .. } => {
                 let whole_number = |c: char| c.is_ascii_digit() || "+-".contains(c);
                 mark.chars().all(whole_number).then_some("numbers")

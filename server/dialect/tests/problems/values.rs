@@ -226,6 +226,25 @@ fn lists_and_separators() {
         r#"type = "text", list = { separator = "/" }"#,
         expect![[""]],
     );
+    // A minus may stand between numbers that have none.
+    for bound in ["min = 0", "above = 0", "min = 2.5"] {
+        check_type(
+            &format!(r#"type = "number", {bound}, list = {{ separator = "-" }}"#),
+            expect![[""]],
+        );
+    }
+    check_type(
+        r#"type = "number", min = -1, list = { separator = "-" }"#,
+        expect![[r#"
+            14:45 [{ separator = "-" }] `-` cannot separate the members: it is a part of numbers
+        "#]],
+    );
+    check_type(
+        r#"type = "integer", min = 0, list = { separator = "+" }"#,
+        expect![[r#"
+            14:45 [{ separator = "+" }] `+` cannot separate the members: it is a part of numbers
+        "#]],
+    );
     check_type(
         r#"type = "vector", separator = ".""#,
         expect![[r#"

@@ -369,7 +369,10 @@ fn ends(columns: &[&Column<'_>]) -> Vec<Ends> {
     let mut found: Vec<Ends> = Vec::new();
     let mut taken = BTreeSet::new();
     for column in columns {
-        let is_end = |pair: &[Value; 2]| pair[0].is_like(&pair[1]);
+        // Values may be negative.
+        let minus = column.outer().is_some_and(|mark| mark == "-");
+        let is_end =
+            |pair: &[Value; 2]| pair[0].is_like(&pair[1]) && !(minus && pair[0].number().is_some());
         if column.all_pairs(is_end) && !are_other_words(column.pairs.iter().flatten(), true) {
             taken.insert(column.field.slot);
             found.push(Ends {

@@ -86,9 +86,13 @@ pub(super) fn propose(
         }
         Window::List(window, mark) => {
             proposal.set(word::WINDOW, &window.path);
+            let time = match mark.as_str() {
+                "-" => not_negative(),
+                _ => time(),
+            };
             proposal
                 .types
-                .push((window.slot, of(time(), Some(list_of_two(mark)))));
+                .push((window.slot, of(time, Some(list_of_two(mark)))));
             proposal
                 .reasons
                 .push(format!("{} holds two rising times", window.path));
@@ -298,6 +302,17 @@ fn note_from_rest(proposal: &mut Proposal, motion: Option<usize>) {
         let mut shown = shown;
         keep(&mut shown, true);
         proposal.motions.push(shown);
+    }
+}
+
+/// What a minus may stand between.
+fn not_negative() -> ItemType {
+    ItemType::Number {
+        range: Bounds {
+            min: Some(0.0),
+            ..Bounds::default()
+        },
+        unit: None,
     }
 }
 

@@ -48,7 +48,7 @@ pub(super) fn single(text: &str, numbers: &NumberNotation) -> Option<(Value, Mar
     };
     match (row.as_slice(), gaps.as_slice()) {
         ([number], _) => Some((Value::Number(*number), Marks::default())),
-        ([x, y, z], [one, other]) if one == other => {
+        ([x, y, z], [one, other]) if one == other && separates(one, numbers) => {
             let inner = Some(one.clone());
             let marks = Marks { outer: None, inner };
             Some((Value::Vector([*x, *y, *z]), marks))
@@ -63,7 +63,7 @@ pub(super) fn pair(text: &str, numbers: &NumberNotation) -> Option<([Value; 2], 
         return words(text);
     };
     match (row.as_slice(), gaps.as_slice()) {
-        ([one, other], [gap]) => {
+        ([one, other], [gap]) if gap == "-" || separates(gap, numbers) => {
             let marks = Marks {
                 outer: Some(gap.clone()),
                 inner: None,
@@ -71,7 +71,10 @@ pub(super) fn pair(text: &str, numbers: &NumberNotation) -> Option<([Value; 2], 
             Some(([Value::Number(*one), Value::Number(*other)], marks))
         }
         ([a, b, c, d, e, f], [one, two, outer, three, four])
-            if one == two && two == three && three == four =>
+            if one == two
+                && two == three
+                && three == four
+                && [one, outer].iter().all(|mark| separates(mark, numbers)) =>
         {
             let marks = Marks {
                 outer: Some(outer.clone()),
@@ -82,6 +85,12 @@ pub(super) fn pair(text: &str, numbers: &NumberNotation) -> Option<([Value; 2], 
         }
         _ => None,
     }
+}
+
+/// Whether a dialect may say that a mark stands between numbers. A minus may where none is negative, which only
+/// [`pair`] takes for possible.
+fn separates(mark: &str, numbers: &NumberNotation) -> bool {
+    !numbers.may_contain(mark)
 }
 
 /// Numbers, and what stands between them; `None` if there is anything else.
