@@ -117,7 +117,7 @@ fn deed<'v>(site: &Site<'v>, channel: &'v Channel, earlier: f64) -> Deed {
         .node
         .as_ref()
         .map(|node| match site.written_path(node) {
-            Some(path) => Ok(path.clone()),
+            Some(path) => Ok(site.comparable(path)),
             None => Err(node.text.to_string()),
         });
     let motions = channel.motions.iter().map(|motion| {
@@ -497,7 +497,10 @@ fn nodes_used(site: &Site<'_>) -> Vec<Option<NodePath>> {
         }
         _ => None,
     };
-    uses.into_iter().filter_map(node).collect()
+    let nodes = uses.into_iter().filter_map(node);
+    nodes
+        .map(|path| path.map(|path| site.comparable(&path)))
+        .collect()
 }
 
 /// Nothing is wrong after the change that was not wrong before, places to fill

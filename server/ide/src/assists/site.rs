@@ -203,13 +203,23 @@ impl<'v> Site<'v> {
 
     /// The child positions that lead to a node that is asked for, by whatever words.
     pub(crate) fn path_of(&self, node: &'v NodeRef) -> Option<Arc<[u32]>> {
-        match self.written_path(node)? {
+        self.positions_of(self.written_path(node)?)
+    }
+
+    fn positions_of(&self, path: &NodePath) -> Option<Arc<[u32]>> {
+        match path {
             NodePath::Positions(positions) => Some(positions.clone()),
-            path @ NodePath::Names(_) => {
+            NodePath::Names(_) => {
                 let scene = self.scene?;
                 Some(scene.index_path(scene.find(path).ok()?).into())
             }
         }
+    }
+
+    /// A path in the one way in which all that lead to the same node are equal.
+    pub(crate) fn comparable(&self, path: &NodePath) -> NodePath {
+        self.positions_of(path)
+            .map_or_else(|| path.clone(), NodePath::Positions)
     }
 
     /// What a node of the scene is called here: by the alias for it, else by

@@ -288,6 +288,29 @@ fn a_node_that_has_no_name_gets_one_for_the_control() {
     .assert_eq(&difference(&crane(&text), "Make adjustable"));
 }
 
+/// By an alias or by its name in the scene, a place leads to the same node.
+#[test]
+fn a_path_gets_the_name_by_which_other_places_call_its_node() {
+    let toml = LOFT.replace(
+        "at = { type = \"node\", required",
+        "at = { type = \"node\", accepts = [\"pin\", \"index-path\", \"node-name\"], required",
+    );
+    let text = CRANE
+        .replace("$0", "")
+        .replace("what=\"0/1\"", "what=\"$00/1\"")
+        .replace("<roll at=\"0/0/0\"/>", "<roll at=\"trolley\"/>");
+    expect![[r#"
+        -    <group what="0/1">
+        +    <group what="trolley">
+        ...
+        +  <pin at="0/1" call="trolley"/>
+    "#]]
+    .assert_eq(&difference(
+        &crane_in(&toml, &text),
+        "Name this path `trolley`",
+    ));
+}
+
 /// All of a crane's parts in one element, one control element for all kinds,
 /// numbers with a comma, and times the channel shares with nobody.
 const FLAT: &str = r#"
