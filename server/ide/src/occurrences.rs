@@ -55,7 +55,7 @@ pub(crate) fn subject_at(view: &View, offset: TextSize) -> Option<(Subject, Text
         return Some((Subject::of(&given), given.name.range));
     }
     if let Some(used) = outline.use_at(offset) {
-        let (used, range) = narrowed(view, outline, used, offset);
+        let (used, range) = narrowed(view, outline, used, offset)?;
         return Some((used_subject(view, outline, used)?, range));
     }
     if let Some(file) = outline.file_at(offset) {
@@ -110,21 +110,23 @@ fn plays_a_role(outline: &Outline, element: TextRange) -> bool {
 
 /// References in a list hide where its members are: all of them have the range
 /// of the whole. Then what is written at the offset decides.
-fn narrowed(view: &View, outline: &Outline, first: Use, offset: TextSize) -> (Use, TextRange) {
+fn narrowed(
+    view: &View,
+    outline: &Outline,
+    first: Use,
+    offset: TextSize,
+) -> Option<(Use, TextRange)> {
     let near = outline.near(TextRange::empty(offset));
     let near = near.flat_map(|entry| entry.facts.uses.iter().map(|used| entry.placed(used)));
     let mut alike: Vec<Use> = near.filter(|used| used.range == first.range).collect();
     let range = first.range;
     if alike.len() < 2 {
-        return (first, range);
+        return Some((first, range));
     }
     let written = || value_at(view, offset)?.item_at(view, offset);
-    let meant = written().and_then(|(range, text)| {
-        let says =
-            |used: &Use| matches!(&used.target, UseTarget::Name { name, .. } if **name == *text);
-        Some((alike.swap_remove(alike.iter().position(says)?), range))
-    });
-    meant.unwrap_or((first, range))
+    let (range, text) = written()?;
+    let says = |used: &Use| matches!(&used.target, UseTarget::Name { name, .. } if **name == *text);
+    Some((alike.swap_remove(alike.iter().position(says)?), range))
 }
 
 fn used_subject(view: &View, outline: &Outline, used: Use) -> Option<Subject> {

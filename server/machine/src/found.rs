@@ -98,18 +98,81 @@ impl<'t> Found<'t> {
             .filter(|item| !item.text.is_empty())
     }
 
-    /// The range of a part of the text, in the document. A value with
-    /// references in it cannot be cut up by offsets: its parts all have the
-    /// range of the whole.
+    /// The range of a part of the text, in the document. Where that cannot be told, in a CDATA section or among
+    /// elements, it is the range of the whole.
     pub fn part(&self, part: std::ops::Range<usize>) -> TextRange {
         let is_plain = usize::from(self.range.len()) == self.text.len();
+        if !is_plain {
+            return self.written(&part).unwrap_or(self.range);
+        }
         let inside = TextRange::new(size(part.start), size(part.end));
-        if is_plain && inside.end() <= self.range.len() {
-            inside + self.range.start()
-        } else {
-            self.range
+        match inside.end() <= self.range.len() {
+            true => inside + self.range.start(),
+            false => self.range,
         }
     }
+
+    /// The same in a value that is not written as it reads.
+    fn written(&self, part: &std::ops::Range<usize>) -> Option<TextRange> {
+        if usize::from(self.range.len()) > LONGEST_ODD {
+            return None;
+        }
+        let written = self.at.element.slice(self.range);
+        let units = units(&written)?;
+        let all: String = units.iter().map(|unit| unit.text.as_ref()).collect();
+        // Attributes have blanks in the place of other white space, which are as long.
+        let plain = |text: &str| text.replace(|c: char| c.is_ascii_whitespace(), " ");
+        if plain(all.trim()) != plain(&self.text) {
+            return None;
+        }
+        let mut read = 0;
+        let skipped = all.len() - all.trim_start().len();
+        let mut range: Option<TextRange> = None;
+        for unit in &units {
+            let is_inside = read >= part.start + skipped && read < part.end + skipped;
+            read += unit.text.len();
+            if is_inside {
+                let own = TextRange::new(size(unit.at.start), size(unit.at.end));
+                range = Some(range.map_or(own, |range| range.cover(own)));
+            }
+        }
+        Some(range? + self.range.start())
+    }
+}
+
+/// Of longer values that are not written as they read, in bytes, nobody works out where their parts are.
+const LONGEST_ODD: usize = 2000;
+
+/// A character, or what is written for one.
+struct Unit<'t> {
+    at: std::ops::Range<usize>,
+    text: Cow<'t, str>,
+}
+
+/// What a written value is made of, without comments. None where it has something else in it that is not read as it is
+/// written.
+fn units(written: &str) -> Option<Vec<Unit<'_>>> {
+    let mut units = Vec::new();
+    let mut at = 0;
+    while let Some(c) = written[at..].chars().next() {
+        let rest = &written[at..];
+        if rest.starts_with("<!--") {
+            at += rest.find("-->")? + "-->".len();
+            continue;
+        }
+        let end = match c {
+            '<' => return None,
+            '&' => rest.find(';').map_or(1, |end| end + 1),
+            '\r' if rest.starts_with("\r\n") => 2,
+            c => c.len_utf8(),
+        };
+        units.push(Unit {
+            at: at..at + end,
+            text: syntax::escape::resolved(&rest[..end]),
+        });
+        at += end;
+    }
+    Some(units)
 }
 
 fn size(at: usize) -> syntax::TextSize {

@@ -38,6 +38,35 @@ fn a_name_in_a_child_element_names_the_element_that_plays_the_role() {
     assert_eq!(definition.element, unfold.element);
 }
 
+/// Where the two times of a span stand that is written so.
+fn times(span: &str) -> Vec<String> {
+    let plain = "<span>2000 .. 4000</span>";
+    let text = read_file("rigs/dorrik-9.rig.xml");
+    let text = text.replacen(plain, &format!("<span>{span}</span>"), 1);
+    let machine = read("dorrik-9.rig.xml", &text);
+    let window = &machine.animations[0].channels[1].motions[0].window;
+    assert_eq!(window.seconds(), Some((2.0, 4.0)), "{span}");
+    let times = [&window.begin, &window.end].map(|time| time.as_ref().unwrap().range);
+    times.map(|range| text[range].to_owned()).into()
+}
+
+#[test]
+fn members_of_a_list_are_told_apart_among_references_and_comments() {
+    let plain = ["2000", "4000"];
+    assert_eq!(times("2000 .. 4000"), plain);
+    assert_eq!(times("<!-- ü -->2000<!-- .. -->..\r\n4000 <!---->"), plain);
+    assert_eq!(times("2000 &#46;. 4000"), plain);
+    assert_eq!(
+        times("&#32;2&#48;00..&#x34;000&#32;"),
+        ["2&#48;00", "&#x34;000"]
+    );
+    let long = format!("2000<!-- {} -->..4000", "ü".repeat(2_000));
+    assert_eq!(times(&long), [&*long, &*long]);
+    // What is written there would be read in another way.
+    let odd = "<![CDATA[2000]]> .. 4000";
+    assert_eq!(times(odd), [odd, odd]);
+}
+
 #[test]
 fn wheels_without_names_are_counted() {
     let text = read_file("rigs/dorrik-9.rig.xml");

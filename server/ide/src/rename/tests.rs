@@ -153,11 +153,52 @@ fn kinds_that_one_place_accepts_could_be_mistaken_for_each_other() {
             "refused: “kim,tom” has “,” in it, which separates the names of a list in line 2: it would be taken for several names there."
         ],
     );
+    check(
+        of("<two><cat id=\"rex\"/><cat id=\"tom\"/><pet of=\"r&#101;x,to$0m\"/></two>"),
+        "kim",
+        expect![[r#"<two><cat id="rex"/><cat id="kim"/><pet of="r&#101;x,kim"/></two>"#]],
+    );
     // Where no list uses it, a name may hold what you like.
     check(
         of("<two><cat id=\"t$0om\"/></two>"),
         "kim,tom",
         expect![[r#"<two><cat id="kim,tom"/></two>"#]],
+    );
+}
+
+/// The caret is on a name in a section, so that on no other name is renamed in its place.
+#[test]
+fn of_names_beside_a_section_only_those_are_renamed_that_the_caret_is_on() {
+    let dialect = r#"
+        [dialect]
+        name = "two"
+        format = 1
+        [[document]]
+        name = "two"
+        root = "two"
+        [element.two]
+        children = ["cat*", "pet*"]
+        [element.cat.attributes]
+        id = { type = "name", of = "cat" }
+        [element.pet]
+        text = { type = "reference", of = "cat", list = { separator = "," } }
+    "#;
+    let dialect = std::sync::Arc::new(Dialect::read(dialect, None).unwrap());
+    let of = |pets: &str| {
+        let text = format!("<two><cat id='rex'/><cat id='tom'/><pet>{pets}</pet></two>");
+        Fixture::of(&text, vec![dialect.clone()]).at("a.xml")
+    };
+    check(
+        of("rex,<![CDATA[to$0m]]>"),
+        "kim",
+        expect![
+            "refused: There is no name here. Put the caret on a name that this file gives to something."
+        ],
+    );
+    check(
+        of("r$0ex,<![CDATA[tom]]>"),
+        "kim",
+        expect!["<two><cat id='kim'/><cat id='tom'/><pet>kim,<![CDATA[tom]]></pet></two>"],
     );
 }
 
