@@ -124,10 +124,14 @@ impl<'v> Check<'_, 'v> {
             (None, []) if declared.children.is_empty() => {
                 format!(" `<{}>` holds no elements.", short(parent.name()))
             }
-            (None, []) => format!(" It can hold {}.", tags(&declared.children)),
+            (None, []) => format!(" It can hold {}.", tags(parent, &declared.children)),
             (None, homes) => format!(
                 " It belongs in {}.",
-                one_of(homes.iter().map(|name| format!("<{name}>")))
+                one_of(
+                    homes
+                        .iter()
+                        .map(|name| format!("<{}>", written(parent, name)))
+                )
             ),
         };
         let message = format!(
@@ -218,9 +222,12 @@ impl<'v> Check<'_, 'v> {
                     let message = match max {
                         1 => format!(
                             "There is a `<{}>` already: `<{holder}>` holds only one.",
-                            rule.name,
+                            written(element, &rule.name),
                         ),
-                        _ => format!("`<{holder}>` holds at most {max} `<{}>`.", rule.name),
+                        _ => format!(
+                            "`<{holder}>` holds at most {max} `<{}>`.",
+                            written(element, &rule.name)
+                        ),
                     };
                     let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
                     if let Some((_, first)) = found.first().filter(|_| max > 0) {
@@ -237,17 +244,16 @@ impl<'v> Check<'_, 'v> {
         for (at, rule) in declared.children.required() {
             let found = of_rules(&by_rule, at..at + 1).len();
             if found < rule.min as usize {
+                let name = written(element, &rule.name);
                 let message = match (rule.min, found) {
-                    (1, _) => format!("`<{}>` needs a `<{}>` inside.", element.name(), rule.name),
+                    (1, _) => format!("`<{}>` needs a `<{name}>` inside.", element.name()),
                     (min, 0) => format!(
-                        "`<{}>` needs {min} `<{}>` inside, there is none.",
+                        "`<{}>` needs {min} `<{name}>` inside, there is none.",
                         element.name(),
-                        rule.name
                     ),
                     (min, found) => format!(
-                        "`<{}>` needs {min} `<{}>` inside, but there {} {found}.",
+                        "`<{}>` needs {min} `<{name}>` inside, but there {} {found}.",
                         element.name(),
-                        rule.name,
                         if found == 1 { "is" } else { "are" }
                     ),
                 };
@@ -271,7 +277,7 @@ impl<'v> Check<'_, 'v> {
         let members = of_rules(by_rule, choice.members.clone());
         let mut there: Vec<Element<'v>> = members.iter().map(|(_, child)| *child).collect();
         there.sort_by_key(|child| child.range().start());
-        let sorts = || tags(declared.members(choice));
+        let sorts = || tags(element, declared.members(choice));
         let is_too_many = |at: usize, child: &Element<'v>| match choice.is_exclusive() {
             true => there
                 .first()
@@ -287,7 +293,7 @@ impl<'v> Check<'_, 'v> {
                 let message = match (choice.max, there.first()) {
                     (Some(1), Some(first)) => format!(
                         "There is a `<{}>` already: `<{holder}>` holds only one of {}.",
-                        first.local_name(),
+                        short(first.name()),
                         sorts(),
                     ),
                     (max, _) => format!(
@@ -343,9 +349,18 @@ fn of_rules<'c, 'v>(
     &by_rule[before(rules.start)..before(rules.end)]
 }
 
-/// The first of some elements, for a message.
-fn tags(rules: &[ChildRule]) -> String {
-    one_of(rules.iter().map(|rule| format!("<{}>", rule.name)))
+/// The first of some elements that a holder may have, for a message.
+fn tags(holder: Element<'_>, rules: &[ChildRule]) -> String {
+    let names = rules.iter().map(|rule| written(holder, &rule.name));
+    one_of(names.map(|name| format!("<{name}>")))
+}
+
+/// The name of an element as it is written in a holder, for a message: with the holder's prefix.
+fn written(holder: Element<'_>, name: &str) -> String {
+    match holder.prefix() {
+        Some(prefix) => format!("{}:{name}", short(prefix)),
+        None => name.to_owned(),
+    }
 }
 
 /// What there is among some of the children of an element: enough to see, with the others, whether their order and

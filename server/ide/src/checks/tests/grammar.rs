@@ -53,6 +53,28 @@ fn an_element_that_has_lost_its_prefix_is_one_mistake_whatever_it_holds() {
     .assert_eq(&said(&prefixed("", below)));
 }
 
+/// What may be written beside a prefix is called with it.
+#[test]
+fn elements_that_are_missing_or_too_many_are_called_with_the_prefix_of_what_holds_them() {
+    let body = "<m:sounds/><m:sounds><m:pump/><m:wheel/></m:sounds>";
+    expect![[r#"
+        error too-many at `m:sounds`: There is a `<m:sounds>` already: `<m:machine>` holds only one.
+          see `m:sounds`: the first one
+        error unknown-element at `m:pump`: `<m:pump>` may not stand in `<m:sounds>`. It can hold `<m:sound>`.
+        error unknown-element at `m:wheel`: `<m:wheel>` may not stand in `<m:sounds>`. It belongs in `<m:wheels>`.
+    "#]].assert_eq(&said(&prefixed("", body)));
+    let manifest = "<n:mod xmlns:n=\"urn:trunnion:mod:1\" title=\"t\" version=\"1\" author=\"a\"/>";
+    expect![[r#"
+        error missing-child at `n:mod`: `<n:mod>` needs a `<n:machine>` inside.
+    "#]]
+    .assert_eq(&said(&Fixture::house(manifest).at("mod.xml")));
+    let plain = "<mod xmlns=\"urn:trunnion:mod:1\" title=\"t\" version=\"1\" author=\"a\"/>";
+    expect![[r#"
+        error missing-child at `mod`: `<mod>` needs a `<machine>` inside.
+    "#]]
+    .assert_eq(&said(&Fixture::house(plain).at("mod.xml")));
+}
+
 #[test]
 fn an_element_of_others_is_no_element_that_has_lost_its_prefix() {
     for (more, body) in [
