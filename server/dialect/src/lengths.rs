@@ -28,6 +28,9 @@ pub fn read_length(text: &str) -> Result<f64, String> {
         let number: f64 = digits
             .parse()
             .map_err(|_| needed(&format!("`{text}` is not a length")))?;
+        if number.is_sign_negative() {
+            return Err(needed(&format!("`{text}` is less than nothing")));
+        }
         let after = after.trim_start();
         let end = after
             .find(|c: char| !c.is_alphabetic())
@@ -99,6 +102,8 @@ mod tests {
             ("3 yd", "`yd` is no unit of length."),
             ("1.2.3m", "`1.2.3m` is not a length."),
             ("m", "`m` is not a length."),
+            ("-1m", "`-1m` is less than nothing."),
+            ("8ft -4in", "`8ft -4in` is less than nothing."),
         ] {
             let told = read_length(text).unwrap_err();
             assert!(told.starts_with(why), "{text}: {told}");

@@ -48,6 +48,7 @@ pub use notation::{Axes, Axis, Direction, EulerOrder, FileNotation, FilesFrom, N
 pub use numbers::{NumberNotation, Separator};
 pub use path::{Leaf, Path, PathFault, Predicate, Step, StepKind};
 pub use problem::DialectProblem;
+pub use read::is_name;
 pub use roles::{
     AliasRole, AnimationRole, AxisSaid, ChannelRole, ControlRole, Easing, Ends, Keyframes, Kinded,
     ListingRole, Motion, Place, Property, Roles, Rule, SceneRole, SoundRole, WheelRole, Window,

@@ -18,6 +18,7 @@ mod site;
 mod usual;
 mod value_types;
 
+pub use header::is_name;
 use std::path::PathBuf;
 use std::sync::Arc;
 

@@ -571,6 +571,24 @@ fn what_is_no_schema_is_refused() {
         main.xsd: it is not well-formed: the root node was opened but never closed.
     "#]],
     );
+    check(
+        "<xs:element name='a b'/>",
+        expect![[r#"
+            main.xsd: `a b` in line 1 cannot be the name of an element.
+        "#]],
+    );
+    check(
+        "<xs:element name=''/>",
+        expect![[r#"
+            main.xsd: `` in line 1 cannot be the name of an element.
+        "#]],
+    );
+    check(
+        "<xs:element name='a'>\n<xs:complexType><xs:attribute name='p:q'/></xs:complexType></xs:element>",
+        expect![[r#"
+            main.xsd: `p:q` in line 2 cannot be the name of an attribute.
+        "#]],
+    );
     let deep = format!("{}{}", "<a>".repeat(5_000), "</a>".repeat(5_000));
     check_files(
         &[("main.xsd", &deep)],

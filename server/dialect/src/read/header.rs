@@ -235,7 +235,7 @@ fn marks(section: &mut Section<'_>, problems: &mut Problems<'_>) -> Marks {
 }
 
 /// A local name of XML, as far as it matters here.
-pub(super) fn is_name(text: &str) -> bool {
+pub fn is_name(text: &str) -> bool {
     let odd = |c: char| c.is_whitespace() || "/:<>&\"'=[]@()*?+{},;!#$%^|\\`~".contains(c);
     !text.is_empty()
         && !text.contains(odd)

@@ -108,6 +108,9 @@ fn look(file: &File) -> Result<Look, String> {
             "it is no XML Schema: it begins with <{name}>, not with <schema> in the namespace {XS}"
         ));
     }
+    if let Some(problem) = misnamed(&document) {
+        return Err(problem);
+    }
     let is_mention = |node: &Node| {
         ["include", "redefine", "import"]
             .map(|name| (XS, name))
@@ -123,6 +126,19 @@ fn look(file: &File) -> Result<Look, String> {
     Ok(Look {
         namespace: root.attribute("targetNamespace").map(str::to_owned),
         mentions: mentions.collect(),
+    })
+}
+
+/// What is wrong with the first name of an element or attribute that no document could have.
+fn misnamed(document: &Document<'_>) -> Option<String> {
+    document.descendants().find_map(|node| {
+        let sort = ["element", "attribute"]
+            .into_iter()
+            .find(|sort| node.has_tag_name((XS, *sort)))?;
+        let name = node.attribute("name")?.trim();
+        let line = document.text_pos_at(node.range().start).row;
+        let is_name = dialect::is_name(name);
+        (!is_name).then(|| format!("`{name}` in line {line} cannot be the name of an {sort}"))
     })
 }
 
