@@ -56,7 +56,7 @@ impl Beside {
                     attempt += 1;
                 }
                 Err(error) => {
-                    let message = format!("nothing can be made in {}: {error}", folder.display());
+                    let message = format!("nothing can be made in its folder: {error}");
                     return Err(io::Error::new(error.kind(), message));
                 }
             }

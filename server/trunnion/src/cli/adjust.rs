@@ -12,6 +12,7 @@ use super::definition::{self, Definition, Failure};
 use super::difference;
 use super::library::{self, LibraryArgs};
 use super::output;
+use super::plain;
 use super::replace::{self, Replaced};
 
 /// Make parts of a machine adjustable by the player
@@ -65,7 +66,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 }
 
 fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
-    let shown = args.file.display();
+    let shown = plain::name(&args.file);
     let Definition { bytes, mut view } = definition::open(&args.file)?;
     view.library = library::read(&args.library, &view)?;
     let wish = Wish {

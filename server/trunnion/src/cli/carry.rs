@@ -11,6 +11,7 @@ use project::Files;
 
 use super::definition::{self, Failure};
 use super::diff::folders;
+use super::plain;
 use super::{output, replace};
 use machine::Carried;
 
@@ -95,7 +96,7 @@ fn carried(args: &Args) -> Result<(String, ExitCode), Failure> {
         None => report.push_str("Nothing was written; -o OUT or --write does that.\n"),
         Some(target) => {
             write(&target, outcome.product)?;
-            report.push_str(&format!("Written to {}.\n", target.display()));
+            report.push_str(&format!("Written to {}.\n", plain::name(&target)));
         }
     }
     Ok((report, ExitCode::from(u8::from(outcome.left > 0))))
@@ -136,7 +137,7 @@ fn write(target: &Path, product: Product) -> Result<(), Failure> {
     written.map_err(|reason| {
         Failure::broken(format!(
             "{} cannot be made: {reason}. Nothing was written.",
-            target.display()
+            plain::name(target)
         ))
     })
 }
@@ -144,7 +145,7 @@ fn write(target: &Path, product: Product) -> Result<(), Failure> {
 fn one(args: &Args) -> Result<Outcome, Failure> {
     let carried = machine::carried([&args.old, &args.new, &args.mine])?;
     let (like, _) = definition::bytes_and_text(&args.new)?;
-    let report = machine::report(&args.new.display().to_string(), &carried);
+    let report = machine::report(&plain::name(&args.new), &carried);
     let Carried { text, left, .. } = carried;
     Ok(Outcome {
         report,

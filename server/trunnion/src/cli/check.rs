@@ -19,6 +19,7 @@ use clap::ValueEnum;
 use project::SettingsStore;
 
 use super::output;
+use super::plain;
 use report::Report;
 
 /// Check machine definitions and mods for mistakes
@@ -136,7 +137,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 /// The baseline cannot be used or written, as a sentence.
 fn with_baseline(args: &Args, report: &mut Report) -> Result<String, String> {
     if let Some(path) = &args.baseline {
-        let shown = path.display();
+        let shown = plain::name(path);
         let file = baseline::File::read(path)?
             .ok_or_else(|| format!("There is no baseline {shown}; --write-baseline makes one."))?;
         file.apply(report);
@@ -144,7 +145,7 @@ fn with_baseline(args: &Args, report: &mut Report) -> Result<String, String> {
     let Some(path) = &args.write_baseline else {
         return Ok(String::new());
     };
-    let shown = path.display();
+    let shown = plain::name(path);
     let (file, is_new) = match baseline::File::read(path)? {
         Some(file) => (file, false),
         None => (baseline::File::new(path)?, true),

@@ -1,5 +1,6 @@
 //! The definition that a command is about, with all that it leads to.
 
+use super::plain;
 use std::path::Path;
 
 use project::{Disk, Files, SettingsStore, View};
@@ -78,14 +79,14 @@ pub(crate) fn bytes_and_text(file: &Path) -> Result<(Vec<u8>, String), Failure> 
 
 fn decoded(file: &Path, bytes: &[u8]) -> Result<String, Failure> {
     syntax::decode::bytes(bytes).map_err(|error| {
-        let (file, reason) = (file.display(), error.reason);
+        let (file, reason) = (plain::name(file), error.reason);
         Failure::broken(format!("{file} cannot be read: {reason}"))
     })
 }
 
 fn read(file: &Path) -> Result<Vec<u8>, Failure> {
     let failed =
-        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
+        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", plain::name(file)));
     let files = Files::default();
     let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
     let about = files
@@ -110,7 +111,7 @@ fn read(file: &Path) -> Result<Vec<u8>, Failure> {
 
 fn view(file: &Path, bytes: &[u8], settings: &SettingsStore) -> Result<View, Failure> {
     let failed =
-        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", file.display()));
+        |reason: String| Failure::broken(format!("{} cannot be read: {reason}", plain::name(file)));
     let text = decoded(file, bytes)?;
     let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
     let view = project::view_of(path, text, &Disk::default(), settings);
@@ -118,7 +119,7 @@ fn view(file: &Path, bytes: &[u8], settings: &SettingsStore) -> Result<View, Fai
         None => Ok(view),
         Some(problem) => Err(Failure::broken(format!(
             "{}:{}:{}: {}",
-            problem.path.display(),
+            plain::name(&problem.path),
             problem.line + 1,
             problem.column + 1,
             problem.message

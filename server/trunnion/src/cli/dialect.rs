@@ -11,6 +11,7 @@ use std::process::ExitCode;
 use clap::Subcommand;
 
 use super::output;
+use super::plain;
 use super::replace::{self, Replaced};
 
 /// Make dialect files from XML Schema, and schemas from dialect files
@@ -58,7 +59,7 @@ fn write(file: Option<&Path>, text: &str) -> Result<ExitCode, String> {
             ExitCode::SUCCESS,
         ));
     };
-    let failed = |reason: String| format!("{} cannot be written: {reason}.", file.display());
+    let failed = |reason: String| format!("{} cannot be written: {reason}.", plain::name(file));
     let written = replace::there(file).and_then(|old| replace::put(file, old.as_deref(), text));
     match written {
         Ok(Replaced::Done) => Ok(ExitCode::SUCCESS),

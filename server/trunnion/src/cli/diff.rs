@@ -75,7 +75,7 @@ fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
     {
         return Err(Failure::broken(format!(
             "{}: there is no such file or folder",
-            absent.display()
+            plain::name(absent)
         )));
     }
     let files = match (is_file(&args.old), is_file(&args.new)) {
@@ -173,7 +173,7 @@ pub(super) fn opened(file: &Path, settings: &SettingsStore) -> Result<View, Fail
             let at = lines.position(view.text(), error.range.start(), syntax::Encoding::Utf32);
             Err(Failure::broken(format!(
                 "{}:{}:{}: the file is not well-formed, so it cannot be compared: {}",
-                file.display(),
+                plain::name(file),
                 at.line + 1,
                 at.column + 1,
                 error.message
@@ -193,7 +193,7 @@ pub(super) fn version(view: &View) -> Version<'_> {
 
 /// Writes the patch, or a folder of patches; what was written.
 fn write(output: &Path, files: &[Compared], is_file: bool) -> Result<String, Failure> {
-    let shown = output.display();
+    let shown = plain::name(output);
     let failed = |reason: std::io::Error| {
         Failure::broken(format!(
             "{shown} cannot be made: {reason}. Nothing was written."

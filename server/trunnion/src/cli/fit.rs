@@ -9,6 +9,7 @@ use motion::{Asked, Extreme, Fit, Rig, Span};
 use super::definition::{self, Failure};
 use super::measures::{five_digits, rounded};
 use super::output;
+use super::plain;
 use super::subject::Subject;
 
 /// Tell at which settings of a control a machine fits over something, or through something
@@ -56,7 +57,7 @@ fn fit(args: &Args) -> Result<(String, bool), Failure> {
     let Some(fit) = rig.fit(control, asked) else {
         return Err(Failure::broken(format!(
             "{}: {name} plays no animation.",
-            args.file.display()
+            plain::name(&args.file)
         )));
     };
     Ok((

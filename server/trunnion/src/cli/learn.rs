@@ -16,6 +16,7 @@ use project::library::{self, Gathered, Unread};
 use super::check::human::counted;
 use super::definition::Failure;
 use super::output;
+use super::plain;
 use super::replace::{self, Replaced};
 
 /// Learn a dialect from the files of others
@@ -63,7 +64,7 @@ fn learn(args: &Args) -> Result<String, Failure> {
         if !folder.exists() {
             return Err(Failure::broken(format!(
                 "{}: there is no such file or folder",
-                folder.display()
+                plain::name(folder)
             )));
         }
     }
@@ -133,9 +134,10 @@ fn ask_about(structure: &Structure, there: &str) -> Result<Verdicts, String> {
 
 /// Writes the file, or renews the one that is there. Leaves it as it was if that fails.
 fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
-    let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
+    let failed =
+        |error: std::io::Error| format!("{} cannot be written: {error}.", plain::name(file));
     let no_toml = |error: &dyn std::fmt::Display| {
-        let file = file.display();
+        let file = plain::name(file);
         format!(
             "{file} is there already and cannot be renewed: it is not TOML. Mend it or name another file.\n{error}"
         )
@@ -144,7 +146,7 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
         Ok(Some(old)) => {
             let there = str::from_utf8(&old).map_err(|error| no_toml(&error))?;
             if !again::may_become_dialect(there).map_err(|error| no_toml(&error))? {
-                let file = file.display();
+                let file = plain::name(file);
                 return Err(format!(
                     "{file} is there already and is no dialect, so it is left as it is. Name another file."
                 ));
@@ -155,7 +157,7 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
                 Replaced::Done => Ok(kept),
                 Replaced::ChangedMeanwhile => Err(format!(
                     "{} was changed by somebody else in the meantime, so nothing was written. Try again.",
-                    file.display()
+                    plain::name(file)
                 )),
             }
         }
@@ -171,18 +173,19 @@ fn put(file: &Path, learnt: &str, verdicts: &Verdicts) -> Result<Kept, String> {
 
 /// Writes the report in place of the one that is there, if any.
 fn put_report(file: &Path, text: &str) -> Result<(), String> {
-    let failed = |error: std::io::Error| format!("{} cannot be written: {error}.", file.display());
+    let failed =
+        |error: std::io::Error| format!("{} cannot be written: {error}.", plain::name(file));
     match replace::there(file) {
         // Whatever else is there is not ours to replace.
         Ok(Some(old)) if !old.is_empty() && !is_report(&old) => Err(format!(
             "{} is there already and is no report, so it is left as it is. Name another file.",
-            file.display()
+            plain::name(file)
         )),
         Ok(old) => match replace::put(file, old.as_deref(), text).map_err(failed)? {
             Replaced::Done => Ok(()),
             Replaced::ChangedMeanwhile => Err(format!(
                 "{} was changed by somebody else in the meantime, so no report was written. Try again.",
-                file.display()
+                plain::name(file)
             )),
         },
         Err(error) => Err(failed(error)),
@@ -244,7 +247,7 @@ fn summary(
         ));
     }
     text.push_str(trouble(unread).trim_start());
-    text.push_str(&format!("Written to {}.", args.output.display()));
+    text.push_str(&format!("Written to {}.", plain::name(&args.output)));
     let Kept { changed, removed } = kept;
     if changed + removed > 0 {
         text.push_str(&format!(
@@ -254,7 +257,7 @@ fn summary(
     let name = args.output.file_name().unwrap_or_default();
     text.push_str(&format!(
         "\nTo use it, write `dialects = [\"{}\"]`, with its folder if it lies elsewhere, into a file trunnion.toml at the top of your mod.\n",
-        name.display()
+        plain::name(Path::new(name))
     ));
     text
 }
@@ -297,9 +300,9 @@ fn trouble(unread: &[Unread]) -> String {
 }
 
 fn shown(source: &learn::Source) -> String {
-    let file = source.file.display();
+    let file = plain::name(&source.file);
     match &source.member {
-        Some(member) => format!("{file}!/{member}"),
-        None => file.to_string(),
+        Some(member) => format!("{file}!/{}", plain::name(Path::new(member))),
+        None => file,
     }
 }

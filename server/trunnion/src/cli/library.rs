@@ -9,6 +9,7 @@ use project::{Progress, View};
 
 use super::definition::Failure;
 use super::output;
+use super::plain;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct LibraryArgs {
@@ -29,7 +30,7 @@ pub(super) fn read(args: &LibraryArgs, view: &View) -> Result<Option<Arc<Precede
     let config = &view.settings.config;
     let mut roots = Vec::new();
     for root in &args.library {
-        let failed = |reason| Failure::broken(format!("{}: {reason}.", root.display()));
+        let failed = |reason| Failure::broken(format!("{}: {reason}.", plain::name(root)));
         let path = std::path::absolute(root).map_err(|error| failed(error.to_string()))?;
         roots.push(project::straightened(&path));
         if !root.exists() {
@@ -66,7 +67,7 @@ pub(super) fn read(args: &LibraryArgs, view: &View) -> Result<Option<Arc<Precede
         ));
     }
     if let [first, others @ ..] = index.unread.as_slice() {
-        let file = first.source.file.display();
+        let file = plain::name(&first.source.file);
         let more = match others.len() {
             0 => String::new(),
             more => format!(" And {more} more like this."),

@@ -24,9 +24,31 @@ pub(crate) fn rounded(dialect: &Dialect, quantity: Quantity, base: f64) -> Strin
     format!("{number} {}", unit.symbol())
 }
 
-/// A number with five digits that matter.
+/// A number with five digits that matter, or 0: scenes are written with seven.
 pub(crate) fn five_digits(dialect: &Dialect, number: f64) -> String {
+    if number.abs() < 5e-7 {
+        return dialect.write_number(0.0);
+    }
     let digits = 4 - number.abs().log10().floor().clamp(-6.0, 4.0) as i32;
     let scale = 10_f64.powi(digits);
     dialect.write_number((number * scale).round() / scale)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_noise_of_a_scene_is_nothing() {
+        let dialect = Dialect::house();
+        for (number, written) in [
+            (-4.8e-9, "0"),
+            (4.9e-7, "0"),
+            (-6.123456e-7, "-0.00000061235"),
+            (0.000_098_619, "0.000098619"),
+            (2.691_783, "2.6918"),
+        ] {
+            assert_eq!(five_digits(&dialect, number), written);
+        }
+    }
 }

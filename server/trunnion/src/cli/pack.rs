@@ -8,6 +8,7 @@ use ide::Severity;
 
 use super::check::{human, run as checks};
 use super::output;
+use super::plain;
 use super::unpack::{lines, told};
 use crate::packing;
 
@@ -48,12 +49,12 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     if !args.folder.is_dir() {
         output::complain(&format!(
             "{}: there is no such folder",
-            args.folder.display()
+            plain::name(&args.folder)
         ));
         return ExitCode::from(2);
     }
     let Some(target) = target(args) else {
-        let shown = args.folder.display();
+        let shown = plain::name(&args.folder);
         output::complain(&format!(
             "{shown} is no folder whose name an archive can have"
         ));
@@ -121,7 +122,7 @@ fn stopped_by_check(args: &Args) -> Option<ExitCode> {
 }
 
 fn account(packed: &Packed, target: &Path, left_out: &[Refused], unread: Option<&str>) -> String {
-    let shown = target.display();
+    let shown = plain::name(target);
     let mut account = match packed.is_as_before {
         true => format!("{shown} has been made of these files before; it stays as it is.\n"),
         false => format!(
@@ -134,14 +135,14 @@ fn account(packed: &Packed, target: &Path, left_out: &[Refused], unread: Option<
     if let Some(backup) = &packed.backup {
         account.push_str(&format!(
             "What was there before is now {}.\n",
-            backup.display()
+            plain::name(backup)
         ));
     }
     for moved in &packed.moved {
         account.push_str(&format!(
             "{} is another copy of the mod, which the game may load instead; it is now {}.\n",
-            moved.from.display(),
-            moved.to.display()
+            plain::name(&moved.from),
+            plain::name(&moved.to)
         ));
     }
     if !left_out.is_empty() {

@@ -9,6 +9,7 @@ use syntax::{Encoding, LineIndex, TextSize};
 use super::definition::{self, Failure};
 use super::difference;
 use super::output;
+use super::plain;
 use super::replace::{self, Replaced};
 
 /// Apply an XML patch (RFC 5261) to a file
@@ -65,9 +66,9 @@ fn patched(args: &Args) -> Result<String, Failure> {
 }
 
 fn written(args: &Args, bytes: &[u8], changed: &str) -> Result<String, Failure> {
-    let shown = args.file.display();
+    let shown = plain::name(&args.file);
     if let Some(new) = &args.output {
-        let new_shown = new.display();
+        let new_shown = plain::name(new);
         return match replace::create_like(new, bytes, changed) {
             Ok(()) => Ok(format!("Written to {new_shown}.\n")),
             Err(reason) => Err(Failure::broken(format!(
@@ -93,5 +94,5 @@ fn written(args: &Args, bytes: &[u8], changed: &str) -> Result<String, Failure> 
 fn place(file: &Path, text: &str, at: TextSize) -> String {
     let position = LineIndex::new(text).position(text, at, Encoding::Utf32);
     let (line, column) = (position.line + 1, position.column + 1);
-    format!("{}:{line}:{column}", file.display())
+    format!("{}:{line}:{column}", plain::name(file))
 }

@@ -9,6 +9,7 @@ use motion::{Rig, Setting};
 
 use super::definition::{self, Failure};
 use super::output;
+use super::plain;
 use super::replace::{self, Replaced};
 use super::subject::Subject;
 
@@ -74,12 +75,12 @@ fn plot(args: &Args) -> Result<Picture, Failure> {
             plot::curves(&rig, subject.dialect, &animations)
         }
     };
-    drawn.map_err(|reason| Failure::refused(format!("{}: {reason}.", args.file.display())))
+    drawn.map_err(|reason| Failure::refused(format!("{}: {reason}.", plain::name(&args.file))))
 }
 
 /// The animation that was asked for, if one was.
 fn chosen(args: &Args, subject: &Subject<'_>, rig: &Rig<'_>) -> Result<Option<usize>, Failure> {
-    let shown = args.file.display();
+    let shown = plain::name(&args.file);
     if let Some(name) = &args.animation {
         let found = subject.machine.animation(name);
         return found.map(Some).ok_or_else(|| {
@@ -133,7 +134,7 @@ fn outline(subject: &Subject<'_>, rig: &Rig<'_>, chosen: Option<usize>) -> Resul
 
 /// Puts the picture into its file.
 fn written(file: &Path, svg: &str) -> ExitCode {
-    let shown = file.display();
+    let shown = plain::name(file);
     let outcome = match replace::there(file) {
         // Whatever else is there is not ours to replace.
         Ok(Some(old)) if !old.is_empty() && !old.starts_with(b"<svg ") => {

@@ -11,6 +11,7 @@ use syntax::{Element, TextSize};
 use super::definition::{self, Failure};
 use super::library::{self, LibraryArgs};
 use super::output;
+use super::plain;
 
 /// Show how others did it: the element of a line, as the machines of a library have it
 ///
@@ -71,7 +72,7 @@ fn report(args: &Args) -> Result<String, Failure> {
             "no library is named. Say --library DIR, or write `library = [\"../mods\"]` into trunnion.toml.",
         ));
     }
-    let shown = file.display();
+    let shown = plain::name(file);
     let offset = offset_of(&view, *line)
         .ok_or_else(|| Failure::broken(format!("{shown} has no line {line}.")))?;
     let found = precedents(&view, offset, args.most).ok_or_else(|| {
@@ -174,7 +175,7 @@ fn shown_example(view: &View, example: &Example) -> String {
     };
     let place = format!(
         "{}{member}:{}{alike}\n",
-        source.file.display(),
+        plain::name(&source.file),
         example.line + 1
     );
     let text = project::library::text_of(source, &view.settings.config.limits);

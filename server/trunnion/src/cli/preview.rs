@@ -13,6 +13,7 @@ use project::{CONFIG_FILE_NAME, Files, SceneState, View, Workspace};
 
 use super::definition::{self, Failure};
 use super::output;
+use super::plain;
 use crate::preview::{self, Host, Referred, Stamp, Subject};
 
 /// Show a machine in 3D in the browser, with its controls to be moved
@@ -50,7 +51,7 @@ fn serve(file: &Path) -> Result<std::convert::Infallible, Failure> {
     if !Files::default().is_file(&path) {
         return Err(Failure::broken(format!(
             "{} cannot be read: there is no such file.",
-            file.display()
+            plain::name(file)
         )));
     }
     let saved = Arc::new(Saved {

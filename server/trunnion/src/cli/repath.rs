@@ -12,6 +12,7 @@ use project::{Disk, SceneFile, SceneState, View};
 
 use super::definition::{self, Definition, Failure};
 use super::output;
+use super::plain;
 use super::replace::{self, Replaced};
 
 /// Move a machine's index paths to a new export of its scene
@@ -51,7 +52,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 }
 
 fn repath(args: &Args) -> Result<(String, ExitCode), Failure> {
-    let shown = args.file.display();
+    let shown = plain::name(&args.file);
     let Definition { bytes, view } = definition::open(&args.file)?;
     let new = read(&view, &args.scene)?;
     let old = match &args.old {
@@ -78,7 +79,7 @@ fn repath(args: &Args) -> Result<(String, ExitCode), Failure> {
 
 /// Writes what is to be written, and says so.
 fn outcome(args: &Args, bytes: &[u8], found: &Repath) -> Result<String, Failure> {
-    let shown = args.file.display();
+    let shown = plain::name(&args.file);
     if found.moved() == 0 {
         return Ok("Nothing is to be written.\n".to_owned());
     }
@@ -100,7 +101,9 @@ fn read(view: &View, file: &Path) -> Result<Arc<SceneFile>, Failure> {
     let settings = &view.settings;
     Disk::default()
         .scene(file, &settings.dialects, settings.config.limits)
-        .map_err(|reason| Failure::broken(format!("{} cannot be read: {reason}", file.display())))
+        .map_err(|reason| {
+            Failure::broken(format!("{} cannot be read: {reason}", plain::name(file)))
+        })
 }
 
 /// The scene that the definition names, or why that is not the old one.
@@ -119,7 +122,7 @@ fn named(view: &View, new: &Path) -> Result<Arc<SceneFile>, String> {
         }
         Some(SceneState::Unreadable { path, .. }) => Err(format!(
             "The scene that the definition names, {}, cannot be read.",
-            path.display()
+            plain::name(path)
         )),
         Some(SceneState::NotThere(_)) => {
             Err("The scene that the definition names is not there.".to_owned())

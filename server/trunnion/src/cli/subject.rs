@@ -9,6 +9,7 @@ use project::{SceneState, View};
 use scene::Scene;
 
 use super::definition::Failure;
+use super::plain;
 
 /// A definition of which machine and scene could be read.
 #[derive(Debug)]
@@ -23,7 +24,7 @@ impl<'v> Subject<'v> {
     /// # Errors
     /// No dialect fits, or there is no scene that can be read.
     pub(crate) fn of(file: &'v Path, view: &'v View) -> Result<Self, Failure> {
-        let shown = file.display();
+        let shown = plain::name(file);
         let Some(meaning) = &view.meaning else {
             return Err(Failure::broken(format!(
                 "{shown}: no dialect fits this file. Name its dialect in trunnion.toml."
@@ -110,7 +111,7 @@ impl<'v> Subject<'v> {
             (_, Some(name)) => format!("several controls are called `{name}`."),
             (_, None) => "which control?".to_owned(),
         };
-        let shown = self.file.display();
+        let shown = plain::name(self.file);
         Err(Failure::broken(format!("{shown}: {why} {there}")))
     }
 

@@ -8,6 +8,7 @@ use std::thread;
 
 use super::definition::Failure;
 use super::output;
+use super::plain;
 use crate::tryout::{self, Folder};
 
 /// Try Trunnion in the browser, without an editor
@@ -41,7 +42,7 @@ fn serve(args: &Args) -> Result<Infallible, Failure> {
         Some(path) => path.clone(),
         None => {
             let copy = tryout::unpack_demo().map_err(failed)?;
-            output::complain(&format!("the demo is in {}", copy.display()));
+            output::complain(&format!("the demo is in {}", plain::name(&copy)));
             copy
         }
     };

@@ -7,6 +7,7 @@ use archive::{Refused, Stopped, Unpacked};
 
 use super::check::human::counted;
 use super::output;
+use super::plain;
 
 /// So many names are shown one by one.
 const MOST_SHOWN: usize = 100;
@@ -60,7 +61,7 @@ fn own_folder(archive: &Path) -> Option<PathBuf> {
 pub(super) fn told(stopped: &Stopped, about: &Path, end: &str) -> ExitCode {
     match stopped {
         Stopped::Refused(refused) => {
-            output::complain(&format!("{} is refused:", about.display()));
+            output::complain(&format!("{} is refused:", plain::name(about)));
             output::remark(&format!("{}{end}\n", list(refused)));
             ExitCode::from(1)
         }
@@ -76,7 +77,7 @@ fn account(unpacked: &Unpacked, folder: &Path) -> String {
         "Unpacked {} ({} bytes) into {}.\n",
         counted(unpacked.files, "file", "files"),
         unpacked.bytes,
-        folder.display()
+        plain::name(folder)
     );
     if !unpacked.renamed.is_empty() {
         account.push_str("Names that were made safe:\n");

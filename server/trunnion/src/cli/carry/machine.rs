@@ -1,5 +1,6 @@
 //! One machine.
 
+use super::super::plain;
 use std::collections::HashSet;
 use std::path::Path;
 
@@ -52,7 +53,7 @@ pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> 
         (base, own, unsure) = (old, mine, left);
     }
     let merged = compare::merge(&version(&base), &version(&theirs), &version(&own))
-        .map_err(|reason| Failure::broken(format!("{}: {reason}", new.display())))?;
+        .map_err(|reason| Failure::broken(format!("{}: {reason}", plain::name(new))))?;
     let result = theirs.with_text(merged.text.clone());
     let changes = compare::changes(&version(&theirs), &version(&result));
     // What was in doubt before my changes is in doubt after them; what concerns nothing of mine is the author's.

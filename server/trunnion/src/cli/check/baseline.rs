@@ -13,6 +13,7 @@ use project::Files;
 use serde::{Deserialize, Serialize};
 use syntax::TextRange;
 
+use super::super::plain;
 use super::files::absolute;
 use super::report::{Checked, Report};
 use crate::cli::replace::{self, Replaced};
@@ -82,7 +83,7 @@ impl File {
     /// # Errors
     /// Why it cannot be used, as a sentence.
     pub(super) fn read(path: &Path) -> Result<Option<Self>, String> {
-        let shown = path.display();
+        let shown = plain::name(path);
         let bytes = match Files::default().read(path, LARGEST) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -198,7 +199,7 @@ impl File {
     /// # Errors
     /// Why it is as it was, as a sentence.
     pub(super) fn write(mut self, baseline: Baseline) -> Result<Self, String> {
-        let shown = self.path.display().to_string();
+        let shown = plain::name(&self.path);
         let text = baseline.text();
         let old = (!self.bytes.is_empty()).then_some(&*self.bytes);
         match replace::put(&self.path, old, &text) {
@@ -279,8 +280,12 @@ fn is_judged(file: &Checked) -> bool {
 }
 
 fn folder_of(path: &Path) -> Result<PathBuf, String> {
-    let path = absolute(path)
-        .map_err(|error| format!("The baseline {} cannot be used: {error}.", path.display()))?;
+    let path = absolute(path).map_err(|error| {
+        format!(
+            "The baseline {} cannot be used: {error}.",
+            plain::name(path)
+        )
+    })?;
     Ok(path.parent().map(Path::to_path_buf).unwrap_or_default())
 }
 

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use project::{Disk, SceneState, View};
 
+use super::super::plain;
 use super::files;
 
 /// Where they are.
@@ -19,7 +20,7 @@ impl Before {
     /// There is nothing, as a sentence.
     pub(super) fn at(path: &Path, disk: &Disk) -> Result<Self, String> {
         let absolute =
-            files::absolute(path).map_err(|error| format!("{}: {error}", path.display()))?;
+            files::absolute(path).map_err(|error| format!("{}: {error}", plain::name(path)))?;
         if path.is_dir() {
             Ok(Self::Mod(absolute))
         } else if files::is_archive(path) {
@@ -29,7 +30,7 @@ impl Before {
         } else {
             Err(format!(
                 "{}: there is no such file or folder",
-                path.display()
+                plain::name(path)
             ))
         }
     }
@@ -60,7 +61,7 @@ impl Before {
         let before = before.map_err(|reason| {
             format!(
                 "its scene as it was, {}, cannot be read. {reason}",
-                path.display()
+                plain::name(&path)
             )
         })?;
         meaning.was_written_for(&before, disk);

@@ -1,5 +1,6 @@
 //! Which files to check.
 
+use super::super::plain;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ffi::OsStr;
 use std::fs::{self, File};
@@ -40,7 +41,7 @@ pub(crate) fn wanted(paths: &[PathBuf], disk: &Files, settings: &SettingsStore) 
         } else {
             wanted.failures.push(format!(
                 "{}: there is no such file or folder",
-                path.display()
+                plain::name(path)
             ));
         }
     }
@@ -59,7 +60,8 @@ impl Wanted {
                 true
             }
             Err(error) => {
-                self.failures.push(format!("{}: {error}", path.display()));
+                self.failures
+                    .push(format!("{}: {error}", plain::name(path)));
                 false
             }
         }
@@ -82,7 +84,7 @@ impl Wanted {
         if !found {
             self.failures.push(format!(
                 "{}: there is nothing to check in it",
-                folder.display()
+                plain::name(folder)
             ));
         }
     }
@@ -96,7 +98,7 @@ impl Wanted {
                 names.iter().map(|name| folder.join(name)).collect()
             }
             Err(error) => {
-                let path = folder.display();
+                let path = plain::name(folder);
                 self.failures.push(format!("{path}: {error}"));
                 Vec::new()
             }
@@ -116,7 +118,7 @@ impl Wanted {
         if !found {
             self.failures.push(format!(
                 "{}: there is nothing to check in this folder",
-                folder.display()
+                plain::name(folder)
             ));
         }
     }
@@ -157,7 +159,7 @@ impl Wanted {
                 }
                 Ok(_) => {}
                 Err(error) => {
-                    let path = error.path().unwrap_or(folder).display();
+                    let path = plain::name(error.path().unwrap_or(folder));
                     let reason = error
                         .io_error()
                         .map_or_else(|| "cannot be followed".to_owned(), ToString::to_string);

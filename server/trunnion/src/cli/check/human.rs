@@ -196,7 +196,7 @@ pub(super) fn of_baseline(report: &Report) -> String {
             )
         ));
         for gone in report.gone.iter().take(MOST_GONE) {
-            let (path, entry) = (gone.path.display(), &gone.entry);
+            let (path, entry) = (plain::name(&gone.path), &gone.entry);
             let times = match gone.count {
                 1 => String::new(),
                 several => format!(" ({several} times)"),

@@ -12,6 +12,7 @@ use machine::in_parallel;
 use project::{CONFIG_FILE_NAME, Disk, Files, SettingsStore};
 use syntax::{TextRange, TextSize};
 
+use super::super::plain;
 use super::before::Before;
 use super::files::{self, absolute};
 use super::report::{Checked, Report, Source};
@@ -60,7 +61,7 @@ pub(crate) fn run(paths: &[PathBuf], before: Option<&Path>, settings: &SettingsS
             }
             Err(reason) => report
                 .failures
-                .push(format!("{}: {reason}", shown.display())),
+                .push(format!("{}: {reason}", plain::name(shown))),
         }
     }
     report.setup = setup

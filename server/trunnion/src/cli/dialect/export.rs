@@ -1,3 +1,4 @@
+use super::super::plain;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -87,7 +88,7 @@ fn one(schema: &Exported, out: Option<&Path>) -> Result<ExitCode, String> {
     {
         return Err(format!(
             "{} is there already and is no schema of this sort, so it is left as it is. Name another file.",
-            file.display()
+            plain::name(file)
         ));
     }
     super::tell(&schema.notes);
@@ -104,7 +105,7 @@ fn beginning(schema: &str) -> &str {
 /// Each schema in a file of its own, named for its first document.
 fn all(schemas: &[Exported], folder: &Path, ending: &str) -> Result<ExitCode, String> {
     fs::create_dir_all(folder)
-        .map_err(|error| format!("{} cannot be made: {error}.", folder.display()))?;
+        .map_err(|error| format!("{} cannot be made: {error}.", plain::name(folder)))?;
     for schema in schemas {
         let name = schema.documents.first().map_or("schema", String::as_str);
         // A name may hold anything; a file's name may not lead out of the folder.
@@ -119,7 +120,7 @@ fn all(schemas: &[Exported], folder: &Path, ending: &str) -> Result<ExitCode, St
 }
 
 fn read(file: &Path) -> Result<Dialect, String> {
-    let shown = file.display();
+    let shown = plain::name(file);
     if file == Path::new("house") && !file.exists() {
         return Ok((*Dialect::house()).clone());
     }

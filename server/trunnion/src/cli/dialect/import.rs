@@ -1,3 +1,4 @@
+use super::super::plain;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -35,14 +36,14 @@ pub(super) fn run(args: &Args) -> Result<ExitCode, String> {
     if let Some(out) = out.filter(|out| fs::symlink_metadata(out).is_ok()) {
         return Err(format!(
             "{} is there already, and may hold somebody's work. Name another file, or move it away.",
-            out.display()
+            plain::name(out)
         ));
     }
-    let failed = |reason: String| format!("{} cannot be read: {reason}.", args.file.display());
+    let failed = |reason: String| format!("{} cannot be read: {reason}.", plain::name(&args.file));
     let file = fs::canonicalize(&args.file).map_err(|error| failed(error.to_string()))?;
     let within = match &args.within {
         Some(folder) => fs::canonicalize(folder)
-            .map_err(|error| format!("{} cannot be read: {error}.", folder.display()))?,
+            .map_err(|error| format!("{} cannot be read: {error}.", plain::name(folder)))?,
         None => file.parent().map(Path::to_path_buf).unwrap_or_default(),
     };
     let main = File {
@@ -75,7 +76,7 @@ fn load(within: &Path, from: &str, location: &str) -> Result<File, String> {
     if !path.starts_with(within) {
         return Err(format!(
             "it does not lie in {} (`--within FOLDER` allows another folder)",
-            within.display()
+            plain::name(within)
         ));
     }
     Ok(File {

@@ -41,7 +41,7 @@ impl Folder {
     /// It is neither a folder nor an archive of which all can be read.
     pub(crate) fn open(path: &Path) -> Result<Self, Failure> {
         let failed = |reason: String| {
-            Failure::broken(format!("{} cannot be read: {reason}", path.display()))
+            Failure::broken(format!("{} cannot be read: {reason}", plain::name(path)))
         };
         let files = Files::default();
         let path_in_full = std::path::absolute(path).map_err(|error| failed(error.to_string()))?;
@@ -101,7 +101,9 @@ impl Folder {
     pub(crate) fn bytes(&self, name: &str) -> Result<Vec<u8>, Failure> {
         let path = self.path(name);
         let read = self.files.read(&path, u64::MAX);
-        read.map_err(|error| Failure::broken(format!("{} cannot be read: {error}", path.display())))
+        read.map_err(|error| {
+            Failure::broken(format!("{} cannot be read: {error}", plain::name(&path)))
+        })
     }
 }
 
