@@ -1,5 +1,6 @@
 //! Children: those that may not stand here, those that are too many or missing, and their order.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use dialect::{ChildRule, Choice, ElementDecl, Order};
@@ -127,11 +128,7 @@ impl<'v> Check<'_, 'v> {
             (None, []) => format!(" It can hold {}.", tags(parent, &declared.children)),
             (None, homes) => format!(
                 " It belongs in {}.",
-                one_of(
-                    homes
-                        .iter()
-                        .map(|name| format!("<{}>", written(parent, name)))
-                )
+                all_written(parent, homes.iter().copied())
             ),
         };
         let message = format!(
@@ -351,15 +348,27 @@ fn of_rules<'c, 'v>(
 
 /// The first of some elements that a holder may have, for a message.
 fn tags(holder: Element<'_>, rules: &[ChildRule]) -> String {
-    let names = rules.iter().map(|rule| written(holder, &rule.name));
-    one_of(names.map(|name| format!("<{name}>")))
+    all_written(holder, rules.iter().map(|rule| rule.name.as_str()))
+}
+
+fn all_written<'n>(holder: Element<'_>, names: impl ExactSizeIterator<Item = &'n str>) -> String {
+    let prefix = prefix(holder);
+    one_of(names.map(|name| format!("<{prefix}{name}>")))
 }
 
 /// The name of an element as it is written in a holder, for a message: with the holder's prefix.
 fn written(holder: Element<'_>, name: &str) -> String {
-    match holder.prefix() {
-        Some(prefix) => format!("{}:{name}", short(prefix)),
-        None => name.to_owned(),
+    prefix(holder) + name
+}
+
+/// The prefix of a declared element and its colon, if it has one. Of a very long name the end is not looked for: what is
+/// declared is not so long.
+fn prefix(holder: Element<'_>) -> String {
+    let name = short(holder.name());
+    match (name.split_once(':'), &name) {
+        (Some((prefix, _)), _) => format!("{prefix}:"),
+        (None, Cow::Owned(cut)) => format!("{cut}:"),
+        (None, Cow::Borrowed(_)) => String::new(),
     }
 }
 

@@ -76,6 +76,21 @@ fn elements_that_are_missing_or_too_many_are_called_with_the_prefix_of_what_hold
 }
 
 #[test]
+fn a_prefix_without_end_is_cut_short_wherever_a_message_has_it() {
+    let prefix = "p".repeat(1000);
+    let text = format!(
+        r#"<{prefix}:machine xmlns:{prefix}="urn:trunnion:machine:1" id="rig" scene="rig.gltf"><{prefix}:sounds><{prefix}:pump/></{prefix}:sounds></{prefix}:machine>"#
+    );
+    let said = said(
+        &Fixture::house(&text)
+            .scene(crate::fixture::RIG)
+            .file("rig.gltf"),
+    );
+    assert!(said.contains("ppp…>`. It can hold `<ppp"), "{said}");
+    assert!(said.contains("ppp…:sound>`."), "{said}");
+}
+
+#[test]
 fn an_element_of_others_is_no_element_that_has_lost_its_prefix() {
     for (more, body) in [
         // Not known here, or not at all.
