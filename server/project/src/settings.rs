@@ -38,7 +38,18 @@ impl Settings {
 }
 
 type Stamp = (u64, Option<SystemTime>);
+/// No problems: it is some other file.
 type ReadDialect = Result<Arc<Dialect>, Vec<SettingsProblem>>;
+
+const NO_DIALECT: &str = "This file is no dialect: it has no table [dialect]. Name one that `trunnion learn` made, or that you wrote.";
+
+/// Whether a file is meant to be a dialect, however wrong. What stands in another one is shown to nobody: settings may
+/// come from a stranger.
+fn may_be_dialect(file: &Path, text: &str) -> bool {
+    let name = file.file_name().unwrap_or_default().to_string_lossy();
+    let is_table = |line: &str| ["[dialect]", "[[document]]"].contains(&line.trim());
+    name.ends_with(".dialect.toml") || text.lines().any(is_table)
+}
 
 /// Reads settings and dialects and remembers them while their files stay.
 #[derive(Debug, Default)]
@@ -150,6 +161,10 @@ impl SettingsStore {
             settings.problems.extend(reading.problems.iter().cloned());
             for (file, absent) in reading.config.dialects.iter().zip(&reading.absent) {
                 match self.files.exists(file) {
+                    true if self.is_no_dialect(file) => settings.problems.push(SettingsProblem {
+                        message: NO_DIALECT.to_owned(),
+                        ..absent.clone()
+                    }),
                     true => self.add_dialect(file, &mut settings),
                     false => settings.problems.push(absent.clone()),
                 }
@@ -184,6 +199,11 @@ impl SettingsStore {
         !folder.as_os_str().is_empty() && self.files.is_file(&folder.join(config::FILE_NAME))
     }
 
+    /// Whether a file has neither the name nor the tables of a dialect.
+    fn is_no_dialect(&self, file: &Path) -> bool {
+        matches!(self.dialect(file), Err(problems) if problems.is_empty())
+    }
+
     fn add_dialect(&self, file: &Path, settings: &mut Settings) {
         match self.dialect(file) {
             Ok(dialect) => settings.dialects.push(dialect),
@@ -212,6 +232,9 @@ impl SettingsStore {
             let text = self
                 .read_text(file)
                 .map_err(|message| vec![config::problem(file, "", 0, 0, message)])?;
+            if !may_be_dialect(file, &text) {
+                return Err(Vec::new());
+            }
             let read = Dialect::read(&text, Some(file.to_path_buf()));
             read.map(Arc::new).map_err(|problems| {
                 let placed = problems.into_iter().map(|found| {

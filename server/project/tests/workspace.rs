@@ -1,8 +1,8 @@
 //! The workspace against real folders.
 
 use project::{
-    ContentChange, Disk, Document, FileState, SceneState, Settings, SettingsStore, Snapshot, View,
-    Workspace, WorkspaceError,
+    ContentChange, Disk, Document, FileState, SceneState, Settings, SettingsProblem, SettingsStore,
+    Snapshot, View, Workspace, WorkspaceError,
 };
 use std::{
     fs,
@@ -256,6 +256,30 @@ fn settings_come_from_the_nearest_folder_above_and_their_mistakes_have_places() 
         ),
         (0, 0)
     );
+}
+
+/// Settings may come from a stranger, who has nothing to say about what is shown of other files.
+#[test]
+fn of_a_file_that_is_no_dialect_nothing_is_told() {
+    let folder = Folder::new();
+    let path = folder.file("machines/m.machine.xml", &machine(""));
+    let told = |name: &str, text: &str| {
+        folder.file(name, text);
+        folder.file("trunnion.toml", &format!("dialects = [\"{name}\"]\n"));
+        let view = open(&mut Workspace::default(), &path, &machine(""));
+        let problems = view.settings.problems.iter();
+        let file =
+            |problem: &SettingsProblem| problem.path.file_name()?.to_str().map(str::to_owned);
+        let mut files: Vec<_> = problems.map(|one| file(one).unwrap()).collect();
+        files.dedup();
+        files.join(" ")
+    };
+    let secret = "user = \"quay\"\npassword: salt\n";
+    assert_eq!(told("keys", secret), "trunnion.toml");
+    assert_eq!(told("keys.toml", "[dialects]\nname = 1\n"), "trunnion.toml");
+    // Whoever writes a dialect is told where it is wrong.
+    assert_eq!(told("my.dialect.toml", secret), "my.dialect.toml");
+    assert_eq!(told("my.toml", "\n[dialect] \nname = 1\n"), "my.toml");
 }
 
 #[test]
