@@ -141,13 +141,15 @@ fn members<'f>(
             list: None,
             item: ItemType::Vector { separator, .. },
             ..
-        } => separator
-            .split(&found.text)
-            .map(|part| ListItem {
+        } => {
+            let places = found.places();
+            let parts = separator.split(&found.text);
+            let items = parts.map(|part| ListItem {
                 text: found.text[part.clone()].trim(),
-                range: found.part(part),
-            })
-            .collect(),
+                range: places.of(part),
+            });
+            items.collect()
+        }
         _ => found.items(reader.dialect, property).collect(),
     }
 }

@@ -88,9 +88,10 @@ impl<'t> Found<'t> {
             true => Vec::new(),
             false => dialect.items(value_type, &self.text, property),
         };
-        let parts = parts.into_iter().map(|part| ListItem {
+        let places = (!is_one).then(|| self.places());
+        let parts = parts.into_iter().map(move |part| ListItem {
             text: self.text[part.clone()].trim(),
-            range: self.part(part),
+            range: places.as_ref().map_or(self.range, |places| places.of(part)),
         });
         whole
             .into_iter()
@@ -98,61 +99,84 @@ impl<'t> Found<'t> {
             .filter(|item| !item.text.is_empty())
     }
 
-    /// The range of a part of the text, in the document. Where that cannot be told, in a CDATA section or among
-    /// elements, it is the range of the whole.
-    pub fn part(&self, part: std::ops::Range<usize>) -> TextRange {
+    /// Where the parts of the text are in the document.
+    pub fn places(&self) -> Places {
         let is_plain = usize::from(self.range.len()) == self.text.len();
-        if !is_plain {
-            return self.written(&part).unwrap_or(self.range);
-        }
-        let inside = TextRange::new(size(part.start), size(part.end));
-        match inside.end() <= self.range.len() {
-            true => inside + self.range.start(),
-            false => self.range,
+        Places {
+            range: self.range,
+            is_plain,
+            units: match is_plain {
+                true => Vec::new(),
+                false => self.units().unwrap_or_default(),
+            },
         }
     }
 
-    /// The same in a value that is not written as it reads.
-    fn written(&self, part: &std::ops::Range<usize>) -> Option<TextRange> {
-        if usize::from(self.range.len()) > LONGEST_ODD {
-            return None;
-        }
+    /// What a value is made of that is not written as it reads.
+    fn units(&self) -> Option<Vec<Unit>> {
         let written = self.at.element.slice(self.range);
-        let units = units(&written)?;
-        let all: String = units.iter().map(|unit| unit.text.as_ref()).collect();
+        let (mut units, all) = units(&written)?;
         // Attributes have blanks in the place of other white space, which are as long.
         let plain = |text: &str| text.replace(|c: char| c.is_ascii_whitespace(), " ");
         if plain(all.trim()) != plain(&self.text) {
             return None;
         }
-        let mut read = 0;
         let skipped = all.len() - all.trim_start().len();
-        let mut range: Option<TextRange> = None;
-        for unit in &units {
-            let is_inside = read >= part.start + skipped && read < part.end + skipped;
-            read += unit.text.len();
-            if is_inside {
-                let own = TextRange::new(size(unit.at.start), size(unit.at.end));
-                range = Some(range.map_or(own, |range| range.cover(own)));
-            }
-        }
-        Some(range? + self.range.start())
+        units.retain(|unit| unit.read >= skipped);
+        units.iter_mut().for_each(|unit| unit.read -= skipped);
+        Some(units)
     }
 }
 
-/// Of longer values that are not written as they read, in bytes, nobody works out where their parts are.
-const LONGEST_ODD: usize = 2000;
-
-/// A character, or what is written for one.
-struct Unit<'t> {
-    at: std::ops::Range<usize>,
-    text: Cow<'t, str>,
+/// Where the parts of a value's text are in the document.
+#[derive(Debug)]
+pub struct Places {
+    range: TextRange,
+    is_plain: bool,
+    /// In their order; of a plain value, and of one of which nobody knows it, none.
+    units: Vec<Unit>,
 }
 
-/// What a written value is made of, without comments. None where it has something else in it that is not read as it is
-/// written.
-fn units(written: &str) -> Option<Vec<Unit<'_>>> {
-    let mut units = Vec::new();
+/// A character, or what is written for one.
+#[derive(Debug)]
+struct Unit {
+    /// Where in the text.
+    read: usize,
+    /// Where in what is written.
+    written: std::ops::Range<usize>,
+}
+
+impl Places {
+    /// The range of a part of the text. Where that cannot be told, in a CDATA section or among elements, it is the
+    /// range of the whole.
+    pub fn of(&self, part: std::ops::Range<usize>) -> TextRange {
+        let written = match self.is_plain {
+            true => part,
+            false => {
+                let before = |at: usize| self.units.partition_point(|unit| unit.read < at);
+                let units = self.units.get(before(part.start)..before(part.end));
+                let units = units.unwrap_or_default();
+                let (Some(first), Some(last)) = (units.first(), units.last()) else {
+                    return self.range;
+                };
+                first.written.start..last.written.end
+            }
+        };
+        let inside = TextRange::new(size(written.start), size(written.end));
+        match inside.end() <= self.range.len() {
+            true => inside + self.range.start(),
+            false => self.range,
+        }
+    }
+}
+
+/// Longer references are not looked for, in bytes.
+const LONGEST_REFERENCE: usize = 32;
+
+/// What a written value is made of, without comments, and how it reads. None where it has something else in it that is
+/// not read as it is written.
+fn units(written: &str) -> Option<(Vec<Unit>, String)> {
+    let (mut units, mut text) = (Vec::new(), String::new());
     let mut at = 0;
     while let Some(c) = written[at..].chars().next() {
         let rest = &written[at..];
@@ -162,17 +186,21 @@ fn units(written: &str) -> Option<Vec<Unit<'_>>> {
         }
         let end = match c {
             '<' => return None,
-            '&' => rest.find(';').map_or(1, |end| end + 1),
+            '&' => {
+                let mut near = rest.bytes().take(LONGEST_REFERENCE);
+                near.position(|byte| byte == b';').map_or(1, |end| end + 1)
+            }
             '\r' if rest.starts_with("\r\n") => 2,
             c => c.len_utf8(),
         };
         units.push(Unit {
-            at: at..at + end,
-            text: syntax::escape::resolved(&rest[..end]),
+            read: text.len(),
+            written: at..at + end,
         });
+        text.push_str(&syntax::escape::resolved(&rest[..end]));
         at += end;
     }
-    Some(units)
+    Some((units, text))
 }
 
 fn size(at: usize) -> syntax::TextSize {

@@ -60,11 +60,11 @@ fn members_of_a_list_are_told_apart_among_references_and_comments() {
         times("&#32;2&#48;00..&#x34;000&#32;"),
         ["2&#48;00", "&#x34;000"]
     );
-    let long = format!("2000<!-- {} -->..4000", "ü".repeat(2_000));
-    assert_eq!(times(&long), [&*long, &*long]);
-    // What is written there would be read in another way.
-    let odd = "<![CDATA[2000]]> .. 4000";
-    assert_eq!(times(odd), [odd, odd]);
+    // What is written there would be read in another way, or is too long to be looked for.
+    let long = format!("2&#{}48;00 .. 4000", "0".repeat(40));
+    for odd in ["<![CDATA[2000]]> .. 4000", "20<?a?>00 .. 4000", &long] {
+        assert_eq!(times(odd), [odd, odd]);
+    }
 }
 
 #[test]
