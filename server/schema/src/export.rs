@@ -12,10 +12,11 @@ mod values;
 mod xml;
 mod xsd;
 
-use dialect::{Dialect, DocumentKind};
+use dialect::{AttributeDecl, Dialect, DocumentKind};
 
 use crate::note::{Note, Notes};
 use grammar::{ElementType, Grammar};
+use values::Data;
 
 /// A schema language to write.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
@@ -104,6 +105,29 @@ fn whole(dialect: &Dialect, grammar: &Grammar<'_>, notes: &mut Notes) {
             );
         }
     }
+}
+
+/// What the dialect says of itself, for the head of a schema.
+fn heading(dialect: &Dialect) -> String {
+    let about = [&dialect.title, &dialect.doc].map(|text| text.trim());
+    let about = about.into_iter().filter(|text| !text.is_empty());
+    about.collect::<Vec<_>>().join(". ")
+}
+
+/// The simple type of an attribute or text. `filled`: of a text, whether there must be some. What it does not say is noted.
+fn simple_type(
+    dialect: &Dialect,
+    one: &ElementType<'_>,
+    value: &AttributeDecl,
+    filled: Option<bool>,
+    notes: &mut Notes,
+) -> Data {
+    let besides = hints::besides(&one.declared, value);
+    let data = values::data(dialect, &value.value, besides, filled);
+    for lost in &data.lost {
+        notes.add_about(place(one, &value.name), *lost);
+    }
+    data
 }
 
 /// How notes call an attribute or text.

@@ -3,6 +3,7 @@
 //! Text in, text out. Whatever one language says and the other cannot is loosened, so that valid documents stay valid,
 //! and told in a [`Note`].
 
+mod classes;
 mod export;
 mod import;
 mod note;

@@ -9,6 +9,7 @@ use std::ops::Range;
 use dialect::{ChildRule, Choice, Context, Dialect, DocumentKind, ElementDecl};
 
 use super::hints;
+use crate::classes::classes;
 
 /// All documents of one namespace.
 #[derive(Debug)]
@@ -151,7 +152,11 @@ fn grammar<'d>(
             declared,
         });
     }
-    let classes = classes(&places);
+    let own = places.iter().map(|place| place.declared.key.as_str());
+    let classes = classes(own, |at, classes| {
+        let below = places[at].children.iter().map(|(_, to)| classes[*to]);
+        below.collect::<Vec<_>>()
+    });
     let mut grammar = Grammar {
         namespace,
         roots,
@@ -201,30 +206,6 @@ fn among(
         members: from..from + count,
         ..choice.clone()
     })
-}
-
-/// Which places cannot be told apart, themselves and all below them (Moore, 1956); numbered as they come.
-fn classes(places: &[Place<'_>]) -> Vec<usize> {
-    let mut classes = numbered(places.iter().map(|place| place.declared.key.as_str()));
-    loop {
-        let finer = numbered(places.iter().zip(&classes).map(|(place, class)| {
-            let below = place.children.iter().map(|(_, to)| classes[*to]);
-            (*class, below.collect::<Vec<_>>())
-        }));
-        if finer.iter().max() == classes.iter().max() {
-            return classes;
-        }
-        classes = finer;
-    }
-}
-
-fn numbered<T: std::hash::Hash + Eq>(things: impl Iterator<Item = T>) -> Vec<usize> {
-    let mut known: HashMap<T, usize> = HashMap::new();
-    let numbers = things.map(|thing| {
-        let next = known.len();
-        *known.entry(thing).or_insert(next)
-    });
-    numbers.collect()
 }
 
 /// The key of its declaration makes a type's name: `wheels/wheel` that of `wheels.wheel`.

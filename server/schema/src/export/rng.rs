@@ -8,10 +8,9 @@ use std::ops::Range;
 use dialect::{AttributeDecl, Choice, Dialect, Order};
 
 use super::grammar::{ElementType, Grammar};
-use super::hints;
-use super::place;
-use super::values::{self, Data, Form};
+use super::values::{Data, Form};
 use super::xml::Xml;
+use super::{heading, place, simple_type};
 use crate::note::Notes;
 
 const RNG: &str = "http://relaxng.org/ns/structure/1.0";
@@ -58,15 +57,7 @@ impl Writer<'_, '_> {
                 ("ns", grammar.namespace),
             ],
         );
-        let about = [self.dialect.title.as_str(), self.dialect.doc.as_str()];
-        self.doc(
-            &about
-                .map(str::trim)
-                .into_iter()
-                .filter(|text| !text.is_empty())
-                .collect::<Vec<_>>()
-                .join(". "),
-        );
+        self.doc(&heading(self.dialect));
         self.xml.start("start", &[]);
         self.xml.start("choice", &[]);
         for root in &grammar.roots {
@@ -180,7 +171,7 @@ impl Writer<'_, '_> {
             );
             return;
         }
-        let data = self.data(one, attribute, None);
+        let data = simple_type(self.dialect, one, attribute, None, self.notes);
         if !attribute.required {
             self.xml.start("optional", &[]);
         }
@@ -239,7 +230,7 @@ impl Writer<'_, '_> {
         let declared = &*one.declared;
         match &declared.text {
             Some(text) if !one.holds_elements() => {
-                let data = self.data(one, text, Some(text.required));
+                let data = simple_type(self.dialect, one, text, Some(text.required), self.notes);
                 self.doc(&text.doc);
                 self.value(&data);
                 return;
@@ -391,19 +382,6 @@ impl Writer<'_, '_> {
         self.xml.start(around, &[]);
         self.element(name, to);
         self.xml.end();
-    }
-
-    fn data(&mut self, one: &ElementType<'_>, value: &AttributeDecl, filled: Option<bool>) -> Data {
-        let data = values::data(
-            self.dialect,
-            &value.value,
-            hints::besides(&one.declared, value),
-            filled,
-        );
-        for lost in &data.lost {
-            self.notes.add_about(place(one, &value.name), *lost);
-        }
-        data
     }
 
     fn value(&mut self, data: &Data) {

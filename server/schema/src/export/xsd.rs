@@ -3,13 +3,12 @@
 use dialect::{AttributeDecl, Dialect, Word};
 
 use super::grammar::{ElementType, Grammar};
-use super::hints;
 use super::identity::{self, Constraint};
 use super::models::{self, Model};
 use super::orders::{Particle, What};
-use super::place;
-use super::values::{self, Data, Form};
+use super::values::{Data, Form};
 use super::xml::Xml;
+use super::{heading, place, simple_type};
 use crate::note::Notes;
 
 const XS: &str = "http://www.w3.org/2001/XMLSchema";
@@ -67,15 +66,7 @@ impl Writer<'_, '_> {
             ]);
         }
         self.xml.start("xs:schema", &attributes);
-        let about = [self.dialect.title.as_str(), self.dialect.doc.as_str()];
-        self.doc(
-            &about
-                .map(str::trim)
-                .into_iter()
-                .filter(|text| !text.is_empty())
-                .collect::<Vec<_>>()
-                .join(". "),
-        );
+        self.doc(&heading(self.dialect));
         let grammar = self.grammar;
         for root in &grammar.roots {
             let constraints = identity::constraints(self.dialect, grammar, root.to, self.notes);
@@ -185,7 +176,12 @@ impl Writer<'_, '_> {
         let declared = &*one.declared;
         let has_children = one.holds_elements();
         let data = declared.text.as_ref().filter(|_| !has_children);
-        let data = data.map(|text| (text, self.data(one, text, Some(text.required))));
+        let data = data.map(|text| {
+            (
+                text,
+                simple_type(self.dialect, one, text, Some(text.required), self.notes),
+            )
+        });
         // In an open element nothing is certain about text either.
         let is_mixed = has_children && (declared.text.is_some() || declared.open);
         let mut attributes = vec![("name", one.name.as_str())];
@@ -327,7 +323,7 @@ impl Writer<'_, '_> {
                 );
                 continue;
             }
-            let data = self.data(one, attribute, None);
+            let data = simple_type(self.dialect, one, attribute, None, self.notes);
             let mut attributes = vec![("name", attribute.name.as_str())];
             let plain = plain(&data);
             if let Some(plain) = &plain {
@@ -365,19 +361,6 @@ impl Writer<'_, '_> {
                 ),
             ],
         );
-    }
-
-    fn data(&mut self, one: &ElementType<'_>, value: &AttributeDecl, filled: Option<bool>) -> Data {
-        let data = values::data(
-            self.dialect,
-            &value.value,
-            hints::besides(&one.declared, value),
-            filled,
-        );
-        for lost in &data.lost {
-            self.notes.add_about(place(one, &value.name), *lost);
-        }
-        data
     }
 
     fn simple_type(&mut self, data: &Data, attributes: &[(&str, &str)], doc: &str) {

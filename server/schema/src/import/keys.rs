@@ -6,6 +6,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::facts::Facts;
 use super::walk::State;
+use crate::classes::classes;
 
 /// Longest end of a path that is tried.
 const LONGEST: usize = 5;
@@ -19,7 +20,14 @@ pub(super) fn assign(
     facts: Vec<Facts>,
 ) -> Vec<(String, Facts)> {
     let (kinds, facts) = distinct(facts);
-    let classes = classes(states, names, &kinds);
+    let own = states.iter().enumerate();
+    let own = own.map(|(at, state)| (names[at].as_str(), kinds[at], state.is_root));
+    let classes = classes(own, |at, classes| {
+        let below = states[at].edges.iter();
+        let mut below: Vec<_> = below.map(|edge| (edge.name, classes[edge.to])).collect();
+        below.sort_unstable();
+        below
+    });
     let graph = Graph::new(states, names, &kinds, &classes);
     let mut keys = Keys {
         graph: &graph,
@@ -65,42 +73,6 @@ fn distinct(facts: Vec<Facts>) -> (Vec<usize>, Vec<Facts>) {
         kinds.push(at);
     }
     (kinds, all)
-}
-
-/// Which states cannot be told apart, themselves and all below them (Moore, 1956).
-fn classes(states: &[State<'_>], names: &[String], kinds: &[usize]) -> Vec<usize> {
-    let mut classes = numbered(
-        states
-            .iter()
-            .enumerate()
-            .map(|(at, state)| (names[at].as_str(), kinds[at], state.is_root)),
-    );
-    loop {
-        let count = classes.iter().max().map_or(0, |max| max + 1);
-        let finer = numbered(states.iter().enumerate().map(|(at, state)| {
-            let mut below: Vec<(&str, usize)> = state
-                .edges
-                .iter()
-                .map(|edge| (edge.name, classes[edge.to]))
-                .collect();
-            below.sort_unstable();
-            (classes[at], below)
-        }));
-        if finer.iter().max().map_or(0, |max| max + 1) == count {
-            return classes;
-        }
-        classes = finer;
-    }
-}
-
-/// Equal things get equal numbers, in the order in which they come.
-fn numbered<T: std::hash::Hash + Eq>(things: impl Iterator<Item = T>) -> Vec<usize> {
-    let mut known: HashMap<T, usize> = HashMap::new();
-    let numbers = things.map(|thing| {
-        let next = known.len();
-        *known.entry(thing).or_insert(next)
-    });
-    numbers.collect()
 }
 
 /// The classes of states, with those above each.
