@@ -20,6 +20,7 @@ mod records;
 mod shapes;
 mod sides;
 mod things;
+mod units;
 mod wheels;
 
 pub(crate) use ground::Ground;
@@ -32,10 +33,9 @@ use crate::contexts::ContextId;
 use crate::names::SlotRef;
 use animations::Beside;
 use answers::Answers;
-use channels::{Channel, Form, Window};
-use columns::Column;
+use channels::{Channel, Form};
 use controls::{Thing, Things};
-use dialect::{EulerOrder, Inputs, ItemType, Kind, Notation, Unit, ValueType, Word, WordList};
+use dialect::{EulerOrder, Inputs, ItemType, Kind, Notation, Unit, ValueType, Word};
 use foldhash::HashMap;
 use ground::Nodes;
 use measures::{Measures, Row};
@@ -173,22 +173,11 @@ impl Roles {
         let contexts = &ground.survey.groups[group].contexts;
         proposals.extend(things::scene(ground, records));
         let sounds = things::sounds(ground, records);
-        let mut holders: Vec<(ContextId, Vec<usize>)> = Vec::new();
         let besides: Vec<Option<Beside>> = channels
             .iter()
             .map(|channel| animations::beside(ground, records, nodes, channel))
             .collect();
-        for (at, channel) in channels.iter().enumerate() {
-            let beside = besides[at].as_ref().map(|beside| beside.context);
-            let holder = beside.or_else(|| animations::holder(ground, records, channel));
-            let Some(holder) = holder else {
-                continue;
-            };
-            match holders.iter_mut().find(|(known, _)| *known == holder) {
-                Some((_, channels)) => channels.push(at),
-                None => holders.push((holder, vec![at])),
-            }
-        }
+        let holders = holders(ground, records, channels, &besides);
         let mut taken: BTreeSet<ContextId> = BTreeSet::new();
         let mut found_animations = Vec::new();
         for (holder, members) in &holders {
@@ -221,7 +210,7 @@ impl Roles {
         motions::agree_on_rest(proposals);
         let aliases: Vec<String> = proposals
             .iter()
-            .filter(|proposal| proposal.role == ALIAS)
+            .filter(|proposal| proposal.role == word::ALIAS)
             .map(|proposal| proposal.at.clone())
             .collect();
         for record in &records.all {
@@ -261,18 +250,8 @@ impl Roles {
             &taken,
             &moving,
         );
-        let list = |words: &BTreeSet<String>| WordList {
-            name: None,
-            words: words
-                .iter()
-                .map(|text| Word {
-                    text: text.clone(),
-                    doc: String::new(),
-                })
-                .collect(),
-        };
-        self.inputs.analog.words.extend(list(&seen.analog).words);
-        self.inputs.digital.words.extend(list(&seen.digital).words);
+        self.inputs.analog.words.extend(words(&seen.analog));
+        self.inputs.digital.words.extend(words(&seen.digital));
         if controls.is_empty() {
             for animation in &mut found_animations {
                 animation.proposal.confidence -= 0.2;
@@ -285,137 +264,6 @@ impl Roles {
         );
         proposals.extend(sounds);
         proposals.extend(controls);
-    }
-
-    /// Units, from evidence or from how large values are.
-    fn measure(
-        &mut self,
-        ground: &Ground<'_>,
-        groups: &[Found<'_>],
-        common: &Common,
-        proposals: &[Proposal],
-        sizes: &mut Sizes,
-    ) {
-        let Measures {
-            length,
-            angle,
-            euler,
-        } = &common.measures;
-        let has = |property: &str| {
-            let motions = proposals
-                .iter()
-                .flat_map(|proposal| proposal.motions.iter().flatten());
-            motions.into_iter().any(|part| match &part.value {
-                PartValue::Word(word) => *word == property,
-                PartValue::Words { words, .. } => words.iter().any(|(word, _)| *word == property),
-                PartValue::Path(_) | PartValue::Parts(_) | PartValue::Yes => false,
-            })
-        };
-        match length {
-            Some((unit, count)) => {
-                self.remarks.push(format!(
-                    "Lengths are in {}: {count} motions start or end where their node rests.",
-                    unit.label
-                ));
-                self.units.push(unit.clone());
-            }
-            None => {
-                if let Some((unit, count)) = sizes.unit.take() {
-                    self.remarks.push(format!(
-                        "Lengths are in {}: {count} wheels are as large as the shapes of their nodes.",
-                        unit.label
-                    ));
-                    self.units.push(unit);
-                } else if let Some(unit) = measures::length_by_wheels(&mut sizes.radii) {
-                    self.remarks.push(format!(
-                        "Lengths are taken to be in {}, by the size of wheels.",
-                        unit.label
-                    ));
-                    self.units.push(unit);
-                }
-            }
-        }
-        match angle {
-            Some((unit, count)) => {
-                self.remarks.push(format!(
-                    "Angles are in {}: {count} motions start or end as their node rests.",
-                    unit.label
-                ));
-                self.units.push(unit.clone());
-            }
-            None if has(word::ROTATION) => {
-                let angles = proposals.iter().flat_map(|proposal| &proposal.angles);
-                let angles: Vec<f64> = angles.copied().collect();
-                if let Some((unit, why)) = measures::angle_by_values(&angles) {
-                    self.remarks.push(format!(
-                        "Angles are taken to be in {}, by {why}.",
-                        unit.label
-                    ));
-                    self.units.push(unit);
-                }
-            }
-            None => {}
-        }
-        match euler {
-            Some((order, count)) => {
-                self.euler = Some(*order);
-                let name = EulerOrder::ALL
-                    .iter()
-                    .find(|(_, known)| known == order)
-                    .map_or("", |(name, _)| name);
-                self.remarks.push(format!(
-                    "Angles turn in the order {name}: {count} motions fit no other as well."
-                ));
-            }
-            None if has(word::ROTATION) => {
-                self.remarks
-                    .push("In which order angles turn was not seen; xyz is assumed.".into());
-            }
-            None => {}
-        }
-        let mut times: Vec<f64> = Vec::new();
-        for found in groups {
-            for channel in &found.channels {
-                let record = found.records.get(channel.context);
-                match &channel.window {
-                    Window::Keyframes(keyframes) => {
-                        times.extend(keyframes.times.iter().filter_map(|times| times.last()));
-                    }
-                    Window::Pair(_, end) | Window::Lasting(_, end) => {
-                        let column = Column::of(ground, record, end);
-                        times.extend(column.numbers().into_iter().flatten());
-                    }
-                    Window::List(window, _) => {
-                        let column = Column::of(ground, record, window);
-                        times.extend(
-                            column
-                                .pairs
-                                .iter()
-                                .flatten()
-                                .filter_map(|pair| pair[1].number()),
-                        );
-                    }
-                }
-            }
-        }
-        if !times.is_empty() {
-            match measures::time_by_range(&mut times) {
-                Some(unit) => {
-                    self.remarks.push(format!(
-                        "Times are taken to be in {}, by how large they are.",
-                        unit.label
-                    ));
-                    self.units.push(unit);
-                }
-                None => self
-                    .remarks
-                    .push("In which unit times are was not seen; seconds are assumed.".into()),
-            }
-        }
-        self.answers = common
-            .answers
-            .as_ref()
-            .map(|answers| (answers.yes.clone(), answers.no.clone()));
     }
 
     /// The types of values that play a part.
@@ -463,7 +311,34 @@ fn note_fields(ground: &Ground<'_>, records: &Records, proposals: &mut [Proposal
     }
 }
 
-const ALIAS: &str = ORDER[1];
+/// The animations that channels are parts of, each with its channels. `besides`: by channel, what names its animation.
+fn holders(
+    ground: &Ground<'_>,
+    records: &Records,
+    channels: &[Channel],
+    besides: &[Option<Beside>],
+) -> Vec<(ContextId, Vec<usize>)> {
+    let mut holders: Vec<(ContextId, Vec<usize>)> = Vec::new();
+    for (at, (channel, beside)) in channels.iter().zip(besides).enumerate() {
+        let beside = beside.as_ref().map(|beside| beside.context);
+        let holder = beside.or_else(|| animations::holder(ground, records, channel));
+        let Some(holder) = holder else {
+            continue;
+        };
+        match holders.iter_mut().find(|(known, _)| *known == holder) {
+            Some((_, channels)) => channels.push(at),
+            None => holders.push((holder, vec![at])),
+        }
+    }
+    holders
+}
+
+fn words(texts: &BTreeSet<String>) -> impl Iterator<Item = Word> {
+    texts.iter().map(|text| Word {
+        text: text.clone(),
+        doc: String::new(),
+    })
+}
 
 /// The roles in the order of dialect files.
 const ORDER: [&str; 8] = [

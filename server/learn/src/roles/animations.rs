@@ -192,55 +192,19 @@ pub(super) fn animation(
         record.rows.len()
     ));
     let lasts = last_ends(ground, records, context, channels);
-    let mut best: Option<(usize, &str, SlotRef)> = None;
-    for field in fields() {
-        let of_channel = channels
-            .iter()
-            .any(|(channel, _)| channel.time_slots().contains(&field.slot));
-        if of_channel {
-            continue;
-        }
-        let column = Column::of(ground, record, field);
-        if !column.all_single(|value| value.number().is_some_and(|number| number > 0.0)) {
-            continue;
-        }
-        let rows: Vec<(f64, f64)> = column
-            .numbers()
-            .into_iter()
-            .zip(&lasts)
-            .filter_map(|(length, last)| Some((length?, (*last)?)))
-            .collect();
-        let close = |length: f64, last: f64| (length - last).abs() <= 1e-6 * last.abs().max(1.0);
-        let equal = rows
-            .iter()
-            .filter(|(length, last)| close(*length, *last))
-            .count();
-        let enough = rows
-            .iter()
-            .filter(|(length, last)| *length >= *last || close(*length, *last))
-            .count();
-        if most(enough, rows.len())
-            && equal * 2 >= rows.len()
-            && best.is_none_or(|(known, ..)| equal > known)
-        {
-            proposal
-                .reasons
-                .retain(|reason| !reason.contains("last channel"));
-            proposal.reasons.push(format!(
-                "{} is where its last channel ends in {equal} of {} elements",
-                field.path,
-                rows.len()
-            ));
-            best = Some((equal, &field.path, field.slot));
-        }
-    }
-    if let Some((_, path, slot)) = best {
-        proposal.set(word::DURATION, path);
+    let is_time = |field: &Field| {
+        let mut channels = channels.iter();
+        channels.any(|(channel, _)| channel.time_slots().contains(&field.slot))
+    };
+    let others = fields().filter(|field| !is_time(field));
+    if let Some((field, reason)) = duration(ground, record, others, &lasts) {
+        proposal.reasons.push(reason);
+        proposal.set(word::DURATION, &field.path);
         let item = ItemType::Number {
             range: Bounds::default(),
             unit: None,
         };
-        proposal.types.push((slot, ValueType::single(item)));
+        proposal.types.push((field.slot, ValueType::single(item)));
     }
     let mut thing = Thing::of(ground, records, context, name);
     thing.kind = named.as_ref().map(|(kind, _)| kind.clone());
@@ -250,6 +214,44 @@ pub(super) fn animation(
         proposal,
         thing,
     }
+}
+
+/// Which of some fields says how long animations last, and why. `lasts`: by row, when the last channel ends.
+fn duration<'r>(
+    ground: &Ground<'_>,
+    record: &Record,
+    fields: impl Iterator<Item = &'r Field>,
+    lasts: &[Option<f64>],
+) -> Option<(&'r Field, String)> {
+    let close = |length: f64, last: f64| (length - last).abs() <= 1e-6 * last.abs().max(1.0);
+    let mut best: Option<(usize, &Field, usize)> = None;
+    for field in fields {
+        let column = Column::of(ground, record, field);
+        if !column.all_single(|value| value.number().is_some_and(|number| number > 0.0)) {
+            continue;
+        }
+        let rows = column.numbers().into_iter().zip(lasts);
+        let rows: Vec<(f64, f64)> = rows
+            .filter_map(|(length, last)| Some((length?, (*last)?)))
+            .collect();
+        let equal = rows.iter().filter(|(length, last)| close(*length, *last));
+        let equal = equal.count();
+        let enough = rows
+            .iter()
+            .filter(|(length, last)| *length >= *last || close(*length, *last));
+        if most(enough.count(), rows.len())
+            && equal * 2 >= rows.len()
+            && best.is_none_or(|(known, ..)| equal > known)
+        {
+            best = Some((equal, field, rows.len()));
+        }
+    }
+    let (equal, field, rows) = best?;
+    let reason = format!(
+        "{} is where its last channel ends in {equal} of {rows} elements",
+        field.path
+    );
+    Some((field, reason))
 }
 
 /// Whether the values may be names although nothing refers to them: words that come once in a document.

@@ -39,83 +39,23 @@ pub(super) fn find(
     taken: &BTreeSet<ContextId>,
     channels: &BTreeSet<ContextId>,
 ) -> (Vec<Proposal>, Seen) {
-    let mut candidates: Vec<Candidate<'_>> = Vec::new();
-    for record in records
-        .all
-        .iter()
-        .filter(|record| !taken.contains(&record.context))
-    {
-        let contexts = &ground.survey.groups[records.group].contexts;
-        let mut around = contexts.chain(Some(record.context)).skip(1);
-        if record.rows.len() < 2 || around.any(|context| channels.contains(&context)) {
-            continue;
-        }
-        let Some(animation) = driven(ground, records, record, animations) else {
-            continue;
-        };
-        let but = animation.1.as_ref().map(|(slot, _)| *slot);
-        let is_sound = |field: &Field| {
-            let asks = |thing: &Thing| thing.asked(ground, record, field, word::SOUND).is_some();
-            things.sounds.iter().any(asks)
-        };
-        // Names of sounds are inputs only if nothing else is, and few words are a list only if nothing else is one.
-        let lists = |least| {
-            let mut lists = inputs(ground, record, but, least);
-            lists.retain(|(_, field)| !is_sound(field));
-            lists
-        };
-        let mut inputs = [lists(3), lists(2), inputs(ground, record, but, 3)].into_iter();
-        let inputs = inputs.find(|found| !found.is_empty()).unwrap_or_default();
-        if !inputs.is_empty() {
-            candidates.push(Candidate {
-                record,
-                animation,
-                inputs,
-            });
-        }
-    }
-    // The innermost ones.
     let contexts = &ground.survey.groups[records.group].contexts;
+    let free = records.all.iter().filter(|record| {
+        let mut around = contexts.chain(Some(record.context)).skip(1);
+        !taken.contains(&record.context)
+            && record.rows.len() >= 2
+            && !around.any(|context| channels.contains(&context))
+    });
+    let candidates =
+        free.filter_map(|record| Candidate::of(ground, records, record, animations, things));
+    let mut candidates: Vec<Candidate<'_>> = candidates.collect();
+    // The innermost ones.
     let around: BTreeSet<ContextId> = candidates
         .iter()
         .flat_map(|one| contexts.chain(Some(one.record.context)).skip(1))
         .collect();
     candidates.retain(|one| !around.contains(&one.record.context));
-    // Fields that tell inputs apart by element come before those that do not.
-    let words = |field: &Field| -> HashSet<String> {
-        field
-            .values
-            .iter()
-            .map(|(_, value)| ground.text(*value).to_owned())
-            .collect()
-    };
-    let all: Vec<Vec<(String, HashSet<String>)>> = candidates
-        .iter()
-        .map(|one| {
-            let fields = one.inputs.iter();
-            fields
-                .map(|(_, field)| (field.path.clone(), words(field)))
-                .collect()
-        })
-        .collect();
-    for (at, one) in candidates.iter_mut().enumerate() {
-        for (score, field) in &mut one.inputs {
-            let own = all[at].iter().find(|(path, _)| *path == field.path);
-            for others in all
-                .iter()
-                .enumerate()
-                .filter(|(other, _)| *other != at)
-                .map(|(_, one)| one)
-            {
-                let same = others.iter().find(|(path, _)| *path == field.path);
-                if let (Some((_, own)), Some((_, same))) = (own, same) {
-                    *score += if own.is_disjoint(same) { 0.8 } else { -0.8 };
-                }
-            }
-        }
-        one.inputs
-            .sort_by(|(one, _), (other, _)| other.total_cmp(one));
-    }
+    prefer_telling(ground, &mut candidates);
     let sides = sides(ground, &candidates);
     // Numbers that digital controls have too.
     let digital = candidates.iter().zip(&sides).filter(|(_, side)| {
@@ -142,6 +82,65 @@ pub(super) fn find(
         proposals.push(parts::propose(place, one, side, &other, &mut seen));
     }
     (proposals, seen)
+}
+
+impl<'r> Candidate<'r> {
+    fn of(
+        ground: &Ground<'_>,
+        records: &Records,
+        record: &'r Record,
+        animations: &[Animation],
+        things: &Things,
+    ) -> Option<Self> {
+        let animation = driven(ground, records, record, animations)?;
+        let but = animation.1.as_ref().map(|(slot, _)| *slot);
+        let is_sound = |field: &Field| {
+            let asks = |thing: &Thing| thing.asked(ground, record, field, word::SOUND).is_some();
+            things.sounds.iter().any(asks)
+        };
+        // Names of sounds are inputs only if nothing else is, and few words are a list only if nothing else is one.
+        let lists = |least| {
+            let mut lists = inputs(ground, record, but, least);
+            lists.retain(|(_, field)| !is_sound(field));
+            lists
+        };
+        let mut found = [lists(3), lists(2), inputs(ground, record, but, 3)].into_iter();
+        Some(Self {
+            record,
+            animation,
+            inputs: found.find(|found| !found.is_empty())?,
+        })
+    }
+}
+
+/// Puts fields that tell inputs apart by element before those that do not.
+fn prefer_telling(ground: &Ground<'_>, candidates: &mut [Candidate<'_>]) {
+    let words = |field: &Field| -> HashSet<String> {
+        let values = field.values.iter();
+        values
+            .map(|(_, value)| ground.text(*value).to_owned())
+            .collect()
+    };
+    let all: Vec<HashMap<String, HashSet<String>>> = candidates
+        .iter()
+        .map(|one| {
+            let fields = one.inputs.iter();
+            fields
+                .map(|(_, field)| (field.path.clone(), words(field)))
+                .collect()
+        })
+        .collect();
+    for (at, one) in candidates.iter_mut().enumerate() {
+        for (score, field) in &mut one.inputs {
+            let own = &all[at][&field.path];
+            let others = all.iter().enumerate().filter(|(other, _)| *other != at);
+            for same in others.filter_map(|(_, others)| others.get(&field.path)) {
+                *score += if own.is_disjoint(same) { 0.8 } else { -0.8 };
+            }
+        }
+        one.inputs
+            .sort_by(|(one, _), (other, _)| other.total_cmp(one));
+    }
 }
 
 /// The animation that an element drives: by its name or number, or because it stands in it.

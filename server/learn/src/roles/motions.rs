@@ -48,67 +48,10 @@ pub(super) fn propose(
         confidence: 0.95,
         ..Proposal::default()
     };
-    let of = |item: ItemType, list: Option<ListRule>| ValueType {
-        item,
-        list,
-        around: Around::default(),
-    };
     proposal.set(word::NODE, &channel.node.path);
-    proposal
-        .types
-        .push((channel.node.slot, of(channel.node_item.clone(), None)));
-    let time = || ItemType::Number {
-        range: Bounds::default(),
-        unit: None,
-    };
-    match &channel.window {
-        Window::Pair(begin, end) => {
-            proposal.set(word::BEGIN, &begin.path);
-            proposal.set(word::END, &end.path);
-            proposal
-                .types
-                .extend([begin, end].map(|field| (field.slot, of(time(), None))));
-            proposal.reasons.push(format!(
-                "{} is less than {} nearly everywhere",
-                begin.path, end.path
-            ));
-        }
-        Window::Lasting(begin, duration) => {
-            proposal.set(word::BEGIN, &begin.path);
-            proposal.set(word::DURATION, &duration.path);
-            proposal
-                .types
-                .extend([begin, duration].map(|field| (field.slot, of(time(), None))));
-            proposal.reasons.push(format!(
-                "{} and {} together are when others begin",
-                begin.path, duration.path
-            ));
-        }
-        Window::List(window, mark) => {
-            proposal.set(word::WINDOW, &window.path);
-            let time = match mark.as_str() {
-                "-" => not_negative(),
-                _ => time(),
-            };
-            proposal
-                .types
-                .push((window.slot, of(time, Some(list_of_two(mark)))));
-            proposal
-                .reasons
-                .push(format!("{} holds two rising times", window.path));
-        }
-        Window::Keyframes(keyframes) => {
-            let several = keyframes.times.iter().filter(|times| times.len() > 1);
-            proposal.types.push((keyframes.time.slot, of(time(), None)));
-            proposal.reasons.push(format!(
-                "{} rises from {} to {} in {} elements",
-                keyframes.time.path,
-                keyframes.at,
-                keyframes.at,
-                several.count()
-            ));
-        }
-    }
+    let node = ValueType::single(channel.node_item.clone());
+    proposal.types.push((channel.node.slot, node));
+    add_times(&channel.window, &mut proposal);
     let found = nodes.iter().flatten().count();
     if found > 0 {
         let rows = nodes.len();
@@ -121,59 +64,148 @@ pub(super) fn propose(
             .assumed
             .push("No scene was there to compare with.".into());
     }
-    let mut used: BTreeSet<SlotRef> = [channel.node.slot].into();
-    match &channel.window {
-        Window::Pair(begin, end) | Window::Lasting(begin, end) => {
-            used.extend([begin.slot, end.slot]);
+    let contexts = &ground.survey.groups[channel.node.slot.group].contexts;
+    let moving = Moving {
+        called: ground.survey.corpus.called(contexts.name(channel.context)),
+        columns: columns_besides(ground, record, channel),
+        channel,
+        nodes,
+        common,
+    };
+    let mut said = None;
+    for ends in &channel.ends {
+        if let Moved::Said { column, .. } = moving.add_ends(ends, &mut proposal) {
+            said = Some(column);
         }
-        Window::List(window, _) => used.extend([window.slot]),
-        Window::Keyframes(_) => {}
     }
+    for path in &channel.unknown {
+        proposal.confidence -= 0.2;
+        let note =
+            format!("What the values of {path} move could not be told, so they are left out.");
+        proposal.assumed.push(note);
+    }
+    add_easing(&moving.columns, said, channel, &mut proposal);
+    if channel.reaches_up {
+        proposal.confidence -= 0.05;
+    }
+    proposal
+}
+
+/// Says where the times of a channel stand.
+fn add_times(window: &Window, proposal: &mut Proposal) {
+    let time = |list: Option<ListRule>| ValueType {
+        item: ItemType::Number {
+            range: Bounds::default(),
+            unit: None,
+        },
+        list,
+        around: Around::default(),
+    };
+    let reason = match window {
+        Window::Pair(begin, end) => {
+            proposal.set(word::BEGIN, &begin.path);
+            proposal.set(word::END, &end.path);
+            let both = [begin, end].map(|field| (field.slot, time(None)));
+            proposal.types.extend(both);
+            format!("{} is less than {} nearly everywhere", begin.path, end.path)
+        }
+        Window::Lasting(begin, duration) => {
+            proposal.set(word::BEGIN, &begin.path);
+            proposal.set(word::DURATION, &duration.path);
+            let both = [begin, duration].map(|field| (field.slot, time(None)));
+            proposal.types.extend(both);
+            format!(
+                "{} and {} together are when others begin",
+                begin.path, duration.path
+            )
+        }
+        Window::List(window, mark) => {
+            proposal.set(word::WINDOW, &window.path);
+            let mut two = time(Some(list_of_two(mark)));
+            if mark == "-" {
+                two.item = not_negative();
+            }
+            proposal.types.push((window.slot, two));
+            format!("{} holds two rising times", window.path)
+        }
+        Window::Keyframes(keyframes) => {
+            let several = keyframes.times.iter().filter(|times| times.len() > 1);
+            proposal.types.push((keyframes.time.slot, time(None)));
+            format!(
+                "{} rises from {} to {} in {} elements",
+                keyframes.time.path,
+                keyframes.at,
+                keyframes.at,
+                several.count()
+            )
+        }
+    };
+    proposal.reasons.push(reason);
+}
+
+/// The columns of a channel that hold neither its node, its times or its values nor a name.
+fn columns_besides<'c>(
+    ground: &Ground<'_>,
+    record: &Record,
+    channel: &'c Channel,
+) -> Vec<Column<'c>> {
+    let mut used: BTreeSet<SlotRef> = [channel.node.slot].into();
+    used.extend(channel.time_slots());
     for ends in &channel.ends {
         let both = [Some(&ends.from), ends.to.as_ref()];
         used.extend(both.into_iter().flatten().flat_map(axes::slots));
         used.extend(ends.along.iter().map(|along| along.field.slot));
     }
-    let columns: Vec<Column<'_>> = channel
-        .fields
-        .iter()
-        .filter(|field| {
-            !used.contains(&field.slot)
-                && ground.gives(field.slot).is_none()
-                && ground.reference(field.slot).is_none()
-        })
+    let besides = channel.fields.iter().filter(|field| {
+        !used.contains(&field.slot)
+            && ground.gives(field.slot).is_none()
+            && ground.reference(field.slot).is_none()
+    });
+    besides
         .map(|field| Column::of(ground, record, field))
-        .collect();
-    let contexts = &ground.survey.groups[channel.node.slot.group].contexts;
-    let called = ground.survey.corpus.called(contexts.name(channel.context));
-    let mut said = None;
-    for ends in &channel.ends {
+        .collect()
+}
+
+/// What a channel moves, and what may tell how.
+struct Moving<'c> {
+    channel: &'c Channel,
+    /// What its element is called.
+    called: &'c str,
+    /// See [`columns_besides`].
+    columns: Vec<Column<'c>>,
+    /// By row.
+    nodes: &'c [Option<&'c Node>],
+    common: &'c Common,
+}
+
+impl Moving<'_> {
+    /// Says what two values of the channel mean. Gives back what they move.
+    fn add_ends(&self, ends: &Ends, proposal: &mut Proposal) -> Moved {
+        let Self {
+            channel,
+            called,
+            columns,
+            nodes,
+            common,
+        } = self;
         let mut is_from_rest = false;
         let (moved, is_change) = match ends.form {
             Form::Both | Form::Keyframes if starts_at_nought(ends, nodes, &common.measures) => {
-                let moved = single::told(ends, called, &columns, &mut proposal);
-                is_from_rest = are_added(ends, &moved, &columns, nodes);
+                let moved = single::told(ends, called, columns, proposal);
+                is_from_rest = are_added(ends, &moved, columns, nodes);
                 if !is_from_rest {
                     proposal.from_nought.push(proposal.motions.len());
                 }
                 (moved, false)
             }
-            Form::Single => single::moved(
-                ends,
-                called,
-                &columns,
-                nodes,
-                &common.measures,
-                &mut proposal,
-            ),
+            Form::Single => single::moved(ends, called, columns, nodes, &common.measures, proposal),
             Form::Both | Form::Keyframes => {
-                let moved = moved(ends, called, &columns, nodes, common, &mut proposal);
-                (moved, false)
+                (moved(ends, called, columns, nodes, common, proposal), false)
             }
         };
-        proposal.angles.extend(angles(ends, &moved, &columns));
-        let motion = property_of(&moved, &columns, &mut proposal);
-        add_motion(ends, &moved, nodes, common, &mut proposal, motion);
+        proposal.angles.extend(angles(ends, &moved, columns));
+        let motion = property_of(&moved, columns, proposal);
+        add_motion(ends, &moved, nodes, common, proposal, motion);
         if let Some(along) = &ends.along {
             let path = &along.field.path;
             proposal.types.push((along.field.slot, along.value_type()));
@@ -185,45 +217,28 @@ pub(super) fn propose(
             proposal.reasons.push(format!("{path} says the axis"));
         }
         let values = proposal.motions.last_mut().into_iter().flatten();
-        match (&channel.window, ends.form) {
-            (Window::Keyframes(keyframes), _) => {
-                for part in values.filter(|part| part.key == word::ENDS) {
+        for part in values.filter(|part| part.key == word::ENDS) {
+            match (&channel.window, ends.form) {
+                (Window::Keyframes(keyframes), _) => {
                     let value = place(word::VALUE, ends, &ends.from);
                     let at = Part::path(word::AT, &keyframes.at);
                     let time = Part::path(word::TIME, &keyframes.time.path);
                     part.key = word::KEYFRAMES;
                     part.value = PartValue::Parts(vec![at, time, value]);
                 }
+                (_, Form::Single) => part.key = if is_change { word::BY } else { word::TO },
+                _ => {}
             }
-            (_, Form::Single) => {
-                for part in values.filter(|part| part.key == word::ENDS) {
-                    part.key = if is_change { word::BY } else { word::TO };
-                }
-            }
-            _ => {}
         }
         if is_from_rest {
             proposal.reasons.push(format!(
                 "{} is nought nearly everywhere although nodes rest elsewhere, so values are added to that",
                 ends.from.path
             ));
-            note_from_rest(&mut proposal, None);
+            note_from_rest(proposal, None);
         }
-        if let Moved::Said { column, .. } = moved {
-            said = Some(column);
-        }
+        moved
     }
-    for path in &channel.unknown {
-        proposal.confidence -= 0.2;
-        let note =
-            format!("What the values of {path} move could not be told, so they are left out.");
-        proposal.assumed.push(note);
-    }
-    add_easing(&columns, said, channel, &mut proposal);
-    if channel.reaches_up {
-        proposal.confidence -= 0.05;
-    }
-    proposal
 }
 
 /// Where a value stands: in one place, in one for each axis, or beside its axis.

@@ -27,7 +27,7 @@ pub(super) struct Wheels {
     pub(super) unit: Option<(Unit, usize)>,
 }
 
-/// Wheels: elements with a node whose shape is round and as large as they say.
+/// Wheels: elements with a node whose shape is round and as large as they say. Of those that are as sure the first ones.
 pub(super) fn wheels(
     ground: &Ground<'_>,
     records: &Records,
@@ -35,168 +35,190 @@ pub(super) fn wheels(
     measures: &Measures,
     taken: &BTreeSet<ContextId>,
 ) -> Option<Wheels> {
+    let free = records.all.iter();
+    let free = free.filter(|record| !taken.contains(&record.context));
     let mut best: Option<Wheels> = None;
-    for record in records
-        .all
-        .iter()
-        .filter(|record| !taken.contains(&record.context))
-    {
-        let near = |field: &&Field| {
-            field.down <= 1
-                && !field.several
-                && !field.path.contains(':')
-                && record.share(field) >= 0.8
-        };
-        let fields = record.fields.iter().filter(near);
-        let node = fields
-            .clone()
-            .find_map(|field| Some((field, node_item(nodes, ground, field.slot)?)));
-        let Some((node, item)) = node else { continue };
-        let columns: Vec<Column<'_>> = fields
-            .clone()
-            .filter(|field| field.slot != node.slot && ground.reference(field.slot).is_none())
-            .map(|field| Column::of(ground, record, field))
-            .filter(|column| {
-                column.all_single(|value| value.number().is_some_and(|number| number > 0.0))
-            })
-            .collect();
-        if columns.is_empty() {
-            continue;
+    for wheels in free.filter_map(|record| in_record(ground, records, nodes, measures, record)) {
+        let sure = |known: &Wheels| known.proposal.confidence >= wheels.proposal.confidence;
+        if !best.as_ref().is_some_and(sure) {
+            best = Some(wheels);
         }
-        let rounds = rounds(ground, records, nodes, record, node);
-        let known = rounds.iter().flatten().count();
-        let units = match &measures.length {
+    }
+    best
+}
+
+/// The elements of a record as wheels, if they may be some.
+fn in_record(
+    ground: &Ground<'_>,
+    records: &Records,
+    nodes: &Nodes,
+    measures: &Measures,
+    record: &Record,
+) -> Option<Wheels> {
+    let near = |field: &&Field| {
+        field.down <= 1 && !field.several && !field.path.contains(':') && record.share(field) >= 0.8
+    };
+    let fields = record.fields.iter().filter(near);
+    let (node, item) = fields
+        .clone()
+        .find_map(|field| Some((field, node_item(nodes, ground, field.slot)?)))?;
+    let columns: Vec<Column<'_>> = fields
+        .clone()
+        .filter(|field| field.slot != node.slot && ground.reference(field.slot).is_none())
+        .map(|field| Column::of(ground, record, field))
+        .filter(|column| {
+            column.all_single(|value| value.number().is_some_and(|number| number > 0.0))
+        })
+        .collect();
+    if columns.is_empty() {
+        return None;
+    }
+    let shapes = Shapes {
+        rounds: rounds(ground, records, nodes, record, node),
+        units: match &measures.length {
             Some((unit, _)) => vec![unit.clone()],
             None => Unit::all_known(Quantity::Length)
                 .filter_map(Unit::known)
                 .collect(),
-        };
-        let fit_in = |column: &Column<'_>, of: fn(&Round) -> f64, unit: &Unit| {
-            let rows = column.numbers().into_iter().zip(&rounds);
-            rows.filter(|(number, round)| match (number, round) {
-                (Some(number), Some(round)) => {
-                    let there = of(round) / unit.to_base;
-                    (number - there).abs() <= 0.02 * there
-                }
-                _ => false,
-            })
-            .count()
-        };
-        let fit = |column: &Column<'_>, of: fn(&Round) -> f64| {
-            let counts = units.iter().map(|unit| fit_in(column, of, unit));
-            counts.max().unwrap_or(0)
-        };
-        let radius = columns
-            .iter()
-            .max_by_key(|column| fit(column, |round| round.radius));
-        let by_shape = radius.map_or(0, |column| fit(column, |round| round.radius));
-        let named = fields
-            .clone()
-            .find(|field| ground.gives(field.slot).is_some());
-        let is_asked = named.is_some_and(|name| {
-            let kind = ground.gives(name.slot).unwrap_or_default();
-            ground
-                .names
-                .references
-                .iter()
-                .any(|one| ground.asks(one.slot, kind).is_some())
-        }) || ground
-            .names
-            .references
-            .iter()
-            .any(|one| ground.counts(one.slot, record.context).is_some());
-        let stand = || {
-            let places = places(ground, records, nodes, record, node);
-            let stand = Stand::of(&places, &columns, &units)?;
-            // Lamps may have radii, too.
-            let hinted = hints_at(&path_of(ground, records.group, record.context), word::WHEEL);
-            (stand.is_on_ground || hinted).then_some(stand)
-        };
-        let stand = (known < 3).then(stand).flatten();
-        let confidence = match by_shape * 10 >= known * 7 && known >= 3 {
+        },
+    };
+    let known = shapes.rounds.iter().flatten().count();
+    let by_shape = columns
+        .iter()
+        .map(|column| (column, shapes.fit(column, |round| round.radius)))
+        .max_by_key(|(_, fitting)| *fitting);
+    let fitting = by_shape.map_or(0, |(_, fitting)| fitting);
+    let is_by_shape = shapes.are_most(fitting);
+    let named = fields
+        .clone()
+        .find(|field| ground.gives(field.slot).is_some());
+    let stand = || {
+        let places = places(ground, records, nodes, record, node);
+        let stand = Stand::of(&places, &columns, &shapes.units)?;
+        // Lamps may have radii, too.
+        let hinted = hints_at(&path_of(ground, records.group, record.context), word::WHEEL);
+        (stand.is_on_ground || hinted).then_some(stand)
+    };
+    let stand = (known < 3).then(stand).flatten();
+    let by_stand = stand.as_ref().filter(|stand| stand.is_on_ground);
+    let mut proposal = Proposal {
+        role: word::WHEEL,
+        at: path_of(ground, records.group, record.context),
+        confidence: match is_by_shape {
             true => 0.97,
-            false if stand.as_ref().is_some_and(|stand| stand.is_on_ground) => 0.75,
-            false if is_asked && columns.len() >= 2 => 0.65,
+            false if by_stand.is_some() => 0.75,
+            false if columns.len() >= 2 && are_asked_for(ground, record, named) => 0.65,
             false if stand.is_some() => 0.6,
-            false => continue,
-        };
-        let rival = best
-            .as_ref()
-            .is_some_and(|known| known.proposal.confidence >= confidence);
-        if rival {
-            continue;
-        }
-        let mut proposal = Proposal {
-            role: word::WHEEL,
-            at: path_of(ground, records.group, record.context),
-            confidence,
-            ..Proposal::default()
-        };
-        if let Some(name) = named {
-            proposal.set(word::NAME, &name.path);
-            proposal.types.push((name.slot, name_type(ground, name)));
-        }
-        proposal.set(word::NODE, &node.path);
-        proposal.types.push((node.slot, ValueType::single(item)));
-        let by_stand = stand.as_ref().filter(|stand| stand.is_on_ground);
-        let radius = match (confidence > 0.9, by_stand) {
-            (true, _) => radius,
-            (false, Some(stand)) => columns.get(stand.column),
-            _ => columns
-                .iter()
-                .find(|column| hints_at(&column.field.path, word::RADIUS))
-                .or(columns.first()),
-        };
-        // The base unit comes first where several fit.
-        let fitting = radius.filter(|_| confidence > 0.9 && measures.length.is_none());
-        let unit = fitting.and_then(|column| {
-            let mut best: Option<(Unit, usize)> = None;
-            for unit in &units {
-                let count = fit_in(column, |round| round.radius, unit);
-                let is_more = best.as_ref().is_none_or(|(known, most)| {
-                    count > *most || count == *most && unit.to_base == 1.0 && known.to_base != 1.0
-                });
-                if is_more {
-                    best = Some((unit.clone(), count));
-                }
-            }
-            best
-        });
-        let mut radii = Vec::new();
-        if let Some(radius) = radius {
-            proposal.set(word::RADIUS, &radius.field.path);
-            radii.extend(radius.numbers().into_iter().flatten());
-            let others = columns
-                .iter()
-                .filter(|column| column.field.slot != radius.field.slot);
-            let width = others.max_by_key(|column| fit(column, |round| round.width));
-            if let Some(width) = width
-                .filter(|column| fit(column, |round| round.width) * 10 >= known * 7 && known >= 3)
-            {
-                proposal.set(word::WIDTH, &width.field.path);
-            }
-            proposal.reasons.push(match (confidence > 0.9, &stand) {
-                (true, _) => format!(
-                    "{} is half the height of the node's shape in {by_shape} of {known} places",
-                    radius.field.path
-                ),
-                (false, Some(stand)) => stand.reason(&radius.field.path),
-                (false, None) => "others refer to it, it has a node and sizes".into(),
-            });
-            if confidence < 0.9 && by_stand.is_none() {
-                proposal
-                    .assumed
-                    .push(format!("{} is taken for the radius.", radius.field.path));
-            }
-        }
-        best = Some(Wheels {
-            context: record.context,
-            proposal,
-            radii,
-            unit,
-        });
+            false => return None,
+        },
+        ..Proposal::default()
+    };
+    if let Some(name) = named {
+        proposal.set(word::NAME, &name.path);
+        proposal.types.push((name.slot, name_type(ground, name)));
     }
-    best
+    proposal.set(word::NODE, &node.path);
+    proposal.types.push((node.slot, ValueType::single(item)));
+    let radius = match (is_by_shape, by_stand) {
+        (true, _) => by_shape.map(|(column, _)| column),
+        (false, Some(stand)) => columns.get(stand.column),
+        (false, None) => columns
+            .iter()
+            .find(|column| hints_at(&column.field.path, word::RADIUS))
+            .or(columns.first()),
+    };
+    let told = radius.filter(|_| is_by_shape && measures.length.is_none());
+    let unit = told.and_then(|column| shapes.unit_of(column));
+    let mut radii = Vec::new();
+    if let Some(radius) = radius {
+        proposal.set(word::RADIUS, &radius.field.path);
+        radii.extend(radius.numbers().into_iter().flatten());
+        let width = columns
+            .iter()
+            .filter(|column| column.field.slot != radius.field.slot)
+            .map(|column| (column, shapes.fit(column, |round| round.width)))
+            .max_by_key(|(_, fitting)| *fitting);
+        if let Some((width, _)) = width.filter(|(_, fitting)| shapes.are_most(*fitting)) {
+            proposal.set(word::WIDTH, &width.field.path);
+        }
+        proposal.reasons.push(match (is_by_shape, &stand) {
+            (true, _) => format!(
+                "{} is half the height of the node's shape in {fitting} of {known} places",
+                radius.field.path
+            ),
+            (false, Some(stand)) => stand.reason(&radius.field.path),
+            (false, None) => "others refer to it, it has a node and sizes".into(),
+        });
+        if !is_by_shape && by_stand.is_none() {
+            proposal
+                .assumed
+                .push(format!("{} is taken for the radius.", radius.field.path));
+        }
+    }
+    Some(Wheels {
+        context: record.context,
+        proposal,
+        radii,
+        unit,
+    })
+}
+
+/// Whether something refers to such elements, by their name or by counting them.
+fn are_asked_for(ground: &Ground<'_>, record: &Record, named: Option<&Field>) -> bool {
+    let kind = named.map(|name| ground.gives(name.slot).unwrap_or_default());
+    ground.names.references.iter().any(|one| {
+        kind.is_some_and(|kind| ground.asks(one.slot, kind).is_some())
+            || ground.counts(one.slot, record.context).is_some()
+    })
+}
+
+/// The shapes of the nodes of elements.
+struct Shapes {
+    /// By row.
+    rounds: Vec<Option<Round>>,
+    /// Units that sizes may be in.
+    units: Vec<Unit>,
+}
+
+impl Shapes {
+    /// Whether so many are most, and not just a few.
+    fn are_most(&self, fitting: usize) -> bool {
+        let known = self.rounds.iter().flatten().count();
+        fitting * 10 >= known * 7 && known >= 3
+    }
+
+    /// In how many rows a number is that size of the shape, in the unit that fits best.
+    fn fit(&self, column: &Column<'_>, of: fn(&Round) -> f64) -> usize {
+        let counts = self.units.iter().map(|unit| self.fit_in(column, of, unit));
+        counts.max().unwrap_or(0)
+    }
+
+    fn fit_in(&self, column: &Column<'_>, of: fn(&Round) -> f64, unit: &Unit) -> usize {
+        let rows = column.numbers().into_iter().zip(&self.rounds);
+        rows.filter(|(number, round)| match (number, round) {
+            (Some(number), Some(round)) => {
+                let there = of(round) / unit.to_base;
+                (number - there).abs() <= 0.02 * there
+            }
+            _ => false,
+        })
+        .count()
+    }
+
+    /// The unit in which most numbers are radii, and how many are. The base unit comes first where several fit.
+    fn unit_of(&self, column: &Column<'_>) -> Option<(Unit, usize)> {
+        let mut best: Option<(Unit, usize)> = None;
+        for unit in &self.units {
+            let count = self.fit_in(column, |round| round.radius, unit);
+            let is_more = best.as_ref().is_none_or(|(known, most)| {
+                count > *most || count == *most && unit.to_base == 1.0 && known.to_base != 1.0
+            });
+            if is_more {
+                best = Some((unit.clone(), count));
+            }
+        }
+        best
+    }
 }
 
 /// Nodes without shapes that stand as wheels do.
