@@ -13,7 +13,7 @@ use super::difference;
 use super::library::{self, LibraryArgs};
 use super::output;
 use super::plain;
-use super::replace::{self, Replaced};
+use super::replace;
 
 /// Make parts of a machine adjustable by the player
 ///
@@ -82,22 +82,6 @@ fn adjust(args: &Args) -> Result<(String, ExitCode), Failure> {
     let mut report = difference::unified(&args.file, view.text(), &adjustment.text);
     report.push('\n');
     report.push_str(&account::of(&view, &adjustment));
-    if args.write {
-        match replace::replace(&args.file, &bytes, &adjustment.text) {
-            Ok(Replaced::Done) => report.push_str(&format!("Written to {shown}.\n")),
-            Ok(Replaced::ChangedMeanwhile) => {
-                return Err(Failure::refused(format!(
-                    "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
-                )));
-            }
-            Err(reason) => {
-                return Err(Failure::broken(format!(
-                    "{shown} cannot be written, and is as it was: {reason}."
-                )));
-            }
-        }
-    } else {
-        report.push_str("Nothing was written; --write does that.\n");
-    }
+    report += &replace::in_place(&args.file, &bytes, &adjustment.text, args.write)?;
     Ok((report, ExitCode::SUCCESS))
 }

@@ -9,6 +9,7 @@ use std::process::ExitCode;
 
 use project::Files;
 
+use super::check::is_archive;
 use super::definition::{self, Failure};
 use super::diff::folders;
 use super::plain;
@@ -75,7 +76,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 }
 
 fn carried(args: &Args) -> Result<(String, ExitCode), Failure> {
-    let is_file = |path: &Path| path.is_file() && !folders::is_archive(path);
+    let is_file = |path: &Path| path.is_file() && !is_archive(path);
     let all = [&args.old, &args.new, &args.mine];
     let outcome = match all.iter().filter(|path| is_file(path)).count() {
         3 => one(args)?,
@@ -115,7 +116,7 @@ fn beside(mine: &Path) -> PathBuf {
     };
     let (stem, rest) = name.split_at(at);
     // What comes of an archive is a folder.
-    let rest = if folders::is_archive(mine) { "" } else { rest };
+    let rest = if is_archive(mine) { "" } else { rest };
     mine.with_file_name(OsString::from(format!("{stem}-carried{rest}")))
 }
 

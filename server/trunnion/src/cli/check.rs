@@ -20,6 +20,7 @@ use project::SettingsStore;
 
 use super::output;
 use super::plain;
+pub(super) use files::is_archive;
 use report::Report;
 
 /// Check machine definitions and mods for mistakes

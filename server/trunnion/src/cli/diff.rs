@@ -9,6 +9,7 @@ use std::process::ExitCode;
 use compare::{Change, Patch, Version};
 use project::{SettingsStore, View};
 
+use super::check::is_archive;
 use super::definition::{self, Failure};
 use super::{output, plain, replace};
 use folders::{Folder, Status};
@@ -68,7 +69,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 }
 
 fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
-    let is_file = |path: &Path| path.is_file() && !folders::is_archive(path);
+    let is_file = |path: &Path| path.is_file() && !is_archive(path);
     if let Some(absent) = [&args.old, &args.new]
         .into_iter()
         .find(|path| !path.exists())

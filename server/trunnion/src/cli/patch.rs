@@ -10,7 +10,7 @@ use super::definition::{self, Failure};
 use super::difference;
 use super::output;
 use super::plain;
-use super::replace::{self, Replaced};
+use super::replace;
 
 /// Apply an XML patch (RFC 5261) to a file
 ///
@@ -66,9 +66,8 @@ fn patched(args: &Args) -> Result<String, Failure> {
 }
 
 fn written(args: &Args, bytes: &[u8], changed: &str) -> Result<String, Failure> {
-    let shown = plain::name(&args.file);
     if let Some(new) = &args.output {
-        let new_shown = plain::name(new);
+        let (shown, new_shown) = (plain::name(&args.file), plain::name(new));
         return match replace::create_like(new, bytes, changed) {
             Ok(()) => Ok(format!("Written to {new_shown}.\n")),
             Err(reason) => Err(Failure::broken(format!(
@@ -76,18 +75,7 @@ fn written(args: &Args, bytes: &[u8], changed: &str) -> Result<String, Failure> 
             ))),
         };
     }
-    if !args.write {
-        return Ok("Nothing was written; --write does that.\n".to_owned());
-    }
-    match replace::replace(&args.file, bytes, changed) {
-        Ok(Replaced::Done) => Ok(format!("Written to {shown}.\n")),
-        Ok(Replaced::ChangedMeanwhile) => Err(Failure::refused(format!(
-            "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
-        ))),
-        Err(reason) => Err(Failure::broken(format!(
-            "{shown} cannot be written, and is as it was: {reason}."
-        ))),
-    }
+    replace::in_place(&args.file, bytes, changed, args.write)
 }
 
 /// `FILE:LINE:COLUMN`, both from 1.

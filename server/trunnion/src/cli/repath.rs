@@ -13,7 +13,7 @@ use project::{Disk, SceneFile, SceneState, View};
 use super::definition::{self, Definition, Failure};
 use super::output;
 use super::plain;
-use super::replace::{self, Replaced};
+use super::replace;
 
 /// Move a machine's index paths to a new export of its scene
 ///
@@ -79,22 +79,10 @@ fn repath(args: &Args) -> Result<(String, ExitCode), Failure> {
 
 /// Writes what is to be written, and says so.
 fn outcome(args: &Args, bytes: &[u8], found: &Repath) -> Result<String, Failure> {
-    let shown = plain::name(&args.file);
     if found.moved() == 0 {
         return Ok("Nothing is to be written.\n".to_owned());
     }
-    if !args.write {
-        return Ok("Nothing was written; --write does that.\n".to_owned());
-    }
-    match replace::replace(&args.file, bytes, &found.text) {
-        Ok(Replaced::Done) => Ok(format!("Written to {shown}.\n")),
-        Ok(Replaced::ChangedMeanwhile) => Err(Failure::refused(format!(
-            "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
-        ))),
-        Err(reason) => Err(Failure::broken(format!(
-            "{shown} cannot be written, and is as it was: {reason}."
-        ))),
-    }
+    replace::in_place(&args.file, bytes, &found.text, args.write)
 }
 
 fn read(view: &View, file: &Path) -> Result<Arc<SceneFile>, Failure> {

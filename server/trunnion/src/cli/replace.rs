@@ -6,6 +6,9 @@ use std::path::Path;
 
 pub(crate) use whole::Replaced;
 
+use super::definition::Failure;
+use super::plain;
+
 /// What a file holds that is to be written anew; None if there is nothing.
 ///
 /// # Errors
@@ -43,6 +46,31 @@ pub(crate) fn replace(file: &Path, old: &[u8], text: &str) -> io::Result<Replace
         ));
     }
     whole::replace(file, old, &encoded(old, text)?)
+}
+
+/// Changes a command's file, which was read as `old`, if `--write` was given (`is_wanted`). Says what was done.
+///
+/// # Errors
+/// Why it is as it was.
+pub(crate) fn in_place(
+    file: &Path,
+    old: &[u8],
+    text: &str,
+    is_wanted: bool,
+) -> Result<String, Failure> {
+    if !is_wanted {
+        return Ok("Nothing was written; --write does that.\n".to_owned());
+    }
+    let shown = plain::name(file);
+    match replace(file, old, text) {
+        Ok(Replaced::Done) => Ok(format!("Written to {shown}.\n")),
+        Ok(Replaced::ChangedMeanwhile) => Err(Failure::refused(format!(
+            "{shown} was changed by somebody else in the meantime, so nothing was written. Try again."
+        ))),
+        Err(reason) => Err(Failure::broken(format!(
+            "{shown} cannot be written, and is as it was: {reason}."
+        ))),
+    }
 }
 
 /// Makes a file that is not there yet: all of it or nothing.

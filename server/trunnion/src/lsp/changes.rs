@@ -7,12 +7,12 @@ use project::{Files, View, content_of};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use syntax::{Encoding, LineIndex};
-use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::Url;
 
 use super::documents::{Snapshot, failed};
 use super::pack::Done;
-use super::uris;
+use super::{command, uris};
 
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.changes";
@@ -36,12 +36,7 @@ struct Asked {
 /// These are no arguments of the command, the document is not open, there is no original, or one of both cannot be
 /// compared.
 pub(crate) fn since_original(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
-    let [argument] = arguments else {
-        let message = format!("{COMMAND} takes one argument");
-        return Err(Error::invalid_params(message));
-    };
-    let asked: Asked = serde_json::from_value(argument.clone())
-        .map_err(|error| Error::invalid_params(format!("{COMMAND}: {error}")))?;
+    let asked: Asked = command::argument(COMMAND, arguments)?;
     let view = snapshot.document(&asked.uri)?.view()?;
     let path = match asked.original {
         Some(path) => path,

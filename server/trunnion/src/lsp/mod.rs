@@ -9,8 +9,10 @@
 mod actions;
 mod body;
 mod changes;
+mod choice;
 mod chunks;
 mod client;
+mod command;
 mod convert;
 mod diagnostics;
 mod documents;
@@ -31,7 +33,6 @@ mod process;
 mod recognise;
 mod server;
 mod task;
-
 mod transport;
 mod unreadable;
 mod uris;

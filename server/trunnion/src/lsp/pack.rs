@@ -10,7 +10,7 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::Url;
 
 use super::documents::{Snapshot, failed};
-use super::uris;
+use super::{command, uris};
 use crate::cli::check::{human::counted, json as findings, run as checks};
 use crate::packing;
 
@@ -43,12 +43,7 @@ pub(crate) struct Done {
 /// Nothing was packed: these are no arguments of the command, documents are not saved, the check finds errors (which
 /// are in the error's data), or the archive cannot be made.
 pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
-    let [argument] = arguments else {
-        let message = format!("{COMMAND} takes one argument");
-        return Err(Error::invalid_params(message));
-    };
-    let asked: Asked = serde_json::from_value(argument.clone())
-        .map_err(|error| Error::invalid_params(format!("{COMMAND}: {error}")))?;
+    let asked: Asked = command::argument(COMMAND, arguments)?;
     let folder = snapshot.mod_around(&uris::path(&asked.uri));
     let shown = folder.display();
     let unsaved = unsaved(snapshot, &folder);

@@ -11,12 +11,12 @@ use ide::checks;
 use project::View;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::{Command, MessageType, ShowDocumentParams, Url};
 
 use super::client::ClientSupport;
 use super::documents::{Documents, failed};
-use super::uris;
+use super::{command, uris};
 use crate::preview::{self, Host, Subject};
 
 /// The command's name on the wire.
@@ -32,16 +32,12 @@ struct Asked {
 }
 
 /// The command that shows a document and has an animation played.
-pub(crate) fn command(title: &str, uri: &Url, animation: &str) -> Command {
+pub(crate) fn play(uri: &Url, animation: &str) -> Command {
     let asked = Asked {
         uri: uri.clone(),
         animation: Some(animation.to_owned()),
     };
-    Command {
-        title: title.to_owned(),
-        command: COMMAND.to_owned(),
-        arguments: Some(vec![serde_json::json!(asked)]),
-    }
+    command::with(COMMAND, "play".to_owned(), &asked)
 }
 
 /// The pages of this session.
@@ -69,13 +65,7 @@ impl Previews {
         arguments: &[Value],
         documents: &Arc<Mutex<Documents>>,
     ) -> Result<Url> {
-        let [argument] = arguments else {
-            return Err(Error::invalid_params(format!(
-                "{COMMAND} takes one argument"
-            )));
-        };
-        let Asked { uri, animation } = serde_json::from_value(argument.clone())
-            .map_err(|error| Error::invalid_params(format!("{COMMAND}: {error}")))?;
+        let Asked { uri, animation } = command::argument(COMMAND, arguments)?;
         if !preview::is_built() {
             return Err(failed(format!("No preview: {}", preview::NOT_BUILT)));
         }

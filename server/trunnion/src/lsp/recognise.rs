@@ -3,11 +3,11 @@
 
 use serde::Deserialize;
 use serde_json::Value;
-use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::Url;
 
 use super::documents::Snapshot;
-use super::uris;
+use super::{command, uris};
 
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.recognise";
@@ -24,13 +24,7 @@ impl Asked {
     /// # Errors
     /// These are no arguments of the command.
     pub(crate) fn of(arguments: &[Value]) -> Result<Self> {
-        let [argument] = arguments else {
-            return Err(Error::invalid_params(format!(
-                "{COMMAND} takes one argument"
-            )));
-        };
-        serde_json::from_value(argument.clone())
-            .map_err(|error| Error::invalid_params(format!("{COMMAND}: {error}")))
+        command::argument(COMMAND, arguments)
     }
 
     /// What the dialect that fits the file calls its kind; null if none fits. Reads settings and dialects.

@@ -16,7 +16,7 @@ use super::actions;
 use super::chunks::Chunks;
 use super::client::{self, ClientSupport};
 use super::diagnostics::{self, PushQueue};
-use super::documents::{self, Documents, Snapshot};
+use super::documents::{self, Documents, Open, Snapshot};
 use super::features::{self, Question};
 use super::file_moves::{self, Files};
 use super::library;
@@ -112,6 +112,11 @@ impl Server {
         });
     }
 
+    /// A document that a question is about, and who asks.
+    fn asked(&self, uri: &Url) -> Result<(ClientSupport, Open)> {
+        Ok((self.client()?.clone(), self.snapshot().document(uri)?))
+    }
+
     /// The same as [`Self::ask`], with the answer as the text that goes out. Begins at once, before it is awaited.
     pub(crate) fn ask_for_text(
         &self,
@@ -119,10 +124,7 @@ impl Server {
         what: &'static str,
         answer: impl FnOnce(&Question) -> Result<Chunks> + Send + 'static,
     ) -> BoxFuture<'static, Result<Chunks>> {
-        let asked = self
-            .client()
-            .cloned()
-            .and_then(|client| Ok((client, self.snapshot().document(uri)?)));
+        let asked = self.asked(uri);
         let (tasks, log) = (self.tasks.clone(), self.log.clone());
         async move {
             let (client, open) = asked?;
@@ -138,10 +140,7 @@ impl Server {
         uri: &Url,
         previous: Option<String>,
     ) -> BoxFuture<'static, Result<Chunks>> {
-        let asked = self
-            .client()
-            .cloned()
-            .and_then(|client| Ok((client, self.snapshot().document(uri)?)));
+        let asked = self.asked(uri);
         let tasks = self.tasks.clone();
         async move {
             let (client, open) = asked?;
@@ -183,8 +182,7 @@ impl Server {
         what: &'static str,
         answer: impl FnOnce(&Question) -> Result<T> + Send + 'static,
     ) -> Result<T> {
-        let client = self.client()?.clone();
-        let open = self.snapshot().document(uri)?;
+        let (client, open) = self.asked(uri)?;
         let log = self.log.clone();
         self.tasks
             .run_at_once(what, move || answer(&Question::new(open, client, log)?))

@@ -1,3 +1,5 @@
+//! `trunnion dialect export`: a dialect as XML Schema or RELAX NG.
+
 use super::super::plain;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,3 +1,5 @@
+//! `trunnion dialect import`: a dialect out of an XML Schema.
+
 use super::super::plain;
 use std::fs;
 use std::path::{Path, PathBuf};

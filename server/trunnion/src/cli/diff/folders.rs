@@ -139,12 +139,6 @@ fn all_of(root: &Path) -> Result<(), String> {
     Ok(())
 }
 
-/// Whether a file begins like an archive.
-pub(crate) fn is_archive(path: &Path) -> bool {
-    let head = Files::default().read(path, 4);
-    head.is_ok_and(|head| archive::is_archive(&head))
-}
-
 /// Whether a file begins like XML.
 pub(crate) fn is_xml(folder: &Folder, name: &str) -> bool {
     let Ok(head) = folder.files.read(&folder.path(name), 512) else {

@@ -15,14 +15,12 @@ pub(crate) fn lens(question: &Question) -> Result<Option<Vec<CodeLens>>> {
     let command = |lens: &ide::lens::Lens| match &lens.kind {
         LensKind::Uses(count) => uses::command(uri, lens.range.start(), *count),
         LensKind::Precedents(machines) => precedents::lens(uri, lens.range.start(), *machines),
-        LensKind::Play(animation) => Some(preview::command("play", uri, animation)),
+        LensKind::Play(animation) => preview::play(uri, animation),
     };
-    let shown = lenses(&question.view).into_iter().filter_map(|lens| {
-        Some(CodeLens {
-            range: places.range(lens.range),
-            command: Some(command(&lens)?),
-            data: None,
-        })
+    let shown = lenses(&question.view).into_iter().map(|lens| CodeLens {
+        range: places.range(lens.range),
+        command: Some(command(&lens)),
+        data: None,
     });
     Ok(Some(shown.collect()))
 }

@@ -4,7 +4,8 @@ use serde_json::Value;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{ExecuteCommandParams, MessageType};
 
-use super::super::{changes, pack, precedents, preview, recognise, uses};
+use super::super::choice::{self, Choice};
+use super::super::{changes, command, pack, precedents, preview, recognise, uses};
 use super::{Server, Snapshot};
 
 /// What is told at `initialize`.
@@ -21,53 +22,54 @@ impl Server {
     /// # Errors
     /// There is no such command, its arguments are none, or it cannot be done.
     pub(super) async fn carry_out(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
-        if params.command == preview::COMMAND {
-            return self.open_preview(params.arguments).await.map(Some);
+        let arguments = params.arguments;
+        match params.command.as_str() {
+            changes::COMMAND => {
+                self.disk_changed([]);
+                let since = changes::since_original;
+                let done = self.show_outcome("the comparison", arguments, since);
+                done.await.map(Some)
+            }
+            pack::COMMAND => {
+                let done = self.show_outcome("packing", arguments, pack::pack).await;
+                // The archive lies beside the folder, where no editor watches.
+                self.disk_changed([]);
+                done.map(Some)
+            }
+            precedents::COMMAND => {
+                let (uri, offset) = command::place(precedents::COMMAND, &arguments)?;
+                let found = self.ask(&uri, "the search for precedents", move |question| {
+                    precedents::find(&question.view, offset)
+                });
+                self.offer(found.await?)
+            }
+            preview::COMMAND => self.open_preview(arguments).await.map(Some),
+            recognise::COMMAND => {
+                let (asked, snapshot) = (recognise::Asked::of(&arguments)?, self.snapshot());
+                let kind = self
+                    .tasks
+                    .run("the look at a file", move |_| asked.kind(&snapshot));
+                kind.await.map(Some)
+            }
+            uses::COMMAND => {
+                let (uri, offset) = command::place(uses::COMMAND, &arguments)?;
+                let found = self.ask(&uri, "the search for uses", move |question| {
+                    let (uri, places) = (&question.open.uri, question.places());
+                    Ok(uses::find(uri, &question.view, places, offset))
+                });
+                self.offer(found.await?)
+            }
+            other => Err(Error::invalid_params(format!(
+                "there is no command {other}"
+            ))),
         }
-        if params.command == recognise::COMMAND {
-            let (asked, snapshot) = (recognise::Asked::of(&params.arguments)?, self.snapshot());
-            let kind = self
-                .tasks
-                .run("the look at a file", move |_| asked.kind(&snapshot));
-            return kind.await.map(Some);
-        }
-        if params.command == pack::COMMAND {
-            let done = self.show_outcome("packing", params.arguments, pack::pack);
-            let done = done.await;
-            // The archive lies beside the folder, where no editor watches.
-            self.disk_changed([]);
-            return done.map(Some);
-        }
-        if params.command == changes::COMMAND {
-            self.disk_changed([]);
-            let since = changes::since_original;
-            let done = self.show_outcome("the comparison", params.arguments, since);
-            return done.await.map(Some);
-        }
+    }
+
+    /// Lets the user choose among places.
+    fn offer(&self, places: Choice) -> Result<Option<Value>> {
         let client = self.client()?.clone();
-        if params.command == uses::COMMAND {
-            let (uri, offset) = uses::document_of(&params.arguments)?;
-            let shown = self.ask(&uri, "the search for uses", move |question| {
-                Ok(uses::find(
-                    &question.open.uri,
-                    &question.view,
-                    question.places(),
-                    offset,
-                ))
-            });
-            tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
-            return Ok(None);
-        }
-        if params.command != precedents::COMMAND {
-            let message = format!("there is no command {}", params.command);
-            return Err(Error::invalid_params(message));
-        }
-        let (uri, offset) = precedents::document_of(&params.arguments)?;
-        let shown = self.ask(&uri, "the search for precedents", move |question| {
-            precedents::find(&question.view, offset)
-        });
         // In a task of its own: a handler must not wait for the client.
-        tokio::spawn(precedents::show(shown.await?, client, self.wire.clone()));
+        tokio::spawn(choice::offer(places, client, self.wire.clone()));
         Ok(None)
     }
 
