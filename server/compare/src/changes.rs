@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 
 use dialect::{Dialect, Quantity};
+use syntax::escape::character_data;
 use syntax::{TextRange, TextSize};
 
 use crate::Version;
 use crate::document::{Document, Id, Kind, TOP};
-use crate::equal;
 use crate::identity::Identities;
 use crate::labels::{Labels, cut};
 use crate::matching::Matching;
@@ -138,15 +138,11 @@ impl Teller<'_, '_> {
     }
 
     fn push(&mut self, sort: Sort, message: String, old: Option<Id>, new: Option<Id>) {
-        let range = |document: &Document<'_>, id: Id| match document.element(id) {
-            Some(element) => element.start_tag_range(),
-            None => document.nodes[id].range,
-        };
         self.found.push(Change {
             sort,
             message,
-            old: old.map(|id| range(self.old, id)),
-            new: new.map(|id| range(self.new, id)),
+            old: old.map(|id| self.old.place(id)),
+            new: new.map(|id| self.new.place(id)),
         });
     }
 
@@ -368,7 +364,7 @@ impl Teller<'_, '_> {
                 .filter(|child| {
                     matches!(document.nodes[**child].kind, Kind::Text { is_blank: false })
                 })
-                .map(|child| equal::value(document.written(*child)).trim().to_owned())
+                .map(|child| character_data(document.written(*child)).trim().to_owned())
                 .collect()
         };
         let (was, is) = (text(self.old, old), text(self.new, new));

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::hash::{DefaultHasher, Hasher};
 
 use dialect::{Context, Dialect, DocumentKind};
+use syntax::escape::plain_lines;
 use syntax::namespaces::Scope;
 use syntax::{Element, Item, TextRange, TextSize, Tree};
 
@@ -227,6 +228,14 @@ impl<'t> Document<'t> {
         &self.text[std::ops::Range::<usize>::from(range)]
     }
 
+    /// Where a person looks for a node: of an element the start tag.
+    pub(crate) fn place(&self, id: Id) -> TextRange {
+        match self.element(id) {
+            Some(element) => element.start_tag_range(),
+            None => self.nodes[id].range,
+        }
+    }
+
     pub(crate) fn written(&self, id: Id) -> &'t str {
         self.slice(self.nodes[id].range)
     }
@@ -280,12 +289,4 @@ impl<'t> Document<'t> {
 pub(crate) fn is_blank(text: &str) -> bool {
     text.bytes()
         .all(|byte| matches!(byte, b' ' | b'\t' | b'\r' | b'\n'))
-}
-
-/// With each line break as a line feed, which is what a reader of XML makes of it.
-pub(crate) fn plain_lines(text: &str) -> Cow<'_, str> {
-    match text.contains('\r') {
-        true => text.replace("\r\n", "\n").replace('\r', "\n").into(),
-        false => text.into(),
-    }
 }

@@ -1,8 +1,8 @@
 //! Whether two documents are the same to a reader of XML.
 
-use std::borrow::Cow;
+use syntax::escape::{character_data, plain_lines};
 
-use crate::document::{Document, Id, Kind, TOP, plain_lines};
+use crate::document::{Document, Id, Kind, TOP};
 
 /// None: equal trees. Else where in the second document they part, and what differs there.
 pub(crate) fn difference(one: &Document<'_>, other: &Document<'_>) -> Option<String> {
@@ -54,7 +54,7 @@ fn same(one: &Document<'_>, first: Id, other: &Document<'_>, second: Id) -> bool
             a.element.name() == b.element.name() && attributes(a) == attributes(b)
         }
         (Kind::Text { .. }, Kind::Text { .. }) => {
-            value(one.written(first)) == value(other.written(second))
+            character_data(one.written(first)) == character_data(other.written(second))
         }
         (Kind::Comment, Kind::Comment)
         | (Kind::Instruction { .. }, Kind::Instruction { .. })
@@ -63,20 +63,4 @@ fn same(one: &Document<'_>, first: Id, other: &Document<'_>, second: Id) -> bool
         }
         _ => false,
     }
-}
-
-/// What character data stands for, CDATA sections included.
-pub(crate) fn value(written: &str) -> Cow<'_, str> {
-    if !written.contains("<![CDATA[") {
-        return syntax::escape::resolved(written);
-    }
-    let (mut value, mut rest) = (String::new(), written);
-    while let Some((text, section)) = rest.split_once("<![CDATA[") {
-        value.push_str(&syntax::escape::resolved(text));
-        let (inner, behind) = section.split_once("]]>").unwrap_or((section, ""));
-        value.push_str(&plain_lines(inner));
-        rest = behind;
-    }
-    value.push_str(&syntax::escape::resolved(rest));
-    value.into()
 }

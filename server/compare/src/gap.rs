@@ -1,8 +1,9 @@
 //! What stands between two neighbours that stay.
 
 use syntax::TextSize;
+use syntax::escape::plain_lines;
 
-use crate::document::{Document, Id, Kind, TOP, plain_lines};
+use crate::document::{Document, Id, Kind, TOP};
 use crate::operations::{Place, Planner};
 
 /// Nodes between two that stay, or the end of their parent, and the texts around each.

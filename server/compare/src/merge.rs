@@ -177,17 +177,13 @@ impl Merger<'_, '_> {
         new: Option<Id>,
         own: Option<Id>,
     ) {
-        let range = |document: &Document<'_>, id: Id| match document.element(id) {
-            Some(element) => element.start_tag_range(),
-            None => document.nodes[id].range,
-        };
         self.conflicts.push(Conflict {
             subject,
             base,
             theirs,
             mine,
-            place: new.map(|id| range(self.new, id)),
-            mine_place: own.map(|id| range(self.own, id)),
+            place: new.map(|id| self.new.place(id)),
+            mine_place: own.map(|id| self.own.place(id)),
         });
     }
 
@@ -429,7 +425,7 @@ impl Merger<'_, '_> {
             .filter(|child| matches!(document.nodes[*child].kind, Kind::Text { is_blank: false }));
         texts
             .map(|child| {
-                crate::equal::value(document.written(child))
+                syntax::escape::character_data(document.written(child))
                     .trim()
                     .to_owned()
             })
@@ -437,7 +433,7 @@ impl Merger<'_, '_> {
     }
 
     fn with_their_lines(&self, text: &str) -> String {
-        let plain = crate::document::plain_lines(text);
+        let plain = syntax::escape::plain_lines(text);
         match self.styles[0].newline {
             "\n" => plain.into_owned(),
             newline => plain.replace('\n', newline),

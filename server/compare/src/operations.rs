@@ -1,7 +1,9 @@
 //! The operations that turn the old document into the new one, from its end to its start.
 
+use syntax::escape::plain_lines;
+
 use crate::bindings::{self, Bindings, prefix_for};
-use crate::document::{Document, Id, Kind, TOP, plain_lines};
+use crate::document::{Document, Id, Kind, TOP};
 use crate::gap::Gap;
 use crate::identity::Identities;
 use crate::matching::Matching;

@@ -1,3 +1,5 @@
+//! The dialect that is built in.
+
 use std::sync::{Arc, OnceLock};
 
 use crate::model::Dialect;

@@ -93,13 +93,19 @@ impl IndexPathNotation {
     }
 
     /// Zero-based positions, at least one. White space around the path is ignored.
+    ///
+    /// # Errors
+    /// It is no index path in this notation.
     pub fn parse(&self, text: &str) -> Result<Vec<u32>, IndexPathFault> {
         let mut positions = Vec::new();
         self.each_position(text, |position| positions.push(position))?;
         Ok(positions)
     }
 
-    /// What is wrong with the text of an index path.
+    /// Whether a text is an index path.
+    ///
+    /// # Errors
+    /// As of [`Self::parse`], without making the positions.
     pub fn check(&self, text: &str) -> Result<(), IndexPathFault> {
         self.each_position(text, |_| {})
     }

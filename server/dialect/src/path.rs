@@ -84,6 +84,9 @@ pub struct PathFault {
 
 impl Path {
     /// Parses a path.
+    ///
+    /// # Errors
+    /// What is wrong with it, and where.
     pub fn parse(text: &str) -> Result<Path, PathFault> {
         parser::parse(text)
     }
@@ -132,20 +135,6 @@ impl Path {
             StepKind::Child(name) | StepKind::Descendant(name) => name.as_deref(),
             StepKind::Parent | StepKind::Itself => None,
         }
-    }
-
-    /// The names of the children it goes through, if it only goes down by name:
-    /// these elements can be made where they are missing.
-    pub fn plain_steps(&self) -> Option<Vec<&str>> {
-        let mut names = Vec::new();
-        for step in &self.steps {
-            match &step.kind {
-                StepKind::Itself => {}
-                StepKind::Child(Some(name)) => names.push(name.as_str()),
-                _ => return None,
-            }
-        }
-        Some(names)
     }
 }
 

@@ -372,7 +372,7 @@ pub trait Kinded: Sized + Copy + 'static {
 }
 
 /// What a channel moves.
-#[derive(Copy, Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Property {
     /// Place, as an offset along the parent's axes.
     Translation,

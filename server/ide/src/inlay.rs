@@ -3,8 +3,8 @@
 
 use std::sync::Arc;
 
-use dialect::{EndValue, ItemType, NodePath, Property, Quantity};
-use machine::{Control, Entry, Spanned, UseTarget};
+use dialect::{Dialect, EndValue, ItemType, NodePath, Property, Quantity};
+use machine::{Control, Entry, Outline, Spanned, UseTarget};
 use project::View;
 use syntax::{Element, TextRange, TextSize};
 
@@ -137,40 +137,56 @@ fn end_of_tag(view: &View, element: TextRange) -> Option<TextSize> {
 
 /// Lengths in the unit of this symbol.
 fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) {
-    let (Some(meaning), Some(dialect), Some(root)) =
-        (&view.meaning, view.dialect(), view.tree().root())
-    else {
+    let (Some(meaning), Some(dialect)) = (&view.meaning, view.dialect()) else {
         return;
     };
-    let own = dialect.notation.units.of(Quantity::Length);
-    let mut add = |at: TextSize, metres: &[f64]| {
-        let turned: Option<Vec<String>> = metres
-            .iter()
-            .map(|metres| Some(rounded(dialect, dialect::in_unit(*metres, symbol)?)))
-            .collect();
-        if let Some(turned) = turned.filter(|_| own.name != symbol) {
-            let label = format!("{} {symbol}", turned.join(" "));
-            hints.push(Hint { at, label });
-        }
-    };
-    let channels = meaning.outline.near(within).flat_map(|entry| {
+    if dialect.notation.units.of(Quantity::Length).name == symbol {
+        return;
+    }
+    let mut all = lengths_of_motions(&meaning.outline, within);
+    all.extend(lengths_of_values(view, dialect, within));
+    hints.extend(all.into_iter().filter_map(|(at, metres)| {
+        let turned = metres.iter();
+        let turned =
+            turned.map(|metres| Some(rounded(dialect, dialect::in_unit(*metres, symbol)?)));
+        let turned: Vec<String> = turned.collect::<Option<_>>()?;
+        let label = format!("{} {symbol}", turned.join(" "));
+        Some(Hint { at, label })
+    }));
+}
+
+/// Where translations end, with their metres.
+fn lengths_of_motions(outline: &Outline, within: TextRange) -> Vec<(TextSize, Vec<f64>)> {
+    let channels = outline.near(within).flat_map(|entry| {
         let channels = entry.channels();
         channels.map(|channel| entry.placed(channel))
     });
+    let mut found = Vec::new();
     for motion in channels.flat_map(|channel| channel.motions) {
-        if motion.property != Some(Property::Translation) {
+        if motion.property != Some(Property::Translation)
+            || motion.axes.is_some()
+            || motion.from_rest
+        {
             continue;
         }
-        for Spanned { value, range } in motion
-            .values()
-            .filter(|_| motion.axes.is_none() && !motion.from_rest)
-        {
+        for Spanned { value, range } in motion.values() {
             if let (EndValue::Vector(metres), true) = (value, is_within(within, *range)) {
-                add(range.end(), metres);
+                found.push((range.end(), metres.to_vec()));
             }
         }
     }
-    let mut open: Vec<Vec<Element<'_>>> = vec![vec![root]];
+    found
+}
+
+/// Where values end that are declared as lengths, with their metres.
+fn lengths_of_values(
+    view: &View,
+    dialect: &Dialect,
+    within: TextRange,
+) -> Vec<(TextSize, Vec<f64>)> {
+    let mut found = Vec::new();
+    let root = view.tree().root().map(|root| vec![root]);
+    let mut open: Vec<Vec<Element<'_>>> = root.into_iter().collect();
     let mut left = MOST;
     while let Some(path) = open.pop() {
         let Some(element) = path.last().filter(|one| is_within(within, one.range())) else {
@@ -178,7 +194,7 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
         };
         left = left.saturating_sub(1);
         if left == 0 {
-            return;
+            break;
         }
         let declared = chain(view, &path).and_then(|chain| declaration(view, &chain));
         let attributes = element.attributes().map(|attribute| {
@@ -188,35 +204,36 @@ fn lengths(view: &View, within: TextRange, symbol: &str, hints: &mut Vec<Hint>) 
         let text = declared.and_then(|declared| declared.text.as_ref());
         let text = text.map(|text| (Some(text), element.text_range(), element.text()));
         for (known, range, text) in attributes.chain(text) {
-            let (Some(known), Some(range)) = (known, range) else {
-                continue;
-            };
-            let (ItemType::Number { unit, .. } | ItemType::Vector { unit, .. }) = &known.value.item
-            else {
-                continue;
-            };
-            let Some(unit) = unit
-                .as_ref()
-                .filter(|unit| unit.quantity == Quantity::Length)
-            else {
-                continue;
-            };
-            let numbers = match &known.value.item {
-                ItemType::Vector { separator, .. } => {
-                    dialect.notation.numbers.read_row(&text, separator)
-                }
-                _ => dialect.read_number(&text).map(|number| vec![number]),
-            };
-            if let Some(numbers) = numbers.filter(|numbers| !numbers.is_empty()) {
-                let metres: Vec<f64> = numbers.iter().map(|one| unit.to_base(*one)).collect();
-                add(range.end(), &metres);
-            }
+            let metres = known.and_then(|known| metres(dialect, &known.value.item, &text));
+            found.extend(
+                range
+                    .zip(metres)
+                    .map(|(range, metres)| (range.end(), metres)),
+            );
         }
         let children = element
             .children()
             .map(|child| [&path[..], &[child]].concat());
         open.extend(children);
     }
+    found
+}
+
+/// What a value says that is declared as a length or several.
+fn metres(dialect: &Dialect, item: &ItemType, text: &str) -> Option<Vec<f64>> {
+    let (unit, numbers) = match item {
+        ItemType::Vector {
+            unit, separator, ..
+        } => {
+            let numbers = dialect.notation.numbers.read_row(text, separator);
+            (unit, numbers?)
+        }
+        ItemType::Number { unit, .. } => (unit, vec![dialect.read_number(text)?]),
+        _ => return None,
+    };
+    let unit = unit.as_ref()?;
+    let is_length = unit.quantity == Quantity::Length && !numbers.is_empty();
+    is_length.then(|| numbers.iter().map(|one| unit.to_base(*one)).collect())
 }
 
 #[cfg(test)]

@@ -68,7 +68,7 @@ pub(crate) fn subject_at(view: &View, offset: TextSize) -> Option<(Subject, Text
 fn nameless_at(view: &View, outline: &Outline, offset: TextSize) -> Option<(Subject, TextRange)> {
     let element = *view.tree().elements_at(offset).last()?;
     let (tag, range) = (element.name_range(), element.range());
-    if !tag.contains_inclusive(offset) || !plays_a_role(outline, range) {
+    if !tag.contains_inclusive(offset) || !may_be_counted(outline, range) {
         return None;
     }
     let machine = view.machine()?;
@@ -94,7 +94,7 @@ fn nameless_at(view: &View, outline: &Outline, offset: TextSize) -> Option<(Subj
 }
 
 /// Whether the element is one of those that positions count though they have no name.
-fn plays_a_role(outline: &Outline, element: TextRange) -> bool {
+fn may_be_counted(outline: &Outline, element: TextRange) -> bool {
     outline
         .near(TextRange::empty(element.start()))
         .any(|entry| {

@@ -7,6 +7,7 @@
 mod canvas;
 mod curves;
 mod outline;
+mod panel;
 mod scale;
 mod series;
 #[cfg(test)]

@@ -2,7 +2,7 @@
 //!
 //! [`read`] survives anything: what is broken or missing is absent from the
 //! [`Machine`], and what is there is there with its range. Nothing here knows
-//! a scene's contents but [`Machine::resolve`].
+//! a scene's contents.
 
 mod assemble;
 mod attributes;

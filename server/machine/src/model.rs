@@ -286,7 +286,10 @@ pub struct Control {
     pub kind: Option<ControlKind>,
     pub animation: Option<Spanned<Arc<str>>>,
     pub input: Option<Spanned<Arc<str>>>,
+    /// How many times as fast as written an analog control plays its animation with the input at its end; less than 0
+    /// the other way round.
     pub gain: Option<Spanned<f64>>,
+    /// How many times as fast as written a digital control plays its animation, and an analog one at most.
     pub rate: Option<Spanned<f64>>,
     /// What the dialect says holds where the control has no gain of its own.
     pub default_gain: Option<f64>,

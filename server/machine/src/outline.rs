@@ -218,10 +218,11 @@ impl Outline {
     }
 
     /// The entry with this label.
-    pub fn position(&self, label: u64) -> Option<usize> {
-        self.entries
-            .binary_search_by_key(&label, |entry| entry.label)
-            .ok()
+    pub fn labelled(&self, label: u64) -> Option<&Entry> {
+        let at = self
+            .entries
+            .binary_search_by_key(&label, |entry| entry.label);
+        Some(&self.entries[at.ok()?])
     }
 
     /// The long elements around an entry, the outermost first. None if it stands in a foreign namespace.

@@ -5,7 +5,6 @@ use crate::model::{
     WheelTarget,
 };
 use dialect::{Kind, NodePath};
-use scene::{NodeIndex, Scene};
 use syntax::{TextRange, TextSize};
 
 /// A name as it stands somewhere in a document: what rename, references and
@@ -53,16 +52,6 @@ impl Machine {
             }
             UseTarget::Path(_) | UseTarget::Input { .. } => None,
         }
-    }
-
-    /// All uses of a name. Uses by position are not uses of a name.
-    pub fn uses_of<'m>(&'m self, kind: &'m Kind, name: &'m str) -> impl Iterator<Item = &'m Use> {
-        self.uses.iter().filter(move |used| match &used.target {
-            UseTarget::Name {
-                kinds, name: used, ..
-            } => &**used == name && kinds.contains(kind),
-            _ => false,
-        })
     }
 
     /// The name at an offset: given or used there. The end of a name counts.
@@ -123,12 +112,6 @@ impl Machine {
             let name = alias.name.as_ref();
             name.is_some_and(|name| name.range == named.name.range)
         })
-    }
-
-    /// The scene node that is asked for, if the name is known and the path
-    /// leads to one.
-    pub fn resolve(&self, node: &NodeRef, scene: &Scene) -> Option<NodeIndex> {
-        scene.find(self.path_of(node)?).ok()
     }
 
     /// The wheel that a control's word means.

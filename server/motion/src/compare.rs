@@ -70,6 +70,9 @@ pub type Moment = Vec<(usize, f64)>;
 
 /// The worst difference between the poses of two machines, at pairs of moments: the first of each pair of `before`,
 /// the second of `after`.
+///
+/// # Errors
+/// They cannot be compared, or a difference is none of place: something is shown in one of them only.
 pub fn compare(
     before: &Rig<'_>,
     after: &Rig<'_>,
@@ -96,6 +99,9 @@ pub fn compare(
 
 /// The worst difference between two machines when the given animations of each are all at their start, and when
 /// they are all at their end: what must not change when motion is moved from one animation to another.
+///
+/// # Errors
+/// As of [`compare`].
 pub fn compare_ends(
     before: &Rig<'_>,
     after: &Rig<'_>,

@@ -14,7 +14,7 @@ pub struct Asked {
 /// A range of settings, from 0 to 1, both ends included.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Span {
-    /// The least setting.
+    /// The least setting; 0 is the start of the animation, 1 its end.
     pub from: f64,
     /// The greatest setting.
     pub to: f64,
@@ -25,7 +25,7 @@ pub struct Span {
 pub struct Extreme {
     /// Metres.
     pub metres: f64,
-    /// The setting at which it is had.
+    /// The setting at which it is had, from 0 to 1.
     pub at: f64,
 }
 
@@ -42,7 +42,7 @@ pub struct Fit {
     pub widest_clearance: Option<Extreme>,
     /// The least outer width. `None` if nothing can be measured.
     pub least_width: Option<Extreme>,
-    /// At both ends of the travel: inner clearance and outer width.
+    /// At both ends of the travel: inner clearance and outer width. Metres.
     pub ends: [(Option<f64>, Option<f64>); 2],
     /// How far both measures may pass what was found between two settings that were looked at. Metres.
     pub error: f64,
@@ -53,7 +53,7 @@ const HALVINGS: usize = 40;
 /// Metres: what fits but for the noise of computing fits.
 const NOISE: f64 = 1e-9;
 
-/// Inner clearance and outer width at a setting.
+/// Inner clearance and outer width at a setting. Metres.
 type Measures = (Option<f64>, Option<f64>);
 
 impl Rig<'_> {

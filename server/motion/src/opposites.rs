@@ -5,7 +5,6 @@ use glam::DVec3;
 use scene::{Bounds, NodeIndex};
 
 use crate::mirror::{is_at, mirrored, reach};
-use crate::rig::rank;
 use crate::{Drive, Rig};
 
 /// Seconds.
@@ -143,7 +142,7 @@ fn pairs_of<'d>(
 ) {
     for one in left {
         let is_before = |drive: &Drive| {
-            (rank(drive.property), drive.begin + TIME_TOLERANCE) < (rank(one.property), one.begin)
+            (drive.property, drive.begin + TIME_TOLERANCE) < (one.property, one.begin)
         };
         right = &right[right.partition_point(is_before)..];
         let near = |a: f64, b: f64| (a - b).abs() <= TIME_TOLERANCE;

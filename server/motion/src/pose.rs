@@ -6,10 +6,10 @@ use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Rest, Scene};
 
 use crate::drive::{Drive, Sample};
-use crate::rig::{Rig, place, rank};
+use crate::rig::{Rig, place};
 use crate::turns::{acting, spoken, together};
 
-/// Every node of a scene at one moment; index by [`NodeIndex::index`].
+/// Every node of a scene at one moment; index by [`NodeIndex::index`]. Metres.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pose {
     /// From a node's coordinates to its parent's.
@@ -89,7 +89,7 @@ impl Rig<'_> {
             }
         }
         // Stable: what a later animation of the list says comes later.
-        let property = |motions: &[Drive]| (motions[0].node, rank(motions[0].property));
+        let property = |motions: &[Drive]| (motions[0].node, motions[0].property);
         said.sort_by_key(|(motions, _)| property(motions));
         let mut changed: BTreeMap<NodeIndex, Rest> = BTreeMap::new();
         for of_one in said.chunk_by(|(a, _), (b, _)| property(a) == property(b)) {

@@ -172,7 +172,7 @@ impl<'a> Rig<'a> {
     /// along such axes.
     pub fn contested(&self) -> Vec<Vec<&Drive>> {
         let mut by_node: Vec<&Drive> = self.drives.iter().collect();
-        by_node.sort_by_key(|drive| (drive.node, rank(drive.property)));
+        by_node.sort_by_key(|drive| (drive.node, drive.property));
         by_node
             .chunk_by(|a, b| a.node == b.node && a.property == b.property)
             .map(contested_of)
@@ -225,15 +225,6 @@ fn read_drives<'a>(
 }
 
 /// What two drives share if they move the same property in the same animation.
-pub(crate) fn place(drive: &Drive) -> (usize, NodeIndex, u8) {
-    (drive.animation, drive.node, rank(drive.property))
-}
-
-pub(crate) fn rank(property: Property) -> u8 {
-    match property {
-        Property::Translation => 0,
-        Property::Rotation => 1,
-        Property::Scale => 2,
-        Property::Visibility => 3,
-    }
+pub(crate) fn place(drive: &Drive) -> (usize, NodeIndex, Property) {
+    (drive.animation, drive.node, drive.property)
 }

@@ -355,14 +355,9 @@ impl<'t> Document<'t> {
             return TextEdit::delete(range);
         };
         let tag_end = parent.start_tag_range().end() - TextSize::new(1);
-        let space = if self.style.self_closing_space {
-            " "
-        } else {
-            ""
-        };
         TextEdit::replace(
             TextRange::new(tag_end, parent.range().end()),
-            format!("{space}/>"),
+            self.style.self_closing_end,
         )
     }
 }

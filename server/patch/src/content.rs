@@ -80,12 +80,7 @@ pub(crate) fn written(
 }
 
 fn with_line_breaks(text: &str, newline: &str) -> String {
-    let text = text.replace("\r\n", "\n").replace('\r', "\n");
-    if newline == "\n" {
-        text
-    } else {
-        text.replace('\n', newline)
-    }
+    syntax::escape::plain_lines(text).replace('\n', newline)
 }
 
 /// A name in the content whose prefix is declared outside it.

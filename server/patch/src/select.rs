@@ -1,5 +1,6 @@
 //! The node that a selector finds in a document.
 
+use syntax::escape::{character_data, resolved};
 use syntax::namespaces::Scope;
 use syntax::{Attribute, Element, Item, TextRange, Token, Tree};
 
@@ -301,23 +302,12 @@ fn holds(text: &str, found: &Found<'_>, context: &Context<'_>, condition: &Condi
                     let inner = written.trim_start_matches("<?").trim_end_matches("?>");
                     inner[target.len()..].trim_start().into()
                 }
-                _ => plain_text(written),
+                _ => character_data(written),
             };
             inner == *value
         }
         _ => false,
     }
-}
-
-/// What written character data, CDATA sections included, stands for.
-fn plain_text(written: &str) -> std::borrow::Cow<'_, str> {
-    if !written.contains("<![CDATA[") {
-        return syntax::escape::resolved(written);
-    }
-    let wrapped = format!("<a>{written}</a>");
-    let tree = syntax::parse(&wrapped);
-    let text = tree.root().map(|root| root.text().into_owned());
-    text.unwrap_or_default().into()
 }
 
 /// All text in an element, at any depth.
@@ -331,9 +321,9 @@ fn string_value(element: Element<'_>) -> String {
             }
             Some(Item::Element(inner)) => open.push(inner.items()),
             Some(Item::Text(token) | Item::Reference(token)) => {
-                value.push_str(&syntax::escape::resolved(token.text()));
+                value.push_str(&resolved(token.text()));
             }
-            Some(Item::CData(token)) => value.push_str(&plain_text(token.text())),
+            Some(Item::CData(token)) => value.push_str(&character_data(token.text())),
             Some(_) => {}
         }
     }

@@ -209,7 +209,7 @@ fn read_file(
     if let Err(error) = (&mut file).take(sniff::HEAD).read_to_end(&mut head) {
         return failed(format!("It cannot be read: {error}."));
     }
-    if sniff::is_archive(&head) {
+    if ::archive::is_archive(&head) {
         return archive::read(path, file, (limits, wanted), unread, take);
     }
     match content(head, &mut file, length, limits, wanted) {

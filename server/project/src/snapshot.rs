@@ -285,13 +285,6 @@ impl Snapshot {
         let fitting = view::fit(&document.tree, name, &settings)?;
         Some(fitting.kind.name)
     }
-
-    /// The open documents, in the order of their paths.
-    pub fn open_documents(&self) -> Vec<PathBuf> {
-        let mut paths: Vec<_> = self.slots.keys().cloned().collect();
-        paths.sort();
-        paths
-    }
 }
 
 /// A document from disk that nobody has open, with all that it means.

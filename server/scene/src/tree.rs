@@ -126,6 +126,9 @@ impl Scene {
     }
 
     /// The node at an index path of zero-based positions, the first one among the roots.
+    ///
+    /// # Errors
+    /// A position counts more nodes than there are, or the path is empty.
     pub fn walk(&self, path: &[u32]) -> Result<NodeIndex, WalkError> {
         let mut found = None;
         let mut choices = &self.roots[..];
@@ -143,7 +146,10 @@ impl Scene {
         })
     }
 
-    /// The node that a path leads to, if it is one.
+    /// The node that a path leads to.
+    ///
+    /// # Errors
+    /// There is none, or there are several.
     pub fn find(&self, path: &NodePath) -> Result<NodeIndex, NoNode> {
         match path {
             NodePath::Positions(positions) => self.walk(positions).map_err(NoNode::NoPosition),

@@ -43,13 +43,6 @@ pub struct Change {
     pub inserted: TextSize,
 }
 
-impl Change {
-    /// Where the inserted bytes are in the text after the change.
-    pub fn inserted_range(&self) -> TextRange {
-        TextRange::at(self.range.start(), self.inserted)
-    }
-}
-
 /// Why a set of edits does not fit a text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum EditError {

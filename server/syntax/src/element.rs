@@ -295,12 +295,7 @@ pub(crate) fn split_name(name: &str) -> (Option<&str>, &str) {
 
 fn cdata_text(text: &str) -> Cow<'_, str> {
     let inner = text.strip_prefix("<![CDATA[").unwrap_or(text);
-    let inner = inner.strip_suffix("]]>").unwrap_or(inner);
-    if inner.contains('\r') {
-        inner.replace("\r\n", "\n").replace('\r', "\n").into()
-    } else {
-        inner.into()
-    }
+    crate::escape::plain_lines(inner.strip_suffix("]]>").unwrap_or(inner))
 }
 
 /// The range of a token without the white space around its text.

@@ -47,6 +47,30 @@ pub fn resolved(written: &str) -> Cow<'_, str> {
     crate::reference::resolved(written)
 }
 
+/// What written character data stands for, CDATA sections included: as [`resolved`], but references in sections are none.
+pub fn character_data(written: &str) -> Cow<'_, str> {
+    if !written.contains("<![CDATA[") {
+        return resolved(written);
+    }
+    let (mut value, mut rest) = (String::new(), written);
+    while let Some((text, section)) = rest.split_once("<![CDATA[") {
+        value.push_str(&resolved(text));
+        let (inner, behind) = section.split_once("]]>").unwrap_or((section, ""));
+        value.push_str(&plain_lines(inner));
+        rest = behind;
+    }
+    value.push_str(&resolved(rest));
+    value.into()
+}
+
+/// With each line break as a line feed, which is what a reader of XML makes of it (XML 1.0, 2.11).
+pub fn plain_lines(text: &str) -> Cow<'_, str> {
+    match text.contains('\r') {
+        true => text.replace("\r\n", "\n").replace('\r', "\n").into(),
+        false => text.into(),
+    }
+}
+
 /// Whether a piece of written text or value has references in it that only the document's own declarations give a
 /// meaning.
 pub fn names_entity(written: &str) -> bool {

@@ -12,8 +12,8 @@ pub struct Style {
     pub indent: String,
     /// `'"'` or `'\''`.
     pub quote: char,
-    /// `<a />` and not `<a/>`.
-    pub self_closing_space: bool,
+    /// How an element without content ends: `"/>"` or `" />"`.
+    pub self_closing_end: &'static str,
     /// The text ends in a line break.
     pub final_newline: bool,
 }
@@ -24,7 +24,7 @@ impl Default for Style {
             newline: "\n",
             indent: "  ".into(),
             quote: '"',
-            self_closing_space: false,
+            self_closing_end: "/>",
             final_newline: true,
         }
     }
@@ -72,7 +72,10 @@ impl Style {
             } else {
                 '"'
             },
-            self_closing_space: votes.spaced > votes.tight,
+            self_closing_end: match votes.spaced > votes.tight {
+                true => " />",
+                false => "/>",
+            },
             final_newline: matches!(tree.char_before(tree.text_len()), None | Some('\n' | '\r')),
         }
     }

@@ -1,10 +1,11 @@
 //! Where what I added goes in the author's version, and how it is written there.
 
+use syntax::escape::plain_lines;
 use syntax::{Item, TextEdit, TextRange, TextSize};
 
 use super::Merger;
 use crate::bindings;
-use crate::document::{Document, Id, Kind, plain_lines};
+use crate::document::{Document, Id, Kind};
 
 /// A place in the author's version.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,3 +1,5 @@
+//! From the text of a path to its steps.
+
 use super::{Leaf, Path, PathFault, Predicate, Step, StepKind};
 
 /// Predicates hold paths, which hold predicates: this deep and no deeper.

@@ -1,3 +1,5 @@
+//! Declarations of elements with their attributes, text and children.
+
 use std::collections::HashSet;
 use std::ops::Range;
 
@@ -22,6 +24,26 @@ pub(super) const TEXT: &str = "text()";
 pub(super) struct ElementPlaces {
     key: Range<usize>,
     children: Vec<Range<usize>>,
+}
+
+/// Where a key says that an element stands.
+fn place_by_key(grammar: &Grammar, key: &str) -> Context {
+    let (document, path) = split_key(key);
+    let start = match path.starts_with('/') {
+        true => {
+            let around = document.map(|kind| grammar.contexts.document(kind));
+            around.unwrap_or(Context::DOCUMENT)
+        }
+        false => Context::ELSEWHERE,
+    };
+    let steps = key_steps(path).map(KeyStep::parse);
+    steps.fold(start, |context, step| {
+        let value = |attribute: &str| {
+            let sort = step.sort.filter(|(known, _)| *known == attribute);
+            sort.map(|(_, value)| value)
+        };
+        grammar.contexts.sorted_child(context, step.name, value)
+    })
 }
 
 fn is_key_step(step: &KeyStep<'_>) -> bool {
@@ -305,22 +327,7 @@ impl Reader<'_> {
         // Elements that no document reaches are looked at where their key says they stand.
         let known: HashSet<Context> = sites.iter().copied().collect();
         for element in &grammar.elements {
-            let (document, path) = split_key(&element.key);
-            let start = match path.starts_with('/') {
-                true => {
-                    let around = document.map(|kind| grammar.contexts.document(kind));
-                    around.unwrap_or(Context::DOCUMENT)
-                }
-                false => Context::ELSEWHERE,
-            };
-            let steps = key_steps(path).map(KeyStep::parse);
-            let context = steps.fold(start, |context, step| {
-                let value = |attribute: &str| {
-                    let sort = step.sort.filter(|(known, _)| *known == attribute);
-                    sort.map(|(_, value)| value)
-                };
-                grammar.contexts.sorted_child(context, step.name, value)
-            });
+            let context = place_by_key(grammar, &element.key);
             if !known.contains(&context) {
                 sites.push(context);
             }
@@ -348,11 +355,15 @@ impl Reader<'_> {
                 self.problems.report(place, message);
             }
         }
-        let open = grammar.elements.iter().any(|element| element.open);
-        for (at, element) in grammar.elements.iter().enumerate() {
-            if held.contains(&at) || open {
-                continue;
-            }
+        if !grammar.elements.iter().any(|element| element.open) {
+            self.check_held(grammar, &held);
+        }
+    }
+
+    /// Every declared element is in `held`: those that are roots, or that another one may hold.
+    fn check_held(&mut self, grammar: &Grammar, held: &HashSet<usize>) {
+        let elements = grammar.elements.iter().enumerate();
+        for (at, element) in elements.filter(|(at, _)| !held.contains(at)) {
             let message = format!(
                 "nothing holds the element `{}`: it is neither the root of a document nor among \
                  the `children` of an element; add it there or remove it",

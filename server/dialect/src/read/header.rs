@@ -1,3 +1,5 @@
+//! `[dialect]`, `[[document]]`, `[inputs]` and `[words]`.
+
 use super::Reader;
 use super::section::{Placed, Section, as_strings, wrong_type};
 use crate::documents::{DocumentKind, Marks};

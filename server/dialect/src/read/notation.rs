@@ -1,3 +1,5 @@
+//! `[notation]`, `[units]`, `[unit.NAME]` and `[files]`: how things are written, and in which units.
+
 use super::Reader;
 use super::section::{Placed, Section, as_section};
 use crate::index_path::IndexPathNotation;

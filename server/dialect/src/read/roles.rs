@@ -1,3 +1,5 @@
+//! `[[role.…]]`: what elements mean.
+
 use super::Reader;
 use super::expect::Expect;
 use super::section::{Placed, Section};

@@ -1,3 +1,5 @@
+//! `[scene]`: how scenes in XML are written.
+
 use super::Reader;
 use super::header::{document_kind, is_name};
 use super::notation::{answers, check_answers, number_notation};

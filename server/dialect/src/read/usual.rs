@@ -1,3 +1,5 @@
+//! What can be settled only when all else is read: values in the dialect's own notation, and whose names nodes accept.
+
 use super::Reader;
 use super::section::Placed;
 use super::value_types::any_alias;

@@ -1,3 +1,5 @@
+//! The types of attributes and texts.
+
 use std::sync::Arc;
 
 use toml::Spanned;

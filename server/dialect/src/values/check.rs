@@ -1,3 +1,5 @@
+//! What is wrong with a value.
+
 use std::ops::Range;
 
 use super::describe::separated;

@@ -1,3 +1,5 @@
+//! What may be written, in words for people.
+
 use crate::colour::ColourNotation;
 use crate::inputs::ControlKind;
 use crate::kinds::Kind;

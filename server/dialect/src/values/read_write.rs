@@ -1,3 +1,5 @@
+//! From what is written to numbers in base units, and back.
+
 use super::EndValue;
 use crate::model::Dialect;
 use crate::numbers::{Separator, trimmed};
@@ -25,12 +27,6 @@ impl Dialect {
     /// The shortest text for a number, without exponent.
     pub fn write_number(&self, number: f64) -> String {
         self.notation.numbers.write(number)
-    }
-
-    /// The numbers of a vector in the dialect's usual notation.
-    pub fn read_vector(&self, text: &str) -> Option<Vec<f64>> {
-        let numbers = &self.notation.numbers;
-        numbers.read_row(text, &numbers.vector_separator)
     }
 
     /// A vector in the dialect's usual notation.
@@ -64,48 +60,13 @@ impl Dialect {
         number: f64,
         quantity: Option<Quantity>,
     ) -> Option<f64> {
-        match &value_type.item {
-            ItemType::Number { unit, .. } | ItemType::Vector { unit, .. } => {
-                match self.unit_for(unit.as_ref(), quantity) {
-                    Some(unit) => Some(unit.to_base(number)),
-                    None => Some(number),
-                }
-            }
-            ItemType::Integer { .. } | ItemType::Text => {
-                let unit = quantity.map(|quantity| self.notation.units.of(quantity));
-                Some(unit.map_or(number, |unit| unit.to_base(number)))
-            }
-            _ => None,
-        }
-    }
-
-    /// The text for a number of base units in an item of this type.
-    pub fn write_quantity(
-        &self,
-        value_type: &ValueType,
-        number: f64,
-        quantity: Option<Quantity>,
-    ) -> String {
-        let unit = match &value_type.item {
+        let declared = match &value_type.item {
             ItemType::Number { unit, .. } | ItemType::Vector { unit, .. } => unit.as_ref(),
-            _ => None,
+            ItemType::Integer { .. } | ItemType::Text => None,
+            _ => return None,
         };
-        let number = match self.unit_for(unit, quantity) {
-            Some(unit) => unit.from_base(number),
-            None => number,
-        };
-        match &value_type.item {
-            ItemType::Integer { .. } => self.write_number(number.round()),
-            _ => self.write_number(number),
-        }
-    }
-
-    fn unit_for<'d>(
-        &'d self,
-        declared: Option<&'d Unit>,
-        quantity: Option<Quantity>,
-    ) -> Option<&'d Unit> {
-        declared.or_else(|| quantity.map(|quantity| self.notation.units.of(quantity)))
+        let unit = declared.or_else(|| quantity.map(|quantity| self.notation.units.of(quantity)));
+        Some(unit.map_or(number, |unit| unit.to_base(number)))
     }
 
     /// The value of a property that one item says, in metres, degrees or factors.

@@ -15,7 +15,6 @@ use super::{
     parts::{Parts, moved_paths, wheels_on},
     proof::{Claim, ControlClaim, Proof, prove},
     site::Site,
-    touches,
 };
 use crate::{
     Trust,
@@ -221,7 +220,7 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
     let mistakes = site.view.tree().errors();
     if let Some(mistake) = mistakes
         .iter()
-        .find(|mistake| touches(mistake.range, animation.element))
+        .find(|mistake| mistake.range.intersect(animation.element).is_some())
     {
         return Err(format!(
             "the animation has a mistake in line {}, which has to be mended first",
@@ -230,34 +229,20 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
     }
     let source = Source::of(site, parts)?;
     let players = site.players(parts.animation);
-    if parts.are_all(site) {
-        if request.name.is_some() {
-            return Err("the animation has no other channels and keeps its name".to_owned());
-        }
-        match (request.control, players.as_slice()) {
-            (None, _) => {
-                return Err(
-                    "the animation has no other channels: it is one of their own already"
-                        .to_owned(),
-                );
-            }
-            (Some(_), []) => {}
-            (Some(kind), [player]) if player.kind != Some(kind) => {
-                return change_kind(site, player, kind, request);
-            }
-            (Some(kind), [_, ..]) => return Err(already_played(site, kind, &players)),
-        }
+    if parts.are_all(site)
+        && let Some(plan) = without_taking_out(site, request, &players)?
+    {
+        return Ok(plan);
     }
     let kind = &source.role.kind;
     let mut names = site.names(kind);
-    match &request.name {
-        Some(name) if name.trim() != name || name.is_empty() || name.contains(char::is_control) => {
+    if let Some(name) = &request.name {
+        if name.trim() != name || name.is_empty() || name.contains(char::is_control) {
             return Err(format!("`{name}` cannot be a name"));
         }
-        Some(name) if !names.is_free(kind, name) => {
+        if !names.is_free(kind, name) {
             return Err(format!("there is already something called `{name}`"));
         }
-        _ => {}
     }
     let mut change = Changing::default();
     let (name, position) = if parts.are_all(site) {
@@ -333,6 +318,31 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
                 at: ControlAt::Edit(edit),
             }),
     })
+}
+
+/// Where the parts are all that an animation moves: the plan, if it takes no more than another kind of control. None: it
+/// takes a control.
+///
+/// # Errors
+/// There is nothing to be done.
+fn without_taking_out(
+    site: &Site<'_>,
+    request: &Request,
+    players: &[&Control],
+) -> Result<Option<Plan>, String> {
+    if request.name.is_some() {
+        return Err("the animation has no other channels and keeps its name".to_owned());
+    }
+    let Some(kind) = request.control else {
+        return Err(
+            "the animation has no other channels: it is one of their own already".to_owned(),
+        );
+    };
+    match players {
+        [] => Ok(None),
+        [player] if player.kind != Some(kind) => change_kind(site, player, kind, request).map(Some),
+        _ => Err(already_played(site, kind, players)),
+    }
 }
 
 fn already_played(site: &Site<'_>, kind: ControlKind, players: &[&Control]) -> String {

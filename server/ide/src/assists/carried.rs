@@ -220,13 +220,9 @@ fn emptied_as_a_whole(
     };
     let is_emptied = !gone.is_empty() && own.items().all(goes);
     is_emptied.then(|| {
-        let space = if site.style.self_closing_space {
-            " "
-        } else {
-            ""
-        };
         let end = own.start_tag_range().end() - TextSize::of('>');
-        TextEdit::replace(TextRange::new(end, own.range().end()), format!("{space}/>"))
+        let rest = TextRange::new(end, own.range().end());
+        TextEdit::replace(rest, site.style.self_closing_end)
     })
 }
 

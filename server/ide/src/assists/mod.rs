@@ -85,9 +85,10 @@ pub fn offers(view: &View, selection: TextRange) -> Vec<Offer> {
 
 /// [`offers`], with the findings of the document at hand.
 pub fn offers_with(view: &View, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
+    // Where one ends and the other starts, they meet, too.
     let here: Vec<Finding> = findings
         .iter()
-        .filter(|finding| touches(finding.range, selection))
+        .filter(|finding| finding.range.intersect(selection).is_some())
         .cloned()
         .collect();
     let mut offers = fixes::offers(view, selection, &here);
@@ -111,9 +112,4 @@ pub fn make(view: &View, key: &OfferKey) -> Result<Change, String> {
     let assist = assist.ok_or_else(|| format!("There is no assist `{}`.", key.id))?;
     let site = Site::of(view).ok_or("No dialect fits this document.")?;
     (assist.make)(&site, key)
-}
-
-/// Ranges touch if they overlap or one ends where the other starts.
-fn touches(one: TextRange, other: TextRange) -> bool {
-    one.start() <= other.end() && other.start() <= one.end()
 }

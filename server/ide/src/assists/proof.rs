@@ -1,7 +1,10 @@
 //! The proof that a change did what it says and nothing else: the document is
 //! read again, compared, posed and checked.
 
-use super::{after::after, extraction::SAME_TIME, parts::Parts, site::Site, stretches::Stretches};
+use super::{
+    after::after, carry_wheels::carried, extraction::SAME_TIME, parts::Parts, site::Site,
+    stretches::Stretches,
+};
 use crate::{Finding, Severity, checks, codes};
 use dialect::{ControlKind, Easing, EndValue, NodePath, Property};
 use foldhash::HashSet;
@@ -278,86 +281,61 @@ fn same_controls(
     claim: &Claim<'_>,
     animation: usize,
 ) -> Result<(), String> {
-    let played = |site: &Site<'_>, control: &Control| {
-        let label = |at: usize| {
-            site.machine
-                .animations
-                .get(at)
-                .map(|animation| animation.name.as_ref().map(|name| name.value.clone()))
-        };
-        site.played(control).map(label)
-    };
-    let is_new = |control: &Control| {
-        claim
-            .control
-            .as_ref()
-            .is_some_and(|new| new.within.contains_range(control.element))
-    };
-    let (new, kept): (Vec<&Control>, Vec<&Control>) = changed
-        .machine
-        .controls
-        .iter()
-        .partition(|control| is_new(control));
-    let replaced = claim.control.as_ref().and_then(|new| new.replaces);
-    let before: Vec<&Control> = site
-        .machine
-        .controls
-        .iter()
-        .enumerate()
-        .filter(|(at, _)| Some(*at) != replaced)
-        .map(|(_, control)| control)
-        .collect();
-    let word =
-        |text: &Option<machine::Spanned<Arc<str>>>| text.as_ref().map(|text| text.value.clone());
-    let same = before.len() == kept.len()
-        && before.iter().zip(&kept).all(|(was, now)| {
-            let wheels = |site: &Site<'_>, control: &Control| -> Vec<Option<usize>> {
-                control
-                    .wheels
-                    .iter()
-                    .map(|wheel| site.machine.wheel(wheel))
-                    .collect()
-            };
-            let (had, has) = (wheels(site, was), wheels(changed, now));
-            was.kind == now.kind
-                && word(&was.input) == word(&now.input)
-                && played(site, was) == played(changed, now)
-                && has.iter().all(|wheel| had.contains(wheel))
-                && was.sounds.len() == now.sounds.len()
-        });
-    if !same {
+    let wanted = claim.control.as_ref();
+    let is_new =
+        |control: &&Control| wanted.is_some_and(|new| new.within.contains_range(control.element));
+    let (new, kept): (Vec<&Control>, Vec<&Control>) =
+        changed.machine.controls.iter().partition(is_new);
+    let replaced = wanted.and_then(|new| new.replaces);
+    let before = site.machine.controls.iter().enumerate();
+    let before = before.filter(|(at, _)| Some(*at) != replaced);
+    let before: Vec<&Control> = before.map(|(_, control)| control).collect();
+    let mut both = before.iter().zip(&kept);
+    if before.len() != kept.len()
+        || !both.all(|(was, now)| does_the_same((site, was), (changed, now)))
+    {
         return Err("a control would not do what it did".to_owned());
     }
-    let Some(wanted) = &claim.control else {
+    let Some(wanted) = wanted else {
         return Ok(());
     };
     let [control] = new[..] else {
         return Err("the new control would not be read as one".to_owned());
     };
-    let mut wheels: Vec<usize> = control
-        .wheels
-        .iter()
-        .filter_map(|wheel| changed.machine.wheel(wheel))
-        .collect();
+    let mut wheels = carried(changed, control);
     wheels.sort_unstable();
-    let carries = changed
-        .dialect
-        .roles
-        .controls
-        .get(control.role)
-        .is_some_and(|role| role.wheels.is_some());
+    let role = changed.dialect.roles.controls.get(control.role);
+    let carries = role.is_some_and(|role| role.wheels.is_some());
+    let own = control.input.as_ref();
     let as_wanted = control.kind == Some(wanted.kind)
         && changed.played(control) == Some(animation)
-        && wanted.input.is_none_or(|input| {
-            control
-                .input
-                .as_ref()
-                .is_some_and(|own| *own.value == *input)
-        })
+        && wanted
+            .input
+            .is_none_or(|input| own.is_some_and(|own| *own.value == *input))
         && (!carries || wheels == wanted.wheels);
     as_wanted
         .then_some(())
         .ok_or_else(|| "the new control would not play its animation as it should".to_owned())
+}
+
+/// Whether a control does what it did before, but that it may carry fewer wheels.
+fn does_the_same(
+    (before, was): (&Site<'_>, &Control),
+    (after, now): (&Site<'_>, &Control),
+) -> bool {
+    let played = |site: &Site<'_>, control: &Control| {
+        let animation = site.played(control)?;
+        let animation = site.machine.animations.get(animation);
+        Some(animation.map(|animation| name(&animation.name)))
+    };
+    let had = was.wheels.iter().map(|wheel| before.machine.wheel(wheel));
+    let had: Vec<Option<usize>> = had.collect();
+    let mut has = now.wheels.iter().map(|wheel| after.machine.wheel(wheel));
+    was.kind == now.kind
+        && name(&was.input) == name(&now.input)
+        && played(before, was) == played(after, now)
+        && has.all(|wheel| had.contains(&wheel))
+        && was.sounds.len() == now.sounds.len()
 }
 
 /// Every node stands where it stood: at both ends of the old animation, and in

@@ -360,7 +360,10 @@ impl<'s, 'v> Causes<'s, 'v> {
     fn has_wrong_value(&self, finding: &Finding) -> bool {
         let related = finding.related.iter().map(|related| related.range);
         let mut ranges = related.chain([finding.range]);
-        ranges.any(|range| self.wrong_values.iter().any(|wrong| touch(*wrong, range)))
+        ranges.any(|range| {
+            let mut wrong = self.wrong_values.iter();
+            wrong.any(|wrong| wrong.intersect(range).is_some())
+        })
     }
 
     /// Whether the control has a word on wheels that cannot be read.
@@ -530,10 +533,6 @@ fn sorted(places: impl Iterator<Item = TextSize>) -> Vec<TextSize> {
 fn holds_one(element: TextRange, places: &[TextSize]) -> bool {
     let first = places.partition_point(|at| *at < element.start());
     places.get(first).is_some_and(|at| element.contains(*at))
-}
-
-fn touch(one: TextRange, other: TextRange) -> bool {
-    one.start() <= other.end() && other.start() <= one.end()
 }
 
 /// The kind of thing that a value gives a name to.

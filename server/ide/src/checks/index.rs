@@ -513,7 +513,7 @@ fn is_troubled(outline: &Outline, group: &Group) -> bool {
 }
 
 fn target(outline: &Outline, place: Place) -> Option<&UseTarget> {
-    let entry = &outline.entries()[outline.position(place.label)?];
+    let entry = outline.labelled(place.label)?;
     Some(&entry.facts.uses.get(place.at)?.target)
 }
 

@@ -397,8 +397,8 @@ impl Motions {
             let Some(told) = &known.told else {
                 continue;
             };
-            if let Some(entry) = site.outline.position(place.label) {
-                let start = site.outline.entries()[entry].start();
+            if let Some(entry) = site.outline.labelled(place.label) {
+                let start = entry.start();
                 let alone = told.unless_shared.iter();
                 let alone = alone.filter(|(driven, _)| is_alone(*driven));
                 for finding in told

@@ -66,7 +66,7 @@ impl<'v> Names<'_, 'v> {
     /// Where a given name stands in the document.
     fn placed(&self, given: &Given) -> Option<TextRange> {
         let outline = self.site.outline;
-        let entry = &outline.entries()[outline.position(given.place.label)?];
+        let entry = outline.labelled(given.place.label)?;
         let definition = entry.facts.definitions.get(given.place.at)?;
         Some(definition.name.range + entry.start())
     }
@@ -74,7 +74,7 @@ impl<'v> Names<'_, 'v> {
     /// A use with its place in the document.
     fn used(&self, place: Place) -> Option<(&'v Use, TextRange)> {
         let outline = self.site.outline;
-        let entry = &outline.entries()[outline.position(place.label)?];
+        let entry = outline.labelled(place.label)?;
         let used = entry.facts.uses.get(place.at)?;
         Some((used, used.range + entry.start()))
     }

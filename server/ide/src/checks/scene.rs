@@ -352,7 +352,7 @@ pub(super) fn is_elsewhere(alias: &str, node: &str) -> bool {
 }
 
 fn alias_at<'v>(site: &Site<'v>, place: Place) -> Option<(&'v Entry, &'v Alias)> {
-    let entry = &site.outline.entries()[site.outline.position(place.label)?];
+    let entry = site.outline.labelled(place.label)?;
     Some((entry, entry.facts.aliases.get(place.at)?))
 }
 

@@ -81,11 +81,7 @@ impl Writer<'_> {
             let usual = escape::text(text.usual.as_deref().unwrap_or_default());
             template = template.text(">").stop(usual).text(format!("</{name}>"));
         } else if declared.children.is_empty() && !declared.open {
-            template = template.text(if self.style.self_closing_space {
-                " />"
-            } else {
-                "/>"
-            });
+            template = template.text(self.style.self_closing_end);
         } else if is_outermost {
             let inner = format!(">{}", self.line(depth + 1));
             let end_tag = format!("{}</{name}>", self.line(depth));

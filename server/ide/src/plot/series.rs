@@ -1,6 +1,6 @@
 //! The curves of an animation: how each number that it drives changes over time.
 
-use dialect::{Dialect, Easing, Property, Quantity};
+use dialect::{Dialect, Easing, Property};
 use motion::{Drive, Rig, Sample, acting, together};
 
 /// So many points for a motion that does not go evenly.
@@ -15,15 +15,6 @@ pub(super) struct Series {
     pub(super) points: Vec<(f64, f64)>,
 }
 
-/// The unit that a property's numbers are shown in.
-pub(super) fn quantity(property: Property) -> Option<Quantity> {
-    match property {
-        Property::Translation => Some(Quantity::Length),
-        Property::Rotation => Some(Quantity::Angle),
-        Property::Scale | Property::Visibility => None,
-    }
-}
-
 /// All curves of an animation, by property, then in the order of the document. Of a vector those numbers that change; if
 /// none does, all.
 pub(super) fn of(rig: &Rig<'_>, dialect: &Dialect, animation: usize) -> Vec<Series> {
@@ -32,7 +23,7 @@ pub(super) fn of(rig: &Rig<'_>, dialect: &Dialect, animation: usize) -> Vec<Seri
         .drives_of(animation)
         .chunk_by(|a, b| (a.node, a.property) == (b.node, b.property))
         .collect();
-    rows.sort_by_key(|row| (rank(row[0].property), row[0].channel, row[0].motion));
+    rows.sort_by_key(|row| (row[0].property, row[0].channel, row[0].motion));
     let mut series = Vec::new();
     for row in rows {
         let numbers: Vec<(f64, [f64; 3])> = samples(row, length);
@@ -51,7 +42,9 @@ pub(super) fn of(rig: &Rig<'_>, dialect: &Dialect, animation: usize) -> Vec<Seri
             _ if (0..3).any(changes) => (0..3).filter(|axis| changes(*axis)).collect(),
             _ => vec![0, 1, 2],
         };
-        let unit = quantity(property).map(|quantity| dialect.notation.units.of(quantity));
+        let unit = property
+            .quantity()
+            .map(|quantity| dialect.notation.units.of(quantity));
         for axis in axes {
             let points = numbers.iter().map(|(time, value)| {
                 let number = value[axis];
@@ -71,15 +64,6 @@ pub(super) fn of(rig: &Rig<'_>, dialect: &Dialect, animation: usize) -> Vec<Seri
         }
     }
     series
-}
-
-fn rank(property: Property) -> u8 {
-    match property {
-        Property::Translation => 0,
-        Property::Rotation => 1,
-        Property::Scale => 2,
-        Property::Visibility => 3,
-    }
 }
 
 /// The alias that the channel is written with, else the node's name, else the index path as it is written.

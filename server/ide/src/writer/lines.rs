@@ -132,7 +132,7 @@ impl<'t> Lines<'t> {
 
     /// Whether there is an empty line in a range of white space and comments.
     pub(crate) fn has_empty_line(&self, range: TextRange) -> bool {
-        let text = self.slice(range).replace("\r\n", "\n").replace('\r', "\n");
+        let text = syntax::escape::plain_lines(self.slice(range));
         let mut breaks = 0;
         text.chars().any(|c| {
             match c {

@@ -48,11 +48,7 @@ impl Print<'_> {
         out.push(&name);
         self.attributes(element, out);
         if element.content.is_empty() {
-            out.push(if self.style.self_closing_space {
-                " />"
-            } else {
-                "/>"
-            });
+            out.push(self.style.self_closing_end);
             return;
         }
         out.push(">");

@@ -11,11 +11,6 @@ pub(super) enum Sniffed {
     Other,
 }
 
-/// Whether a file begins as an archive does (ZIP: a first member, or none at all).
-pub(super) fn is_archive(head: &[u8]) -> bool {
-    head.starts_with(b"PK\x03\x04") || head.starts_with(b"PK\x05\x06")
-}
-
 pub(super) fn sniff(head: &[u8]) -> Sniffed {
     if head.starts_with(b"glTF") {
         return Sniffed::Scene;
@@ -69,7 +64,5 @@ mod tests {
         }
         assert_eq!(sniff(b"glTF\x02\0\0\0"), Sniffed::Scene);
         assert_eq!(sniff(b"\n{\"asset\":{}}"), Sniffed::Scene);
-        assert!(is_archive(b"PK\x03\x04\x14\0"));
-        assert!(!is_archive(b"PKCS"));
     }
 }

@@ -211,11 +211,10 @@ struct Driver<'v> {
 
 impl<'v> Driver<'v> {
     fn of(site: &Site<'v>, animation: Place, channel: ChannelPlace) -> Option<Self> {
-        let entry = |label| -> Option<&'v machine::Entry> {
-            Some(&site.outline.entries()[site.outline.position(label)?])
-        };
-        let animation = entry(animation.label)?.facts.animations.get(animation.at)?;
-        let here = entry(channel.label)?;
+        let outline = site.outline;
+        let around = outline.labelled(animation.label)?;
+        let animation = around.facts.animations.get(animation.at)?;
+        let here = outline.labelled(channel.label)?;
         let channel = match channel.animation {
             Some(animation) => here
                 .facts

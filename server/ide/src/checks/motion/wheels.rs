@@ -148,13 +148,8 @@ impl Wheels {
                         carried.unwrap_or_else(|| Arc::new(self.carried(control, scene, index)));
                     let left = match played {
                         Some(played) if carries(site, control) => {
-                            let taken = self.taken(context, played);
-                            match carried.misses_some(&taken) {
-                                true => carried.left_of(taken.away.get_or_init(|| {
-                                    far_away(context, index, (nodes, resolved), played, &taken.all)
-                                })),
-                                false => Left::default(),
-                            }
+                            let by_index = (&mut *nodes, &mut *resolved);
+                            self.left(context, index, by_index, played, &carried)
                         }
                         _ => Left::default(),
                     };
@@ -242,6 +237,23 @@ impl Wheels {
         (*known == node).then_some(*wheel)
     }
 
+    /// The wheels that an animation takes away from those who carry only these.
+    fn left(
+        &mut self,
+        context: &Context<'_, '_>,
+        index: &mut Index,
+        by_index: (&mut Nodes, &mut Resolved),
+        animation: &Located<'_>,
+        carried: &Carried,
+    ) -> Left {
+        let taken = self.taken(context, animation);
+        if !carried.misses_some(&taken) {
+            return Left::default();
+        }
+        let away = || far_away(context, index, by_index, animation, &taken.all);
+        carried.left_of(taken.away.get_or_init(away))
+    }
+
     /// The wheels on what an animation moves.
     fn taken(&mut self, context: &Context<'_, '_>, animation: &Located<'_>) -> Arc<Taken> {
         if let Some(known) = self.taken.get(&animation.place) {
@@ -277,7 +289,7 @@ impl Wheels {
     }
 
     fn finding(&self, site: &Site<'_>, place: Place, known: &Known) -> Option<Finding> {
-        let entry = &site.outline.entries()[site.outline.position(place.label)?];
+        let entry = site.outline.labelled(place.label)?;
         let played = entry.facts.controls.get(place.at)?.animation.as_ref()?;
         let wheel = |index: usize| self.wheel(site, index);
         let label = |index: usize| match wheel(index).and_then(|(_, wheel)| wheel.label()) {
@@ -332,7 +344,7 @@ impl Wheels {
 
     fn wheel<'v>(&self, site: &Site<'v>, index: usize) -> Option<(&'v Entry, &'v Wheel)> {
         let place = self.all.get(index)?.place;
-        let entry = &site.outline.entries()[site.outline.position(place.label)?];
+        let entry = site.outline.labelled(place.label)?;
         Some((entry, entry.facts.wheels.get(place.at)?))
     }
 }
@@ -376,7 +388,7 @@ fn node_of(scene: &Scene, index: &Index, node: &NodeRef) -> Option<NodeIndex> {
 }
 
 fn name_of(site: &Site<'_>, animation: Place) -> Option<TextRange> {
-    let entry = &site.outline.entries()[site.outline.position(animation.label)?];
+    let entry = site.outline.labelled(animation.label)?;
     let animation = entry.facts.animations.get(animation.at)?;
     let name: &Spanned<Arc<str>> = animation.name.as_ref()?;
     Some(name.range + entry.start())
