@@ -174,13 +174,6 @@ impl Dialect {
         &self.grammar.elements
     }
 
-    /// The word list with this name.
-    pub fn word_list(&self, name: &str) -> Option<&Arc<WordList>> {
-        self.word_lists
-            .iter()
-            .find(|list| list.name.as_deref() == Some(name))
-    }
-
     /// The kinds of names that stand for nodes.
     pub fn alias_kinds(&self) -> Vec<Kind> {
         let mut kinds: Vec<Kind> = Vec::new();

@@ -110,7 +110,7 @@ fn words_and_inputs_keep_their_explanations_and_order() {
     let dialect = rig(
         "[element.rig]\n[words.knot]\nhitch = \"Holds.\"\nbend = \"\"\n[inputs]\nanalog = [\"b\", \"a\"]\n",
     );
-    let list = dialect.word_list("knot").unwrap();
+    let list = &dialect.word_lists[0];
     assert_eq!(list.texts().collect::<Vec<_>>(), ["hitch", "bend"]);
     assert_eq!(list.get("hitch").unwrap().doc, "Holds.");
     assert_eq!(

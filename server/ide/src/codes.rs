@@ -111,11 +111,6 @@ pub fn find(name: &str) -> Option<&'static Code> {
     all().find(|code| code.name == name)
 }
 
-/// The page of the code of this name, as Markdown.
-pub fn page(name: &str) -> Option<&'static str> {
-    find(name).map(|code| code.page)
-}
-
 macro_rules! codes {
     ($($group:ident { $($constant:ident $name:literal $severity:ident)* })*) => {
         $($(
@@ -297,6 +292,6 @@ mod tests {
             find("jump").map(|code| code.severity),
             Some(Severity::Warning)
         );
-        assert!(page("Jump").is_none());
+        assert!(find("Jump").is_none());
     }
 }

@@ -1,7 +1,7 @@
 //! What can be folded away.
 
 use project::View;
-use syntax::{Element, Encoding, Item, Items, TextRange, TextSize};
+use syntax::{Element, Item, Items, TextRange, TextSize};
 
 /// A stretch of text to fold away. It starts in the line that stays and ends in
 /// the last line that goes.
@@ -110,18 +110,6 @@ impl Folder<'_> {
         let kept = blank.trim_end();
         TextSize::try_from(kept.len()).unwrap_or(offset)
     }
-}
-
-/// The zero-based lines in which a fold starts and ends.
-pub fn lines(view: &View, fold: Fold) -> (u32, u32) {
-    let document = &view.document;
-    let line = |offset| {
-        document
-            .lines
-            .position(document.text().as_str(), offset, Encoding::Utf8)
-            .line
-    };
-    (line(fold.range.start()), line(fold.range.end()))
 }
 
 #[cfg(test)]

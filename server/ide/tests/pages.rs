@@ -199,8 +199,7 @@ fn findings(code: &Code, section: &str) -> Vec<Finding> {
 
 /// The blocks of a section with their kinds.
 fn blocks<'p>(code: &Code, section: &str) -> Vec<(&'p str, &'p str)> {
-    let page: &'static str = codes::page(code.name).unwrap();
-    let body = page.split(&format!("## {section}\n")).nth(1).unwrap();
+    let body = code.page.split(&format!("## {section}\n")).nth(1).unwrap();
     let body = body.split("\n## ").next().unwrap();
     let blocks = body.split("```").skip(1).step_by(2);
     blocks

@@ -21,12 +21,6 @@ pub struct Difference {
 }
 
 impl Difference {
-    /// Whether nothing differs by more than a hundredth of a millimetre, a thousandth of a degree, or a millionth
-    /// of its size.
-    pub fn is_none(&self) -> bool {
-        self.metres <= 1e-5 && self.degrees <= 1e-3 && self.scale <= 1e-6
-    }
-
     fn worst(self, other: Self) -> Self {
         Self {
             metres: self.metres.max(other.metres),
@@ -95,37 +89,6 @@ pub fn compare(
         worst = worst.worst(difference(before, &one?, &other?)?);
     }
     Ok(worst)
-}
-
-/// The worst difference between two machines when the given animations of each are all at their start, and when
-/// they are all at their end: what must not change when motion is moved from one animation to another.
-///
-/// # Errors
-/// As of [`compare`].
-pub fn compare_ends(
-    before: &Rig<'_>,
-    after: &Rig<'_>,
-    animations_before: &[usize],
-    animations_after: &[usize],
-) -> Result<Difference, Mismatch> {
-    let moment = |rig: &Rig<'_>, animations: &[usize], at_end: bool| -> Result<Moment, Mismatch> {
-        let time = |&index: &usize| {
-            let animation = rig
-                .machine
-                .animations
-                .get(index)
-                .ok_or(Mismatch::NoSuchAnimation(index))?;
-            Ok((index, if at_end { animation.length() } else { 0.0 }))
-        };
-        animations.iter().map(time).collect()
-    };
-    let pair = |at_end| {
-        Ok((
-            moment(before, animations_before, at_end)?,
-            moment(after, animations_after, at_end)?,
-        ))
-    };
-    compare(before, after, &[pair(false)?, pair(true)?])
 }
 
 fn difference(rig: &Rig<'_>, one: &Pose, other: &Pose) -> Result<Difference, Mismatch> {

@@ -39,7 +39,7 @@ mod turns;
 pub use at_rest::AtRest;
 pub use axles::Axle;
 pub use clearance::Clearance;
-pub use compare::{Difference, Mismatch, Moment, compare, compare_ends};
+pub use compare::{Difference, Mismatch, Moment, compare};
 pub use drive::{Drive, Ends, Sample};
 pub use easing::{eased, progress};
 pub use fit::{Asked, Extreme, Fit, Span};

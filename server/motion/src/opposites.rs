@@ -32,16 +32,9 @@ pub struct Opposites<'r> {
 }
 
 impl Rig<'_> {
-    /// The pairs of one animation. Like [`Rig::counterpart`] for all channels at once, in time that grows with the
-    /// motions and hardly faster; parts in the middle have no side and no opposite here.
-    pub fn opposites(&self, animation: usize) -> Vec<Opposites<'_>> {
-        let pairs = self.opposite_drives(animation).into_iter();
-        pairs
-            .map(|(left, right)| self.compared(left, right))
-            .collect()
-    }
-
-    /// The pairs of one animation, left and right, not compared yet.
+    /// The pairs of one animation, left and right, which [`Rig::compared`] compares. Like [`Rig::counterpart`] for all
+    /// channels at once, in time that grows with the motions and hardly faster; parts in the middle have no side and no
+    /// opposite here.
     pub fn opposite_drives(&self, animation: usize) -> Vec<(&Drive, &Drive)> {
         let drives = self.drives_of(animation);
         let mut parts: Vec<&[Drive]> = Vec::with_capacity(drives.len());

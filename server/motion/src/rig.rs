@@ -82,12 +82,7 @@ impl<'a> Rig<'a> {
         }
     }
 
-    /// All that moves, sorted by animation, then by node and property, then by begin.
-    pub fn drives(&self) -> &[Drive] {
-        &self.drives
-    }
-
-    /// What moves in one animation.
+    /// What moves in one animation, sorted by node and property, then by begin.
     pub fn drives_of(&self, animation: usize) -> &[Drive] {
         let start = self
             .drives

@@ -40,9 +40,9 @@ fn found(
     ));
     let dialect = Dialect::house();
     let rig = Rig::new(scene, &machine, &dialect.notation);
-    let pairs = rig.opposites(0);
+    let pairs = rig.opposite_drives(0).into_iter();
     pairs
-        .iter()
+        .map(|(left, right)| rig.compared(left, right))
         .map(|pair| {
             (
                 pair.left.channel,

@@ -226,8 +226,8 @@ fn a_single_keyframe_holds_its_value() {
     let machine = machine::read(&syntax::parse(text), &dialect, &dialect.documents[0]);
     let scene = scene();
     let rig = Rig::new(&scene, &machine, &dialect.notation);
-    let [drive] = rig.drives() else {
-        panic!("one motion: {:?}", rig.drives());
+    let [drive] = rig.drives_of(0) else {
+        panic!("one motion: {:?}", rig.drives_of(0));
     };
     let scale = DVec3::new(2.0, 5.0, 3.0);
     let ends = Ends::Vectors {

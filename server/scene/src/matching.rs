@@ -73,12 +73,4 @@ impl Matching {
         }
         matching
     }
-
-    /// The node that an old one has become for sure.
-    pub fn found(&self, old: NodeIndex) -> Option<Candidate> {
-        match self.fates.get(old.index())? {
-            Fate::Found(found) => Some(*found),
-            Fate::Unsure(_) | Fate::Gone => None,
-        }
-    }
 }

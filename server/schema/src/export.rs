@@ -30,8 +30,6 @@ pub enum Language {
 /// One schema of a dialect.
 #[derive(Clone, Debug)]
 pub struct Exported {
-    /// The namespace of its documents; empty if they have none.
-    pub namespace: String,
     /// The kinds of documents that it describes.
     pub documents: Vec<String>,
     /// The schema.
@@ -52,7 +50,6 @@ pub fn export(dialect: &Dialect, language: Language) -> Vec<Exported> {
         };
         let documents = grammar.roots.iter().map(|root| root.kind.name.clone());
         Exported {
-            namespace: grammar.namespace.to_owned(),
             documents: documents.collect(),
             text,
             notes: notes.into_vec(),

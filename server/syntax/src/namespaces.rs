@@ -46,12 +46,6 @@ impl<'t> Scope<'t> {
         }
     }
 
-    /// The scope inside the last element of a path from the root.
-    pub fn of(path: &[Element<'t>]) -> Self {
-        path.iter()
-            .fold(Self::root(), |scope, element| scope.enter(element))
-    }
-
     /// The namespace that a prefix stands for here; None as prefix asks for the default namespace, which elements
     /// without a prefix are in (attributes without a prefix are in none). None: not declared, or no namespace.
     pub fn resolve(&self, prefix: Option<&str>) -> Option<Cow<'_, str>> {

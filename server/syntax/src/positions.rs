@@ -150,13 +150,6 @@ impl LineIndex {
         }
     }
 
-    /// The index of `text`, the text after `change`.
-    pub fn edited(&self, text: &(impl Source + ?Sized), change: Change) -> Self {
-        let mut edited = self.clone();
-        edited.edit(text, change);
-        edited
-    }
-
     /// Makes this the index of `text`, the text after `change`: the lines behind the change are shifted in place, only
     /// what was inserted is scanned.
     pub fn edit(&mut self, text: &(impl Source + ?Sized), change: Change) {

@@ -1,12 +1,19 @@
 use super::*;
 use crate::fixture::Fixture;
 use expect_test::{Expect, expect};
+use syntax::Encoding;
 
 /// Each fold with its lines, counted from one, and what goes.
 fn check(text: &str, expected: Expect) {
     let view = Fixture::house(text).view();
     let folds = folds(&view).into_iter().map(|fold| {
-        let (start, end) = lines(&view, fold);
+        let line = |at| {
+            view.document
+                .lines
+                .position(view.text(), at, Encoding::Utf8)
+                .line
+        };
+        let (start, end) = (line(fold.range.start()), line(fold.range.end()));
         format!(
             "{:?} {}-{} {:?}",
             fold.kind,

@@ -138,8 +138,9 @@ fn check_edit(before: &str, range: std::ops::Range<usize>, insert: &str) {
         range: TextRange::new((range.start as u32).into(), (range.end as u32).into()),
         inserted: TextSize::of(insert),
     };
-    let edited = LineIndex::new(before).edited(&after, change);
-    let of_tree = LineIndex::new(before).edited(&crate::parse(&after), change);
+    let (mut edited, mut of_tree) = (LineIndex::new(before), LineIndex::new(before));
+    edited.edit(&after, change);
+    of_tree.edit(&crate::parse(&after), change);
     for edited in [edited, of_tree] {
         assert_eq!(
             edited,
