@@ -175,7 +175,10 @@ impl Document {
         encoding: Encoding,
     ) -> Result<(), ChangeError> {
         let from = self.place(start, encoding)?;
-        let to = self.place(end, encoding)?;
+        let to = match start == end {
+            true => from,
+            false => self.place(end, encoding)?,
+        };
         if to < from {
             return Err(ChangeError::Backwards { start, end });
         }

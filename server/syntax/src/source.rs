@@ -91,6 +91,9 @@ impl Source for Tree {
 
 /// The text in a range of a tree.
 pub(crate) fn slice(tree: &GreenNodeData, range: TextRange) -> Cow<'_, str> {
+    if range.is_empty() {
+        return Cow::Borrowed("");
+    }
     let mut tokens = Tokens::from(tree, range.start());
     let place = |token: &GreenTokenData, start: TextSize, offset: TextSize| {
         let within = offset.checked_sub(start).unwrap_or_default();
@@ -175,25 +178,29 @@ pub(crate) struct Tokens<'t> {
 impl<'t> Tokens<'t> {
     /// From the one on that holds `offset`.
     pub(crate) fn from(tree: &'t GreenNodeData, offset: TextSize) -> Self {
-        let mut lists = vec![tree.children()];
+        // Room for a place that is as deep as places mostly are.
+        let mut lists = Vec::with_capacity(16);
+        let mut list = tree.children();
         let mut at = TextSize::new(0);
-        while let Some(list) = lists.last_mut() {
-            let mut rest = list.clone();
-            match rest.next() {
-                None => {
-                    lists.pop();
-                }
-                Some(child) if at + child.text_len() <= offset => {
-                    at += child.text_len();
-                    *list = rest;
-                }
+        loop {
+            let here = list.clone();
+            match list.next() {
+                None => match lists.pop() {
+                    Some(around) => list = around,
+                    None => break,
+                },
+                Some(child) if at + child.text_len() <= offset => at += child.text_len(),
                 Some(NodeOrToken::Node(node)) => {
-                    *list = rest;
-                    lists.push(node.children());
+                    lists.push(list);
+                    list = node.children();
                 }
-                Some(NodeOrToken::Token(_)) => break,
+                Some(NodeOrToken::Token(_)) => {
+                    list = here;
+                    break;
+                }
             }
         }
+        lists.push(list);
         Self { lists, offset: at }
     }
 }

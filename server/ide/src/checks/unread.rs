@@ -45,8 +45,8 @@ impl Words {
                 .map(word)
         };
         self.words
-            .extend(between(|c| c.is_whitespace() || "<>=\"'".contains(c)));
-        self.words.extend(between(|c| "<>=\"'".contains(c)));
+            .extend(between(|c| c.is_whitespace() || is_mark(c)));
+        self.words.extend(between(is_mark));
     }
 
     /// Stands for words that nobody knows.
@@ -91,6 +91,11 @@ impl Unread {
     pub(super) fn may_hold(&self, name: &str) -> bool {
         self.unlimited > 0 || self.words.contains_key(&word(name))
     }
+}
+
+/// What separates names and values in tags.
+fn is_mark(c: char) -> bool {
+    matches!(c, '<' | '>' | '=' | '"' | '\'')
 }
 
 fn word(text: &str) -> Word {

@@ -126,9 +126,9 @@ impl Edit<'_> {
     fn joins_bad_characters(&self, region: Region) -> bool {
         let bad = |c: Option<char>| c.is_some_and(|c| !chars::is_char(c));
         let joins = |at: TextSize| {
-            let before = self.text(at.checked_sub(LONGEST).unwrap_or_default(), at);
-            let after = self.text(at, at + LONGEST);
-            bad(before.chars().next_back()) && bad(after.chars().next())
+            let before = || self.text(at.checked_sub(LONGEST).unwrap_or_default(), at);
+            let after = || self.text(at, at + LONGEST);
+            bad(before().chars().next_back()) && bad(after().chars().next())
         };
         joins(region.start) || joins(self.after(region.end))
     }
