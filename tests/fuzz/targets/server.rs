@@ -15,6 +15,9 @@ use serde_json::{Value, json};
 /// Longer than any small document takes, even on a loaded machine.
 const LONG: Duration = Duration::from_secs(15);
 
+/// In bytes. The text of a document in a larger message is read while it arrives.
+const LARGE: usize = 64 << 10;
+
 const AT_A_PLACE: [&str; 9] = [
     "hover",
     "completion",
@@ -91,6 +94,7 @@ fn step(wire: &mut Wire, bytes: &mut Bytes<'_>, version: i32) {
     let uri = uri(which);
     let document = json!({"uri": uri});
     match what % 16 {
+        0 if what & 0x80 != 0 => open_large(wire, bytes, &uri, version),
         0 | 1 => {
             let opened =
                 json!({"uri": uri, "languageId": "xml", "version": version, "text": bytes.text()});
@@ -154,6 +158,25 @@ fn step(wire: &mut Wire, bytes: &mut Bytes<'_>, version: i32) {
     if what & 0x30 == 0x30 {
         wire.settle();
     }
+}
+
+/// Opens a document so large that its text is read while it arrives, which it does in two pieces. How the text is written in
+/// JSON, wrong or right, is the fuzzer's.
+fn open_large(wire: &mut Wire, bytes: &mut Bytes<'_>, uri: &str, version: i32) {
+    let (cut, begin, end) = (bytes.number(), bytes.text(), bytes.text());
+    let blanks = " ".repeat(LARGE);
+    let body = format!(
+        r#"{{"jsonrpc":"2.0","method":"textDocument/didOpen","params":{{"textDocument":{{"uri":"{uri}","languageId":"xml","version":{version},"text":"{begin}{blanks}{end}"}}}}}}"#
+    );
+    // Counted from either end: what is of interest stands there.
+    let cut = match cut & 1 {
+        0 => cut.min(body.len()),
+        _ => body.len().saturating_sub(cut),
+    };
+    wire.header(body.len());
+    wire.raw(&body.as_bytes()[..cut]);
+    std::thread::yield_now();
+    wire.raw(&body.as_bytes()[cut..]);
 }
 
 fn change(wire: &mut Wire, uri: &str, version: i32, changes: &[Value]) {
@@ -221,9 +244,13 @@ impl Wire {
         self.over |= self.input.write_all(bytes).is_err();
     }
 
-    fn send(&mut self, body: &[u8]) {
-        let header = format!("\r\nContent-Length: {}\r\n\r\n", body.len());
+    fn header(&mut self, length: usize) {
+        let header = format!("\r\nContent-Length: {length}\r\n\r\n");
         self.raw(header.as_bytes());
+    }
+
+    fn send(&mut self, body: &[u8]) {
+        self.header(body.len());
         self.raw(body);
     }
 
