@@ -25,6 +25,26 @@ pub(crate) fn find_value_stop(bytes: &[u8], at: usize, quote: u8) -> Option<usiz
     })
 }
 
+/// Whether a control character other than white space is among the bytes, or what noncharacters begin with in UTF-8 (0xEF),
+/// and others that few texts hold. Without any way out: the compiler makes one loop of it that takes each byte once.
+pub(crate) fn may_hold_forbidden(bytes: &[u8]) -> bool {
+    let (words, rest) = bytes.as_chunks();
+    let among = words
+        .iter()
+        .fold(0, |found, word| found | odd(u64::from_le_bytes(*word)));
+    (among | rest.iter().fold(0, |found, byte| found | odd(each(*byte)))) != 0
+}
+
+/// The highest bit is set in those of eight bytes that [`may_hold_forbidden`] looks for.
+#[inline(always)]
+const fn odd(word: u64) -> u64 {
+    let low = word & LOW_BITS;
+    let is_no_control = (low + each(0x80 - b' ')) | word;
+    let is_not_white = differing(low, b'\t') & differing(low, b'\n') & differing(low, b'\r');
+    let is_not_ef = differing(low, 0xEF & 0x7F);
+    ((is_not_white & !is_no_control) | (word & !is_not_ef)) & HIGH_BITS
+}
+
 /// Where the first byte stands at or behind `at` that is ASCII and for which `passes` leaves the highest bit unset. It
 /// gets eight bytes without their highest bits.
 #[inline(always)]
@@ -89,6 +109,9 @@ mod tests {
                 let found = find_value_stop(bytes, at, quote);
                 assert_eq!(found, stop, "{bytes:?} {at} {quote}");
             }
+            let is_odd = |byte| byte == 0xEF || byte < b' ' && !b"\t\n\r".contains(&byte);
+            let odd = slowly(bytes, at, is_odd).is_some();
+            assert_eq!(may_hold_forbidden(&bytes[at..]), odd, "{bytes:?} {at}");
         }
     }
 

@@ -13,6 +13,7 @@ use crate::kind::Kind;
 use crate::markup;
 use crate::reference::{self, Reference};
 use crate::tag::{range, size};
+use crate::words;
 
 impl Parser<'_> {
     pub(super) fn exclamation(&mut self) {
@@ -199,12 +200,7 @@ impl Parser<'_> {
 
     /// Reports characters that no XML document may hold, one error for each run of them.
     pub(super) fn check_characters(&mut self, start: usize, end: usize) {
-        let bytes = &self.text.as_bytes()[start..end];
-        let is_white = |b| (b == b'\t') | (b == b'\n') | (b == b'\r');
-        // The noncharacters begin with 0xEF, and others that few texts hold.
-        let odd = |b| u8::from(((b < 0x20) & !is_white(b)) | (b == 0xEF));
-        // A loop without any way out is ten times as fast: the compiler takes many bytes at once.
-        if bytes.iter().fold(0, |found, &b| found | odd(b)) == 0 {
+        if !words::may_hold_forbidden(&self.text.as_bytes()[start..end]) {
             return;
         }
         let mut run: Option<(usize, usize, char)> = None;
