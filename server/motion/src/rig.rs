@@ -114,12 +114,12 @@ impl<'a> Rig<'a> {
 
     /// From a node's coordinates to the scene's in that pose, without working out the rest of it.
     pub fn world_at_rest(&self, node: NodeIndex) -> DMat4 {
-        self.at_rest.world(self.scene, node)
+        self.scene.world_rest(node)
     }
 
     /// Where a node's origin stands in that pose. Metres.
     pub fn place_at_rest(&self, node: NodeIndex) -> DVec3 {
-        self.at_rest.place(self.scene, node)
+        self.scene.place_at_rest(node)
     }
 
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh

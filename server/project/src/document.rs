@@ -105,11 +105,18 @@ impl Document {
     /// `limit`.
     pub fn within(limit: Option<Size>, path: PathBuf, version: Option<i32>, text: String) -> Self {
         let is_read = limit.is_none_or(|limit| text.len() as u64 <= limit.bytes());
-        let parse = || syntax::parse(if is_read { &text } else { "" });
+        let read = if is_read { text.as_str() } else { "" };
+        let may_hold_forbidden = OnceLock::new();
+        // Whoever comes first looks.
+        let look = || *may_hold_forbidden.get_or_init(|| syntax::may_hold_forbidden(read));
+        let parse = || syntax::parse_beside(read, look);
         let find_lines = || LineIndex::new(&text);
         let (tree, lines) = match text.len() < LARGE {
             true => (parse(), find_lines()),
-            false => both(parse, find_lines),
+            false => both(parse, || {
+                look();
+                find_lines()
+            }),
         };
         let text = match is_read {
             true => OnceLock::new(),

@@ -597,6 +597,18 @@ fn a_large_document_finds_its_scene_however_many_are_read_at_once() {
 }
 
 #[test]
+fn what_may_not_stand_in_a_text_is_found_in_a_large_document_as_in_any() {
+    let comments = "<!-- \u{FEFC} -->\r\n".repeat(50_000);
+    for odd in ["", "\u{1}", "\u{FFFE}"] {
+        let text = machine(&format!("{comments}{odd}"));
+        let document = Document::new(PathBuf::from("a.machine.xml"), None, text.clone());
+        let fresh = syntax::parse(&text);
+        assert_eq!(document.tree.errors(), fresh.errors());
+        assert_eq!(document.tree.errors().is_empty(), odd.is_empty(), "{odd:?}");
+    }
+}
+
+#[test]
 fn a_document_has_its_lines_and_its_tree_however_large_it_is() {
     for repeated in [1, 10, 100_000] {
         let text = machine(&"<!-- a -->\r\n".repeat(repeated));

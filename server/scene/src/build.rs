@@ -1,5 +1,6 @@
 use std::ops::Range;
 
+use crate::world::waypoints;
 use crate::{Bounds, Node, NodeIndex, Rest, Scene, SceneError};
 
 /// How many notes a scene keeps.
@@ -115,6 +116,7 @@ impl SceneBuilder {
             self.close();
         }
         hang(&mut self.scene);
+        self.scene.waypoints = waypoints(&self.scene);
         self.scene
     }
 }

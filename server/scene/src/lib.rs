@@ -16,6 +16,7 @@ mod matching;
 mod read;
 mod rest;
 mod tree;
+mod world;
 mod xml;
 
 pub use bounds::Bounds;

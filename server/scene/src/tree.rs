@@ -2,8 +2,8 @@ use std::ops::{Index, Range};
 use std::sync::OnceLock;
 
 use dialect::{NodeNames, NodePath};
-use glam::DMat4;
 
+use crate::world::Waypoints;
 use crate::{Bounds, Rest, SceneError};
 
 /// A node's place in [`Scene::nodes`].
@@ -66,6 +66,7 @@ pub struct Scene {
     /// are large, so that paths are followed through little memory.
     pub(crate) hung_from: Vec<u32>,
     pub(crate) by_name: ByName,
+    pub(crate) waypoints: Waypoints,
 }
 
 /// All nodes, sorted by name and then by id: once somebody asks for a name.
@@ -268,37 +269,6 @@ impl Scene {
         id: NodeIndex,
     ) -> impl DoubleEndedIterator<Item = NodeIndex> + ExactSizeIterator + use<> {
         (id.0..self[id].end.0).map(NodeIndex)
-    }
-
-    /// From the node's own coordinates to those of the scene, when nothing moves.
-    pub fn world_rest(&self, id: NodeIndex) -> DMat4 {
-        self.upward(id)
-            .fold(DMat4::IDENTITY, |below, id| self[id].rest.matrix() * below)
-    }
-
-    /// [`Scene::world_rest`] of every node, at once.
-    pub fn world_rests(&self) -> Vec<DMat4> {
-        let mut worlds = Vec::with_capacity(self.nodes.len());
-        worlds.extend(self.worlds());
-        worlds
-    }
-
-    /// The same one after the other.
-    pub fn worlds(&self) -> impl Iterator<Item = DMat4> + '_ {
-        let mut above: Vec<(NodeIndex, DMat4)> = Vec::new();
-        self.ids().map(move |id| {
-            let node = &self[id];
-            while above
-                .pop_if(|(last, _)| Some(*last) != node.parent)
-                .is_some()
-            {}
-            let local = node.rest.matrix();
-            let world = above.last().map_or(local, |(_, world)| *world * local);
-            if !self.children(id).is_empty() {
-                above.push((id, world));
-            }
-            world
-        })
     }
 }
 

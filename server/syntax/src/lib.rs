@@ -44,4 +44,5 @@ pub use positions::{Encoding, LineIndex, Position, PositionError};
 pub use rowan::{TextRange, TextSize};
 pub use source::{Nearby, Source};
 pub use style::Style;
-pub use tree::{Tree, parse};
+pub use tree::{Tree, parse, parse_beside};
+pub use words::may_hold_forbidden;

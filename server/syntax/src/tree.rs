@@ -11,7 +11,7 @@ use crate::parser::Parser;
 use crate::reference;
 use crate::source::Tokens;
 use crate::wide::Wide;
-use crate::{Element, FormCode, FormError, TextEdit, incremental};
+use crate::{Element, FormCode, FormError, TextEdit, incremental, may_hold_forbidden};
 
 /// So many bytes entities may add to any document, and as many more as it has.
 const MOST_ADDED: usize = 1 << 16;
@@ -54,6 +54,11 @@ impl Notes {
 
 /// Parses any text. Texts of 4 GiB and more are refused: the tree is empty and one error says so.
 pub fn parse(text: &str) -> Tree {
+    parse_beside(text, || may_hold_forbidden(text))
+}
+
+/// The same where another thread may find out meanwhile what [`may_hold_forbidden`] says of the text.
+pub fn parse_beside(text: &str, may_hold_forbidden: impl FnOnce() -> bool) -> Tree {
     if u32::try_from(text.len()).is_err() {
         let mut tree = parse("");
         let empty = TextRange::empty(TextSize::new(0));
@@ -61,7 +66,7 @@ pub fn parse(text: &str) -> Tree {
         tree.errors = [FormError::new(FormCode::TooManyErrors, empty, message)].into();
         return tree;
     }
-    let parsed = Parser::new(text).document();
+    let parsed = Parser::new(text).document(may_hold_forbidden);
     Tree {
         green: parsed.green,
         errors: parsed.errors.into(),

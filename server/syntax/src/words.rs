@@ -25,10 +25,15 @@ pub(crate) fn find_value_stop(bytes: &[u8], at: usize, quote: u8) -> Option<usiz
     })
 }
 
-/// Whether a control character other than white space is among the bytes, or what noncharacters begin with in UTF-8 (0xEF),
-/// and others that few texts hold. Without any way out: the compiler makes one loop of it that takes each byte once.
-pub(crate) fn may_hold_forbidden(bytes: &[u8]) -> bool {
+/// Whether a text may hold characters that may not stand in XML: it holds control characters other than white space, or what
+/// noncharacters begin with in UTF-8 (0xEF), as others do that few texts hold.
+pub fn may_hold_forbidden(text: &str) -> bool {
+    is_any_odd(text.as_bytes())
+}
+
+fn is_any_odd(bytes: &[u8]) -> bool {
     let (words, rest) = bytes.as_chunks();
+    // Without any way out: the compiler makes a loop of it that takes each byte once.
     let among = words
         .iter()
         .fold(0, |found, word| found | odd(u64::from_le_bytes(*word)));
@@ -111,7 +116,7 @@ mod tests {
             }
             let is_odd = |byte| byte == 0xEF || byte < b' ' && !b"\t\n\r".contains(&byte);
             let odd = slowly(bytes, at, is_odd).is_some();
-            assert_eq!(may_hold_forbidden(&bytes[at..]), odd, "{bytes:?} {at}");
+            assert_eq!(is_any_odd(&bytes[at..]), odd, "{bytes:?} {at}");
         }
     }
 

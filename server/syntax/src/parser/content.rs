@@ -200,9 +200,12 @@ impl Parser<'_> {
 
     /// Reports characters that no XML document may hold, one error for each run of them.
     pub(super) fn check_characters(&mut self, start: usize, end: usize) {
-        if !words::may_hold_forbidden(&self.text.as_bytes()[start..end]) {
-            return;
+        if words::may_hold_forbidden(&self.text[start..end]) {
+            self.find_bad_characters(start, end);
         }
+    }
+
+    pub(super) fn find_bad_characters(&mut self, start: usize, end: usize) {
         let mut run: Option<(usize, usize, char)> = None;
         for (at, c) in self.text[start..end].char_indices() {
             let bad = !chars::is_char(c);

@@ -11,6 +11,7 @@ use crate::error::{FormCode, FormError};
 use crate::tag::Closing;
 use crate::tree::Notes;
 use crate::wide::Green;
+use crate::words;
 
 /// What is around a part of a document.
 #[derive(Debug)]
@@ -124,7 +125,8 @@ impl<'s> Parser<'s> {
     /// Parses what stands before the root element, or behind it. None if anything there could matter elsewhere: a
     /// mistake, an element, a DOCTYPE.
     pub(crate) fn outside_root(mut self) -> Option<(Vec<Green>, Fragment)> {
-        self.all();
+        let text = self.text;
+        self.all(|| words::may_hold_forbidden(text));
         let count = self.errors.len();
         self.errors
             .retain(|error| error.code != FormCode::MissingRoot);

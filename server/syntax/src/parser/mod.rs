@@ -127,9 +127,9 @@ impl<'s> Parser<'s> {
         }
     }
 
-    /// Parses a whole document.
-    pub(crate) fn document(mut self) -> Parsed {
-        self.all();
+    /// Parses a whole document. `may_hold_forbidden`: what the function of this name says of the text; asked at the end.
+    pub(crate) fn document(mut self, may_hold_forbidden: impl FnOnce() -> bool) -> Parsed {
+        self.all(may_hold_forbidden);
         let green = wide::node(
             Kind::Document,
             std::mem::take(&mut self.children).into_iter(),
@@ -142,7 +142,7 @@ impl<'s> Parser<'s> {
         }
     }
 
-    fn all(&mut self) {
+    fn all(&mut self, may_hold_forbidden: impl FnOnce() -> bool) {
         if self.text.starts_with('\u{FEFF}') {
             self.token(Kind::Bom, 3);
         }
@@ -154,10 +154,10 @@ impl<'s> Parser<'s> {
         while self.at < self.text.len() {
             self.step();
         }
-        self.finish();
+        self.finish(may_hold_forbidden());
     }
 
-    fn finish(&mut self) {
+    fn finish(&mut self, may_hold_forbidden: bool) {
         if !self.frames.is_empty() {
             self.resolve_unclosed(0, None);
         }
@@ -174,7 +174,9 @@ impl<'s> Parser<'s> {
                 "There is no element in this file. A definition has one root element that holds all others",
             ));
         }
-        self.check_characters(0, self.text.len());
+        if may_hold_forbidden {
+            self.find_bad_characters(0, self.text.len());
+        }
         self.errors.sort_by_key(FormError::order);
         self.notes.sort();
     }

@@ -32,8 +32,8 @@ pub(super) struct Wheels {
     /// What the portions say that have wheels.
     facts: Vec<(u64, Arc<Facts>)>,
     all: Vec<Fixed>,
-    /// By name: the position of the first that has it.
-    by_name: HashMap<Arc<str>, usize>,
+    /// By name: the position of the first that has it. Once a control asks for one: there may be thousands of wheels.
+    by_name: OnceLock<HashMap<Arc<str>, usize>>,
     /// By node and then by position.
     by_node: Vec<(NodeIndex, usize)>,
     /// By animation, as far as controls ask for it: several may play the same.
@@ -183,35 +183,50 @@ impl Wheels {
         let count = entries.iter().map(|entry| entry.facts.wheels.len()).sum();
         let mut now = Self::default();
         now.all.reserve_exact(count);
-        now.by_name.reserve(count);
         now.by_node.reserve_exact(count);
         for (entry, nodes) in entries.into_iter().zip(nodes) {
             now.facts.push((entry.label, entry.facts.clone()));
-            for (at, (wheel, node)) in entry.facts.wheels.iter().zip(nodes).enumerate() {
+            for (at, node) in nodes.into_iter().enumerate() {
                 let place = Place {
                     label: entry.label,
                     at,
                 };
                 let position = now.all.len();
-                if let Some(name) = &wheel.name {
-                    now.by_name.entry(name.value.clone()).or_insert(position);
-                }
                 now.by_node.extend(node.map(|node| (node, position)));
                 now.all.push(Fixed { place, node });
             }
         }
         now.by_node.sort_unstable();
-        if now.all == self.all && now.by_name == self.by_name {
+        if now.all == self.all && now.names().eq(self.names()) {
             self.facts = now.facts;
         } else {
             *self = now;
         }
     }
 
+    /// By position.
+    fn names(&self) -> impl Iterator<Item = Option<&Arc<str>>> {
+        let wheels = self.facts.iter().flat_map(|(_, facts)| &facts.wheels);
+        wheels.map(|wheel| wheel.name.as_ref().map(|name| &name.value))
+    }
+
+    fn named(&self, name: &str) -> Option<usize> {
+        let by_name = self.by_name.get_or_init(|| {
+            let mut by_name = HashMap::default();
+            for (position, name) in self.names().enumerate() {
+                if let Some(name) = name {
+                    by_name.entry(name.clone()).or_insert(position);
+                }
+            }
+            by_name
+        });
+        by_name.get(name).copied()
+    }
+
     fn carried(&self, control: &Control, scene: &Scene, index: &Index) -> Carried {
         // None: it names nothing. Some(None): a node without a wheel, which is a sound name, and no other check looks at it.
         let meant = |word: &WheelRef| match &word.target {
-            WheelTarget::Name(name) => self.by_name.get(name).map(|wheel| Some(*wheel)),
+            WheelTarget::Name(name) => self.named(name).map(Some),
             WheelTarget::Position(index) => usize::try_from(*index)
                 .ok()
                 .filter(|index| *index < self.all.len())
