@@ -75,8 +75,15 @@ pub(crate) fn travels(
         let motion = channel.motions.get(drive.motion);
         motion.is_some_and(|motion| motion.is_keyed)
     };
-    let drives: Vec<&Drive> = rig.drives_of_channel(0, 0).collect();
-    let runs = drives.chunk_by(|a, b| a.property == b.property && is_keyed(a) && is_keyed(b));
+    let mut drives: Vec<&Drive> = rig.drives_of_channel(0, 0).collect();
+    // Of keyframes, those that speak of the same axes stand together.
+    for keyed in drives.chunk_by_mut(|a, b| a.property == b.property && is_keyed(a) && is_keyed(b))
+    {
+        keyed.sort_by_key(|drive| drive.motion);
+    }
+    let runs = drives.chunk_by(|a, b| {
+        a.property == b.property && a.axes == b.axes && is_keyed(a) && is_keyed(b)
+    });
     runs.filter_map(|run| {
         let movements = run.iter().map(|drive| rig.movement(drive));
         travel(dialect, &movements.collect::<Vec<_>>())

@@ -205,7 +205,7 @@ fn ends(here: Here<'_, '_>, ends: &Ends, mut motion: Motion) -> Motion {
 
 /// From each keyframe to the next one. A single keyframe holds its value.
 fn between_keyframes(here: Here<'_, '_>, keyframes: &Keyframes, empty: &Motion) -> Vec<Motion> {
-    let mut frames: Vec<(Option<Spanned<f64>>, Value)> = Vec::new();
+    let mut frames: Vec<Frame> = Vec::new();
     let mut attributes = Attributes::default();
     for frame in here.reader.elements(here.chain, &keyframes.at) {
         let Some(frame) = here.reader.here(&frame, &mut attributes) else {
@@ -221,7 +221,7 @@ fn between_keyframes(here: Here<'_, '_>, keyframes: &Keyframes, empty: &Motion) 
             .map(|property| value(frame, &keyframes.value, property, None));
         frames.push((time, value.unwrap_or_default()));
     }
-    let motion = |[(begin, from), (end, to)]: [(Option<Spanned<f64>>, Value); 2]| Motion {
+    let motion = |[(begin, from), (end, to)]: [Frame; 2]| Motion {
         window: Window {
             begin,
             end,
@@ -233,13 +233,60 @@ fn between_keyframes(here: Here<'_, '_>, keyframes: &Keyframes, empty: &Motion) 
         is_keyed: true,
         ..empty.clone()
     };
-    if let [only] = &frames[..] {
-        return vec![motion([only.clone(), only.clone()])];
+    let mut motions = Vec::new();
+    for frames in tracks(frames) {
+        match &frames[..] {
+            [only] => motions.push(motion([only.clone(), only.clone()])),
+            _ => {
+                let pairs = frames.windows(2);
+                motions.extend(pairs.map(|pair| motion([pair[0].clone(), pair[1].clone()])));
+            }
+        }
     }
-    let pairs = frames.windows(2);
-    pairs
-        .map(|pair| motion([pair[0].clone(), pair[1].clone()]))
-        .collect()
+    motions
+}
+
+/// A time and the value that a property has then.
+type Frame = (Option<Spanned<f64>>, Value);
+
+/// The keyframes that count for each axis: those that speak of it, and those whose value cannot be read. Mostly these are
+/// the same for all.
+fn tracks(frames: Vec<Frame>) -> Vec<Vec<Frame>> {
+    let read = || frames.iter().filter(|(_, value)| value.value.is_some());
+    let said = |axis: usize| move |(_, value): &Frame| value.axes.is_some_and(|axes| axes[axis]);
+    let first = read().next().and_then(|(_, value)| value.axes);
+    if first.is_none() || read().all(|(_, value)| value.axes == first) {
+        return vec![frames];
+    }
+    // The axes that are spoken of by the same keyframes, and which these are.
+    let mut tracks: Vec<([bool; 3], Vec<bool>)> = Vec::new();
+    for axis in (0..3).filter(|axis| read().any(said(*axis))) {
+        let is_in = |frame: &Frame| frame.1.value.is_none() || said(axis)(frame);
+        let own: Vec<bool> = frames.iter().map(is_in).collect();
+        match tracks.iter_mut().find(|(_, known)| *known == own) {
+            Some((axes, _)) => axes[axis] = true,
+            None => {
+                let mut axes = [false; 3];
+                axes[axis] = true;
+                tracks.push((axes, own));
+            }
+        }
+    }
+    let track = |(axes, own): ([bool; 3], Vec<bool>)| {
+        let own = frames.iter().zip(own).filter(|(_, is_in)| *is_in);
+        let frame = |((time, value), _): (&Frame, bool)| {
+            let axes = Some(axes);
+            (
+                time.clone(),
+                Value {
+                    axes,
+                    ..value.clone()
+                },
+            )
+        };
+        own.map(frame).collect()
+    };
+    tracks.into_iter().map(track).collect()
 }
 
 /// Axes that only one of two values speaks of are left as they rest.

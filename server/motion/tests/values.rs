@@ -18,7 +18,7 @@ root = "sloop"
 [element.sloop]
 children = ["tide*"]
 [element.tide]
-children = ["shift*", "turn*", "grow*", "show*", "line*"]
+children = ["shift*", "turn*", "grow*", "show*", "line*", "curve*"]
 attributes = { id = { type = "name", of = "tide" } }
 [element.shift]
 children = ["way?"]
@@ -34,8 +34,11 @@ attributes = { node = "index-path", from = "number", until = "number", to = "boo
 [element.line]
 children = ["mark*"]
 attributes = { node = "index-path" }
+[element.curve]
+children = ["mark*"]
+attributes = { node = "index-path" }
 [element.mark]
-attributes = { at = "number", place = "moved-value", up = "number" }
+attributes = { at = "number", place = "moved-value", up = "number", x = "number", y = "number" }
 [[role.animation]]
 at = "sloop/tide"
 name = "@id"
@@ -86,6 +89,12 @@ keyframes = { at = "mark", time = "@at", value = "@place" }
 [[role.channel.motion]]
 property = "scale"
 keyframes = { at = "mark", time = "@at", value = { y = "@up" } }
+[[role.channel]]
+at = "curve"
+node = "@node"
+[[role.channel.motion]]
+property = "translation"
+keyframes = { at = "mark", time = "@at", value = { x = "@x", y = "@y" } }
 "#;
 
 fn scene() -> Scene {
@@ -216,6 +225,52 @@ fn keyframes_hold_before_and_after_and_in_between_are_passed() {
     near(place(animation, 3.5), DVec3::new(0.0, 2.0, 0.0));
     near(place(animation, 4.0), DVec3::new(0.1, 2.0, 0.0));
     near(place(animation, 9.0), DVec3::new(0.1, 2.0, 0.0));
+}
+
+/// A keyframe that says nothing of an axis is passed along that axis, whatever it says of others.
+#[test]
+fn each_axis_has_the_keyframes_that_speak_of_it() {
+    let curve = |marks: &str| format!("<curve node='0'>{marks}</curve>");
+    let mixed = curve(
+        "<mark at='0' x='0'/><mark at='1000' y='100'/><mark at='2000' x='200'/><mark at='3000' x='300' y='300'/>",
+    );
+    // The node rests at 1, 2, 3.
+    for (seconds, x, y) in [
+        (0.0, 0.0, 1.0),
+        (1.0, 1.0, 1.0),
+        (2.0, 2.0, 2.0),
+        (2.5, 2.5, 2.5),
+        (9.0, 3.0, 3.0),
+    ] {
+        near(place(&mixed, seconds), DVec3::new(x, y, 3.0));
+    }
+    let one_says_more = curve("<mark at='0' x='0'/><mark at='1000' x='100' y='500'/>");
+    near(place(&one_says_more, 0.5), DVec3::new(0.5, 5.0, 3.0));
+    // All speak of the same axes.
+    let alike = curve("<mark at='0' x='0' y='0'/><mark at='1000' x='100' y='500'/>");
+    near(place(&alike, 0.5), DVec3::new(0.5, 2.5, 3.0));
+    let only_x = curve("<mark at='0' x='0'/><mark at='1000' x='100'/>");
+    near(place(&only_x, 0.5), DVec3::new(0.5, 2.0, 3.0));
+}
+
+/// A number that cannot be read makes what is between it and its neighbours unknown, and no more.
+#[test]
+fn keyframes_that_cannot_be_read_are_none_of_an_axis() {
+    let motions = |marks: &str| {
+        let dialect = Dialect::read(DIALECT, None).expect("it is right");
+        let text = format!("<sloop><tide id='a'><curve node='0'>{marks}</curve></tide></sloop>");
+        let machine = machine::read(&syntax::parse(&text), &dialect, &dialect.documents[0]);
+        let motions = machine.animations[0].channels[0].motions.iter();
+        let shown =
+            |motion: &machine::Motion| (motion.axes, motion.from.is_some(), motion.to.is_some());
+        motions.map(shown).collect::<Vec<_>>()
+    };
+    let (x, y) = (Some([true, false, false]), Some([false, true, false]));
+    let marks = "<mark at='0' x='0'/><mark at='1' x='a'/><mark at='2' x='1' y='1'/>";
+    assert_eq!(
+        motions(marks),
+        [(x, true, false), (x, false, true), (y, false, true),]
+    );
 }
 
 /// It holds from the start; along its other axes the node stays as it rests.

@@ -144,7 +144,9 @@ fn animation_facts(dialect: &Dialect, outline: &Outline, animation: &Animation) 
 }
 
 fn channel_facts(dialect: &Dialect, channel: &Channel) -> Prose {
-    let together = |a: &Motion, b: &Motion| a.is_keyed && b.is_keyed && a.property == b.property;
+    let together = |a: &Motion, b: &Motion| {
+        a.is_keyed && b.is_keyed && a.property == b.property && a.axes == b.axes
+    };
     let runs = channel.motions.chunk_by(together);
     runs.fold(Prose::new(), |prose, run| {
         prose.item(motion_line(dialect, run))

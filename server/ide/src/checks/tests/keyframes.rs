@@ -15,12 +15,15 @@ root = "sloop"
 children = ["tide*"]
 attributes.scene = "file"
 [element.tide]
-children = ["line*", "nudge*"]
+children = ["line*", "nudge*", "curve*"]
 [element.line]
 children = ["mark*"]
 attributes.node = "node"
+[element.curve]
+children = ["mark*"]
+attributes.node = "node"
 [element.mark]
-attributes = { at = "number", place = "moved-value", up = "number" }
+attributes = { at = "number", place = "moved-value", up = "number", x = "number", y = "number" }
 [element.nudge]
 attributes = { node = "node", from = "number", until = "number", way = "moved-value", x0 = "number", x1 = "number", z0 = "number", z1 = "number", goal = "moved-value" }
 [[role.scene]]
@@ -37,6 +40,12 @@ keyframes = { at = "mark", time = "@at", value = "@place" }
 [[role.channel.motion]]
 property = "scale"
 keyframes = { at = "mark", time = "@at", value = { y = "@up" } }
+[[role.channel]]
+at = "curve"
+node = "@node"
+[[role.channel.motion]]
+property = "translation"
+keyframes = { at = "mark", time = "@at", value = { x = "@x", y = "@y" } }
 [[role.channel]]
 at = "nudge"
 node = "@node"
@@ -76,8 +85,8 @@ fn a_keyframe_that_moves_two_properties_is_told_once() {
             r#"<sloop scene="a.gltf"><tide lasts="2"><line node="0"><mark at="0" place="1 2 3" up="1"/><mark at="2" place="1 3 3" up="2"/><mark at="{last}" place="1 4 3" up="3"/></line></tide></sloop>"#
         );
         let toml = DIALECT.replace(
-            "children = [\"line*\", \"nudge*\"]",
-            "children = [\"line*\", \"nudge*\"]\nattributes.lasts = \"number\"",
+            "[element.line]",
+            "[element.tide.attributes]\nlasts = \"number\"\n[element.line]",
         );
         let toml = toml.replace(
             "at = \"sloop/tide\"",
@@ -251,4 +260,24 @@ fn what_follows_from_a_keyframe_that_cannot_be_read_is_not_told() {
     ] {
         assert_eq!(line(first), [code], "{first}");
     }
+}
+
+#[test]
+fn keyframes_of_different_axes_are_told_apart() {
+    let fixture = sloop(
+        r#"<curve node="0"><mark at="0" x="1"/><mark at="1" y="2"/><mark at="2" x="2"/><mark at="4" x="4" y="3"/></curve>"#,
+    );
+    expect![""].assert_eq(&said(&fixture));
+    let view = fixture.view();
+    let curve = u32::try_from(view.text().find("curve").unwrap()).unwrap();
+    let hover = crate::hover::hover(&view, curve.into()).expect("it is declared");
+    let lines = hover.text.plain();
+    let lines = lines
+        .lines()
+        .filter(|line| line.contains("Moves") || line.contains("Travel"));
+    expect![[r#"
+        • Moves: translation, from 0 to 4 seconds, 3 keyframes
+        • Moves: translation, from 1 to 4 seconds
+        • Travel: 3 m over 3 keyframes, up to 1 m/s, 1 m, 0.3333 m/s"#]]
+    .assert_eq(&lines.collect::<Vec<_>>().join("\n"));
 }
