@@ -4,7 +4,7 @@ use glam::DVec3;
 
 use crate::drive::{Drive, Sample};
 
-/// Which of the motions of one property in one animation, as [`Rig::drives`](crate::Rig::drives) has them, counts along
+/// Which of the motions of one property in one animation, as [`Rig::drives_of`](crate::Rig::drives_of) has them, counts along
 /// each axis at a time in seconds: of those that speak of the axis the one that began last, before they begin the first.
 /// Along an axis that none speaks of, each is where the node rests. `None` without motions.
 pub fn acting(motions: &[Drive], time: f64) -> Option<[&Drive; 3]> {

@@ -423,6 +423,20 @@ mod tests {
     }
 
     #[test]
+    fn the_files_below_a_folder_are_listed_anew_once_the_disk_has_changed() {
+        let folder = crate::fixture::folder();
+        let disk = Disk::default();
+        let make = |name: &str| std::fs::write(folder.path().join(name), "").unwrap();
+        let there = || disk.files_below(folder.path()).to_vec();
+        make("a.ogg");
+        assert_eq!(there(), ["a.ogg"]);
+        make("b.ogg");
+        assert_eq!(there(), ["a.ogg"], "not told yet");
+        disk.changed();
+        assert_eq!(there(), ["a.ogg", "b.ogg"]);
+    }
+
+    #[test]
     fn all_who_ask_at_once_get_the_same_scene() {
         let disk = Disk::default();
         let found: Vec<_> = std::thread::scope(|scope| {
