@@ -66,8 +66,13 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>, said: [bool; 3]) -
                 (true, true) => rests[axis] + start[axis],
             });
             let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
-            let rests = row(site.dialect, rests, motion.property.quantity());
-            let (label, starts) = (label(), starts());
+            let vector = |numbers| row(site.dialect, numbers, motion.property.quantity());
+            let (label, rests) = (label(), vector(rests));
+            let starts = match motion.motion.axes {
+                // Along the others it stays where it rests.
+                Some(_) => vector(start),
+                None => starts(),
+            };
             format!(
                 "{label} rests at `{rests}`, but its first {first} starts at `{starts}`, {how_far} away: it jumps there when the animation is first played."
             )

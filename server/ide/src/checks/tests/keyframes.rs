@@ -151,7 +151,7 @@ fn values_axis_by_axis() {
         r#"<nudge node="0" from="0" until="1" x0="0" x1="2"/><nudge node="0" from="1" until="2" x0="4" x1="4"/>"#,
     );
     expect![[r#"
-        information rest-mismatch at `0`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `0 0 0`, 1 m away: it jumps there when the animation is first played.
+        information rest-mismatch at `0`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `0 2 3`, 1 m away: it jumps there when the animation is first played.
         warning jump at `4`: At 1 s `0` (`boom`) jumps by 2 m: the motion before ends at `2 0 0`, this one starts at `4 0 0`.
           see `2`: the motion before ends here
         information still-channel at `4`: `0` (`boom`) does not move here: its translation stays at `4 0 0`.
@@ -217,7 +217,7 @@ fn motions_along_different_axes_do_not_clash() {
         r#"<nudge node="0" from="0" until="2" x0="1" x1="2"/><nudge node="0" from="1" until="3" z0="4" z1="5"/><nudge node="0" from="2" until="3" x0="4" x1="5"/><nudge node="0" from="2" until="4" x0="5" x1="6" z0="5" z1="6"/>"#,
     );
     expect![[r#"
-        information rest-mismatch at `4`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `0 0 4`, 1 m away: it jumps there when the animation is first played.
+        information rest-mismatch at `4`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `1 2 4`, 1 m away: it jumps there when the animation is first played.
         warning jump at `4`: At 2 s `0` (`boom`) jumps by 2 m: the motion before ends at `2 0 0`, this one starts at `4 0 0`.
           see `2`: the motion before ends here
         warning jump at `2`: Two motions of the translation of `0` (`boom`) run at the same time from 2 s to 3 s: it cannot follow both.
