@@ -90,12 +90,8 @@ mod tests {
             for _ in 0..closed {
                 builder.close();
             }
-            let axis = DVec3::new(number, 1.0, -number).normalize();
-            let turn = DQuat::from_axis_angle(axis, number);
-            let rest = match at % 2 {
-                0 => Rest::at(DVec3::splat(number)),
-                _ => Rest::of(DVec3::splat(number), turn, DVec3::new(1.0, 0.9, 1.1)),
-            };
+            let turn = DQuat::from_rotation_z(number);
+            let rest = Rest::of(DVec3::splat(number), turn, DVec3::new(1.0, 0.9, 1.1));
             let bounds = Bounds::new(DVec3::splat(-number.abs()), DVec3::splat(0.3));
             builder.open(NodeParts {
                 rest,

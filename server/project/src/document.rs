@@ -255,3 +255,38 @@ impl Source for Document {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn document(text: &str) -> Document {
+        Document::new(PathBuf::new(), None, text.to_owned())
+    }
+
+    #[test]
+    fn what_may_not_stand_in_a_text_is_found_in_a_large_document_as_in_any() {
+        for repeated in [1, 50_000] {
+            let comments = "<!-- \u{FEFC} -->\r\n".repeat(repeated);
+            assert_eq!(repeated > 1, comments.len() > LARGE);
+            for odd in ["", "\u{1}", "\u{FFFE}"] {
+                let text = format!("<machine>{comments}{odd}</machine>");
+                let tree = document(&text).tree;
+                assert_eq!(tree.errors(), syntax::parse(&text).errors());
+                assert_eq!(tree.errors().is_empty(), odd.is_empty(), "{odd:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_document_has_its_lines_and_its_tree_however_large_it_is() {
+        for repeated in [1, 10, 100_000] {
+            let text = format!("<machine>{}</machine>", "<!-- a -->\r\n".repeat(repeated));
+            let document = document(&text);
+            assert_eq!(document.lines, LineIndex::new(&text));
+            assert_eq!(document.lines.line_count() as usize, repeated + 1);
+            assert_eq!(document.tree.text(), text);
+            assert!(document.tree.errors().is_empty());
+        }
+    }
+}

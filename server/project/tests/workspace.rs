@@ -1,8 +1,8 @@
 //! The workspace against real folders.
 
 use project::{
-    ContentChange, Disk, Document, FileState, SceneState, Settings, SettingsProblem, SettingsStore,
-    Snapshot, View, Workspace, WorkspaceError,
+    ContentChange, Disk, FileState, SceneState, Settings, SettingsProblem, SettingsStore, Snapshot,
+    View, Workspace, WorkspaceError,
 };
 use std::{
     fs,
@@ -11,7 +11,7 @@ use std::{
     thread,
     time::Duration,
 };
-use syntax::{Encoding, LineIndex, Position};
+use syntax::{Encoding, Position};
 use tempfile::TempDir;
 
 /// A folder that goes when the test ends.
@@ -594,28 +594,4 @@ fn a_large_document_finds_its_scene_however_many_are_read_at_once() {
     };
     assert_eq!(read(0), Some(1));
     assert!(machine::in_parallel(3, 1, read).eq([Some(1); 3]));
-}
-
-#[test]
-fn what_may_not_stand_in_a_text_is_found_in_a_large_document_as_in_any() {
-    let comments = "<!-- \u{FEFC} -->\r\n".repeat(50_000);
-    for odd in ["", "\u{1}", "\u{FFFE}"] {
-        let text = machine(&format!("{comments}{odd}"));
-        let document = Document::new(PathBuf::from("a.machine.xml"), None, text.clone());
-        let fresh = syntax::parse(&text);
-        assert_eq!(document.tree.errors(), fresh.errors());
-        assert_eq!(document.tree.errors().is_empty(), odd.is_empty(), "{odd:?}");
-    }
-}
-
-#[test]
-fn a_document_has_its_lines_and_its_tree_however_large_it_is() {
-    for repeated in [1, 10, 100_000] {
-        let text = machine(&"<!-- a -->\r\n".repeat(repeated));
-        let document = Document::new(PathBuf::new(), None, text.clone());
-        assert_eq!(document.lines, LineIndex::new(&text));
-        assert_eq!(document.lines.line_count() as usize, repeated + 1);
-        assert_eq!(document.tree.text(), text);
-        assert!(document.tree.errors().is_empty());
-    }
 }

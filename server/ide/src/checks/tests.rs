@@ -13,6 +13,7 @@ mod keyframes;
 mod large;
 mod motion;
 mod names;
+mod prefixes;
 mod scene;
 mod sorts;
 mod strays;
