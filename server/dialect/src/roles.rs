@@ -219,9 +219,32 @@ pub enum AxisSaid {
     Vector(Path),
 }
 
+impl ChannelRole {
+    /// All paths that a channel is read by, but for the one that finds it. Those of keyframes lead from a keyframe.
+    pub fn paths(&self) -> Vec<&Path> {
+        let mut paths = vec![&self.node];
+        paths.extend(&self.animation);
+        paths.extend(self.window.iter().flat_map(Window::paths));
+        paths.extend(self.easing.iter().map(|rule| &rule.at));
+        for motion in &self.motions {
+            if let Rule::Read(rule) = &motion.property {
+                paths.push(&rule.at);
+            }
+            paths.extend(motion.ends.paths());
+            let places = motion.ends.places();
+            paths.extend(places.into_iter().filter_map(Place::axis_path));
+            if let Ends::Keyframes(keyframes) = &motion.ends {
+                paths.extend(keyframes.paths());
+            }
+            paths.extend(motion.window.iter().flat_map(Window::paths));
+        }
+        paths
+    }
+}
+
 impl Place {
     /// Where it is said which axis its number is about.
-    pub fn axis_path(&self) -> Option<&Path> {
+    pub(crate) fn axis_path(&self) -> Option<&Path> {
         match self {
             Place::Along { axis, .. } => Some(match axis {
                 AxisSaid::Word(rule) => &rule.at,

@@ -1,9 +1,6 @@
 //! How far a dialect's roles look from the element that plays one.
 
-use dialect::{
-    ChannelRole, ControlRole, Dialect, Ends, Leaf, Path, Place, Predicate, Rule, Step, StepKind,
-    Window,
-};
+use dialect::{ControlRole, Dialect, Leaf, Path, Predicate, Rule, Step, StepKind};
 
 /// What the meaning of an element depends on, besides the element with all that is in it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -62,34 +59,11 @@ pub(crate) fn of(dialect: &Dialect) -> Reach {
         } else {
             place(&role.at)
         });
-        channel(role, &mut values);
+        values.extend(role.paths());
     }
     let places = places.into_iter().map(place);
     let values = values.into_iter().map(value);
     places.chain(values).fold(farthest, Reach::max)
-}
-
-fn channel<'d>(role: &'d ChannelRole, values: &mut Vec<&'d Path>) {
-    values.push(&role.node);
-    values.extend(role.window.iter().flat_map(Window::paths));
-    values.extend(role.easing.iter().map(|rule| &rule.at));
-    for motion in &role.motions {
-        if let Rule::Read(rule) = &motion.property {
-            values.push(&rule.at);
-        }
-        values.extend(motion.ends.paths());
-        values.extend(
-            motion
-                .ends
-                .places()
-                .into_iter()
-                .filter_map(Place::axis_path),
-        );
-        if let Ends::Keyframes(keyframes) = &motion.ends {
-            values.extend(keyframes.paths());
-        }
-        values.extend(motion.window.iter().flat_map(Window::paths));
-    }
 }
 
 fn control<'d>(role: &'d ControlRole, values: &mut Vec<&'d Path>) {
