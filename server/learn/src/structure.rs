@@ -1,19 +1,22 @@
 //! What the documents of a library look like: kinds of documents, elements, values.
 
+mod elements;
+
+use crate::colours;
 use crate::content::{self, Makeup};
 use crate::contexts::ContextId;
 use crate::exceptions;
-use crate::files;
-use crate::forms::{self, Form, Place, Sort};
+use crate::files::{self, Files};
+use crate::forms::{self, Place, Sort};
 use crate::habits::{self, Habits};
 use crate::keys;
 use crate::kinds;
 use crate::musts::Musts;
 use crate::names::{Names, SlotRef};
-use crate::node_paths;
+use crate::node_paths::{self, NodePaths};
 use crate::roles::{Ground, Roles};
-use crate::rules::{self, Content, Slips};
-use crate::scenes;
+use crate::rules::Content;
+use crate::scenes::{self, XmlScenes};
 use crate::settings::Settings;
 use crate::shapes::Marks;
 use crate::spread;
@@ -24,7 +27,8 @@ use crate::told::Told;
 use crate::types::Look;
 use crate::values::{Tally, Values};
 use dialect::{Dialect, ItemType, Kind, NameScope, Notation, ValueType, XmlSceneFormat};
-use foldhash::{HashMap, HashMapExt as _, HashSet};
+use elements::Evidence;
+use foldhash::HashMap;
 
 /// What the documents of a library look like.
 #[derive(Clone, Debug)]
@@ -133,12 +137,6 @@ impl Structure {
         let corpus = survey.corpus;
         let values: Vec<Vec<Values>> = survey.groups.iter().map(habits::values_of).collect();
         let habits = Habits::of(values.iter().flatten(), corpus);
-        let look = Look {
-            corpus,
-            habits: &habits,
-            settings,
-        };
-        let named_kinds = forms::kinds(survey, names);
         let files = files::of(survey, around);
         let xml_scenes = scenes::best(survey, around, &files, habits.notation());
         let scenes = node_paths::scenes(survey, around, &files, xml_scenes.as_ref());
@@ -153,91 +151,46 @@ impl Structure {
         let ground = Ground::of(survey, names, &scenes, &is_scene, &files, &paths, notation);
         let roles = Roles::of(&ground, &settings.verdicts);
         drop(ground);
-        let mut played = roles.types();
-        if let Some(xml) = &xml_scenes {
-            // Any text is the name of some node.
-            let given = |slot: &SlotRef| {
-                let mut kinds = names.kinds.iter();
-                kinds.any(|kind| kind.defined_by.contains(slot))
-            };
-            for slot in xml.names_of_nodes(survey).filter(|slot| !given(slot)) {
-                let text = ValueType::single(ItemType::Text);
-                played.entry(slot).or_insert(text);
-            }
-        }
-        let told = |slot: SlotRef| {
-            let told = played.get(&slot).or_else(|| paths.types.get(&slot));
-            told.or_else(|| files.types.get(&slot))
+
+        let look = Look {
+            corpus,
+            habits: &habits,
+            settings,
         };
-        let sorts: Vec<Vec<Sort>> = values
-            .iter()
-            .zip(named_kinds)
-            .enumerate()
-            .map(|(group, (values, kinds))| {
-                let sorts = values.iter().zip(kinds).enumerate();
-                sorts
-                    .map(|(slot, (values, kinds))| {
-                        let slot = SlotRef { group, slot };
-                        let told = told(slot).cloned();
-                        let told =
-                            told.or_else(|| crate::colours::told(&look, survey, slot, values));
-                        let value_type = told.unwrap_or_else(|| look.value_type(values));
-                        Sort::new(value_type, values.all.places, kinds)
-                    })
-                    .collect()
-            })
-            .collect();
+        let played = played(survey, names, &roles, xml_scenes.as_ref());
+        let told = Told::of(survey, names, &paths, &files, &played);
+        let sorts = sorts(survey, names, &look, &told, &values);
         drop(values);
-        let origins = spread::origins(corpus);
-        let firsts = spread::firsts(corpus);
-        let makeups: Vec<Vec<Makeup>> = survey
-            .groups
-            .iter()
-            .map(|group| content::of_group(group, corpus, &firsts, &origins))
-            .collect();
-        let forms = forms::of(survey, &makeups, &sorts);
-        let named = Told::of(survey, names, &paths, &files, &played);
-        let documents = kinds::of(survey);
-        let forms = keys::given(survey, &documents, forms);
+        let documents = documents(survey, &files);
+        let forms = keys::given(
+            survey,
+            &documents,
+            forms::of(survey, &makeups(survey), &sorts),
+        );
         let musts = Musts::of(forms.iter().map(|(form, _)| form), settings.required);
-        let mut elements: Vec<ElementForm> = forms
-            .into_iter()
-            .map(|(form, keys)| element(survey, &look, &named, &musts, form, keys))
+        let evidence = Evidence {
+            survey,
+            look: &look,
+            told: &told,
+            musts: &musts,
+        };
+        let elements = evidence.elements(forms);
+
+        let notation = self::notation(notation, &files, &paths, &roles);
+        let scene_format = xml_scenes.map(|xml| xml.told(&documents, &notation));
+        let places = elements.iter().enumerate();
+        let by_place = places
+            .flat_map(|(at, element)| element.places.iter().map(move |place| (*place, at)))
             .collect();
-        elements.sort_by_key(|element| element.places.iter().min().copied());
-        forget_unnamed(survey, &look, &played, &mut elements);
-        let by_place = elements.iter().enumerate();
-        let by_place =
-            by_place.flat_map(|(at, element)| element.places.iter().map(move |place| (*place, at)));
-        let by_place = by_place.collect();
         let mut structure = Self {
             documents,
             elements,
-            notation: habits.notation().clone(),
-            scopes: named.scopes(),
+            scopes: told.scopes(),
             roles,
-            scene_format: None,
+            scene_format,
             by_place,
+            notation,
         };
-        structure.notation.files = files.notation;
-        if let Some(notation) = paths.notation {
-            structure.notation.index_path = notation;
-        }
-        if let Some(notation) = paths.names {
-            structure.notation.node_names = notation;
-        }
-        structure.roles.note(&mut structure.notation);
-        for document in &mut structure.documents {
-            document.is_manifest = files
-                .manifest
-                .is_some_and(|group| document.groups.contains(&group));
-            // From a machine in the same mod, it is found by its name.
-            if document.is_manifest && document.files.is_empty() && document.seen > 1 {
-                document.files = kinds::names(survey, &survey.groups[document.groups[0]]);
-            }
-        }
-        structure.scene_format =
-            xml_scenes.map(|xml| xml.told(&structure.documents, &structure.notation));
         structure.count_files(survey);
         let mut dialect = Dialect::default();
         dialect.notation = structure.notation.clone();
@@ -246,7 +199,7 @@ impl Structure {
     }
 
     /// The form of the elements in a context.
-    pub fn element_at(&self, group: usize, context: ContextId) -> Option<&ElementForm> {
+    pub(crate) fn element_at(&self, group: usize, context: ContextId) -> Option<&ElementForm> {
         let at = self.by_place.get(&Place { group, context })?;
         self.elements.get(*at)
     }
@@ -300,170 +253,85 @@ impl Structure {
     }
 }
 
-/// Values that refer to kinds that nothing gives names to after all are told by themselves.
-fn forget_unnamed(
+/// The types of values that play a part of a role, and of the names of nodes in scenes.
+fn played(
     survey: &Survey<'_>,
-    look: &Look<'_>,
-    played: &HashMap<SlotRef, ValueType>,
-    elements: &mut [ElementForm],
-) {
-    let values = elements.iter().flat_map(|element| &element.values);
-    let named: HashSet<Kind> = values
-        .filter_map(|value| match &value.value_type.item {
-            ItemType::NameOf(kind) => Some(*kind),
-            _ => None,
-        })
-        .collect();
-    let only_named = |kinds: &[Kind]| -> Vec<Kind> {
-        let kinds = kinds.iter().filter(|kind| named.contains(*kind));
-        kinds.cloned().collect()
+    names: &Names,
+    roles: &Roles,
+    xml_scenes: Option<&XmlScenes>,
+) -> HashMap<SlotRef, ValueType> {
+    let mut played = roles.types();
+    // Any text is the name of some node.
+    let nodes = xml_scenes.map(|xml| xml.names_of_nodes(survey));
+    let is_given = |slot: &SlotRef| {
+        let mut kinds = names.kinds.iter();
+        kinds.any(|kind| kind.defined_by.contains(slot))
     };
-    for value in elements.iter_mut().flat_map(|element| &mut element.values) {
-        let is_unnamed = match &mut value.value_type.item {
-            ItemType::Reference(kinds) => {
-                *kinds = only_named(kinds).into();
-                kinds.is_empty()
-            }
-            ItemType::Node {
-                aliases,
-                index_path,
-                node_name,
-            } => {
-                *aliases = only_named(aliases).into();
-                aliases.is_empty() && !*index_path && !*node_name
-            }
-            // What plays a role can be counted without names.
-            ItemType::PositionOf { kind, .. } => {
-                let slots = value.slots.iter();
-                !named.contains(kind) && !slots.into_iter().any(|slot| played.contains_key(slot))
-            }
-            _ => false,
-        };
-        if is_unnamed {
-            let slots = value.slots.iter();
-            let slots = slots.map(|slot| (&survey.groups[slot.group], slot.of(survey)));
-            value.value_type = look.value_type(&Values::of(slots));
-        }
+    for slot in nodes.into_iter().flatten().filter(|slot| !is_given(slot)) {
+        let text = ValueType::single(ItemType::Text);
+        played.entry(slot).or_insert(text);
     }
+    played
 }
 
-fn element(
+/// By group and slot, what sort of value stands there. `values`: these values, in the same order.
+fn sorts(
     survey: &Survey<'_>,
+    names: &Names,
     look: &Look<'_>,
-    named: &Told<'_>,
-    musts: &Musts,
-    form: Form,
-    keys: Vec<String>,
-) -> ElementForm {
-    let makeup = &form.makeup;
-    let mut slots: HashMap<Option<Symbol>, Vec<SlotRef>> = HashMap::new();
-    for Place { group, context } in &form.places {
-        let known = &survey.groups[*group];
-        for slot in known.slot_range(*context) {
-            let attribute = known.slots[slot].attribute;
-            slots.entry(attribute).or_default().push(SlotRef {
-                group: *group,
-                slot,
-            });
-        }
-    }
-    let mut values = Vec::new();
-    // A text in a few of many elements that have children is a stray one.
-    let is_stray = makeup.children.len() > 0 && makeup.texts <= rules::slips(makeup.elements);
-    if makeup.texts > 0 && !is_stray {
-        let slots = slots.remove(&None).unwrap_or_default();
-        values.push(value(
-            survey,
-            look,
-            named,
-            None,
-            slots,
-            makeup.texts,
-            (makeup, musts),
-        ));
-    }
-    for (name, count) in makeup.attributes.iter() {
-        // Attributes with a prefix are other people's notes.
-        if look.corpus.text(name).contains(':') {
-            continue;
-        }
-        let slots = slots.remove(&Some(name)).unwrap_or_default();
-        values.push(value(
-            survey,
-            look,
-            named,
-            Some(name),
-            slots,
-            *count,
-            (makeup, musts),
-        ));
-    }
-    ElementForm {
-        name: form.name,
-        keys,
-        seen: Tally {
-            places: makeup.elements,
-            files: makeup.files,
-        },
-        foreign: makeup.foreign,
-        examples: makeup.places.clone(),
-        exceptions: Vec::new(),
-        content: rules::content(makeup, musts, Slips::Few),
-        // As long as nothing is known of exceptions, in case there are any.
-        kept: Some(Kept {
-            content: rules::content(makeup, musts, Slips::None),
-            text: false,
-        }),
-        values,
-        places: form.places,
-    }
-}
-
-fn value(
-    survey: &Survey<'_>,
-    look: &Look<'_>,
-    named: &Told<'_>,
-    attribute: Option<Symbol>,
-    slots: Vec<SlotRef>,
-    with: u32,
-    (makeup, musts): (&Makeup, &Musts),
-) -> ValueForm {
-    let of = makeup.elements;
-    let values = Values::of(
-        slots
-            .iter()
-            .map(|slot| (&survey.groups[slot.group], slot.of(survey))),
-    );
-    let naming = named.value_type(&slots);
-    let is_naming = naming.is_some();
-    let colour = || crate::colours::told(look, survey, *slots.first()?, &values);
-    let value_type = naming.or_else(colour);
-    let value_type = value_type.unwrap_or_else(|| look.value_type(&values));
-    let frequent = crate::usual::frequent(&values, look.corpus).filter(|_| !is_naming);
-    let usual = crate::usual::usual(&values).filter(|usual| {
-        let text = look.corpus.text(*usual);
-        !is_naming
-            && look
-                .habits
-                .dialect
-                .check_value(&value_type, text, None)
-                .is_empty()
+    told: &Told<'_>,
+    values: &[Vec<Values>],
+) -> Vec<Vec<Sort>> {
+    let groups = values.iter().zip(forms::kinds(survey, names)).enumerate();
+    let sorts = groups.map(|(group, (values, kinds))| {
+        let sorts = values.iter().zip(kinds).enumerate();
+        let sorts = sorts.map(|(slot, (values, kinds))| {
+            let slot = SlotRef { group, slot };
+            let told = told.of_slot(slot).cloned();
+            let told = told.or_else(|| colours::told(look, survey, slot, values));
+            let value_type = told.unwrap_or_else(|| look.value_type(values));
+            Sort::new(value_type, values.all.places, kinds)
+        });
+        sorts.collect()
     });
-    ValueForm {
-        attribute,
-        observed: look.observed(&value_type, &values),
-        required: rules::is_required(with, of)
-            && musts.ask_for_value(
-                makeup.spread.files(),
-                crate::usual::usual(&values).is_some(),
-            ),
-        seen: values.all,
-        of,
-        values: frequent.unwrap_or_default(),
-        usual,
-        exceptions: Vec::new(),
-        besides: None,
-        value_type,
-        slots,
+    sorts.collect()
+}
+
+/// What elements are made of, by group and context.
+fn makeups(survey: &Survey<'_>) -> Vec<Vec<Makeup>> {
+    let corpus = survey.corpus;
+    let (origins, firsts) = (spread::origins(corpus), spread::firsts(corpus));
+    let groups = survey.groups.iter();
+    groups
+        .map(|group| content::of_group(group, corpus, &firsts, &origins))
+        .collect()
+}
+
+/// The kinds of documents, with the manifest among them.
+fn documents(survey: &Survey<'_>, files: &Files) -> Vec<DocumentForm> {
+    let mut documents = kinds::of(survey);
+    for document in &mut documents {
+        document.is_manifest = files
+            .manifest
+            .is_some_and(|group| document.groups.contains(&group));
+        // From a machine in the same mod, it is found by its name.
+        if document.is_manifest && document.files.is_empty() && document.seen > 1 {
+            document.files = kinds::names(survey, &survey.groups[document.groups[0]]);
+        }
     }
+    documents
+}
+
+/// How things are written: as values show, and as files, paths to nodes and roles do.
+fn notation(values: &Notation, files: &Files, paths: &NodePaths, roles: &Roles) -> Notation {
+    let mut notation = values.clone();
+    notation.files = files.notation.clone();
+    if let Some(index_path) = &paths.notation {
+        notation.index_path = index_path.clone();
+    }
+    if let Some(node_names) = &paths.names {
+        notation.node_names = node_names.clone();
+    }
+    roles.note(&mut notation);
+    notation
 }

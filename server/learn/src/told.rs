@@ -66,6 +66,18 @@ impl<'n> Told<'n> {
         Kind::new(&self.names.kinds[kind].kind)
     }
 
+    /// What a role, paths to nodes or files tell of a single slot.
+    pub(crate) fn of_slot(&self, slot: SlotRef) -> Option<&ValueType> {
+        let (played, paths, files) = (self.played, &self.paths.types, &self.files.types);
+        let mut told = [played, paths, files].into_iter();
+        told.find_map(|types| types.get(&slot))
+    }
+
+    /// Whether a slot plays a part of a role.
+    pub(crate) fn plays(&self, slot: &SlotRef) -> bool {
+        self.played.contains_key(slot)
+    }
+
     /// The type of values that are names or refer to names, if these are.
     pub(crate) fn value_type(&self, slots: &[SlotRef]) -> Option<ValueType> {
         let single = |item: ItemType| Some(ValueType::single(item));
