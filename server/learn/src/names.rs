@@ -15,6 +15,7 @@ mod reading;
 mod readings;
 mod references;
 mod scopes;
+mod search;
 
 use crate::contexts::ContextId;
 use crate::corpus::Corpus;
@@ -22,10 +23,7 @@ use crate::survey::{Slot, Survey};
 use crate::symbols::Symbol;
 use links::Links;
 use looks::Looks;
-use reading::{Miss, Reading};
-use references::Readings;
-use scopes::Scopes;
-use std::collections::BTreeMap;
+use reading::Miss;
 
 /// What was found out about names.
 #[derive(Clone, Debug, Default)]
@@ -186,117 +184,29 @@ impl Exception {
     }
 }
 
-/// What may be set.
-#[derive(Clone, Debug)]
-pub struct Settings {
-    /// The least share of the names at a place that must lead somewhere.
-    pub fitting: f64,
-    /// The same for a place that gives no names itself and whose names lead somewhere far more
-    /// often than chance would have it.
-    pub least_fitting: f64,
-    /// How much more likely a reference must be than chance, in nats.
-    pub least_score: f64,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            fitting: 0.9,
-            least_fitting: 0.65,
-            least_score: 6.0,
-        }
-    }
-}
-
 /// Finds names and references.
-pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
-    let fields = survey.groups.iter().flat_map(|group| {
-        let mut fields: BTreeMap<_, Vec<&Slot>> = BTreeMap::new();
-        for slot in &group.slots {
-            let field = (group.contexts.name(slot.context), slot.attribute);
-            fields.entry(field).or_default().push(slot);
-        }
-        fields.into_values()
-    });
-    let values = |slots: Vec<&'_ Slot>| -> Vec<Symbol> {
-        let seen = slots.into_iter().flat_map(|slot| &slot.seen);
-        seen.map(|seen| seen.value).collect()
-    };
-    let looks = Looks::of(survey.corpus, fields.map(|field| values(field).into_iter()));
+pub fn infer(survey: &Survey<'_>) -> Names {
+    let looks = Looks::of(survey);
     let places = places::places(survey, &looks);
-    let documents = Scopes::documents(survey.corpus.documents.len());
     let links = Links::of(survey);
-    let mut readings: Readings = vec![None; places.len()];
-    let mut abroad = vec![false; places.len()];
-    let find = |scopes: &Scopes, settled: &Readings, loose: bool| {
-        let scopes = (scopes, links.lacking.as_slice());
-        references::references(survey, settings, &places, &looks, scopes, settled, loose)
-    };
-    let found = find(&documents, &readings, false);
-    fill(&mut readings, found);
-    // What leads nowhere in its own document may lead to others that it brings in, or to others of the same folder.
-    let folders = folders::levels(survey.corpus);
-    for scopes in links.scopes().into_iter().chain(folders) {
-        // Twice: places that turn out to refer to others give no names to their own document.
-        for _ in 0..2 {
-            let gives = kinds::givers(&places, &readings);
-            let mut found = find(&scopes, &readings, false);
-            for (at, reading) in found.iter_mut().enumerate() {
-                let likes = |reading: &Reading| {
-                    let mut to = reading.to.iter().map(|to| &places[*to as usize]);
-                    to.any(|to| places[at].is_like(to))
-                };
-                reading.take_if(|reading| {
-                    !reading.reaches(settings) || (gives[at] && !likes(reading))
-                });
-                abroad[at] |= reading.is_some();
-            }
-            let redirected = |reading: &Reading| {
-                let mut to = reading.to.iter();
-                to.any(|to| found[*to as usize].is_some())
-            };
-            let mut again = false;
-            for (at, reading) in readings.iter_mut().enumerate() {
-                again |= reading.take_if(|reading| redirected(reading)).is_some();
-                abroad[at] &= reading.is_some() || found[at].is_some();
-            }
-            fill(&mut readings, found);
-            if !again {
-                break;
-            }
-        }
-    }
-    let found = find(&documents, &readings, true);
-    fill(&mut readings, found);
-    let gives = kinds::givers(&places, &readings);
-    let found = kin::inherited(
-        survey,
-        settings,
-        &places,
-        &looks,
-        &readings,
-        &gives,
-        &links.lacking,
-    );
-    fill(&mut readings, found);
-    let gives = kinds::givers(&places, &readings);
-    let open = |at: usize| readings[at].is_none() && !gives[at];
-    let positions = positions::positions(survey, settings, &places, &open);
-    let mut kinds = kinds::kinds(survey, &places, &gives, &readings);
+    let found = search::search(survey, &places, &looks, &links);
+    let gives = kinds::givers(&places, &found.readings);
+    let open = |at: usize| found.readings[at].is_none() && !gives[at];
+    let positions = positions::positions(survey, &places, &open);
+    let mut kinds = kinds::kinds(survey, &places, &gives, &found.readings);
     let mut references = Vec::new();
-    for (at, reading) in readings.into_iter().enumerate() {
+    for (at, reading) in found.readings.into_iter().enumerate() {
         let Some(reading) = reading else { continue };
         let to = kinds.of(&reading.to);
-        if abroad[at] {
+        if found.abroad[at] {
             kinds.widen(&to);
         }
-        let evidence = Evidence::of(reading.files, reading.hits, reading.misses);
         references.push(Reference {
             slot: places[at].at,
             to,
             form: reading.form,
             mixed: reading.mixed,
-            evidence,
+            evidence: Evidence::of(reading.files, reading.hits, reading.misses),
         });
     }
     for position in positions {
@@ -313,14 +223,5 @@ pub fn infer(survey: &Survey<'_>, settings: &Settings) -> Names {
     Names {
         kinds: kinds.kinds,
         references,
-    }
-}
-
-/// Adds readings of places that have none.
-fn fill(readings: &mut Readings, found: Readings) {
-    for (reading, found) in readings.iter_mut().zip(found) {
-        if reading.is_none() {
-            *reading = found;
-        }
     }
 }

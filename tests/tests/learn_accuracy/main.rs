@@ -159,7 +159,7 @@ fn judge(name: &str, files: Option<Vec<File>>, known: Known, floor: &Floor) {
         half.add(source, &file.text);
     }
     let survey = Survey::of(&learnt);
-    let found = names::infer(&survey, &names::Settings::default());
+    let found = names::infer(&survey);
     let structure = Structure::of(
         &survey,
         &found,

@@ -5,7 +5,7 @@
 
 use super::Form;
 use super::places::Place;
-use super::reading::STRAY;
+use super::reading::{FITTING, STRAY};
 use super::readings::Desk;
 use crate::contexts::ContextId;
 use crate::survey::Seen;
@@ -103,7 +103,7 @@ pub(super) fn score(
         }
     }
     let fit = f64::from(hits) / f64::from((hits + misses).max(1));
-    (fit >= desk.settings.fitting).then_some(score)
+    (fit >= FITTING).then_some(score)
 }
 
 /// The element of a context that a value stands in.

@@ -5,13 +5,13 @@
 //! kin do, and none of them gives names, it need not lead anywhere: the few values may be written in a way of their own,
 //! or their targets be elsewhere.
 
+use super::Form;
 use super::index::Index;
 use super::looks::Looks;
 use super::places::{Family, Place};
 use super::readings::Desk;
 use super::references::Readings;
 use super::scopes::Scopes;
-use super::{Form, Settings};
 use crate::survey::Survey;
 use foldhash::{HashMap, HashMapExt as _, HashSet};
 
@@ -46,7 +46,6 @@ struct Kin {
 /// Readings of places that have none yet and that give no names, after those of their kin.
 pub(super) fn inherited(
     survey: &Survey<'_>,
-    settings: &Settings,
     places: &[Place<'_>],
     looks: &Looks,
     readings: &Readings,
@@ -73,7 +72,6 @@ pub(super) fn inherited(
     let index = Index::of(survey, places, gives, &scopes);
     let desk = Desk {
         survey,
-        settings,
         places,
         looks,
         index: &index,

@@ -1,7 +1,8 @@
 //! What values look like, and how surprising it is to meet one twice.
 
-use crate::corpus::Corpus;
+use crate::survey::{Group, Slot, Survey};
 use crate::symbols::{Symbol, Symbols};
+use std::collections::BTreeMap;
 
 /// The outer form of a value.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
@@ -160,28 +161,22 @@ pub(super) struct Looks {
 }
 
 impl Looks {
-    /// `fields` are the values of each field; a value may come several times.
-    pub(super) fn of<F>(corpus: &Corpus, fields: impl Iterator<Item = F>) -> Self
-    where
-        F: Iterator<Item = Symbol>,
-    {
-        let symbols: &Symbols = &corpus.symbols;
-        let looks = symbols.texts().map(Look::of).collect();
-        let mut counts = vec![0_u16; symbols.len()];
-        let mut last = vec![u32::MAX; symbols.len()];
-        for (field, values) in fields.enumerate() {
-            for value in values {
-                let seen = &mut last[value.index()];
-                if *seen != field as u32 {
-                    *seen = field as u32;
-                    let count = &mut counts[value.index()];
-                    *count = count.saturating_add(1);
+    pub(super) fn of(survey: &Survey<'_>) -> Self {
+        let symbols: &Symbols = &survey.corpus.symbols;
+        let mut fields = vec![0_u16; symbols.len()];
+        // Per symbol, the last field that it was met in.
+        let mut last = vec![None; symbols.len()];
+        for (field, slots) in survey.groups.iter().flat_map(by_field).enumerate() {
+            for seen in slots.into_iter().flat_map(|slot| &slot.seen) {
+                let value = seen.value.index();
+                if last[value].replace(field) != Some(field) {
+                    fields[value] = fields[value].saturating_add(1);
                 }
             }
         }
         Self {
-            looks,
-            fields: counts,
+            looks: symbols.texts().map(Look::of).collect(),
+            fields,
         }
     }
 
@@ -207,6 +202,16 @@ impl Looks {
             _ => floor,
         }
     }
+}
+
+/// A group's slots of each field: elements of one name, one attribute.
+fn by_field(group: &Group) -> Vec<Vec<&Slot>> {
+    let mut fields: BTreeMap<_, Vec<&Slot>> = BTreeMap::new();
+    for slot in &group.slots {
+        let field = (group.contexts.name(slot.context), slot.attribute);
+        fields.entry(field).or_default().push(slot);
+    }
+    fields.into_values().collect()
 }
 
 #[cfg(test)]

@@ -7,8 +7,8 @@
 use super::clues;
 use super::forms::SEPARATORS;
 use super::places::Place;
-use super::reading::Miss;
-use super::{Form, Member, Settings};
+use super::reading::{LEAST_SCORE, Miss};
+use super::{Form, Member};
 use crate::contexts::ContextId;
 use crate::survey::{Group, Survey};
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
@@ -49,7 +49,6 @@ const COUNTS: f64 = 0.7;
 
 pub(super) fn positions(
     survey: &Survey<'_>,
-    settings: &Settings,
     places: &[Place<'_>],
     open: &dyn Fn(usize) -> bool,
 ) -> Vec<Position> {
@@ -64,7 +63,7 @@ pub(super) fn positions(
         let mut tried = Vec::new();
         for at in here {
             let numbers = numbers(survey, &places[at]);
-            let position = numbers.and_then(|n| counts.best(settings, &places[at], &n));
+            let position = numbers.and_then(|n| counts.best(&places[at], &n));
             if let Some((score, mut position)) = position {
                 position.place = at;
                 tried.push((score, position));
@@ -78,8 +77,8 @@ pub(super) fn positions(
         }
         let is_sure = |(score, position): &(f64, Position)| {
             let called = survey.corpus.text(group.contexts.name(position.things));
-            *score >= ALONE * settings.least_score
-                || together[&position.things] >= 2.0 * ALONE * settings.least_score
+            *score >= ALONE * LEAST_SCORE
+                || together[&position.things] >= 2.0 * ALONE * LEAST_SCORE
                 || clues::is_called(&places[position.place].called, &called.to_lowercase())
         };
         let sure = tried.into_iter().filter(is_sure);
@@ -204,12 +203,7 @@ impl<'g> Counts<'g> {
     }
 
     /// The things whose positions the numbers are most likely to be.
-    fn best(
-        &self,
-        settings: &Settings,
-        place: &Place<'_>,
-        numbers: &Numbers,
-    ) -> Option<(f64, Position)> {
+    fn best(&self, place: &Place<'_>, numbers: &Numbers) -> Option<(f64, Position)> {
         let different: HashSet<u32> = numbers.all.iter().map(|n| n.number).collect();
         if different.len() < DIFFERENT {
             return None;
@@ -229,7 +223,7 @@ impl<'g> Counts<'g> {
             }
         }
         let (score, things) = best?;
-        if score < BESIDE * settings.least_score {
+        if score < BESIDE * LEAST_SCORE {
             return None;
         }
         let within =

@@ -1,7 +1,17 @@
 //! What came of reading places as references.
 
-use super::{Form, Settings};
+use super::Form;
 use crate::symbols::Symbol;
+
+/// The least share of the names at a place that must lead somewhere.
+pub(super) const FITTING: f64 = 0.9;
+
+/// The same for a place that gives no names itself and whose names lead somewhere far more often than chance would have
+/// it.
+pub(super) const LEAST_FITTING: f64 = 0.65;
+
+/// How much more likely a reference must be than chance, in nats.
+pub(super) const LEAST_SCORE: f64 = 6.0;
 
 /// What came of a reading.
 #[derive(Clone, Debug)]
@@ -47,9 +57,9 @@ impl Reading {
     }
 
     /// Whether it is good enough for references to other documents, of which there are many.
-    pub(super) fn reaches(&self, settings: &Settings) -> bool {
-        self.score >= 2.0 * settings.least_score
-            && self.fit() >= settings.fitting
+    pub(super) fn reaches(&self) -> bool {
+        self.score >= 2.0 * LEAST_SCORE
+            && self.fit() >= FITTING
             && self.distinct >= 5
             && (self.files >= 3 || self.called)
             && !self.numeric

@@ -9,9 +9,9 @@
 use super::index::{Index, Posting};
 use super::looks::Looks;
 use super::places::Place;
-use super::reading::{Miss, Reading, STRAY};
+use super::reading::{FITTING, LEAST_FITTING, LEAST_SCORE, Miss, Reading, STRAY};
 use super::scopes::Scopes;
-use super::{Affix, Form, Member, Scope, Settings, clues, homes};
+use super::{Affix, Form, Member, Scope, clues, homes};
 use crate::survey::{Seen, Survey};
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
@@ -19,7 +19,6 @@ use foldhash::{HashMap, HashMapExt as _, HashSet, HashSetExt as _};
 /// All that readings are made from.
 pub(super) struct Desk<'a, 's, 'c> {
     pub survey: &'a Survey<'c>,
-    pub settings: &'a Settings,
     pub places: &'a [Place<'s>],
     pub looks: &'a Looks,
     pub index: &'a Index,
@@ -485,19 +484,17 @@ impl Desk<'_, '_, '_> {
     pub(super) fn holds(&self, reading: &Reading, gives: bool) -> bool {
         let gives = gives || !self.loose;
         let fit = reading.fit();
-        let fitting = fit >= self.settings.fitting;
+        let fitting = fit >= FITTING;
         let whole = reading.form == Form::whole() || reading.form.cuts();
-        let loose = !gives && whole && fit >= self.settings.least_fitting && reading.distinct >= 3;
+        let loose = !gives && whole && fit >= LEAST_FITTING && reading.distinct >= 3;
         if reading.numeric {
             // Small numbers are everywhere.
-            return reading.score >= 3.0 * self.settings.least_score
-                && fit >= self.settings.fitting.max(0.97)
+            return reading.score >= 3.0 * LEAST_SCORE
+                && fit >= FITTING.max(0.97)
                 && reading.distinct >= 4;
         }
         let twice = if fitting { 1.0 } else { 2.0 };
-        reading.score >= self.settings.least_score * twice
-            && (fitting || loose)
-            && reading.distinct >= 2
+        reading.score >= LEAST_SCORE * twice && (fitting || loose) && reading.distinct >= 2
     }
 
     /// The forms other than the whole name in which a place's values hold names.

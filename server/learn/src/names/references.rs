@@ -3,10 +3,10 @@
 use super::index::Index;
 use super::looks::Looks;
 use super::places::{Family, Place, Unique};
-use super::reading::Reading;
+use super::reading::{LEAST_FITTING, Reading};
 use super::readings::Desk;
 use super::scopes::Scopes;
-use super::{Form, Scope, Settings};
+use super::{Form, Scope};
 use crate::survey::Survey;
 use crate::symbols::Symbol;
 use foldhash::{HashMap, HashMapExt as _, HashSet};
@@ -83,7 +83,6 @@ fn may_refer(place: &Place<'_>) -> bool {
 /// `settled` are left alone. `lacking`: per document, whether the library lacks some of what it brings in.
 pub(super) fn references(
     survey: &Survey<'_>,
-    settings: &Settings,
     places: &[Place<'_>],
     looks: &Looks,
     (scopes, lacking): (&Scopes, &[bool]),
@@ -117,7 +116,6 @@ pub(super) fn references(
         let index = Index::of(survey, places, &candidates, scopes);
         let desk = Desk {
             survey,
-            settings,
             places,
             looks,
             index: &index,
@@ -176,7 +174,7 @@ fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
         let mut families: BTreeMap<Family, Vec<usize>> = BTreeMap::new();
         for (at, reading) in tried.iter().enumerate() {
             if let (Some(reading), Some(family)) = (reading, family(&desk.places[at])) {
-                let fits = reading.hits > 0 && reading.fit() >= desk.settings.least_fitting;
+                let fits = reading.hits > 0 && reading.fit() >= LEAST_FITTING;
                 if accepted[at] || fits {
                     families.entry(family).or_default().push(at);
                 }
@@ -214,8 +212,7 @@ fn round(desk: &Desk<'_, '_, '_>, settled: &Readings) -> Readings {
                     continue;
                 }
                 let own = desk.read_towards(&[member], &pooled.form, &pooled.to);
-                let fits =
-                    |own: &Reading| own.score > -2.0 && own.fit() >= desk.settings.least_fitting;
+                let fits = |own: &Reading| own.score > -2.0 && own.fit() >= LEAST_FITTING;
                 if let Some(own) = own.filter(fits) {
                     tried[member] = Some(own);
                     accepted[member] = true;

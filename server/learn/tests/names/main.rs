@@ -35,7 +35,7 @@ fn corpus(documents: impl Iterator<Item = (String, String)>) -> Corpus {
 /// What was found, as lines: kinds with their scopes and places, references with their targets.
 fn told(corpus: &Corpus) -> (Vec<String>, Vec<String>) {
     let survey = Survey::of(corpus);
-    let names: Names = infer(&survey, &learn::names::Settings::default());
+    let names: Names = infer(&survey);
     let place = |at: &SlotRef| {
         let (group, slot) = (&survey.groups[at.group], at.of(&survey));
         let path = group.contexts.path(slot.context, corpus);

@@ -93,7 +93,7 @@ fn learn(args: &Args) -> Result<String, Failure> {
         let message = format!("there is no XML file to learn from.{}", trouble(&unread));
         return Err(Failure::refused(message));
     }
-    let names: Names = names::infer(&survey, &names::Settings::default());
+    let names: Names = names::infer(&survey);
     let there = replace::there(&args.output).ok().flatten();
     let there = String::from_utf8(there.unwrap_or_default()).unwrap_or_default();
     settings.verdicts.refused = again::refused(&there);

@@ -1,9 +1,7 @@
 //! What nearly all documents keep is learnt with what all of them keep.
 
-mod learnt;
-
+use crate::learnt::learnt;
 use dialect::{Dialect, ElementDecl, Order};
-use learnt::learnt;
 
 fn declared<'d>(dialect: &'d Dialect, key: &str) -> &'d ElementDecl {
     let element = dialect.elements().iter().find(|one| one.key == key);

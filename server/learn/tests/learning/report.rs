@@ -1,33 +1,24 @@
 //! The report for other programs.
 
-use learn::report::{Report, TEXT};
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, names};
+use crate::learnt::{corpus, reported};
+use learn::Source;
+use learn::report::TEXT;
 
 #[test]
 fn names_references_and_types_are_told_by_path() {
-    let mut corpus = Corpus::default();
-    for number in 0..20 {
+    let texts = (0..20).map(|number| {
         let (one, two) = (format!("mast{number}"), format!("boom{number}"));
-        let text = format!(
+        format!(
             "<rig><limb call='{one}'><bone/></limb><limb call='{two}' on='{one}'><bone/></limb>\
              <swing limb='{two}'><angle>{number}.5</angle></swing></rig>"
-        );
-        let (file, member) = (format!("{number}.xml").into(), None);
-        assert!(corpus.add(Source { file, member }, &text));
-    }
+        )
+    });
+    let mut corpus = corpus(texts);
     let text =
         "<rig><limb call='a'><bone/></limb><swing limb='lost'><angle>1.5</angle></swing></rig>";
     let (file, member) = ("mods.zip".into(), Some("rigs/odd.xml".into()));
     assert!(corpus.add(Source { file, member }, text));
-    let survey = Survey::of(&corpus);
-    let found = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(
-        &survey,
-        &found,
-        &Surroundings::default(),
-        &Settings::default(),
-    );
-    let report = Report::of(&survey, &found, &structure);
+    let report = reported(&corpus);
 
     assert_eq!(report.kinds.len(), 1);
     let kind = &report.kinds[0];

@@ -1,11 +1,8 @@
 //! From documents to a dialect file, in invented vocabularies.
 
-mod learnt;
-
+use crate::learnt::{corpus, learnt, learnt_file, learnt_from, source};
 use dialect::{Context, Dialect, ElementDecl, ItemType, Order};
-use learn::names::{self, Names};
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
-use learnt::{learnt, learnt_from};
+use learn::{Corpus, Surroundings};
 
 fn keys(dialect: &Dialect) -> Vec<&str> {
     let elements = dialect.elements().iter();
@@ -154,10 +151,6 @@ fn a_slip_or_a_broken_file_takes_nothing_away() {
 fn index_paths_and_files_are_told_by_what_lies_beside() {
     let mut corpus = Corpus::default();
     let (mut scenes, mut others) = (Vec::new(), Vec::new());
-    let source = |file: String| Source {
-        file: file.into(),
-        member: None,
-    };
     for n in 0..12 {
         // A jib with a few hooks on each of its joints.
         let joints = 2 + n % 3;
@@ -265,10 +258,6 @@ fn index_paths_and_files_are_told_by_what_lies_beside() {
 fn a_few_numbers_with_decimals_are_no_index_paths() {
     let mut corpus = Corpus::default();
     let mut scenes = Vec::new();
-    let source = |file: String| Source {
-        file: file.into(),
-        member: None,
-    };
     let json = "{\"asset\":{\"version\":\"2.0\"},\"scene\":0,\"scenes\":[{\"nodes\":[0]}],\"nodes\":[{\"children\":[1,2]},{},{}]}";
     for n in 0..12 {
         let scene = scene::read(json.as_bytes(), "", &[]).expect("the scene is well made");
@@ -302,20 +291,7 @@ fn crates() -> Vec<String> {
 
 /// The children as the dialect file lists them.
 fn listed(texts: &[String], element: &str) -> String {
-    let mut corpus = Corpus::default();
-    for (at, text) in texts.iter().enumerate() {
-        let file = format!("lib/{at}.xml").into();
-        assert!(corpus.add(Source { file, member: None }, text));
-    }
-    let survey = Survey::of(&corpus);
-    let names: Names = names::infer(&survey, &names::Settings::default());
-    let around = Surroundings::default();
-    let structure = Structure::of(&survey, &names, &around, &Settings::default());
-    let head = write::Head {
-        name: "test".into(),
-        roots: vec!["lib".into()],
-    };
-    let file = write::draft(&structure, &corpus, &head).write();
+    let file = learnt_file(&corpus(texts.iter().cloned()), &Surroundings::default());
     let from = file
         .find(&format!("[element.{element}]"))
         .expect("it is declared");

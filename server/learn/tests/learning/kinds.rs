@@ -1,10 +1,8 @@
 //! Which kinds of documents there are in a library.
 
-mod learnt;
-
+use crate::learnt::{learnt, learnt_from, source};
 use dialect::{Dialect, ElementDecl};
-use learn::{Corpus, Source, Surroundings};
-use learnt::{learnt, learnt_from};
+use learn::{Corpus, Surroundings};
 
 /// The kinds of documents, as the dialect tells them.
 fn kinds(dialect: &Dialect) -> Vec<String> {
@@ -136,11 +134,7 @@ fn kinds_are_told_by_the_names_of_files() {
                 format!("<season word='flood'/>{}", engine_data(n)),
             ),
         };
-        let source = Source {
-            file: file.into(),
-            member: None,
-        };
-        assert!(corpus.add(source, &format!("<data>{text}</data>")));
+        assert!(corpus.add(source(file), &format!("<data>{text}</data>")));
     }
     let dialect = learnt_from(&corpus, &Surroundings::default());
     assert_eq!(
@@ -204,10 +198,7 @@ fn documents_that_only_vary_are_of_one_kind() {
 #[test]
 fn a_manifest_is_told_by_its_file_s_name() {
     let mut corpus = Corpus::default();
-    let mut add = |file: String, text: &str| {
-        let (file, member) = (file.into(), None);
-        assert!(corpus.add(Source { file, member }, text));
-    };
+    let mut add = |file: String, text: &str| assert!(corpus.add(source(file), text));
     for name in ["heron", "plover", "teal", "stint"] {
         let manifest =
             format!("<crate><holds file='{name}.xml'/><holds file='spare.xml'/></crate>");

@@ -1,19 +1,10 @@
 //! What moves, and what does not say anything of it, in made-up cranes with the scenes that they move.
 
-mod learnt;
-
+use crate::learnt::{learnt, learnt_from, source};
 use dialect::{Context, Dialect, Property, Rule};
-use learn::{Corpus, Source, Surroundings};
-use learnt::{learnt, learnt_from};
+use learn::{Corpus, Surroundings};
 
 const PARTS: [&str; 4] = ["hull", "mast", "jib", "hook"];
-
-fn source(file: String) -> Source {
-    Source {
-        file: file.into(),
-        member: None,
-    }
-}
 
 /// Where the parts of a crane rest that hang on each other in a row: metres.
 fn rest(n: usize, part: usize) -> [f64; 3] {

@@ -1,42 +1,26 @@
 //! Elements of one name that an attribute tells apart, from the library to the dialect and the report.
 
+use crate::learnt::{corpus, learnt_from, reported};
 use dialect::Dialect;
-use learn::report::Report;
-use learn::write::{Head, draft};
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, names};
+use learn::{Corpus, Surroundings};
 
 /// `is`: the attribute that tells elements apart.
 fn library(is: &str) -> Corpus {
-    let mut corpus = Corpus::default();
-    for number in 0..12 {
-        let text = format!(
+    let texts = (0..12).map(|number| {
+        format!(
             "<deck xmlns:v='urn:v'><part {is}='post' called='mast{number}' high='{number}.5'/>\
              <part {is}='post' called='stay{number}' high='1.5'/>\
              <part {is}='rope' from='mast{number}' to='stay{number}'/><part {is}='rope' from='stay{number}' to='mast{number}'/>\
              <part {is}='crew'><part {is}='hand' grips='mast{number}'/></part></deck>"
-        );
-        let (file, member) = (format!("{number}.xml").into(), None);
-        assert!(corpus.add(Source { file, member }, &text));
-    }
+        )
+    });
+    let mut corpus = corpus(texts);
     corpus.tell_sorts_apart();
     corpus
 }
 
-fn written(structure: &Structure, corpus: &Corpus) -> Dialect {
-    let head = Head {
-        name: "deck".to_owned(),
-        roots: Vec::new(),
-    };
-    let written = draft(structure, corpus, &head).write();
-    Dialect::read(&written, None).expect(&written)
-}
-
 fn learnt(corpus: &Corpus) -> Dialect {
-    let survey = Survey::of(corpus);
-    let found = names::infer(&survey, &names::Settings::default());
-    let (around, settings) = (Surroundings::default(), Settings::default());
-    let structure = Structure::of(&survey, &found, &around, &settings);
-    written(&structure, corpus)
+    learnt_from(corpus, &Surroundings::default())
 }
 
 #[test]
@@ -62,21 +46,19 @@ fn the_attribute_may_have_a_prefix() {
 
 #[test]
 fn an_unknown_sort_is_not_bound_by_the_few_elements_without_one() {
-    let mut corpus = Corpus::default();
-    for number in 0..12 {
+    let texts = (0..12).map(|number| {
         let slip = if number % 4 == 0 {
             "<part high='2'/>"
         } else {
             ""
         };
-        let text = format!(
+        format!(
             "<deck><part is='post' high='{number}'/><part is='post' high='1'/>\
              <part is='rope' far='{number}'/><part is='rope' far='1'/><part is='rope' far='2'/>\
              <part is='rope' far='3'/>{slip}</deck>"
-        );
-        let (file, member) = (format!("{number}.xml").into(), None);
-        assert!(corpus.add(Source { file, member }, &text));
-    }
+        )
+    });
+    let mut corpus = corpus(texts);
     corpus.tell_sorts_apart();
     let dialect = learnt(&corpus);
     let mut all = dialect.elements().iter();
@@ -92,11 +74,7 @@ fn an_unknown_sort_is_not_bound_by_the_few_elements_without_one() {
 #[test]
 fn each_sort_is_declared_by_itself_and_the_report_keeps_to_what_documents_write() {
     let corpus = library("is");
-    let survey = Survey::of(&corpus);
-    let found = names::infer(&survey, &names::Settings::default());
-    let (around, settings) = (Surroundings::default(), Settings::default());
-    let structure = Structure::of(&survey, &found, &around, &settings);
-    let dialect = written(&structure, &corpus);
+    let dialect = learnt(&corpus);
     let shown: Vec<String> = dialect
         .elements()
         .iter()
@@ -126,7 +104,7 @@ fn each_sort_is_declared_by_itself_and_the_report_keeps_to_what_documents_write(
         ]
     );
 
-    let report = Report::of(&survey, &found, &structure);
+    let report = reported(&corpus);
     let attribute = |path: &str, name: &str| {
         let mut all = report.attributes.iter();
         all.find(|one| one.value.path == path && one.value.attribute == name)

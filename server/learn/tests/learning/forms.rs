@@ -1,24 +1,10 @@
 //! Elements of one name in several places: when what is seldom in one is known from another.
 
-use learn::names::{self, Names};
-use learn::report::Report;
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey};
+use crate::learnt::{corpus, reported};
 
 /// The types of the texts and attributes with this path, with the count of numbers in a row.
 fn types(texts: impl Iterator<Item = String>, paths: &[&str]) -> Vec<String> {
-    let mut corpus = Corpus::default();
-    for (at, text) in texts.enumerate() {
-        let source = Source {
-            file: format!("lib/{at}.xml").into(),
-            member: None,
-        };
-        assert!(corpus.add(source, &text), "{text}");
-    }
-    let survey = Survey::of(&corpus);
-    let names: Names = names::infer(&survey, &names::Settings::default());
-    let (around, settings) = (Surroundings::default(), Settings::default());
-    let structure = Structure::of(&survey, &names, &around, &settings);
-    let report = Report::of(&survey, &names, &structure);
+    let report = reported(&corpus(texts));
     let shown = paths.iter().map(|path| {
         let mut known = report.attributes.iter();
         let known = known.find(|known| known.value.path == *path);

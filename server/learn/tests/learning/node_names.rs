@@ -1,17 +1,13 @@
 //! Nodes asked for by their names in the scene, and names that only happen to be those of nodes.
 
+use crate::learnt::{learnt_from, source};
 use dialect::{Context, Dialect, ItemType};
-use learn::names::{self, Names};
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
+use learn::{Corpus, Surroundings};
 
 const PARTS: [&str; 6] = ["hull", "mast", "jib", "hook", "arm.port", "arm.starboard"];
 
 /// What is learnt from eight cranes, each with a scene in which the parts hang in a row, on a root of the crane's own name.
 fn learnt(crane: impl Fn(usize) -> String) -> Dialect {
-    let source = |file: String| Source {
-        file: file.into(),
-        member: None,
-    };
     let (mut corpus, mut scenes) = (Corpus::default(), Vec::new());
     for n in 0..8 {
         let nodes: Vec<String> = std::iter::once(format!("crane {n}"))
@@ -35,15 +31,7 @@ fn learnt(crane: impl Fn(usize) -> String) -> Dialect {
         );
     }
     let around = Surroundings::new(&corpus, &[], scenes);
-    let survey = Survey::of(&corpus);
-    let names: Names = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(&survey, &names, &around, &Settings::default());
-    let head = write::Head {
-        name: "test".into(),
-        roots: vec!["lib".into()],
-    };
-    let file = write::draft(&structure, &corpus, &head).write();
-    Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"))
+    learnt_from(&corpus, &around)
 }
 
 fn item<'d>(dialect: &'d Dialect, element: &str, attribute: &str) -> &'d ItemType {

@@ -1,39 +1,19 @@
 //! Which values are colours, and which are not.
 
-use dialect::{Dialect, ItemType};
-use learn::names;
-use learn::{Corpus, Settings, Source, Structure, Surroundings, Survey, write};
+use crate::learnt::{corpus, learnt_from};
+use dialect::ItemType;
+use learn::Surroundings;
 
 /// The types of the attributes of lamps with these values; `N` is another number from 0 to 9 in each.
 fn types(attributes: &str) -> Vec<String> {
-    let mut corpus = Corpus::default();
-    for file in 0..12 {
+    let texts = (0..12).map(|file| {
         let lamps = (0..4).map(|lamp| {
             let number = (file * 7 + lamp * 3) % 10;
             format!("<lamp {}/>", attributes.replace('N', &number.to_string()))
         });
-        let text = format!("<pier>{}</pier>", lamps.collect::<String>());
-        let source = Source {
-            file: format!("lib/{file}.xml").into(),
-            member: None,
-        };
-        assert!(corpus.add(source, &text), "{text}");
-    }
-    let survey = Survey::of(&corpus);
-    let names = names::infer(&survey, &names::Settings::default());
-    let structure = Structure::of(
-        &survey,
-        &names,
-        &Surroundings::default(),
-        &Settings::default(),
-    );
-    let head = write::Head {
-        name: "test".into(),
-        roots: vec!["lib".into()],
-    };
-    let file = write::draft(&structure, &corpus, &head).write();
-    let dialect =
-        Dialect::read(&file, None).unwrap_or_else(|problems| panic!("{problems:#?}\n{file}"));
+        format!("<pier>{}</pier>", lamps.collect::<String>())
+    });
+    let dialect = learnt_from(&corpus(texts), &Surroundings::default());
     let lamp = dialect.elements().iter().find(|one| one.key == "lamp");
     let attributes = lamp.expect("lamps are declared").attributes.iter();
     attributes
