@@ -40,9 +40,10 @@ use foldhash::HashMap;
 use ground::Nodes;
 use measures::{Measures, Row};
 use motions::Common;
-use records::Records;
+use records::{Field, Record, Records};
 use scene::Node;
 use std::collections::BTreeSet;
+use wheels::Wheels;
 
 /// What seems to play which role in a library.
 #[derive(Clone, Debug, Default)]
@@ -169,72 +170,42 @@ impl Roles {
             channels,
             moved,
         } = found;
-        let group = records.group;
-        let contexts = &ground.survey.groups[group].contexts;
+        let contexts = &ground.survey.groups[records.group].contexts;
         proposals.extend(things::scene(ground, records));
         let sounds = things::sounds(ground, records);
         let besides: Vec<Option<Beside>> = channels
             .iter()
             .map(|channel| animations::beside(ground, records, nodes, channel))
             .collect();
-        let holders = holders(ground, records, channels, &besides);
         let mut taken: BTreeSet<ContextId> = BTreeSet::new();
         let mut found_animations = Vec::new();
-        for (holder, members) in &holders {
+        for (holder, members) in holders(ground, records, channels, &besides) {
             let of = members.iter();
             let of: Vec<(&Channel, Option<&Beside>)> = of
                 .map(|at| (&channels[*at], besides[*at].as_ref()))
                 .collect();
             for (at, (channel, beside)) in members.iter().zip(&of) {
                 let record = records.get(channel.context);
-                let mut proposal = motions::propose(ground, record, channel, &moved[*at], common);
-                proposal.path = things::path_of(ground, group, channel.context);
-                proposal.at = match beside {
-                    None => animations::way(ground, group, *holder, channel.context),
-                    Some(beside) => {
-                        proposal.set(word::ANIMATION, &beside.field.path);
-                        let kind = Kind::new(&beside.kind);
-                        let named = ValueType::single(ItemType::Reference([kind].into()));
-                        proposal.types.push((beside.field.slot, named));
-                        proposal
-                            .reasons
-                            .push(format!("{} names the animation", beside.field.path));
-                        proposal.path.clone()
-                    }
-                };
-                proposals.push(proposal);
+                let proposal = motions::propose(ground, record, channel, &moved[*at], common);
+                let group = records.group;
+                proposals.push(held(ground, group, proposal, holder, channel, *beside));
                 taken.extend(contexts.chain(Some(channel.context)));
             }
-            found_animations.push(animations::animation(ground, records, *holder, &of));
+            found_animations.push(animations::animation(ground, records, holder, &of));
         }
         motions::agree_on_rest(proposals);
-        let aliases: Vec<String> = proposals
-            .iter()
-            .filter(|proposal| proposal.role == word::ALIAS)
-            .map(|proposal| proposal.at.clone())
-            .collect();
-        for record in &records.all {
-            if aliases.contains(&things::path_of(ground, group, record.context)) {
-                taken.insert(record.context);
-            }
-        }
+        taken.extend(aliases(ground, records, proposals));
         let wheels = wheels::wheels(ground, records, nodes, &common.measures, &taken);
-        let mut known = Things::default();
-        for sound in &sounds {
-            known.sounds.extend(thing(ground, records, sound));
-        }
+        let sounding = sounds.iter();
+        let known = Things {
+            sounds: sounding
+                .filter_map(|sound| thing(ground, records, sound))
+                .collect(),
+            wheels: wheels
+                .as_ref()
+                .and_then(|wheels| turning(ground, found, wheels)),
+        };
         if let Some(wheels) = wheels {
-            let at = match wheels.proposal.part(word::NODE) {
-                Some(PartValue::Path(path)) => {
-                    let fields = &records.get(wheels.context).fields;
-                    fields.iter().find(|field| field.path == *path)
-                }
-                _ => None,
-            };
-            known.wheels = thing(ground, records, &wheels.proposal).map(|known| match at {
-                Some(node) => known.at_nodes(ground, records, node, &nodes.aliases),
-                None => known,
-            });
             taken.insert(wheels.context);
             sizes.radii.extend(wheels.radii);
             sizes.unit = sizes.unit.take().or(wheels.unit);
@@ -252,16 +223,16 @@ impl Roles {
         );
         self.inputs.analog.words.extend(words(&seen.analog));
         self.inputs.digital.words.extend(words(&seen.digital));
+        let mut animations: Vec<Proposal> = found_animations
+            .into_iter()
+            .map(|animation| animation.proposal)
+            .collect();
         if controls.is_empty() {
-            for animation in &mut found_animations {
-                animation.proposal.confidence -= 0.2;
+            for animation in &mut animations {
+                animation.confidence -= 0.2;
             }
         }
-        proposals.extend(
-            found_animations
-                .into_iter()
-                .map(|animation| animation.proposal),
-        );
+        proposals.extend(animations);
         proposals.extend(sounds);
         proposals.extend(controls);
     }
@@ -333,6 +304,64 @@ fn holders(
     holders
 }
 
+/// The proposal for a channel, and how it belongs to its animation: it stands in it, or names it.
+fn held(
+    ground: &Ground<'_>,
+    group: usize,
+    mut proposal: Proposal,
+    holder: ContextId,
+    channel: &Channel,
+    beside: Option<&Beside>,
+) -> Proposal {
+    proposal.path = things::path_of(ground, group, channel.context);
+    let Some(beside) = beside else {
+        proposal.at = animations::way(ground, group, holder, channel.context);
+        return proposal;
+    };
+    proposal.at.clone_from(&proposal.path);
+    proposal.set(word::ANIMATION, &beside.field.path);
+    let named = ItemType::Reference([Kind::new(&beside.kind)].into());
+    let named = ValueType::single(named);
+    proposal.types.push((beside.field.slot, named));
+    let reason = format!("{} names the animation", beside.field.path);
+    proposal.reasons.push(reason);
+    proposal
+}
+
+/// The elements that are taken for aliases.
+fn aliases(
+    ground: &Ground<'_>,
+    records: &Records,
+    proposals: &[Proposal],
+) -> impl Iterator<Item = ContextId> {
+    let aliases = proposals.iter().filter(|one| one.role == word::ALIAS);
+    let at: BTreeSet<&str> = aliases.map(|alias| alias.at.as_str()).collect();
+    let contexts = records.all.iter().map(|record| record.context);
+    contexts.filter(move |context| {
+        let path = things::path_of(ground, records.group, *context);
+        at.contains(path.as_str())
+    })
+}
+
+/// The wheels as what controls may carry, by their names or by their nodes.
+fn turning(ground: &Ground<'_>, found: &Found<'_>, wheels: &Wheels) -> Option<Thing> {
+    let records = &found.records;
+    let known = thing(ground, records, &wheels.proposal)?;
+    let node = field_of(records.get(wheels.context), &wheels.proposal, word::NODE);
+    Some(match node {
+        Some(node) => known.at_nodes(ground, records, node, &found.nodes.aliases),
+        None => known,
+    })
+}
+
+/// The field that a proposal's part stands in.
+fn field_of<'r>(record: &'r Record, proposal: &Proposal, part: &str) -> Option<&'r Field> {
+    match proposal.part(part)? {
+        PartValue::Path(path) => record.fields.iter().find(|field| field.path == *path),
+        _ => None,
+    }
+}
+
 fn words(texts: &BTreeSet<String>) -> impl Iterator<Item = Word> {
     texts.iter().map(|text| Word {
         text: text.clone(),
@@ -357,10 +386,7 @@ fn thing(ground: &Ground<'_>, records: &Records, proposal: &Proposal) -> Option<
         .all
         .iter()
         .find(|record| things::path_of(ground, records.group, record.context) == proposal.at)?;
-    let name = match proposal.part(word::NAME) {
-        Some(PartValue::Path(path)) => record.fields.iter().find(|field| field.path == *path),
-        _ => None,
-    };
+    let name = field_of(record, proposal, word::NAME);
     Some(Thing::of(ground, records, record.context, name))
 }
 

@@ -100,7 +100,8 @@ pub(super) fn says_axes(ground: &Ground<'_>, column: &Column<'_>) -> bool {
     }
 }
 
-/// Turns single numbers of a channel into numbers along axes, where that is what they are. `nodes`: the node of each row.
+/// Turns single numbers of a channel into numbers along axes, where that is what they are. `nodes`: the node of each row;
+/// `called`: the name of its elements.
 pub(super) fn resolve(
     ground: &Ground<'_>,
     record: &Record,
@@ -108,98 +109,110 @@ pub(super) fn resolve(
     nodes: &[Option<&Node>],
     called: &str,
 ) {
-    let is_number = |ends: &&Ends| {
-        let mut values = ends.values.iter().flatten().peekable();
-        values.peek().is_some() && values.all(|[from, _]| from.number().is_some())
-    };
-    if !channel.ends.iter().any(|ends| is_number(&ends)) {
+    if !channel.ends.iter().any(are_numbers) {
         return;
     }
-    let mut taken: Vec<_> = channel.time_slots();
+    let free = free_fields(ground, channel);
+    for ends in channel.ends.iter_mut().filter(|ends| are_numbers(ends)) {
+        let columns = columns_with(ground, record, &free, ends);
+        let numbers: Vec<Option<[f64; 2]>> = ends.values.iter().map(numbers).collect();
+        let rows = Rows {
+            numbers: &numbers,
+            nodes,
+        };
+        if let Some(column) = columns.iter().find(|column| are_directions(column)) {
+            ends.values = vectors(&numbers, |row| column.singles[row].as_ref()?.vector());
+            ends.along = Some(by_vector(column));
+        } else if let Some(along) = by_words(ground, &columns, &rows) {
+            let by_row = along.field.by_row(record.rows.len());
+            ends.values = vectors(&numbers, |row| along.direction(ground, by_row[row]?));
+            ends.along = Some(along);
+        } else if ends.to.is_some()
+            && let Some(axis) = always(&rows, &[called, &ends.from.path])
+        {
+            lay_along(ends, axis, &numbers);
+        }
+    }
+    // Plain numbers without an axis can only be factors.
+    let (told, unknown): (_, Vec<Ends>) = std::mem::take(&mut channel.ends)
+        .into_iter()
+        .partition(|ends| !are_numbers(ends) || ends.from.axes.is_some() || are_factors(ends));
+    channel.ends = told;
+    channel.unknown = unknown.into_iter().map(|ends| ends.from.path).collect();
+}
+
+/// Whether all values are single numbers.
+fn are_numbers(ends: &Ends) -> bool {
+    let mut values = ends.values.iter().flatten().peekable();
+    values.peek().is_some() && values.all(|[from, _]| from.number().is_some())
+}
+
+/// Fields of a channel that are not known to say anything else.
+fn free_fields(ground: &Ground<'_>, channel: &Channel) -> Vec<Field> {
+    let mut taken = channel.time_slots();
     taken.push(channel.node.slot);
     for ends in &channel.ends {
         let both = [Some(&ends.from), ends.to.as_ref()].into_iter().flatten();
         taken.extend(both.map(|field| field.slot));
     }
-    let fields: Vec<Field> = channel
-        .fields
-        .iter()
-        .filter(|field| {
-            !taken.contains(&field.slot)
-                && ground.gives(field.slot).is_none()
-                && ground.reference(field.slot).is_none()
-                && ground.path_item(field.slot).is_none()
-        })
-        .cloned()
+    let is_free = |field: &&Field| {
+        !taken.contains(&field.slot)
+            && ground.gives(field.slot).is_none()
+            && ground.reference(field.slot).is_none()
+            && ground.path_item(field.slot).is_none()
+    };
+    channel.fields.iter().filter(is_free).cloned().collect()
+}
+
+/// The fields that stand with the values, those in the same element first: what says an axis is rather there.
+fn columns_with<'f>(
+    ground: &Ground<'_>,
+    record: &Record,
+    fields: &'f [Field],
+    ends: &Ends,
+) -> Vec<Column<'f>> {
+    let is_with = |field: &&Field| {
+        let by_row = field.by_row(record.rows.len());
+        let rows = ends.values.iter().zip(by_row);
+        let rows = rows.filter(|(ends, _)| ends.is_some());
+        let said: Vec<bool> = rows.map(|(_, said)| said.is_some()).collect();
+        said.iter().filter(|said| **said).count() * 10 >= said.len() * 9
+    };
+    let fields = fields.iter().filter(is_with);
+    let mut columns: Vec<Column<'_>> = fields
+        .map(|field| Column::of(ground, record, field))
         .collect();
-    for ends in channel.ends.iter_mut().filter(|ends| is_number(&&**ends)) {
-        // What says an axis stands with the values, and rather in their element than elsewhere.
-        let is_with = |field: &&Field| {
-            let by_row = field.by_row(record.rows.len());
-            let rows = ends.values.iter().zip(by_row);
-            let mut rows = rows
-                .filter(|(ends, _)| ends.is_some())
-                .map(|(_, said)| said);
-            let all = rows.clone().count();
-            rows.by_ref().flatten().count() * 10 >= all * 9
-        };
-        let mut columns: Vec<Column<'_>> = fields
-            .iter()
-            .filter(is_with)
-            .map(|field| Column::of(ground, record, field))
-            .collect();
-        let place = &ends.from;
-        columns.sort_by_key(|column| {
-            let way = column.field.way();
-            way != place.way() && way != place.path
-        });
-        let numbers: Vec<Option<[f64; 2]>> = ends.values.iter().map(numbers).collect();
-        let vector = columns.iter().find(|column| are_directions(column));
-        let rows = Rows {
-            numbers: &numbers,
-            nodes,
-        };
-        if let Some(column) = vector {
-            ends.values = vectors(&numbers, |row| column.singles[row].as_ref()?.vector());
-            ends.along = Some(Along {
-                field: column.field.clone(),
-                said: Said::Vector(column.inner(false).cloned().unwrap_or_default()),
-                reason: Some(format!("{} is a direction everywhere", column.field.path)),
-                assumed: Vec::new(),
-            });
-            continue;
-        }
-        if let Some(along) = by_words(ground, &columns, &rows) {
-            let by_row = along.field.by_row(record.rows.len());
-            ends.values = vectors(&numbers, |row| along.direction(ground, by_row[row]?));
-            ends.along = Some(along);
-            continue;
-        }
-        let names = [called, &ends.from.path];
-        if ends.to.is_some()
-            && let Some(axis) = always(&rows, &names)
-        {
-            let mut direction = [0.0; 3];
-            direction[axis] = 1.0;
-            ends.values = vectors(&numbers, |_| Some(direction));
-            for field in [Some(&mut ends.from), ends.to.as_mut()]
-                .into_iter()
-                .flatten()
-            {
-                let whole = field.clone();
-                let mut axes = [None, None, None];
-                axes[axis] = Some(whole);
-                field.axes = Some(Box::new(axes));
-            }
-        }
+    let place = &ends.from;
+    columns.sort_by_key(|column| {
+        let way = column.field.way();
+        way != place.way() && way != place.path
+    });
+    columns
+}
+
+/// The axis that a column of directions says.
+fn by_vector(column: &Column<'_>) -> Along {
+    Along {
+        field: column.field.clone(),
+        said: Said::Vector(column.inner(false).cloned().unwrap_or_default()),
+        reason: Some(format!("{} is a direction everywhere", column.field.path)),
+        assumed: Vec::new(),
     }
-    // Plain numbers without an axis can only be factors.
-    let (told, unknown) = std::mem::take(&mut channel.ends)
+}
+
+/// Values that are all along one axis, which nothing says beside them.
+fn lay_along(ends: &mut Ends, axis: usize, numbers: &[Option<[f64; 2]>]) {
+    let mut direction = [0.0; 3];
+    direction[axis] = 1.0;
+    ends.values = vectors(numbers, |_| Some(direction));
+    for field in [Some(&mut ends.from), ends.to.as_mut()]
         .into_iter()
-        .partition(|ends| !is_number(&ends) || ends.from.axes.is_some() || are_factors(ends));
-    channel.ends = told;
-    let unknown: Vec<Ends> = unknown;
-    channel.unknown = unknown.into_iter().map(|ends| ends.from.path).collect();
+        .flatten()
+    {
+        let mut axes = [None, None, None];
+        axes[axis] = Some(field.clone());
+        field.axes = Some(Box::new(axes));
+    }
 }
 
 /// Whether nearly all numbers may say how large something is beside how it was made.

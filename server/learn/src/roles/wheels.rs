@@ -7,6 +7,7 @@ use super::hints::hints_at;
 use super::measures::Measures;
 use super::proposal::{Proposal, word};
 use super::records::{Field, Record, Records};
+use super::shapes::Value;
 use super::things::{name_type, path_of};
 use crate::contexts::ContextId;
 use dialect::{Quantity, Unit, ValueType};
@@ -17,6 +18,9 @@ use std::collections::BTreeSet;
 
 /// Metres: smaller and larger wheels are not looked for.
 const RADII: std::ops::Range<f64> = 0.05..4.0;
+
+/// Fewer round nodes show nothing.
+const SHOWN: usize = 3;
 
 /// Elements that are wheels.
 pub(super) struct Wheels {
@@ -58,19 +62,12 @@ fn in_record(
     let near = |field: &&Field| {
         field.down <= 1 && !field.several && !field.path.contains(':') && record.share(field) >= 0.8
     };
-    let fields = record.fields.iter().filter(near);
-    let (node, item) = fields
-        .clone()
-        .find_map(|field| Some((field, node_item(nodes, ground, field.slot)?)))?;
-    let columns: Vec<Column<'_>> = fields
-        .clone()
-        .filter(|field| field.slot != node.slot && ground.reference(field.slot).is_none())
-        .map(|field| Column::of(ground, record, field))
-        .filter(|column| {
-            column.all_single(|value| value.number().is_some_and(|number| number > 0.0))
-        })
-        .collect();
-    if columns.is_empty() {
+    let fields: Vec<&Field> = record.fields.iter().filter(near).collect();
+    let mut items = fields.iter();
+    let (node, item) =
+        items.find_map(|field| Some((*field, node_item(nodes, ground, field.slot)?)))?;
+    let sizes = sizes(ground, record, &fields, node);
+    if sizes.is_empty() {
         return None;
     }
     let shapes = Shapes {
@@ -82,85 +79,133 @@ fn in_record(
                 .collect(),
         },
     };
-    let known = shapes.rounds.iter().flatten().count();
-    let by_shape = columns
-        .iter()
-        .map(|column| (column, shapes.fit(column, |round| round.radius)))
-        .max_by_key(|(_, fitting)| *fitting);
-    let fitting = by_shape.map_or(0, |(_, fitting)| fitting);
-    let is_by_shape = shapes.are_most(fitting);
-    let named = fields
-        .clone()
-        .find(|field| ground.gives(field.slot).is_some());
+    let at = path_of(ground, records.group, record.context);
+    let mut names = fields.iter().copied();
+    let name = names.find(|field| ground.gives(field.slot).is_some());
+    let is_asked = sizes.len() >= 2 && are_asked_for(ground, record, name);
     let stand = || {
         let places = places(ground, records, nodes, record, node);
-        let stand = Stand::of(&places, &columns, &shapes.units)?;
+        let stand = Stand::of(&places, &sizes, &shapes.units)?;
         // Lamps may have radii, too.
-        let hinted = hints_at(&path_of(ground, records.group, record.context), word::WHEEL);
-        (stand.is_on_ground || hinted).then_some(stand)
+        (stand.is_on_ground || hints_at(&at, word::WHEEL)).then_some(stand)
     };
-    let stand = (known < 3).then(stand).flatten();
-    let by_stand = stand.as_ref().filter(|stand| stand.is_on_ground);
+    let (sign, radius) = Sign::of(&sizes, &shapes, stand, is_asked)?;
+
     let mut proposal = Proposal {
         role: word::WHEEL,
-        at: path_of(ground, records.group, record.context),
-        confidence: match is_by_shape {
-            true => 0.97,
-            false if by_stand.is_some() => 0.75,
-            false if columns.len() >= 2 && are_asked_for(ground, record, named) => 0.65,
-            false if stand.is_some() => 0.6,
-            false => return None,
-        },
+        confidence: sign.confidence(is_asked),
+        reasons: vec![sign.reason(&radius.field.path, &shapes)],
+        at,
         ..Proposal::default()
     };
-    if let Some(name) = named {
+    if let Some(name) = name {
         proposal.set(word::NAME, &name.path);
         proposal.types.push((name.slot, name_type(ground, name)));
     }
     proposal.set(word::NODE, &node.path);
     proposal.types.push((node.slot, ValueType::single(item)));
-    let radius = match (is_by_shape, by_stand) {
-        (true, _) => by_shape.map(|(column, _)| column),
-        (false, Some(stand)) => columns.get(stand.column),
-        (false, None) => columns
-            .iter()
-            .find(|column| hints_at(&column.field.path, word::RADIUS))
-            .or(columns.first()),
-    };
-    let told = radius.filter(|_| is_by_shape && measures.length.is_none());
-    let unit = told.and_then(|column| shapes.unit_of(column));
-    let mut radii = Vec::new();
-    if let Some(radius) = radius {
-        proposal.set(word::RADIUS, &radius.field.path);
-        radii.extend(radius.numbers().into_iter().flatten());
-        let width = columns
-            .iter()
-            .filter(|column| column.field.slot != radius.field.slot)
-            .map(|column| (column, shapes.fit(column, |round| round.width)))
-            .max_by_key(|(_, fitting)| *fitting);
-        if let Some((width, _)) = width.filter(|(_, fitting)| shapes.are_most(*fitting)) {
-            proposal.set(word::WIDTH, &width.field.path);
-        }
-        proposal.reasons.push(match (is_by_shape, &stand) {
-            (true, _) => format!(
-                "{} is half the height of the node's shape in {fitting} of {known} places",
-                radius.field.path
-            ),
-            (false, Some(stand)) => stand.reason(&radius.field.path),
-            (false, None) => "others refer to it, it has a node and sizes".into(),
-        });
-        if !is_by_shape && by_stand.is_none() {
-            proposal
-                .assumed
-                .push(format!("{} is taken for the radius.", radius.field.path));
-        }
+    proposal.set(word::RADIUS, &radius.field.path);
+    let others = sizes
+        .iter()
+        .filter(|column| column.field.slot != radius.field.slot);
+    let width = shapes.best_fit(others, |round| round.width);
+    if let Some((width, _)) = width.filter(|(_, fitting)| shapes.are_most(*fitting)) {
+        proposal.set(word::WIDTH, &width.field.path);
     }
+    if !sign.measures() {
+        let assumed = format!("{} is taken for the radius.", radius.field.path);
+        proposal.assumed.push(assumed);
+    }
+    let tells_unit = matches!(sign, Sign::Shape(_)) && measures.length.is_none();
     Some(Wheels {
         context: record.context,
         proposal,
-        radii,
-        unit,
+        radii: radius.numbers().into_iter().flatten().collect(),
+        unit: tells_unit.then(|| shapes.unit_of(radius)).flatten(),
     })
+}
+
+/// The fields that may say how large something is.
+fn sizes<'f>(
+    ground: &Ground<'_>,
+    record: &Record,
+    fields: &[&'f Field],
+    node: &Field,
+) -> Vec<Column<'f>> {
+    let others = fields.iter().copied();
+    let others =
+        others.filter(|field| field.slot != node.slot && ground.reference(field.slot).is_none());
+    let columns = others.map(|field| Column::of(ground, record, field));
+    let is_size = |value: &Value| value.number().is_some_and(|number| number > 0.0);
+    columns
+        .filter(|column| column.all_single(is_size))
+        .collect()
+}
+
+/// What shows that elements are wheels.
+enum Sign {
+    /// In so many places a number is half the height of the node's shape.
+    Shape(usize),
+    /// Their nodes stand as those of wheels do.
+    Stand(Stand),
+    /// Others refer to them.
+    Asked,
+}
+
+impl Sign {
+    /// What shows it best, with the column that is the radius. `stand`: asked where shapes show nothing.
+    fn of<'c, 'f>(
+        sizes: &'c [Column<'f>],
+        shapes: &Shapes,
+        stand: impl FnOnce() -> Option<Stand>,
+        is_asked: bool,
+    ) -> Option<(Self, &'c Column<'f>)> {
+        let (fitting, count) = shapes.best_fit(sizes, |round| round.radius)?;
+        if shapes.are_most(count) {
+            return Some((Self::Shape(count), fitting));
+        }
+        let mut called = sizes.iter();
+        let called = called.find(|column| hints_at(&column.field.path, word::RADIUS));
+        let likely = called.or(sizes.first())?;
+        let stand = (shapes.known() < SHOWN).then(stand).flatten();
+        match stand {
+            Some(stand) if stand.is_on_ground => {
+                let column = sizes.get(stand.column)?;
+                Some((Self::Stand(stand), column))
+            }
+            Some(stand) => Some((Self::Stand(stand), likely)),
+            None => is_asked.then_some((Self::Asked, likely)),
+        }
+    }
+
+    fn confidence(&self, is_asked: bool) -> f64 {
+        match self {
+            Self::Shape(_) => 0.97,
+            Self::Stand(stand) if stand.is_on_ground => 0.75,
+            Self::Stand(_) | Self::Asked if is_asked => 0.65,
+            Self::Stand(_) | Self::Asked => 0.6,
+        }
+    }
+
+    /// Whether it tells the radius from other sizes.
+    fn measures(&self) -> bool {
+        match self {
+            Self::Shape(_) => true,
+            Self::Stand(stand) => stand.is_on_ground,
+            Self::Asked => false,
+        }
+    }
+
+    fn reason(&self, radius: &str, shapes: &Shapes) -> String {
+        match self {
+            Self::Shape(fitting) => format!(
+                "{radius} is half the height of the node's shape in {fitting} of {} places",
+                shapes.known()
+            ),
+            Self::Stand(stand) => stand.reason(radius),
+            Self::Asked => "others refer to it, it has a node and sizes".to_owned(),
+        }
+    }
 }
 
 /// Whether something refers to such elements, by their name or by counting them.
@@ -181,10 +226,26 @@ struct Shapes {
 }
 
 impl Shapes {
+    /// In how many rows the node is round.
+    fn known(&self) -> usize {
+        self.rounds.iter().flatten().count()
+    }
+
     /// Whether so many are most, and not just a few.
     fn are_most(&self, fitting: usize) -> bool {
-        let known = self.rounds.iter().flatten().count();
-        fitting * 10 >= known * 7 && known >= 3
+        let known = self.known();
+        fitting * 10 >= known * 7 && known >= SHOWN
+    }
+
+    /// The column whose numbers are most often that size of the shape, and how many are.
+    fn best_fit<'c, 'f: 'c>(
+        &self,
+        columns: impl IntoIterator<Item = &'c Column<'f>>,
+        of: fn(&Round) -> f64,
+    ) -> Option<(&'c Column<'f>, usize)> {
+        let columns = columns.into_iter();
+        let fitting = columns.map(|column| (column, self.fit(column, of)));
+        fitting.max_by_key(|(_, fitting)| *fitting)
     }
 
     /// In how many rows a number is that size of the shape, in the unit that fits best.
