@@ -2,31 +2,27 @@
 
 use super::toml::{array, key, one_or_array, quoted, table};
 use crate::colour::ColourNotation;
+use crate::kinds::Kind;
 use crate::numbers::Separator;
 use crate::units::{Quantity, Unit, Units};
 use crate::value_type::{Bounds, ItemType, ListRule, Word, WordList};
 
-/// The keys that say what an item may be, `type` first.
-pub(super) fn item_pairs(item: &ItemType, usual: &Separator) -> Vec<(&'static str, String)> {
-    let of_type = |name: &str| vec![("type", quoted(name))];
-    match item {
-        ItemType::Text => of_type("text"),
+/// A key with what is written for it.
+type Pair = (&'static str, String);
+
+/// The keys that say what an item may be, `type` first. `usual`: what stands between numbers where nothing is said.
+pub(super) fn item_pairs(item: &ItemType, usual: &Separator) -> Vec<Pair> {
+    let kind = |kind: &Kind| kind.as_str().to_owned();
+    let (name, says): (_, Vec<Pair>) = match item {
+        ItemType::Text => ("text", vec![]),
         ItemType::Boolean { yes, no } => {
-            let mut pairs = of_type("boolean");
-            pairs.push(("yes", one_or_array(yes)));
-            pairs.push(("no", one_or_array(no)));
-            pairs
+            let answers = vec![("yes", one_or_array(yes)), ("no", one_or_array(no))];
+            ("boolean", answers)
         }
-        ItemType::Integer { range } => {
-            let mut pairs = of_type("integer");
-            pairs.extend(bounds(range));
-            pairs
-        }
+        ItemType::Integer { range } => ("integer", bounds(range)),
         ItemType::Number { range, unit } => {
-            let mut pairs = of_type("number");
-            pairs.extend(measured(unit.as_ref()));
-            pairs.extend(bounds(range));
-            pairs
+            let unit = measured(unit.as_ref()).into_iter();
+            ("number", unit.chain(bounds(range)).collect())
         }
         ItemType::Vector {
             count,
@@ -34,100 +30,84 @@ pub(super) fn item_pairs(item: &ItemType, usual: &Separator) -> Vec<(&'static st
             range,
             unit,
         } => {
-            let mut pairs = of_type("vector");
-            pairs.push(("count", count.to_string()));
-            pairs.extend(between(separator, usual));
-            pairs.extend(measured(unit.as_ref()));
-            pairs.extend(bounds(range));
-            pairs
+            let mut says = vec![("count", count.to_string())];
+            says.extend(between(separator, usual));
+            says.extend(measured(unit.as_ref()));
+            says.extend(bounds(range));
+            ("vector", says)
         }
-        ItemType::Colour(ColourNotation::Hex { mark }) => {
-            let mut pairs = of_type("colour");
-            if mark != "#" {
-                pairs.push(("mark", quoted(mark)));
-            }
-            pairs
-        }
-        ItemType::Colour(ColourNotation::Row { separator, full }) => {
-            let mut pairs = of_type("colour");
-            let parts = if *full == 1 { "shares" } else { "bytes" };
-            pairs.push(("parts", quoted(parts)));
-            pairs.extend(between(separator, usual));
-            pairs
-        }
-        ItemType::Word(list) => {
-            let mut pairs = of_type("word");
-            pairs.push(("words", words(list)));
-            pairs
-        }
-        ItemType::NameOf(kind) => {
-            let mut pairs = of_type("name");
-            pairs.push(("of", quoted(kind.as_str())));
-            pairs
-        }
+        ItemType::Colour(notation) => ("colour", colour(notation, usual)),
+        ItemType::Word(list) => ("word", vec![("words", words(list))]),
+        ItemType::NameOf(of) => ("name", vec![("of", quoted(of.as_str()))]),
         ItemType::Reference(kinds) => {
-            let kinds: Vec<String> = kinds.iter().map(|kind| kind.as_str().to_owned()).collect();
-            let mut pairs = of_type("reference");
-            pairs.push(("of", one_or_array(&kinds)));
-            pairs
+            let kinds: Vec<String> = kinds.iter().map(kind).collect();
+            ("reference", vec![("of", one_or_array(&kinds))])
         }
         ItemType::PositionOf { kind, first } => {
-            let mut pairs = of_type("position");
-            pairs.push(("of", quoted(kind.as_str())));
-            pairs.push(("first", first.to_string()));
-            pairs
+            let of = ("of", quoted(kind.as_str()));
+            ("position", vec![of, ("first", first.to_string())])
         }
         ItemType::Node {
             aliases,
             index_path,
             node_name,
         } => {
-            let mut accepts: Vec<String> = aliases
-                .iter()
-                .map(|kind| kind.as_str().to_owned())
-                .collect();
+            let mut accepts: Vec<String> = aliases.iter().map(kind).collect();
             accepts.extend(index_path.then(|| "index-path".to_owned()));
             accepts.extend(node_name.then(|| "node-name".to_owned()));
-            let mut pairs = of_type("node");
-            pairs.push(("accepts", one_or_array(&accepts)));
-            pairs
+            ("node", vec![("accepts", one_or_array(&accepts))])
         }
-        ItemType::IndexPath => of_type("index-path"),
+        ItemType::IndexPath => ("index-path", vec![]),
         ItemType::File { extensions } => {
-            let mut pairs = of_type("file");
-            if !extensions.is_empty() {
-                pairs.push(("extensions", one_or_array(extensions)));
-            }
-            pairs
+            let some = (!extensions.is_empty()).then(|| one_or_array(extensions));
+            (
+                "file",
+                some.map(|some| ("extensions", some)).into_iter().collect(),
+            )
         }
         ItemType::Input(kind) => {
-            let mut pairs = of_type("input");
-            pairs.extend(kind.map(|kind| ("kind", quoted(kind.as_str()))));
-            pairs
+            let kind = kind.map(|kind| ("kind", quoted(kind.as_str())));
+            ("input", kind.into_iter().collect())
         }
         ItemType::MovedValue { separator, units } => {
-            let here = Units::default();
-            let units = Quantity::ALL.map(|quantity| units.of(quantity).clone());
-            let units = units
-                .into_iter()
-                .filter(|unit| here.of(unit.quantity) != unit);
-            let units: Vec<String> = units.map(|unit| unit.name).collect();
-            let mut pairs = of_type("moved-value");
-            pairs.extend(between(separator, usual));
-            if !units.is_empty() {
-                pairs.push(("unit", one_or_array(&units)));
-            }
-            pairs
+            let between = between(separator, usual).into_iter();
+            ("moved-value", between.chain(odd_units(units)).collect())
+        }
+    };
+    let mut pairs = vec![("type", quoted(name))];
+    pairs.extend(says);
+    pairs
+}
+
+fn colour(notation: &ColourNotation, usual: &Separator) -> Vec<Pair> {
+    match notation {
+        ColourNotation::Hex { mark } if mark == "#" => vec![],
+        ColourNotation::Hex { mark } => vec![("mark", quoted(mark))],
+        ColourNotation::Row { separator, full } => {
+            let parts = if *full == 1 { "shares" } else { "bytes" };
+            let parts = std::iter::once(("parts", quoted(parts)));
+            parts.chain(between(separator, usual)).collect()
         }
     }
 }
 
+/// The units that are not what is taken where nothing is said.
+fn odd_units(units: &Units) -> Option<Pair> {
+    let usual = Units::default();
+    let units = Quantity::ALL.map(|quantity| units.of(quantity));
+    let odd = units
+        .into_iter()
+        .filter(|unit| usual.of(unit.quantity) != *unit);
+    let names: Vec<String> = odd.map(|unit| unit.name.clone()).collect();
+    (!names.is_empty()).then(|| ("unit", one_or_array(&names)))
+}
+
 /// What stands between the numbers of a vector, unless it is the `usual` that stands there anyhow.
-fn between(separator: &Separator, usual: &Separator) -> Option<(&'static str, String)> {
+fn between(separator: &Separator, usual: &Separator) -> Option<Pair> {
     (separator != usual).then(|| ("separator", quoted(separator.written())))
 }
 
-fn bounds(range: &Bounds) -> Vec<(&'static str, String)> {
+fn bounds(range: &Bounds) -> Vec<Pair> {
     let low = range.min.map(|min| match range.above {
         true => ("above", number(min)),
         false => ("min", number(min)),
@@ -147,7 +127,7 @@ pub(super) fn number(number: f64) -> String {
     }
 }
 
-fn measured(unit: Option<&Unit>) -> Vec<(&'static str, String)> {
+fn measured(unit: Option<&Unit>) -> Vec<Pair> {
     let Some(unit) = unit else {
         return Vec::new();
     };
