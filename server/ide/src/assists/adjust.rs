@@ -18,7 +18,7 @@ use super::{
 };
 use crate::{
     Trust,
-    writer::{Insertion, Names, NewElement, Parent, insertion},
+    writer::{Insertion, Names, NewElement, Parent},
 };
 use dialect::{ControlKind, Kind, Property};
 use machine::Control;
@@ -217,48 +217,23 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
     let animation = parts
         .animation_of(site)
         .ok_or("there is no such animation")?;
-    let mistakes = site.view.tree().errors();
-    if let Some(mistake) = mistakes
-        .iter()
-        .find(|mistake| mistake.range.intersect(animation.element).is_some())
-    {
-        return Err(format!(
-            "the animation has a mistake in line {}, which has to be mended first",
-            site.line(mistake.range.start())
-        ));
-    }
+    is_well_formed(site, animation.element)?;
     let source = Source::of(site, parts)?;
     let players = site.players(parts.animation);
-    if parts.are_all(site)
-        && let Some(plan) = without_taking_out(site, request, &players)?
-    {
+    let are_all = parts.are_all(site);
+    if are_all && let Some(plan) = without_taking_out(site, request, &players)? {
         return Ok(plan);
     }
-    let kind = &source.role.kind;
-    let mut names = site.names(kind);
-    if let Some(name) = &request.name {
-        if name.trim() != name || name.is_empty() || name.contains(char::is_control) {
-            return Err(format!("`{name}` cannot be a name"));
-        }
-        if !names.is_free(kind, name) {
-            return Err(format!("there is already something called `{name}`"));
-        }
-    }
+    let mut names = site.names(&source.role.kind);
     let mut change = Changing::default();
-    let (name, position) = if parts.are_all(site) {
-        (
-            animation.name.as_ref().map(|name| name.value.to_string()),
-            parts.animation,
-        )
+    let (name, position) = if are_all {
+        let name = animation.name.as_ref();
+        (name.map(|name| name.value.to_string()), parts.animation)
     } else {
-        let wanted = request
-            .name
-            .clone()
-            .unwrap_or_else(|| proposed_name(site, parts, kind, &names));
-        let copied = if request.control.is_some() {
-            Copied::Needed
-        } else {
-            Copied::All
+        let wanted = wanted_name(site, request, &source.role.kind, &names)?;
+        let copied = match request.control {
+            Some(_) => Copied::Needed,
+            None => Copied::All,
         };
         let taken = extract(site, parts, &source, &wanted, copied, &mut names)?;
         change.edits.extend(taken.edits);
@@ -267,43 +242,35 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
         (taken.name, position)
     };
     let wheels = wheels_on(site, &moved_paths(site, &parts.channels_of(site)));
-    let (mut input, mut control_kind) = (None, None);
-    if let Some(control) = request.control {
+    let mut input = None;
+    if let Some(kind) = request.control {
+        let mut sounding = players.iter().filter(|player| !player.sounds.is_empty());
         let labels = parts.labels(site);
         let wanted = Wanted {
-            kind: control,
+            kind,
             animation: name.as_deref(),
             position,
             input: request.input.as_deref(),
             wheels: &wheels,
-            like: players
-                .iter()
-                .find(|player| !player.sounds.is_empty())
-                .copied(),
+            like: sounding.next().copied(),
             moved: &parts.paths(site),
             label: labels.first().map_or("", String::as_str),
         };
-        let new = new_control(
-            site,
-            &source,
-            change.animation.as_ref().map(|(element, ..)| element),
-            &wanted,
-            &mut names,
-        )?;
+        let played = change.animation.as_ref().map(|(element, ..)| element);
+        let new = new_control(site, &source, played, &wanted, &mut names)?;
         input = new.input.clone();
-        control_kind = Some(control);
         change.add_control(site, new.element, new.home)?;
         change.alias = new.alias;
-        if !parts.are_all(site) {
+        if !are_all {
             change.edits.extend(freed(site, parts, &players, &wheels)?);
         }
     }
     let done = change.finish(site, &mut names)?;
+    let control = request.control.zip(done.control);
     Ok(Plan {
-        trust: if done.places.is_empty() {
-            Trust::Review
-        } else {
-            Trust::Draft
+        trust: match done.places.is_empty() {
+            true => Trust::Review,
+            false => Trust::Draft,
         },
         edits: done.edits,
         places: done.places,
@@ -311,13 +278,46 @@ pub(crate) fn plan(site: &Site<'_>, request: &Request) -> Result<Plan, String> {
         input,
         wheels,
         new_animation: done.animation,
-        control: control_kind
-            .zip(done.control)
-            .map(|(kind, edit)| PlannedControl {
-                kind,
-                at: ControlAt::Edit(edit),
-            }),
+        control: control.map(|(kind, edit)| PlannedControl {
+            kind,
+            at: ControlAt::Edit(edit),
+        }),
     })
+}
+
+/// # Errors
+/// The first mistake in the animation.
+fn is_well_formed(site: &Site<'_>, animation: TextRange) -> Result<(), String> {
+    let mut mistakes = site.view.tree().errors().iter();
+    match mistakes.find(|mistake| mistake.range.intersect(animation).is_some()) {
+        Some(mistake) => Err(format!(
+            "the animation has a mistake in line {}, which has to be mended first",
+            site.line(mistake.range.start())
+        )),
+        None => Ok(()),
+    }
+}
+
+/// What the new animation is to be called.
+///
+/// # Errors
+/// It may not be called what was asked for.
+fn wanted_name(
+    site: &Site<'_>,
+    request: &Request,
+    kind: &Kind,
+    names: &Names,
+) -> Result<String, String> {
+    let Some(name) = &request.name else {
+        return Ok(proposed_name(site, &request.parts, kind, names));
+    };
+    if name.trim() != name || name.is_empty() || name.contains(char::is_control) {
+        return Err(format!("`{name}` cannot be a name"));
+    }
+    match names.is_free(kind, name) {
+        true => Ok(name.clone()),
+        false => Err(format!("there is already something called `{name}`")),
+    }
 }
 
 /// Where the parts are all that an animation moves: the plan, if it takes no more than another kind of control. None: it
@@ -432,7 +432,7 @@ fn carrying(
     input: Option<&str>,
     left: &[usize],
 ) -> Option<Converted> {
-    let view = after(site.view, &words(site, control, left).ok()?).ok()?;
+    let view = after(site.view, &[words(site, control, left).ok()?]).ok()?;
     let carrying = Site::of(&view)?;
     let there = carrying.machine.controls.get(index)?;
     let changed = convert(&carrying, there, kind, input).ok()?;
@@ -544,16 +544,8 @@ impl<'v> Changing<'v> {
             done.edits.len() - 1
         };
         let mut print = |element: NewElement, parent: &Parent<'_>| {
-            insertion(
-                &site.reader,
-                site.machine,
-                site.text(),
-                &site.style,
-                parent,
-                vec![element],
-                names,
-            )
-            .map_err(|error| error.to_string())
+            site.insertion(parent, vec![element], names)
+                .map_err(|error| error.to_string())
         };
         if let Some(alias) = self.alias {
             write(&mut done, alias);

@@ -137,88 +137,72 @@ pub fn adjust(view: &View, wish: &Wish) -> Result<Adjustment, String> {
 
 /// The channels that move the parts of a wish.
 fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
-    let paths = wish
-        .parts
-        .iter()
-        .map(|word| node(site, word))
-        .collect::<Result<Vec<_>, String>>()?;
+    let paths = wish.parts.iter().map(|word| node(site, word));
+    let paths = paths.collect::<Result<Vec<_>, String>>()?;
     if paths.is_empty() {
         return Err("No part is named.".to_owned());
     }
     let animations = &site.machine.animations;
-    let moving = |animation: &Animation, path: &Vec<u32>| -> bool {
-        let nodes = animation
-            .channels
-            .iter()
-            .filter_map(|channel| channel.node.as_ref());
-        nodes
-            .into_iter()
-            .any(|node| site.path_of(node).as_deref() == Some(path.as_slice()))
+    let animation = moving(site, wish, &paths)?;
+    let channels = animations[animation].channels.iter().enumerate();
+    let channels = channels.filter(|(_, channel)| {
+        let path = channel.node.as_ref().and_then(|node| site.path_of(node));
+        path.is_some_and(|path| paths.iter().any(|wanted| wanted[..] == *path))
+    });
+    let parts = Parts {
+        animation,
+        channels: channels.map(|(at, _)| at).collect(),
     };
-    if let Some((word, _)) = wish
-        .parts
-        .iter()
-        .zip(&paths)
-        .find(|(_, path)| !animations.iter().any(|animation| moving(animation, path)))
-    {
+    Ok(parts.completed(site))
+}
+
+/// The animation that moves all parts of a wish. `paths`: their nodes.
+fn moving(site: &Site<'_>, wish: &Wish, paths: &[Vec<u32>]) -> Result<usize, String> {
+    let animations = &site.machine.animations;
+    let moves = |animation: &Animation, path: &Vec<u32>| -> bool {
+        let channels = animation.channels.iter();
+        let mut nodes = channels.filter_map(|channel| channel.node.as_ref());
+        nodes.any(|node| site.path_of(node).as_deref() == Some(path.as_slice()))
+    };
+    let mut parts = wish.parts.iter().zip(paths);
+    let still = parts.find(|(_, path)| !animations.iter().any(|one| moves(one, path)));
+    if let Some((word, _)) = still {
         return Err(format!("No channel moves `{word}`. {}", what_moves(site)));
     }
     let together: Vec<usize> = (0..animations.len())
-        .filter(|at| paths.iter().all(|path| moving(&animations[*at], path)))
+        .filter(|at| paths.iter().all(|path| moves(&animations[*at], path)))
         .collect();
-    let names = |found: &[usize]| {
-        listed(
-            &found
-                .iter()
-                .map(|at| label(&animations[*at]))
-                .collect::<Vec<_>>(),
-        )
-    };
-    let chosen = match (&wish.animation, together.as_slice()) {
+    match (&wish.animation, together.as_slice()) {
         (Some(name), found) => {
             let known = site.machine.animation(name);
             let known = known.ok_or_else(|| {
-                format!(
-                    "There is no animation `{name}`. There is {}.",
-                    names(&(0..animations.len()).collect::<Vec<_>>())
-                )
+                let all = labels(animations.iter());
+                format!("There is no animation `{name}`. There is {all}.")
             })?;
-            if !found.contains(&known) {
-                return Err(format!(
+            match found.contains(&known) {
+                true => Ok(known),
+                false => Err(format!(
                     "The animation `{name}` does not move {}.",
                     listed(&wish.parts)
-                ));
+                )),
             }
-            known
         }
-        (None, [only]) => *only,
-        (None, []) => {
-            return Err(
-                "No single animation moves all of these parts: name parts that move together."
-                    .to_owned(),
-            );
-        }
-        (None, several) => {
-            return Err(format!(
-                "Several animations move {}: {}. Say which one is meant.",
-                listed(&wish.parts),
-                names(several)
-            ));
-        }
-    };
-    let channels = animations[chosen]
-        .channels
-        .iter()
-        .enumerate()
-        .filter(|(_, channel)| {
-            let path = channel.node.as_ref().and_then(|node| site.path_of(node));
-            path.is_some_and(|path| paths.iter().any(|wanted| wanted[..] == *path))
-        });
-    Ok(Parts {
-        animation: chosen,
-        channels: channels.map(|(at, _)| at).collect(),
+        (None, [only]) => Ok(*only),
+        (None, []) => Err(
+            "No single animation moves all of these parts: name parts that move together."
+                .to_owned(),
+        ),
+        (None, several) => Err(format!(
+            "Several animations move {}: {}. Say which one is meant.",
+            listed(&wish.parts),
+            labels(several.iter().map(|at| &animations[*at]))
+        )),
     }
-    .completed(site))
+}
+
+fn labels<'m>(animations: impl Iterator<Item = &'m Animation>) -> String {
+    let labels: Vec<String> = animations.map(label).collect();
+    listed(&labels)
 }
 
 fn label(animation: &Animation) -> String {

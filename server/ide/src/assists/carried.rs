@@ -165,46 +165,41 @@ fn drop_holders(
             Leaf::Text | Leaf::Element => edits.push(TextEdit::delete(found.range)),
         }
     }
-    // Elements that hold nothing but such elements go, too.
-    let mut above: Vec<Element<'_>> = Vec::new();
-    for element in elements.values() {
-        let path = site
-            .view
-            .tree()
-            .element_with_range(element.range())
-            .unwrap_or_default();
-        let inside = path.into_iter().filter(|around| {
-            own.range().contains_range(around.range()) && *around != own && around != element
-        });
-        above.extend(inside);
-    }
-    above.sort_by_key(|element| std::cmp::Reverse(element.range().start()));
-    for element in above {
-        let is_bare = element.attributes().next().is_none() && !machine::has_text(element);
-        if is_bare
-            && element
-                .children()
-                .all(|child| elements.contains_key(&child.range().start()))
-        {
-            elements.insert(element.range().start(), element);
-        }
-    }
-    let ranges: Vec<TextRange> = elements.values().map(|element| element.range()).collect();
+    add_emptied(site, own, &mut elements);
     if let Some(edit) = emptied_as_a_whole(site, own, &elements) {
         return Ok(vec![edit]);
     }
-    let is_inside = |range: &TextRange| {
-        ranges
-            .iter()
-            .any(|other| other != range && other.contains_range(*range))
-    };
-    let outermost: Vec<TextRange> = ranges
-        .iter()
-        .filter(|range| !is_inside(range))
-        .copied()
-        .collect();
-    edits.extend(remove_elements(site.text(), &outermost));
+    let ranges: Vec<TextRange> = elements.values().map(|element| element.range()).collect();
+    edits.extend(remove_elements(site.text(), &ranges));
     Ok(edits)
+}
+
+/// Adds the elements in a control that hold nothing but such that go.
+fn add_emptied<'v>(
+    site: &Site<'v>,
+    control: Element<'v>,
+    gone: &mut HashMap<TextSize, Element<'v>>,
+) {
+    let tree = site.view.tree();
+    let mut above: Vec<Element<'_>> = Vec::new();
+    for element in gone.values() {
+        let path = tree.element_with_range(element.range()).unwrap_or_default();
+        let inside = path.into_iter().filter(|around| {
+            control.range().contains_range(around.range())
+                && *around != control
+                && around != element
+        });
+        above.extend(inside);
+    }
+    // Innermost first.
+    above.sort_by_key(|element| std::cmp::Reverse(element.range().start()));
+    for element in above {
+        let is_bare = element.attributes().next().is_none() && !machine::has_text(element);
+        let mut children = element.children();
+        if is_bare && children.all(|child| gone.contains_key(&child.range().start())) {
+            gone.insert(element.range().start(), element);
+        }
+    }
 }
 
 /// A control that is left with nothing in it is closed in its start tag, as new ones are.

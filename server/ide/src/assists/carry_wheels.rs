@@ -13,10 +13,10 @@ use super::{
 };
 use crate::{
     Finding, codes,
-    writer::{complete, insertion, parent_for},
+    writer::{Names, NewAttribute, Unwritable, declaration, parent_for},
 };
-use dialect::Leaf;
-use machine::{Control, Wheel};
+use dialect::{ControlRole, Leaf, Path, ValueType};
+use machine::{Chain, Control, Wheel};
 use syntax::{TextEdit, TextRange, TextSize};
 
 pub(super) const ASSIST: Assist = Assist {
@@ -100,8 +100,9 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
         .find(|control| control.element.start() == start)
         .ok_or(gone)?;
     let left = left_behind(site, control).ok_or(gone)?;
-    let edits =
+    let edit =
         words(site, control, &left).map_err(|reason| super::adjust_offers::spoken(&reason))?;
+    let edits = vec![edit];
     let mut wheels = carried(site, control);
     wheels.extend(&left);
     wheels.sort_unstable();
@@ -131,12 +132,12 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
     Ok(Change::from(edits))
 }
 
-/// The edits that write words on wheels into a control.
+/// The edit that writes words on wheels into a control.
 pub(super) fn words(
     site: &Site<'_>,
     control: &Control,
     wheels: &[usize],
-) -> Result<Vec<TextEdit>, String> {
+) -> Result<TextEdit, String> {
     let role = site.dialect.roles.controls.get(control.role);
     let found = role.and_then(|role| {
         Some((
@@ -147,69 +148,64 @@ pub(super) fn words(
     });
     let (role, chain, path) = found.ok_or("controls of this dialect carry no wheels")?;
     let contexts: Vec<_> = chain.iter().map(|at| at.context).collect();
-    let declared = crate::writer::declaration(site.dialect, &contexts, path);
+    let declared = declaration(site.dialect, &contexts, path);
     let words = wheel_words(site, wheels, declared)?;
-    let written = site.reader.value(&chain, path);
-    let cannot = |error: crate::writer::Unwritable| error.to_string();
-    if let Some(list) = declared.filter(|declared| declared.value.list.is_some()) {
-        let joint = list_joint(site, &role.at, path);
-        let separator = site
-            .dialect
-            .write_list(&list.value, &[String::new(), String::new()]);
-        let joint = joint.unwrap_or(&separator);
-        let last = written.as_ref().and_then(|found| {
-            let items = found.items(site.dialect, None);
-            Some(items.last()?.range.end())
-        });
-        return match last {
-            Some(end) => Ok(vec![TextEdit::insert(
-                end,
-                format!("{joint}{}", words.join(joint)),
-            )]),
-            None => site
-                .set_value(&chain, path, &words.join(joint))
-                .map(|edit| vec![edit])
-                .map_err(cannot),
-        };
-    }
-    if path.steps().is_empty() {
-        let [only] = words.as_slice() else {
-            return Err("the control can carry one wheel only".to_owned());
-        };
-        if written.is_some() {
-            return Err("the control can carry one wheel only".to_owned());
+    let list = declared.filter(|declared| declared.value.list.is_some());
+    let edit = if let Some(list) = list {
+        into_list(site, role, &chain, path, &list.value, &words)
+    } else if path.steps().is_empty() {
+        let is_free = site.reader.value(&chain, path).is_none();
+        match words.as_slice() {
+            [only] if is_free => site.set_value(&chain, path, only),
+            _ => return Err("the control can carry one wheel only".to_owned()),
         }
-        return site
-            .set_value(&chain, path, only)
-            .map(|edit| vec![edit])
-            .map_err(cannot);
-    }
-    let write = || {
-        let parent = parent_for(&site.reader, &chain, path.steps())?;
-        let mut names = crate::writer::Names::of(site.machine, "");
-        let mut elements = Vec::new();
-        for word in &words {
-            let mut element = parent.element(site.dialect)?;
-            match path.leaf() {
-                Leaf::Attribute(name) => {
-                    element.set_attribute(crate::writer::NewAttribute::new(name, word))
-                }
-                Leaf::Text | Leaf::Element => element.set_text(word, false),
-            }
-            complete(site.dialect, site.machine, &mut element, &mut names, "");
-            elements.push(element);
-        }
-        insertion(
-            &site.reader,
-            site.machine,
-            site.text(),
-            &site.style,
-            &parent,
-            elements,
-            &mut names,
-        )
+    } else {
+        as_elements(site, &chain, path, &words)
     };
-    write()
-        .map(|insertion| vec![insertion.edit])
-        .map_err(cannot)
+    edit.map_err(|error| error.to_string())
+}
+
+/// The words behind those that stand in a list, which may be empty.
+fn into_list(
+    site: &Site<'_>,
+    role: &ControlRole,
+    chain: &Chain<'_>,
+    path: &Path,
+    list: &ValueType,
+    words: &[String],
+) -> Result<TextEdit, Unwritable> {
+    let separator = site
+        .dialect
+        .write_list(list, &[String::new(), String::new()]);
+    let joint = list_joint(site, &role.at, path).unwrap_or(&separator);
+    let written = site.reader.value(chain, path);
+    let last = written.and_then(|found| Some(found.items(site.dialect, None).last()?.range.end()));
+    let words = words.join(joint);
+    match last {
+        Some(end) => Ok(TextEdit::insert(end, format!("{joint}{words}"))),
+        None => site.set_value(chain, path, &words),
+    }
+}
+
+/// An element for each of the words.
+fn as_elements(
+    site: &Site<'_>,
+    chain: &Chain<'_>,
+    path: &Path,
+    words: &[String],
+) -> Result<TextEdit, Unwritable> {
+    let parent = parent_for(&site.reader, chain, path.steps())?;
+    let mut names = Names::of(site.machine, "");
+    let mut elements = Vec::new();
+    for word in words {
+        let mut element = parent.element(site.dialect)?;
+        match path.leaf() {
+            Leaf::Attribute(name) => element.set_attribute(NewAttribute::new(name, word)),
+            Leaf::Text | Leaf::Element => element.set_text(word, false),
+        }
+        site.complete(&mut element, &mut names, "");
+        elements.push(element);
+    }
+    let insertion = site.insertion(&parent, elements, &mut names)?;
+    Ok(insertion.edit)
 }

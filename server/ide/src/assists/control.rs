@@ -7,7 +7,7 @@ use super::{
 };
 use crate::node_paths::node_text;
 use crate::writer::{
-    Insertion, Names, NewElement, NewItem, Parent, Unwritable, complete, declaration, parent_for,
+    Insertion, Names, NewElement, NewItem, Parent, Unwritable, declaration, parent_for,
 };
 use dialect::{
     AttributeDecl, Context, ControlKind, ControlRole, ItemType, Path, Rule, Step, StepKind,
@@ -127,7 +127,7 @@ pub(crate) fn new_control<'v>(
     let mut element = writing.element;
     let name = wanted.animation.unwrap_or(wanted.label);
     let before = habits.is_some().then(|| element.clone());
-    complete(site.dialect, site.machine, &mut element, names, name);
+    site.complete(&mut element, names, name);
     if let Some((habits, before)) = habits.zip(before) {
         habits.prune(site, &before, &mut element);
     }

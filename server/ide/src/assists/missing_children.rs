@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     Finding, codes,
-    writer::{Insertion, NewElement, Parent, complete, insertion},
+    writer::{Insertion, NewElement, Parent},
 };
 use dialect::ElementDecl;
 use machine::{Chain, Located};
@@ -169,7 +169,7 @@ fn plan(site: &Site<'_>, chain: &Chain<'_>, missing: &[Missing<'_>]) -> Result<C
         let new = || {
             let context = site.dialect.child_context(at.context, missing.name);
             let mut element = NewElement::new(missing.name, context);
-            complete(site.dialect, site.machine, &mut element, &mut names, "");
+            site.complete(&mut element, &mut names, "");
             element
         };
         let own: Vec<NewElement> = std::iter::repeat_with(new)
@@ -177,18 +177,8 @@ fn plan(site: &Site<'_>, chain: &Chain<'_>, missing: &[Missing<'_>]) -> Result<C
             .collect();
         let mut write = |elements: Vec<NewElement>| {
             let parent = Parent::inside(chain.clone(), &elements[0].name);
-            let (reader, text) = (&site.reader, site.text());
-            let style = &site.style;
-            insertion(
-                reader,
-                site.machine,
-                text,
-                style,
-                &parent,
-                elements,
-                &mut names,
-            )
-            .map_err(|error| error.to_string())
+            site.insertion(&parent, elements, &mut names)
+                .map_err(|error| error.to_string())
         };
         let inserted = write(own.clone())?;
         // What goes to the same place is written there at once.

@@ -5,7 +5,7 @@ use super::{
     site::Site,
 };
 use crate::node_paths::node_text;
-use crate::writer::{Insertion, Names, Unwritable, complete, declaration, insertion, parent_for};
+use crate::writer::{Insertion, Names, Unwritable, declaration, parent_for};
 use dialect::{AliasRole, Kind};
 
 /// The role by which aliases of one of these kinds are written: the one the
@@ -91,19 +91,11 @@ pub(crate) fn new_alias(
             habits.fill_alias(site, role, &mut element, names);
         }
         let before = element.clone();
-        complete(site.dialect, site.machine, &mut element, names, name);
+        site.complete(&mut element, names, name);
         if let Some(habits) = &habits {
             habits.prune(site, &before, &mut element);
         }
-        insertion(
-            &site.reader,
-            site.machine,
-            site.text(),
-            &site.style,
-            &parent,
-            vec![element],
-            names,
-        )
+        site.insertion(&parent, vec![element], names)
     };
     write().map_err(|error| format!("an alias cannot be written: {error}"))
 }

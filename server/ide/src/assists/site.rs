@@ -4,7 +4,7 @@ use super::{
     habits::{self, Habits},
     naming::NameStyle,
 };
-use crate::writer::{self, Names, Unwritable};
+use crate::writer::{self, Insertion, Names, NewElement, Parent, Unwritable};
 use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NameScope, NodePath, Path};
 use foldhash::HashMap;
 use machine::{
@@ -155,6 +155,30 @@ impl<'v> Site<'v> {
     ) -> Result<TextEdit, Unwritable> {
         let (machine, text) = (self.machine, self.text());
         writer::set_value(&self.reader, machine, text, &self.style, chain, path, value)
+    }
+
+    /// Gives a new element what its declarations want; `name` is what it is called.
+    pub(crate) fn complete(&self, element: &mut NewElement, names: &mut Names, name: &str) {
+        writer::complete(self.dialect, self.machine, element, names, name);
+    }
+
+    /// The edit that writes new elements where they belong.
+    pub(crate) fn insertion(
+        &self,
+        parent: &Parent<'_>,
+        elements: Vec<NewElement>,
+        names: &mut Names,
+    ) -> Result<Insertion, Unwritable> {
+        let (machine, text) = (self.machine, self.text());
+        writer::insertion(
+            &self.reader,
+            machine,
+            text,
+            &self.style,
+            parent,
+            elements,
+            names,
+        )
     }
 
     /// Whether something of a kind has this name, as far as this document shows.
