@@ -28,7 +28,7 @@ impl Around {
     }
 
     /// Where the name is in a text; `None` if the text is no reference.
-    pub fn name_in(&self, text: &str) -> Option<Range<usize>> {
+    pub(crate) fn name_in(&self, text: &str) -> Option<Range<usize>> {
         let inner = text.strip_prefix(self.before.as_str())?;
         let inner = inner.strip_suffix(self.after.as_str())?;
         let mut from = self.before.len();

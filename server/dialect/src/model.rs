@@ -175,7 +175,7 @@ impl Dialect {
     }
 
     /// The kinds of names that stand for nodes.
-    pub fn alias_kinds(&self) -> Vec<Kind> {
+    pub(crate) fn alias_kinds(&self) -> Vec<Kind> {
         let mut kinds: Vec<Kind> = Vec::new();
         for role in &self.roles.aliases {
             if !kinds.contains(&role.kind) {

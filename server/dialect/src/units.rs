@@ -100,7 +100,7 @@ impl Unit {
 
     /// The symbol of the well-known unit that is spelled out like this
     /// (`centimetre`, `centimetres`, `CM`), to help a reader of the message.
-    pub fn symbol_for_label(label: &str) -> Option<&'static str> {
+    pub(crate) fn symbol_for_label(label: &str) -> Option<&'static str> {
         let label = label.trim().to_lowercase().replace("meter", "metre");
         let known = KNOWN.iter().find(|known| {
             known.symbol.to_lowercase() == label

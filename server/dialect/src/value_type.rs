@@ -43,7 +43,7 @@ impl ValueType {
 
 impl ListRule {
     /// Whether it may have so many members.
-    pub fn may_have(&self, members: usize) -> bool {
+    pub(crate) fn may_have(&self, members: usize) -> bool {
         members >= self.min as usize && self.max.is_none_or(|max| members <= max as usize)
     }
 }
@@ -139,7 +139,7 @@ pub enum ItemType {
 
 impl ItemType {
     /// Whether it is nothing but a place in the scene, said without the names that the document gives.
-    pub fn is_node_path(&self) -> bool {
+    pub(crate) fn is_node_path(&self) -> bool {
         match self {
             Self::IndexPath => true,
             Self::Node { aliases, .. } => aliases.is_empty(),

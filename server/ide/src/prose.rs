@@ -40,7 +40,7 @@ impl Prose {
     }
 
     #[must_use]
-    pub fn paragraph(mut self, line: Line) -> Self {
+    pub(crate) fn paragraph(mut self, line: Line) -> Self {
         self.add(Block::Paragraph(line));
         self
     }

@@ -73,7 +73,7 @@ pub struct Attribute {
 
 impl Document {
     /// The attributes of an element.
-    pub fn attributes_of(&self, element: &Element) -> &[Attribute] {
+    pub(crate) fn attributes_of(&self, element: &Element) -> &[Attribute] {
         &self.attributes[element.attributes.start as usize..element.attributes.end as usize]
     }
 }

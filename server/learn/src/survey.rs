@@ -172,12 +172,12 @@ impl Group {
     }
 
     /// The slots of one context.
-    pub fn slots_of(&self, context: ContextId) -> &[Slot] {
+    pub(crate) fn slots_of(&self, context: ContextId) -> &[Slot] {
         &self.slots[self.slot_range(context)]
     }
 
     /// The same as places in `slots`.
-    pub fn slot_range(&self, context: ContextId) -> std::ops::Range<usize> {
+    pub(crate) fn slot_range(&self, context: ContextId) -> std::ops::Range<usize> {
         let from = self.slots.partition_point(|slot| slot.context < context);
         let to = self.slots.partition_point(|slot| slot.context <= context);
         from..to

@@ -27,7 +27,7 @@ impl Rig<'_> {
     /// Ground clearance (ISO 612): from the ground up to the lowest shown mesh, wheels and what hangs on them left out.
     /// The ground is where the lowest wheel stands, by its radius, or at height 0 if no wheel has one. `None` if no mesh
     /// can be measured.
-    pub fn ground_clearance(&self, pose: &Pose) -> Option<Clearance> {
+    pub(crate) fn ground_clearance(&self, pose: &Pose) -> Option<Clearance> {
         let up = self.up();
         let mut is_of_wheel = vec![false; self.scene.nodes.len()];
         for (_, node) in self.wheel_nodes() {
@@ -75,7 +75,7 @@ impl Rig<'_> {
     /// The room between the sides: between the inner faces of the wheels of each axle, and between the parts that
     /// `moved` names, as far as they are wholly on one side at rest. The narrowest counts. Metres; below 0 if they
     /// overlap. `None` without axles and without parts on both sides.
-    pub fn inner_clearance(&self, pose: &Pose, moved: &[NodeIndex]) -> Option<f64> {
+    pub(crate) fn inner_clearance(&self, pose: &Pose, moved: &[NodeIndex]) -> Option<f64> {
         let right = self.right();
         let axles = self.axles(self.rest());
         let between_wheels = axles.iter().filter_map(|pair| {

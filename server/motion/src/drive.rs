@@ -198,7 +198,7 @@ impl Drive {
     }
 
     /// The value when a part of the window, from 0 to 1, has passed.
-    pub fn sample_at(&self, progress: f64) -> Sample {
+    pub(crate) fn sample_at(&self, progress: f64) -> Sample {
         let way = eased(self.easing, progress);
         match self.ends {
             // Both ends are hit exactly, which `from + way * (to - from)` would not do.

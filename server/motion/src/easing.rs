@@ -15,7 +15,7 @@ pub fn progress(begin: f64, end: f64, time: f64) -> f64 {
 
 /// How much of the way lies behind when `progress` (0 to 1) of the time has passed. Smooth is 3t² − 2t³, the
 /// cubic that starts and ends at rest.
-pub fn eased(easing: Easing, progress: f64) -> f64 {
+pub(crate) fn eased(easing: Easing, progress: f64) -> f64 {
     match easing {
         Easing::Linear => progress,
         Easing::Step if progress < 1.0 => 0.0,

@@ -41,7 +41,7 @@ pub use axles::Axle;
 pub use clearance::Clearance;
 pub use compare::{Difference, Mismatch, Moment, compare};
 pub use drive::{Drive, Ends, Sample};
-pub use easing::{eased, progress};
+pub use easing::progress;
 pub use fit::{Asked, Extreme, Fit, Span};
 pub use mirror::{Counterpart, mirrored};
 pub use opposites::Opposites;

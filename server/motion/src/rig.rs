@@ -113,7 +113,7 @@ impl<'a> Rig<'a> {
     }
 
     /// From a node's coordinates to the scene's in that pose, without working out the rest of it.
-    pub fn world_at_rest(&self, node: NodeIndex) -> DMat4 {
+    pub(crate) fn world_at_rest(&self, node: NodeIndex) -> DMat4 {
         self.scene.world_rest(node)
     }
 
@@ -124,7 +124,7 @@ impl<'a> Rig<'a> {
 
     /// The box around a node and what hangs on it at rest, hidden or not, in the scene's axes. `None` if no mesh
     /// of these can be measured.
-    pub fn rest_box(&self, node: NodeIndex) -> Option<Bounds> {
+    pub(crate) fn rest_box(&self, node: NodeIndex) -> Option<Bounds> {
         self.at_rest.whole_box(self.scene, node)
     }
 

@@ -126,7 +126,7 @@ impl Rest {
     }
 
     /// Reads a local matrix. One that translation, rotation and scale can say is kept as these.
-    pub fn from_matrix(matrix: DMat4) -> Self {
+    pub(crate) fn from_matrix(matrix: DMat4) -> Self {
         let (translation, rotation, scale) = decompose(matrix);
         let mut rest = Self::of(translation, rotation, scale);
         // Scene files hold 32-bit floats, good for about seven digits.

@@ -8,7 +8,7 @@ use crate::Element;
 /// The namespace of the prefix `xml`, bound everywhere.
 pub const XML: &str = "http://www.w3.org/XML/1998/namespace";
 /// The namespace of the prefix `xmlns`, bound everywhere.
-pub const XMLNS: &str = "http://www.w3.org/2000/xmlns/";
+pub(crate) const XMLNS: &str = "http://www.w3.org/2000/xmlns/";
 
 /// The declarations in force at a place. Cheap to clone; entering an element without declarations allocates nothing.
 #[derive(Clone, Debug, Default)]

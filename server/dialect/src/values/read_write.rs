@@ -36,7 +36,7 @@ impl Dialect {
     }
 
     /// The answer that `text` gives in the dialect's usual words.
-    pub fn read_boolean(&self, text: &str) -> Option<bool> {
+    pub(crate) fn read_boolean(&self, text: &str) -> Option<bool> {
         read_answer(text, &self.notation.yes, &self.notation.no)
     }
 
@@ -134,7 +134,7 @@ impl Dialect {
     }
 
     /// The word for an answer in an item of this type.
-    pub fn write_boolean(&self, value_type: &ValueType, answer: bool) -> String {
+    pub(crate) fn write_boolean(&self, value_type: &ValueType, answer: bool) -> String {
         let (yes, no) = match &value_type.item {
             ItemType::Boolean { yes, no } => (yes, no),
             _ => (&self.notation.yes, &self.notation.no),
