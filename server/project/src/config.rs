@@ -180,40 +180,17 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
             }
             LIBRARY => reader.library(value),
             CACHE_FOLDER => reader.reading.config.cache_folder = reader.folder(CACHE_FOLDER, value),
-            LARGEST_DOCUMENT => {
-                if let Some(size) =
-                    reader.number(LARGEST_DOCUMENT, "megabytes", Size::LARGEST, value)
-                {
-                    reader.reading.config.limits.document.megabytes = size;
-                }
-            }
-            LARGEST_SCENE => {
-                if let Some(size) = reader.number(LARGEST_SCENE, "megabytes", Size::LARGEST, value)
-                {
-                    reader.reading.config.limits.scene.megabytes = size;
-                }
-            }
-            HEAVY_FILE => {
-                if let Some(size) = reader.number(HEAVY_FILE, "megabytes", Size::LARGEST, value) {
-                    reader.reading.config.limits.heavy.megabytes = size;
-                }
-            }
+            LARGEST_DOCUMENT => reader.size(LARGEST_DOCUMENT, value, |limits| &mut limits.document),
+            LARGEST_SCENE => reader.size(LARGEST_SCENE, value, |limits| &mut limits.scene),
+            HEAVY_FILE => reader.size(HEAVY_FILE, value, |limits| &mut limits.heavy),
             MOST_NODES => {
                 let most = u32::try_from(scene::MOST_NODES_EVER).unwrap_or(u32::MAX);
                 if let Some(nodes) = reader.number(MOST_NODES, "nodes", most, value) {
                     reader.reading.config.limits.nodes = nodes as usize;
                 }
             }
-            INLAY_HINTS => {
-                if let Some(answer) = reader.answer(INLAY_HINTS, value) {
-                    reader.reading.config.has_hints = answer;
-                }
-            }
-            CODE_LENSES => {
-                if let Some(answer) = reader.answer(CODE_LENSES, value) {
-                    reader.reading.config.has_lenses = answer;
-                }
-            }
+            INLAY_HINTS => reader.answer(INLAY_HINTS, value, |config| &mut config.has_hints),
+            CODE_LENSES => reader.answer(CODE_LENSES, value, |config| &mut config.has_lenses),
             SECOND_LENGTH_UNIT => reader.second_length(value),
             other => {
                 let message = format!("There is no setting `{other}`. There are {}.", all_keys());
@@ -360,16 +337,27 @@ impl Reader<'_> {
         number
     }
 
-    fn answer(&mut self, key: &str, value: &Spanned<DeValue<'_>>) -> Option<bool> {
+    fn size(&mut self, key: &str, value: &Spanned<DeValue<'_>>, of: fn(&mut Limits) -> &mut Size) {
+        if let Some(size) = self.number(key, "megabytes", Size::LARGEST, value) {
+            of(&mut self.reading.config.limits).megabytes = size;
+        }
+    }
+
+    fn answer(
+        &mut self,
+        key: &str,
+        value: &Spanned<DeValue<'_>>,
+        of: fn(&mut Config) -> &mut bool,
+    ) {
         if let DeValue::Boolean(answer) = value.get_ref() {
-            return Some(*answer);
+            *of(&mut self.reading.config) = *answer;
+            return;
         }
         let message = format!(
             "`{key}` takes true or false, not {}.",
             described(value.get_ref())
         );
         self.report(value.span(), message);
-        None
     }
 
     fn second_length(&mut self, value: &Spanned<DeValue<'_>>) {

@@ -132,8 +132,29 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
     // What these are is not looked at, so they may be machines, and name others.
     let has_unread = candidates(files, settings).nth(MOST_DOCUMENTS).is_some();
     let in_all: u64 = searched.iter().map(|(_, size)| size).sum();
-    let too_much = in_all > MOST_SEARCHED_IN_ALL;
-    inventory.left_out = match (has_unread, too_much) {
+    inventory.left_out = left_out(has_unread, in_all);
+    if inventory.left_out.is_none() {
+        let searched: Vec<&String> = searched.into_iter().map(|(file, _)| file).collect();
+        let mentions = mentions(root, files, &searched, disk, settings);
+        let may_be_unused = |file: &&String| {
+            !machines.contains(file)
+                && !manifests.contains(file)
+                && stands_by_itself(disk, &root.join(file), settings).is_none()
+        };
+        inventory.unused = files
+            .iter()
+            .filter(|file| !mentions.is_mentioned(file))
+            .filter(may_be_unused)
+            .cloned()
+            .collect();
+    }
+    (inventory.machines, inventory.leftovers) = (machines, leftovers);
+    inventory
+}
+
+/// What of a mod is not looked at since there is too much of it, in a sentence. `in_all`: bytes to be searched.
+fn left_out(has_unread: bool, in_all: u64) -> Option<String> {
+    match (has_unread, in_all > MOST_SEARCHED_IN_ALL) {
         (true, _) => Some(format!(
             "Only the first {MOST_DOCUMENTS} files of the mod that may be documents are looked at: machines among the others are not told to be missing here, and no file is called unused."
         )),
@@ -142,39 +163,36 @@ pub(crate) fn of(root: &Path, files: &[String], disk: &Files, settings: &Setting
             MOST_SEARCHED_IN_ALL >> 20
         )),
         (false, false) => None,
-    };
-    if inventory.left_out.is_none() {
-        let mut mentions = Mentions::of(files);
-        let read = in_parallel(searched.len(), 4, |at| {
-            let bytes = disk.read(&root.join(searched[at].0), MOST_SEARCHED);
-            let found = mentions.search(&bytes.unwrap_or_default());
-            match stands_by_itself(disk, &root.join(searched[at].0), settings) {
-                // In plain language any word may be the name of some file without its ending.
-                Some(Apart::ForPeople) => found
-                    .into_iter()
-                    .filter(|word| word.contains('.'))
-                    .collect(),
-                Some(Apart::Setting) => HashSet::new(),
-                None => found,
-            }
-        });
-        for ((file, _), found) in searched.iter().zip(read) {
-            mentions.add(file, found);
-        }
-        let is_plain_file = |file: &&String| {
-            !machines.contains(file)
-                && !manifests.contains(file)
-                && stands_by_itself(disk, &root.join(file), settings).is_none()
-        };
-        inventory.unused = files
-            .iter()
-            .filter(|file| !mentions.is_mentioned(file))
-            .filter(is_plain_file)
-            .cloned()
-            .collect();
     }
-    (inventory.machines, inventory.leftovers) = (machines, leftovers);
-    inventory
+}
+
+/// Where the names of `files` stand in those that are `searched`.
+fn mentions(
+    root: &Path,
+    files: &[String],
+    searched: &[&String],
+    disk: &Files,
+    settings: &Settings,
+) -> Mentions {
+    let mut mentions = Mentions::of(files);
+    let read = in_parallel(searched.len(), 4, |at| {
+        let path = root.join(searched[at]);
+        let bytes = disk.read(&path, MOST_SEARCHED);
+        let found = mentions.search(&bytes.unwrap_or_default());
+        match stands_by_itself(disk, &path, settings) {
+            // In plain language any word may be the name of some file without its ending.
+            Some(Apart::ForPeople) => found
+                .into_iter()
+                .filter(|word| word.contains('.'))
+                .collect(),
+            Some(Apart::Setting) => HashSet::new(),
+            None => found,
+        }
+    });
+    for (file, found) in searched.iter().zip(read) {
+        mentions.add(file, found);
+    }
+    mentions
 }
 
 /// What a file is, if it holds a picture or a recording, and its size in bytes.
