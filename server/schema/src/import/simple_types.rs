@@ -249,18 +249,9 @@ impl<'a> Importer<'a> {
                     doc: facet.doc(),
                 }),
                 "pattern" => patterns.push(value),
-                "minInclusive" => simple.bound(value, |range, number| {
-                    (range.min, range.above) = (Some(number), false)
-                }),
-                "minExclusive" => simple.bound(value, |range, number| {
-                    (range.min, range.above) = (Some(number), true)
-                }),
-                "maxInclusive" => simple.bound(value, |range, number| {
-                    (range.max, range.below) = (Some(number), false)
-                }),
-                "maxExclusive" => simple.bound(value, |range, number| {
-                    (range.max, range.below) = (Some(number), true)
-                }),
+                "minInclusive" | "minExclusive" | "maxInclusive" | "maxExclusive" => {
+                    simple.bound(facet.node.tag_name().name(), value)
+                }
                 "length" => length = (count(), count()),
                 "minLength" => length.0 = count(),
                 "maxLength" => length.1 = count(),
@@ -274,31 +265,12 @@ impl<'a> Importer<'a> {
         if length != (None, None) {
             simple.limit_length(length.0, length.1);
         }
-        let words_alone = patterns
-            .first()
-            .filter(|_| words.is_empty() && patterns.len() == 1);
-        if let (ItemType::Boolean { yes, no }, Some(answers)) = (
-            &mut simple.value.item,
-            words_alone.and_then(|pattern| words_of(pattern)),
-        ) {
-            let asked = |word: &String| answers.iter().any(|answer| answer.text == *word);
-            if yes.iter().any(asked) && no.iter().any(asked) {
-                yes.retain(asked);
-                no.retain(asked);
-                patterns.clear();
-            }
-        } else if words.is_empty() && patterns.len() == 1 {
-            // A pattern that is nothing but words is a list of words.
-            words.extend(
-                patterns
-                    .first()
-                    .and_then(|pattern| words_of(pattern))
-                    .into_iter()
-                    .flatten(),
-            );
-            if !words.is_empty() {
-                patterns.clear();
-            }
+        if let [only] = patterns.as_slice()
+            && words.is_empty()
+            && let Some(answers) = simple.worded(only)
+        {
+            words = answers;
+            patterns.clear();
         }
         if !words.is_empty() {
             simple = simple.enumerated(words, name);
@@ -311,24 +283,39 @@ impl<'a> Importer<'a> {
 }
 
 impl Simple {
-    fn bound(&mut self, value: &str, set: impl FnOnce(&mut Bounds, f64)) {
-        let number = value
-            .trim()
-            .parse::<f64>()
-            .ok()
-            .filter(|number| number.is_finite());
-        match (range_mut(&mut self.value.item), number) {
-            (Some(range), Some(number)) => {
-                let before = range.clone();
-                set(range, number);
-                if let (Some(low), Some(high)) = (range.min, range.max)
-                    && (low > high || low == high && (range.above || range.below))
-                {
-                    *range = before;
-                }
-            }
-            _ => self.lose("a least or greatest value is not kept"),
+    fn bound(&mut self, facet: &str, value: &str) {
+        let number = value.trim().parse::<f64>().ok();
+        let number = number.filter(|number| number.is_finite());
+        let (Some(range), Some(number)) = (range_mut(&mut self.value.item), number) else {
+            return self.lose("a least or greatest value is not kept");
+        };
+        let before = range.clone();
+        let is_exclusive = facet.ends_with("Exclusive");
+        match facet.starts_with("min") {
+            true => (range.min, range.above) = (Some(number), is_exclusive),
+            false => (range.max, range.below) = (Some(number), is_exclusive),
         }
+        if let (Some(low), Some(high)) = (range.min, range.max)
+            && (low > high || low == high && (range.above || range.below))
+        {
+            *range = before;
+        }
+    }
+
+    /// What a pattern that is nothing but words says: the words, or none if it only says which answers are meant. `None`
+    /// for other patterns.
+    fn worded(&mut self, pattern: &str) -> Option<Vec<Word>> {
+        let words = words_of(pattern)?;
+        let ItemType::Boolean { yes, no } = &mut self.value.item else {
+            return (!words.is_empty()).then_some(words);
+        };
+        let asked = |answer: &String| words.iter().any(|word| word.text == *answer);
+        let has_both = yes.iter().any(asked) && no.iter().any(asked);
+        has_both.then(|| {
+            yes.retain(asked);
+            no.retain(asked);
+            Vec::new()
+        })
     }
 
     fn limit_length(&mut self, min: Option<u32>, max: Option<u32>) {
