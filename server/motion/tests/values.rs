@@ -183,6 +183,16 @@ fn what_ended_along_one_axis_holds_while_the_node_moves_along_another() {
     near(place(animation, 4.5), DVec3::new(0.5, 2.0, 5.0));
 }
 
+/// It holds before, also while another motion moves the node along another axis.
+#[test]
+fn what_keyframes_begin_with_holds_before_they_do() {
+    let keyframes = "<curve node='0'><mark at='2000' y='500'/><mark at='3000' y='600'/></curve>";
+    let animation =
+        format!("<shift node='0' from='0' until='1000'><way x='0'/></shift>{keyframes}");
+    near(place(&animation, 0.5), DVec3::new(0.5, 5.0, 3.0));
+    near(place(&animation, 2.5), DVec3::new(0.0, 5.5, 3.0));
+}
+
 /// More than 90 degrees about y are not found again in the turn that three angles make.
 #[test]
 fn animations_along_different_axes_are_combined_and_do_not_contest() {
