@@ -1,8 +1,6 @@
 # A real Emacs in batch mode, with eglot.
 . tests/steps/lib.sh
-for package in emacs-nox elpa-eglot; do
-    debian "$package" || leave_out "Emacs" "it needs $package"
-done
+needs "Emacs" emacs-nox elpa-eglot
 timeout --kill-after=10 240 emacs -Q --batch -l tests/editors/emacs.el 2>"$TRUNNION_TEST_CACHE/logs/emacs.stderr" || {
     status=$?
     tail -n 20 "$TRUNNION_TEST_CACHE/logs/emacs.stderr"

@@ -1,8 +1,6 @@
 # A real Vim in a terminal of its own, with ALE.
 . tests/steps/lib.sh
-for package in vim vim-ale; do
-    debian "$package" || leave_out "Vim" "it needs $package"
-done
+needs "Vim" vim vim-ale
 export TRUNNION_VIM_LOG="$TRUNNION_TEST_CACHE/logs/vim.log"
 rm -f "$TRUNNION_VIM_LOG"
 status=0

@@ -1,8 +1,6 @@
 # A real Kate on a screen that nobody sees, read over AT-SPI. Pictures: tests/.cache/kate.
 . tests/steps/lib.sh
-for package in kate xvfb xdotool imagemagick dbus-daemon at-spi2-core python3-gi gir1.2-atspi-2.0; do
-    debian "$package" || leave_out "Kate" "it needs $package"
-done
+needs "Kate" kate xvfb xdotool imagemagick dbus-daemon at-spi2-core python3-gi gir1.2-atspi-2.0
 version=$(dpkg-query -W -f '${Version}' kate)
 # Menus and lists have other names in other versions.
 [[ $version == *22.12.* ]] || leave_out "Kate" "the test is for Kate 22.12, the package here is $version"

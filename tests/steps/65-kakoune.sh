@@ -1,9 +1,7 @@
 # A real Kakoune in a terminal of its own, with kak-lsp, its client for language servers. That comes as source only: building it takes a minute or two
 # (without optimising; with that, ten), so it is kept outside of the checkout, in ~/.cache/trunnion-tests.
 . tests/steps/lib.sh
-for package in kakoune tmux; do
-    debian "$package" || leave_out "Kakoune" "it needs $package"
-done
+needs "Kakoune" kakoune tmux
 
 version=22.0.0
 client="${XDG_CACHE_HOME:-$HOME/.cache}/trunnion-tests/kak-lsp-$version"

@@ -4,8 +4,7 @@
 command -v npm >/dev/null || leave_out "VS Code" "there is no npm here to build the extension with"
 editor-clients/vscode/build || leave_out "VS Code" "npm could not install what the extension is made of"
 [ -x "$TRUNNION_BIN" ] || leave_out "VS Code" "$TRUNNION_BIN is not built"
-[ -d "$TRUNNION_TEST_CACHE/npm/node_modules/playwright-core" ] || leave_out "VS Code" "playwright-core is not installed"
-debian chromium || leave_out "VS Code" "there is no Chromium here"
+chromium "VS Code" vscode
 
 version=4.139.1
 kept="${XDG_CACHE_HOME:-$HOME/.cache}/trunnion-tests"
@@ -32,5 +31,4 @@ install_workbench() {
 echo "code-server: $(du -sh "$workbench" | cut -f1), its Node: $(du -sh "$node" | cut -f1), in $kept"
 
 export CODE_SERVER="$workbench/node_modules/code-server/out/node/entry.js" NODE_24="$node/bin/node" TRUNNION_VSIX="$PWD/editor-clients/vscode/trunnion.vsix"
-export CHROMIUM=/usr/bin/chromium TRUNNION_NPM="$TRUNNION_TEST_CACHE/npm" TRUNNION_PICTURES="$TRUNNION_TEST_CACHE/vscode"
 node_test 1200 tests/editors/vscode/vscode.mjs

@@ -20,5 +20,21 @@ debian() {
 
 apt_install() { DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$1" >/dev/null 2>&1; }
 
+# needs WHAT, PACKAGE...: leaves the step out, which is about WHAT, unless these are installed.
+needs() {
+    local what="$1" package
+    shift
+    for package; do
+        debian "$package" || leave_out "$what" "it needs $package"
+    done
+}
+
+# chromium WHAT, NAME: the same for a page that is worked in a real Chromium. Screenshots: tests/.cache/NAME.
+chromium() {
+    [ -d "$TRUNNION_TEST_CACHE/npm/node_modules/playwright-core" ] || leave_out "$1" "playwright-core is not installed"
+    needs "$1" chromium
+    export CHROMIUM=/usr/bin/chromium TRUNNION_NPM="$TRUNNION_TEST_CACHE/npm" TRUNNION_PICTURES="$TRUNNION_TEST_CACHE/$2"
+}
+
 # node_test SECONDS, FILE: runs a file of Node's tests, not longer than that.
 node_test() { timeout --kill-after=10 "$1" node --test --test-reporter=./tests/reporter.mjs "$2"; }
