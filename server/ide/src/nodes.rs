@@ -254,11 +254,19 @@ pub(crate) fn with_unit(dialect: &Dialect, number: f64, quantity: Quantity) -> S
 
 /// A row of numbers in the dialect's notation and unit.
 pub(crate) fn row(dialect: &Dialect, numbers: [f64; 3], quantity: Option<Quantity>) -> String {
-    let numbers = numbers.map(|number| match quantity {
+    dialect.write_vector(&numbers.map(|number| in_unit(dialect, number, quantity)))
+}
+
+/// One number of such a row.
+pub(crate) fn number(dialect: &Dialect, number: f64, quantity: Option<Quantity>) -> String {
+    dialect.write_number(in_unit(dialect, number, quantity))
+}
+
+fn in_unit(dialect: &Dialect, number: f64, quantity: Option<Quantity>) -> f64 {
+    match quantity {
         Some(quantity) => tidy(dialect.notation.units.of(quantity).from_base(number)),
         None => tidy(number),
-    });
-    dialect.write_vector(&numbers)
+    }
 }
 
 #[cfg(test)]

@@ -32,7 +32,7 @@ use super::index::{Index, Part, Place, Renamed};
 use super::site::Site;
 use crate::Finding;
 use crate::measures::{measure, rounded};
-use crate::nodes::row;
+use crate::nodes::number;
 
 /// What is known of a document's animations.
 #[derive(Debug, Default)]
@@ -508,7 +508,7 @@ fn moving<'v>(nodes: &Nodes, again: &Again, channels: &[ChannelAt<'v>]) -> Vec<M
     moving
 }
 
-/// A value as it is written, or its numbers in a row if it is written axis by axis.
+/// A value as it is written; where that is axis by axis, each number with its axis.
 fn written(
     site: &Site<'_>,
     motion: &Motion,
@@ -516,10 +516,19 @@ fn written(
     value: &Spanned<EndValue>,
     start: TextSize,
 ) -> String {
-    match (motion.axes, value.value) {
-        (Some(_), EndValue::Vector(numbers)) => row(site.dialect, numbers, property.quantity()),
-        _ => site.text(value.range + start).into_owned(),
-    }
+    let (Some(axes), EndValue::Vector(numbers)) = (motion.axes, value.value) else {
+        return format!("`{}`", site.text(value.range + start));
+    };
+    let direction = match property {
+        Property::Rotation => "about",
+        _ => "along",
+    };
+    let said = [0, 1, 2].into_iter().filter(|axis| axes[*axis]);
+    let said = said.map(|axis| {
+        let number = number(site.dialect, numbers[axis], property.quantity());
+        format!("`{number}` {direction} {}", ["x", "y", "z"][axis])
+    });
+    said.collect::<Vec<_>>().join(", ")
 }
 
 /// A motion with its number in the order of the document.

@@ -132,7 +132,7 @@ fn finding(
     let ends = written(site, before.motion, before.property, end, before.start);
     let starts = written(site, after.motion, after.property, start, after.start);
     let message = format!(
-        "At {} {} jumps{how_far}: the motion before ends at `{ends}`, this one starts at `{starts}`.",
+        "At {} {} jumps{how_far}: the motion before ends at {ends}, this one starts at {starts}.",
         time(after.begin),
         site.node_label(after.node),
     );
@@ -143,9 +143,12 @@ fn finding(
         return finding;
     }
     finding.fix(Fix {
-        title: format!("Start at `{ends}`"),
+        title: format!("Start at {ends}"),
         trust: Trust::Review,
-        edits: vec![TextEdit::replace(range, ends)],
+        edits: vec![TextEdit::replace(
+            range,
+            site.text(end.range + before.start),
+        )],
     })
 }
 

@@ -70,11 +70,11 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>, said: [bool; 3]) -
             let (label, rests) = (label(), vector(rests));
             let starts = match motion.motion.axes {
                 // Along the others it stays where it rests.
-                Some(_) => vector(start),
+                Some(_) => format!("`{}`", vector(start)),
                 None => starts(),
             };
             format!(
-                "{label} rests at `{rests}`, but its first {first} starts at `{starts}`, {how_far} away: it jumps there when the animation is first played."
+                "{label} rests at `{rests}`, but its first {first} starts at {starts}, {how_far} away: it jumps there when the animation is first played."
             )
         }
         // Where the scene says nothing of it, a part that appears has not been hidden by anybody.
@@ -85,7 +85,7 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>, said: [bool; 3]) -
             };
             let (label, starts) = (label(), starts());
             format!(
-                "{label} is {is} in the scene, but its first {first} starts at `{starts}`: it {does} when the animation is first played."
+                "{label} is {is} in the scene, but its first {first} starts at {starts}: it {does} when the animation is first played."
             )
         }
         _ => return None,

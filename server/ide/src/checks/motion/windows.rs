@@ -94,7 +94,7 @@ fn still(site: &Site<'_>, motion: &Motion, node: Option<&NodeRef>) -> Option<Fin
     let said = |value: &Spanned<Value>| written(site, motion, property, value, TextSize::new(0));
     if let Some(by) = motion.by.as_ref().filter(|_| adds_nothing(motion)) {
         let message = format!(
-            "{node} does not move here: its {} changes by `{}`.",
+            "{node} does not move here: its {} changes by {}.",
             property.as_str(),
             said(by)
         );
@@ -105,7 +105,7 @@ fn still(site: &Site<'_>, motion: &Motion, node: Option<&NodeRef>) -> Option<Fin
         return None;
     }
     let message = format!(
-        "{node} does not move here: its {} stays at `{}`.",
+        "{node} does not move here: its {} stays at {}.",
         property.as_str(),
         said(to)
     );

@@ -152,9 +152,9 @@ fn values_axis_by_axis() {
     );
     expect![[r#"
         information rest-mismatch at `0`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `0 2 3`, 1 m away: it jumps there when the animation is first played.
-        warning jump at `4`: At 1 s `0` (`boom`) jumps by 2 m: the motion before ends at `2 0 0`, this one starts at `4 0 0`.
+        warning jump at `4`: At 1 s `0` (`boom`) jumps by 2 m: the motion before ends at `2` along x, this one starts at `4` along x.
           see `2`: the motion before ends here
-        information still-channel at `4`: `0` (`boom`) does not move here: its translation stays at `4 0 0`.
+        information still-channel at `4`: `0` (`boom`) does not move here: its translation stays at `4` along x.
           see `4`: it starts with the same value
     "#]].assert_eq(&said(&wrong));
 }
@@ -218,7 +218,7 @@ fn motions_along_different_axes_do_not_clash() {
     );
     expect![[r#"
         information rest-mismatch at `4`: `0` (`boom`) rests at `1 2 3`, but its first translation starts at `1 2 4`, 1 m away: it jumps there when the animation is first played.
-        warning jump at `4`: At 2 s `0` (`boom`) jumps by 2 m: the motion before ends at `2 0 0`, this one starts at `4 0 0`.
+        warning jump at `4`: At 2 s `0` (`boom`) jumps by 2 m: the motion before ends at `2` along x, this one starts at `4` along x.
           see `2`: the motion before ends here
         warning jump at `2`: Two motions of the translation of `0` (`boom`) run at the same time from 2 s to 3 s: it cannot follow both.
           see `3`: the other motion ends here
