@@ -121,3 +121,25 @@ fn the_most_useful_proposal_comes_first_in_every_client() {
     );
     desk.finish();
 }
+
+#[test]
+fn what_is_inserted_is_the_beginning_of_what_is_replaced() {
+    let mut desk = Desk::bram();
+    // Behind the end of the line, and so between CR and LF.
+    desk.type_over("<aliases>", "<aliases>\r\n    <al\r\n");
+    let mut at = desk.at("    <al\r", 7);
+    at["character"] = json!(at["character"].as_u64().unwrap() + 1);
+    let found = desk.ask("textDocument/completion", &at, json!({}));
+    let edits = list(&found["items"]).iter().map(|item| &item["textEdit"]);
+    let edits: Vec<&Value> = edits.collect();
+    assert!(!edits.is_empty());
+    for edit in edits {
+        let end = &edit.get("replace").unwrap_or(&edit["range"])["end"];
+        assert_eq!(
+            edit.get("insert").map_or(end, |insert| &insert["end"]),
+            end,
+            "{edit}"
+        );
+    }
+    desk.finish();
+}

@@ -32,14 +32,16 @@ pub(crate) fn completion(
     let Some(found) = complete(&question.view, offset) else {
         return Ok(Chunks::json(&()));
     };
-    let document = &question.view.document;
+    let (document, places) = (&question.view.document, question.few_places());
     let longest = TextSize::of("</");
     let before = offset.checked_sub(longest).unwrap_or_default();
     let before = document.slice(TextRange::new(before, offset));
     if trigger.is_some_and(|trigger| is_unasked(trigger, &before, &found.items)) {
         return Ok(Chunks::json(&()));
     }
-    let replace = in_one_line(question.few_places().range(found.replace), at);
+    // Where the caret is taken to stand: one behind its line's end, or between CR and LF, stands at the end.
+    let at = places.position(offset);
+    let replace = in_one_line(places.range(found.replace), at);
     let explained = SEARCHED / usize::from(document.text_len()).max(1);
     Ok(Chunks::json(&List {
         is_incomplete: found.is_incomplete,
