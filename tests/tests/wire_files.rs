@@ -111,6 +111,22 @@ fn a_moved_machine_keeps_what_it_names_and_is_still_listed() {
 }
 
 #[test]
+fn a_renamed_dialect_is_named_anew_in_the_settings() {
+    let quay = Quay::new();
+    let settings = "dialects = [\"own.dialect.toml\"]\n";
+    fs::write(quay.at("trunnion.toml"), settings).unwrap();
+    fs::write(quay.at("own.dialect.toml"), "").unwrap();
+    let mut client = Client::with(&all_capabilities());
+    let edits = quay.renamed(&mut client, &[("own.dialect.toml", "quay.dialect.toml")]);
+    let expected = "\"own.dialect.toml\" -> \"quay.dialect.toml\"".to_owned();
+    assert_eq!(
+        edits,
+        BTreeMap::from([("trunnion.toml".to_owned(), vec![expected])])
+    );
+    assert_eq!(client.finish(), 0);
+}
+
+#[test]
 fn what_nobody_names_is_renamed_without_a_word() {
     let quay = Quay::new();
     let mut client = Client::with(&all_capabilities());

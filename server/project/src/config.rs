@@ -207,6 +207,13 @@ pub(crate) fn read(path: &Path, text: &str) -> Reading {
     reader.reading
 }
 
+/// Where the text of a `trunnion.toml` names dialects, in quotes, and which files these are.
+pub fn dialects_named(path: &Path, text: &str) -> Vec<(TextRange, PathBuf)> {
+    let reading = read(path, text);
+    let places = reading.absent.into_iter().map(|absent| absent.range);
+    places.zip(reading.config.dialects).collect()
+}
+
 /// `a`, `b` and `c`.
 fn all_keys() -> String {
     let keys = SETTINGS.map(|setting| format!("`{}`", setting.key));

@@ -30,7 +30,7 @@ pub use ahead::HEAD_LENGTH;
 pub use baseline::is_baseline;
 pub use config::{
     Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SETTINGS, Setting, SettingsProblem, Size,
-    reference as settings_reference, straightened,
+    dialects_named, reference as settings_reference, straightened,
 };
 pub use disk::{Disk, FileState, SceneFile};
 pub use document::{ChangeError, ContentChange, Document};

@@ -82,3 +82,51 @@ fn other_files_move_without_a_word() {
         assert_eq!(after(&rig(), &[(from, to)]), [""; 0], "{from}");
     }
 }
+
+/// What stands in the place of the names of dialects in `/mod/trunnion.toml`.
+fn settings_after(text: &str, moves: &[(&str, &str)]) -> Vec<String> {
+    let moves = moves.iter().map(|(from, to)| Move {
+        from: Path::new("/mod").join(from),
+        to: Path::new("/mod").join(to),
+    });
+    let moves: Vec<Move> = moves.collect();
+    let edits = settings_edits(Path::new("/mod/trunnion.toml"), text, &moves);
+    let said = |edit: &TextEdit| format!("{} -> {}", &text[edit.range], edit.insert);
+    edits.iter().map(said).collect()
+}
+
+#[test]
+fn settings_name_a_renamed_dialect_anew() {
+    let text = "dialects = [\"a.dialect.toml\", 'd/b.dialect.toml', \"../c.toml\", \"/mod/e.toml\"]\nlibrary = [\"d\"]\n";
+    assert_eq!(
+        settings_after(text, &[("a.dialect.toml", "x/a \"1\".toml"), ("d", "it's")]),
+        [
+            r#""a.dialect.toml" -> "x/a \"1\".toml""#,
+            r#"'d/b.dialect.toml' -> "it's/b.dialect.toml""#
+        ]
+    );
+    assert_eq!(
+        settings_after(
+            text,
+            &[("d/b.dialect.toml", "b.toml"), ("e.toml", "f.toml")]
+        ),
+        [
+            "'d/b.dialect.toml' -> 'b.toml'",
+            "\"/mod/e.toml\" -> \"/mod/f.toml\""
+        ]
+    );
+}
+
+#[test]
+fn settings_that_move_name_the_same_dialects() {
+    let text = "dialects = [\"a.toml\", \"../c.toml\"]\n";
+    let moved = settings_after(
+        text,
+        &[
+            ("trunnion.toml", "in/trunnion.toml"),
+            ("a.toml", "in/a.toml"),
+        ],
+    );
+    assert_eq!(moved, ["\"../c.toml\" -> \"../../c.toml\""]);
+    assert!(settings_after(text, &[("other.toml", "a.toml"), ("x", "y")]).is_empty());
+}

@@ -15,7 +15,7 @@ use project::{
 };
 use syntax::{Encoding, LineIndex, TextRange, TextSize};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
-use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Url};
+use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, TextEdit, Url};
 
 use super::convert::{self, Places};
 use super::features::tokens::Told;
@@ -303,6 +303,27 @@ impl Snapshot {
             None => Range::default(),
         };
         Some(Location::new(uri, range))
+    }
+
+    /// Edits of the text of a file, open or not, with the version that the client has. Reads the disk for one that is not.
+    pub(crate) fn edits(
+        &self,
+        path: &Path,
+        encoding: Encoding,
+        edits: impl FnOnce(&str) -> Vec<syntax::TextEdit>,
+    ) -> Option<(Option<i32>, Vec<TextEdit>)> {
+        if let Ok(document) = self.project.document(path) {
+            let places = places(&document, encoding);
+            return Some((document.version, places.edits(&edits(document.text()))));
+        }
+        let text = text_of(path)?;
+        let places = Places {
+            text: &text,
+            lines: &LineIndex::new(&text),
+            encoding,
+            is_on_disk: true,
+        };
+        Some((None, places.edits(&edits(&text))))
     }
 }
 

@@ -1,8 +1,10 @@
 //! Files that the client creates, renames and deletes: what documents have to say then, and that the disk has changed.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-use ide::file_moves::{Move, edits};
+use ide::file_moves::{Move, edits, settings_edits};
+use project::Below;
 use tower_lsp::lsp_types::{
     CreateFilesParams, DeleteFilesParams, FileOperationFilter, FileOperationPattern,
     FileOperationRegistrationOptions, RenameFilesParams, Url, WorkspaceEdit,
@@ -71,6 +73,7 @@ pub(super) fn before_renaming(
             "These could not be read. If they name a file that gets another name now, write the new one there.\n{unread}"
         ));
     }
+    let settings = settings_around(&froms, &below, snapshot);
     let files = below.views.into_iter().filter_map(|view| {
         let edits = edits(&view, &moves);
         let document = &view.document;
@@ -80,8 +83,29 @@ pub(super) fn before_renaming(
             edits: places(document, client.encoding).edits(&edits),
         })
     });
-    let files: Vec<FileEdits> = files.collect();
+    let mut files: Vec<FileEdits> = files.collect();
+    files.extend(settings.iter().filter_map(|path| {
+        let edited = |text: &str| settings_edits(path, text, &moves);
+        let (version, edits) = snapshot.edits(path, client.encoding, edited)?;
+        let uri = snapshot.uri(path)?;
+        (!edits.is_empty()).then_some(FileEdits {
+            uri,
+            version,
+            edits,
+        })
+    }));
     (!files.is_empty()).then(|| convert::workspace_edit(files, client))
+}
+
+/// The files of settings that may name one of these files as a dialect.
+fn settings_around(files: &[PathBuf], below: &Below, snapshot: &Snapshot) -> BTreeSet<PathBuf> {
+    let around = files.iter().filter_map(|file| {
+        let settings = snapshot.settings().for_folder(file.parent()?);
+        settings.config.path
+    });
+    let own = below.views.iter();
+    let own = own.filter_map(|view| view.settings.config.path.clone());
+    around.chain(own).collect()
 }
 
 fn file_of(uri: &str) -> Option<PathBuf> {
