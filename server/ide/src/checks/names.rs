@@ -55,10 +55,12 @@ pub(super) fn check(names: &Names<'_, '_>, found: &mut Gravest) {
             found.push(self::unknown(names.site, one, meant, definition));
         }
     }
-    let played = names.played();
+    let (played, beside) = (names.played(), names.beside());
     for (name, group) in names.index.troubled() {
         duplicates(names, name, group, found);
-        unused(names, name, group, &used, &played, found);
+    }
+    for (name, group) in names.maybe_unused(&beside) {
+        unused(names, name, group, &used, &played, &beside, found);
     }
 }
 
@@ -85,6 +87,37 @@ impl<'v> Names<'_, 'v> {
         let controls = entries.flat_map(|(_, entry)| &entry.facts.controls);
         let animations = controls.filter_map(|control| control.animation.as_ref());
         animations.map(|animation| &*animation.value).collect()
+    }
+
+    /// The channels that stand beside their animation, in order. That they name it plays nothing.
+    fn beside(&self) -> Vec<TextRange> {
+        let roles = &self.site.dialect.roles.channels;
+        if roles.iter().all(|role| role.animation.is_none()) {
+            return Vec::new();
+        }
+        let mut beside = Vec::new();
+        for (entry, animation) in self.site.outline.all(|facts| &facts.animations) {
+            let channels = animation.channels.iter().map(|channel| channel.element);
+            let outside = channels.filter(|element| !animation.element.contains_range(*element));
+            beside.extend(outside.map(|element| element + entry.start()));
+        }
+        beside.sort_unstable_by_key(|element| element.start());
+        beside
+    }
+
+    /// The names that something may be wrong with, and those of animations that such channels name.
+    fn maybe_unused<'a>(&'a self, beside: &[TextRange]) -> Vec<(&'a str, &'a Group)> {
+        let mut groups: Vec<_> = self.index.troubled().collect();
+        if beside.is_empty() {
+            return groups;
+        }
+        let mut known: HashSet<&str> = groups.iter().map(|(name, _)| *name).collect();
+        for (_, animation) in self.site.outline.all(|facts| &facts.animations) {
+            let name = animation.name.as_ref().map(|name| &*name.value);
+            let group = name.and_then(|name| Some((name, self.index.group(name)?)));
+            groups.extend(group.filter(|(name, _)| known.insert(name)));
+        }
+        groups
     }
 }
 
@@ -188,6 +221,7 @@ fn unused(
     group: &Group,
     used: &HashSet<TextSize>,
     played: &HashSet<&str>,
+    beside: &[TextRange],
     found: &mut Gravest,
 ) {
     let code = |given: &Given| match given.role {
@@ -210,9 +244,15 @@ fn unused(
     let resolved: HashSet<Place> = group
         .used
         .iter()
-        .filter_map(|place| match &names.used(*place)?.0.target {
-            UseTarget::Name { kinds, .. } => Some(group.definition(kinds)?.place),
-            _ => None,
+        .filter_map(|place| {
+            let (used, range) = names.used(*place)?;
+            let before = beside.partition_point(|element| element.start() <= range.start());
+            let element = before.checked_sub(1).map(|last| beside[last]);
+            let plays = element.is_none_or(|element| !element.contains_range(range));
+            match &used.target {
+                UseTarget::Name { kinds, .. } if plays => Some(group.definition(kinds)?.place),
+                _ => None,
+            }
         })
         .collect();
     let message = |given: &Given| match &given.role {

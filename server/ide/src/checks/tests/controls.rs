@@ -78,3 +78,59 @@ fn an_animation_that_a_misspelled_name_means_is_played() {
     )));
     assert!(!said.contains("unreachable-animation"), "{said}");
 }
+
+/// Channels stand beside their animation, which they name.
+const BESIDE: &str = r#"
+[dialect]
+name = "tow"
+format = 1
+[[document]]
+name = "tow"
+root = "tow"
+[element.tow]
+children = ["run*", "move*", "grip*"]
+[element.run.attributes]
+tag = { type = "name", of = "run", required = true }
+then = { type = "reference", of = "run" }
+[element.move.attributes]
+in = { type = "reference", of = "run", list = true, required = true }
+who = { type = "index-path", required = true }
+from = "number"
+until = "number"
+to = "moved-value"
+[element.grip.attributes]
+of = { type = "reference", of = "run", required = true }
+by = { type = "input", required = true }
+[[role.animation]]
+at = "tow/run"
+name = "@tag"
+[[role.channel]]
+at = "tow/move"
+animation = "@in"
+node = "@who"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "translation"
+to = "@to"
+[[role.control]]
+at = "tow/grip"
+kind = "analog"
+animation = "@of"
+input = "@by"
+"#;
+
+#[test]
+fn that_its_channels_name_an_animation_plays_nothing() {
+    let text = r#"<tow>
+  <run tag="out"/><run tag="in"/><run tag="up" then="down"/><run tag="down"/>
+  <move in="out" who="0" from="0" until="1" to="0 0 1"/><move in="in" who="1" from="0" until="1" to="0 0 1"/>
+  <move in="up" who="2" from="0" until="1" to="0 0 1"/><move in="down" who="3" from="0" until="1" to="0 0 1"/>
+  <grip of="out" by="a"/>
+</tow>"#;
+    expect![[r#"
+        information unreachable-animation at `in`: No control plays the run `in`.
+        information unreachable-animation at `up`: No control plays the run `up`.
+    "#]]
+    .assert_eq(&said(&in_dialect(BESIDE, text)));
+}
