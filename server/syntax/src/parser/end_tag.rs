@@ -55,6 +55,10 @@ impl Doubtful {
     pub(super) fn index(&self) -> usize {
         self.index as usize
     }
+
+    pub(super) fn start(&self) -> TextSize {
+        self.start
+    }
 }
 
 /// The root element, the first at the top level, after its end tag: open again if another end tag of it comes.

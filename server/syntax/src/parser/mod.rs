@@ -8,6 +8,7 @@ mod duplicates;
 mod end_tag;
 mod fragment;
 mod frame;
+mod misspelt;
 mod recovery;
 mod start_tag;
 

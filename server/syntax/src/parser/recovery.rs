@@ -7,8 +7,10 @@
 use rowan::{GreenNode, GreenTokenData, NodeOrToken, TextSize};
 
 use super::end_tag::{Doubtful, EndTag, element};
+use super::misspelt::is_misspelt;
 use super::{DEEPEST, Frame, Parser};
 use crate::chars::{self, shown};
+use crate::element::end_tag_name;
 use crate::error::{FormCode, FormError};
 use crate::kind::Kind;
 use crate::tag::{range, size};
@@ -19,6 +21,9 @@ use crate::{Element, TextEdit};
 /// An end tag looks no farther up for the element it closes.
 const FARTHEST: usize = 100;
 
+/// So many end tags that fit nothing are looked at to find the one of an element.
+const FEW: usize = 16;
+
 /// An unclosed element whose end is being looked for.
 struct Open {
     frame: Frame,
@@ -26,6 +31,8 @@ struct Open {
     base: usize,
     column: Option<usize>,
     start_tag_end: usize,
+    /// Where its end tag starts that is to come and is misspelt.
+    misspelt_end: Option<usize>,
     /// That it has no end tag needs no error: it has one already, or it holds a `<` without a name, so that somebody is
     /// typing, perhaps its end tag.
     reported: bool,
@@ -187,6 +194,7 @@ impl Sorting<'_, '_, '_> {
                 return;
             }
             self.end_those_before(column, Some(self.parser.name_of(frame)));
+            let misspelt_end = self.misspelt_end(frame, column);
             if frame.is_tag_unclosed() {
                 self.parser.notes.hoisted.push(size(frame.start()));
                 self.out
@@ -197,6 +205,7 @@ impl Sorting<'_, '_, '_> {
                     base: self.out.len(),
                     column,
                     start_tag_end: self.at + len,
+                    misspelt_end,
                     reported: false,
                 });
                 self.out.push(item);
@@ -208,6 +217,22 @@ impl Sorting<'_, '_, '_> {
             return;
         }
         self.at += len;
+    }
+
+    /// The end tag to come that is this element's but for its spelling, at the same column. So a text in which nothing is
+    /// indented keeps its structure.
+    fn misspelt_end(&self, frame: &Frame, column: Option<usize>) -> Option<usize> {
+        let text = self.parser.text;
+        let name = self.parser.name_of(frame);
+        let to_come = self.doubtful.clone().take(FEW);
+        let tags = to_come.map(|doubtful| usize::from(doubtful.start()));
+        let mut tags = tags.filter(|start| {
+            let written = end_tag_name(&text[*start..]);
+            column.is_some()
+                && chars::indentation(text.as_bytes(), *start) == column
+                && is_misspelt(written, name)
+        });
+        tags.next()
     }
 
     /// An item that is complete by itself, or seemed so.
@@ -367,6 +392,7 @@ impl Sorting<'_, '_, '_> {
                         base: self.out.len(),
                         column,
                         start_tag_end: self.at + usize::from(part.text_len()),
+                        misspelt_end: None,
                         reported: false,
                     });
                     self.out.push(part.to_owned());
@@ -398,9 +424,13 @@ impl Sorting<'_, '_, '_> {
     /// where there is no indentation to go by, it bears the same name.
     fn end_those_before(&mut self, column: Option<usize>, name: Option<&str>) {
         while let Some(top) = self.open.last() {
+            let has_its_name = name.is_some_and(|name| name == self.parser.name_of(&top.frame));
             let ends = match (column, top.column) {
-                (Some(column), Some(own)) => column <= own,
-                _ => name.is_some_and(|name| name == self.parser.name_of(&top.frame)),
+                (Some(column), Some(own)) if column == own => {
+                    has_its_name || top.misspelt_end.is_none_or(|end| end < self.at)
+                }
+                (Some(column), Some(own)) => column < own,
+                _ => has_its_name,
             };
             if !ends || (self.keep_all && self.open.len() == 1) {
                 return;
