@@ -1,8 +1,9 @@
 //! The node that a selector finds in a document.
 
+use memchr::{memchr, memmem};
 use syntax::escape::{character_data, resolved};
 use syntax::namespaces::Scope;
-use syntax::{Attribute, Element, Item, TextRange, Token, Tree};
+use syntax::{Attribute, Element, Item, TextRange, TextSize, Token, Tree};
 
 use crate::operation::Operation;
 use crate::problem::{Code, Problem};
@@ -168,7 +169,8 @@ fn stepped<'t>(
                 (own.value().trim() == id).then_some((found, context))
             })
             .collect(),
-        test => tested(tree, context, test)
+        test => shortlist(tree, text, context, step)
+            .unwrap_or_else(|| tested(tree, context, test, stop(step)))
             .into_iter()
             .map(|node| {
                 let inner = match node {
@@ -192,18 +194,73 @@ fn stepped<'t>(
     nodes
 }
 
-fn tested<'t>(tree: &'t Tree, context: &Context<'t>, test: &Test) -> Vec<Node<'t>> {
+/// So many nodes are enough for the first condition.
+fn stop(step: &Step) -> usize {
+    match step.conditions.first() {
+        Some(Condition::Position(position)) => *position,
+        _ => usize::MAX,
+    }
+}
+
+/// The elements that the first condition may hold for, where it asks for the value of an attribute: those in which the value
+/// stands, and those in which something is written as a reference. To look at each of thousands for each of thousands of
+/// operations takes seconds.
+fn shortlist<'t>(
+    tree: &'t Tree,
+    text: &str,
+    context: &Context<'t>,
+    step: &Step,
+) -> Option<Vec<Node<'t>>> {
+    let (Test::Element(_) | Test::AnyElement, Some(Condition::Attribute(_, value))) =
+        (&step.test, step.conditions.first())
+    else {
+        return None;
+    };
+    let is_plain = !value.is_empty() && !value.contains(char::is_whitespace);
+    let parent = context.element.filter(|_| is_plain && !step.anywhere)?;
+    let bytes = &text.as_bytes()[..parent.range().end().into()];
+    let value = memmem::Finder::new(value);
+    let reference_from = |from| memchr(b'&', &bytes[from..]).map_or(bytes.len(), |at| from + at);
+    let mut from = usize::from(parent.start_tag_range().end());
+    let mut reference = reference_from(from);
+    let mut listed = Vec::new();
+    loop {
+        if reference < from {
+            reference = reference_from(from);
+        }
+        let found = value.find(&bytes[from..reference]);
+        let at = found.map_or(reference, |found| from + found);
+        if at == bytes.len() {
+            return Some(listed);
+        }
+        let around = tree.elements_at(TextSize::try_from(at).ok()?);
+        let mut around = around.iter();
+        around.find(|element| element.range() == parent.range())?;
+        let child = around.next();
+        from = child.map_or(at + 1, |child| child.range().end().into());
+        let is_meant = |child: &&Element<'t>| match &step.test {
+            Test::Element(name) => is_called(context, **child, name),
+            _ => true,
+        };
+        listed.extend(child.filter(is_meant).map(|child| Node::Element(*child)));
+    }
+}
+
+/// The first `most` nodes.
+fn tested<'t>(tree: &'t Tree, context: &Context<'t>, test: &Test, most: usize) -> Vec<Node<'t>> {
     let items = context.items(tree);
     match test {
         Test::Id(_) => Vec::new(),
         Test::AnyElement => items
             .filter_map(Item::into_element)
             .map(Node::Element)
+            .take(most)
             .collect(),
         Test::Element(name) => items
             .filter_map(Item::into_element)
-            .filter(|element| is_called(&context.inside(*element), name))
+            .filter(|element| is_called(context, *element, name))
             .map(Node::Element)
+            .take(most)
             .collect(),
         Test::Attribute(name) => {
             let element = context.element.as_ref();
@@ -261,12 +318,13 @@ fn target_of(instruction: &str) -> &str {
         .unwrap_or_default()
 }
 
-fn is_called(context: &Context<'_>, name: &Name) -> bool {
-    let Some(element) = context.element else {
-        return false;
+/// `around`: what the element stands in.
+fn is_called<'t>(around: &Context<'t>, element: Element<'t>, name: &Name) -> bool {
+    let is_in_namespace = || {
+        let scope = around.scope.enter(&element);
+        scope.resolve(element.prefix()).unwrap_or_default() == name.namespace
     };
-    element.local_name() == name.local
-        && context.scope.resolve(element.prefix()).unwrap_or_default() == name.namespace
+    element.local_name() == name.local && is_in_namespace()
 }
 
 fn attribute<'t>(element: &Element<'t>, scope: &Scope<'t>, name: &Name) -> Option<Attribute<'t>> {
@@ -288,7 +346,7 @@ fn holds(text: &str, found: &Found<'_>, context: &Context<'_>, condition: &Condi
         }
         (Condition::Child(name, value), Node::Element(element)) => element
             .children()
-            .any(|child| is_called(&context.inside(child), name) && string_value(child) == *value),
+            .any(|child| is_called(context, child, name) && string_value(child) == *value),
         (Condition::OwnText(value), Node::Element(element)) => string_value(element) == *value,
         (Condition::OwnText(value), node) => {
             let written = &text[std::ops::Range::<usize>::from(node.range())];
