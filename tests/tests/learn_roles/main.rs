@@ -420,6 +420,13 @@ fn a_person_puts_other_values_into_parts() {
     let text = quay.text("t.dialect.toml");
     let wheel = text.split("[[role.wheel]]").nth(1).unwrap();
     let wheel = wheel.split("[[role").next().unwrap();
+    // Wheels have a size.
+    for size in [
+        "stout = { type = \"number\", above = 0,",
+        "broad = { type = \"number\", above = 0,",
+    ] {
+        assert!(text.contains(size), "{size}\n{text}");
+    }
     for line in [
         "radius = \"@broad\"",
         "width = \"@stout\"",

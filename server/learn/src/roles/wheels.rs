@@ -10,7 +10,7 @@ use super::records::{Field, Record, Records};
 use super::shapes::Value;
 use super::things::{name_type, path_of};
 use crate::contexts::ContextId;
-use dialect::{Quantity, Unit, ValueType};
+use dialect::{Bounds, ItemType, Quantity, Unit, ValueType};
 use foldhash::{HashMap, HashMapExt as _};
 use glam::DVec3;
 use scene::{NodeIndex, Scene};
@@ -105,12 +105,14 @@ fn in_record(
     proposal.set(word::NODE, &node.path);
     proposal.types.push((node.slot, ValueType::single(item)));
     proposal.set(word::RADIUS, &radius.field.path);
+    proposal.types.push((radius.field.slot, size()));
     let others = sizes
         .iter()
         .filter(|column| column.field.slot != radius.field.slot);
     let width = shapes.best_fit(others, |round| round.width);
     if let Some((width, _)) = width.filter(|(_, fitting)| shapes.are_most(*fitting)) {
         proposal.set(word::WIDTH, &width.field.path);
+        proposal.types.push((width.field.slot, size()));
     }
     if !sign.measures() {
         let assumed = format!("{} is taken for the radius.", radius.field.path);
@@ -122,6 +124,18 @@ fn in_record(
         proposal,
         radii: radius.numbers().into_iter().flatten().collect(),
         unit: tells_unit.then(|| shapes.unit_of(radius)).flatten(),
+    })
+}
+
+/// A wheel without any is none.
+fn size() -> ValueType {
+    ValueType::single(ItemType::Number {
+        range: Bounds {
+            min: Some(0.0),
+            above: true,
+            ..Bounds::default()
+        },
+        unit: None,
     })
 }
 
