@@ -22,8 +22,8 @@ use tokio::sync::Semaphore;
 
 /// A browser keeps six connections to a server.
 const MOST_CONNECTIONS: usize = 64;
-/// A connection that says nothing is closed after this.
-const PATIENCE: Duration = Duration::from_secs(60);
+/// A connection that says nothing is closed after this: others wait for its place. A browser opens another one.
+const PATIENCE: Duration = Duration::from_secs(5);
 
 pub(crate) type Answer = Response<Full<Bytes>>;
 
