@@ -1,6 +1,7 @@
 //! `trunnion motion` and `trunnion fit` as a person or a script runs them.
 
 use acceptance::program::run_in_project as trunnion;
+use acceptance::yard::Yard;
 use serde_json::Value;
 
 const BRAM: &str = "corpus/ternholt/machines/bram-6.machine.xml";
@@ -41,6 +42,60 @@ fn another_dialect_in_its_own_units() {
         "{report}"
     );
     assert!(report.contains(" ms:\n"), "{report}");
+}
+
+const TIDE: &str = r#"
+[dialect]
+name = "tide"
+format = 1
+[[document]]
+name = "tide"
+root = "tide"
+[element.tide]
+children = ["line*"]
+attributes = { scene = "file", id = { type = "name", of = "tide" } }
+[element.line]
+children = ["mark*"]
+attributes.node = "node"
+[element.mark]
+attributes = { at = "number", x = "number", y = "number" }
+[[role.scene]]
+at = "tide"
+file = "@scene"
+[[role.animation]]
+at = "tide"
+name = "@id"
+[[role.channel]]
+at = "line"
+node = "@node"
+[[role.channel.motion]]
+property = "translation"
+keyframes = { at = "mark", time = "@at", value = { x = "@x", y = "@y" } }
+"#;
+
+#[test]
+fn nothing_is_told_of_keyframes_between_which_a_node_waits() {
+    let quay = Yard::empty();
+    quay.write("trunnion.toml", "dialects = [\"t.dialect.toml\"]");
+    quay.write("t.dialect.toml", TIDE);
+    quay.write(
+        "a.gltf",
+        r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"name":"boom"}]}"#,
+    );
+    quay.write(
+        "t.xml",
+        r#"<tide scene="a.gltf" id="out"><line node="0"><mark at="0" x="0" y="0"/><mark at="1" x="2"/><mark at="2" x="2" y="3"/><mark at="3" y="3"/></line></tide>"#,
+    );
+    let report = quay.ends_with(0, &["motion", "t.xml"]);
+    let moves = report.lines().filter(|line| line.contains("boom moves"));
+    assert_eq!(
+        moves.collect::<Vec<_>>(),
+        [
+            "  boom moves 2 m from 0 to 1 s, 2 m per s",
+            "  boom moves 3 m from 0 to 2 s, 1.5 m per s"
+        ],
+        "{report}"
+    );
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use dialect::{Easing, EndValue, EulerOrder, Property};
 use glam::DVec3;
-use machine::{Channel, Motion};
+use machine::{Channel, Machine, Motion};
 use scene::{NodeIndex, Rest};
 
 use crate::easing::{eased, progress};
@@ -145,6 +145,18 @@ impl Drive {
                 open,
             })
         })
+    }
+
+    /// Whether the node only waits, between two keyframes of the same value.
+    pub fn waits(&self, machine: &Machine) -> bool {
+        let is_same = match self.ends {
+            Ends::Vectors { from, to } => from == to,
+            Ends::Visible { from, to } => from == to,
+        };
+        let animation = machine.animations.get(self.animation);
+        let channel = animation.and_then(|animation| animation.channels.get(self.channel));
+        let motion = channel.and_then(|channel| channel.motions.get(self.motion));
+        is_same && motion.is_some_and(|motion| motion.is_keyed)
     }
 
     /// Fills in what depends on where the node rests and on how the motion before this one ended.

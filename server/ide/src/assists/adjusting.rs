@@ -312,7 +312,8 @@ fn what_moves(site: &Site<'_>) -> String {
 }
 
 fn travels(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<PartTravel> {
-    let mut drives: Vec<_> = rig.drives_of(animation).iter().collect();
+    let drives = rig.drives_of(animation).iter();
+    let mut drives: Vec<_> = drives.filter(|drive| !drive.waits(site.machine)).collect();
     drives.sort_by_key(|drive| (drive.channel, drive.motion));
     let travel = |drive: &&motion::Drive| PartTravel {
         part: site.node_label(&rig.scene.index_path(drive.node)),

@@ -99,7 +99,9 @@ fn of_animation(subject: &Subject<'_>, report: &AnimationReport) -> Vec<String> 
         subject.animation_name(report.animation),
         rounded(dialect, Quantity::Time, report.length)
     )];
-    lines.extend(report.movements.iter().map(|one| of_movement(subject, one)));
+    let moving = report.movements.iter();
+    let moving = moving.filter(|one| !one.drive.waits(subject.machine));
+    lines.extend(moving.map(|one| of_movement(subject, one)));
     lines.extend(report.sweep.swept.iter().filter_map(|swept| {
         let size = swept.bounds?.size().to_array();
         let unit = dialect.notation.units.of(Quantity::Length);
