@@ -26,7 +26,9 @@ pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
             Rule::Read(rule) => word(here, rule),
         };
         // Of several motions, those take place to which the word belongs.
-        if property.is_none() && property_range.is_some() && role.motions.len() > 1 {
+        let has_word = property_range.is_some()
+            || matches!(&motion.property, Rule::Read(rule) if rule.default.is_some());
+        if property.is_none() && has_word && role.motions.len() > 1 {
             continue;
         }
         let own = motion.window.as_ref();

@@ -277,7 +277,7 @@ pub(crate) fn word<T: Copy + PartialEq>(
 ) -> (Option<T>, Option<syntax::TextRange>) {
     match here.value(&rule.at) {
         Some(found) => (rule.meaning(&found.text), Some(found.range)),
-        None => (None, None),
+        None => (rule.default_meaning(), None),
     }
 }
 

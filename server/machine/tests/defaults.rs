@@ -1,6 +1,6 @@
 //! What a control does not say is what the dialect says the game takes.
 
-use dialect::Dialect;
+use dialect::{Dialect, Easing, Property};
 use machine::Machine;
 
 const HOUSE: &str = include_str!("../../dialect/src/house.dialect.toml");
@@ -47,4 +47,55 @@ fn of_elements_in_the_dialects_notation() {
         .map(machine::Control::rate)
         .collect();
     assert_eq!(rates, [2.5, 0.5]);
+}
+
+/// A word that is not written is the one that its declaration names, also where several motions go by it.
+#[test]
+fn a_word_that_is_left_out_is_the_default() {
+    let dialect = r#"
+[dialect]
+name = "x"
+format = 1
+[[document]]
+name = "x"
+root = "x"
+[element.x]
+children = ["go*"]
+[element.go.attributes]
+node = "index-path"
+from = "number"
+until = "number"
+what = { type = "word", words = ["slide", "turn"], default = "turn" }
+pace = { type = "word", words = ["even", "soft"], default = "soft" }
+a = "moved-value"
+b = "moved-value"
+[[role.animation]]
+at = "x"
+[[role.channel]]
+at = "go"
+node = "@node"
+begin = "@from"
+end = "@until"
+easing = { at = "@pace", linear = "even", smooth = "soft" }
+[[role.channel.motion]]
+property = { at = "@what", translation = "slide" }
+from = "@a"
+to = "@b"
+[[role.channel.motion]]
+property = { at = "@what", rotation = "turn" }
+from = "@a"
+to = "@b"
+"#;
+    let dialect = Dialect::read(dialect, None).unwrap_or_else(|problems| panic!("{problems:#?}"));
+    let go = |said: &str| format!("<go node='0' from='0' until='1' a='0 0 0' b='0 90 0' {said}/>");
+    let text = format!("<x>{}{}</x>", go(""), go("what='slide' pace='even'"));
+    let machine = machine::read(&syntax::parse(&text), &dialect, &dialect.documents[0]);
+    let channels = machine.animations[0].channels.iter();
+    let read = channels.map(|channel| {
+        let properties = channel.motions.iter().map(|motion| motion.property);
+        (channel.easing, properties.collect::<Vec<_>>())
+    });
+    let turned = (Easing::Smooth, vec![Some(Property::Rotation)]);
+    let slid = (Easing::Linear, vec![Some(Property::Translation)]);
+    assert_eq!(read.collect::<Vec<_>>(), [turned, slid]);
 }

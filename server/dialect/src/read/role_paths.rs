@@ -183,7 +183,21 @@ impl RoleReader<'_, '_, '_> {
             self.reader.problems.report(section.place.clone(), message);
         }
         section.finish(&mut self.reader.problems);
-        Some(WordRule { at: at?.0, words })
+        let default = self.common_default(at.as_ref());
+        let (at, _) = at?;
+        Some(WordRule { at, words, default })
+    }
+
+    /// The default of all declarations that a path leads to, if it is the same.
+    fn common_default(&self, at: Option<&(Path, Vec<ValuePlace>)>) -> Option<String> {
+        let places = at.into_iter().flat_map(|(_, places)| places);
+        let mut defaults = places.map(|place| {
+            let declared = self.site.element(place).value_at(&place.leaf);
+            declared.and_then(|declared| declared.default.as_deref())
+        });
+        let first = defaults.next()??;
+        let is_common = defaults.all(|default| default == Some(first));
+        is_common.then(|| first.to_owned())
     }
 
     /// A word that is given a meaning must be one that documents may have.
