@@ -7,13 +7,12 @@ use machine::{Chain, Found};
 use std::collections::HashSet;
 use syntax::{TextEdit, TextRange};
 
-/// A time and where it is written.
+/// A time and where it is written; or several, where nobody can tell which of them is written where, as in a CDATA section.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct WrittenTime<'v> {
     pub(crate) range: TextRange,
-    /// As it stands there.
-    pub(crate) text: String,
-    pub(crate) seconds: f64,
+    /// As each stands there, and in seconds.
+    times: Vec<(String, f64)>,
     value_type: &'v ValueType,
 }
 
@@ -50,17 +49,24 @@ pub(crate) fn written_times<'v>(
     let mut known = HashSet::new();
     for found in found {
         let value_type = found.value_type();
+        let first = times.len();
         for item in found.items(site.dialect, None) {
             let seconds = site
                 .dialect
                 .read_quantity(value_type, item.text, Some(Quantity::Time));
-            if let Some(seconds) = seconds.filter(|_| known.insert(item.range)) {
+            let Some(seconds) = seconds else { continue };
+            let time = (item.text.to_owned(), seconds);
+            if known.insert(item.range) {
                 times.push(WrittenTime {
                     range: item.range,
-                    text: item.text.to_owned(),
-                    seconds,
+                    times: vec![time],
                     value_type,
                 });
+            } else if let Some(own) = times[first..]
+                .iter_mut()
+                .find(|own| own.range == item.range)
+            {
+                own.times.push(time);
             }
         }
     }
@@ -70,16 +76,21 @@ pub(crate) fn written_times<'v>(
 /// The edits that make times `earlier` seconds less, in the habit in which
 /// they are written.
 pub(crate) fn moved(site: &Site<'_>, times: &[WrittenTime<'_>], earlier: f64) -> Vec<TextEdit> {
-    let least = least_decimals(site.dialect, times.iter().map(|time| time.text.as_str()));
+    let texts = times.iter().flat_map(|time| &time.times);
+    let least = least_decimals(site.dialect, texts.map(|(text, _)| text.as_str()));
     let edit = |time: &WrittenTime<'_>| {
-        let text = written(
-            site,
-            time.value_type,
-            &time.text,
-            time.seconds - earlier,
-            least,
-        );
-        TextEdit::replace(time.range, text)
+        let value_type = time.value_type;
+        let moved = time.times.iter();
+        let moved = moved.map(|(text, seconds)| {
+            let seconds = seconds - earlier;
+            written(site, value_type, text, seconds, least)
+        });
+        let mark = value_type
+            .list
+            .as_ref()
+            .map(|list| list.separator.written());
+        let moved: Vec<String> = moved.collect();
+        TextEdit::replace(time.range, moved.join(mark.unwrap_or_default()))
     };
     times.iter().map(edit).collect()
 }

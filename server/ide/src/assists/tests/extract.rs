@@ -1,6 +1,6 @@
 //! "Extract into an animation of its own" in the house dialect.
 
-use super::{difference, reason, titles};
+use super::{difference, reason, text_after, titles};
 use crate::fixture::Fixture;
 use expect_test::expect;
 
@@ -171,4 +171,28 @@ fn comments_on_a_line_with_others_stay() {
         +    </animation>
     "#]]
     .assert_eq(&difference(&fixture, "Extract"));
+}
+
+#[test]
+fn times_in_a_character_data_section_are_written_anew() {
+    let fixture = |span: &str| {
+        let stroke = |spot: &str, span: &str| {
+            format!(
+                "<move><spot>{spot}</spot><span>{span}</span><shift>0;0;0 | 0;150;0</shift></move>"
+            )
+        };
+        let moves = [stroke("#1:1", "0 .. 3000"), stroke("#1:2$0", span)].join("\n");
+        let body =
+            format!("<called>x</called><strokes><stroke><call>s</call>{moves}</stroke></strokes>");
+        Fixture::yard(&body).file("rig.limbs.xml")
+    };
+    for span in ["<![CDATA[1000 .. 2500]]>", "1000 .. <![CDATA[2500]]>"] {
+        let after = text_after(&fixture(span), "Extract");
+        assert!(after.contains("<span>0..1500</span>"), "{after}");
+    }
+    let after = text_after(&fixture("1000 .. <!-- then --> 2500"), "Extract");
+    assert!(
+        after.contains("<span>0 .. <!-- then --> 1500</span>"),
+        "{after}"
+    );
 }
