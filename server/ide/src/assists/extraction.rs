@@ -102,8 +102,10 @@ pub(crate) fn extract<'v>(
     site.complete(&mut element, names, named);
 
     let mut edits = if is_beside {
-        let renamed = source.renamed(site, name.as_deref())?;
-        times.into_iter().chain(renamed).collect()
+        let old = parts.animation_of(site);
+        let old = old.and_then(|animation| animation.name.as_ref());
+        let old = old.map(|old| &*old.value);
+        source.renamed(site, old, name.as_deref(), &times)?
     } else {
         let ranges = moved.iter();
         let with_comments: Vec<TextRange> = ranges

@@ -1,6 +1,7 @@
 //! The animation that channels are taken out of, and how they belong to it: they stand in it, or name it.
 
 use crate::assists::{parts::Parts, site::Site};
+use crate::writer::Lines;
 use dialect::{AnimationRole, ChannelRole, ItemType};
 use foldhash::HashMap;
 use machine::Chain;
@@ -69,32 +70,69 @@ impl<'v> Source<'v> {
         }
     }
 
-    /// The edits that make the channels belong to the animation of another name.
+    /// The edits that make the channels belong to the animation of another name, `moved` those that move their times. A
+    /// channel that belongs to other animations as well stays theirs: this one gets a copy, if its times are moved.
     pub(super) fn renamed(
         &self,
         site: &Site<'v>,
+        old: Option<&str>,
         name: Option<&str>,
+        moved: &[TextEdit],
     ) -> Result<Vec<TextEdit>, String> {
         let counted = "these channels call their animation by its number, which a new one has not";
-        let channels = self.channels.iter();
-        let edits = channels.map(|(role, chain)| {
+        let mut edits = Vec::new();
+        for (role, chain) in &self.channels {
             let path = role.animation.as_ref();
             let (path, name) = path.zip(name).ok_or_else(|| counted.to_owned())?;
             let found = site.reader.value(chain, path);
-            let is_shared =
-                |found: &machine::Found<'_>| found.items(site.dialect, None).count() > 1;
-            let is_counted = |found: &machine::Found<'_>| {
-                matches!(found.value_type().item, ItemType::PositionOf { .. })
-            };
-            if found.as_ref().is_some_and(is_counted) {
+            let value_type = found.as_ref().map(machine::Found::value_type);
+            if value_type.is_some_and(|it| matches!(it.item, ItemType::PositionOf { .. })) {
                 return Err(counted.to_owned());
             }
-            if found.as_ref().is_some_and(is_shared) {
-                return Err("one of these channels belongs to other animations as well".to_owned());
+            let set = |value: &str| {
+                let edit = site.set_value(chain, path, value);
+                edit.map_err(|error| error.to_string())
+            };
+            let element = chain.last().map(|at| at.element.range());
+            let element = element.unwrap_or_default();
+            let inside = moved.iter();
+            let inside = inside.filter(|edit| element.contains_range(edit.range));
+            let mut own: Vec<TextEdit> = inside.cloned().collect();
+            let items = found
+                .iter()
+                .flat_map(|found| found.items(site.dialect, None));
+            let members: Vec<&str> = items.map(|item| item.text).collect();
+            let list = value_type.and_then(|it| it.list.as_ref());
+            let Some(list) = list.filter(|_| members.len() > 1) else {
+                own.push(set(name)?);
+                edits.extend(own);
+                continue;
+            };
+            let is_old = |member: &&str| Some(*member) == old;
+            let mark = list.separator.written();
+            if own.is_empty() {
+                let members = members.iter();
+                let renamed = members.map(|member| if is_old(member) { name } else { *member });
+                edits.push(set(&renamed.collect::<Vec<_>>().join(mark))?);
+                continue;
             }
-            site.set_value(chain, path, name)
-                .map_err(|error| error.to_string())
-        });
-        edits.collect()
+            own.push(set(name)?);
+            let others: Vec<&str> = members.into_iter().filter(|one| !is_old(one)).collect();
+            edits.push(set(&others.join(mark))?);
+            edits.push(copied(site, element, &own)?);
+        }
+        Ok(edits)
     }
+}
+
+/// A copy of an element, with these edits, behind it.
+fn copied(site: &Site<'_>, element: TextRange, edits: &[TextEdit]) -> Result<TextEdit, String> {
+    let moved = |edit: &TextEdit| TextEdit::replace(edit.range - element.start(), &*edit.insert);
+    let edits: Vec<TextEdit> = edits.iter().map(moved).collect();
+    let copy = syntax::apply(site.slice(element), &edits).map_err(|error| error.to_string())?;
+    let line = match Lines::new(site.text()).indent(element.start()) {
+        Some(indent) => format!("{}{indent}", site.style.newline),
+        None => String::new(),
+    };
+    Ok(TextEdit::insert(element.end(), line + &copy))
 }
