@@ -26,6 +26,21 @@ impl ValueType {
         self.list.is_none() && self.around.is_nothing()
     }
 
+    /// Whether a name is read as itself where it is referred to: no list takes it for several, and nothing cuts it.
+    pub fn keeps(&self, name: &str) -> bool {
+        let Around { before, after, .. } = &self.around;
+        let written = format!("{before}{name}{after}");
+        let is_whole = match &self.list {
+            Some(list) => {
+                let mut members = list.separator.split(&written);
+                members.next() == Some(0..written.len()) && members.next().is_none()
+            }
+            None => true,
+        };
+        let found = self.around.name_in(&written);
+        is_whole && found.is_some_and(|found| written[found] == *name)
+    }
+
     /// A single item.
     pub const fn single(item: ItemType) -> Self {
         Self {
@@ -220,5 +235,37 @@ impl WordList {
     /// The words alone.
     pub fn texts(&self) -> impl Iterator<Item = &str> {
         self.words.iter().map(|word| word.text.as_str())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_kept_or_cut() {
+        let list = |separator| {
+            Some(ListRule {
+                separator,
+                min: 0,
+                max: None,
+            })
+        };
+        let value = |list, begins_after: &str, ends_before: &str| ValueType {
+            list,
+            around: Around {
+                before: "#".to_owned(),
+                begins_after: begins_after.to_owned(),
+                ends_before: ends_before.to_owned(),
+                ..Around::default()
+            },
+            ..ValueType::single(ItemType::Text)
+        };
+        let blanks = value(list(Separator::WhiteSpace), "", "");
+        assert!(blanks.keeps("mast.top") && !blanks.keeps("mast top"));
+        let commas = value(list(Separator::Text(",".into())), "", "");
+        assert!(commas.keeps("mast top") && !commas.keeps("mast,top"));
+        let cut = value(None, "::", ".");
+        assert!(cut.keeps("mast top") && !cut.keeps("mast.top") && !cut.keeps("rig::mast"));
     }
 }

@@ -24,6 +24,7 @@ pub mod links;
 mod location;
 mod measures;
 mod motions;
+mod name_places;
 mod node_names;
 mod node_paths;
 mod nodes;

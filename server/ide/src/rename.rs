@@ -1,11 +1,12 @@
 //! Changing a name everywhere it stands in a document, or in a mod whose documents share it.
 
 use crate::{
+    name_places::{names_kind, value_types},
     occurrences::{Form, Subject, occurrences, subject_at},
     shared_names::SharedName,
     spot::{value_at, within},
 };
-use dialect::{Dialect, ItemType, Kind, ListRule, NodePath, Separator};
+use dialect::{Dialect, ItemType, Kind, NodePath, Separator, ValueType};
 use machine::{Definition, Machine, UseTarget};
 use project::View;
 use std::sync::Arc;
@@ -171,14 +172,21 @@ fn refuse_unfit(dialect: &Dialect, kind: &Kind, name: &str) -> Result<(), String
     Ok(())
 }
 
-/// Refuses a name that the list it is used in would take for several.
-fn refuse_split(view: &View, list: &ListRule, place: TextRange, name: &str) -> Result<(), String> {
-    let separator = match &list.separator {
-        Separator::WhiteSpace if name.contains(char::is_whitespace) => "a blank".to_owned(),
-        Separator::Text(mark) if name.contains(mark.as_str()) => format!("“{mark}”"),
-        Separator::WhiteSpace | Separator::Text(_) => return Ok(()),
-    };
+/// Refuses a name that would not be read as itself in a place.
+fn refuse_cut(view: &View, value: &ValueType, place: TextRange, name: &str) -> Result<(), String> {
+    if value.keeps(name) {
+        return Ok(());
+    }
     let line = line_of(view, place.start());
+    let separator = match value.list.as_ref().map(|list| &list.separator) {
+        Some(Separator::WhiteSpace) if name.contains(char::is_whitespace) => "a blank".to_owned(),
+        Some(Separator::Text(mark)) if name.contains(mark.as_str()) => format!("“{mark}”"),
+        _ => {
+            return Err(format!(
+                "“{name}” would be cut in line {line}, where names begin or end at a mark that it has in it. Choose a name without the mark."
+            ));
+        }
+    };
     Err(format!(
         "“{name}” has {separator} in it, which separates the names of a list in line {line}: it would be taken for several names there."
     ))
@@ -250,26 +258,6 @@ fn line_of(view: &View, offset: TextSize) -> u32 {
         + 1
 }
 
-fn value_types(dialect: &Dialect) -> impl Iterator<Item = &dialect::ValueType> + Clone {
-    let declared = dialect.elements().iter();
-    declared.flat_map(|element| {
-        element
-            .attributes
-            .iter()
-            .chain(&element.text)
-            .map(|value| &value.value)
-    })
-}
-
-/// Whether a place of this type gives or takes a name of the kind.
-fn names_kind(item: &ItemType, kind: &Kind) -> bool {
-    match item {
-        ItemType::NameOf(named) => named == kind,
-        ItemType::Reference(kinds) | ItemType::Node { aliases: kinds, .. } => kinds.contains(kind),
-        _ => false,
-    }
-}
-
 /// The edit of one place. The range is the name itself, or a longer stretch of
 /// text if references in it hide where the name begins.
 fn edit(view: &View, range: TextRange, old: &str, new: &str) -> Result<Vec<TextEdit>, String> {
@@ -282,12 +270,11 @@ fn edit(view: &View, range: TextRange, old: &str, new: &str) -> Result<Vec<TextE
         Some(quote) => escape::attribute(new, quote),
         None => escape::text(new),
     };
-    let list = spot
-        .as_ref()
-        .and_then(|spot| spot.declared?.value.list.as_ref());
-    if let Some(list) = list {
-        refuse_split(view, list, range, new)?;
+    let value = spot.as_ref().and_then(|spot| Some(&spot.declared?.value));
+    if let Some(value) = value {
+        refuse_cut(view, value, range, new)?;
     }
+    let list = value.and_then(|value| value.list.as_ref());
     let raw = &view.text()[range];
     if escape::resolved(raw) == old {
         return Ok(vec![TextEdit::replace(range, written)]);

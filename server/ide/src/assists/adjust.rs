@@ -18,6 +18,7 @@ use super::{
 };
 use crate::{
     Trust,
+    name_places::keep,
     writer::{Insertion, Names, NewElement, Parent},
 };
 use dialect::{ControlKind, Kind, Property};
@@ -139,7 +140,7 @@ const OTHER_WORD: &str = "adjust";
 /// A name for the animation of some parts that nothing bears yet, unless there
 /// are very many.
 pub(crate) fn proposed_name(site: &Site<'_>, parts: &Parts, kind: &Kind, names: &Names) -> String {
-    let style = NameStyle::of(site.machine, kind);
+    let style = NameStyle::of(site.machine, site.dialect, kind);
     let labels = parts.labels(site);
     let paths = parts.paths(site);
     let word = motion_word(site, parts);
@@ -160,7 +161,7 @@ pub(crate) fn proposed_name(site: &Site<'_>, parts: &Parts, kind: &Kind, names: 
         .definitions
         .iter()
         .any(|definition| definition.name.value.contains(&base));
-    let base = if is_own {
+    let base = if is_own && keep(site.dialect, kind, &base) {
         base
     } else {
         style.join(super::naming::words(&base))
@@ -313,6 +314,11 @@ fn wanted_name(
     };
     if name.trim() != name || name.is_empty() || name.contains(char::is_control) {
         return Err(format!("`{name}` cannot be a name"));
+    }
+    if !keep(site.dialect, kind, name) {
+        return Err(format!(
+            "`{name}` would be taken for something else where it is used, because of a mark or blank in it"
+        ));
     }
     match names.is_free(kind, name) {
         true => Ok(name.clone()),

@@ -1,6 +1,7 @@
 //! Names for new things, in the style of the names that a document has.
 
-use dialect::Kind;
+use crate::name_places::keep;
+use dialect::{Dialect, Kind};
 use machine::Machine;
 
 /// How the words of a name are put together.
@@ -22,7 +23,8 @@ enum Joint {
 impl NameStyle {
     /// The style of the names of one kind; where these do not show any, that
     /// of all names.
-    pub(crate) fn of(machine: &Machine, kind: &Kind) -> Self {
+    pub(crate) fn of(machine: &Machine, dialect: &Dialect, kind: &Kind) -> Self {
+        let fits = |mark: char| keep(dialect, kind, &format!("a{mark}b"));
         let of_kind = machine
             .definitions_of(kind)
             .map(|definition| &*definition.name.value);
@@ -30,20 +32,28 @@ impl NameStyle {
             .definitions
             .iter()
             .map(|definition| &*definition.name.value);
-        Self::shown_by(of_kind)
-            .or_else(|| Self::shown_by(all))
+        let joint = match fits('.') {
+            true => Joint::Mark('.'),
+            false => Joint::Hump,
+        };
+        Self::shown_by(of_kind, fits)
+            .or_else(|| Self::shown_by(all, fits))
             .unwrap_or(Self {
-                joint: Joint::Mark('.'),
+                joint,
                 capitals: false,
             })
     }
 
-    fn shown_by<'n>(names: impl Iterator<Item = &'n str>) -> Option<Self> {
+    /// `fits`: whether such a mark may stand in a name.
+    fn shown_by<'n>(
+        names: impl Iterator<Item = &'n str>,
+        fits: impl Fn(char) -> bool,
+    ) -> Option<Self> {
         let mut marks: Vec<(char, usize)> = Vec::new();
         let (mut humps, mut capitals, mut count) = (0, 0, 0);
         for name in names {
             let inner = name.trim_matches(|c: char| !c.is_alphanumeric());
-            for mark in inner.chars().filter(|c| !c.is_alphanumeric()) {
+            for mark in inner.chars().filter(|c| !c.is_alphanumeric() && fits(*c)) {
                 match marks.iter_mut().find(|(known, _)| *known == mark) {
                     Some((_, seen)) => *seen += 1,
                     None => marks.push((mark, 1)),
@@ -248,7 +258,7 @@ mod tests {
     use super::*;
 
     fn style(names: &[&str]) -> NameStyle {
-        NameStyle::shown_by(names.iter().copied()).expect("a style shows")
+        NameStyle::shown_by(names.iter().copied(), |_| true).expect("a style shows")
     }
 
     #[test]
@@ -296,7 +306,10 @@ mod tests {
             style(&["leg left", "mast up"]).join(["leg", "spread"]),
             "leg spread"
         );
-        assert_eq!(NameStyle::shown_by(["mast", "leg"].into_iter()), None);
+        assert_eq!(
+            NameStyle::shown_by(["mast", "leg"].into_iter(), |_| true),
+            None
+        );
     }
 
     #[test]

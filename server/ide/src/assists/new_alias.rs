@@ -4,6 +4,7 @@ use super::{
     naming::{NameStyle, common, words},
     site::Site,
 };
+use crate::name_places::keep;
 use crate::node_paths::node_text;
 use crate::writer::{Insertion, Names, Unwritable, declaration, parent_for};
 use dialect::{AliasRole, Kind};
@@ -32,10 +33,13 @@ pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut 
     let own = node
         .map(|(scene, id)| scene[id].name.trim())
         .filter(|name| can_be_a_name(site, name));
+    let style = NameStyle::of(site.machine, site.dialect, kind);
     if let Some(own) = own {
-        return names.take(kind, own);
+        return match keep(site.dialect, kind, own) {
+            true => names.take(kind, own),
+            false => names.take(kind, &style.join(words(own))),
+        };
     }
-    let style = NameStyle::of(site.machine, kind);
     let below: Vec<&str> = match node {
         Some((scene, id)) => {
             let below = scene.children(id).iter();
@@ -63,11 +67,11 @@ pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut 
     names.take(kind, &wanted)
 }
 
-/// Names that look like index paths, or that lists would cut up, are none.
+/// Names that look like index paths, or that have to be written in another way, are none.
 fn can_be_a_name(site: &Site<'_>, name: &str) -> bool {
     !words(name).is_empty()
         && !site.dialect.notation.index_path.looks_like(name)
-        && !name.contains([',', ';', '|', '"', '\'', '<', '&', '\n', '\r', '\t'])
+        && !name.contains(['"', '\'', '<', '&', '\n', '\r', '\t'])
 }
 
 /// An alias for a node.

@@ -332,6 +332,7 @@ impl<'v> Site<'v> {
 
     /// A giver of names in the style of the names of a kind.
     pub(crate) fn names(&self, kind: &Kind) -> Names {
-        Names::of(self.machine, &NameStyle::of(self.machine, kind).joiner())
+        let style = NameStyle::of(self.machine, self.dialect, kind);
+        Names::of(self.machine, &style.joiner())
     }
 }

@@ -1,5 +1,6 @@
 mod adjust;
 mod aliases;
+mod beside;
 mod corpus;
 mod dialects;
 mod extract;

@@ -271,3 +271,36 @@ fn a_name_that_nothing_gives_changes_where_it_is_used() {
             <lever animation="run"/>"#]],
     );
 }
+
+#[test]
+fn a_name_that_is_cut_where_it_is_used_is_refused() {
+    let dialect = r#"
+[dialect]
+name = "x"
+format = 1
+[[document]]
+name = "x"
+root = "x"
+[element.x]
+children = ["run*"]
+[element.run.attributes]
+id = { type = "name", of = "run" }
+after = { type = "reference", of = "run", ends-before = "." }
+"#;
+    let dialect = std::sync::Arc::new(Dialect::read(dialect, None).unwrap());
+    let text = "<x><run id=\"o$0ut\"/>\n<run after=\"out.end\"/></x>";
+    let renamed =
+        |name: &str, expected| check(Fixture::of(text, vec![dialect.clone()]), name, expected);
+    renamed(
+        "a.b",
+        expect![
+            "refused: “a.b” would be cut in line 2, where names begin or end at a mark that it has in it. Choose a name without the mark."
+        ],
+    );
+    renamed(
+        "a-b",
+        expect![[r#"
+        <x><run id="a-b"/>
+        <run after="a-b.end"/></x>"#]],
+    );
+}
