@@ -108,6 +108,15 @@ fn what_is_added_stays_before_a_comment_that_stands_behind_it() {
 }
 
 #[test]
+fn what_is_added_has_the_author_s_quotes_where_they_may_stand() {
+    let old = "<all>\n  <one a=\"1\"/>\n</all>\n";
+    let new = old.replace("\"1\"", "\"2\"");
+    let own = "<all>\n  <one a=\"1\"/>\n  <two b='3' c='\"' d=\"4\"/>\n</all>\n";
+    let both = "<all>\n  <one a=\"2\"/>\n  <two b=\"3\" c='\"' d=\"4\"/>\n</all>\n";
+    assert_eq!(merged(old, &new, own), both);
+}
+
+#[test]
 fn how_my_file_is_encoded_is_not_said_of_the_author_s() {
     let [plain, wide] =
         ["UTF-8", "UTF-16"].map(|name| format!("<?xml version='1.0' encoding='{name}'?>"));
@@ -146,6 +155,24 @@ fn of_alike_elements_the_one_that_is_gone_is_told_by_what_it_says() {
     assert!(
         matches!(&told[..], [(Sort::Removed, what)] if what.contains('2')),
         "{told:?}"
+    );
+}
+
+/// Without names, that is: one gets what the other lost, and stays where it was.
+#[test]
+fn elements_that_changed_places_and_a_value_are_known_by_the_values_they_kept() {
+    let told = told(
+        "<all><one a='1' b='1' c='1'/><one a='2' b='2' c='2'/></all>",
+        "<all><one a='2' b='2' c='9'/><one a='1' b='1' c='8'/></all>",
+    );
+    let told: Vec<&str> = told.iter().map(|(_, what)| what.as_str()).collect();
+    assert_eq!(
+        told,
+        [
+            "`one` with a `2`: `c` is `9`, was `2`",
+            "`one` with a `1` stands in another order: in place 2, was in 1",
+            "`one` with a `1`: `c` is `8`, was `1`",
+        ]
     );
 }
 
