@@ -63,6 +63,7 @@ impl Group {
         Group::Setup,
     ];
 
+    /// The word that stands with a finding and names the folder of its examples.
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Form => "form",

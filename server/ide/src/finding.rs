@@ -19,6 +19,7 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// `range`: in the document. Of a very long message the middle is left out.
     pub fn new(
         code: &'static str,
         severity: Severity,
@@ -59,6 +60,7 @@ impl Finding {
         self
     }
 
+    /// Brings a repair along.
     #[must_use]
     pub fn fix(mut self, fix: Fix) -> Self {
         self.fixes.reserve_exact(1);
@@ -121,6 +123,7 @@ impl Severity {
         Severity::Hint,
     ];
 
+    /// The word in reports of commands.
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Error => "error",

@@ -11,6 +11,7 @@ pub struct Fold {
     pub kind: FoldKind,
 }
 
+/// What a fold hides.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FoldKind {
     /// An element or a CDATA section.

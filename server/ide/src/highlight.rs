@@ -14,6 +14,7 @@ pub struct Highlight {
     pub kind: HighlightKind,
 }
 
+/// What happens to the name at a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum HighlightKind {
     /// Neither of the others: a tag's name.

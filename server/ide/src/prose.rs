@@ -39,12 +39,14 @@ impl Prose {
         self.blocks.is_empty()
     }
 
+    /// Adds a paragraph; none if the line is empty.
     #[must_use]
     pub(crate) fn paragraph(mut self, line: Line) -> Self {
         self.add(Block::Paragraph(line));
         self
     }
 
+    /// Adds a bullet point; none if the line is empty.
     #[must_use]
     pub fn item(mut self, line: Line) -> Self {
         self.add(Block::Item(line));
@@ -57,6 +59,7 @@ impl Prose {
         self.paragraph(Line::new().doc(doc))
     }
 
+    /// Adds the paragraphs and points of another text.
     #[must_use]
     pub fn then(mut self, other: Self) -> Self {
         self.blocks.extend(other.blocks);
@@ -70,10 +73,12 @@ impl Prose {
         }
     }
 
+    /// Markdown, in which nothing but what a dialect says is taken for markup.
     pub fn markdown(&self) -> String {
         self.render("- ", Span::markdown)
     }
 
+    /// Without any markup.
     pub fn plain(&self) -> String {
         self.render("• ", Span::plain)
     }
@@ -108,6 +113,7 @@ impl Line {
         self.spans.is_empty()
     }
 
+    /// Adds text that is shown as it is, whatever characters are in it.
     #[must_use]
     pub fn text(self, text: impl Into<String>) -> Self {
         self.add(Span::Text(text.into()))
@@ -118,11 +124,13 @@ impl Line {
         self.add(Span::Strong(text.into()))
     }
 
+    /// Adds something as it stands in a document.
     #[must_use]
     pub fn code(self, text: impl Into<String>) -> Self {
         self.add(Span::Code(text.into()))
     }
 
+    /// Adds what the author of a dialect wrote, who may use Markdown.
     #[must_use]
     pub fn doc(self, text: &str) -> Self {
         self.add(Span::Doc(text.trim().to_owned()))

@@ -21,24 +21,28 @@ impl Template {
         Self::default()
     }
 
+    /// Adds text that stays as it is.
     #[must_use]
     pub fn text(mut self, text: impl Into<String>) -> Self {
         self.pieces.push(Piece::Text(text.into()));
         self
     }
 
+    /// Adds a place to fill in, with what stands there at first.
     #[must_use]
     pub fn stop(mut self, filled: impl Into<String>) -> Self {
         self.pieces.push(Piece::Stop(filled.into()));
         self
     }
 
+    /// The caret goes here in the end.
     #[must_use]
     pub fn end(mut self) -> Self {
         self.pieces.push(Piece::End);
         self
     }
 
+    /// Adds another template behind this one.
     #[must_use]
     pub fn then(mut self, other: Self) -> Self {
         self.pieces.extend(other.pieces);

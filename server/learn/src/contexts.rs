@@ -105,6 +105,7 @@ impl Contexts {
         (0..self.known.len() as u32).map(ContextId)
     }
 
+    /// How many contexts there are.
     pub fn len(&self) -> usize {
         self.known.len()
     }

@@ -37,6 +37,7 @@ impl Habits {
         Self { dialect }
     }
 
+    /// Decimal marks and answers as the library writes them; all else as where nothing is said.
     pub fn notation(&self) -> &Notation {
         &self.dialect.notation
     }

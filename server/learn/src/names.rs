@@ -42,6 +42,7 @@ pub struct SlotRef {
 }
 
 impl SlotRef {
+    /// The slot; of the survey that the reference was made for.
     pub fn of<'s>(&self, survey: &'s Survey<'_>) -> &'s Slot {
         &survey.groups[self.group].slots[self.slot]
     }

@@ -64,6 +64,7 @@ pub struct Seen {
 }
 
 impl<'c> Survey<'c> {
+    /// Puts documents of one kind together.
     pub fn of(corpus: &'c Corpus) -> Self {
         let mut groups: Vec<Group> = Vec::new();
         let mut known: HashMap<(Symbol, Symbol), usize> = HashMap::new();

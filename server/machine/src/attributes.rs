@@ -176,6 +176,7 @@ impl<'t> Attributes<'t> {
         }
     }
 
+    /// In the order in which they are written, unknown ones included.
     pub fn iter(&self) -> std::slice::Iter<'_, Assigned<'t>> {
         self.assigned.iter()
     }

@@ -52,6 +52,7 @@ pub struct Reader<'t> {
 }
 
 impl<'t> Reader<'t> {
+    /// `kind`: the kind of document, one of the dialect, that fits the tree.
     pub fn new(tree: &'t Tree, dialect: &'t Dialect, kind: &'t DocumentKind) -> Self {
         let mut reader = Self {
             dialect,

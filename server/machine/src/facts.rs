@@ -71,6 +71,7 @@ impl Sort {
 pub struct Sorts(u8);
 
 impl Sorts {
+    /// Whether there are facts of this sort.
     pub fn has(self, sort: Sort) -> bool {
         self.0 & (1 << sort as u8) != 0
     }

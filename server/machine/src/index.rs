@@ -18,6 +18,7 @@ pub struct NameIndex<'m> {
 }
 
 impl Machine {
+    /// For looking up many names: making it takes a walk through all of them.
     pub fn index(&self) -> NameIndex<'_> {
         let mut definitions: Vec<(&Kind, HashMap<&str, &Definition>)> = Vec::new();
         for definition in &self.definitions {

@@ -21,6 +21,7 @@ pub struct Kept {
 }
 
 impl Kept {
+    /// What a portion shares with what it was before an edit.
     pub fn of(now: &Portion, before: &Portion) -> Self {
         let (front, back) = now.in_common(before);
         Self {

@@ -137,6 +137,7 @@ pub enum NodeTarget {
     Unreadable,
 }
 
+/// A friendly name for a node.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Alias {
     pub name: Option<Spanned<Arc<str>>>,
@@ -144,6 +145,7 @@ pub struct Alias {
     pub element: TextRange,
 }
 
+/// A wheel, fixed to a node.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wheel {
     pub name: Option<Spanned<Arc<str>>>,
@@ -155,6 +157,7 @@ pub struct Wheel {
     pub element: TextRange,
 }
 
+/// A recording.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sound {
     pub name: Option<Spanned<Arc<str>>>,
@@ -162,6 +165,7 @@ pub struct Sound {
     pub element: TextRange,
 }
 
+/// A named set of channels with times of their own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Animation {
     pub name: Option<Spanned<Arc<str>>>,
@@ -281,6 +285,7 @@ impl Window {
     }
 }
 
+/// What lets the player drive an animation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Control {
     pub kind: Option<ControlKind>,
@@ -329,6 +334,7 @@ pub struct WheelRef {
     pub element: TextRange,
 }
 
+/// How a control tells a wheel that it carries.
 #[derive(Debug, Clone, PartialEq)]
 pub enum WheelTarget {
     Name(Arc<str>),

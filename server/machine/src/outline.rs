@@ -101,6 +101,7 @@ impl Entry {
             && is_same(self.inside.as_ref(), other.inside.as_ref())
     }
 
+    /// Where the portion begins in the document: facts have ranges relative to it.
     pub fn start(&self) -> TextSize {
         self.portion.range.start()
     }

@@ -146,6 +146,7 @@ impl Machine {
 }
 
 impl Animation {
+    /// Whether it has this name.
     pub fn is_called(&self, name: &str) -> bool {
         self.name
             .as_ref()

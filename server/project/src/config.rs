@@ -109,6 +109,7 @@ impl Size {
     /// Nor a larger one.
     const LARGEST: u32 = 1024;
 
+    /// The largest size in bytes that is still read.
     pub fn bytes(self) -> u64 {
         u64::from(self.megabytes) << 20
     }

@@ -125,10 +125,12 @@ impl Files {
         })
     }
 
+    /// Whether there is a file, on the disk or in an archive; a link counts as what it leads to.
     pub fn is_file(&self, path: &Path) -> bool {
         self.about(path).is_ok_and(|about| about.is_file)
     }
 
+    /// Whether there is a file or a folder.
     pub fn exists(&self, path: &Path) -> bool {
         self.about(path).is_ok()
     }

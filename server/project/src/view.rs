@@ -52,6 +52,7 @@ pub struct Meaning {
 
 impl Meaning {
     /// What it says, all in one. Put together when first asked for, which takes time in proportion to the document.
+    /// What the document says; `None`: no dialect fits it. Put together when first asked for.
     pub fn machine(&self) -> &Machine {
         self.machine
             .get_or_init(|| self.outline.machine(&self.dialect, &self.kind))
@@ -141,10 +142,12 @@ impl View {
         })
     }
 
+    /// The whole text of the document. Put together when first asked for.
     pub fn text(&self) -> &str {
         self.document.text()
     }
 
+    /// Its tree, with the errors of form beside it.
     pub fn tree(&self) -> &Tree {
         &self.document.tree
     }
@@ -153,10 +156,12 @@ impl View {
         self.meaning.as_ref().map(Meaning::machine)
     }
 
+    /// The dialect that fits the document best.
     pub fn dialect(&self) -> Option<&Dialect> {
         self.meaning.as_ref().map(|meaning| &*meaning.dialect)
     }
 
+    /// The scene that the document names; `None`: it names none, or none that can be read.
     pub fn scene(&self) -> Option<&Scene> {
         Some(&self.meaning.as_ref()?.scene.loaded()?.scene)
     }

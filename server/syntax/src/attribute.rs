@@ -73,14 +73,17 @@ impl<'t> Attribute<'t> {
         self.name
     }
 
+    /// The name without its prefix.
     pub fn local_name(&self) -> &'t str {
         split_name(self.name()).1
     }
 
+    /// What stands before the `:` of the name.
     pub fn prefix(&self) -> Option<&'t str> {
         split_name(self.name()).0
     }
 
+    /// Where the name stands, prefix included.
     pub fn name_range(&self) -> TextRange {
         TextRange::at(self.offset, TextSize::of(self.name))
     }

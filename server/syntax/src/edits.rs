@@ -12,6 +12,7 @@ pub struct TextEdit {
 }
 
 impl TextEdit {
+    /// Puts text in the place of another.
     pub fn replace(range: TextRange, insert: impl Into<String>) -> Self {
         Self {
             range,
@@ -19,10 +20,12 @@ impl TextEdit {
         }
     }
 
+    /// Puts text in before the byte at `offset`.
     pub fn insert(offset: TextSize, insert: impl Into<String>) -> Self {
         Self::replace(TextRange::empty(offset), insert)
     }
 
+    /// Takes text out.
     pub fn delete(range: TextRange) -> Self {
         Self::replace(range, "")
     }

@@ -50,6 +50,7 @@ impl<'t> Element<'t> {
         self.split_name().1
     }
 
+    /// What stands before the `:` of the name.
     pub fn prefix(&self) -> Option<&'t str> {
         self.split_name().0
     }
@@ -128,6 +129,7 @@ impl<'t> Element<'t> {
         (open || self.end_tag().is_some() || end > start).then(|| TextRange::new(start, end))
     }
 
+    /// The attributes of the start tag as they are written, broken ones included.
     pub fn attributes(&self) -> Attributes<'t> {
         match self.start_tag() {
             Some(NodeOrToken::Token(tag)) => Attributes::of_tag(tag.text(), self.offset),

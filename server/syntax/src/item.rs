@@ -51,6 +51,7 @@ impl<'t> Token<'t> {
         }
     }
 
+    /// As it is written, delimiters included.
     pub fn text(&self) -> &'t str {
         self.text
     }

@@ -63,6 +63,7 @@ impl Beside {
         }
     }
 
+    /// Where it lies while it is made.
     pub fn path(&self) -> &Path {
         &self.path
     }
