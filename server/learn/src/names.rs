@@ -14,6 +14,7 @@ mod positions;
 mod reading;
 mod readings;
 mod references;
+mod scale;
 mod scopes;
 mod search;
 

@@ -9,7 +9,8 @@
 use super::index::{Index, Posting};
 use super::looks::Looks;
 use super::places::Place;
-use super::reading::{FITTING, LEAST_FITTING, LEAST_SCORE, Miss, Reading, STRAY};
+use super::reading::{FITTING, LEAST_FITTING, LEAST_SCORE, Reading, STRAY};
+use super::scale::Scale;
 use super::scopes::Scopes;
 use super::{Affix, Form, Member, Scope, clues, homes};
 use crate::survey::{Seen, Survey};
@@ -37,27 +38,24 @@ pub(super) struct Desk<'a, 's, 'c> {
 
 /// A name at places that are read as references, within one scope.
 #[derive(Clone, Debug)]
-struct Found {
-    document: u32,
-    line: u32,
+pub(super) struct Found {
+    pub document: u32,
+    pub line: u32,
     /// The whole value.
-    value: Symbol,
+    pub value: Symbol,
     /// The name in it; `None` if nothing in the library is called so.
-    name: Option<Symbol>,
+    pub name: Option<Symbol>,
     /// Whether it is a number.
-    number: bool,
+    pub number: bool,
     /// The places that give the name there, sorted.
-    givers: Vec<u32>,
+    pub givers: Vec<u32>,
     /// Whether the thing itself is called so, or one around it.
-    own: bool,
+    pub own: bool,
     /// Whether others name it as well.
-    others: bool,
+    pub others: bool,
     /// Whether the element could be a thing with this name itself: it holds more than the name.
-    filled: bool,
+    pub filled: bool,
 }
-
-/// Most strays of one document that count: a document with a foreign part has many.
-const STRAYS_PER_DOCUMENT: u32 = 2;
 
 /// The least share of elements with nothing but a name, among those that may define in passing.
 const BARE: f64 = 0.05;
@@ -70,9 +68,6 @@ const MIXED: f64 = 0.05;
 
 /// The least share of numbers where names are numbers.
 const NUMBERS: f64 = 0.8;
-
-/// The most that vocabulary alone may add to a score.
-const VOCABULARY: f64 = 8.0;
 
 impl Desk<'_, '_, '_> {
     /// Reads the values of places in a form.
@@ -267,8 +262,9 @@ impl Desk<'_, '_, '_> {
         slots > 3 || 2 * filled.count() >= place.slot.seen.len()
     }
 
-    /// The probability that a name leads to one of these places by chance.
-    fn chance(&self, name: Symbol, hit: bool, places: &[u32], frequency: u32) -> f64 {
+    /// The probability that a name leads to one of these places by chance. A `hit` does not count among the names that
+    /// do.
+    pub(super) fn chance(&self, name: Symbol, hit: bool, places: &[u32], frequency: u32) -> f64 {
         let others = f64::from(self.index.parts(places)) - f64::from(u8::from(hit));
         let frequency = f64::from(frequency) - f64::from(u8::from(hit));
         let met = match self.whole {
@@ -355,88 +351,21 @@ impl Desk<'_, '_, '_> {
         let any_hit = found.iter().any(hit);
         let inline = self.inline(members, &to);
         let constants = self.constants(found, &to);
-        let mut reading = Reading {
-            form: form.clone(),
-            to: Vec::new(),
-            score: 0.0,
-            hits: 0,
-            misses: Vec::new(),
-            counted: 0,
-            distinct: 0,
-            files: 0,
-            inline: 0,
-            mixed: false,
-            numeric: false,
-            called: false,
-        };
-        let mut distinct: HashSet<Symbol> = HashSet::new();
-        let mut vocabulary = 0.0;
-        let mut files: HashSet<u32> = HashSet::new();
-        let mut strays: HashMap<u32, u32> = HashMap::new();
-        let mut frequencies: HashMap<Symbol, u32> = HashMap::new();
+        let mut scale = Scale::new(self, form, &to);
         for one in found {
-            let mut chance = |name: Symbol, is_hit: bool| {
-                let frequency = frequencies
-                    .entry(name)
-                    .or_insert_with(|| self.index.frequency(name, &to));
-                self.chance(name, is_hit, &to, *frequency)
-            };
             match one.name {
-                Some(name) if hit(one) => {
-                    reading.hits += 1;
-                    files.insert(one.document);
-                    let is_new = distinct.insert(name);
-                    // Who calls a thing after another need not refer to it.
-                    if !one.others {
-                        continue;
-                    }
-                    reading.score += ((1.0 - STRAY) / chance(name, true)).ln().max(0.0);
-                    if is_new {
-                        vocabulary += self.looks.look(name).weight();
-                    }
-                }
+                Some(name) if hit(one) => scale.hit(one, name),
                 _ if one.own => {}
-                _ if inline && one.filled => reading.inline += 1,
+                _ if inline && one.filled => scale.reading.inline += 1,
                 name => {
-                    let stray = Miss {
-                        document: one.document,
-                        line: one.line,
-                        value: one.value,
-                    };
                     let document = &self.survey.corpus.documents[one.document as usize];
-                    let special = constants.contains(&name.unwrap_or(one.value));
-                    let strays = strays.entry(one.document).or_default();
-                    *strays += 1;
                     let half = document.broken || self.lacking[one.document as usize];
-                    if special || (half && any_hit) {
-                        continue;
-                    }
-                    if *strays <= STRAYS_PER_DOCUMENT {
-                        let chance = name.map_or(0.0, |name| chance(name, false));
-                        reading.score += (STRAY / (1.0 - chance)).ln().min(-1.0);
-                    }
-                    reading.misses.push(stray);
+                    let special = constants.contains(&name.unwrap_or(one.value));
+                    scale.stray(one, special || half && any_hit);
                 }
             }
         }
-        let mut foreign: HashMap<u32, usize> = HashMap::new();
-        for miss in &reading.misses {
-            if files.contains(&miss.document) {
-                reading.counted += 1;
-            } else {
-                *foreign.entry(miss.document).or_default() += 1;
-            }
-        }
-        let most = STRAYS_PER_DOCUMENT as usize;
-        reading.counted += foreign
-            .values()
-            .map(|count| most.min(*count))
-            .sum::<usize>();
-        reading.distinct = distinct.len();
-        reading.files = files.len() as u32;
-        if reading.distinct >= 3 && reading.fit() >= 0.97 {
-            reading.score += vocabulary.min(VOCABULARY);
-        }
+        let mut reading = scale.read();
         reading.to = to;
         reading
     }

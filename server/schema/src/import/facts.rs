@@ -8,7 +8,7 @@ use dialect::{AttributeDecl, ChildRule, ChildRules, Dialect, ElementDecl, ItemTy
 use super::Importer;
 use super::components::{Site, Sort};
 use super::constraints::{Constraint, Leaf, Role};
-use super::content::Child;
+use super::content::{Child, Content};
 use super::simple_types::Simple;
 use super::types::{Complex, TypeRef};
 use super::walk::State;
@@ -102,6 +102,7 @@ impl<'a> Importer<'a> {
         let site = declared.site;
         let complex = self.element_as_complex(site);
         let content = complex.content.clone().settled();
+        let may_be_nil = matches!(site.attribute("nillable"), Some("true" | "1"));
         let mut facts = Facts::empty();
         for lost in &complex.lost {
             facts.lose("", lost);
@@ -109,70 +110,22 @@ impl<'a> Importer<'a> {
         if !content.exact {
             facts.lose("", MODEL);
         }
-        if content
-            .children
-            .iter()
-            .any(|child| child.name.namespace != declared.name.namespace)
-        {
+        let is_foreign = |child: &Child<'_>| child.name.namespace != declared.name.namespace;
+        if content.children.iter().any(is_foreign) {
             facts.lose("", FOREIGN);
         }
-        let may_be_nil = matches!(site.attribute("nillable"), Some("true" | "1"));
-        let children = self
-            .children(state.declaration)
-            .into_iter()
-            .map(|child| ChildRule {
-                name: child.name.local.to_owned(),
-                min: if may_be_nil { 0 } else { child.min },
-                max: child.max,
-            });
-        facts.element.children = children.collect();
-        for choice in &content.choices {
-            let names: Vec<&str> = content.children[choice.members.clone()]
-                .iter()
-                .map(|child| child.name.local)
-                .collect();
-            facts
-                .element
-                .choose(&names, if may_be_nil { 0 } else { choice.min }, choice.max);
-        }
-        if content.ordered && facts.element.children.len() > 1 {
-            facts.element.order = Order::Listed;
-        }
+        let children = self.children(state.declaration);
+        facts.set_children(children, &content, may_be_nil);
         facts.element.open = content.open || complex.open;
         // The documentation of a root is about its documents, if that of its type is about the element.
-        let docs = match state.is_root {
-            true => [complex.doc.clone(), site.doc()],
-            false => [site.doc(), complex.doc.clone()],
-        };
-        facts.element.doc = docs
-            .into_iter()
-            .find(|doc| !doc.is_empty())
-            .unwrap_or_default();
-        if let Some(text) = &complex.text {
-            let fixed = site.node.attribute("fixed");
-            let default = site.node.attribute("default").or(fixed);
-            let text = match fixed {
-                Some(fixed) => text.clone().fixed(fixed),
-                None => text.clone(),
-            };
-            let may_be_empty = text.may_be_empty
-                || default.is_some()
-                || may_be_nil
-                || !content.children.is_empty()
-                || content.open;
-            let declared = facts.value(TEXT, &text, !may_be_empty, default, String::new());
-            facts.element.text = Some(declared);
+        let mut docs = [site.doc(), complex.doc.clone()];
+        if state.is_root {
+            docs.reverse();
         }
-        for attribute in &complex.attributes {
-            let declared = facts.value(
-                attribute.name,
-                &attribute.simple,
-                attribute.required,
-                attribute.default,
-                attribute.doc.clone(),
-            );
-            facts.element.attributes.push(declared);
-        }
+        let doc = docs.into_iter().find(|doc| !doc.is_empty());
+        facts.element.doc = doc.unwrap_or_default();
+        let may_be_empty = may_be_nil || !content.children.is_empty() || content.open;
+        facts.set_values(site, &complex, may_be_empty);
         for (at, taken) in &state.marks {
             if let Some(constraint) = constraints.get(*at)
                 && *taken == constraint.steps.len()
@@ -242,6 +195,50 @@ impl<'a> Importer<'a> {
 }
 
 impl Facts {
+    /// `children`: those of the content that are in the element's namespace. None need be there if the element `may_be_nil`.
+    fn set_children(&mut self, children: Vec<Child<'_>>, content: &Content<'_>, may_be_nil: bool) {
+        let least = |min: u32| if may_be_nil { 0 } else { min };
+        let children = children.into_iter().map(|child| ChildRule {
+            name: child.name.local.to_owned(),
+            min: least(child.min),
+            max: child.max,
+        });
+        self.element.children = children.collect();
+        for choice in &content.choices {
+            let members = content.children[choice.members.clone()].iter();
+            let names: Vec<&str> = members.map(|child| child.name.local).collect();
+            self.element.choose(&names, least(choice.min), choice.max);
+        }
+        if content.ordered && self.element.children.len() > 1 {
+            self.element.order = Order::Listed;
+        }
+    }
+
+    /// The text, which `may_be_empty` whatever its type, and the attributes.
+    fn set_values(&mut self, site: Site<'_>, complex: &Complex<'_>, may_be_empty: bool) {
+        if let Some(text) = &complex.text {
+            let fixed = site.node.attribute("fixed");
+            let default = site.node.attribute("default").or(fixed);
+            let text = match fixed {
+                Some(fixed) => text.clone().fixed(fixed),
+                None => text.clone(),
+            };
+            let may_be_empty = may_be_empty || text.may_be_empty || default.is_some();
+            let declared = self.value(TEXT, &text, !may_be_empty, default, String::new());
+            self.element.text = Some(declared);
+        }
+        for attribute in &complex.attributes {
+            let declared = self.value(
+                attribute.name,
+                &attribute.simple,
+                attribute.required,
+                attribute.default,
+                attribute.doc.clone(),
+            );
+            self.element.attributes.push(declared);
+        }
+    }
+
     fn empty() -> Self {
         Self {
             element: ElementDecl {
