@@ -106,51 +106,7 @@ fn keys_of(
         }
     }
     for _ in 1..LONGEST {
-        let mut longer: Ends = BTreeMap::new();
-        for (end, ways) in ends {
-            for (form, group, context) in ways {
-                let Some(context) = context else {
-                    continue;
-                };
-                for parent in &parents[group][context.index()] {
-                    let mut end = end.clone();
-                    // The empty name stands for the document.
-                    end.push(parent.map_or(Symbol::EMPTY, |parent| {
-                        survey.groups[group].contexts.name(parent)
-                    }));
-                    longer
-                        .entry(end)
-                        .or_default()
-                        .insert((form, group, *parent));
-                }
-            }
-        }
-        ends = BTreeMap::new();
-        for (end, ways) in longer {
-            let first = ways.iter().next().map_or(0, |(form, ..)| *form);
-            let last = ways.iter().next_back().map_or(0, |(form, ..)| *form);
-            if first != last {
-                if end.last() != Some(&Symbol::EMPTY) {
-                    ends.insert(end, ways);
-                    continue;
-                }
-                // The whole path: only the kind of document can tell.
-                let mut by_kind: BTreeMap<&str, usize> = BTreeMap::new();
-                for (form, group, _) in &ways {
-                    let known = *by_kind.entry(kinds[*group]).or_insert(*form);
-                    if known != *form {
-                        return Err((known.min(*form), known.max(*form)));
-                    }
-                }
-                let told = by_kind.into_iter().filter(|(_, form)| *form != 0);
-                let path = key(&end, corpus);
-                for (kind, form) in told {
-                    keys[form].push(format!("{kind}:{path}"));
-                }
-            } else if first != 0 {
-                keys[first].push(key(&end, corpus));
-            }
-        }
+        ends = told_apart(longer(survey, parents, ends), kinds, corpus, &mut keys)?;
         if ends.is_empty() {
             return Ok(keys);
         }
@@ -167,6 +123,67 @@ fn keys_of(
     let first = mixed.iter().next().copied().unwrap_or(0);
     let last = mixed.iter().next_back().copied().unwrap_or(1);
     Err((first, last))
+}
+
+/// All ends with one step more.
+fn longer(survey: &Survey<'_>, parents: &Parents, ends: Ends) -> Ends {
+    let mut longer: Ends = BTreeMap::new();
+    for (end, ways) in ends {
+        for (form, group, context) in ways {
+            let Some(context) = context else {
+                continue;
+            };
+            for parent in &parents[group][context.index()] {
+                let mut end = end.clone();
+                // The empty name stands for the document.
+                end.push(parent.map_or(Symbol::EMPTY, |parent| {
+                    survey.groups[group].contexts.name(parent)
+                }));
+                let ways = longer.entry(end).or_default();
+                ways.insert((form, group, *parent));
+            }
+        }
+    }
+    longer
+}
+
+/// Gives ends that one form only has to it as keys, but for the first form, which has the name alone. Back come the ends
+/// that several have; or two forms that not even whole paths tell apart.
+fn told_apart(
+    ends: Ends,
+    kinds: &[&str],
+    corpus: &Corpus,
+    keys: &mut [Vec<String>],
+) -> Result<Ends, (usize, usize)> {
+    let mut shared = BTreeMap::new();
+    for (end, ways) in ends {
+        let first = ways.iter().next().map_or(0, |(form, ..)| *form);
+        let last = ways.iter().next_back().map_or(0, |(form, ..)| *form);
+        if first == last {
+            if first != 0 {
+                keys[first].push(key(&end, corpus));
+            }
+            continue;
+        }
+        if end.last() != Some(&Symbol::EMPTY) {
+            shared.insert(end, ways);
+            continue;
+        }
+        // The whole path: only the kind of document can tell.
+        let mut by_kind: BTreeMap<&str, usize> = BTreeMap::new();
+        for (form, group, _) in &ways {
+            let known = *by_kind.entry(kinds[*group]).or_insert(*form);
+            if known != *form {
+                return Err((known.min(*form), known.max(*form)));
+            }
+        }
+        let told = by_kind.into_iter().filter(|(_, form)| *form != 0);
+        let path = key(&end, corpus);
+        for (kind, form) in told {
+            keys[form].push(format!("{kind}:{path}"));
+        }
+    }
+    Ok(shared)
 }
 
 fn key(end: &[Symbol], corpus: &Corpus) -> String {

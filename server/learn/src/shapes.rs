@@ -271,30 +271,8 @@ impl Division {
         if kinds.len() < 2 || kinds.len() > MOST {
             return None;
         }
-        let profiles: Vec<Profile> = kinds
-            .iter()
-            .map(|(_, members)| Profile::of(sights, members))
-            .collect();
-        for (at, profile) in profiles.iter().enumerate() {
-            let others = || {
-                profiles
-                    .iter()
-                    .enumerate()
-                    .filter(|(other, _)| *other != at)
-            };
-            let overlap = others()
-                .map(|(_, other)| profile.overlap(other))
-                .fold(0.0, f64::max);
-            let cohesion = profile.cohesion();
-            let own = profile.own_words(others().map(|(_, other)| other));
-            let is_list = self.is_list(sights, &kinds[at].1);
-            let enough = match (&self.told_by, is_list) {
-                (ToldBy::Children, false) => OWN_WORDS_OF_ONE,
-                _ => OWN_WORDS,
-            };
-            if cohesion < ALIKE.max(2.0 * overlap) || own < enough {
-                return None;
-            }
+        if !self.are_apart(sights, &kinds) {
+            return None;
         }
         let mut parts: Vec<Part> = kinds
             .iter()
@@ -316,6 +294,28 @@ impl Division {
             }
         }
         Some(parts)
+    }
+
+    /// Whether the documents of each kind hold together, and have words of their own. `kinds`: of each, its parts and its
+    /// members.
+    fn are_apart(&self, sights: &[Sight], kinds: &[&(Vec<usize>, Vec<usize>)]) -> bool {
+        let profiles: Vec<Profile> = kinds
+            .iter()
+            .map(|(_, members)| Profile::of(sights, members))
+            .collect();
+        profiles.iter().enumerate().all(|(at, profile)| {
+            let others = || {
+                let others = profiles.iter().enumerate();
+                others.filter_map(|(other, profile)| (other != at).then_some(profile))
+            };
+            let overlaps = others().map(|other| profile.overlap(other));
+            let overlap = overlaps.fold(0.0, f64::max);
+            let enough = match (&self.told_by, self.is_list(sights, &kinds[at].1)) {
+                (ToldBy::Children, false) => OWN_WORDS_OF_ONE,
+                _ => OWN_WORDS,
+            };
+            profile.cohesion() >= ALIKE.max(2.0 * overlap) && profile.own_words(others()) >= enough
+        })
     }
 
     /// Whether what stands in the root is mostly more than one child that varies.

@@ -85,25 +85,25 @@ pub(super) fn propose(
     }
     add_text(ground, record, &used, &mut proposal);
     for (_, other) in one.inputs.iter().skip(1).take(2) {
-        let mut instead = proposal.clone();
-        instead.others.clear();
-        for part in instead
-            .parts
-            .iter_mut()
-            .filter(|part| part.key == word::INPUT)
-        {
-            part.value = PartValue::Path(other.path.clone());
-        }
-        instead
-            .types
-            .retain(|(slot, _)| *slot != input.slot && *slot != other.slot);
-        instead
-            .types
-            .push((other.slot, ValueType::single(ItemType::Input(fixed))));
+        let instead = with_input(&proposal, input, other, ItemType::Input(fixed));
         let text = format!("the input is {}", other.path);
         proposal.others.push((text, instead));
     }
     proposal
+}
+
+/// The same with another input.
+fn with_input(proposal: &Proposal, input: &Field, other: &Field, item: ItemType) -> Proposal {
+    let mut instead = proposal.clone();
+    instead.others.clear();
+    let parts = instead.parts.iter_mut();
+    for part in parts.filter(|part| part.key == word::INPUT) {
+        part.value = PartValue::Path(other.path.clone());
+    }
+    let replaced = [input.slot, other.slot];
+    instead.types.retain(|(slot, _)| !replaced.contains(slot));
+    instead.types.push((other.slot, ValueType::single(item)));
+    instead
 }
 
 /// Says the kind, and notes which inputs it goes with.
