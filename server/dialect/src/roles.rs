@@ -371,7 +371,7 @@ pub struct WordRule<T> {
     pub at: Path,
     /// Words and their meanings; the first word of a meaning is the one to write.
     pub words: Vec<(String, T)>,
-    /// What the game takes where no word is written.
+    /// What the game takes where no word is written, if that is known for all places.
     pub default: Option<String>,
 }
 
@@ -381,11 +381,6 @@ impl<T: Copy + PartialEq> WordRule<T> {
         let word = crate::numbers::trimmed(word);
         let entry = self.words.iter().find(|(known, _)| known == word);
         entry.map(|(_, meaning)| *meaning)
-    }
-
-    /// What it means that no word is written.
-    pub fn default_meaning(&self) -> Option<T> {
-        self.meaning(self.default.as_deref()?)
     }
 
     /// The word to write for a meaning.

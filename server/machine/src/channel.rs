@@ -6,7 +6,7 @@ use crate::{
     found::{Found, ListItem},
     here::Here,
     model::{Channel, Motion, Spanned, Window},
-    read::word,
+    read::{default_word, word},
 };
 use dialect::{
     AxisSaid, ChannelRole, Direction, Easing, EndValue, Ends, ItemType, Keyframes, Path, Place,
@@ -26,9 +26,11 @@ pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
             Rule::Read(rule) => word(here, rule),
         };
         // Of several motions, those take place to which the word belongs.
-        let has_word = property_range.is_some()
-            || matches!(&motion.property, Rule::Read(rule) if rule.default.is_some());
-        if property.is_none() && has_word && role.motions.len() > 1 {
+        let has_word = || match &motion.property {
+            Rule::Read(rule) => property_range.is_some() || default_word(here, rule).is_some(),
+            Rule::Fixed(_) => false,
+        };
+        if property.is_none() && role.motions.len() > 1 && has_word() {
             continue;
         }
         let own = motion.window.as_ref();

@@ -10,7 +10,7 @@ use crate::{
     here::Here,
     model::{Alias, Animation, Control, Sound, Spanned, Wheel, WheelRef, WheelTarget, Wording},
     names,
-    select::last_name,
+    select::{last_name, own_attribute},
 };
 use dialect::{
     AliasRole, AnimationRole, ControlRole, Dialect, ItemType, ListingRole, Path, Quantity, Rule,
@@ -271,13 +271,26 @@ fn default_number(here: Here<'_, '_>, path: Option<&Path>) -> Option<f64> {
     here.reader.dialect.read_quantity(value_type, text, None)
 }
 
+/// The word that the game takes where none is written.
+pub(crate) fn default_word<'t, T>(here: Here<'_, 't>, rule: &'t WordRule<T>) -> Option<&'t str> {
+    // Where elements are open, what may stand in them is known only in a document.
+    let own = || {
+        let attribute = here.declared?.attribute(own_attribute(&rule.at)?)?;
+        attribute.default.as_deref()
+    };
+    rule.default.as_deref().or_else(own)
+}
+
 pub(crate) fn word<T: Copy + PartialEq>(
     here: Here<'_, '_>,
     rule: &WordRule<T>,
 ) -> (Option<T>, Option<syntax::TextRange>) {
     match here.value(&rule.at) {
         Some(found) => (rule.meaning(&found.text), Some(found.range)),
-        None => (rule.default_meaning(), None),
+        None => {
+            let default = default_word(here, rule);
+            (default.and_then(|word| rule.meaning(word)), None)
+        }
     }
 }
 

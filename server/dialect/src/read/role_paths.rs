@@ -191,10 +191,8 @@ impl RoleReader<'_, '_, '_> {
     /// The default of all declarations that a path leads to, if it is the same.
     fn common_default(&self, at: Option<&(Path, Vec<ValuePlace>)>) -> Option<String> {
         let places = at.into_iter().flat_map(|(_, places)| places);
-        let mut defaults = places.map(|place| {
-            let declared = self.site.element(place).value_at(&place.leaf);
-            declared.and_then(|declared| declared.default.as_deref())
-        });
+        let declared = places.filter_map(|place| self.site.element(place).value_at(&place.leaf));
+        let mut defaults = declared.map(|declared| declared.default.as_deref());
         let first = defaults.next()??;
         let is_common = defaults.all(|default| default == Some(first));
         is_common.then(|| first.to_owned())
