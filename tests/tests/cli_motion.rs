@@ -74,6 +74,27 @@ keyframes = { at = "mark", time = "@at", value = { x = "@x", y = "@y" } }
 "#;
 
 #[test]
+fn entities_of_the_file_are_read_where_nothing_is_changed() {
+    let quay = Yard::with_demo();
+    let file = "quay/machines/bram-6.machine.xml";
+    let plain = quay.ends_with(0, &["motion", file]);
+    let text = quay.text(file);
+    let declared = "?>\n<!DOCTYPE machine [<!ENTITY leg \"leg\"><!ENTITY out \"1.62 0\"><!ENTITY d \"0/0/0\">]>";
+    let text = text.replacen("?>", declared, 1);
+    let text = text.replace("target=\"leg.left\"", "target=\"&leg;.left\"");
+    let text = text.replace("to=\"1.62 0 0\"", "to=\"&out; 0\"");
+    let text = text.replace("path=\"0/0/0\"", "path=\"&d;\"");
+    assert_eq!(text.matches(['&']).count(), 3);
+    quay.write(file, text);
+    assert_eq!(quay.ends_with(0, &["motion", file]), plain);
+    let refused = quay.ends_with(1, &["adjust", file, "leg.left"]);
+    assert!(
+        refused.contains("write it out where it is used"),
+        "{refused}"
+    );
+}
+
+#[test]
 fn nothing_is_told_of_keyframes_between_which_a_node_waits() {
     let quay = Yard::empty();
     quay.write("trunnion.toml", "dialects = [\"t.dialect.toml\"]");

@@ -298,7 +298,7 @@ fn what_moves(site: &Site<'_>) -> String {
         .iter()
         .map(|path| site.node_label(path))
         .collect();
-    match labels.as_slice() {
+    let moving = match labels.as_slice() {
         [] => "Nothing moves in this definition.".to_owned(),
         labels => format!(
             "What moves here: {}.",
@@ -308,6 +308,12 @@ fn what_moves(site: &Site<'_>) -> String {
                 .collect::<Vec<_>>()
                 .join(", ")
         ),
+    };
+    match site.view.tree().expanded() {
+        Some(_) => format!(
+            "{moving} What entities stand for that the file declares itself cannot be changed: write it out where it is used."
+        ),
+        None => moving,
     }
 }
 

@@ -51,6 +51,22 @@ pub(crate) fn open_by(file: &Path, settings: &SettingsStore) -> Result<Definitio
     Ok(Definition { bytes, view })
 }
 
+/// A definition to be looked at, not changed: with what entities stand for that it declares itself.
+///
+/// # Errors
+/// As of [`open`].
+pub(crate) fn as_meant(file: &Path) -> Result<View, Failure> {
+    let settings = SettingsStore::default();
+    let view = open_by(file, &settings)?.view;
+    Ok(match view.tree().expanded() {
+        Some(text) => {
+            let path = view.document.path.clone();
+            project::view_of(path, text, &Disk::default(), &settings)
+        }
+        None => view,
+    })
+}
+
 /// The settings of several versions of a file.
 pub(crate) fn settings_of(versions: &[&Path]) -> SettingsStore {
     let files = versions.iter();

@@ -45,7 +45,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 
 /// The report, and whether there is a setting at which all fits.
 fn fit(args: &Args) -> Result<(String, bool), Failure> {
-    let view = definition::open(&args.file)?.view;
+    let view = definition::as_meant(&args.file)?;
     let subject = Subject::of(&args.file, &view)?;
     let rig = subject.rig();
     let control = subject.control(args.control.as_deref())?;

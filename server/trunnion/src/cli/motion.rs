@@ -39,7 +39,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 }
 
 fn report(args: &Args) -> Result<String, Failure> {
-    let view = definition::open(&args.file)?.view;
+    let view = definition::as_meant(&args.file)?;
     let subject = Subject::of(&args.file, &view)?;
     let rig = subject.rig();
     if args.at.is_empty() {

@@ -63,7 +63,7 @@ pub(crate) fn run(args: &Args) -> ExitCode {
 }
 
 fn plot(args: &Args) -> Result<Picture, Failure> {
-    let view = definition::open(&args.file)?.view;
+    let view = definition::as_meant(&args.file)?;
     let subject = Subject::of(&args.file, &view)?;
     let rig = subject.rig();
     let chosen = chosen(args, &subject, &rig)?;
