@@ -14,7 +14,7 @@ use syntax::{
 /// No document grows beyond this, read or not: offsets have 32 bits.
 const LARGEST: usize = 1 << 30;
 
-/// From this size on, to find where the lines start is worth a thread.
+/// From this size on, the text is read by two threads.
 const LARGE: usize = 512 << 10;
 
 /// A version of a document. Cheap to clone.
@@ -106,17 +106,9 @@ impl Document {
     pub fn within(limit: Option<Size>, path: PathBuf, version: Option<i32>, text: String) -> Self {
         let is_read = limit.is_none_or(|limit| text.len() as u64 <= limit.bytes());
         let read = if is_read { text.as_str() } else { "" };
-        let may_hold_forbidden = OnceLock::new();
-        // Whoever comes first looks.
-        let look = || *may_hold_forbidden.get_or_init(|| syntax::may_hold_forbidden(read));
-        let parse = || syntax::parse_beside(read, look);
-        let find_lines = || LineIndex::new(&text);
         let (tree, lines) = match text.len() < LARGE {
-            true => (parse(), find_lines()),
-            false => both(parse, || {
-                look();
-                find_lines()
-            }),
+            true => (syntax::parse(read), LineIndex::new(&text)),
+            false => read_by_two(read, &text),
         };
         let text = match is_read {
             true => OnceLock::new(),
@@ -231,6 +223,21 @@ impl Document {
         }
         Ok(offset)
     }
+}
+
+/// The tree of what is read of a text, and the lines of all of it.
+fn read_by_two(read: &str, text: &str) -> (Tree, LineIndex) {
+    let may_hold_forbidden = OnceLock::new();
+    // Whoever comes first looks.
+    let look = || *may_hold_forbidden.get_or_init(|| syntax::may_hold_forbidden(read));
+    let (near, far) = syntax::in_two(read);
+    let beside = || {
+        look();
+        let lines = LineIndex::new(text);
+        far.parse();
+        lines
+    };
+    both(|| near.parse(look), beside)
 }
 
 impl Source for Document {

@@ -498,4 +498,4 @@ fn prefixes<'t>(element: &Element<'t>) -> (Vec<(&'t str, &'t str)>, Vec<&'t str>
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

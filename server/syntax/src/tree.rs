@@ -7,7 +7,7 @@ use rowan::{GreenNode, TextRange, TextSize};
 use crate::doctype::Doctype;
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
-use crate::parser::Parser;
+use crate::parser::{Near, Parser};
 use crate::reference;
 use crate::source::Tokens;
 use crate::wide::Wide;
@@ -54,11 +54,22 @@ impl Notes {
 
 /// Parses any text. Texts of 4 GiB and more are refused: the tree is empty and one error says so.
 pub fn parse(text: &str) -> Tree {
-    parse_beside(text, || may_hold_forbidden(text))
+    parsed(text, Parser::new, || may_hold_forbidden(text))
 }
 
-/// The same where another thread may find out meanwhile what [`may_hold_forbidden`] says of the text.
-pub fn parse_beside(text: &str, may_hold_forbidden: impl FnOnce() -> bool) -> Tree {
+impl Near<'_> {
+    /// What [`parse`] gives. `may_hold_forbidden`: what the [function of this name](may_hold_forbidden) says of the text,
+    /// which another thread may find out meanwhile.
+    pub fn parse(self, may_hold_forbidden: impl FnOnce() -> bool) -> Tree {
+        parsed(self.text, |_| self.parser(), may_hold_forbidden)
+    }
+}
+
+fn parsed<'s>(
+    text: &'s str,
+    parser: impl FnOnce(&'s str) -> Parser<'s>,
+    may_hold_forbidden: impl FnOnce() -> bool,
+) -> Tree {
     if u32::try_from(text.len()).is_err() {
         let mut tree = parse("");
         let empty = TextRange::empty(TextSize::new(0));
@@ -66,7 +77,7 @@ pub fn parse_beside(text: &str, may_hold_forbidden: impl FnOnce() -> bool) -> Tr
         tree.errors = [FormError::new(FormCode::TooManyErrors, empty, message)].into();
         return tree;
     }
-    let parsed = Parser::new(text).document(may_hold_forbidden);
+    let parsed = parser(text).document(may_hold_forbidden);
     Tree {
         green: parsed.green,
         errors: parsed.errors.into(),

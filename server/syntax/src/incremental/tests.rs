@@ -9,7 +9,7 @@ use crate::wide::Wide;
 use crate::{TextEdit, Tree, parse};
 
 /// What people and editors insert, and what breaks things.
-const PIECES: &[&str] = &[
+pub(crate) const PIECES: &[&str] = &[
     "<",
     ">",
     "/",
@@ -95,7 +95,7 @@ const PIECES: &[&str] = &[
     "->",
 ];
 
-const MACHINE: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
+pub(crate) const MACHINE: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 <machine xmlns="urn:trunnion:machine:1" xmlns:x="urn:x" id="rig" title="Größe 😀">
   <!-- names -->
   <aliases>
@@ -143,7 +143,7 @@ fn flat(green: &GreenNodeData) -> Vec<(usize, Kind, String)> {
     out
 }
 
-fn assert_same(incremental: &Tree, text: &str, what: &dyn Fn() -> String) {
+pub(crate) fn assert_same(incremental: &Tree, text: &str, what: &dyn Fn() -> String) {
     let full = parse(text);
     let only_in = |one: &Tree, other: &Tree| -> Vec<crate::FormError> {
         one.errors
@@ -211,10 +211,10 @@ impl Session {
 }
 
 /// Numbers that look random and are the same each time.
-struct Random(u64);
+pub(crate) struct Random(pub(crate) u64);
 
 impl Random {
-    fn below(&mut self, bound: usize) -> usize {
+    pub(crate) fn below(&mut self, bound: usize) -> usize {
         self.0 = self
             .0
             .wrapping_mul(6364136223846793005)

@@ -8,6 +8,7 @@ mod duplicates;
 mod end_tag;
 mod fragment;
 mod frame;
+mod halves;
 mod misspelt;
 mod recovery;
 mod start_tag;
@@ -28,10 +29,12 @@ use again::Last;
 use bindings::Bindings;
 use end_tag::{ClosedRoot, Doubtful};
 use frame::Frame;
+use halves::Ahead;
 
 pub(crate) use duplicates::{FEW, Marks};
 pub(crate) use end_tag::childless;
 pub(crate) use fragment::{Fragment, Mention, Outer, Stop};
+pub use halves::{Far, Near, in_two};
 
 /// Elements nested deeper than this are checked but have no place of their own in the tree.
 const DEEPEST: usize = 500;
@@ -94,6 +97,8 @@ pub(crate) struct Parser<'s> {
     closed_root: Option<ClosedRoot>,
     /// The error about what stands outside the root element; one before the root and one after it is enough.
     outside: Option<usize>,
+    /// What another thread parses of the text meanwhile.
+    ahead: Option<Ahead>,
 }
 
 impl<'s> Parser<'s> {
@@ -125,6 +130,7 @@ impl<'s> Parser<'s> {
             half_root: false,
             closed_root: None,
             outside: None,
+            ahead: None,
         }
     }
 
@@ -153,8 +159,12 @@ impl<'s> Parser<'s> {
             self.markup(Kind::Declaration, found);
         }
         while self.at < self.text.len() {
-            self.step();
+            if !self.take_run() {
+                self.step();
+            }
         }
+        // The other thread need not go on.
+        self.ahead = None;
         self.finish(may_hold_forbidden());
     }
 
