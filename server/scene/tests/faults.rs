@@ -400,7 +400,14 @@ fn more_nodes_than_any_scene_has_are_refused() {
     check(
         &nodes(&list),
         expect![[r#"
-            error: “nodes” cannot be read: a list has more than 1000000 entries. Export the scene again. (at byte 3000042)
+            error: The scene has more than 200000 nodes. Export it in smaller parts, or allow more nodes in the settings. (at byte 39)
+        "#]],
+    );
+    let meshes = format!(r#"{{"asset":{{"version":"2.0"}},"meshes":[{list}]}}"#);
+    check(
+        &meshes,
+        expect![[r#"
+            error: There are more than 1000000 meshes here. Export the scene in smaller parts. (at byte 36)
         "#]],
     );
 }

@@ -3,7 +3,9 @@
 use std::borrow::Cow;
 use std::fmt;
 
-use serde::de::{Deserialize, Deserializer, Error, SeqAccess, Visitor};
+use serde::de::{
+    Deserialize, DeserializeSeed, Deserializer, Error, IgnoredAny, SeqAccess, Visitor,
+};
 use serde_json::value::RawValue;
 
 use super::nodes::NodeEntry;
@@ -183,7 +185,7 @@ impl<'a> Document<'a> {
             },
         )?;
         let listed = inside(top.nodes);
-        let nodes = entries(listed, List::Nodes)?;
+        let nodes = entries_up_to(most, listed, List::Nodes)?;
         if nodes.0.len() > most {
             let start = listed.map_or(whole.start, |list| list.start);
             return Err(SceneError::at(start, too_many_nodes(most)));
@@ -254,11 +256,33 @@ impl<'a> Document<'a> {
 }
 
 fn entries(list: Option<Piece<'_>>, of: List) -> Result<Entries<'_>, SceneError> {
-    let (_, many) = of.words();
-    match list {
-        Some(list) => list.read(format_args!("“{many}”")),
-        None => Ok(Entries::default()),
+    let entries = entries_up_to(MOST_ENTRIES, list, of)?;
+    match (list, entries.0.get(MOST_ENTRIES)) {
+        (Some(list), Some(_)) => {
+            let (_, many) = of.words();
+            let message = format!(
+                "There are more than {MOST_ENTRIES} {many} here. Export the scene in smaller parts."
+            );
+            Err(SceneError::at(list.start, message))
+        }
+        _ => Ok(entries),
     }
+}
+
+/// The entries of a list, but not more than `most` and one.
+fn entries_up_to(
+    most: usize,
+    list: Option<Piece<'_>>,
+    of: List,
+) -> Result<Entries<'_>, SceneError> {
+    let Some(list) = list else {
+        return Ok(Entries::default());
+    };
+    let (_, many) = of.words();
+    let mut json = serde_json::Deserializer::from_str(list.text);
+    let entries = UpTo(most + 1).deserialize(&mut json);
+    let entries = entries.and_then(|entries| json.end().map(|()| entries));
+    entries.map_err(|error| list.explain(&error, format_args!("“{many}”")))
 }
 
 /// Whether a reader of glTF 2.0 can read the file: any 2.x, unless it asks for more (section 3.2).
@@ -323,29 +347,32 @@ impl<'de> Deserialize<'de> for Number {
 #[derive(Debug, Default)]
 struct Entries<'a>(Vec<&'a RawValue>);
 
-impl<'de: 'a, 'a> Deserialize<'de> for Entries<'a> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct List<'a>(std::marker::PhantomData<&'a ()>);
-        impl<'de: 'a, 'a> Visitor<'de> for List<'a> {
-            type Value = Entries<'a>;
+/// Reads a list; keeps so many of its entries.
+struct UpTo(usize);
 
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a list")
-            }
+impl<'a> DeserializeSeed<'a> for UpTo {
+    type Value = Entries<'a>;
 
-            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Self::Value, A::Error> {
-                let mut entries = Vec::new();
-                while let Some(entry) = list.next_element()? {
-                    if entries.len() == MOST_ENTRIES {
-                        return Err(A::Error::custom(format_args!(
-                            "a list has more than {MOST_ENTRIES} entries"
-                        )));
-                    }
-                    entries.push(entry);
-                }
-                Ok(Entries(entries))
-            }
+    fn deserialize<D: Deserializer<'a>>(self, json: D) -> Result<Entries<'a>, D::Error> {
+        json.deserialize_seq(self)
+    }
+}
+
+impl<'a> Visitor<'a> for UpTo {
+    type Value = Entries<'a>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list")
+    }
+
+    fn visit_seq<A: SeqAccess<'a>>(self, mut list: A) -> Result<Entries<'a>, A::Error> {
+        let mut entries = Vec::new();
+        while entries.len() < self.0
+            && let Some(entry) = list.next_element()?
+        {
+            entries.push(entry);
         }
-        deserializer.deserialize_seq(List(std::marker::PhantomData))
+        while list.next_element::<IgnoredAny>()?.is_some() {}
+        Ok(Entries(entries))
     }
 }
