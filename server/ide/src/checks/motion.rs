@@ -105,7 +105,7 @@ struct LookedAt {
 const CHANNELS_AT_ONCE: usize = 500;
 /// So many animations and channels are looked at before what was found is put in its place: there may be a hundred
 /// thousand animations.
-const MOST_AT_ONCE: usize = 80 * CHANNELS_AT_ONCE;
+const MOST_AT_ONCE: usize = 40 * CHANNELS_AT_ONCE;
 
 /// An animation of the document at hand.
 #[derive(Debug, Clone, Copy)]
