@@ -288,12 +288,15 @@ mod tests {
     #[test]
     fn a_document_has_its_lines_and_its_tree_however_large_it_is() {
         for repeated in [1, 10, 100_000] {
-            let text = format!("<machine>{}</machine>", "<!-- a -->\r\n".repeat(repeated));
+            let row = "<a b=\"1\"><!-- a --></a>\r\n";
+            let text = format!("<machine>{}</machine>", row.repeat(repeated));
             let document = document(&text);
             assert_eq!(document.lines, LineIndex::new(&text));
             assert_eq!(document.lines.line_count() as usize, repeated + 1);
             assert_eq!(document.tree.text(), text);
             assert!(document.tree.errors().is_empty());
+            let rows = document.tree.root().map(|root| root.children().count());
+            assert_eq!(rows, Some(repeated));
         }
     }
 }
