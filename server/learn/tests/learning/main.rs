@@ -10,3 +10,4 @@ mod node_names;
 mod report;
 mod sorts;
 mod structure;
+mod verdicts;

@@ -4,7 +4,7 @@ use crate::learnt::{learnt, learnt_from, source};
 use dialect::{Context, Dialect, Property, Rule};
 use learn::{Corpus, Surroundings};
 
-const PARTS: [&str; 4] = ["hull", "mast", "jib", "hook"];
+pub(crate) const PARTS: [&str; 4] = ["hull", "mast", "jib", "hook"];
 
 /// Where the parts of a crane rest that hang on each other in a row: metres.
 fn rest(n: usize, part: usize) -> [f64; 3] {
@@ -12,7 +12,7 @@ fn rest(n: usize, part: usize) -> [f64; 3] {
 }
 
 /// Where a part rests, and where it goes from there.
-fn shift(n: usize, part: usize) -> String {
+pub(crate) fn shift(n: usize, part: usize) -> String {
     let [x, y, z] = rest(n, part);
     format!("a='{x} {y} {z}' b='{x} {} 1'", y + 1.0)
 }
@@ -33,12 +33,18 @@ fn cranes(inside: impl Fn(usize, usize) -> (&'static str, String)) -> Dialect {
     })
 }
 
-fn path(part: usize) -> String {
+pub(crate) fn path(part: usize) -> String {
     vec!["0"; part + 1].join("/")
 }
 
 /// The same from what each crane holds. `of_node`: more of every other node.
 fn learnt_with(of_node: &str, crane: impl Fn(usize) -> String) -> Dialect {
+    let (corpus, around) = library(of_node, crane);
+    learnt_from(&corpus, &around)
+}
+
+/// The cranes themselves, and what lies beside them.
+pub(crate) fn library(of_node: &str, crane: impl Fn(usize) -> String) -> (Corpus, Surroundings) {
     let (mut corpus, mut scenes) = (Corpus::default(), Vec::new());
     for n in 0..12 {
         let node = |part: usize| {
@@ -64,7 +70,8 @@ fn learnt_with(of_node: &str, crane: impl Fn(usize) -> String) -> Dialect {
         );
         assert!(corpus.add(source(format!("lib/{n}/crane.xml")), &text));
     }
-    learnt_from(&corpus, &Surroundings::new(&corpus, &[], scenes))
+    let around = Surroundings::new(&corpus, &[], scenes);
+    (corpus, around)
 }
 
 /// Where values are found and what they move, word by word where words say it.
