@@ -9,14 +9,6 @@ use crate::path::{Leaf, Path};
 use crate::problem::Problems;
 use crate::scene_format::{MatrixOrder, RotationForm, SceneBounds, XmlSceneFormat};
 
-#[derive(Copy, Clone)]
-enum Form {
-    Euler,
-    Xyzw,
-    Wxyz,
-    AxisAngle,
-}
-
 impl Reader<'_> {
     /// `[scene]`
     pub(super) fn scene_format(&mut self, file: &mut Section<'_>) -> Option<XmlSceneFormat> {
@@ -33,17 +25,12 @@ impl Reader<'_> {
         let euler = section.choice("euler", &EulerOrder::ALL, problems);
         let euler = euler.unwrap_or(self.notation.euler);
         let forms = [
-            ("euler", Form::Euler),
-            ("quaternion-xyzw", Form::Xyzw),
-            ("quaternion-wxyz", Form::Wxyz),
-            ("axis-angle", Form::AxisAngle),
+            ("euler", RotationForm::Euler(euler)),
+            ("quaternion-xyzw", RotationForm::QuaternionXyzw),
+            ("quaternion-wxyz", RotationForm::QuaternionWxyz),
+            ("axis-angle", RotationForm::AxisAngle),
         ];
-        let rotation_form = match section.choice("rotation-form", &forms, problems) {
-            None | Some(Form::Euler) => RotationForm::Euler(euler),
-            Some(Form::Xyzw) => RotationForm::QuaternionXyzw,
-            Some(Form::Wxyz) => RotationForm::QuaternionWxyz,
-            Some(Form::AxisAngle) => RotationForm::AxisAngle,
-        };
+        let rotation_form = section.choice("rotation-form", &forms, problems);
         let orders = [
             ("rows", MatrixOrder::Rows),
             ("columns", MatrixOrder::Columns),
@@ -63,22 +50,7 @@ impl Reader<'_> {
         let scale = value("scale");
         let matrix = value("matrix");
         let visible = value("visible");
-        let bounds = value("bounds");
-        let (min, max) = (value("bounds-min"), value("bounds-max"));
-        let given = ["bounds", "bounds-min", "bounds-max"].map(|key| section.has(key));
-        let bounds = match given {
-            [false, false, false] => None,
-            [true, false, false] => bounds.map(SceneBounds::List),
-            [false, true, true] => min
-                .zip(max)
-                .map(|(min, max)| SceneBounds::Pair { min, max }),
-            _ => {
-                let message = "write either `bounds-min` and `bounds-max`, or `bounds` for one \
-                               list of six numbers";
-                problems.report(section.place.clone(), message);
-                None
-            }
-        };
+        let bounds = bounds(&mut section, problems);
         section.finish(problems);
         Some(XmlSceneFormat {
             document: document?,
@@ -88,7 +60,7 @@ impl Reader<'_> {
             name,
             translation,
             rotation,
-            rotation_form,
+            rotation_form: rotation_form.unwrap_or(RotationForm::Euler(euler)),
             scale,
             matrix,
             matrix_order: matrix_order.unwrap_or_default(),
@@ -99,6 +71,25 @@ impl Reader<'_> {
             yes,
             no,
         })
+    }
+}
+
+fn bounds(section: &mut Section<'_>, problems: &mut Problems<'_>) -> Option<SceneBounds> {
+    let keys = ["bounds", "bounds-min", "bounds-max"];
+    let given = keys.map(|key| section.has(key));
+    let [list, min, max] = keys.map(|key| value_path(section, key, problems));
+    match given {
+        [false, false, false] => None,
+        [true, false, false] => list.map(SceneBounds::List),
+        [false, true, true] => min
+            .zip(max)
+            .map(|(min, max)| SceneBounds::Pair { min, max }),
+        _ => {
+            let message = "write either `bounds-min` and `bounds-max`, or `bounds` for one \
+                           list of six numbers";
+            problems.report(section.place.clone(), message);
+            None
+        }
     }
 }
 

@@ -6,6 +6,7 @@ use super::ground::{Ground, Nodes};
 use super::proposal::{Proposal, word};
 use super::records::{Field, Record, Records};
 use crate::contexts::ContextId;
+use crate::names::SlotRef;
 use crate::surroundings::extension;
 use dialect::{ItemType, Kind, ValueType};
 use foldhash::HashSet;
@@ -26,88 +27,87 @@ pub(super) fn path_of(ground: &Ground<'_>, group: usize, context: ContextId) -> 
 
 /// Elements that give a name to a node.
 pub(super) fn aliases(ground: &Ground<'_>, records: &Records, nodes: &mut Nodes) -> Vec<Proposal> {
-    let mut found = Vec::new();
-    for record in &records.all {
-        let near = |field: &&Field| {
-            field.down <= 1
-                && !field.several
-                && record.share(field) >= 0.9
-                && !field.path.contains(':')
-        };
-        let fields = record.fields.iter().filter(near);
-        let Some(path) = fields
-            .clone()
-            .find(|field| ground.is_index_path(field.slot) || ground.is_node_name(field.slot))
-        else {
-            continue;
-        };
-        let Some(name) = fields
-            .clone()
-            .find(|field| ground.gives(field.slot).is_some())
-        else {
-            continue;
-        };
-        let Some(kind) = ground.gives(name.slot).map(str::to_owned) else {
-            continue;
-        };
-        let mixed = ground.paths.types.values().filter(|told| match &told.item {
-            ItemType::Node { aliases, .. } => aliases.iter().any(|alias| alias.as_str() == kind),
-            _ => false,
+    let found = records.all.iter().filter_map(|record| {
+        let (proposal, name, path) = alias(ground, records.group, record)?;
+        nodes.learn(ground, record, records.group, name, path);
+        Some(proposal)
+    });
+    found.collect()
+}
+
+/// The elements of a record as aliases, if they are some: with what gives the name, and what leads to the node.
+fn alias<'r>(
+    ground: &Ground<'_>,
+    group: usize,
+    record: &'r Record,
+) -> Option<(Proposal, &'r Field, &'r Field)> {
+    let near = |field: &&Field| {
+        field.down <= 1 && !field.several && record.share(field) >= 0.9 && !field.path.contains(':')
+    };
+    let fields: Vec<&Field> = record.fields.iter().filter(near).collect();
+    let leads = |slot| ground.is_index_path(slot) || ground.is_node_name(slot);
+    let path = *fields.iter().find(|field| leads(field.slot))?;
+    let mut names = fields.iter();
+    let (name, kind) = names.find_map(|field| Some((*field, ground.gives(field.slot)?)))?;
+    let (mixed, asking) = (mixed(ground, kind), asking(ground, group, kind));
+    // With a dot between its numbers a short path looks like one number.
+    let mut others = fields.iter().filter(|field| field.slot != path.slot);
+    let has_numbers = others.any(|field| {
+        Column::of(ground, record, field).all_single(|value| value.number().is_some())
+    });
+    let is_named = ground.is_node_name(path.slot);
+    let confidence = match (mixed, asking, has_numbers) {
+        // Whatever is fixed to a node has a name of its own and that of the node.
+        (_, 0, _) | (_, _, true) if is_named => return None,
+        _ if is_named && record.fields.len() > 3 => return None,
+        (1.., _, _) => 0.97,
+        (0, 1.., false) => 0.9,
+        (0, 0, false) if record.fields.len() <= 3 => 0.55,
+        _ => return None,
+    };
+    let mut proposal = Proposal {
+        role: word::ALIAS,
+        at: path_of(ground, group, record.context),
+        confidence,
+        ..Proposal::default()
+    };
+    proposal.set(word::NAME, &name.path);
+    proposal.set(word::PATH, &path.path);
+    let (what, path_item) = match is_named {
+        true => ("a name in the scene", crate::node_names::item()),
+        false => ("an index path", ItemType::IndexPath),
+    };
+    let reason = format!("{what} that leads to a node, and a name for it");
+    proposal.reasons.push(reason);
+    if mixed + asking > 0 {
+        proposal.reasons.push(match mixed.max(asking) {
+            1 => "the name is asked for in another sort of place".to_owned(),
+            sorts => format!("the name is asked for in {sorts} other sorts of places"),
         });
-        let mixed = mixed.count();
-        let slots = ground.survey.groups[records.group].slots.len();
-        let asking = (0..slots)
-            .map(|slot| crate::names::SlotRef {
-                group: records.group,
-                slot,
-            })
-            .filter(|slot| ground.asks(*slot, &kind).is_some())
-            .count();
-        // With a dot between its numbers a short path looks like one number.
-        let mut others = fields.filter(|field| field.slot != path.slot);
-        let has_numbers = others.any(|field| {
-            Column::of(ground, record, field).all_single(|value| value.number().is_some())
-        });
-        let is_named = ground.is_node_name(path.slot);
-        let confidence = match (mixed, asking, has_numbers) {
-            // Whatever is fixed to a node has a name of its own and that of the node.
-            (_, 0, _) | (_, _, true) if is_named => continue,
-            _ if is_named && record.fields.len() > 3 => continue,
-            (1.., _, _) => 0.97,
-            (0, 1.., false) => 0.9,
-            (0, 0, false) if record.fields.len() <= 3 => 0.55,
-            _ => continue,
-        };
-        let group = records.group;
-        let mut proposal = Proposal {
-            role: word::ALIAS,
-            at: path_of(ground, group, record.context),
-            confidence,
-            ..Proposal::default()
-        };
-        proposal.set(word::NAME, &name.path);
-        proposal.set(word::PATH, &path.path);
-        let (what, path_item) = match is_named {
-            true => ("a name in the scene", crate::node_names::item()),
-            false => ("an index path", ItemType::IndexPath),
-        };
-        proposal
-            .reasons
-            .push(format!("{what} that leads to a node, and a name for it"));
-        if mixed + asking > 0 {
-            proposal.reasons.push(match mixed.max(asking) {
-                1 => "the name is asked for in another sort of place".to_owned(),
-                sorts => format!("the name is asked for in {sorts} other sorts of places"),
-            });
-        }
-        let named = ItemType::NameOf(Kind::new(&kind));
-        for (slot, item) in [(name.slot, named), (path.slot, path_item)] {
-            proposal.types.push((slot, ValueType::single(item)));
-        }
-        nodes.learn(ground, record, group, name, path);
-        found.push(proposal);
     }
-    found
+    let named = ItemType::NameOf(Kind::new(kind));
+    for (slot, item) in [(name.slot, named), (path.slot, path_item)] {
+        proposal.types.push((slot, ValueType::single(item)));
+    }
+    Some((proposal, name, path))
+}
+
+/// How many places hold names of a kind or paths to nodes.
+fn mixed(ground: &Ground<'_>, kind: &str) -> usize {
+    let types = ground.paths.types.values();
+    let mixed = types.filter(|told| match &told.item {
+        ItemType::Node { aliases, .. } => aliases.iter().any(|alias| alias.as_str() == kind),
+        _ => false,
+    });
+    mixed.count()
+}
+
+/// How many places of a group ask for names of a kind.
+fn asking(ground: &Ground<'_>, group: usize, kind: &str) -> usize {
+    let slots = 0..ground.survey.groups[group].slots.len();
+    let slots = slots.map(|slot| SlotRef { group, slot });
+    let asking = slots.filter(|slot| ground.asks(*slot, kind).is_some());
+    asking.count()
 }
 
 /// Whether an alias is one: where nodes can be called by their own names, something that moves must be called by it.
