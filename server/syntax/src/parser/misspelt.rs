@@ -1,6 +1,6 @@
 //! Names that are meant to be others.
 
-/// Whether a name is another one but for one letter that is missing, too many or wrong, for two that are swapped, or for
+/// Whether a name is another one, of more than two letters, but for one letter that is missing, too many or wrong, for two that are swapped, or for
 /// capitals.
 pub(super) fn is_misspelt(written: &str, name: &str) -> bool {
     if written.eq_ignore_ascii_case(name) {
@@ -16,6 +16,10 @@ pub(super) fn is_misspelt(written: &str, name: &str) -> bool {
         .map(|(c, _)| c.len_utf8())
         .sum();
     let [written, name] = [written, name].map(|rest| &rest[..rest.len() - end]);
+    // Of `p` and `b` neither is the other misspelt.
+    if start + end < 2 {
+        return false;
+    }
     let [mut a, mut b] = [written, name].map(str::chars);
     match [(a.next(), a.next()), (b.next(), b.next())] {
         [(_, None), (_, None)] => true,
@@ -46,6 +50,7 @@ mod tests {
         for written in ["animations2", "anmiatoin", "channel", "mation", ""] {
             assert!(!is_misspelt(written, "animation"), "{written}");
         }
+        assert!(!is_misspelt("p", "b") && !is_misspelt("ab", "ba") && is_misspelt("B", "b"));
         assert!(is_misspelt("hakne", "haken") && is_misspelt("öse", "ose"));
     }
 }
