@@ -30,20 +30,48 @@ const MOST_MIRRORED: usize = 100;
 const ALONE: &str = "alone";
 const MIRRORED: &str = "with-mirrored";
 
-/// The parts an offer can be about: the selected ones, and these with their
-/// mirror images, which most people want and so comes first.
-fn choices(site: &Site<'_>, selection: TextRange) -> Vec<(&'static str, Parts)> {
+/// What an offer can be about.
+struct Choice {
+    key: String,
+    parts: Parts,
+    /// Without the mirror images, which are another choice.
+    is_alone: bool,
+    /// The animation that is meant, where several share the channels.
+    from: String,
+}
+
+/// The selected parts, and these with their mirror images, which most people want and so comes first; for each animation
+/// that shares them.
+fn choices(site: &Site<'_>, selection: TextRange) -> Vec<Choice> {
     let moves = |parts: &Parts| {
         let channels = parts.channels_of(site);
         channels.iter().any(|channel| channel.node.is_some())
     };
-    let Some(parts) = Parts::selected(site, selection).filter(moves) else {
-        return Vec::new();
+    let selected = Parts::selected(site, selection);
+    let are_shared = selected.len() > 1;
+    let of_one = |parts: Parts| {
+        let may_be_asked = parts.channels.len() <= MOST_MIRRORED;
+        let mirrored = may_be_asked.then(|| parts.with_mirrored(site)).flatten();
+        let animation = parts.animation_of(site).filter(|_| are_shared);
+        let from = animation.map(|animation| format!(" from {}", site.animation_label(animation)));
+        let choice = |name: &str, parts: Parts, is_alone| Choice {
+            key: match are_shared {
+                true => format!("{name} {}", parts.animation),
+                false => name.to_owned(),
+            },
+            parts,
+            is_alone,
+            from: from.clone().unwrap_or_default(),
+        };
+        let mirrored = mirrored.map(|mirrored| choice(MIRRORED, mirrored, false));
+        let alone = choice(ALONE, parts, mirrored.is_some());
+        mirrored.into_iter().chain([alone])
     };
-    let may_be_asked = parts.channels.len() <= MOST_MIRRORED;
-    let mirrored = may_be_asked.then(|| parts.with_mirrored(site)).flatten();
-    let mirrored = mirrored.map(|mirrored| (MIRRORED, mirrored));
-    mirrored.into_iter().chain([(ALONE, parts)]).collect()
+    selected
+        .into_iter()
+        .filter(moves)
+        .flat_map(of_one)
+        .collect()
 }
 
 /// An axis for what can stand half way; a button for what can only be there or
@@ -64,13 +92,11 @@ fn request(parts: Parts, control: Option<ControlKind>) -> Request {
 fn adjust_offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {
     let choices = choices(site, selection);
     let several = choices.len() > 1;
-    let offer = |(at, (choice, parts)): (usize, (&'static str, Parts))| {
+    let offer = |(at, choice): (usize, Choice)| {
+        let Choice { key, parts, .. } = choice;
         let labels = parts.labels(site);
-        let alone = if several && choice == ALONE {
-            " alone"
-        } else {
-            ""
-        };
+        let alone = if choice.is_alone { " alone" } else { "" };
+        let from = choice.from;
         let repaired = unplayed(site, &parts, findings);
         let offer = Offer {
             kind: if repaired.is_some() {
@@ -80,12 +106,12 @@ fn adjust_offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) ->
             },
             code: repaired.map(|finding| finding.code),
             finding: repaired.map(|finding| finding.range),
-            is_preferred: several && at == 0,
+            is_preferred: several && at == 0 && from.is_empty(),
             ..Offer::new(
                 ADJUST.id,
                 selection,
-                choice,
-                format!("Make adjustable: {}{alone}", listed(&labels)),
+                key,
+                format!("Make adjustable: {}{alone}{from}", listed(&labels)),
             )
         };
         let kind = kind_for(site, &parts);
@@ -124,7 +150,10 @@ fn unplayed<'f>(site: &Site<'_>, parts: &Parts, findings: &'f [Finding]) -> Opti
 
 fn extract_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<Offer> {
     let choices = choices(site, selection);
-    let offer = |(choice, parts): (&'static str, Parts)| {
+    let offer = |choice: Choice| {
+        let Choice {
+            key, parts, from, ..
+        } = choice;
         let labels = parts.labels(site);
         let own = if labels.len() == 1 { "its" } else { "their" };
         let offer = Offer {
@@ -132,8 +161,11 @@ fn extract_offers(site: &Site<'_>, selection: TextRange, _: &[Finding]) -> Vec<O
             ..Offer::new(
                 EXTRACT.id,
                 selection,
-                choice,
-                format!("Extract {} into an animation of {own} own", listed(&labels)),
+                key,
+                format!(
+                    "Extract {}{from} into an animation of {own} own",
+                    listed(&labels)
+                ),
             )
         };
         match plan(site, &request(parts, None)) {
@@ -157,8 +189,8 @@ fn make(
 ) -> Result<Change, String> {
     let chosen = choices(site, key.selection)
         .into_iter()
-        .find(|(choice, _)| *choice == key.choice);
-    let (_, parts) = chosen.ok_or("These channels are no longer there.")?;
+        .find(|choice| choice.key == key.choice);
+    let Choice { parts, .. } = chosen.ok_or("These channels are no longer there.")?;
     let control = control(site, &parts);
     let (plan, _) = proven(site, &request(parts, control)).map_err(|refusal| match refusal {
         Refusal::Planned(reason) => spoken(&reason),

@@ -18,8 +18,9 @@ pub(crate) struct Parts {
 
 impl Parts {
     /// The channels in a selection, or the one at the cursor, or all of the
-    /// animation whose tag the cursor is on.
-    pub(crate) fn selected(site: &Site<'_>, selection: TextRange) -> Option<Self> {
+    /// animation whose tag the cursor is on. Channels that several animations share are told for each; none for those of
+    /// several animations that have not all in common.
+    pub(crate) fn selected(site: &Site<'_>, selection: TextRange) -> Vec<Self> {
         let lines = Lines::new(site.text());
         let touched = |channel: &Channel| {
             if !selection.is_empty() {
@@ -34,28 +35,32 @@ impl Parts {
             };
             channel.element.contains_inclusive(at) || on_its_lines()
         };
-        let mut found =
-            site.machine
-                .animations
-                .iter()
-                .enumerate()
-                .filter_map(|(index, animation)| {
-                    let channels: Vec<usize> = (0..animation.channels.len())
-                        .filter(|channel| touched(&animation.channels[*channel]))
-                        .collect();
-                    (!channels.is_empty()).then_some(Self {
-                        animation: index,
-                        channels,
-                    })
-                });
-        let first = found.next();
-        match (first, found.next()) {
-            (Some(parts), None) => Some(parts.completed(site)),
-            (Some(_), Some(_)) => None,
-            (None, _) => {
+        let animations = site.machine.animations.iter().enumerate();
+        let found = animations.filter_map(|(index, animation)| {
+            let channels: Vec<usize> = (0..animation.channels.len())
+                .filter(|channel| touched(&animation.channels[*channel]))
+                .collect();
+            (!channels.is_empty()).then_some(Self {
+                animation: index,
+                channels,
+            })
+        });
+        let found: Vec<Self> = found.collect();
+        let elements = |parts: &Self| {
+            let channels = parts.channels_of(site).into_iter();
+            channels.map(|channel| channel.element).collect::<Vec<_>>()
+        };
+        match &found[..] {
+            [] => {
                 let at = selection.start();
-                Self::of_tag(site, at).or_else(|| Self::of_alias(site, at))
+                let whole = Self::of_tag(site, at).or_else(|| Self::of_alias(site, at));
+                whole.into_iter().collect()
             }
+            [first, others @ ..] if others.iter().all(|one| elements(one) == elements(first)) => {
+                let completed = found.into_iter().map(|parts| parts.completed(site));
+                completed.collect()
+            }
+            _ => Vec::new(),
         }
     }
 

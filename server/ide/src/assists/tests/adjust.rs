@@ -446,7 +446,8 @@ fn a_plan_that_does_something_else_is_not_proven() {
     let fixture = fixture(&format!("{LEGS}{SWITCH}"));
     let view = fixture.view();
     let site = Site::of(&view).expect("a dialect fits");
-    let parts = Parts::selected(&site, super::selection(&fixture)).expect("a channel is there");
+    let parts = Parts::selected(&site, super::selection(&fixture)).pop();
+    let parts = parts.expect("a channel is there");
     let parts = parts.with_mirrored(&site).expect("it has a mirror image");
     let planned = || {
         let request = Request {

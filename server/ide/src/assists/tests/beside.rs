@@ -1,6 +1,6 @@
 //! Channels beside their animations, which they name in lists, several of them at a time.
 
-use super::{difference, lines_that_differ};
+use super::{difference, lines_that_differ, titles};
 use crate::assists::{Wish, adjust};
 use crate::fixture::Fixture;
 use dialect::Dialect;
@@ -143,4 +143,18 @@ fn a_channel_of_several_animations_stays_one_if_its_times_are_right() {
         +  <grip of="hook.raise" by="roll"/>
     "#]]
     .assert_eq(&hook_from("0"));
+}
+
+#[test]
+fn a_channel_of_several_animations_is_offered_for_each() {
+    let text = RIG
+        .replace("FROM", "2")
+        .replace("<move in=\"park", "<move$0 in=\"park");
+    expect![[r#"
+        Make adjustable: `hook` from `unfold` (Hook raise)
+        Make adjustable: `hook` from `park` (Park)
+        Extract `hook` from `unfold` into an animation of its own"#]]
+    .assert_eq(&titles(&tackle(&text)).join("\n"));
+    let lines = difference(&tackle(&text), "Make adjustable: `hook` from `unfold`");
+    assert_eq!(lines, hook_from("2"));
 }
