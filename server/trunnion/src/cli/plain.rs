@@ -13,9 +13,14 @@ pub(crate) fn text(text: &str) -> Cow<'_, str> {
     })
 }
 
-/// A file's name, which stands on one line.
+/// A text that stands on one line.
+pub(crate) fn line(text: &str) -> Cow<'_, str> {
+    plain(text, |_, c| is_odd(c))
+}
+
+/// A file's name.
 pub(crate) fn name(file: &Path) -> String {
-    plain(&file.to_string_lossy(), |_, c| is_odd(c)).into_owned()
+    line(&file.to_string_lossy()).into_owned()
 }
 
 /// JSON that means the same: such characters stand in strings only.

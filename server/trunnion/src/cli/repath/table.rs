@@ -1,5 +1,6 @@
 //! What becomes of each path, for people.
 
+use crate::cli::plain;
 use ide::repath::{Outcome, Repath, Repathed, Target};
 use project::View;
 use syntax::Encoding;
@@ -118,25 +119,35 @@ fn columns(rows: &[[String; 5]]) -> String {
     text
 }
 
-/// A name as it can be shown on a terminal, whatever is in it.
+/// A name as it can be shown in a line, whatever is in it.
 fn visible(name: &str) -> String {
-    let is_odd = |c: char| {
-        c.is_control()
-            || matches!(c, '\u{200e}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-    };
-    let mut shown: String = name
-        .chars()
-        .map(|c| {
-            if is_odd(c) {
-                char::REPLACEMENT_CHARACTER
-            } else {
-                c
-            }
-        })
-        .take(LONGEST)
-        .collect();
-    if name.chars().nth(LONGEST).is_some() {
-        shown.push('…');
+    let plain = plain::line(name);
+    match plain.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &plain[..end]),
+        None => plain.into_owned(),
     }
-    shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_names_are_cut_and_none_breaks_the_line() {
+        let fits = "ä".repeat(LONGEST);
+        assert_eq!(visible(&fits), fits);
+        assert_eq!(visible(&format!("{fits}b")), format!("{fits}…"));
+        assert_eq!(visible("boom\n\u{1b}[2J"), "boom\u{fffd}\u{fffd}[2J");
+    }
+
+    #[test]
+    fn columns_are_as_wide_as_what_is_in_them() {
+        let rows = [
+            ["line", "old path", "new path", "node", "confidence"],
+            ["7", "0/1", "0/12/3", "größe", "100 %"],
+        ];
+        let rows = rows.map(|row| row.map(str::to_owned));
+        let expected = "line  old path  new path  node   confidence\n   7  0/1       0/12/3    größe       100 %\n";
+        assert_eq!(columns(&rows), expected);
+    }
 }
