@@ -20,8 +20,8 @@ use hyper::{Request, Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use tokio::sync::Semaphore;
 
-/// A browser keeps six connections to a server.
-const MOST_CONNECTIONS: usize = 64;
+/// A browser keeps six connections to a server; others on this computer may keep some open and say nothing.
+const MOST_CONNECTIONS: usize = 256;
 /// A connection that says nothing is closed after this: others wait for its place. A browser opens another one.
 const PATIENCE: Duration = Duration::from_secs(5);
 
