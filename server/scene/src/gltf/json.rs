@@ -280,7 +280,7 @@ fn entries_up_to(
     };
     let (_, many) = of.words();
     let mut json = serde_json::Deserializer::from_str(list.text);
-    let entries = UpTo(most + 1).deserialize(&mut json);
+    let entries = UpTo(most.saturating_add(1)).deserialize(&mut json);
     let entries = entries.and_then(|entries| json.end().map(|()| entries));
     entries.map_err(|error| list.explain(&error, format_args!("“{many}”")))
 }

@@ -346,12 +346,16 @@ impl<'a> Reader<'a> {
     fn nodes(&mut self, most: usize) -> Option<Vec<NodeEntry<'a>>> {
         let mut nodes: Vec<NodeEntry<'a>> = Vec::new();
         let mut children = Vec::new();
-        let start = self.at;
+        // Where the room was last reckoned, and how many there were then: the first may be as large as all others.
+        let (mut at, mut count) = (self.at, 0);
         self.list(|reader| {
-            if nodes.len() == SAMPLE {
+            if nodes.len() == nodes.capacity() {
                 // A list that grew by and by would leave twice its size behind.
-                let (read, rest) = (reader.at - start, reader.bytes.len() - reader.at);
-                nodes.reserve_exact((rest * SAMPLE / read.max(1)).min(most));
+                let (read, rest) = (reader.at - at, reader.bytes.len() - reader.at);
+                let likely = rest * (nodes.len() - count) / read.max(1);
+                let more = likely.max(nodes.len() / 4).max(SAMPLE);
+                nodes.reserve_exact(more.min((most - nodes.len()).saturating_add(1)));
+                (at, count) = (reader.at, nodes.len());
             }
             reader.peek()?;
             let from = reader.at;

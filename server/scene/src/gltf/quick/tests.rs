@@ -174,3 +174,29 @@ fn strings_end_where_the_first_byte_is_that_is_not_plain() {
         }
     }
 }
+
+#[test]
+fn a_large_first_node_leaves_no_room_for_as_many_that_are_not_there() {
+    let children: Vec<String> = (1..=10_000).map(|child| child.to_string()).collect();
+    let others = ",{}".repeat(10_000);
+    let text = format!(
+        r#"{{"nodes":[{{"children":[{}]}}{others}]}}"#,
+        children.join(",")
+    );
+    for most in [10_001, 200_000] {
+        let parts = read(
+            Piece {
+                text: &text,
+                start: 0,
+            },
+            most,
+        );
+        let nodes = parts.and_then(|parts| parts.nodes).unwrap();
+        assert_eq!(nodes.len(), 10_001);
+        assert!(
+            nodes.capacity() < 11_000,
+            "room for {} nodes",
+            nodes.capacity()
+        );
+    }
+}
