@@ -1,11 +1,12 @@
 //! What comes again soon is made once: long lists hold the same elements, on lines that are indented alike.
 
-use rowan::{GreenToken, NodeOrToken};
+use rowan::{GreenNode, GreenToken, NodeOrToken};
 
+use super::end_tag::childless;
 use super::{DEEPEST, MOST_ERRORS, Parser};
 use crate::kind::Kind;
 use crate::tag::Tag;
-use crate::wide::Green;
+use crate::wide::{Green, borrowed};
 
 /// Bytes: longer elements hardly stand in long lists of the same.
 const LONGEST: usize = 500;
@@ -18,8 +19,24 @@ const NEAR: usize = 4;
 pub(super) struct Last<'s> {
     /// An element that is an empty tag, in which nothing is wrong, and which means the same wherever it stands.
     childless: Option<&'s str>,
+    /// An element without content, in whose start tag something is odd.
+    odd: Option<GreenNode>,
     /// Text of nothing but white space, before a `<`.
     blank: Option<(&'s str, GreenToken)>,
+}
+
+impl Last<'_> {
+    /// The element without content of a start tag in which something is odd: the one that came last, if it is the same.
+    pub(super) fn element_of(&mut self, tag: Green) -> Green {
+        if let Some(last) = &self.odd
+            && last.children().eq([borrowed(&tag)])
+        {
+            return last.clone().into();
+        }
+        let element = childless(tag);
+        self.odd = element.as_node().cloned();
+        element
+    }
 }
 
 impl<'s> Parser<'s> {
@@ -86,5 +103,37 @@ impl<'s> Parser<'s> {
         self.children.push(token.clone().into());
         self.last.blank = Some((text, token));
         self.at = end;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use rowan::TextSize;
+
+    use crate::parse;
+    use crate::wide::{Wide, address};
+
+    /// How many different pieces of the tree stand for what follows one another in such a text.
+    fn pieces(text: &str) -> usize {
+        let tree = parse(text);
+        assert_eq!(tree.text(), text);
+        let children = Wide::new(&tree.green, TextSize::new(0));
+        let places = children.map(|(child, _)| address(child));
+        places.collect::<HashSet<_>>().len()
+    }
+
+    #[test]
+    fn elements_in_which_something_is_odd_are_made_once_if_they_follow_one_another() {
+        for (text, different) in [
+            ("<a ".repeat(50), 1),
+            ("<a x=1/>".repeat(50), 1),
+            ("<a x=1/><a x=2/>".repeat(2), 4),
+            ("<a x=1/><a x=1 />".to_owned(), 2),
+            ("<a x=1/><a x='1/>".to_owned(), 2),
+        ] {
+            assert_eq!(pieces(&text), different, "{text}");
+        }
     }
 }

@@ -2,7 +2,6 @@
 
 use rowan::GreenNode;
 
-use super::end_tag::childless;
 use super::{Around, DEEPEST, Frame, Parser};
 use crate::TextEdit;
 use crate::chars::{self, class, shown};
@@ -137,7 +136,8 @@ impl<'s> Parser<'s> {
         if self.depth() <= DEEPEST
             && let Some(tag) = self.children.pop_if(is_part)
         {
-            self.children.push(childless(tag));
+            let element = self.last.element_of(tag);
+            self.children.push(element);
         }
     }
 
