@@ -32,7 +32,8 @@ struct Run {
 /// What both know.
 #[derive(Debug)]
 struct Places {
-    /// How far the near half has come. [`NOWHERE`] once it wants no runs any more.
+    /// How far the near half had come before the far one began: from then on, that one looks here all the time, and what
+    /// is written here would go back and forth between the cores. [`NOWHERE`] once no runs are wanted any more.
     reached: AtomicUsize,
     /// Where the far half begins.
     begin: AtomicUsize,
@@ -154,9 +155,12 @@ impl Parser<'_> {
         let Some(ahead) = &self.ahead else {
             return false;
         };
-        ahead.places.reached.store(self.at, Ordering::Relaxed);
         let begin = || ahead.places.begin.load(Ordering::Relaxed);
-        self.at >= ahead.next.unwrap_or_else(begin) && self.take_run_or_none()
+        let begin = ahead.next.unwrap_or_else(begin);
+        if begin == NOWHERE {
+            ahead.places.reached.store(self.at, Ordering::Relaxed);
+        }
+        self.at >= begin && self.take_run_or_none()
     }
 
     #[cold]
