@@ -160,7 +160,8 @@ impl Parser<'_> {
         if begin == NOWHERE {
             ahead.places.reached.store(self.at, Ordering::Relaxed);
         }
-        self.at >= begin && self.take_run_or_none()
+        // Once something is wrong, no run will do, and the other thread need not go on.
+        (self.at >= begin || !self.errors.is_empty()) && self.take_run_or_none()
     }
 
     #[cold]
@@ -290,6 +291,17 @@ mod tests {
         let (near, far) = in_two(text);
         drop(near);
         assert!(far.run(3).is_none());
+    }
+
+    #[test]
+    fn nothing_is_wanted_once_something_is_wrong() {
+        let (near, far) = in_two("<m x=1><a/></m>");
+        let mut parser = near.parser();
+        parser.take_run();
+        assert!(far.run(7).is_some());
+        parser.step();
+        parser.take_run();
+        assert!(far.run(7).is_none());
     }
 
     #[test]
