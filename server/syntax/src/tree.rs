@@ -54,22 +54,18 @@ impl Notes {
 
 /// Parses any text. Texts of 4 GiB and more are refused: the tree is empty and one error says so.
 pub fn parse(text: &str) -> Tree {
-    parsed(text, Parser::new, || may_hold_forbidden(text))
+    parsed(text, Parser::new(text), || may_hold_forbidden(text))
 }
 
 impl Near<'_> {
     /// What [`parse`] gives. `may_hold_forbidden`: what the [function of this name](may_hold_forbidden) says of the text,
     /// which another thread may find out meanwhile.
     pub fn parse(self, may_hold_forbidden: impl FnOnce() -> bool) -> Tree {
-        parsed(self.text, |_| self.parser(), may_hold_forbidden)
+        parsed(self.text, self.parser(), may_hold_forbidden)
     }
 }
 
-fn parsed<'s>(
-    text: &'s str,
-    parser: impl FnOnce(&'s str) -> Parser<'s>,
-    may_hold_forbidden: impl FnOnce() -> bool,
-) -> Tree {
+fn parsed(text: &str, parser: Parser<'_>, may_hold_forbidden: impl FnOnce() -> bool) -> Tree {
     if u32::try_from(text.len()).is_err() {
         let mut tree = parse("");
         let empty = TextRange::empty(TextSize::new(0));
@@ -77,7 +73,7 @@ fn parsed<'s>(
         tree.errors = [FormError::new(FormCode::TooManyErrors, empty, message)].into();
         return tree;
     }
-    let parsed = parser(text).document(may_hold_forbidden);
+    let parsed = parser.document(may_hold_forbidden);
     Tree {
         green: parsed.green,
         errors: parsed.errors.into(),
