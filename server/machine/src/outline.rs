@@ -5,6 +5,7 @@
 //! look farther than that is read as a whole, each time; so is a document in which something is said in the tag of an
 //! element that is cut up, of what stands in it.
 
+mod earlier;
 mod reading;
 mod same;
 
@@ -23,7 +24,7 @@ use std::{
 };
 use syntax::{Portion, TextSize, Tree};
 
-/// So many portions are worth a thread.
+/// It takes so many portions to be worth another thread.
 pub const PORTIONS_AT_ONCE: usize = 128;
 
 /// A document's portions in order, each with what it says.
@@ -51,12 +52,12 @@ pub struct Entry {
 pub struct Said {
     /// Ranges relative to the start of [`Portion::range`]. That range stands for a long element's own.
     pub facts: Arc<Facts>,
-    /// What it is to stand where the portion stands. None at the top level.
+    /// What the portion stands in. None at the top level.
     pub around: Option<Arc<Inside>>,
-    /// What it is to stand in the element whose tag this is. None for items.
+    /// What the portions in the long element stand in whose tag this is. None for items.
     inside: Option<Arc<Inside>>,
-    /// Rises along the document. As long as the portion is the same but for what is in a long element, it stays
-    /// through edits; another portion may get it then.
+    /// Labels rise along the document. A portion keeps its label through edits as long as it is the same but for what is in
+    /// a long element; after that, another portion may get it.
     pub label: u64,
     /// Which sorts of facts these are.
     pub sorts: Sorts,

@@ -4,7 +4,7 @@ use crate::{
     attributes::Attributes,
     channel::channel,
     conformity::{Conformity, Inspection},
-    document::{Reader, walk_from},
+    document::{Chain, Reader, walk_from},
     facts::Facts,
     found::Found,
     here::Here,
@@ -152,14 +152,7 @@ pub(crate) fn whole(reader: &Reader<'_>) -> (Facts, Conformity) {
                 role.read(here, &mut facts);
             }
             for animation in &mut facts.animations[own..] {
-                let channels = reader.dialect.roles.channels.iter();
-                for role in channels.filter(|role| role.animation.is_none()) {
-                    let found = reader.elements(&chain, &role.at);
-                    let channels = found.iter().filter_map(|inner| {
-                        Some(channel(reader.here(inner, &mut attributes)?, role))
-                    });
-                    animation.channels.extend(channels);
-                }
+                inside(reader, &chain, &mut attributes, animation);
             }
         }
     }
@@ -186,6 +179,25 @@ fn has_moved_values(dialect: &Dialect) -> bool {
     let elements = dialect.elements().iter();
     let mut values = elements.flat_map(|element| element.attributes.iter().chain(&element.text));
     values.any(|value| matches!(value.value.item, ItemType::MovedValue { .. }))
+}
+
+/// Adds the channels that stand in an animation. `chain`: down to its element; `attributes`: where those of the channels
+/// go.
+fn inside<'t>(
+    reader: &Reader<'t>,
+    chain: &Chain<'t>,
+    attributes: &mut Attributes<'t>,
+    animation: &mut Animation,
+) {
+    let channels = reader.dialect.roles.channels.iter();
+    for role in channels.filter(|role| role.animation.is_none()) {
+        for inner in reader.elements(chain, &role.at) {
+            let here = reader.here(&inner, attributes);
+            animation
+                .channels
+                .extend(here.map(|here| channel(here, role)));
+        }
+    }
 }
 
 /// Adds the channels that stand elsewhere and name their animation. `animations`: in the order of the document.

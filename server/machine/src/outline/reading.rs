@@ -1,6 +1,6 @@
 //! An outline in the making.
 
-use super::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said, chain, is_same, same::Same};
+use super::{Entry, Inside, Outline, PORTIONS_AT_ONCE, Said, chain, earlier::Earlier, same::Same};
 use crate::{
     attributes::Attributes,
     channel,
@@ -17,9 +17,8 @@ use crate::{
     read::Roles,
 };
 use dialect::Property;
-use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
-use syntax::{Identity, Portion, TextRange};
+use syntax::{Element, Portion, TextRange};
 
 /// An entry for each portion of a document. `before`: see [`Outline::read`]; empty if there is none. None if a portion
 /// says something that is written in the tag of a long element around it: how far away that is, no portion knows.
@@ -65,76 +64,32 @@ impl Reading<'_> {
     /// Makes an entry of each portion, with what is around it. All that is said in the same words in the same
     /// surroundings is taken over; gives back the other entries.
     fn place(&mut self, portions: Vec<Portion>, before: &Outline, same: &Same) -> Vec<New> {
-        let tags = before.tags.iter().map(|at| &before.entries[*at as usize]);
-        let known = tags.filter_map(|entry| entry.inside.clone());
-        let mut known: HashSet<Arc<Inside>> = known.collect();
-        let between = same.front..same.back_before();
-        // The first counts where tags are alike: the last would leave nothing behind it for what stands between them.
-        let by_identity: HashMap<Identity, usize> = between
-            .rev()
-            .map(|at| (before.entries[at].portion.lasting_identity(), at))
-            .collect();
-        let mut next = same.front;
+        let mut earlier = Earlier::of(before, same);
         let mut new = Vec::new();
         let unread = Arc::new(Facts::default());
         for (at, portion) in portions.into_iter().enumerate() {
             let holder = portion.holder.and_then(|at| self.entries.get(at));
             let around = holder.and_then(|holder| holder.inside.as_ref());
-            let was = same.place_before(at).map(|old| &before.entries[old]);
-            let stays = |was: &&Entry| {
-                portion.identity == was.portion.identity
-                    && is_same(around, was.around.as_ref())
-                    // Which element is the root depends on what else is at the top level.
-                    && (around.is_some() || was.inside.is_none())
-            };
-            // Nearly all. A long element that is the same in the same surroundings means the same to what is in it.
-            if let Some(was) = was.filter(stays) {
+            // Nearly all.
+            if let Some(was) = earlier.unchanged(at, &portion, around) {
                 let said = was.said.clone();
                 self.entries.push(Entry { portion, said });
                 continue;
             }
-            let inside = portion.element().is_some().then(|| {
-                let inside = self.inside(&portion, around.cloned());
-                match known.get(&inside) {
-                    Some(known) => known.clone(),
-                    None => {
-                        let inside = Arc::new(inside);
-                        known.insert(inside.clone());
-                        inside
-                    }
-                }
-            });
-            let is_there = |old: &usize| {
-                let old = &before.entries[*old];
-                is_same(around, old.around.as_ref())
-                    && is_same(inside.as_ref(), old.inside.as_ref())
-            };
-            let is_between = (same.front..same.back).contains(&at);
-            let old = match is_between {
-                false => same.place_before(at).filter(is_there),
-                // Where an edit in several places left much as it was.
-                true => {
-                    let found = by_identity.get(&portion.lasting_identity()).copied();
-                    let is_it = |old: &usize| {
-                        *old >= next
-                            && portion.is_same_but_for_content(&before.entries[*old].portion)
-                            && is_there(old)
-                    };
-                    let found = found.filter(is_it);
-                    next = found.map_or(next, |found| found + 1);
-                    found
-                }
-            };
+            let is_tag = portion.element().is_some();
+            let inside = is_tag.then(|| earlier.shared(self.inside(&portion, around.cloned())));
+            let old = earlier.counterpart(at, &portion, around, inside.as_ref());
             let entry = old.map(|old| &before.entries[old]);
             let said = entry.filter(|entry| entry.portion.identity == portion.identity);
             if said.is_none() {
-                // Which element is the root depends on all that stands beside it.
-                let is_like = is_between && old.is_none() && inside.is_none() && around.is_some();
-                let like = Some(at).filter(|old| is_like && *old < same.back_before());
+                let like = match old {
+                    None if !is_tag => earlier.like(at, around),
+                    _ => None,
+                };
                 new.push(New {
                     at,
                     before: old,
-                    like: like.filter(is_there),
+                    like,
                 });
             }
             let said = Arc::new(Said {
@@ -150,6 +105,7 @@ impl Reading<'_> {
         new
     }
 
+    /// What it means to stand in the long element whose tag a portion is.
     fn inside(&self, portion: &Portion, around: Option<Arc<Inside>>) -> Inside {
         let element = portion.element();
         let located = element.and_then(|element| {
@@ -307,61 +263,25 @@ impl Reading<'_> {
         room: &mut Room<'s>,
     ) -> Option<(Arc<Facts>, Conformity)> {
         let entry = &self.entries[new.at];
-        let like = new.like.map(|old| &before.entries[old]);
-        let kept = like.map(|old| Kept::of(&entry.portion, &old.portion));
-        let Some(mut chain) = chain(&self.entries, entry.portion.holder) else {
+        let Some(chain) = chain(&self.entries, entry.portion.holder) else {
             return Some((Arc::default(), Conformity::Doubtful));
         };
-        let Room {
-            attributes,
-            facts,
-            inspection,
-        } = room;
-        let around = entry.around.as_ref();
-        inspection.begin(
+        let like = new.like.map(|old| &before.entries[old]);
+        let like = like.map(|old| (Kept::of(&entry.portion, &old.portion), old));
+        let holder = chain.last();
+        room.inspection.begin(
             chain.len(),
-            chain
-                .last()
-                .and_then(|holder| self.reader.dialect.element(holder.context)),
-            around.and_then(|around| around.property),
+            holder.and_then(|holder| self.reader.dialect.element(holder.context)),
+            entry.around.as_ref().and_then(|around| around.property),
         );
-        let mut conformity = Conformity::Doubtful;
-        let mut animations = self.animations_around(entry.portion.holder, chain.len());
-        if let Some(element) = entry.portion.element() {
-            let located = entry.inside.as_ref().and_then(|inside| inside.located);
-            if let Some((context, ours)) = located {
-                chain.push(Located::new(element, context, ours));
-                // To see whether there is text between all its children would take as long as they are.
-                inspection.skip();
-                if let Some(here) = self.reader.here(&chain, attributes) {
-                    self.visit(here, &mut animations, facts, inspection);
-                }
+        let conformity = match entry.portion.element() {
+            Some(element) => {
+                self.read_tag(entry, element, chain, room);
+                Conformity::Doubtful
             }
-        } else {
-            let between = kept.as_ref().map(|kept| kept.between() + entry.start());
-            let range = between.unwrap_or(entry.portion.range);
-            let items = entry.portion.items();
-            let items = items.filter(|item| range.contains_range(item.range()));
-            let (mut count, mut has_text) = (0, false);
-            let elements = items.filter_map(|item| {
-                has_text |= is_text(&item);
-                let element = item.into_element()?;
-                count += 1;
-                Some(element)
-            });
-            // Which element is the root may change without anything new in this portion.
-            let root = self.reader.root().filter(|_| around.is_none());
-            let has_root = |root: Located<'_>| range.contains_range(root.element.range());
-            let is_there = around.is_some() || root.is_some_and(has_root);
-            walk_from(&self.reader, chain, elements, attributes, |here| {
-                self.visit(here, &mut animations, facts, inspection);
-            });
-            let done = inspection.done(count, has_text);
-            if is_there {
-                conformity = like.map_or(done, |old| done.min(old.conformity));
-            }
-        }
-        let mut facts = facts.take();
+            None => self.read_items(entry, like.as_ref(), chain, room),
+        };
+        let mut facts = room.facts.take();
         if self.reach == Reach::Ancestors
             && facts.start().is_some_and(|start| start < entry.start())
         {
@@ -372,11 +292,71 @@ impl Reading<'_> {
             replace(&mut facts, element.range(), entry.portion.range);
         }
         let facts = facts.moved_back(entry.start());
-        let facts = match like.zip(kept) {
-            Some((old, kept)) => kept.facts(facts, &old.facts),
+        let facts = match like {
+            Some((kept, old)) => kept.facts(facts, &old.facts),
             None => facts,
         };
         Some((Arc::new(facts), conformity))
+    }
+
+    /// Reads the tag of a long element. `chain`: down to what holds it.
+    fn read_tag<'s>(
+        &'s self,
+        entry: &'s Entry,
+        element: Element<'s>,
+        mut chain: Chain<'s>,
+        room: &mut Room<'s>,
+    ) {
+        let located = entry.inside.as_ref().and_then(|inside| inside.located);
+        let Some((context, default_is_ours)) = located else {
+            return;
+        };
+        let mut animations = self.animations_around(entry.portion.holder, chain.len());
+        chain.push(Located::new(element, context, default_is_ours));
+        // To see whether there is text between all its children would take as long as they are.
+        room.inspection.skip();
+        if let Some(here) = self.reader.here(&chain, &mut room.attributes) {
+            self.visit(here, &mut animations, &mut room.facts, &mut room.inspection);
+        }
+    }
+
+    /// Reads items, and says whether they conform to the grammar. `like`: an entry that has some of them, which need
+    /// not be read again. `chain`: down to what holds them.
+    fn read_items<'s>(
+        &'s self,
+        entry: &'s Entry,
+        like: Option<&(Kept, &Entry)>,
+        chain: Chain<'s>,
+        room: &mut Room<'s>,
+    ) -> Conformity {
+        let between = like.map(|(kept, _)| kept.between() + entry.start());
+        let range = between.unwrap_or(entry.portion.range);
+        let items = entry.portion.items();
+        let items = items.filter(|item| range.contains_range(item.range()));
+        let (mut count, mut has_text) = (0, false);
+        let elements = items.filter_map(|item| {
+            has_text |= is_text(&item);
+            let element = item.into_element()?;
+            count += 1;
+            Some(element)
+        });
+        let mut animations = self.animations_around(entry.portion.holder, chain.len());
+        let Room {
+            attributes,
+            facts,
+            inspection,
+        } = room;
+        walk_from(&self.reader, chain, elements, attributes, |here| {
+            self.visit(here, &mut animations, facts, inspection);
+        });
+        let done = inspection.done(count, has_text);
+        // Which element is the root may change without anything new in this portion.
+        let root = self.reader.root();
+        let has_root = |root: Located<'_>| range.contains_range(root.element.range());
+        if entry.around.is_none() && !root.is_some_and(has_root) {
+            return Conformity::Doubtful;
+        }
+        like.map_or(done, |(_, old)| done.min(old.conformity))
     }
 
     /// Notes what one element says. `animations`: those around it that are open, the outermost first.
