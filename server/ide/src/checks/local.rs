@@ -171,18 +171,7 @@ pub(super) fn look_unless<'v>(
         _ => {}
     }
     if bar.is_none() {
-        let range = entry.portion.range;
-        let mut upset: Vec<TextRange> = broken.reach(range).into_iter().collect();
-        for tag in within(broken.garbled_tags(), range) {
-            local.unread.add(&site.text(*tag));
-            upset.push(*tag);
-        }
-        for part in apart(check.unread) {
-            local.unread.add(&site.text(part));
-            upset.push(part);
-        }
-        let upset = upset.into_iter().reduce(TextRange::cover);
-        local.upset = upset.moved_back(entry.start());
+        note_unread(site, broken, entry, check.unread, &mut local);
     }
     let (findings, are_all) = check.findings.done();
     (local.findings, local.are_all) = (findings.moved_back(entry.start()), are_all);
@@ -194,6 +183,25 @@ pub(super) fn look_unless<'v>(
     }
     local.stray = local.stray.moved_back(entry.start());
     local
+}
+
+/// Notes which words of a portion could not be read, and from where to where it is broken. `unread`: what the look at its
+/// elements passed over.
+fn note_unread(
+    site: &Site<'_>,
+    broken: &Broken<'_>,
+    entry: &Entry,
+    unread: Vec<TextRange>,
+    local: &mut Local,
+) {
+    let range = entry.portion.range;
+    let garbled = within(broken.garbled_tags(), range).iter().copied();
+    let mut upset = broken.reach(range);
+    for part in garbled.chain(apart(unread)) {
+        local.unread.add(&site.text(part));
+        upset = Some(upset.map_or(part, |upset| upset.cover(part)));
+    }
+    local.upset = upset.moved_back(entry.start());
 }
 
 /// What the items of an entry are of which all conforms. `holder`: the entry of the long element around it.
@@ -216,52 +224,16 @@ fn look_at<'v>(
     let site = check.site;
     let reader = Reader::new(site.tree(), site.dialect, &site.meaning.kind);
     let entry = &site.outline.entries()[at];
-    let around = entry.around.as_ref().and_then(|around| around.property);
     let Some(chain) = site.outline.chain(at) else {
         return;
     };
-    let mut children = Vec::new();
-    match (chain.last(), entry.portion.element()) {
-        (None, _) if is_held => return,
-        (None, _) => {
-            let root = reader.root();
-            let is_here = |root: &machine::Located<'_>| {
-                entry.portion.range.contains(root.element.range().start())
-            };
-            children.extend(root.filter(is_here));
-        }
-        (Some(parent), Some(element)) => {
-            children.extend(reader.locate(&chain, parent, element));
-        }
-        (Some(parent), None) => {
-            let elements = entry.portion.items().filter_map(|item| item.into_element());
-            children.extend(elements.filter_map(|element| reader.locate(&chain, parent, element)));
-        }
-    }
     let known = match chain.last() {
-        None => {
-            for root in &children {
-                local.is_foreign = check.root(root.element);
-            }
-            if local.is_foreign {
-                return;
-            }
-            children
-        }
-        Some(parent) => {
-            let Some(declared) = check.declared(parent) else {
-                return;
-            };
-            let known = check.known_children(parent, declared, &children);
-            let items = entry.portion.items().filter_map(|item| item.into_element());
-            let all = entry.portion.element().into_iter().chain(items);
-            let some_bare = check.without_prefix(&reader, &chain, declared, all);
-            let names = known.iter().map(Located::name);
-            let some_unknown = some_bare || known.len() < children.len();
-            local.among = Among::of(declared, names, some_unknown);
-            local.stray = grammar::stray_text(entry.portion.items());
-            known
-        }
+        None if is_held => None,
+        None => root(check, local, &reader, entry),
+        Some(parent) => children(check, local, &reader, entry, &chain, parent),
+    };
+    let Some(known) = known else {
+        return;
     };
     let is_wanted = |_: &TextRange| {
         let start = entry.portion.range.start();
@@ -271,6 +243,7 @@ fn look_at<'v>(
         // Only what the element around wants to know was of interest.
         return;
     };
+    let around = entry.around.as_ref().and_then(|around| around.property);
     if entry.portion.element().is_none() {
         let is_wanted = |child: &Located<'_>| wanted.contains_range(child.element.range());
         let known = known.into_iter().filter(is_wanted).collect();
@@ -284,6 +257,42 @@ fn look_at<'v>(
             check.declared_text(child.element, declared, property);
         }
     }
+}
+
+/// The root, if it stands in this portion of the top level. None if nothing else is to be looked at.
+fn root<'v>(
+    check: &mut Check<'_, 'v>,
+    local: &mut Local,
+    reader: &Reader<'v>,
+    entry: &Entry,
+) -> Option<Vec<Located<'v>>> {
+    let range = entry.portion.range;
+    let is_here = |root: &Located<'_>| range.contains(root.element.range().start());
+    let root = reader.root().filter(is_here);
+    local.is_foreign = root.is_some_and(|root| check.root(root.element));
+    (!local.is_foreign).then(|| root.into_iter().collect())
+}
+
+/// The elements of the portion that may stand in `parent`, the last of `chain`. None if nobody can tell.
+fn children<'v>(
+    check: &mut Check<'_, 'v>,
+    local: &mut Local,
+    reader: &Reader<'v>,
+    entry: &'v Entry,
+    chain: &Chain<'v>,
+    parent: &Located<'v>,
+) -> Option<Vec<Located<'v>>> {
+    let declared = check.declared(parent)?;
+    let items = || entry.portion.items().filter_map(|item| item.into_element());
+    let all = || entry.portion.element().into_iter().chain(items());
+    let children = all().filter_map(|element| reader.locate(chain, parent, element));
+    let children: Vec<Located<'_>> = children.collect();
+    let known = check.known_children(parent, declared, &children);
+    let some_bare = check.without_prefix(reader, chain, declared, all());
+    let some_unknown = some_bare || known.len() < children.len();
+    local.among = Among::of(declared, known.iter().map(Located::name), some_unknown);
+    local.stray = grammar::stray_text(entry.portion.items());
+    Some(known)
 }
 
 /// What only the contents of a long element, all together, can show: its text, and the order and number of its

@@ -1,5 +1,6 @@
 //! The look at each portion by itself: what is new is looked at, what is known of the others stays.
 
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -77,30 +78,75 @@ impl Known {
     }
 }
 
+/// A look at all entries, in the making.
+struct Round<'r, 'v> {
+    site: &'r Site<'v>,
+    broken: &'r Broken<'v>,
+    /// What is known of the entries, from the first one on.
+    locals: Vec<Known>,
+    /// What may still have to be looked at.
+    later: Vec<Later>,
+}
+
 impl State {
     /// Looks at the entries that are new; takes over what is known of the others. Gives back the names that mean another
     /// node than before, and whether aliases may have come, gone or changed.
     pub(super) fn look(&mut self, site: &Site<'_>, broken: &Broken<'_>) -> (Renamed, bool) {
         let before = self.outline.clone();
-        let (now, then) = (site.outline.entries(), before.entries());
+        let (now, then) = (site.outline.entries().len(), before.entries());
         // Thousands stay after each keystroke: what is known of them stays where it is.
         let (front, back) = site.outline.taken_over(&before);
+        let (now_back, then_back) = (now - back, then.len() - back);
         let mut locals = std::mem::take(&mut self.locals);
-        let mut at_back = locals.split_off(then.len() - back);
-        let between = locals.split_off(front);
-        // What may still have to be looked at. The tags come first: what is in a long element depends on its tag.
-        let mut later: Vec<Later> = Vec::with_capacity(now.len() - back - front);
-        locals.reserve_exact(now.len() - front);
-        for (at, old) in then[..front].iter().enumerate() {
-            self.look_again(site, broken, at, old, &mut locals, &mut later);
-        }
-        let mut before = Before {
-            entries: then[front..then.len() - back].iter(),
-            known: between.into_iter(),
+        let mut at_back = locals.split_off(then_back);
+        let between = Before {
+            entries: then[front..then_back].iter(),
+            known: locals.split_off(front).into_iter(),
         };
-        let mut changes: Vec<Change<'_>> = Vec::new();
+        locals.reserve_exact(now - front);
+        let mut round = Round {
+            site,
+            broken,
+            locals,
+            later: Vec::with_capacity(now_back - front),
+        };
+        for (at, old) in then[..front].iter().enumerate() {
+            self.look_again(&mut round, at, old);
+        }
+        let changes = self.look_between(&mut round, front..now_back, between);
+        round.locals.append(&mut at_back);
+        for (at, old) in (now_back..now).zip(&then[then_back..]) {
+            self.look_again(&mut round, at, old);
+        }
+        let Round {
+            mut locals, later, ..
+        } = round;
+        // They have nothing to do with each other, and only one of them is divided among the cores.
+        let mut index = std::mem::take(&mut self.index);
+        let is_much = changes.len().min(later.len()) > PORTIONS_AT_ONCE;
+        let mut change = || index.change(site.outline, &changes);
+        let mut look = || self.look_later(site, broken, &mut locals, &later);
+        let (changed, ()) = match is_much {
+            true => both(change, look),
+            false => (change(), look()),
+        };
+        (self.index, self.locals) = (index, locals);
+        changed
+    }
+
+    /// Looks at the entries of a range, where others may have come, gone or changed. `before`: those that stood there.
+    /// Gives back what has changed.
+    fn look_between<'o, 'v: 'o>(
+        &mut self,
+        round: &mut Round<'_, 'v>,
+        range: Range<usize>,
+        mut before: Before<'o>,
+    ) -> Vec<Change<'o>> {
+        let mut changes = Vec::new();
         let mut gone_before = None;
-        for (at, entry) in now.iter().enumerate().take(now.len() - back).skip(front) {
+        let entries = &round.site.outline.entries()[range.clone()];
+        // The tags come first: what is in a long element depends on its tag.
+        for (at, entry) in range.zip(entries) {
             while let Some((gone, known)) = before.next_if(|old| old.label < entry.label) {
                 self.forget(gone, &known);
                 changes.push(Change::Gone(gone));
@@ -115,56 +161,35 @@ impl State {
             let mut earlier = None;
             if let Some((old, known)) = known {
                 if old.is_in_the_same_place(entry) {
-                    locals.push(known);
-                    self.look_again(site, broken, at, old, &mut locals, &mut later);
+                    round.locals.push(known);
+                    self.look_again(round, at, old);
                     continue;
                 }
                 self.unread.remove(&known.local.unread);
                 earlier = Some((old, known));
             }
-            let around = around(entry, &locals);
+            let around = around(entry, &round.locals);
             let earlier = earlier.or(gone_before.take());
             let earlier = earlier.and_then(|(old, known)| known.earlier(old, entry, around));
-            locals.push(self.look_afresh(site, broken, at, &locals, earlier, &mut later));
+            let known = self.look_afresh(round, at, earlier);
+            round.locals.push(known);
         }
         while let Some((gone, known)) = before.next_if(|_| true) {
             self.forget(gone, &known);
             changes.push(Change::Gone(gone));
         }
-        locals.append(&mut at_back);
-        for (at, old) in (now.len() - back..).zip(&then[then.len() - back..]) {
-            self.look_again(site, broken, at, old, &mut locals, &mut later);
-        }
-        // They have nothing to do with each other, and only one of them is divided among the cores.
-        let mut index = std::mem::take(&mut self.index);
-        let is_much = changes.len().min(later.len()) > PORTIONS_AT_ONCE;
-        let mut change = || index.change(site.outline, &changes);
-        let mut look = || self.look_later(site, broken, &mut locals, &later);
-        let (changed, ()) = match is_much {
-            true => both(change, look),
-            false => (change(), look()),
-        };
-        (self.index, self.locals) = (index, locals);
-        changed
+        changes
     }
 
     /// Looks at an entry that stands where it stood, if anything about it is not as it was.
-    fn look_again(
-        &mut self,
-        site: &Site<'_>,
-        broken: &Broken<'_>,
-        at: usize,
-        old: &Entry,
-        locals: &mut [Known],
-        later: &mut Vec<Later>,
-    ) {
-        let entry = &site.outline.entries()[at];
-        let around = around(entry, locals);
-        let known = &locals[at];
+    fn look_again(&mut self, round: &mut Round<'_, '_>, at: usize, old: &Entry) {
+        let entry = &round.site.outline.entries()[at];
+        let around = around(entry, &round.locals);
+        let known = &round.locals[at];
         let is_same = old.portion.identity == entry.portion.identity;
-        if is_same && known.digest == local::digest(broken, &entry.portion, around) {
+        if is_same && known.digest == local::digest(round.broken, &entry.portion, around) {
             if known.bar.is_some() {
-                later.push(Later {
+                round.later.push(Later {
                     at,
                     unless: known.bar,
                     earlier: None,
@@ -174,22 +199,20 @@ impl State {
         }
         self.unread.remove(&known.local.unread);
         let earlier = known.earlier(old, entry, around);
-        locals[at] = self.look_afresh(site, broken, at, locals, earlier, later);
+        round.locals[at] = self.look_afresh(round, at, earlier);
     }
 
     /// Looks at the tag of a long element, and notes that items have to be looked at.
     fn look_afresh(
         &mut self,
-        site: &Site<'_>,
-        broken: &Broken<'_>,
+        round: &mut Round<'_, '_>,
         at: usize,
-        locals: &[Known],
         earlier: Option<local::Earlier>,
-        later: &mut Vec<Later>,
     ) -> Known {
+        let (site, broken) = (round.site, round.broken);
         let entry = &site.outline.entries()[at];
         self.disturb(site.outline, entry);
-        let around = around(entry, locals);
+        let around = around(entry, &round.locals);
         let mut known = Known {
             digest: local::digest(broken, &entry.portion, around),
             around,
@@ -200,12 +223,12 @@ impl State {
             local: Arc::default(),
         };
         if let Some(element) = entry.portion.element() {
-            let local = look_at(site, broken, at, locals, None, None);
+            let local = look_at(site, broken, at, &round.locals, None, None);
             known.inner_digest = local::holder_digest(element, &local);
             self.unread.add(&local.unread);
             known.take(local, None);
         } else {
-            later.push(Later {
+            round.later.push(Later {
                 at,
                 unless: None,
                 earlier,
