@@ -286,6 +286,7 @@ impl<'s, 'v> Causes<'s, 'v> {
     /// Whether a finding follows from another one, looked at by itself.
     fn explain(&self, finding: &Finding) -> bool {
         let start = finding.range.start();
+        let is_one_of = |codes: &[&Code]| codes.iter().any(|code| is(finding, code));
         match codes::find(finding.code).map(|code| code.group) {
             Some(codes::Group::Form) => {
                 return is(finding, &codes::STRAY_END_TAG) && self.is_told_by_text(finding);
@@ -304,24 +305,14 @@ impl<'s, 'v> Causes<'s, 'v> {
             _ => {}
         }
         if is(finding, &codes::INPUT_CLASH) {
-            return self.has_wrong_value(finding);
-        }
-        if is(finding, &codes::WHEEL_LEFT_BEHIND) {
-            return self.may_be_carried(finding);
-        }
-        if is(finding, &codes::REST_MISMATCH) || is(finding, &codes::LOPSIDED) {
-            return self.has_unread_keyframe(finding);
-        }
-        if is(finding, &codes::UNREACHABLE_ANIMATION) {
-            // Its name stands in its tag, or is the text of a child.
-            let mut around = self.site.tree().elements_at(start).into_iter().rev();
-            let animation = around.find(|around| {
-                let text = around.text_range();
-                text.is_none_or(|text| !text.contains(start))
-            });
-            return animation.is_some_and(|one| self.mysterious.contains(&one.range().start()));
-        }
-        if is(finding, &codes::UNKNOWN_ELEMENT) {
+            self.has_wrong_value(finding)
+        } else if is(finding, &codes::WHEEL_LEFT_BEHIND) {
+            self.may_be_carried(finding)
+        } else if is_one_of(&[&codes::REST_MISMATCH, &codes::LOPSIDED]) {
+            self.has_unread_keyframe(finding)
+        } else if is(finding, &codes::UNREACHABLE_ANIMATION) {
+            self.may_be_called_otherwise(start)
+        } else if is(finding, &codes::UNKNOWN_ELEMENT) {
             self.mismatched.contains(&finding.range) || self.lost_its_parent(start)
         } else if is(finding, &codes::MISSING_CHILD) {
             let element = self.site.tree().elements_at(start).pop();
@@ -333,27 +324,39 @@ impl<'s, 'v> Causes<'s, 'v> {
             self.broken.touches(finding.range)
         } else if is(finding, &codes::UNKNOWN_ATTRIBUTE) {
             self.is_foreign && self.site.tree().elements_at(start).len() == 1
-        } else if (is(finding, &codes::UNKNOWN_NAME) || is(finding, &codes::PATH_NOT_IN_SCENE))
+        } else if is_one_of(&[&codes::UNKNOWN_NAME, &codes::PATH_NOT_IN_SCENE])
             && self.text.may_hold(&self.site.text(finding.range))
         {
             true
         } else {
-            // The text behind a start tag that cannot be read.
-            let is_value = [
+            let of_value = [
                 &codes::WRONG_TYPE,
                 &codes::UNKNOWN_WORD,
                 &codes::OUT_OF_RANGE,
                 &codes::UNKNOWN_NAME,
             ];
-            is_value.iter().any(|code| is(finding, code))
-                && !self.broken.garbled_tags().is_empty()
-                && self
-                    .site
-                    .tree()
-                    .elements_at(start)
-                    .pop()
-                    .is_some_and(|element| self.broken.is_garbled(element.range().start()))
+            is_one_of(&of_value) && self.is_behind_garbled_tag(start)
         }
+    }
+
+    /// Whether the animation whose name stands here, or should, may have another one.
+    fn may_be_called_otherwise(&self, start: TextSize) -> bool {
+        // Its name stands in its tag, or is the text of a child.
+        let mut around = self.site.tree().elements_at(start).into_iter().rev();
+        let animation = around.find(|around| {
+            let text = around.text_range();
+            text.is_none_or(|text| !text.contains(start))
+        });
+        animation.is_some_and(|one| self.mysterious.contains(&one.range().start()))
+    }
+
+    /// Whether a value stands in an element whose start tag cannot be read.
+    fn is_behind_garbled_tag(&self, start: TextSize) -> bool {
+        if self.broken.garbled_tags().is_empty() {
+            return false;
+        }
+        let element = self.site.tree().elements_at(start).pop();
+        element.is_some_and(|element| self.broken.is_garbled(element.range().start()))
     }
 
     /// Whether a value that a finding goes by is wrong in itself.

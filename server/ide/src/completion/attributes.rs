@@ -10,6 +10,7 @@ use crate::{
     spot::{chain, declaration},
     template::Template,
 };
+use dialect::{AttributeDecl, Dialect, ElementDecl};
 use project::View;
 use syntax::{Attribute, Element, Source, Style, TextRange, TextSize, escape};
 
@@ -45,19 +46,7 @@ pub(super) fn complete(
     let writer = Writer::new(view, edited, range);
     let mut items = Vec::new();
     if let (Some(dialect), Some(declared)) = (view.dialect(), declared) {
-        let mut missing: Vec<_> = declared
-            .attributes
-            .iter()
-            .filter(|known| !present.contains(&known.name.as_str()))
-            .collect();
-        missing.sort_by_key(|known| !known.required);
-        items.extend(missing.into_iter().map(|known| {
-            let insert = writer.write(&known.name, attribute_template(known, writer.quote));
-            let detail = if known.required { REQUIRED } else { "" };
-            CompletionItem::new(CompletionKind::Attribute, &known.name, insert)
-                .detail(detail)
-                .about(About::Text(attribute_doc(dialect, known)))
-        }));
+        items = known(dialect, declared, &present, &writer);
         if let Some(spot) = precedents::spot(view, path) {
             let is_required = |item: &CompletionItem| item.detail == REQUIRED;
             habits::of_names(&mut items, is_required, &spot.attributes(), spot.machines());
@@ -66,21 +55,45 @@ pub(super) fn complete(
     if declared.is_none_or(|declared| declared.open) {
         for name in seen::attributes(view, element) {
             if !present.contains(&name) && items.iter().all(|known| known.label != name) {
-                let quote = writer.quote;
-                let whole = Template::new()
-                    .text(format!("{name}={quote}"))
-                    .stop("")
-                    .text(quote);
-                let insert = writer.write(name, whole);
-                items.push(
-                    CompletionItem::new(CompletionKind::Attribute, name, insert)
-                        .detail("used in this file"),
-                );
+                items.push(used_elsewhere(name, &writer));
             }
         }
     }
     items.extend(namespace(view, path, &present, &writer));
     Some(Completion::new(range, items))
+}
+
+/// The attributes that are declared and not present, the required ones first.
+fn known(
+    dialect: &Dialect,
+    declared: &ElementDecl,
+    present: &[&str],
+    writer: &Writer,
+) -> Vec<CompletionItem> {
+    let known = declared.attributes.iter();
+    let mut missing: Vec<_> = known
+        .filter(|known| !present.contains(&known.name.as_str()))
+        .collect();
+    missing.sort_by_key(|known| !known.required);
+    let item = |known: &AttributeDecl| {
+        let insert = writer.write(&known.name, attribute_template(known, writer.quote));
+        let detail = if known.required { REQUIRED } else { "" };
+        CompletionItem::new(CompletionKind::Attribute, &known.name, insert)
+            .detail(detail)
+            .about(About::Text(attribute_doc(dialect, known)))
+    };
+    missing.into_iter().map(item).collect()
+}
+
+/// An attribute that no grammar knows.
+fn used_elsewhere(name: &str, writer: &Writer) -> CompletionItem {
+    let quote = writer.quote;
+    let whole = Template::new()
+        .text(format!("{name}={quote}"))
+        .stop("")
+        .text(quote);
+    CompletionItem::new(CompletionKind::Attribute, name, writer.write(name, whole))
+        .detail("used in this file")
 }
 
 /// The declaration of the document's namespace, where the root lacks it.

@@ -247,19 +247,15 @@ fn moved(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
             )),
         );
     };
+    let write = |value, property| wanted.dialect.write_end(&declared.value, value, property);
     if let Some(property) = end.property {
         let node = end.channel.node.as_ref();
         let node = node.and_then(|node| node_of(wanted.view, node));
         let rest = node.and_then(|node| Some(&wanted.view.scene()?[node].rest));
         let rest = rest.map(|rest| tidy_value(rest_value(wanted.dialect, rest, property)));
-        if let Some(written) =
-            rest.and_then(|rest| wanted.dialect.write_end(&declared.value, rest, property))
-        {
-            add(
-                &written,
-                "at rest",
-                format!("Where the node rests: {}.", unit(property)),
-            );
+        if let Some(written) = rest.and_then(|rest| write(rest, property)) {
+            let doc = format!("Where the node rests: {}.", unit(property));
+            add(&written, "at rest", doc);
         }
     }
     let other = end.other.map(|other| other.text.into_owned());
@@ -278,18 +274,12 @@ fn moved(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         );
     }
     if end.property == Some(Property::Visibility) {
-        for visible in [true, false] {
-            let written = wanted.dialect.write_end(
-                &declared.value,
-                EndValue::Visible(visible),
-                Property::Visibility,
-            );
+        for (visible, doc) in [
+            (true, "The node is shown."),
+            (false, "The node is not shown."),
+        ] {
+            let written = write(EndValue::Visible(visible), Property::Visibility);
             if let Some(written) = written {
-                let doc = if visible {
-                    "The node is shown."
-                } else {
-                    "The node is not shown."
-                };
                 add(&written, "", doc.to_owned());
             }
         }

@@ -192,6 +192,7 @@ impl<'v> Check<'_, 'v> {
         }
     }
 
+    /// Reports children that are too many or too few.
     pub(in super::super) fn counts(
         &mut self,
         element: Element<'v>,
@@ -209,57 +210,67 @@ impl<'v> Check<'_, 'v> {
             self.choice(element, declared, choice, &by_rule, is_whole);
         }
         for found in by_rule.chunk_by(|one, next| one.0 == next.0) {
-            let rule = &declared.children[found[0].0];
-            let Some(max) = rule.max.map(|max| max as usize) else {
-                continue;
-            };
-            for (_, extra) in found.iter().skip(max) {
-                self.tell(*extra, |_| {
-                    let holder = short(element.name());
-                    let message = match max {
-                        1 => format!(
-                            "There is a `<{}>` already: `<{holder}>` holds only one.",
-                            written(element, &rule.name),
-                        ),
-                        _ => format!(
-                            "`<{holder}>` holds at most {max} `<{}>`.",
-                            written(element, &rule.name)
-                        ),
-                    };
-                    let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
-                    if let Some((_, first)) = found.first().filter(|_| max > 0) {
-                        finding = finding.see(first.name_range(), "the first one");
-                    }
-                    learnt::by_element(finding, declared)
-                });
-            }
+            self.too_many(element, declared, &declared.children[found[0].0], found);
         }
         if !is_whole {
             // What is unknown may be what is missing, misspelled.
             return;
         }
         for (at, rule) in declared.children.required() {
-            let found = of_rules(&by_rule, at..at + 1).len();
-            if found < rule.min as usize {
-                let name = written(element, &rule.name);
-                let message = match (rule.min, found) {
-                    (1, _) => format!("`<{}>` needs a `<{name}>` inside.", element.name()),
-                    (min, 0) => format!(
-                        "`<{}>` needs {min} `<{name}>` inside, there is none.",
-                        element.name(),
-                    ),
-                    (min, found) => format!(
-                        "`<{}>` needs {min} `<{name}>` inside, but there {} {found}.",
-                        element.name(),
-                        if found == 1 { "is" } else { "are" }
-                    ),
-                };
-                self.findings.push(learnt::by_element(
-                    codes::MISSING_CHILD.at(element.name_range(), message),
-                    declared,
-                ));
-            }
+            let count = of_rules(&by_rule, at..at + 1).len();
+            self.too_few(element, declared, rule, count);
         }
+    }
+
+    /// Reports the children that are more than a rule allows. `found`: all those that follow the rule.
+    fn too_many(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        rule: &ChildRule,
+        found: &[(usize, Element<'v>)],
+    ) {
+        let Some(max) = rule.max.map(|max| max as usize) else {
+            return;
+        };
+        for (_, extra) in found.iter().skip(max) {
+            self.tell(*extra, |_| {
+                let (holder, name) = (short(element.name()), written(element, &rule.name));
+                let message = match max {
+                    1 => format!("There is a `<{name}>` already: `<{holder}>` holds only one."),
+                    _ => format!("`<{holder}>` holds at most {max} `<{name}>`."),
+                };
+                let mut finding = codes::TOO_MANY.at(extra.name_range(), message);
+                if let Some((_, first)) = found.first().filter(|_| max > 0) {
+                    finding = finding.see(first.name_range(), "the first one");
+                }
+                learnt::by_element(finding, declared)
+            });
+        }
+    }
+
+    /// Reports that `count` children follow a rule that asks for more.
+    fn too_few(
+        &mut self,
+        element: Element<'v>,
+        declared: &ElementDecl,
+        rule: &ChildRule,
+        count: usize,
+    ) {
+        if count >= rule.min as usize {
+            return;
+        }
+        let (holder, name) = (element.name(), written(element, &rule.name));
+        let message = match (rule.min, count) {
+            (1, _) => format!("`<{holder}>` needs a `<{name}>` inside."),
+            (min, 0) => format!("`<{holder}>` needs {min} `<{name}>` inside, there is none."),
+            (min, count) => format!(
+                "`<{holder}>` needs {min} `<{name}>` inside, but there {} {count}.",
+                if count == 1 { "is" } else { "are" }
+            ),
+        };
+        let finding = codes::MISSING_CHILD.at(element.name_range(), message);
+        self.findings.push(learnt::by_element(finding, declared));
     }
 
     /// Whether there are neither too few nor too many of the children that stand for each other.

@@ -2,6 +2,7 @@
 
 use dialect::{EndValue, Property, Quantity};
 use glam::DVec3;
+use machine::Spanned;
 use scene::{Rest, Scene, rotation};
 use syntax::TextEdit;
 
@@ -52,52 +53,12 @@ pub(super) fn check(
 fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>, said: [bool; 3]) -> Option<Finding> {
     let from = motion.motion.from.as_ref()?;
     let resting = rest_value(site.dialect, rest, motion.property);
-    // Most rest where they start, and nothing has to be written.
-    let starts = || written(site, motion.motion, motion.property, from, motion.start);
-    let label = || site.node_label(motion.node);
-    let first = motion.property.as_str();
-    let message = match (from.value, resting) {
-        (EndValue::Vector(start), EndValue::Vector(rests)) => {
-            let is_scale = motion.property == Property::Scale;
-            let start = [0, 1, 2].map(|axis| match (said[axis], motion.motion.from_rest) {
-                (false, _) => rests[axis],
-                (true, false) => start[axis],
-                (true, true) if is_scale => rests[axis] * start[axis],
-                (true, true) => rests[axis] + start[axis],
-            });
-            let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
-            let vector = |numbers| row(site.dialect, numbers, motion.property.quantity());
-            let (label, rests) = (label(), vector(rests));
-            let starts = match motion.motion.axes {
-                // Along the others it stays where it rests.
-                Some(_) => format!("`{}`", vector(start)),
-                None => starts(),
-            };
-            format!(
-                "{label} rests at `{rests}`, but its first {first} starts at {starts}, {how_far} away: it jumps there when the animation is first played."
-            )
-        }
-        // Where the scene says nothing of it, a part that appears has not been hidden by anybody.
-        (EndValue::Visible(start), EndValue::Visible(_)) if rest.visible == Some(!start) => {
-            let (is, does) = match start {
-                true => ("hidden", "appears"),
-                false => ("shown", "vanishes"),
-            };
-            let (label, starts) = (label(), starts());
-            format!(
-                "{label} is {is} in the scene, but its first {first} starts at {starts}: it {does} when the animation is first played."
-            )
-        }
-        _ => return None,
-    };
+    let message = message(site, rest, motion, said, (from, resting))?;
     let range = from.range + motion.start;
     let finding = codes::REST_MISMATCH.at(range, message);
     // Where references hide the members of a list, both ends have the range of the whole.
-    let is_alone = motion
-        .motion
-        .to
-        .as_ref()
-        .is_none_or(|to| to.range != from.range)
+    let to = motion.motion.to.as_ref();
+    let is_alone = to.is_none_or(|to| to.range != from.range)
         && motion.motion.axes.is_none()
         && !motion.motion.from_rest;
     let declared = value_at(site.view, range.start()).and_then(|spot| spot.declared);
@@ -114,6 +75,54 @@ fn finding(site: &Site<'_>, rest: &Rest, motion: &Moving<'_>, said: [bool; 3]) -
         }),
         None => finding,
     })
+}
+
+/// What is wrong with a motion that starts at `from`; none if that is where the node rests.
+fn message(
+    site: &Site<'_>,
+    rest: &Rest,
+    motion: &Moving<'_>,
+    said: [bool; 3],
+    (from, resting): (&Spanned<EndValue>, EndValue),
+) -> Option<String> {
+    // Most rest where they start, and nothing has to be written.
+    let starts = || written(site, motion.motion, motion.property, from, motion.start);
+    let label = || site.node_label(motion.node);
+    let first = motion.property.as_str();
+    match (from.value, resting) {
+        (EndValue::Vector(start), EndValue::Vector(rests)) => {
+            let is_scale = motion.property == Property::Scale;
+            let start = [0, 1, 2].map(|axis| match (said[axis], motion.motion.from_rest) {
+                (false, _) => rests[axis],
+                (true, false) => start[axis],
+                (true, true) if is_scale => rests[axis] * start[axis],
+                (true, true) => rests[axis] + start[axis],
+            });
+            let how_far = distance(site, rest, motion.property, DVec3::from_array(start))?;
+            let vector = |numbers| row(site.dialect, numbers, motion.property.quantity());
+            let (label, rests) = (label(), vector(rests));
+            let starts = match motion.motion.axes {
+                // Along the others it stays where it rests.
+                Some(_) => format!("`{}`", vector(start)),
+                None => starts(),
+            };
+            Some(format!(
+                "{label} rests at `{rests}`, but its first {first} starts at {starts}, {how_far} away: it jumps there when the animation is first played."
+            ))
+        }
+        // Where the scene says nothing of it, a part that appears has not been hidden by anybody.
+        (EndValue::Visible(start), EndValue::Visible(_)) if rest.visible == Some(!start) => {
+            let (is, does) = match start {
+                true => ("hidden", "appears"),
+                false => ("shown", "vanishes"),
+            };
+            let (label, starts) = (label(), starts());
+            Some(format!(
+                "{label} is {is} in the scene, but its first {first} starts at {starts}: it {does} when the animation is first played."
+            ))
+        }
+        _ => None,
+    }
 }
 
 /// "0.3 m"; none if it is too little to be meant.

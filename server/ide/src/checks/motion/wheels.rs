@@ -97,6 +97,17 @@ struct Carried {
     misnamed: usize,
 }
 
+/// Of several animations of one name, the first.
+fn by_name<'l, 'v>(animations: &'l [Located<'v>]) -> HashMap<&'l str, &'l Located<'v>> {
+    let mut by_name = HashMap::default();
+    for animation in animations {
+        if let Some(name) = animation.name() {
+            by_name.entry(name).or_insert(animation);
+        }
+    }
+    by_name
+}
+
 impl Wheels {
     /// Takes in what has changed.
     pub(super) fn update(
@@ -123,43 +134,37 @@ impl Wheels {
         if self.all.is_empty() {
             return;
         }
-        let mut by_name: HashMap<&str, &Located<'_>> = HashMap::default();
-        for animation in context.animations {
-            if let Some(name) = animation.name() {
-                by_name.entry(name).or_insert(animation);
-            }
-        }
+        let by_name = by_name(context.animations);
         for (place, entry, control) in controls(site) {
-            let played = control
-                .animation
-                .as_ref()
-                .and_then(|animation| by_name.get(&*animation.value).copied());
+            let name = control.animation.as_ref();
+            let played = name.and_then(|name| by_name.get(&*name.value).copied());
             let animation = played.map(|animation| animation.place);
             let is_changed =
                 animation.is_some_and(|animation| context.changed.contains(&animation));
             let known = before.remove(&place).filter(|known| {
                 Arc::ptr_eq(&known.facts, &entry.facts) && !context.affected.contains(&entry.label)
             });
-            let known = match known {
-                Some(known) if known.animation == animation && !is_changed => known,
-                known => {
-                    let carried = known.map(|known| known.carried);
-                    let carried =
-                        carried.unwrap_or_else(|| Arc::new(self.carried(control, scene, index)));
-                    let left = match played {
-                        Some(played) if carries(site, control) => {
-                            let by_index = (&mut *nodes, &mut *resolved);
-                            self.left(context, index, by_index, played, &carried)
-                        }
-                        _ => Left::default(),
-                    };
-                    Known {
-                        facts: entry.facts.clone(),
-                        animation,
-                        carried,
-                        left,
-                    }
+            let carried = match known {
+                Some(known) if known.animation == animation && !is_changed => {
+                    self.controls.insert(place, known);
+                    continue;
                 }
+                Some(known) => known.carried,
+                None => Arc::new(self.carried(control, scene, index)),
+            };
+            let left = match played {
+                Some(played) if carries(site, control) => {
+                    let by_index = (&mut *nodes, &mut *resolved);
+                    self.left(context, index, by_index, played, &carried)
+                }
+                _ => Left::default(),
+            };
+            let facts = entry.facts.clone();
+            let known = Known {
+                facts,
+                animation,
+                carried,
+                left,
             };
             self.controls.insert(place, known);
         }
