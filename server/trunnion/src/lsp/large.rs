@@ -126,11 +126,7 @@ impl Running {
         }
     }
 
-    fn until_cancelled(
-        &self,
-        id: Id,
-        answer: BoxFuture<'static, Result<Chunks>>,
-    ) -> BoxFuture<'static, Result<Chunks>> {
+    fn until_cancelled(&self, id: Id, answer: Answer) -> Answer {
         let (handle, registration) = AbortHandle::new_pair();
         let mut running = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         running.insert(id.clone(), handle);
@@ -146,13 +142,23 @@ impl Running {
     }
 }
 
-/// Begins a request whose answer may be large.
-fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result<Chunks>>> {
+type Answer = BoxFuture<'static, Result<Chunks>>;
+
+/// Begins a request whose answer may be large. None: the service answers it.
+fn large(server: &Server, request: &Request) -> Option<Answer> {
     let asked = Asked {
         server,
         params: request.params(),
     };
-    Some(match request.method() {
+    let method = request.method();
+    of_the_server(asked, method)
+        .or_else(|| about_places(asked, method))
+        .or_else(|| about_all(asked, method))
+}
+
+/// The requests that the server writes the answers to itself.
+fn of_the_server(asked: Asked<'_>, method: &str) -> Option<Answer> {
+    Some(match method {
         "textDocument/diagnostic" => asked.of(|server, params: DocumentDiagnosticParams| {
             server.check(&params.text_document.uri, params.previous_result_id)
         }),
@@ -171,6 +177,13 @@ fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result
                 move |question| features::completion(question, place.position, trigger.as_deref()),
             )
         }),
+        _ => return None,
+    })
+}
+
+/// The requests about places in a document.
+fn about_places(asked: Asked<'_>, method: &str) -> Option<Answer> {
+    Some(match method {
         "textDocument/references" => {
             asked.about("the references", |question, params: ReferenceParams| {
                 let with_definition = params.context.include_declaration;
@@ -197,6 +210,17 @@ fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result
             .about("the hints", |question, params: InlayHintParams| {
                 features::inlay(question, params.range)
             }),
+        "textDocument/semanticTokens/range" => asked.about(
+            "the colours",
+            |question, params: SemanticTokensRangeParams| tokens::within(question, params.range),
+        ),
+        _ => return None,
+    })
+}
+
+/// The requests about all of a document.
+fn about_all(asked: Asked<'_>, method: &str) -> Option<Answer> {
+    Some(match method {
         "textDocument/documentLink" => asked
             .about("the links", |question, _: DocumentLinkParams| {
                 features::links(question)
@@ -222,10 +246,6 @@ fn large(server: &Server, request: &Request) -> Option<BoxFuture<'static, Result
                 tokens::changes(question, &params.previous_result_id)
             },
         ),
-        "textDocument/semanticTokens/range" => asked.about(
-            "the colours",
-            |question, params: SemanticTokensRangeParams| tokens::within(question, params.range),
-        ),
         _ => return None,
     })
 }
@@ -238,10 +258,7 @@ struct Asked<'r> {
 }
 
 impl Asked<'_> {
-    fn of<P: DeserializeOwned>(
-        self,
-        begin: impl FnOnce(&Server, P) -> BoxFuture<'static, Result<Chunks>>,
-    ) -> BoxFuture<'static, Result<Chunks>> {
+    fn of<P: DeserializeOwned>(self, begin: impl FnOnce(&Server, P) -> Answer) -> Answer {
         match P::deserialize(self.params.unwrap_or(&Value::Null)) {
             Ok(params) => begin(self.server, params),
             Err(error) => {
@@ -256,7 +273,7 @@ impl Asked<'_> {
         self,
         what: &'static str,
         answer: impl FnOnce(&Question, P) -> Result<A> + Send + 'static,
-    ) -> BoxFuture<'static, Result<Chunks>> {
+    ) -> Answer {
         self.of(|_, params: P| {
             self.of(|server, named: Named| {
                 server.ask_for_text(&named.text_document.uri, what, move |question| {

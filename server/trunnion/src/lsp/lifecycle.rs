@@ -172,6 +172,19 @@ impl<F> Answer<F> {
             log: None,
         }
     }
+
+    /// Tells the log of a panic; gives back what the client is told.
+    fn panicked(&self, panic: &(dyn Any + Send)) -> Error {
+        if let Some(log) = &self.log {
+            log.error(panic_message(&self.method, panic));
+        }
+        let method = &self.method;
+        Error {
+            code: ErrorCode::InternalError,
+            message: format!("{method} failed inside Trunnion; the server goes on.").into(),
+            data: None,
+        }
+    }
 }
 
 impl<F> Future for Answer<F>
@@ -182,31 +195,18 @@ where
 
     fn poll(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Self::Output> {
         let this = &mut *self;
-        let error = match &mut this.work {
-            Work::Running(work) => {
-                match catch_unwind(AssertUnwindSafe(|| Pin::new(work).poll(context))) {
-                    Ok(Poll::Pending) => return Poll::Pending,
-                    Ok(Poll::Ready(Ok(Some(response)))) => return Poll::Ready(Ok(Some(response))),
-                    // No answer to a request: the service knows no such method (it drops unknown `$/…` requests).
-                    Ok(Poll::Ready(Ok(None))) => Error::method_not_found(),
-                    Ok(Poll::Ready(Err(ExitedError { .. }))) => Error::invalid_request(),
-                    Err(panic) => {
-                        if let Some(log) = &this.log {
-                            log.error(panic_message(&this.method, panic.as_ref()));
-                        }
-                        Error {
-                            code: ErrorCode::InternalError,
-                            message: format!(
-                                "{} failed inside Trunnion; the server goes on.",
-                                this.method
-                            )
-                            .into(),
-                            data: None,
-                        }
-                    }
-                }
-            }
-            Work::Refused(error) => error.take().unwrap_or_else(Error::internal_error),
+        let polled = match &mut this.work {
+            Work::Running(work) => catch_unwind(AssertUnwindSafe(|| Pin::new(work).poll(context)))
+                .map_err(|panic| this.panicked(panic.as_ref())),
+            Work::Refused(error) => Err(error.take().unwrap_or_else(Error::internal_error)),
+        };
+        let error = match polled {
+            Ok(Poll::Pending) => return Poll::Pending,
+            Ok(Poll::Ready(Ok(Some(response)))) => return Poll::Ready(Ok(Some(response))),
+            // No answer to a request: the service knows no such method (it drops unknown `$/…` requests).
+            Ok(Poll::Ready(Ok(None))) => Error::method_not_found(),
+            Ok(Poll::Ready(Err(ExitedError { .. }))) => Error::invalid_request(),
+            Err(error) => error,
         };
         this.work = Work::Refused(None);
         let refused = this.id.take();
