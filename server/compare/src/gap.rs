@@ -47,29 +47,34 @@ impl Gap {
     /// Adds the operations that make the new one out of the old one.
     pub(crate) fn close(self, planner: &mut Planner<'_, '_>) {
         let (old, new) = (planner.old, planner.new);
-        let was = |at: usize| self.old.text(old, at);
-        let is = |at: usize| self.new.text(new, at);
-        let same = |one: &str, other: &str| plain_lines(one) == plain_lines(other);
-        let (gone, came) = (self.old.nodes.len(), self.new.nodes.len());
-        let blank = |at: usize| crate::document::is_blank(was(at));
         // No path leads to a declaration or a DOCTYPE, and no patch can bring one along.
         let is_fixed = |id: &Id| matches!(new.nodes[*id].kind, Kind::Fixed);
         if self.new.nodes.iter().any(is_fixed) {
             return;
         }
         if self.alike(planner) {
-            for (old, new) in self.old.nodes.iter().zip(&self.new.nodes).rev() {
-                if planner.old.nodes[*old].written != planner.new.nodes[*new].written {
-                    planner.replace(*old, *new);
+            for (was, is) in self.old.nodes.iter().zip(&self.new.nodes).rev() {
+                if old.nodes[*was].written != new.nodes[*is].written {
+                    planner.replace(*was, *is);
                 }
             }
             return;
         }
-        let at_top = self.parent.0 == TOP;
         let (left, right) = (self.anchor(old, self.left), self.anchor(old, self.right));
-        if at_top && left.is_none() && right.is_none() {
+        if self.parent.0 == TOP && left.is_none() && right.is_none() {
             return;
         }
+        self.exchange(planner);
+    }
+
+    /// Takes the old nodes away and adds the new ones, at an end of the gap where the text fits, so that it can stay.
+    fn exchange(&self, planner: &mut Planner<'_, '_>) {
+        let (old, new) = (planner.old, planner.new);
+        let was = |at: usize| self.old.text(old, at);
+        let is = |at: usize| self.new.text(new, at);
+        let same = |one: &str, other: &str| plain_lines(one) == plain_lines(other);
+        let blank = |at: usize| crate::document::is_blank(was(at));
+        let (gone, came) = (self.old.nodes.len(), self.new.nodes.len());
         let mut fits_at_end = match gone {
             0 => is(0).starts_with(was(0)),
             _ => same(was(0), is(0)) && (1..=gone).all(blank),
@@ -79,8 +84,9 @@ impl Gap {
             _ => same(was(gone), is(came)) && (0..gone).all(blank),
         };
         // White space at the top is no node, so what is added there goes right beside another node.
-        fits_at_end &= !at_top || right.is_some();
-        fits_at_start &= !at_top || left.is_some();
+        let at_top = self.parent.0 == TOP;
+        fits_at_end &= !at_top || self.anchor(old, self.right).is_some();
+        fits_at_start &= !at_top || self.anchor(old, self.left).is_some();
         let rather_at_end = self.right.is_none() && (gone == 0 || came > 0);
         if came == 0 && gone == 0 {
             self.settle_text(planner, is(0));

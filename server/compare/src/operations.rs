@@ -132,36 +132,38 @@ impl Planner<'_, '_> {
         let mut open = vec![Task::Node(TOP, TOP)];
         while let Some(task) = open.pop() {
             match task {
-                Task::Node(old, new) => {
-                    if self.old.nodes[old].written == self.new.nodes[new].written {
-                        continue;
-                    }
-                    if self.old.tag(old).is_some() && self.is_replaced(old, new) {
-                        self.replace(old, new);
-                        continue;
-                    }
-                    if old != TOP && self.old.tag(old).is_none() {
-                        self.replace(old, new);
-                        continue;
-                    }
-                    open.push(Task::Tag(old, new));
-                    // What is pushed last is done first.
-                    let mut from = None;
-                    for child in self.old.markup(old) {
-                        let Some(new_child) = self.kept(child) else {
-                            continue;
-                        };
-                        let to = Some((child, new_child));
-                        open.push(Task::Gap(Gap::new(self, (old, new), (from, to))));
-                        open.push(Task::Node(child, new_child));
-                        from = to;
-                    }
-                    open.push(Task::Gap(Gap::new(self, (old, new), (from, None))));
-                }
+                Task::Node(old, new) => self.node(old, new, &mut open),
                 Task::Tag(old, new) => self.tag(old, new),
                 Task::Gap(gap) => gap.close(self),
             }
         }
+    }
+
+    /// Replaces a node that cannot be changed in its parts; else leaves these to be done.
+    fn node(&mut self, old: Id, new: Id, open: &mut Vec<Task>) {
+        if self.old.nodes[old].written == self.new.nodes[new].written {
+            return;
+        }
+        let is_whole = match self.old.tag(old) {
+            Some(_) => self.is_replaced(old, new),
+            None => old != TOP,
+        };
+        if is_whole {
+            return self.replace(old, new);
+        }
+        open.push(Task::Tag(old, new));
+        // What is pushed last is done first.
+        let mut from = None;
+        for child in self.old.markup(old) {
+            let Some(new_child) = self.kept(child) else {
+                continue;
+            };
+            let to = Some((child, new_child));
+            open.push(Task::Gap(Gap::new(self, (old, new), (from, to))));
+            open.push(Task::Node(child, new_child));
+            from = to;
+        }
+        open.push(Task::Gap(Gap::new(self, (old, new), (from, None))));
     }
 
     fn push(
@@ -253,6 +255,7 @@ impl Planner<'_, '_> {
         self.push("add", selector, more, content, bindings);
     }
 
+    /// The operations that make the new tag of the old one.
     fn tag(&mut self, old: Id, new: Id) {
         let TagChange::Edits(mut edits) = self.tag_change(old, new) else {
             return;
@@ -274,52 +277,53 @@ impl Planner<'_, '_> {
             } else {
                 selected.path.clone()
             };
-            let mut named = |name: &str| -> Option<String> {
-                let Some((prefix, local)) = name.split_once(':') else {
-                    return Some(name.to_owned());
-                };
-                if prefix == "xml" {
-                    return Some(name.to_owned());
-                }
-                let inside = bindings::inside(self.new, new);
-                let before = bindings::inside(self.old, old);
-                let key = Some(prefix.to_owned());
-                let namespace = before.get(&key).or_else(|| inside.get(&key))?;
-                let prefix = prefix_for(&mut bindings, namespace, false)?;
-                Some(format!("{prefix}:{local}"))
-            };
-            match edit {
+            let mut named = |name: &str| self.attribute_name(name, (old, new), &mut bindings);
+            let text = |value: &str| syntax::escape::text(value).into_owned();
+            let (verb, selector, kind, content) = match edit {
                 TagEdit::Set(name, value) => {
                     let Some(named) = named(&name) else { continue };
-                    let text = syntax::escape::text(&value).into_owned();
-                    self.push("replace", format!("{path}/@{named}"), None, text, bindings);
+                    ("replace", format!("{path}/@{named}"), None, text(&value))
                 }
                 TagEdit::Add(name, value) => {
                     let Some(named) = named(&name) else { continue };
-                    let text = syntax::escape::text(&value).into_owned();
                     let kind = Some(("type", format!("@{named}")));
-                    self.push("add", path, kind, text, bindings);
+                    ("add", path, kind, text(&value))
                 }
                 TagEdit::Remove(name) => {
                     let Some(named) = named(&name) else { continue };
-                    self.push(
-                        "remove",
-                        format!("{path}/@{named}"),
-                        None,
-                        String::new(),
-                        bindings,
-                    );
+                    ("remove", format!("{path}/@{named}"), None, String::new())
                 }
                 TagEdit::Rebind(prefix, value) => {
-                    let text = syntax::escape::text(&value).into_owned();
                     let path = format!("{path}/namespace::{prefix}");
-                    self.push("replace", path, None, text, bindings);
+                    ("replace", path, None, text(&value))
                 }
                 TagEdit::Unbind(prefix) => {
                     let path = format!("{path}/namespace::{prefix}");
-                    self.push("remove", path, None, String::new(), bindings);
+                    ("remove", path, None, String::new())
                 }
-            }
+            };
+            self.push(verb, selector, kind, content, bindings);
         }
+    }
+
+    /// The name of an attribute as a patch with these bindings has it. None: its prefix is not declared.
+    fn attribute_name(
+        &self,
+        name: &str,
+        (old, new): (Id, Id),
+        bindings: &mut Bindings,
+    ) -> Option<String> {
+        let Some((prefix, local)) = name.split_once(':') else {
+            return Some(name.to_owned());
+        };
+        if prefix == "xml" {
+            return Some(name.to_owned());
+        }
+        let inside = bindings::inside(self.new, new);
+        let before = bindings::inside(self.old, old);
+        let key = Some(prefix.to_owned());
+        let namespace = before.get(&key).or_else(|| inside.get(&key))?;
+        let prefix = prefix_for(bindings, namespace, false)?;
+        Some(format!("{prefix}:{local}"))
     }
 }

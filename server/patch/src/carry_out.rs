@@ -159,44 +159,50 @@ impl<'t> Document<'t> {
     ) -> Result<Vec<TextEdit>, Problem> {
         let element = self.element(operation, found)?;
         let value = content::plain(operation)?;
-        let there = self.bindings_in(Some(element));
         let mut edits = Vec::new();
         let name = match name.split_once(':') {
             None => name.to_owned(),
             Some((prefix, local)) => {
-                let Some(namespace) = operation.bindings.get(&Some(prefix.to_owned())) else {
-                    return Err(operation.problem(
-                        Code::InvalidNamespacePrefix,
-                        format!("The prefix `{prefix}` is not declared in the patch. Add `xmlns:{prefix}=\"…\"` to it"),
-                    ));
-                };
-                let same = there.get(&Some(prefix.to_owned())) == Some(namespace);
-                let other = there
-                    .iter()
-                    .find_map(|(other, to)| other.as_ref().filter(|_| to == namespace));
-                match other {
-                    Some(other) if !same => format!("{other}:{local}"),
-                    Some(_) => format!("{prefix}:{local}"),
-                    None if there.contains_key(&Some(prefix.to_owned())) => {
-                        return Err(operation.problem(
-                            Code::InvalidNamespacePrefix,
-                            format!("In the document `{prefix}` stands for another namespace. Use another prefix"),
-                        ));
-                    }
-                    None => {
-                        edits.push(self.new_attribute(
-                            element,
-                            &format!("xmlns:{prefix}"),
-                            namespace,
-                        ));
-                        format!("{prefix}:{local}")
-                    }
-                }
+                let (prefix, declaration) = self.prefix_in(operation, element, prefix)?;
+                edits.extend(declaration);
+                format!("{prefix}:{local}")
             }
         };
         self.must_be_free(operation, element, &name)?;
         edits.push(self.new_attribute(element, &name, &value));
         Ok(joined(edits))
+    }
+
+    /// The prefix that stands in an element for what `prefix` stands for in the patch. If there is none, it is `prefix`,
+    /// with the declaration that makes it so.
+    fn prefix_in(
+        &self,
+        operation: &Operation<'_>,
+        element: Element<'t>,
+        prefix: &str,
+    ) -> Result<(String, Option<TextEdit>), Problem> {
+        let problem = |message: String| operation.problem(Code::InvalidNamespacePrefix, message);
+        let key = Some(prefix.to_owned());
+        let Some(namespace) = operation.bindings.get(&key) else {
+            return Err(problem(format!(
+                "The prefix `{prefix}` is not declared in the patch. Add `xmlns:{prefix}=\"…\"` to it"
+            )));
+        };
+        let there = self.bindings_in(Some(element));
+        if there.get(&key) == Some(namespace) {
+            return Ok((prefix.to_owned(), None));
+        }
+        let mut prefixes = there.iter().filter(|(_, to)| *to == namespace);
+        if let Some(other) = prefixes.find_map(|(other, _)| other.clone()) {
+            return Ok((other, None));
+        }
+        if there.contains_key(&key) {
+            return Err(problem(format!(
+                "In the document `{prefix}` stands for another namespace. Use another prefix"
+            )));
+        }
+        let declaration = self.new_attribute(element, &format!("xmlns:{prefix}"), namespace);
+        Ok((prefix.to_owned(), Some(declaration)))
     }
 
     fn must_be_free(

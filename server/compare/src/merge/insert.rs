@@ -67,70 +67,75 @@ impl Merger<'_, '_> {
     }
 
     pub(super) fn insertion(&self, place: Place, nodes: &[Id]) -> Option<TextEdit> {
+        match place {
+            Place::After(id) => Some(self.insertion_after(id, nodes)),
+            Place::Before(id) => Some(self.insertion_before(id, nodes)),
+            Place::In(parent) => self.insertion_in(parent, nodes),
+        }
+    }
+
+    /// Nodes of mine, each as it is written on a line that is indented like this.
+    fn lines(&self, nodes: &[Id], indent: &str) -> Vec<String> {
+        let nodes = nodes.iter();
+        nodes.map(|id| self.in_their_style(*id, indent)).collect()
+    }
+
+    fn insertion_after(&self, id: Id, nodes: &[Id]) -> TextEdit {
+        let indent = line_indent(self.new, id);
         let newline = self.styles[0].newline;
-        let lines = |indent: &str| -> Vec<String> {
-            let nodes = nodes.iter();
-            nodes.map(|id| self.in_their_style(*id, indent)).collect()
-        };
-        let range = |id: Id| self.new.nodes[id].range;
-        Some(match place {
-            Place::After(id) => {
-                let indent = line_indent(self.new, id);
-                let gap = indent.map_or_else(String::new, |indent| format!("{newline}{indent}"));
-                let mut before = self.mine(id);
-                let mut added = String::new();
-                let mut behind = id;
-                for (node, line) in nodes.iter().zip(lines(indent.unwrap_or(""))) {
-                    match self.trails(*node, before) {
-                        Some(blanks) => added.push_str(blanks),
-                        None => {
-                            if added.is_empty() {
-                                behind = self.last_on_line(id, *node);
-                            }
-                            added.push_str(&gap);
-                        }
+        let gap = indent.map_or_else(String::new, |indent| format!("{newline}{indent}"));
+        let mut before = self.mine(id);
+        let mut added = String::new();
+        let mut behind = id;
+        for (node, line) in nodes.iter().zip(self.lines(nodes, indent.unwrap_or(""))) {
+            match self.trails(*node, before) {
+                Some(blanks) => added.push_str(blanks),
+                None => {
+                    if added.is_empty() {
+                        behind = self.last_on_line(id, *node);
                     }
-                    added.push_str(&line);
-                    before = Some(*node);
+                    added.push_str(&gap);
                 }
-                TextEdit::insert(range(behind).end(), added)
             }
-            Place::Before(id) => match own_indent(self.new, id) {
-                Some(indent) => {
-                    let gap = format!("{newline}{indent}");
-                    let added = lines(indent).into_iter().map(|line| line + &gap);
-                    TextEdit::insert(range(id).start(), added.collect::<String>())
-                }
-                None => TextEdit::insert(range(id).start(), lines("").concat()),
-            },
-            Place::In(parent) => {
-                let element = self.new.element(parent)?;
-                let outer = own_indent(self.new, parent).unwrap_or("");
-                let indent = format!("{outer}{}", self.styles[0].indent);
-                let gap = format!("{newline}{indent}");
-                let added: String = lines(&indent)
-                    .into_iter()
-                    .map(|line| gap.clone() + &line)
-                    .collect();
-                match element.content_range() {
-                    Some(inner) => {
-                        let kept = self
-                            .new
-                            .slice(inner)
-                            .trim_end_matches([' ', '\t', '\r', '\n']);
-                        let start = inner.start() + TextSize::of(kept);
-                        let blank = TextRange::new(start, inner.end());
-                        TextEdit::replace(blank, format!("{added}{newline}{outer}"))
-                    }
-                    None => {
-                        let tag = self.new.slice(element.start_tag_range());
-                        let kept = tag.trim_end_matches("/>").trim_end();
-                        let start = element.range().start() + TextSize::of(kept);
-                        let rest = TextRange::new(start, element.range().end());
-                        let name = element.name();
-                        TextEdit::replace(rest, format!(">{added}{newline}{outer}</{name}>"))
-                    }
-                }
+            added.push_str(&line);
+            before = Some(*node);
+        }
+        TextEdit::insert(self.new.nodes[behind].range.end(), added)
+    }
+
+    fn insertion_before(&self, id: Id, nodes: &[Id]) -> TextEdit {
+        let (indent, gap) = match own_indent(self.new, id) {
+            Some(indent) => (indent, format!("{}{indent}", self.styles[0].newline)),
+            None => ("", String::new()),
+        };
+        let lines = self.lines(nodes, indent).into_iter();
+        let added: String = lines.map(|line| line + &gap).collect();
+        TextEdit::insert(self.new.nodes[id].range.start(), added)
+    }
+
+    fn insertion_in(&self, parent: Id, nodes: &[Id]) -> Option<TextEdit> {
+        let element = self.new.element(parent)?;
+        let style = &self.styles[0];
+        let outer = own_indent(self.new, parent).unwrap_or("");
+        let indent = format!("{outer}{}", style.indent);
+        let lines = self.lines(nodes, &indent).into_iter();
+        let added: String = lines
+            .map(|line| format!("{}{indent}{line}", style.newline))
+            .collect();
+        let added = format!("{added}{}{outer}", style.newline);
+        Some(match element.content_range() {
+            Some(inner) => {
+                let content = self.new.slice(inner);
+                let kept = content.trim_end_matches([' ', '\t', '\r', '\n']);
+                let start = inner.start() + TextSize::of(kept);
+                TextEdit::replace(TextRange::new(start, inner.end()), added)
+            }
+            None => {
+                let tag = self.new.slice(element.start_tag_range());
+                let kept = tag.trim_end_matches("/>").trim_end();
+                let start = element.range().start() + TextSize::of(kept);
+                let rest = TextRange::new(start, element.range().end());
+                TextEdit::replace(rest, format!(">{added}</{}>", element.name()))
             }
         })
     }

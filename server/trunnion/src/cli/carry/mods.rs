@@ -30,23 +30,15 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
             has.then(|| folder.bytes(name)).transpose()
         };
         let sides = [bytes(&old)?, bytes(&new)?, bytes(&mine)?];
-        let is_xml = [&old, &new, &mine]
-            .iter()
-            .all(|folder| folder.names.contains(name) && folders::is_xml(folder, name));
-        let [base, theirs, own] = &sides;
-        let paths = [&old, &new, &mine].map(|folder| folder.path(name));
-        let paths = [0, 1, 2].map(|side| paths[side].as_path());
-        // What only I changed still has to follow the author's new scene.
-        let is_merged = is_xml
-            && base != own
-            && theirs != own
-            && (base != theirs || machine::paths_move(paths));
-        if is_merged {
+        let versions = [&old, &new, &mine];
+        let paths = versions.map(|folder| folder.path(name));
+        let paths = paths.each_ref().map(|path| path.as_path());
+        if is_merged(name, versions, &sides, paths) {
             match machine::carried(paths) {
                 Ok(carried) => {
                     report.push_str(&machine::report(name, &carried));
                     left += carried.left;
-                    let like = theirs.as_deref().unwrap_or_default();
+                    let like = sides[1].as_deref().unwrap_or_default();
                     let text = crate::cli::replace::encoded(like, &carried.text)
                         .map_err(|error| Failure::broken(format!("{name}: {error}.")))?;
                     result.push((name.clone(), Content::Written(text)));
@@ -58,7 +50,7 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
         let side = match taken(&sides) {
             Taken::Theirs => &new,
             Taken::Mine => {
-                let what = match own {
+                let what = match &sides[2] {
                     Some(_) => "as you have it",
                     None => "left out, as you did",
                 };
@@ -87,6 +79,22 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
     })
 }
 
+/// Whether a file is merged, and not taken from one side.
+fn is_merged(
+    name: &str,
+    versions: [&Folder; 3],
+    [base, theirs, own]: &[Option<Vec<u8>>; 3],
+    paths: [&Path; 3],
+) -> bool {
+    let is_xml = |folder: &&Folder| folder.names.contains(name) && folders::is_xml(folder, name);
+    // What only I changed still has to follow the author's new scene.
+    versions.iter().all(is_xml)
+        && base != own
+        && theirs != own
+        && (base != theirs || machine::paths_move(paths))
+}
+
+/// Whose side of a file is taken that is not merged.
 fn taken([base, theirs, own]: &[Option<Vec<u8>>; 3]) -> Taken {
     if own == base || own == theirs {
         return Taken::Theirs;
