@@ -33,6 +33,7 @@ mod sampling;
 mod settings;
 mod size;
 mod sweep;
+mod topmost;
 mod travel;
 mod turns;
 

@@ -7,6 +7,7 @@ use scene::{Bounds, NodeIndex, Rest, Scene};
 
 use crate::drive::{Drive, Sample};
 use crate::rig::{Rig, place};
+use crate::topmost;
 use crate::turns::{acting, spoken, together};
 
 /// Every node of a scene at one moment; index by [`NodeIndex::index`]. Metres.
@@ -30,26 +31,10 @@ impl Rig<'_> {
     /// Where the origins of some nodes stand in [`Self::pose`]. Metres. Works out only the nodes that these hang on.
     pub fn places(&self, times: &[(usize, f64)], nodes: &[NodeIndex]) -> Vec<DVec3> {
         let changed = self.changed(times);
-        // Without what hangs on one before.
-        let mut roots: Vec<NodeIndex> = Vec::new();
-        for &node in changed.keys() {
-            if roots
-                .last()
-                .is_none_or(|&root| node >= self.scene[root].end)
-            {
-                roots.push(node);
-            }
-        }
-        let root_above = |node: NodeIndex| {
-            let before = &roots[..roots.partition_point(|&root| root <= node)];
-            before
-                .last()
-                .copied()
-                .filter(|&root| node < self.scene[root].end)
-        };
+        let roots = topmost::of(self.scene, changed.keys().copied());
         let mut worlds: HashMap<NodeIndex, DMat4> = HashMap::new();
         let mut place = |node: NodeIndex| {
-            let Some(root) = root_above(node) else {
+            let Some(root) = topmost::above(self.scene, &roots, node) else {
                 return self.place_at_rest(node);
             };
             let mut above = Vec::new();
@@ -112,7 +97,7 @@ impl Rig<'_> {
         let mut pose = self.rest().clone();
         let mut done = NodeIndex(0);
         for &root in changed.keys() {
-            // It hangs on one before.
+            // It hangs on one before it, and was worked out with that.
             if root < done {
                 continue;
             }

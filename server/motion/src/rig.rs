@@ -11,6 +11,7 @@ use scene::{Bounds, NodeIndex, Scene};
 use crate::at_rest::AtRest;
 use crate::drive::Drive;
 use crate::pose::Pose;
+use crate::topmost;
 use crate::turns;
 
 /// A machine with the nodes that it names looked up in its scene. What cannot be read or found is left out.
@@ -131,33 +132,15 @@ impl<'a> Rig<'a> {
     /// The nodes that an animation moves, without those that hang on another of them, in document order.
     /// Showing and hiding is no moving, nor is a motion between equal values.
     pub fn moved_nodes(&self, animation: usize) -> Vec<NodeIndex> {
-        let moving = self
-            .drives_of(animation)
-            .iter()
-            .filter(|drive| drive.moves());
-        // Sorted by node; a subtree comes right after the node it hangs on.
-        let mut roots: Vec<NodeIndex> = Vec::new();
-        for drive in moving {
-            let covered = roots
-                .last()
-                .is_some_and(|&root| root == drive.node || self.scene.is_below(drive.node, root));
-            if !covered {
-                roots.push(drive.node);
-            }
-        }
-        roots
+        let drives = self.drives_of(animation).iter();
+        let moving = drives.filter(|drive| drive.moves());
+        topmost::of(self.scene, moving.map(|drive| drive.node))
     }
 
     /// The wheels, by position in the machine, whose node an animation moves or carries along.
     pub fn wheels_carried(&self, animation: usize) -> Vec<usize> {
         let moved = self.moved_nodes(animation);
-        // None hangs on another, so the last one that does not come after a node is the only one it can hang on.
-        let is_moved = |node: NodeIndex| {
-            let before = &moved[..moved.partition_point(|&root| root <= node)];
-            before
-                .last()
-                .is_some_and(|&root| node < self.scene[root].end)
-        };
+        let is_moved = |node: NodeIndex| topmost::above(self.scene, &moved, node).is_some();
         (0..self.wheels.len())
             .filter(|&wheel| self.wheel_node(wheel).is_some_and(is_moved))
             .collect()
