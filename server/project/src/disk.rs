@@ -242,19 +242,11 @@ impl Disk {
                     last = Entry::Other;
                 }
                 Component::Normal(name) => {
-                    let Some(name) = name.to_str() else {
+                    let found = name.to_str().and_then(|name| self.entry(&actual, name));
+                    let Some((found, entry)) = found else {
                         return FileState::Missing(base.join(written));
                     };
-                    let (found, entry) = match self.folder(&actual).get(name) {
-                        Some(entry) => (name.to_string(), *entry),
-                        None => {
-                            differs = true;
-                            match self.folded(&actual).get(&name.to_lowercase()) {
-                                Some(known) => known.clone(),
-                                None => return FileState::Missing(base.join(written)),
-                            }
-                        }
-                    };
+                    differs |= found.as_str() != name;
                     actual.push(&found);
                     spelled.push(found);
                     last = entry;
@@ -273,6 +265,15 @@ impl Disk {
             }
         } else {
             FileState::Found(actual)
+        }
+    }
+
+    /// An entry of a folder, with its name as it is there; one that differs from `name` only in upper and lower case if
+    /// there is no other.
+    fn entry(&self, folder: &Path, name: &str) -> Option<(String, Entry)> {
+        match self.folder(folder).get(name) {
+            Some(entry) => Some((name.to_string(), *entry)),
+            None => self.folded(folder).get(&name.to_lowercase()).cloned(),
         }
     }
 

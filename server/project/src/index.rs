@@ -106,13 +106,7 @@ fn update(
 ) -> (Cache, Index) {
     let mut corpus = known.corpus;
     let documents = std::mem::take(&mut corpus.documents);
-    // By file, what is known to be in it.
-    let mut old: HashMap<PathBuf, (Indexed, Vec<Document>)> = HashMap::new();
-    let mut documents = documents.into_iter();
-    for file in known.files {
-        let own = documents.by_ref().take(file.documents as usize).collect();
-        old.insert(file.file.clone(), (file, own));
-    }
+    let mut old = by_file(known.files, documents);
     let mut found: HashMap<PathBuf, Vec<Document>> = HashMap::new();
     let mut changed = Vec::new();
     for file in &files {
@@ -166,6 +160,19 @@ fn update(
         is_smaller,
     };
     (cache, index)
+}
+
+/// What is known to be in each file. `documents`: those of all files, in the order of these.
+fn by_file(
+    files: Vec<Indexed>,
+    documents: Vec<Document>,
+) -> HashMap<PathBuf, (Indexed, Vec<Document>)> {
+    let mut documents = documents.into_iter();
+    let known = files.into_iter().map(|file| {
+        let own = documents.by_ref().take(file.documents as usize).collect();
+        (file.file.clone(), (file, own))
+    });
+    known.collect()
 }
 
 #[cfg(test)]

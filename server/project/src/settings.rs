@@ -259,18 +259,22 @@ impl SettingsStore {
             .map_err(|error| format!("This file cannot be opened: {error}."))?;
         if about.size > LARGEST_FILE {
             return Err(format!(
-                "This file is larger than {} MB.",
+                "This file is larger than {} MB, which is too much for settings or a dialect, so it is not read. Is another file meant?",
                 LARGEST_FILE >> 20
             ));
         }
         // What is no file on a disk, a device or a pipe, may have no end, or never begin.
         if !about.is_file {
-            return Err("This is no file.".to_owned());
+            return Err(
+                "This is a folder or a device, so it is not read. Put a file in its place, or name another one."
+                    .to_owned(),
+            );
         }
         let bytes = self.files.read(file, LARGEST_FILE);
         let bytes = bytes.map_err(|error| format!("This file cannot be read: {error}."))?;
-        String::from_utf8(bytes)
-            .map_err(|_| "This file cannot be read: it is not UTF-8.".to_owned())
+        String::from_utf8(bytes).map_err(|_| {
+            "This file cannot be read: it is not UTF-8. Save it in that encoding.".to_owned()
+        })
     }
 }
 

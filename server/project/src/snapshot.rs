@@ -78,7 +78,7 @@ pub(crate) struct Slot {
 #[derive(Debug, Clone)]
 pub(crate) enum Before {
     Known(Box<Known>),
-    /// Somebody is at it. To wait takes less than to read all of the document once more.
+    /// Its view is being made. To wait for that takes less time than to read all of the document once more.
     InTheMaking(Arc<Slot>),
 }
 

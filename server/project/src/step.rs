@@ -44,29 +44,30 @@ pub(crate) fn differences(
     let packed = contents.below(&top).map(|(file, _)| file);
     let packed: BTreeSet<&str> = packed.filter(counts).collect();
     let mut read = 0;
+    // How a file differs that is in both.
+    let mut changed = |file: &str| {
+        let member = match top.is_empty() {
+            true => file.to_owned(),
+            false => format!("{top}/{file}"),
+        };
+        let path = root.join(file);
+        let about = disk.about(&path).ok()?;
+        let is_same = contents.size(&member) == Some(about.size) && {
+            read += about.size;
+            read > MOST_READ
+                || disk.read(&path, about.size).ok() == contents.read(&member, about.size).ok()
+        };
+        match is_same {
+            true => None,
+            false if about.modified > packed_at => Some(How::NewerInFolder),
+            false => Some(How::OlderInFolder),
+        }
+    };
     let both = own.union(&packed).filter_map(|file| {
         let how = match (own.contains(file), packed.contains(file)) {
             (true, false) => How::OnlyInFolder,
             (false, _) => How::OnlyInArchive,
-            (true, true) => {
-                let member = match top.is_empty() {
-                    true => (*file).to_owned(),
-                    false => format!("{top}/{file}"),
-                };
-                let path = root.join(file);
-                let about = disk.about(&path).ok()?;
-                let is_same = contents.size(&member) == Some(about.size) && {
-                    read += about.size;
-                    read > MOST_READ
-                        || disk.read(&path, about.size).ok()
-                            == contents.read(&member, about.size).ok()
-                };
-                match is_same {
-                    true => return None,
-                    false if about.modified > packed_at => How::NewerInFolder,
-                    false => How::OlderInFolder,
-                }
-            }
+            (true, true) => changed(file)?,
         };
         let file = (*file).to_owned();
         Some(Difference { file, how })

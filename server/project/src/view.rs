@@ -51,8 +51,7 @@ pub struct Meaning {
 }
 
 impl Meaning {
-    /// What it says, all in one. Put together when first asked for, which takes time in proportion to the document.
-    /// What the document says; `None`: no dialect fits it. Put together when first asked for.
+    /// All that the document says. Put together when first asked for, which takes time in proportion to the document.
     pub fn machine(&self) -> &Machine {
         self.machine
             .get_or_init(|| self.outline.machine(&self.dialect, &self.kind))
@@ -152,6 +151,7 @@ impl View {
         &self.document.tree
     }
 
+    /// See [`Meaning::machine`]; `None`: no dialect fits the document.
     pub fn machine(&self) -> Option<&Machine> {
         self.meaning.as_ref().map(Meaning::machine)
     }

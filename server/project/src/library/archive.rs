@@ -6,6 +6,7 @@ use std::path::Path;
 
 use zip::ZipArchive;
 use zip::read::ZipFile;
+use zip::result::ZipError;
 
 use super::{Content, File, Limits, Source, Unread, Wanted, content, sniff};
 
@@ -35,7 +36,7 @@ pub(super) fn read(
     };
     let opened = file
         .seek(SeekFrom::Start(0))
-        .map_err(zip::result::ZipError::from)
+        .map_err(ZipError::from)
         .and_then(|_| ZipArchive::new(BufReader::new(file)));
     let mut archive = match opened {
         Ok(archive) => archive,
@@ -61,7 +62,7 @@ pub(super) fn read(
                 continue;
             }
         };
-        // Links within archives are as little followed as others.
+        // Links are not followed here either.
         if member.is_dir() || member.is_symlink() || is_hidden(&name) {
             continue;
         }

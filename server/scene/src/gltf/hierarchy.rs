@@ -8,46 +8,38 @@ use crate::SceneError;
 /// nothing hangs on itself.
 pub(super) fn parents(nodes: &[NodeEntry<'_>]) -> Result<Vec<Option<u32>>, SceneError> {
     let mut parents: Vec<Option<u32>> = vec![None; nodes.len()];
-    for (index, node) in nodes.iter().enumerate() {
+    for (index, node) in (0..).zip(nodes) {
         for &child in node.children() {
             let Some(parent) = parents.get_mut(child as usize) else {
-                return Err(missing(
-                    &said_first(index as u32, nodes),
-                    child,
-                    nodes.len(),
-                    node.piece,
-                ));
+                let lister = said_first(index, nodes);
+                return Err(missing(&lister, child, nodes.len(), node.piece));
             };
-            match *parent {
-                None => *parent = Some(index as u32),
-                Some(first) if first as usize == index => {
-                    return Err(SceneError::at(
-                        node.piece.start,
-                        format!(
-                            "{} lists {} as its child twice. Once is enough: take one away, or export \
-                             the scene again.",
-                            said_first(index as u32, nodes),
-                            said(child, nodes),
-                        ),
-                    ));
-                }
-                Some(first) => {
-                    return Err(SceneError::at(
-                        node.piece.start,
-                        format!(
-                            "{} is a child of {} and of {} as well. A node can hang on one node only: \
-                             take one link away, or export the scene again.",
-                            said_first(child, nodes),
-                            said(first, nodes),
-                            said(index as u32, nodes),
-                        ),
-                    ));
-                }
+            if let Some(first) = parent.replace(index) {
+                let message = listed_again(child, (first, index), nodes);
+                return Err(SceneError::at(node.piece.start, message));
             }
         }
     }
     no_loop(nodes, &parents)?;
     Ok(parents)
+}
+
+/// What is wrong with a child that two nodes list, or one node twice.
+fn listed_again(child: u32, (first, next): (u32, u32), nodes: &[NodeEntry<'_>]) -> String {
+    if first == next {
+        return format!(
+            "{} lists {} as its child twice. Once is enough: take one away, or export the scene again.",
+            said_first(next, nodes),
+            said(child, nodes),
+        );
+    }
+    format!(
+        "{} is a child of {} and of {} as well. A node can hang on one node only: take one link away, or \
+         export the scene again.",
+        said_first(child, nodes),
+        said(first, nodes),
+        said(next, nodes),
+    )
 }
 
 /// The nodes that a scene begins with must exist and hang on nothing, and each may stand there once.
@@ -97,9 +89,10 @@ fn missing(who: &str, child: u32, count: usize, at: Piece<'_>) -> SceneError {
     )
 }
 
-/// Where every node has one parent at most, who goes up comes to a root, or goes round in a circle.
+/// Every node has one parent at most here. So the way up from a node leads to a root, or round in a circle, which is an
+/// error.
 fn no_loop(nodes: &[NodeEntry<'_>], parents: &[Option<u32>]) -> Result<(), SceneError> {
-    // From which node on the way up each was met first.
+    // By node: from which node the first way up began that came by.
     let mut met_from = vec![None; parents.len()];
     let met_again = (0..parents.len()).find_map(|start| {
         let mut index = start;

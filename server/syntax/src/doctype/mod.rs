@@ -197,21 +197,22 @@ impl<'s> Reader<'s> {
                     self.scanner.at += 1;
                     return Ok(());
                 }
-                Some(_) => {
-                    let start = self.scanner.at;
-                    let mut scanner = self.scanner.clone();
-                    let result = self.one(&mut scanner, None);
-                    self.scanner = scanner;
-                    if let Err(fault) = result {
-                        self.error(fault.at, fault.message);
-                        self.scanner.skip_declaration();
-                        if self.scanner.at == start {
-                            self.scanner.at +=
-                                self.scanner.rest().chars().next().map_or(0, char::len_utf8);
-                        }
-                    }
-                }
+                Some(_) => self.one_or_skip(),
             }
+        }
+    }
+
+    /// One declaration or the like in the internal subset. What cannot be read is reported and skipped.
+    fn one_or_skip(&mut self) {
+        let start = self.scanner.at;
+        let mut scanner = self.scanner.clone();
+        let result = self.one(&mut scanner, None);
+        self.scanner = scanner;
+        let Err(fault) = result else { return };
+        self.error(fault.at, fault.message);
+        self.scanner.skip_declaration();
+        if self.scanner.at == start {
+            self.scanner.at += self.scanner.rest().chars().next().map_or(0, char::len_utf8);
         }
     }
 
@@ -290,41 +291,9 @@ impl<'s> Reader<'s> {
         Ok(())
     }
 
-    /// The default value of an attribute: its references must be to entities that are declared by now.
+    /// The default value of an attribute, with the namespace that it may declare.
     fn default_value(&mut self, default: DefaultValue<'_>, start: usize) -> Scanned<()> {
-        let fault = |at: usize, message: String| {
-            Err(Fault {
-                at: default.at + at,
-                message,
-            })
-        };
-        if let Some(at) = default.value.find('<') {
-            return fault(at, "A `<` may not stand in a value. Write `&lt;`".into());
-        }
-        let mut at = 0;
-        while let Some(found) = default.value[at..].find('&') {
-            let place = at + found;
-            let (reference, end) = reference::read(default.value, place);
-            let written = shown(&default.value[place..end]);
-            match reference {
-                Reference::Character(_) => {}
-                Reference::Entity(name) if reference::predefined(name).is_some() => {}
-                Reference::Entity(name) => {
-                    let is_closed = !self.refers_outside || self.standalone;
-                    if !self.general.contains_key(name) && is_closed {
-                        return fault(
-                            place,
-                            format!(
-                                "`{written}` stands for nothing: the entity must be declared before it"
-                            ),
-                        );
-                    }
-                    self.mentioned.push((name.to_owned(), start));
-                }
-                _ => return fault(place, format!("`{written}` is no reference")),
-            }
-            at = end;
-        }
+        self.references(&default, start)?;
         let key = (default.element.to_owned(), default.attribute.to_owned());
         if let Some((prefix, name)) = declared_namespace(&default)
             && self.defaults_seen.insert(key)
@@ -334,6 +303,40 @@ impl<'s> Reader<'s> {
                 .entry(default.element.to_owned())
                 .or_default();
             declared.push((prefix.to_owned(), name.into_owned()));
+        }
+        Ok(())
+    }
+
+    /// The references in a default value must be to entities that are declared by now.
+    fn references(&mut self, default: &DefaultValue<'_>, start: usize) -> Scanned<()> {
+        let fault = |at: usize, message: String| {
+            Err(Fault {
+                at: default.at + at,
+                message,
+            })
+        };
+        if let Some(at) = default.value.find('<') {
+            return fault(at, "A `<` may not stand in a value. Write `&lt;`".into());
+        }
+        let is_closed = !self.refers_outside || self.standalone;
+        let mut at = 0;
+        while let Some(found) = default.value[at..].find('&') {
+            let place = at + found;
+            let (reference, end) = reference::read(default.value, place);
+            let written = shown(&default.value[place..end]);
+            match reference {
+                Reference::Character(_) => {}
+                Reference::Entity(name) if reference::predefined(name).is_some() => {}
+                Reference::Entity(name) if is_closed && !self.general.contains_key(name) => {
+                    let message = format!(
+                        "`{written}` stands for nothing: the entity must be declared before it"
+                    );
+                    return fault(place, message);
+                }
+                Reference::Entity(name) => self.mentioned.push((name.to_owned(), start)),
+                _ => return fault(place, format!("`{written}` is no reference")),
+            }
+            at = end;
         }
         Ok(())
     }
