@@ -33,9 +33,10 @@ pub struct Drive {
     /// Of which axes it speaks: of all, unless the values are written axis by axis. Along the others both values are
     /// where the motion before it ended, at first where the node rests.
     pub axes: [bool; 3],
-    /// Which of the motions of the property in the animation, in turn, counts along each axis once this one has begun.
+    /// By axis: which of the animation's motions of this node's property counts along it once this one has begun, by its
+    /// place among them.
     pub(crate) acting: [usize; 3],
-    /// What of these is still to be found in the scene and in the motions before.
+    /// How the values are to be completed by the scene and by the motion before; see [`Drive::close`].
     pub(crate) open: Option<Open>,
 }
 
@@ -43,17 +44,18 @@ pub struct Drive {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Open {
     start: Start,
-    /// What is said is added to how the node rests.
+    /// The values that are said are added to where the node rests.
     from_rest: bool,
 }
 
+/// Where a motion starts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Start {
-    /// It is said.
+    /// At a value that is said.
     Said,
-    /// Where the node is.
+    /// Where the node is at that moment.
     Here,
-    /// Where the node is, and the other end is so much more.
+    /// There too; it is not said where the motion ends, but by how much it moves the node.
     More,
 }
 
@@ -181,7 +183,7 @@ impl Drive {
                     Some(Ends::Vectors { to, .. }) => *to,
                     _ => resting,
                 };
-                // What is added to where the node is counts from there already.
+                // `Start::More` counts from where the node is, whatever the values are added to.
                 if open.from_rest && open.start != Start::More {
                     let placed = |said: DVec3| match self.property {
                         Property::Scale => resting * said,

@@ -4,16 +4,17 @@ use glam::DVec3;
 
 use crate::drive::{Drive, Sample};
 
-/// Which of the motions of one property in one animation, as [`Rig::drives_of`](crate::Rig::drives_of) has them, counts along
-/// each axis at a time in seconds: of those that speak of the axis the one that began last, before they begin the first.
-/// Along an axis that none speaks of, each is where the node rests. `None` without motions.
+/// Which motion counts along each axis at a time in seconds: of those that speak of the axis the one that began last; before
+/// any has begun, the first. Along an axis that none speaks of it may be any: all of them have the node where it rests.
+/// `motions`: those of one property of a node in one animation, as [`Rig::drives_of`](crate::Rig::drives_of) has them. `None`
+/// if there are none.
 pub fn acting(motions: &[Drive], time: f64) -> Option<[&Drive; 3]> {
     let begun = motions.partition_point(|drive| drive.begin <= time);
     let last = motions.get(begun.saturating_sub(1))?;
     Some(last.acting.map(|at| motions.get(at).unwrap_or(last)))
 }
 
-/// The value at a time in seconds of which each axis is said by a motion of its own.
+/// The value at a time in seconds, along each axis that of the motion which counts there.
 pub fn together(acting: [&Drive; 3], time: f64) -> Sample {
     match acting.map(|drive| drive.sample(time)) {
         [Sample::Vector(x), Sample::Vector(y), Sample::Vector(z)] => {
@@ -25,7 +26,7 @@ pub fn together(acting: [&Drive; 3], time: f64) -> Sample {
 
 /// Which axes some motions speak of.
 pub(crate) fn spoken(motions: &[Drive]) -> [bool; 3] {
-    // One that counts along an axis without speaking of it says that none does.
+    // If the one that counts along an axis does not speak of it, none does.
     let Some(first) = motions.first() else {
         return [false; 3];
     };
@@ -35,7 +36,8 @@ pub(crate) fn spoken(motions: &[Drive]) -> [bool; 3] {
     })
 }
 
-/// Of the motions of one property in one animation, by begin.
+/// Notes in each motion which ones count once it has begun. `motions`: those of one property of a node in one animation, by
+/// begin.
 pub(crate) fn note_acting(motions: &mut [Drive]) {
     if let [only] = motions {
         only.acting = [0; 3];

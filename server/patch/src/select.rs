@@ -194,7 +194,7 @@ fn stepped<'t>(
     nodes
 }
 
-/// So many nodes are enough for the first condition.
+/// How many nodes are enough to decide the first condition: a position asks for no more than there are up to it.
 fn stop(step: &Step) -> usize {
     match step.conditions.first() {
         Some(Condition::Position(position)) => *position,

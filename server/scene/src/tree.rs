@@ -62,8 +62,8 @@ pub struct Scene {
     pub notes: Vec<SceneError>,
     /// All nodes but the roots: what hangs on the first node, on the second, and so on.
     pub(crate) hung: Vec<NodeIndex>,
-    /// By node: the first of these that hangs on it or on one behind it; then their number. Apart from the nodes, which
-    /// are large, so that paths are followed through little memory.
+    /// By node: where in `hung` its children begin, which end where those of the next node begin; so there is one entry
+    /// more than nodes. Kept apart from the nodes, which are large, so that paths are followed through little memory.
     pub(crate) hung_from: Vec<u32>,
     pub(crate) by_name: ByName,
     pub(crate) waypoints: Waypoints,

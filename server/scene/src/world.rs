@@ -4,11 +4,11 @@ use glam::{DMat4, DVec3};
 
 use crate::{NodeIndex, Scene};
 
-/// Of so many levels of a scene one is remembered.
+/// One level in so many is remembered.
 const LEVELS: usize = 8;
 
-/// By node: from the coordinates of some nodes that others hang on to the scene's. All that most ask for, and of as many
-/// nodes as a scene may have all matrices would take more memory than all else that is known of it.
+/// By node: the matrices from the coordinates of some nodes, on which others hang, to those of the scene. Matrices of all
+/// nodes would take more memory than all else that is known of a large scene, and few are asked for.
 pub(crate) type Waypoints = Box<[(NodeIndex, DMat4)]>;
 
 impl Scene {
@@ -32,7 +32,7 @@ impl Scene {
         worlds
     }
 
-    /// The same one after the other.
+    /// The same, made one after the other.
     pub fn worlds(&self) -> impl Iterator<Item = DMat4> + '_ {
         let mut above: Vec<(NodeIndex, DMat4)> = Vec::new();
         self.ids().map(move |id| {
@@ -51,7 +51,7 @@ impl Scene {
     }
 }
 
-/// Every so many levels, what has something hanging on it.
+/// The nodes on every eighth level that have children.
 pub(crate) fn waypoints(scene: &Scene) -> Waypoints {
     let mut known = Vec::new();
     let mut above: Vec<NodeIndex> = Vec::new();
@@ -71,7 +71,7 @@ pub(crate) fn waypoints(scene: &Scene) -> Waypoints {
     known.into()
 }
 
-/// `known`: those above the node, at least.
+/// See [`Scene::world_rest`]. `known`: the waypoints above the node, perhaps with others.
 fn world(scene: &Scene, known: &[(NodeIndex, DMat4)], node: NodeIndex) -> DMat4 {
     let mut way = [node; LEVELS];
     let mut steps = 0;
@@ -82,7 +82,7 @@ fn world(scene: &Scene, known: &[(NodeIndex, DMat4)], node: NodeIndex) -> DMat4 
             from = Some(known[found].1);
             break;
         }
-        // Never more than there is room for.
+        // There are never more steps than there is room for: the next waypoint is not farther away.
         if let Some(step) = way.get_mut(steps) {
             *step = id;
             steps += 1;

@@ -67,7 +67,7 @@ pub(crate) struct Tag {
     pub(crate) names_differ: bool,
     /// How far the text was read to find out where broken pieces end; 0 if no farther than the tag.
     pub(crate) read_to: usize,
-    /// Where the pieces would be cut off if the tag turns out to have no end: before the first line without a pair.
+    /// Where the tag is cut off if it turns out to have no `>`: before the first line that holds no attribute with a value.
     cut: Option<(usize, usize)>,
     /// The last piece was junk and has been reported.
     after_junk: bool,

@@ -89,7 +89,7 @@ impl Beside {
             use std::os::unix::fs::{MetadataExt, fchown};
             let made = new.metadata()?;
             if (made.uid(), made.gid()) != (old.uid(), old.gid()) {
-                // Only the system's keeper may give files away; a file of one's own is better than none.
+                // Mostly, only root may give files away. A file with another owner is better than none.
                 let _ = fchown(new, Some(old.uid()), Some(old.gid()));
             }
         }

@@ -41,7 +41,8 @@ pub fn replace(file: &Path, old: &[u8], new: &[u8]) -> io::Result<Replaced> {
     beside.handle()?.write_all(new)?;
     beside.be_like(&about)?;
     beside.sync()?;
-    // Nothing that takes long, and nobody of us, may come between this look and the step.
+    // Between this last look at the file and its replacement there must be nothing that takes long, and no other run of
+    // this program.
     let _turn = turn(parent(&target));
     if fs::read(&target)? != old {
         return Ok(Replaced::ChangedMeanwhile);

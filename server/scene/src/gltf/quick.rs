@@ -346,11 +346,12 @@ impl<'a> Reader<'a> {
     fn nodes(&mut self, most: usize) -> Option<Vec<NodeEntry<'a>>> {
         let mut nodes: Vec<NodeEntry<'a>> = Vec::new();
         let mut children = Vec::new();
-        // Where the room was last reckoned, and how many there were then: the first may be as large as all others.
+        // Where the room was last reckoned, and how many nodes there were then. Only what was read since then tells how large
+        // the nodes to come may be: the first one may be as large as all others together.
         let (mut at, mut count) = (self.at, 0);
         self.list(|reader| {
             if nodes.len() == nodes.capacity() {
-                // A list that grew by and by would leave twice its size behind.
+                // A list that doubles each time it is full would leave twice its size behind.
                 let (read, rest) = (reader.at - at, reader.bytes.len() - reader.at);
                 let likely = rest * (nodes.len() - count) / read.max(1);
                 let more = likely.max(nodes.len() / 4).max(SAMPLE);
@@ -359,7 +360,7 @@ impl<'a> Reader<'a> {
             }
             reader.peek()?;
             let from = reader.at;
-            // They are large: each is read where it stays.
+            // Nodes are large: each is written where it stays.
             nodes.push(NodeEntry {
                 piece: reader.whole,
                 written: Written::default(),

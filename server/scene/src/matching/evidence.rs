@@ -30,11 +30,11 @@ const REST: f64 = 0.6;
 const BOUNDS: f64 = 0.6;
 /// Nothing of it and of what hangs on it has changed.
 const SUBTREE: f64 = 0.5;
-/// Where its parent is, as before, with a name that is alike.
+/// It rests where its parent is, as before, and its name is alike.
 const UNMOVED: f64 = 0.2;
-/// What is left if too much is another: the name and the place, size or parent; or of a name that others have too,
-/// the place, or all that it hangs on.
-const ALL_OTHER: f64 = 0.92;
+/// The confidence shrinks to this part unless enough is as before: a name that no other node has; or a name that is alike,
+/// the place, and what it hangs on or something near that; or the place, the size and what it hangs on.
+const TOO_LITTLE_KEPT: f64 = 0.92;
 
 impl Pairs<'_> {
     /// From 0 to 1.
@@ -81,7 +81,7 @@ impl Pairs<'_> {
             || (has_same_geometry && self.has_same_parent(old, new))
         {
             true => sure,
-            false => sure * ALL_OTHER,
+            false => sure * TOO_LITTLE_KEPT,
         }
     }
 

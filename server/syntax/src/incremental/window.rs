@@ -9,15 +9,17 @@ use crate::source::Source;
 use crate::tag::size;
 use crate::tree::Watch;
 
-/// In bytes. So much text behind a part is seen at first; then so many times more, each time.
+/// How much text behind a part the window shows at first. In bytes.
 pub(super) const ROOM: TextSize = TextSize::new(2 << 10);
+/// How many times more it shows each time that was too little.
 const MORE: u32 = 16;
-/// In bytes. So much before a part is seen at least: more than any indentation that counts (`chars::indentation`).
+/// How much text before a part it shows at least: more than any indentation that counts (`chars::indentation`). In bytes.
 const BEFORE: TextSize = TextSize::new(512);
-/// In bytes. So much behind what was parsed must have been there to see, beside what was watched: more than any mark.
+/// How much text it must show behind what was parsed: more than the longest mark that a parser looks for (watches say by
+/// themselves how far they looked). In bytes.
 const BEHIND: usize = 16;
 
-/// There was too little text to see.
+/// The window showed too little text.
 pub(super) struct Short;
 
 impl Edit<'_> {

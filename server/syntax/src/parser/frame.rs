@@ -25,7 +25,7 @@ impl Frame {
         }
     }
 
-    /// The same with what was there before it, see the functions of these names.
+    /// The same element with how much of each there was before it: see the methods that are named like the parameters.
     pub(super) fn holding(self, base: usize, doubtful: usize, bindings: usize) -> Self {
         Self {
             base: short(base),

@@ -1,7 +1,8 @@
-//! A long text, parsed by two threads: one begins at its start, the other later, somewhere in the rest. Nobody knows what
-//! is open there, so the latter parses siblings up to an end tag that closes nothing of theirs, goes on behind it, and so
-//! on. The former takes such a run once it comes to where it begins. It has the same in it wherever it stands, since
-//! nothing in it is odd.
+//! A long text, parsed by two threads: the near half from its start, the far half from somewhere in what is left when it
+//! begins. Nobody knows which elements are open there. So the far half parses siblings up to an end tag that closes none
+//! of them: that is a run. It goes on with the next run behind that end tag. The near half takes a run over when it has
+//! come to where the run begins. A run in which nothing is odd has the same tree wherever it stands; the others are thrown
+//! away.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -17,7 +18,7 @@ const SHORTEST: usize = 64 << 10;
 /// At most so many elements are open around a run.
 const AROUND: usize = 100;
 
-/// Before anybody knows, and where there is nothing.
+/// Stands for a place that is not known yet, or that is not in the text.
 const NOWHERE: usize = usize::MAX;
 
 /// Siblings that stand one behind the other.
@@ -25,30 +26,31 @@ const NOWHERE: usize = usize::MAX;
 struct Run {
     children: Vec<Green>,
     end: usize,
-    /// Where the run begins that may follow: behind the end tag that stands at `end`.
+    /// Where the next run may begin: behind the end tag that stands at `end`.
     next: usize,
 }
 
-/// What both know.
+/// What the halves tell each other.
 #[derive(Debug)]
 struct Places {
-    /// How far the near half had come before the far one began: from then on, that one looks here all the time, and what
-    /// is written here would go back and forth between the cores. [`NOWHERE`] once no runs are wanted any more.
+    /// How far the near half had come before the far one began. From then on nothing is written here, since the far half
+    /// looks here all the time and the value would go back and forth between the cores; but for [`NOWHERE`], once no
+    /// runs are wanted any more.
     reached: AtomicUsize,
     /// Where the far half begins.
     begin: AtomicUsize,
 }
 
-/// What the near half asks about the far one.
+/// The near half's view of the far one.
 #[derive(Debug)]
 pub(super) struct Ahead {
     places: Arc<Places>,
     runs: Receiver<Run>,
-    /// Where the run begins that is awaited, after the first.
+    /// Where the run begins that is awaited; None: it is the first, which begins at [`Places::begin`].
     next: Option<usize>,
 }
 
-/// The half that begins at the start of the text and takes what the other one has.
+/// The half that begins at the start of the text and takes over the runs of the other one.
 #[derive(Debug)]
 pub struct Near<'s> {
     pub(crate) text: &'s str,
