@@ -116,8 +116,10 @@ pub(crate) async fn pull(
     previous: Option<String>,
     tasks: &Tasks,
 ) -> Result<Chunks> {
-    let report = tasks.run_at_once("the check of the document", move || {
-        let items = Chunks::json(&Diagnostics::of(&document, &client)?);
+    let is_quick = document.pace().is_quick();
+    let report = tasks.run_at_once("the check of the document", is_quick, move || {
+        let look = || Ok(Chunks::json(&Diagnostics::of(&document, &client)?));
+        let items = document.pace().measure(look)?;
         let mut fingerprint = Fingerprint::default();
         // It takes everything.
         let _ = items.copy_to(&mut fingerprint);
@@ -202,10 +204,15 @@ impl State {
         !self.at_work.contains(uri)
     }
 
+    /// The document that somebody types in and nobody looks at.
+    fn next_typed(&self) -> Option<&Url> {
+        self.typed.iter().find(|uri| self.is_free(uri))
+    }
+
     /// Whether something is typed while who works is at another document.
     fn is_held_up(&self) -> bool {
         let is_alone = self.working && !self.helping && !self.at_work.is_empty();
-        is_alone && self.typed.iter().any(|uri| self.is_free(uri))
+        is_alone && self.next_typed().is_some()
     }
 
     /// What `worker` does next, who has `done` something. If there is nothing, it is no worker any more.
@@ -224,12 +231,18 @@ impl State {
             }
             _ => None,
         };
-        match (&next, &worker) {
-            (Some(uri), _) => self.at_work.push(uri.clone()),
-            (None, Worker::Usual) => self.working = false,
-            (None, Worker::Helper) => self.helping = false,
+        match &next {
+            Some(uri) => self.at_work.push(uri.clone()),
+            None => self.leave(*worker),
         }
         next
+    }
+
+    fn leave(&mut self, worker: Worker) {
+        match worker {
+            Worker::Usual => self.working = false,
+            Worker::Helper => self.helping = false,
+        }
     }
 }
 
@@ -275,6 +288,12 @@ impl PushQueue {
         self.state().is_held_up()
     }
 
+    /// Whether the next one is a document that somebody types in, and the look at it will be over in no time.
+    pub(crate) fn is_quick(&self) -> bool {
+        let next = self.state().next_typed().cloned();
+        next.is_some_and(|uri| lock(&self.documents).is_quick(&uri))
+    }
+
     /// Tells the client about the documents of the queue until it is empty, unless another thread does.
     pub(crate) fn work(&self) {
         if !std::mem::replace(&mut self.state().working, true) {
@@ -282,7 +301,21 @@ impl PushQueue {
         }
     }
 
-    /// The same for those only that somebody types in.
+    /// Tells the client about the first document of the queue, unless another thread works it off.
+    pub(crate) fn work_once(&self) {
+        if std::mem::replace(&mut self.state().working, true) {
+            return;
+        }
+        let mut worker = Worker::Usual;
+        if let Some((uri, client)) = self.next(&mut worker, None) {
+            self.tell(&uri, &client);
+            let mut state = self.state();
+            state.at_work.retain(|at_work| *at_work != uri);
+            state.leave(worker);
+        }
+    }
+
+    /// The same as [`Self::work`] for those only that somebody types in.
     pub(crate) fn help(&self) {
         if !std::mem::replace(&mut self.state().helping, true) {
             self.work_as(Worker::Helper);
@@ -292,34 +325,41 @@ impl PushQueue {
     fn work_as(&self, mut worker: Worker) {
         let mut done = None;
         while let Some((uri, client)) = self.next(&mut worker, done.as_ref()) {
-            let snapshot = lock(&self.documents).snapshot();
-            let document = snapshot.document(&uri);
-            let checked = catch_unwind(AssertUnwindSafe(|| match &document {
-                Ok(document) => Diagnostics::of(document, &client).map(|diagnostics| {
+            self.tell(&uri, &client);
+            done = Some(uri);
+        }
+    }
+
+    /// Looks at a document and tells the client what is wrong with it.
+    fn tell(&self, uri: &Url, client: &ClientSupport) {
+        let snapshot = lock(&self.documents).snapshot();
+        let document = snapshot.document(uri);
+        let checked = catch_unwind(AssertUnwindSafe(|| match &document {
+            Ok(document) => document.pace().measure(|| {
+                Diagnostics::of(document, client).map(|diagnostics| {
                     let version = document.version();
                     let version = version.filter(|_| client.diagnostics.version);
-                    published(&uri, diagnostics, version)
-                }),
-                // One whose places would be wrong only says so; one that was closed has no diagnostics.
-                Err(_) if snapshot.is_out_of_step(&uri) => {
-                    Ok(published(&uri, [out_of_step(&uri, &client)], None))
-                }
-                Err(_) => Ok(published(&uri, [(); 0], None)),
-            }));
-            // Before the client hears of it and sends the next change: that edits the text in place if nobody holds it.
-            drop((document, snapshot));
-            match checked {
-                // Overtaken: the next version is being waited for.
-                Ok(Ok(_)) if self.state().holds(&uri) => {}
-                Ok(Ok(text)) => self.outgoing.send_text_now(text),
-                // What the client shows then stays.
-                Ok(Err(_)) => {}
-                Err(panic) => {
-                    let what = "the check of the document";
-                    self.log.error(panic_message(what, panic.as_ref()));
-                }
+                    published(uri, diagnostics, version)
+                })
+            }),
+            // One whose places would be wrong only says so; one that was closed has no diagnostics.
+            Err(_) if snapshot.is_out_of_step(uri) => {
+                Ok(published(uri, [out_of_step(uri, client)], None))
             }
-            done = Some(uri);
+            Err(_) => Ok(published(uri, [(); 0], None)),
+        }));
+        // Before the client hears of it and sends the next change: that edits the text in place if nobody holds it.
+        drop((document, snapshot));
+        match checked {
+            // Overtaken: the next version is being waited for.
+            Ok(Ok(_)) if self.state().holds(uri) => {}
+            Ok(Ok(text)) => self.outgoing.send_text_now(text),
+            // What the client shows then stays.
+            Ok(Err(_)) => {}
+            Err(panic) => {
+                let what = "the check of the document";
+                self.log.error(panic_message(what, panic.as_ref()));
+            }
         }
     }
 

@@ -19,6 +19,7 @@ use tower_lsp::lsp_types::{Location, Range, TextDocumentContentChangeEvent, Text
 
 use super::convert::{self, Places};
 use super::features::tokens::Told;
+use super::pace::Pace;
 use super::uris;
 
 /// Files that lead elsewhere are read to find the line of a place; larger ones are opened at their start.
@@ -39,7 +40,11 @@ struct Known {
     uri: Url,
     checker: Arc<Mutex<Checker>>,
     tokens: Arc<Mutex<Option<Told>>>,
+    pace: Pace,
 }
+
+/// In bytes. More comes from no key.
+const MOST_TYPED: usize = 4096;
 
 /// All open documents at one moment. Cheap to clone.
 #[derive(Clone, Debug)]
@@ -57,6 +62,7 @@ pub(crate) struct Open {
     pub(crate) document: Arc<Document>,
     checker: Arc<Mutex<Checker>>,
     tokens: Arc<Mutex<Option<Told>>>,
+    pace: Pace,
     snapshot: Snapshot,
 }
 
@@ -66,6 +72,7 @@ impl Known {
             uri,
             checker: Arc::default(),
             tokens: Arc::default(),
+            pace: Pace::default(),
         }
     }
 }
@@ -110,6 +117,12 @@ impl Documents {
         Arc::make_mut(&mut self.known).insert(path, known);
     }
 
+    /// Whether the next look at it will be over in no time.
+    pub(crate) fn is_quick(&self, uri: &Url) -> bool {
+        let known = self.known.get(&uris::path(uri));
+        known.is_some_and(|known| known.pace.is_quick())
+    }
+
     /// Applies `changes` one after the other; each is placed in the text that the one before left behind.
     ///
     /// # Errors
@@ -121,6 +134,13 @@ impl Documents {
         changes: Vec<TextDocumentContentChangeEvent>,
         encoding: Encoding,
     ) -> std::result::Result<(), WorkspaceError> {
+        let size: usize = changes.iter().map(|change| change.text.len()).sum();
+        let path = uris::path(uri);
+        if size > MOST_TYPED
+            && let Some(known) = self.known.get(&path)
+        {
+            known.pace.forget();
+        }
         let changes = changes.into_iter().map(|change| match change.range {
             None => ContentChange::Whole(change.text),
             Some(Range { start, end }) => ContentChange::Part {
@@ -130,7 +150,7 @@ impl Documents {
             },
         });
         self.workspace
-            .change(&uris::path(uri), Some(version), changes.collect(), encoding)
+            .change(&path, Some(version), changes.collect(), encoding)
     }
 
     /// A message about a document, or about any of them, could not be read. The documents that were in step until
@@ -157,11 +177,13 @@ impl Documents {
 
     /// From now on answers are given with the library that was read.
     pub(crate) fn library_is_there(&mut self) {
+        self.known.values().for_each(|known| known.pace.forget());
         self.workspace.renew();
     }
 
     /// Files beside the documents may have changed.
     pub(crate) fn disk_changed(&mut self) {
+        self.known.values().for_each(|known| known.pace.forget());
         self.workspace.disk_changed();
     }
 }
@@ -187,6 +209,7 @@ impl Snapshot {
             document,
             checker: known.checker,
             tokens: known.tokens,
+            pace: known.pace,
             snapshot: self.clone(),
         })
     }
@@ -359,6 +382,11 @@ impl Open {
         // A check that panicked left nothing behind that could be wrong.
         let mut checker = self.checker.lock().unwrap_or_else(PoisonError::into_inner);
         checker.run(view)
+    }
+
+    /// How long a look at it takes.
+    pub(crate) fn pace(&self) -> &Pace {
+        &self.pace
     }
 
     /// The words for colours that the client has of it.

@@ -3,10 +3,13 @@
 //! Nothing that arrives here ends the server. After garbage the reader looks for the next `Content-Length`, wherever
 //! in a line it stands, and goes on from there.
 
-use std::io::{self, BufRead, Read};
+use std::io::{self, BufRead, BufReader, Read};
+
+use memchr::memmem;
 
 use super::body::{Body, Opening};
 
+const END_OF_HEADER: &[u8] = b"\r\n\r\n";
 const LENGTH: &[u8] = b"content-length:";
 /// Longer lines are taken in pieces; no header comes near.
 const LINE_LIMIT: u64 = 8 * 1024;
@@ -20,18 +23,21 @@ pub(crate) enum Frame {
     Garbage(String),
 }
 
+/// For a single buffer of the pipe and a single call of the system.
+const READ_AT_ONCE: usize = 64 * 1024;
+
 #[derive(Debug)]
 pub(crate) struct FrameReader<R> {
-    input: R,
+    input: BufReader<R>,
     length: Option<u64>,
     /// Garbage was told of and no good frame has followed.
     searching: bool,
 }
 
-impl<R: BufRead> FrameReader<R> {
+impl<R: Read> FrameReader<R> {
     pub(crate) fn new(input: R) -> Self {
         Self {
-            input,
+            input: BufReader::with_capacity(READ_AT_ONCE, input),
             length: None,
             searching: false,
         }
@@ -63,12 +69,19 @@ impl<R: BufRead> FrameReader<R> {
         }
     }
 
+    /// Whether a frame that has come already is next, so that nobody has to wait for it.
+    pub(crate) fn has_whole(&self) -> bool {
+        let came = self.input.buffer();
+        let Some(end) = memmem::find(came, END_OF_HEADER) else {
+            return false;
+        };
+        let (header, body) = (&came[..end], &came[end + END_OF_HEADER.len()..]);
+        let length = header.split(|&byte| byte == b'\n').find_map(length);
+        length.is_some_and(|(_, length)| length.is_some_and(|length| length <= body.len() as u64))
+    }
+
     fn header(&mut self, line: &[u8]) -> Result<(), String> {
-        let lower = line.to_ascii_lowercase();
-        let Some(at) = lower
-            .windows(LENGTH.len())
-            .rposition(|window| window == LENGTH)
-        else {
+        let Some((at, length)) = length(line) else {
             let is_header = line
                 .iter()
                 .position(|&byte| byte == b':')
@@ -83,10 +96,6 @@ impl<R: BufRead> FrameReader<R> {
                 Err(format!("this is no header line: {}", shown(line)))
             };
         };
-        let value = lower[at + LENGTH.len()..].trim_ascii();
-        let length: Option<u64> = std::str::from_utf8(value)
-            .ok()
-            .and_then(|value| value.parse().ok());
         if let Some(length) = length.filter(|&length| length > BODY_LIMIT) {
             self.length = None;
             return Err(format!(
@@ -126,6 +135,16 @@ impl<R: BufRead> FrameReader<R> {
         self.searching = false;
         Ok(Some(Frame::Body(body)))
     }
+}
+
+/// Where in a header line its length stands, and what it is; that is None if it is no number.
+fn length(line: &[u8]) -> Option<(usize, Option<u64>)> {
+    let lower = line.to_ascii_lowercase();
+    let at = lower
+        .windows(LENGTH.len())
+        .rposition(|window| window == LENGTH)?;
+    let value = str::from_utf8(lower[at + LENGTH.len()..].trim_ascii()).ok();
+    Some((at, value.and_then(|value| value.parse().ok())))
 }
 
 fn shown(line: &[u8]) -> String {
@@ -169,6 +188,25 @@ mod tests {
     fn what_is_written_is_read_back() {
         let wire = framed("\"ö\"".as_bytes());
         assert_eq!(frames(std::str::from_utf8(&wire).unwrap()), ["\"ö\""]);
+    }
+
+    #[test]
+    fn what_has_come_is_known_before_it_is_read() {
+        let whole = "Content-Length: 2\r\n\r\n{}";
+        let after = |rest: &str| {
+            let input = format!("{whole}{rest}");
+            let mut reader = FrameReader::new(input.as_bytes());
+            assert!(!reader.has_whole(), "nothing has come");
+            reader.next(&|_| ()).unwrap();
+            reader.has_whole()
+        };
+        assert!(after(whole));
+        assert!(after("content-type: x\r\ncontent-length:1\r\n\r\n[]"));
+        for rest in ["", "Content-Length: 2\r\n", "Content-Length: 2\r\n\r\n{"] {
+            assert!(!after(rest), "{rest:?}");
+        }
+        assert!(!after("Content-Length: two\r\n\r\n{}"));
+        assert!(!after("\r\n\r\n"));
     }
 
     #[test]

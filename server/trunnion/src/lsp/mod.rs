@@ -26,6 +26,7 @@ mod lifecycle;
 mod log;
 mod opened;
 mod outgoing;
+mod pace;
 mod pack;
 mod precedents;
 mod preview;

@@ -128,7 +128,9 @@ impl Server {
         let (tasks, log) = (self.tasks.clone(), self.log.clone());
         async move {
             let (client, open) = asked?;
-            let text = tasks.run_at_once(what, move || answer(&Question::new(open, client, log)?));
+            let text = tasks.run_at_once(what, false, move || {
+                answer(&Question::new(open, client, log)?)
+            });
             text.await?
         }
         .boxed()
@@ -185,7 +187,9 @@ impl Server {
         let (client, open) = self.asked(uri)?;
         let log = self.log.clone();
         self.tasks
-            .run_at_once(what, move || answer(&Question::new(open, client, log)?))
+            .run_at_once(what, false, move || {
+                answer(&Question::new(open, client, log)?)
+            })
             .await?
     }
 

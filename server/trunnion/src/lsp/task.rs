@@ -91,16 +91,21 @@ impl Tasks {
     pub(crate) async fn run_at_once<T: Send + 'static>(
         &self,
         what: &'static str,
+        is_quick: bool,
         work: impl FnOnce() -> T + Send + 'static,
     ) -> Result<T> {
         if !MAY_BE_LEFT.take() {
             return self.run(what, |_| work()).await;
         }
         let (done, result) = oneshot::channel();
-        LEFT.set(Some(Box::new(move || {
+        let work = move || {
             // Fails if nobody waits any more.
             let _ = done.send(catch_unwind(AssertUnwindSafe(work)));
-        })));
+        };
+        LEFT.set(Some(Left {
+            work: Box::new(work),
+            is_quick,
+        }));
         match result.await {
             Ok(Ok(value)) => Ok(value),
             Ok(Err(panic)) => Err(self.failed(what, Some(panic))),
@@ -121,7 +126,11 @@ impl Tasks {
 }
 
 /// Work that was left to a thread.
-pub(crate) type Left = Box<dyn FnOnce() + Send>;
+pub(crate) struct Left {
+    pub(crate) work: Box<dyn FnOnce() + Send>,
+    /// It will be over before another thread is awake.
+    pub(crate) is_quick: bool,
+}
 
 thread_local! {
     static MAY_BE_LEFT: Cell<bool> = const { Cell::new(false) };
@@ -182,17 +191,17 @@ mod tests {
     #[tokio::test]
     async fn short_work_is_left_to_the_thread_that_may_do_it() {
         let tasks = tasks(0);
-        let mut sum = Box::pin(tasks.run_at_once("sum", || 1 + 1));
+        let mut sum = Box::pin(tasks.run_at_once("sum", true, || 1 + 1));
         let (pending, left) = leaving_work(true, || sum.as_mut().now_or_never());
         assert_eq!(pending, None);
-        left.expect("the work is left")();
+        (left.expect("the work is left").work)();
         assert_eq!(sum.await, Ok(2));
     }
 
     #[tokio::test]
     async fn short_work_goes_elsewhere_if_the_thread_may_not() {
         let tasks = tasks(1);
-        let mut sum = Box::pin(tasks.run_at_once("sum", || 1 + 1));
+        let mut sum = Box::pin(tasks.run_at_once("sum", true, || 1 + 1));
         let (done, left) = leaving_work(false, || sum.as_mut().now_or_never());
         assert!(left.is_none());
         let sum = match done {
@@ -205,9 +214,9 @@ mod tests {
     #[tokio::test]
     async fn a_panic_in_short_work_is_an_error() {
         let tasks = tasks(0);
-        let mut sum = Box::pin(tasks.run_at_once("sum", || -> u8 { panic!("no") }));
+        let mut sum = Box::pin(tasks.run_at_once("sum", true, || -> u8 { panic!("no") }));
         let (_, left) = leaving_work(true, || sum.as_mut().now_or_never());
-        left.expect("the work is left")();
+        (left.expect("the work is left").work)();
         assert_eq!(sum.await.unwrap_err().code, ErrorCode::InternalError);
     }
 

@@ -9,8 +9,12 @@
 //! with what the message has caused, up to the answer on the wire. So no keystroke waits until the system has woken
 //! another thread for it (which takes as long as a small analysis), and still nothing that takes long stops reading:
 //! one of the two is always there to read, and what comes while the other is at work goes to the runtime's threads.
+//!
+//! What is over in no time, as most keystrokes are ([`super::pace`]), is done before the next message is read. To let
+//! the other one read would take a fifth of its time, half of that because the core of the other one has to fetch what
+//! this one has in its caches.
 
-use std::io::{BufRead, BufReader, Read};
+use std::io::Read;
 use std::ops::ControlFlow;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
@@ -38,9 +42,6 @@ use super::lifecycle::{Answer, Lifecycle};
 use super::outgoing::Outgoing;
 use super::task::{self, Left};
 use super::unreadable::Unreadable;
-
-/// For a single buffer of the pipe and a single call of the system.
-const READ_AT_ONCE: usize = 64 * 1024;
 
 /// In bytes. See [`Reader::take_turns`].
 const LARGE: usize = 4 << 20;
@@ -73,7 +74,7 @@ where
     });
     let over = Arc::new(AtomicBool::new(false));
     let wire = Arc::new(Mutex::new(Wire {
-        frames: FrameReader::new(BufReader::with_capacity(READ_AT_ONCE, input)),
+        frames: FrameReader::new(input),
         was_large: false,
         service,
         expect,
@@ -110,7 +111,7 @@ struct Reader {
 impl Reader {
     fn start<I, S, R>(self, wire: Arc<Mutex<Wire<I, S, R>>>)
     where
-        I: BufRead + Send + 'static,
+        I: Read + Send + 'static,
         S: Service<Request, Response = Option<Reply>, Error = ExitedError> + Send + 'static,
         S::Future: Send + Unpin + 'static,
         R: Sink<Response> + Send + Unpin + 'static,
@@ -129,7 +130,7 @@ impl Reader {
     /// that stayed, a server that opened a document again and again held all that it takes to read it for each of them.
     fn take_turns<I, S, R>(&self, wire: &Mutex<Wire<I, S, R>>) -> ControlFlow<()>
     where
-        I: BufRead,
+        I: Read,
         S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
         S::Future: Send + Unpin + 'static,
         R: Sink<Response> + Unpin,
@@ -156,7 +157,7 @@ impl Reader {
     /// Takes one message after the other, until one has left work to do that this thread may do, or to the end.
     fn read<I, S, R>(&self, wire: &Mutex<Wire<I, S, R>>) -> ControlFlow<(), Turn<Answer<S::Future>>>
     where
-        I: BufRead,
+        I: Read,
         S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
         S::Future: Send + Unpin + 'static,
         R: Sink<Response> + Unpin,
@@ -166,8 +167,16 @@ impl Reader {
             return ControlFlow::Break(());
         };
         loop {
-            if self.pushes.has_work() && !self.at_work.swap(true, Ordering::SeqCst) {
-                return ControlFlow::Continue(wire.turn(None));
+            if self.pushes.has_work() && !self.at_work.load(Ordering::SeqCst) {
+                // What has come already may overtake it.
+                if self.pushes.is_quick() {
+                    if !wire.frames.has_whole() {
+                        self.pushes.work_once();
+                        continue;
+                    }
+                } else if !self.at_work.swap(true, Ordering::SeqCst) {
+                    return ControlFlow::Continue(wire.turn(None));
+                }
             }
             if self.pushes.is_held_up() {
                 let pushes = self.pushes.clone();
@@ -177,6 +186,9 @@ impl Reader {
             let next = catch_unwind(AssertUnwindSafe(|| wire.next(may_leave_work)));
             match next.unwrap_or(Next::End(1)) {
                 Next::Message => {}
+                Next::Work(unfinished) if unfinished.left.is_quick => {
+                    finish(unfinished, &self.outgoing);
+                }
                 Next::Work(unfinished) => {
                     if !self.at_work.swap(true, Ordering::SeqCst) {
                         return ControlFlow::Continue(wire.turn(Some(unfinished)));
@@ -199,7 +211,7 @@ fn finish<F>(mut unfinished: Unfinished<F>, outgoing: &Outgoing)
 where
     F: Future<Output = Result<Option<Reply>, ExitedError>> + Send + Unpin + 'static,
 {
-    (unfinished.left)();
+    (unfinished.left.work)();
     let mut now = Context::from_waker(Waker::noop());
     match Pin::new(&mut unfinished.answer).poll(&mut now) {
         Poll::Ready(Ok(Some(response))) => outgoing.send_text_now(response.into_text()),
@@ -246,7 +258,7 @@ struct Wire<I, S, R> {
 
 impl<I, S, R> Wire<I, S, R>
 where
-    I: BufRead,
+    I: Read,
     S: Service<Request, Response = Option<Reply>, Error = ExitedError>,
     S::Future: Send + Unpin + 'static,
     R: Sink<Response> + Unpin,

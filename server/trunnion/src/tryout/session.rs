@@ -1,7 +1,7 @@
 //! A language server of its own for each page: messages over a web socket on the one side, the protocol's frames over
 //! pipes on the other.
 
-use std::io::{self, BufReader, PipeReader, PipeWriter, Write, pipe};
+use std::io::{self, PipeReader, PipeWriter, Write, pipe};
 use std::thread;
 
 use futures::{SinkExt, StreamExt};
@@ -81,7 +81,7 @@ fn write_to(mut server: PipeWriter, mut waiting: mpsc::Receiver<Vec<u8>>) {
 }
 
 fn read_from(server: PipeReader, told: &mpsc::Sender<String>) {
-    let mut frames = FrameReader::new(BufReader::new(server));
+    let mut frames = FrameReader::new(server);
     while let Ok(Some(frame)) = frames.next(&|_| ()) {
         let Frame::Body(body) = frame else { continue };
         let Ok(text) = String::from_utf8(body.into_whole()) else {
