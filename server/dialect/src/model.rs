@@ -30,7 +30,7 @@ pub struct Dialect {
     /// The file it was read from; `None` for the house dialect.
     pub origin: Option<PathBuf>,
     /// The kinds of documents it is about.
-    pub documents: Vec<DocumentKind>,
+    pub documents: Vec<Arc<DocumentKind>>,
     /// Habits of writing.
     pub notation: Notation,
     /// The game's axes and buttons.
@@ -72,7 +72,7 @@ impl Dialect {
         root: Option<(Option<&str>, &str)>,
         file_name: &str,
     ) -> Option<&DocumentKind> {
-        self.fit(root, None, file_name).map(|(kind, _)| kind)
+        self.fit(root, None, file_name).map(|(kind, _)| &**kind)
     }
 
     /// The kind of document that fits best, and how well: to choose among dialects. `element` is the root itself, for
@@ -82,8 +82,8 @@ impl Dialect {
         root: Option<(Option<&str>, &str)>,
         element: Option<Element<'_>>,
         file_name: &str,
-    ) -> Option<(&DocumentKind, (Fit, Marked))> {
-        let mut best: Option<(&DocumentKind, (Fit, Marked))> = None;
+    ) -> Option<(&Arc<DocumentKind>, (Fit, Marked))> {
+        let mut best: Option<(&Arc<DocumentKind>, (Fit, Marked))> = None;
         for kind in &self.documents {
             let Some(fit) = kind.fit(root, file_name) else {
                 continue;

@@ -117,7 +117,10 @@ impl Reader<'_> {
             title: header.title,
             doc: header.doc,
             origin,
-            documents: documents.into_iter().map(|kind| kind.value).collect(),
+            documents: documents
+                .into_iter()
+                .map(|kind| kind.value.into())
+                .collect(),
             notation: std::mem::take(&mut self.notation),
             inputs,
             word_lists: std::mem::take(&mut self.word_lists),

@@ -17,7 +17,11 @@ fn draft(dialect: &Dialect) -> Draft {
         title: dialect.title.clone(),
         doc: dialect.doc.clone(),
         notation: dialect.notation.clone(),
-        documents: dialect.documents.clone(),
+        documents: dialect
+            .documents
+            .iter()
+            .map(|kind| (**kind).clone())
+            .collect(),
         word_lists: dialect.word_lists.clone(),
         scopes: dialect.scopes.clone(),
         elements: elements

@@ -168,7 +168,7 @@ impl Fixture {
             ..Settings::default()
         };
         let mut view = View::without_disk(document, settings, self.scene.clone(), &files);
-        view.folder.root = PathBuf::from(ROOT);
+        Arc::make_mut(&mut view.folder).root = PathBuf::from(ROOT);
         view.library = self.library.clone();
         if let (Some(meaning), Some(before)) = (&mut view.meaning, &self.scene_before) {
             meaning.was_written_for(before, &Disk::default());

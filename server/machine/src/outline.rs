@@ -159,7 +159,11 @@ impl Outline {
     }
 
     fn of(entries: Vec<Entry>) -> Self {
-        let mut saying: [Vec<u32>; Sort::ALL.len()] = Default::default();
+        let mut sizes = [0; Sort::ALL.len()];
+        for sort in entries.iter().flat_map(|entry| entry.sorts.numbers()) {
+            sizes[sort] += 1;
+        }
+        let mut saying = sizes.map(Vec::with_capacity);
         let mut tags = Vec::new();
         for (at, entry) in (0..).zip(&entries) {
             if entry.inside.is_some() {

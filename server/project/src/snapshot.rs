@@ -283,7 +283,7 @@ impl Snapshot {
         let document = Document::new(path, None, beginning);
         let name = view::file_name(&document.path);
         let fitting = view::fit(&document.tree, name, &settings)?;
-        Some(fitting.kind.name)
+        Some(fitting.kind.name.clone())
     }
 }
 

@@ -26,7 +26,7 @@ pub struct View {
     pub settings: Settings,
     /// None: no dialect fits, and nothing but form can be judged.
     pub meaning: Option<Meaning>,
-    pub folder: ModFolder,
+    pub folder: Arc<ModFolder>,
     /// How others did it, if a library is configured and was read by the time the view was made.
     pub library: Option<Arc<Precedents>>,
 }
@@ -35,7 +35,7 @@ pub struct View {
 #[derive(Debug)]
 pub struct Meaning {
     pub dialect: Arc<Dialect>,
-    pub kind: DocumentKind,
+    pub kind: Arc<DocumentKind>,
     /// Another dialect that fits as well, so that only the order of the settings decides.
     pub rival: Option<Arc<Dialect>>,
     /// What it says, portion by portion.
@@ -79,12 +79,12 @@ impl Meaning {
 #[derive(Debug, Clone)]
 pub(crate) struct Known {
     dialect: Arc<Dialect>,
-    kind: DocumentKind,
+    kind: Arc<DocumentKind>,
     outline: Arc<Outline>,
     history: SceneHistory,
     /// What was seen on the disk, and which state of the disk that was.
     files: Arc<HashMap<String, FileState>>,
-    folder: ModFolder,
+    folder: Arc<ModFolder>,
     generation: u64,
 }
 
@@ -171,7 +171,7 @@ impl View {
 #[derive(Debug)]
 pub(crate) struct Fitting {
     pub(crate) dialect: Arc<Dialect>,
-    pub(crate) kind: DocumentKind,
+    pub(crate) kind: Arc<DocumentKind>,
     rival: Option<Arc<Dialect>>,
 }
 
@@ -200,30 +200,32 @@ fn best_fit(
     file_name: &str,
     settings: &Settings,
 ) -> Option<Fitting> {
-    let mut best: Option<((Fit, Marked), &Arc<Dialect>, &DocumentKind)> = None;
-    let mut rival = None;
+    let mut best: Option<((Fit, Marked), Fitting)> = None;
     for dialect in &settings.dialects {
         let Some((kind, fit)) = dialect.fit(root, element, file_name) else {
             continue;
         };
-        match &best {
-            Some((least, ..)) if fit < *least => {}
-            Some((least, first, _)) if fit == *least => {
+        match &mut best {
+            Some((least, _)) if fit < *least => {}
+            Some((least, first)) if fit == *least => {
                 // The built-in dialect comes last, and makes way for those that somebody chose. What fits by its
                 // file's name only may be a root element that is still being typed.
-                let is_meant = dialect.origin.is_some() && dialect.origin != first.origin;
-                if rival.is_none() && is_meant && fit.0 != Fit::FileName {
-                    rival = Some(dialect.clone());
+                let is_meant = dialect.origin.is_some() && dialect.origin != first.dialect.origin;
+                if first.rival.is_none() && is_meant && fit.0 != Fit::FileName {
+                    first.rival = Some(dialect.clone());
                 }
             }
-            _ => (best, rival) = (Some((fit, dialect, kind)), None),
+            _ => {
+                let fitting = Fitting {
+                    dialect: dialect.clone(),
+                    kind: kind.clone(),
+                    rival: None,
+                };
+                best = Some((fit, fitting));
+            }
         }
     }
-    best.map(|(_, dialect, kind)| Fitting {
-        dialect: dialect.clone(),
-        kind: kind.clone(),
-        rival,
-    })
+    best.map(|(_, fitting)| fitting)
 }
 
 pub(crate) fn build(
@@ -248,9 +250,9 @@ pub(crate) fn build(
         (Some(seen), _) => seen.folder.clone(),
         (None, Some(fitting)) if document.path.is_absolute() => {
             let is_manifest = fitting.kind.is_manifest;
-            ModFolder::around(&document.path, is_manifest, disk, &settings)
+            ModFolder::around(&document.path, is_manifest, disk, &settings).into()
         }
-        _ => ModFolder::default(),
+        _ => Arc::default(),
     };
     let mut files = seen.map(|seen| seen.files.clone()).unwrap_or_default();
     let meaning = fitting.map(|fitting| {
@@ -359,10 +361,10 @@ impl View {
             document,
             settings,
             meaning,
-            folder: ModFolder {
+            folder: Arc::new(ModFolder {
                 files: Arc::new(files.iter().map(|file| (*file).to_string()).collect()),
                 ..ModFolder::default()
-            },
+            }),
             library: None,
         }
     }

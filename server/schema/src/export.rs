@@ -12,6 +12,8 @@ mod values;
 mod xml;
 mod xsd;
 
+use std::sync::Arc;
+
 use dialect::{AttributeDecl, Dialect, DocumentKind};
 
 use crate::note::{Note, Notes};
@@ -72,7 +74,7 @@ fn whole(dialect: &Dialect, grammar: &Grammar<'_>, notes: &mut Notes) {
         }
     }
     let of_several = |kind: &&DocumentKind| !kind.inner_namespaces.is_empty();
-    for kind in dialect.documents.iter().filter(of_several) {
+    for kind in dialect.documents.iter().map(Arc::as_ref).filter(of_several) {
         notes.add_about(
             kind.name.as_str(),
             "a document with elements of several namespaces is not described",

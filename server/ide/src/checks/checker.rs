@@ -39,7 +39,7 @@ pub struct Checker {
 #[derive(Debug)]
 struct State {
     dialect: Arc<Dialect>,
-    kind: DocumentKind,
+    kind: Arc<DocumentKind>,
     scene: Option<Arc<SceneFile>>,
     earlier: Option<Arc<Earlier>>,
     followed: Option<Followed>,

@@ -5,6 +5,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::Arc;
 
 use dialect::{ChildRule, Choice, Context, Dialect, DocumentKind, ElementDecl};
 
@@ -74,7 +75,7 @@ impl ElementType<'_> {
 pub(super) fn grammars<'d>(dialect: &'d Dialect, reserved: &[&str]) -> Vec<Grammar<'d>> {
     let mut together: Vec<(&str, Vec<&DocumentKind>)> = Vec::new();
     let of_one = |kind: &&DocumentKind| kind.inner_namespaces.is_empty();
-    for kind in dialect.documents.iter().filter(of_one) {
+    for kind in dialect.documents.iter().map(Arc::as_ref).filter(of_one) {
         let namespace = kind.namespace.as_deref().unwrap_or_default();
         let root = dialect.root_context(kind);
         let is_known = |known: &&DocumentKind| known.root == kind.root;

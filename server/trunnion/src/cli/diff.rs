@@ -188,7 +188,7 @@ pub(super) fn version(view: &View) -> Version<'_> {
     Version {
         tree: view.tree(),
         text: view.text(),
-        meaning: meaning.map(|meaning| (&*meaning.dialect, &meaning.kind)),
+        meaning: meaning.map(|meaning| (&*meaning.dialect, &*meaning.kind)),
     }
 }
 

@@ -61,7 +61,7 @@ pub(crate) fn since_original(arguments: &[Value], snapshot: &Snapshot) -> Result
         ));
     }
     let meaning = view.meaning.as_ref();
-    let meaning = meaning.map(|meaning| (&*meaning.dialect, &meaning.kind));
+    let meaning = meaning.map(|meaning| (&*meaning.dialect, &*meaning.kind));
     let before = Version {
         tree: &tree,
         text: &old,

@@ -24,7 +24,7 @@ struct Shared {
     queue: Mutex<Queue>,
     /// Told of what is left to the writing thread. Others say nothing: to wake it takes time, and it finds nothing.
     added: Condvar,
-    /// Told when all is written.
+    /// Told when all is written, if somebody waits for that.
     written: Condvar,
     output: Mutex<Box<dyn Write + Send>>,
     /// Told the exit code when the client cannot be written to any more.
@@ -36,6 +36,8 @@ struct Queue {
     frames: VecDeque<Chunks>,
     /// Some thread takes frames out, until there are none.
     writing: bool,
+    /// Somebody waits until all is written.
+    finishing: bool,
     broken: bool,
 }
 
@@ -94,6 +96,7 @@ impl Outgoing {
     pub(crate) fn finish(&self, patience: Duration) {
         let until = Instant::now() + patience;
         let mut queue = lock(&self.0.queue);
+        queue.finishing = true;
         while !queue.broken && (queue.writing || !queue.frames.is_empty()) {
             let left = until.saturating_duration_since(Instant::now());
             if left.is_zero() {
@@ -143,8 +146,9 @@ impl Outgoing {
             let mut queue = lock(&self.0.queue);
             let Some(frame) = queue.frames.pop_front() else {
                 queue.writing = false;
-                drop(queue);
-                self.0.written.notify_all();
+                if queue.finishing {
+                    self.0.written.notify_all();
+                }
                 return;
             };
             drop(queue);
