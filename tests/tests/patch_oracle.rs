@@ -47,7 +47,7 @@ fn other_tools_apply_our_patches() {
         let version = |text, tree| Version {
             text,
             tree,
-            meaning: kind.map(|kind| (&*house, kind)),
+            meaning: kind.map(|kind| (&*house, &**kind)),
         };
         let patch = compare::patch(&version(old, &trees.0), &version(new, &trees.1)).unwrap();
         written.push(json!({ "old": old, "new": new, "patch": patch.text }));
