@@ -1,5 +1,7 @@
 //! Motions on the left with the motions on the right that belong to them, all of an animation at once.
 
+use std::cmp::Ordering;
+
 use dialect::Property;
 use glam::DVec3;
 use scene::{Bounds, NodeIndex};
@@ -41,7 +43,7 @@ impl Rig<'_> {
         parts.extend(drives.chunk_by(|a, b| a.node == b.node));
         let by_origin = self.sides(&parts, |node| Some(self.place_at_rest(node)));
         let pairs = by_origin
-            .left
+            .left()
             .iter()
             .filter_map(|left| Some((left.drives, by_origin.opposite(left)?)));
         let mut found: Vec<(&Drive, &Drive)> = Vec::new();
@@ -50,6 +52,7 @@ impl Rig<'_> {
             paired.extend([left[0].node, right[0].node]);
             pairs_of(left, right, &mut found);
         }
+        drop(by_origin);
         // Models exported with all origins at zero are common.
         paired.sort_unstable();
         let centre = |node| self.rest_box(node).map(Bounds::centre);
@@ -62,13 +65,13 @@ impl Rig<'_> {
             rest.peek() != Some(&node)
         };
         let free: Vec<&[Drive]> = parts.iter().copied().filter(is_left_over).collect();
-        let free_left = self.sides(&free, centre).left;
-        if free_left.is_empty() {
+        let free = self.sides(&free, centre);
+        if free.left().is_empty() {
             return found;
         }
         let by_box = self.sides(&parts, centre);
-        for left in free_left {
-            if let Some(right) = by_box.opposite(&left).filter(|right| is_free(right)) {
+        for left in free.left() {
+            if let Some(right) = by_box.opposite(left).filter(|right| is_free(right)) {
                 pairs_of(left.drives, right, &mut found);
             }
         }
@@ -83,8 +86,9 @@ impl Rig<'_> {
         let axes = self.notation.axes;
         let right = DVec3::from_array(axes.right.vector());
         let forward = DVec3::from_array(axes.forward.vector());
-        let most = parts.len();
-        let parts = parts.iter().filter_map(|&drives| {
+        // In one list of its size: there may be thousands, at each keystroke.
+        let mut all = Vec::with_capacity(parts.len());
+        all.extend(parts.iter().filter_map(|&drives| {
             let place = place(drives.first()?.node)?;
             let (side, along) = (place.dot(right), place.dot(forward));
             let is_beside = side.is_finite() && side.abs() > MIDDLE;
@@ -94,19 +98,20 @@ impl Rig<'_> {
                 side,
                 along,
             })
+        }));
+        let node = |part: &Part<'_>| part.drives[0].node;
+        all.sort_unstable_by(|a, b| {
+            let order = a.is_right().cmp(&b.is_right());
+            let order = order.then_with(|| match a.is_right() {
+                true => a.along.total_cmp(&b.along),
+                false => Ordering::Equal,
+            });
+            order.then_with(|| node(a).cmp(&node(b)))
         });
-        let mut left = Vec::with_capacity(most);
-        let mut on_the_right = Vec::with_capacity(most);
-        for part in parts {
-            match part.side < 0.0 {
-                true => left.push(part),
-                false => on_the_right.push(part),
-            }
-        }
-        on_the_right.sort_by(|a, b| a.along.total_cmp(&b.along));
+        let left = all.partition_point(|part| !part.is_right());
         Sides {
+            all,
             left,
-            right: on_the_right,
             across: right,
         }
     }
@@ -163,23 +168,37 @@ struct Part<'d> {
     along: f64,
 }
 
+impl Part<'_> {
+    fn is_right(&self) -> bool {
+        self.side >= 0.0
+    }
+}
+
 struct Sides<'d> {
-    left: Vec<Part<'d>>,
-    /// Sorted from back to front.
-    right: Vec<Part<'d>>,
+    /// Those on the left, sorted by node, and those on the right, sorted from back to front.
+    all: Vec<Part<'d>>,
+    /// How many are on the left.
+    left: usize,
     /// The axis to the right.
     across: DVec3,
 }
 
 impl<'d> Sides<'d> {
+    fn left(&self) -> &[Part<'d>] {
+        &self.all[..self.left]
+    }
+
+    fn right(&self) -> &[Part<'d>] {
+        &self.all[self.left..]
+    }
+
     /// The part on the right that is nearest to the mirror image of one on the left, if it is near.
     fn opposite(&self, left: &Part<'_>) -> Option<&'d [Drive]> {
         let image = mirrored(left.place, self.across, 0.0);
         let reach = reach(left.side);
-        let start = self
-            .right
-            .partition_point(|part| part.along < left.along - reach);
-        let near = self.right[start..]
+        let right = self.right();
+        let start = right.partition_point(|part| part.along < left.along - reach);
+        let near = right[start..]
             .iter()
             .take_while(|part| part.along <= left.along + reach)
             .take(MOST_COMPARED)

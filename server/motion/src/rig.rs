@@ -171,10 +171,16 @@ fn contested_of<'d>(drives: &[&'d Drive]) -> Vec<&'d Drive> {
     contested.filter(|drive| speaks(drive)).collect()
 }
 
-/// Stable: motions that begin together stay in the order of the document. Those that go on from where their node is
-/// are given its values.
+/// Motions that begin together are in the order of the document. Those that go on from where their node is are given its
+/// values.
 fn sorted(mut drives: Vec<Drive>, scene: &Scene, notation: &Notation) -> Vec<Drive> {
-    drives.sort_by(|a, b| place(a).cmp(&place(b)).then(a.begin.total_cmp(&b.begin)));
+    // A sort that takes no room: there may be thousands, at each keystroke.
+    drives.sort_unstable_by(|a, b| {
+        let in_document = |drive: &Drive| (drive.channel, drive.motion);
+        let begin = a.begin.total_cmp(&b.begin);
+        let order = place(a).cmp(&place(b)).then(begin);
+        order.then_with(|| in_document(a).cmp(&in_document(b)))
+    });
     for motions in drives.chunk_by_mut(|a, b| place(a) == place(b)) {
         let mut before = None;
         for motion in motions.iter_mut() {
