@@ -26,10 +26,32 @@ impl ValueType {
         self.list.is_none() && self.around.is_nothing()
     }
 
+    /// Whether a reference is known by what stands before or after the name.
+    pub fn is_marked(&self) -> bool {
+        !self.around.before.is_empty() || !self.around.after.is_empty()
+    }
+
+    /// A name as it is written where it is referred to: with what stands before and after every name.
+    pub fn reference_to(&self, name: &str) -> String {
+        let Around { before, after, .. } = &self.around;
+        format!("{before}{name}{after}")
+    }
+
+    /// What refers to one name, made to refer to another: what stands around the name stays. None: it refers to
+    /// something else.
+    pub fn redirected(&self, reference: &str, old: &str, new: &str) -> Option<String> {
+        let place = self.around.name_in(reference)?;
+        let (before, name, after) = (
+            &reference[..place.start],
+            &reference[place.clone()],
+            &reference[place.end..],
+        );
+        (name == old).then(|| format!("{before}{new}{after}"))
+    }
+
     /// Whether a name is read as itself where it is referred to: no list takes it for several, and nothing cuts it.
     pub fn keeps(&self, name: &str) -> bool {
-        let Around { before, after, .. } = &self.around;
-        let written = format!("{before}{name}{after}");
+        let written = self.reference_to(name);
         let is_whole = match &self.list {
             Some(list) => {
                 let mut members = list.separator.split(&written);

@@ -96,18 +96,23 @@ impl Dialect {
     }
 }
 
-/// What a list's separator cuts a value into, or the whole of what is no list; of each only the name, if something
-/// stands around it.
+impl ValueType {
+    /// What a list's separator cuts a value into, or the whole of what is no list; with what stands around names.
+    pub fn members<'v>(&'v self, value: &'v str) -> impl Iterator<Item = Range<usize>> + use<'v> {
+        let list = self.list.as_ref();
+        let one = list.is_none().then(|| whole(self, value));
+        let several = list.map(|list| list.separator.split(value));
+        one.into_iter().chain(several.into_iter().flatten())
+    }
+}
+
+/// The same; of each only the name, if something stands around it.
 fn parts<'v>(
     value_type: &'v ValueType,
     value: &'v str,
 ) -> impl Iterator<Item = Range<usize>> + use<'v> {
-    let list = value_type.list.as_ref();
-    let one = list.is_none().then(|| whole(value_type, value));
-    let several = list.map(|list| list.separator.split(value));
     let is_bare = value_type.around.is_nothing();
-    let all = one.into_iter().chain(several.into_iter().flatten());
-    all.filter_map(move |part| {
+    value_type.members(value).filter_map(move |part| {
         if is_bare {
             return Some(part);
         }

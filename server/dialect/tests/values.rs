@@ -48,6 +48,8 @@ times = { type = "number", quantity = "time", list = { min = 2, max = 2 } }
 colour = { type = "word", words = ["red", "blue"] }
 colours = { type = "word", words = ["red", "blue"], list = { separator = "|", min = 1 } }
 reference = { type = "reference", of = "handle" }
+marked = { type = "reference", of = "handle", before = "[", after = "]", list = { separator = ";" } }
+row-end = { type = "moved-value", separator = "/" }
 position = { type = "position", of = "handle", first = 1 }
 node = "node"
 path = "index-path"
@@ -421,4 +423,19 @@ fn descriptions_fit_into_a_sentence() {
         describe("times"),
         "2 of these, separated by blanks: a number, in milliseconds"
     );
+    assert_eq!(
+        describe("marked"),
+        "any number of these, separated by `;`: the name of a handle, written `[…]`"
+    );
+    let row = value_type(&dialect, "row-end");
+    let expected = |property| match &dialect.check_value(&row, "1 2 3", Some(property))[..] {
+        [problem] => match &problem.fault {
+            ValueFault::WrongType { expected } => expected.clone(),
+            other => panic!("{other:?}"),
+        },
+        problems => panic!("{problems:?}"),
+    };
+    let length = expected(Property::Translation);
+    assert_eq!(length, "3 numbers separated by `/`, in centimetres");
+    assert_eq!(expected(Property::Scale), "3 factors separated by `/`");
 }

@@ -99,6 +99,14 @@ impl<'t> Found<'t> {
             .filter(|item| !item.text.is_empty())
     }
 
+    /// Where the members of a list are, or the value as its own only one: with what stands around names.
+    pub fn members(&self) -> Vec<TextRange> {
+        let places = self.places();
+        let members = self.value_type().members(&self.text);
+        let members = members.filter(|member| !member.is_empty());
+        members.map(|member| places.of(member)).collect()
+    }
+
     /// Where the parts of the text are in the document.
     pub fn places(&self) -> Places {
         let is_plain = usize::from(self.range.len()) == self.text.len();

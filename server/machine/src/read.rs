@@ -266,6 +266,16 @@ fn name_at(here: Here<'_, '_>, path: Option<&Path>, facts: &Facts) -> Option<Spa
     Some(given.map_or_else(|| spanned(&found), Clone::clone))
 }
 
+/// A name that is referred to, without what stands around it.
+fn reference_at(here: Here<'_, '_>, path: &Path) -> Option<Spanned<Arc<str>>> {
+    let found = here.value(path)?;
+    let mut items = found.items(here.reader.dialect, None);
+    items.next().map(|item| Spanned {
+        value: item.text.into(),
+        range: item.range,
+    })
+}
+
 fn optional_text(here: Here<'_, '_>, path: Option<&Path>) -> Option<Spanned<Arc<str>>> {
     text_at(here, path?)
 }
@@ -343,7 +353,7 @@ fn control(here: Here<'_, '_>, role: &ControlRole, index: usize) -> Control {
             Rule::Fixed(kind) => Some(*kind),
             Rule::Read(rule) => word(here, rule).0,
         },
-        animation: text_at(here, &role.animation),
+        animation: reference_at(here, &role.animation),
         input: text_at(here, &role.input),
         gain: optional_number(here, role.gain.as_ref(), None),
         rate: optional_number(here, role.rate.as_ref(), None),

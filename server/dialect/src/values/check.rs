@@ -237,12 +237,13 @@ impl Dialect {
     }
 
     fn describe_moved(&self, value_type: &ValueType, property: Property) -> String {
-        let ItemType::MovedValue { units, .. } = &value_type.item else {
+        let ItemType::MovedValue { units, separator } = &value_type.item else {
             return self.describe_item(&value_type.item);
         };
+        let separated = separated(separator);
         match property.quantity() {
-            Some(quantity) => format!("3 numbers, in {}", units.of(quantity).label),
-            None => String::from("3 factors"),
+            Some(quantity) => format!("3 numbers{separated}, in {}", units.of(quantity).label),
+            None => format!("3 factors{separated}"),
         }
     }
 

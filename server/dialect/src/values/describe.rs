@@ -14,7 +14,10 @@ const MOST_LISTED: usize = 8;
 impl Dialect {
     /// What a value may be, for the middle of a sentence: "a number above 0, in metres".
     pub fn describe(&self, value_type: &ValueType) -> String {
-        let item = self.describe_item(&value_type.item);
+        let mut item = self.describe_item(&value_type.item);
+        if value_type.is_marked() {
+            item = format!("{item}, written `{}`", value_type.reference_to("…"));
+        }
         let Some(list) = &value_type.list else {
             return item;
         };

@@ -28,6 +28,10 @@ pub(crate) fn wheel_words(
                 }
                 _ => wheel.and_then(|wheel| Some(wheel.name.as_ref()?.value.to_string())),
             };
+            let name = name.map(|name| match declared {
+                Some(declared) => declared.value.reference_to(&name),
+                None => name,
+            });
             name.ok_or_else(|| {
                 let line = wheel.map_or(0, |wheel| site.line(wheel.element.start()));
                 format!("the wheel on line {line} moves along but has no name by which the control could carry it")
@@ -103,15 +107,9 @@ pub(crate) fn drop_wheels(
     let mut edits = Vec::new();
     let mut emptied: Vec<Found<'_>> = Vec::new();
     for found in site.reader.values(&chain, path) {
-        let all: Vec<TextRange> = found
-            .items(site.dialect, None)
-            .map(|item| item.range)
-            .collect();
-        let gone: Vec<TextRange> = all
-            .iter()
-            .filter(|range| words.contains(range))
-            .copied()
-            .collect();
+        let all = found.members();
+        let goes = |range: &&TextRange| words.iter().any(|word| range.contains_range(*word));
+        let gone: Vec<TextRange> = all.iter().filter(goes).copied().collect();
         if gone.len() == all.len() {
             emptied.push(found);
         } else if !gone.is_empty() {

@@ -179,7 +179,7 @@ fn into_list(
         .write_list(list, &[String::new(), String::new()]);
     let joint = list_joint(site, &role.at, path).unwrap_or(&separator);
     let written = site.reader.value(chain, path);
-    let last = written.and_then(|found| Some(found.items(site.dialect, None).last()?.range.end()));
+    let last = written.and_then(|found| Some(found.members().last()?.end()));
     let words = words.join(joint);
     match last {
         Some(end) => Ok(TextEdit::insert(end, format!("{joint}{words}"))),

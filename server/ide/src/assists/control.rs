@@ -279,6 +279,14 @@ impl<'v> Writing<'_, 'v> {
         declaration(self.site.dialect, &self.contexts, path)
     }
 
+    /// A name with what stands around it where this path leads.
+    fn reference_to(&self, path: &Path, name: &str) -> String {
+        match self.declared(path) {
+            Some(declared) => declared.value.reference_to(name),
+            None => name.to_owned(),
+        }
+    }
+
     fn set(&mut self, path: &Path, value: &str) -> Result<(), String> {
         self.element
             .set(self.site.dialect, path, value)
@@ -295,7 +303,7 @@ impl<'v> Writing<'_, 'v> {
             Some(ItemType::PositionOf { first, .. }) => {
                 Some((wanted.position + *first as usize).to_string())
             }
-            _ => wanted.animation.map(str::to_owned),
+            Some(_) | None => wanted.animation.map(|name| self.reference_to(path, name)),
         };
         let written = match &value {
             Some(value) => self.element.set(self.site.dialect, path, value),
@@ -470,7 +478,8 @@ impl<'v> Writing<'_, 'v> {
             _ => true,
         };
         let words = like.sounds.iter().map(|sound| sound.value.to_string());
-        let words: Vec<String> = words.filter(|word| is_known(word)).collect();
+        let words = words.filter(|word| is_known(word));
+        let words: Vec<String> = words.map(|word| self.reference_to(path, &word)).collect();
         self.set_all(path, &words)
     }
 }
@@ -481,10 +490,11 @@ pub(crate) fn list_joint<'v>(site: &Site<'v>, at: &Path, path: &Path) -> Option<
     let elements = site.reader.elements(&[], at);
     elements.iter().find_map(|chain| {
         let found = site.reader.value(chain, path)?;
-        let mut items = found.items(site.dialect, None);
-        let (first, second) = (items.next()?, items.next()?);
-        let between = first.range.end() < second.range.start();
-        between.then(|| site.slice(TextRange::new(first.range.end(), second.range.start())))
+        let [first, second, ..] = found.members()[..] else {
+            return None;
+        };
+        let between = first.end() < second.start();
+        between.then(|| site.slice(TextRange::new(first.end(), second.start())))
     })
 }
 

@@ -5,6 +5,7 @@ mod corpus;
 mod dialects;
 mod extract;
 mod library;
+mod marks;
 mod missing_children;
 mod nested;
 mod repairs;

@@ -176,7 +176,7 @@ pub(crate) fn guess(
                 .iter()
                 .filter(|definition| kinds.contains(&definition.kind));
             match (known.next(), known.next()) {
-                (Some(only), None) => only.name.value.to_string(),
+                (Some(only), None) => declared.value.reference_to(&only.name.value),
                 _ => String::new(),
             }
         }

@@ -23,7 +23,7 @@ impl<'v> Writing<'_, 'v> {
         };
         match (&only.name, declared.map(|declared| &declared.value.item)) {
             (Some(name), Some(ItemType::Reference(_))) if is_usual => {
-                self.set_all(path, &[name.value.to_string()])
+                self.set_all(path, &[self.reference_to(path, &name.value)])
             }
             _ => Ok(()),
         }

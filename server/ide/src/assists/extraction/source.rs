@@ -98,26 +98,34 @@ impl<'v> Source<'v> {
             let inside = moved.iter();
             let inside = inside.filter(|edit| element.contains_range(edit.range));
             let mut own: Vec<TextEdit> = inside.cloned().collect();
-            let items = found
-                .iter()
-                .flat_map(|found| found.items(site.dialect, None));
-            let members: Vec<&str> = items.map(|item| item.text).collect();
-            let list = value_type.and_then(|it| it.list.as_ref());
-            let Some(list) = list.filter(|_| members.len() > 1) else {
-                own.push(set(name)?);
+            let (Some(value_type), Some(found), Some(old)) = (value_type, &found, old) else {
+                return Err("these channels do not say what they belong to".to_owned());
+            };
+            // Each member as it is, and what it becomes if it calls the old animation.
+            let members = value_type.members(&found.text);
+            let members = members.map(|member| &found.text[member]);
+            let members: Vec<(&str, Option<String>)> = members
+                .map(|member| (member, value_type.redirected(member, old, name)))
+                .collect();
+            let mark = value_type
+                .list
+                .as_ref()
+                .map(|list| list.separator.written());
+            let mark = mark.unwrap_or_default();
+            if own.is_empty() || members.len() == 1 {
+                let renamed = members.into_iter();
+                let renamed = renamed.map(|(member, new)| new.unwrap_or_else(|| member.to_owned()));
+                own.push(set(&renamed.collect::<Vec<_>>().join(mark))?);
                 edits.extend(own);
                 continue;
-            };
-            let is_old = |member: &&str| Some(*member) == old;
-            let mark = list.separator.written();
-            if own.is_empty() {
-                let members = members.iter();
-                let renamed = members.map(|member| if is_old(member) { name } else { *member });
-                edits.push(set(&renamed.collect::<Vec<_>>().join(mark))?);
-                continue;
             }
-            own.push(set(name)?);
-            let others: Vec<&str> = members.into_iter().filter(|one| !is_old(one)).collect();
+            let new: Vec<&str> = members
+                .iter()
+                .filter_map(|(_, new)| new.as_deref())
+                .collect();
+            own.push(set(&new.join(mark))?);
+            let others = members.iter().filter(|(_, new)| new.is_none());
+            let others: Vec<&str> = others.map(|(member, _)| *member).collect();
             edits.push(set(&others.join(mark))?);
             edits.push(copied(site, element, &own)?);
         }
