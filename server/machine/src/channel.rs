@@ -20,6 +20,7 @@ pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
     let whole = whole.map_or_else(Window::default, |path| window(here, path));
     // A motion is large, and most channels have one: no room is kept for more.
     let mut motions = Vec::with_capacity(role.motions.len());
+    let mut unwritten = None;
     for motion in &role.motions {
         let (property, property_range) = match &motion.property {
             Rule::Fixed(property) => (Some(*property), None),
@@ -52,9 +53,15 @@ pub(crate) fn channel(here: Here<'_, '_>, role: &ChannelRole) -> Channel {
             continue;
         }
         let is_written = |path: &Path| here.value(path).is_some();
-        if matches!(motion.property, Rule::Read(_)) || motion.ends.paths().any(is_written) {
+        if motion.ends.paths().any(is_written) {
             motions.push(ends(here, &motion.ends, empty));
+        } else if matches!(motion.property, Rule::Read(_)) {
+            unwritten.get_or_insert(empty);
         }
+    }
+    // A word without any values is a motion that somebody is about to write.
+    if motions.is_empty() {
+        motions.extend(unwritten);
     }
     Channel {
         node: here.node(&role.node),

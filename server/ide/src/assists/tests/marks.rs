@@ -177,3 +177,12 @@ fn wheels_are_added_to_marked_ones_behind_the_marks() {
         assert_eq!(line, Some(r##"  <grip by="roll" takes="#left!;#right!">"##));
     }
 }
+
+/// The property is read from a word, and only one of two forms is written.
+#[test]
+fn a_motion_whose_values_are_absent_does_not_run_beside_the_other() {
+    let text = rig("#left!;#right!");
+    let found = crate::checks::run(&davit(&text).view());
+    let jumps = found.iter().filter(|finding| finding.code == "jump");
+    assert_eq!(jumps.count(), 0, "{found:#?}");
+}
