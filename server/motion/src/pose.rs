@@ -6,7 +6,7 @@ use glam::{DMat4, DVec3};
 use scene::{Bounds, NodeIndex, Rest, Scene};
 
 use crate::drive::{Drive, Sample};
-use crate::rig::{Rig, place};
+use crate::rig::Rig;
 use crate::topmost;
 use crate::turns::{acting, spoken, together};
 
@@ -65,10 +65,7 @@ impl Rig<'_> {
     fn changed(&self, times: &[(usize, f64)]) -> BTreeMap<NodeIndex, Rest> {
         let mut said = Vec::new();
         for &(animation, time) in times {
-            for motions in self
-                .drives_of(animation)
-                .chunk_by(|a, b| place(a) == place(b))
-            {
+            for motions in self.turns_of(animation) {
                 let acting = acting(motions, time).map(|acting| together(acting, time));
                 said.extend(acting.map(|sample| (motions, sample)));
             }

@@ -92,6 +92,24 @@ impl<'a> Rig<'a> {
         &rest[..rest.partition_point(|drive| drive.animation == animation)]
     }
 
+    /// The same, one property of one node after the other. Finds where the next one begins without looking at all
+    /// before it: there may be a hundred thousand keyframes, and as many moments to look at.
+    pub(crate) fn turns_of(&self, animation: usize) -> impl Iterator<Item = &[Drive]> {
+        let mut rest = self.drives_of(animation);
+        std::iter::from_fn(move || {
+            let first = place(rest.first()?);
+            let is_one = |drive: &Drive| place(drive) == first;
+            let mut most = 1;
+            while rest.get(most).is_some_and(is_one) {
+                most *= 2;
+            }
+            let within = &rest[..most.min(rest.len())];
+            let (turns, others) = rest.split_at(within.partition_point(is_one));
+            rest = others;
+            Some(turns)
+        })
+    }
+
     /// The motions of one channel.
     pub fn drives_of_channel(
         &self,
@@ -209,6 +227,6 @@ fn read_drives<'a>(
 }
 
 /// What two drives share if they move the same property in the same animation.
-pub(crate) fn place(drive: &Drive) -> (usize, NodeIndex, Property) {
+fn place(drive: &Drive) -> (usize, NodeIndex, Property) {
     (drive.animation, drive.node, drive.property)
 }

@@ -14,7 +14,6 @@ use glam::DVec3;
 use scene::NodeIndex;
 
 use crate::drive::{Drive, Ends};
-use crate::rig::place;
 use crate::{Pose, Rig};
 
 /// Metres.
@@ -95,10 +94,7 @@ impl Rig<'_> {
         let ends = [0.0, 0.5, 1.0].map(|part| self.pose(&[(animation, part * length)]));
         let mut own = vec![Liveliness::default(); self.scene.nodes.len()];
         let mut turns = vec![false; self.scene.nodes.len()];
-        for motions in self
-            .drives_of(animation)
-            .chunk_by(|a, b| place(a) == place(b))
-        {
+        for motions in self.turns_of(animation) {
             // Motions of one property along the same axes follow each other: the liveliest counts.
             let mut by_axes: BTreeMap<[bool; 3], Liveliness> = BTreeMap::new();
             for drive in motions {

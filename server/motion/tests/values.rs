@@ -311,3 +311,28 @@ fn what_is_broken_is_left_out() {
     near(place(animation, 3.5), DVec3::new(0.0, 2.0, 0.0));
     near(place("<line node='0'/>", 1.0), DVec3::new(1.0, 2.0, 3.0));
 }
+
+/// A pose is asked for at each of them: so no pose may look at all of them.
+#[test]
+fn a_hundred_thousand_keyframes_make_no_pose_slow() {
+    let dialect = Dialect::read(DIALECT, None).expect("it is right");
+    let scene = scene();
+    let time = |keyframes: usize| {
+        let marks = (0..keyframes).map(|at| format!("<mark at='{at}' place='0 {} 0'/>", at % 7));
+        let marks: String = marks.collect();
+        let text = format!("<sloop><tide id='a'><line node='0'>{marks}</line></tide></sloop>");
+        let machine = machine::read(&syntax::parse(&text), &dialect, &dialect.documents[0]);
+        let rig = Rig::new(&scene, &machine, &dialect.notation);
+        assert_eq!(rig.drives_of(0).len(), keyframes - 1);
+        let poses = || (0..200).for_each(|at| drop(rig.pose(&[(0, f64::from(at) / 1000.0)])));
+        // The quickest of a few, since other programs run meanwhile.
+        let runs = (0..5).map(|_| {
+            let begin = std::time::Instant::now();
+            poses();
+            begin.elapsed()
+        });
+        runs.min().expect("there are some")
+    };
+    let (few, many) = (time(1000), time(100_000));
+    assert!(many < few * 20, "{many:?} for many, {few:?} for few");
+}
