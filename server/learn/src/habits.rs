@@ -37,6 +37,17 @@ impl Habits {
         Self { dialect }
     }
 
+    /// Of several decimal marks, that of some slots comes first: it is the one that is written.
+    pub(crate) fn write_as<'v>(
+        &mut self,
+        slots: impl Iterator<Item = &'v Values> + Clone,
+        corpus: &Corpus,
+    ) {
+        let own = decimal_marks(slots, corpus);
+        let marks = &mut self.dialect.notation.numbers.decimal_marks;
+        marks.sort_by_key(|mark| Some(mark) != own.first());
+    }
+
     /// Decimal marks and answers as the library writes them; all else as where nothing is said.
     pub fn notation(&self) -> &Notation {
         &self.dialect.notation

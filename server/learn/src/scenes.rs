@@ -36,7 +36,7 @@ const ENOUGH: usize = 3;
 #[derive(Debug)]
 pub(crate) struct XmlScenes {
     /// The group of the survey whose documents are scenes.
-    group: usize,
+    pub(crate) group: usize,
     pub(crate) format: XmlSceneFormat,
     /// By path of the document's file.
     pub(crate) scenes: HashMap<String, Scene>,

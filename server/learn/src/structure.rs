@@ -136,9 +136,14 @@ impl Structure {
     ) -> Self {
         let corpus = survey.corpus;
         let values: Vec<Vec<Values>> = survey.groups.iter().map(habits::values_of).collect();
-        let habits = Habits::of(values.iter().flatten(), corpus);
+        let mut habits = Habits::of(values.iter().flatten(), corpus);
         let files = files::of(survey, around);
         let xml_scenes = scenes::best(survey, around, &files, habits.notation());
+        if let Some(xml) = &xml_scenes {
+            let others = values.iter().enumerate();
+            let others = others.filter(|(group, _)| *group != xml.group);
+            habits.write_as(others.flat_map(|(_, values)| values), corpus);
+        }
         let scenes = node_paths::scenes(survey, around, &files, xml_scenes.as_ref());
         let paths = node_paths::of(survey, &scenes, names);
         let is_scene = |path: &str| {

@@ -39,13 +39,17 @@ pub(super) fn note(
         .filter_map(|field| Rows::of(field, &format.numbers))
         .collect();
     format.name = name(fields, count).and_then(path);
-    matrix(format, &mut rows, &mut said.0);
+    let with_matrix = matrix(format, &mut rows, &mut said.0);
     bounds(format, &mut rows, &mut said.0);
-    if format.matrix.is_none() {
-        turned(format, &mut rows, &mut said);
-        sized(format, &mut rows, &mut said.0);
-        placed(format, &mut rows, &mut said);
-    }
+    // Some nodes may have their parts where others have a matrix. What stands beside matrices says something else.
+    rows.retain(|rows| {
+        let beside = rows.rows.keys().filter(|node| with_matrix.contains(node));
+        let instead = rows.rows.len() - beside.count();
+        nearly_all(instead, rows.rows.len()) && instead >= with_matrix.len()
+    });
+    turned(format, &mut rows, &mut said);
+    sized(format, &mut rows, &mut said.0);
+    placed(format, &mut rows, &mut said);
     shown(format, fields, count, &mut said.0);
     said
 }
@@ -173,9 +177,14 @@ fn name<'f>(fields: &'f [Field<'_>], count: usize) -> Option<&'f str> {
     (spread(best) > 1 || count == 1).then_some(best.path.as_str())
 }
 
-fn matrix(format: &mut XmlSceneFormat, rows: &mut Vec<Rows<'_>>, why: &mut Vec<String>) {
+/// Sixteen numbers. Gives back the nodes that have them.
+fn matrix(
+    format: &mut XmlSceneFormat,
+    rows: &mut Vec<Rows<'_>>,
+    why: &mut Vec<String>,
+) -> BTreeSet<usize> {
     let Some(found) = take(rows, |rows| rows.length == 16) else {
-        return;
+        return BTreeSet::new();
     };
     let ends_at = |at: [usize; 4]| {
         let is_end = |row: &&Vec<f64>| {
@@ -202,6 +211,7 @@ fn matrix(format: &mut XmlSceneFormat, rows: &mut Vec<Rows<'_>>, why: &mut Vec<S
         },
     ));
     format.matrix = path(found.path);
+    found.rows.into_keys().collect()
 }
 
 /// Boxes: two corners, the least one first.

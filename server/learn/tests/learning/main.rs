@@ -11,3 +11,4 @@ mod report;
 mod sorts;
 mod structure;
 mod verdicts;
+mod xml_scenes;
