@@ -15,6 +15,14 @@ pub struct Beside {
     handle: Option<File>,
 }
 
+/// Why nothing can be made in a place.
+pub fn taken() -> io::Error {
+    io::Error::new(
+        io::ErrorKind::AlreadyExists,
+        "there is something of that name already. Choose another name, or move it away",
+    )
+}
+
 impl Beside {
     /// An empty file to be written (and read) by [`Self::handle`].
     ///
@@ -114,11 +122,13 @@ impl Beside {
     pub fn take_free_place(self, target: &Path) -> io::Result<()> {
         self.sync()?;
         // A link and not a new name: that would take the place of a file that came meanwhile.
-        fs::hard_link(&self.path, target).or_else(|error| match error.kind() {
-            io::ErrorKind::AlreadyExists => Err(error),
-            _ if fs::symlink_metadata(target).is_ok() => Err(io::ErrorKind::AlreadyExists.into()),
-            // Some file systems have no links.
-            _ => fs::rename(&self.path, target),
+        fs::hard_link(&self.path, target).or_else(|error| {
+            let is_there = error.kind() == io::ErrorKind::AlreadyExists;
+            match is_there || fs::symlink_metadata(target).is_ok() {
+                true => Err(taken()),
+                // Some file systems have no links.
+                false => fs::rename(&self.path, target),
+            }
         })?;
         drop(self);
         keep_names(parent(target));

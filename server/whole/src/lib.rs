@@ -10,5 +10,5 @@ mod left;
 mod replace;
 
 pub use backup::{back_up, is_backup_of};
-pub use beside::{Beside, keep_names_below, parent};
+pub use beside::{Beside, keep_names_below, parent, taken};
 pub use replace::{Replaced, create, replace};

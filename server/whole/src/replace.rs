@@ -188,6 +188,8 @@ pub(crate) mod tests {
         let file = yard.file(b"<a/>");
         let error = create(&file, b"<b/>").unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::AlreadyExists);
+        // What people can act on, and not what the system says.
+        assert_eq!(error.to_string(), crate::taken().to_string());
         create(&yard.at("b.xml"), b"<b/>").unwrap();
         assert_eq!(fs::read(&file).unwrap(), b"<a/>");
         assert_eq!(fs::read(yard.at("b.xml")).unwrap(), b"<b/>");

@@ -124,7 +124,8 @@ fn what_a_new_control_plays_carries_and_hears_is_written_with_its_marks() {
         +    <of>[a.raise]</of>
         +    <hears>#pump</hears>
         +  </grip>
-    "##]].assert_eq(&difference(&davit(&text), "Make adjustable"));
+    "##]]
+    .assert_eq(&difference(&davit(&text), "Make adjustable"));
 }
 
 #[test]
@@ -162,7 +163,8 @@ fn a_channel_of_several_animations_keeps_what_stands_around_their_names() {
         +    <of>[b.raise]</of>
         +    <hears>#pump</hears>
         +  </grip>
-    "##]].assert_eq(&difference(
+    "##]]
+    .assert_eq(&difference(
         &davit(&text),
         "Make adjustable: `b` from `unfold`",
     ));

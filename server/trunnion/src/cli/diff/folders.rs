@@ -186,10 +186,7 @@ pub(crate) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// What stood in the way; nothing is left behind then.
 pub(crate) fn make(target: &Path, fill: impl FnOnce(&Path) -> io::Result<()>) -> io::Result<()> {
     if fs::symlink_metadata(target).is_ok() {
-        return Err(io::Error::new(
-            io::ErrorKind::AlreadyExists,
-            "there is something of that name already",
-        ));
+        return Err(whole::taken());
     }
     let beside = whole::Beside::folder(target)?;
     fill(beside.path())?;
