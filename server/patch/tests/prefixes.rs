@@ -25,3 +25,13 @@ fn an_element_may_go_without_prefix_and_its_attributes_may_not() {
     let expected = r#"<a xmlns='urn:n'>-<p:b xmlns:p="urn:n" p:x='1'/></a>"#;
     assert_eq!(with_attribute, expected);
 }
+
+#[test]
+fn a_prefix_that_the_content_declares_itself_is_not_the_documents() {
+    let patched = patched(
+        "<a xmlns:b='urn:n'>-</a>",
+        "<add sel='a'><p:c xmlns:b='urn:z'/></add>",
+    );
+    let expected = r#"<a xmlns:b='urn:n'>-<p:c xmlns:p="urn:n" xmlns:b='urn:z'/></a>"#;
+    assert_eq!(patched, expected);
+}
