@@ -403,6 +403,34 @@ fn what_does_not_mirror_is_told() {
 }
 
 #[test]
+fn a_hundredth_of_the_way_is_near_enough_to_mirror() {
+    let (scene, dialect) = (scene(), house());
+    let mirrors = |to: &str| {
+        let machine = channels(&[
+            ("0/0", "translation", "0..1", "1.3 0 0", "1.8 0 0"),
+            ("0/1", "translation", "0..1", "-1.3 0 0", to),
+        ]);
+        let rig = Rig::new(&scene, &machine, &dialect.notation);
+        rig.counterpart(0, 0).unwrap().mirrors
+    };
+    assert!(mirrors("-1.804 0 0"));
+    assert!(!mirrors("-1.806 0 0"));
+}
+
+#[test]
+fn parts_that_go_in_another_manner_do_not_mirror() {
+    let (scene, dialect) = (scene(), house());
+    let machine = machine(
+        r#"<animation id="a">
+        <channel target="0/0" property="translation" begin="0" end="1" from="1.3 0 0" to="1.8 0 0" easing="smooth"/>
+        <channel target="0/1" property="translation" begin="0" end="1" from="-1.3 0 0" to="-1.8 0 0"/>
+        </animation>"#,
+    );
+    let rig = Rig::new(&scene, &machine, &dialect.notation);
+    assert!(!rig.counterpart(0, 0).unwrap().mirrors);
+}
+
+#[test]
 fn parts_of_different_properties_are_no_pair() {
     let (scene, dialect) = (scene(), house());
     let machine = channels(&[

@@ -109,6 +109,26 @@ fn a_node_that_vanishes_is_no_number() {
 }
 
 #[test]
+fn where_nothing_differs_no_node_is_far_from_its_place() {
+    assert_eq!(verdict(&both(), &[0]), Ok(Difference::default()));
+}
+
+#[test]
+fn lengths_of_axes_differ_in_relation_to_the_longer_one() {
+    let scaled = |factor: &str| {
+        machine(&format!(
+            r#"<animation id="a"><channel target="0/1" property="scale" begin="0" end="1" from="{factor}" to="{factor}"/></animation>"#
+        ))
+    };
+    let (scene, dialect) = (scene(), Dialect::house());
+    let (one, other) = (scaled("2 2 2"), scaled("4 4 4"));
+    let [one, other] = [&one, &other].map(|machine| Rig::new(&scene, machine, &dialect.notation));
+    let moment: Moment = vec![(0, 0.5)];
+    let differ = compare(&one, &other, &[(moment.clone(), moment)]).unwrap();
+    assert!((differ.scale - 0.5).abs() < 1e-12, "{differ:?}");
+}
+
+#[test]
 fn animations_that_are_not_there_are_told() {
     assert_eq!(verdict(&both(), &[0, 3]), Err(Mismatch::NoSuchAnimation(3)));
 }
