@@ -50,20 +50,7 @@ impl Dialect {
                 let row = format!("{count} numbers{}", separated(separator));
                 join(&row, &bounds(self, range), unit.as_ref())
             }
-            ItemType::Colour(ColourNotation::Hex { mark }) => {
-                format!(
-                    "a colour such as `{mark}ff8000`, with or without two more digits for alpha"
-                )
-            }
-            ItemType::Colour(ColourNotation::Row { separator, full }) => format!(
-                "a colour: 3 or 4 {}{}, from 0 to {full}",
-                if *full == 1 {
-                    "numbers"
-                } else {
-                    "whole numbers"
-                },
-                separated(separator)
-            ),
+            ItemType::Colour(notation) => describe_colour(notation),
             ItemType::Word(list) if list.words.len() <= MOST_LISTED => or_list(list.texts()),
             ItemType::Word(list) => format!("one of {} words", list.words.len()),
             ItemType::NameOf(kind) => format!("a name for this {kind}"),
@@ -78,48 +65,45 @@ impl Dialect {
                 aliases,
                 index_path,
                 node_name,
-            } => {
-                let mut ways = Vec::new();
-                if !aliases.is_empty() {
-                    ways.push(format!("the name of {}", or_kinds(aliases)));
-                }
-                if *node_name {
-                    ways.push(self.describe_node_name());
-                }
-                if *index_path || ways.is_empty() {
-                    ways.push(self.describe_index_path());
-                }
-                or(ways)
-            }
+            } => self.describe_node(aliases, *index_path, *node_name),
             ItemType::IndexPath => self.describe_index_path(),
             ItemType::File { extensions } if extensions.is_empty() => String::from("a file"),
             ItemType::File { extensions } => {
                 let endings: Vec<String> = extensions.iter().map(|end| format!(".{end}")).collect();
-                format!(
-                    "a file ending in {}",
-                    or_list(endings.iter().map(String::as_str))
-                )
+                let endings = or_list(endings.iter().map(String::as_str));
+                format!("a file ending in {endings}")
             }
             ItemType::Input(None) => String::from("an input"),
             ItemType::Input(Some(ControlKind::Analog)) => String::from("an analog input (an axis)"),
             ItemType::Input(Some(ControlKind::Digital)) => {
                 String::from("a digital input (a button)")
             }
-            ItemType::MovedValue { separator, units } => format!(
-                "a value of the moved property: 3 numbers{} ({} for translation, {} for rotation, \
-                 factors for scale), or {} for visibility",
-                separated(separator),
-                units.of(Quantity::Length).label,
-                units.of(Quantity::Angle).label,
-                or_list(
-                    self.notation
-                        .yes
-                        .iter()
-                        .chain(&self.notation.no)
-                        .map(String::as_str)
-                ),
-            ),
+            ItemType::MovedValue { separator, units } => {
+                let answers = self.notation.yes.iter().chain(&self.notation.no);
+                format!(
+                    "a value of the moved property: 3 numbers{} ({} for translation, {} for rotation, \
+                     factors for scale), or {} for visibility",
+                    separated(separator),
+                    units.of(Quantity::Length).label,
+                    units.of(Quantity::Angle).label,
+                    or_list(answers.map(String::as_str)),
+                )
+            }
         }
+    }
+
+    fn describe_node(&self, aliases: &[Kind], index_path: bool, node_name: bool) -> String {
+        let mut ways = Vec::new();
+        if !aliases.is_empty() {
+            ways.push(format!("the name of {}", or_kinds(aliases)));
+        }
+        if node_name {
+            ways.push(self.describe_node_name());
+        }
+        if index_path || ways.is_empty() {
+            ways.push(self.describe_index_path());
+        }
+        or(ways)
     }
 
     fn describe_node_name(&self) -> String {
@@ -147,6 +131,22 @@ impl Dialect {
     /// "from 0 to 1", "above 0"; empty if there is no bound.
     pub(super) fn describe_bounds(&self, range: &Bounds) -> String {
         bounds(self, range)
+    }
+}
+
+fn describe_colour(notation: &ColourNotation) -> String {
+    match notation {
+        ColourNotation::Hex { mark } => {
+            format!("a colour such as `{mark}ff8000`, with or without two more digits for alpha")
+        }
+        ColourNotation::Row { separator, full } => {
+            let numbers = match full {
+                1 => "numbers",
+                _ => "whole numbers",
+            };
+            let separated = separated(separator);
+            format!("a colour: 3 or 4 {numbers}{separated}, from 0 to {full}")
+        }
     }
 }
 
