@@ -1,7 +1,15 @@
 //! Many messages at once, and large ones.
 
+use std::io::{self, Read};
+use std::process::{Command, Stdio};
+use std::sync::mpsc::channel;
+use std::sync::{Arc, Mutex};
+use std::thread;
+use std::time::Duration;
+
 use acceptance::client::{Client, all_capabilities, push_capabilities};
 use acceptance::numbers::Numbers;
+use acceptance::program;
 use serde_json::json;
 
 const URI: &str = "file:///quay/a.xml";
@@ -103,4 +111,68 @@ fn a_document_of_10_megabytes() {
     );
     assert_eq!(client.pulled_diagnostics(URI).unwrap().len(), 2);
     assert_eq!(client.finish(), 0);
+}
+
+/// What the server says, for a client that listens no more once the gate is locked, until it is open again.
+struct Gated<R>(R, Arc<Mutex<()>>);
+
+impl<R: Read> Read for Gated<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        drop(self.1.lock());
+        self.0.read(buffer)
+    }
+}
+
+/// It writes until the server has read all, however much the server has to say meanwhile. Asking or told.
+#[test]
+fn a_client_that_writes_before_it_reads() {
+    for asks in [false, true] {
+        let mut server = Command::new(program::path())
+            .arg("serve")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("the server starts");
+        let input = server.stdin.take().expect("its input is a pipe");
+        let output = server.stdout.take().expect("its output is a pipe");
+        let gate = Arc::new(Mutex::new(()));
+        let mut client = Client::over(server, input, Gated(output, gate.clone()));
+        client.initialize(&match asks {
+            true => all_capabilities(),
+            false => push_capabilities(),
+        });
+        client.open(URI, 0, "<a>\n</a>");
+        let (done, is_done) = channel();
+        let writing = thread::spawn(move || {
+            let mut type_key = |client: &mut Client, version: i64| {
+                // One finding more or less.
+                let (end, text) = if version % 2 == 1 { (1, "<") } else { (2, " ") };
+                let range = json!({"start": {"line": 0, "character": 1}, "end": {"line": 0, "character": end}});
+                client.change(URI, version, json!([{"range": range, "text": text}]));
+                let document = json!({"textDocument": {"uri": URI}});
+                asks.then(|| client.ask("textDocument/diagnostic", document))
+            };
+            // Once it was seen that a look takes no time.
+            for version in 1..=10 {
+                match type_key(&mut client, version) {
+                    Some(asked) => drop(client.answer(asked)),
+                    None => drop(client.pushed_diagnostics(URI, version)),
+                }
+            }
+            let deaf = gate.lock().expect("the client listens");
+            let asked: Vec<_> = (11..=5_000)
+                .map(|version| type_key(&mut client, version))
+                .collect();
+            drop(deaf);
+            match asked[asked.len() - 1] {
+                Some(asked) => drop(client.answer(asked).expect("an answer")),
+                None => drop(client.pushed_diagnostics(URI, 5_000)),
+            }
+            assert_eq!(client.finish(), 0);
+            done.send(()).expect("somebody waits");
+        });
+        let is_done = is_done.recv_timeout(Duration::from_secs(60));
+        assert!(is_done.is_ok(), "asks: {asks}");
+        writing.join().expect("it is done");
+    }
 }

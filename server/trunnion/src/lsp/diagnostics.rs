@@ -301,14 +301,17 @@ impl PushQueue {
         }
     }
 
-    /// Tells the client about the first document of the queue, unless another thread works it off.
+    /// Tells the client about the first document of the queue, unless another thread works it off. Never waits for the
+    /// client.
     pub(crate) fn work_once(&self) {
         if std::mem::replace(&mut self.state().working, true) {
             return;
         }
         let mut worker = Worker::Usual;
         if let Some((uri, client)) = self.next(&mut worker, None) {
-            self.tell(&uri, &client);
+            if let Some(text) = self.look(&uri, &client) {
+                self.outgoing.send_text_soon(text);
+            }
             let mut state = self.state();
             state.at_work.retain(|at_work| *at_work != uri);
             state.leave(worker);
@@ -325,13 +328,15 @@ impl PushQueue {
     fn work_as(&self, mut worker: Worker) {
         let mut done = None;
         while let Some((uri, client)) = self.next(&mut worker, done.as_ref()) {
-            self.tell(&uri, &client);
+            if let Some(text) = self.look(&uri, &client) {
+                self.outgoing.send_text_now(text);
+            }
             done = Some(uri);
         }
     }
 
-    /// Looks at a document and tells the client what is wrong with it.
-    fn tell(&self, uri: &Url, client: &ClientSupport) {
+    /// What the client is to be told of a document.
+    fn look(&self, uri: &Url, client: &ClientSupport) -> Option<Chunks> {
         let snapshot = lock(&self.documents).snapshot();
         let document = snapshot.document(uri);
         let checked = catch_unwind(AssertUnwindSafe(|| match &document {
@@ -352,13 +357,14 @@ impl PushQueue {
         drop((document, snapshot));
         match checked {
             // Overtaken: the next version is being waited for.
-            Ok(Ok(_)) if self.state().holds(uri) => {}
-            Ok(Ok(text)) => self.outgoing.send_text_now(text),
+            Ok(Ok(_)) if self.state().holds(uri) => None,
+            Ok(Ok(text)) => Some(text),
             // What the client shows then stays.
-            Ok(Err(_)) => {}
+            Ok(Err(_)) => None,
             Err(panic) => {
                 let what = "the check of the document";
                 self.log.error(panic_message(what, panic.as_ref()));
+                None
             }
         }
     }
@@ -386,7 +392,7 @@ mod tests {
 
     #[test]
     fn what_is_typed_comes_before_what_waits_already() {
-        let outgoing = Outgoing::new(io::sink(), std::sync::mpsc::channel().0);
+        let outgoing = Outgoing::new(io::pipe().unwrap().1, std::sync::mpsc::channel().0);
         let queue = PushQueue::new(Arc::default(), outgoing, Log::unread());
         let uris = uris();
         let [a, b, c] = &uris;

@@ -65,6 +65,9 @@ impl Log {
 impl Log {
     /// A log that nobody reads.
     pub(crate) fn unread() -> Self {
-        Self::new(Outgoing::new(std::io::sink(), std::sync::mpsc::channel().0))
+        Self::new(Outgoing::new(
+            std::io::pipe().unwrap().1,
+            std::sync::mpsc::channel().0,
+        ))
     }
 }

@@ -39,7 +39,7 @@ mod unreadable;
 mod uris;
 mod uses;
 
-use std::io::{Read, Write};
+use std::io::Read;
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, mpsc};
 use std::thread;
@@ -54,13 +54,13 @@ use documents::Documents;
 use large::WithLargeAnswers;
 use lifecycle::Lifecycle;
 use log::Log;
-use outgoing::Outgoing;
+use outgoing::{Outgoing, Output};
 use server::Server;
 
 pub(crate) use frames::{Frame, FrameReader, framed};
 
 /// Serves one client until the end of its session. A runtime is entered.
-pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'static) -> ExitCode {
+pub fn serve(input: impl Read + Send + 'static, output: impl Output + 'static) -> ExitCode {
     // Read by the time the first document is opened. Without a thread it is read then.
     let _ = thread::Builder::new().spawn(Dialect::house);
     let (ended, end) = mpsc::channel();

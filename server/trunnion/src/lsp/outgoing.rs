@@ -1,21 +1,50 @@
 //! The way out: everything that goes to the client, in the order in which it is sent.
 //!
 //! The queue is never full: a client that does not read must not stop its own changes from being read. A thread that
-//! may wait for the client writes by itself, so that its message takes no detour over another thread.
+//! may wait for the client writes by itself, so that its message takes no detour over another thread; one that may not
+//! does so if the client takes the message at once.
 
 use std::collections::VecDeque;
 use std::fmt;
 use std::io::Write;
+#[cfg(unix)]
+use std::os::fd::AsFd;
 use std::sync::mpsc::Sender;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
+#[cfg(unix)]
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use serde::Serialize;
 use tower_lsp::lsp_types::notification::Notification;
 
 use super::chunks::Chunks;
 use super::frames;
+
+/// In bytes: a pipe with any room has room for that (`PIPE_BUF` of Linux).
+const SHORT: usize = 4096;
+
+/// The client's end of the wire.
+pub trait Output: Write + Send {
+    /// Whether a short write would be over at once, as far as the system tells.
+    fn has_room(&self) -> bool;
+}
+
+#[cfg(unix)]
+impl<T: Write + Send + AsFd> Output for T {
+    fn has_room(&self) -> bool {
+        let mut ends = [PollFd::new(self, PollFlags::OUT)];
+        poll(&mut ends, Some(&Timespec::default())).is_ok() && ends[0].revents() == PollFlags::OUT
+    }
+}
+
+#[cfg(not(unix))]
+impl<T: Write + Send> Output for T {
+    fn has_room(&self) -> bool {
+        false
+    }
+}
 
 #[derive(Clone)]
 pub(crate) struct Outgoing(Arc<Shared>);
@@ -26,7 +55,7 @@ struct Shared {
     added: Condvar,
     /// Told when all is written, if somebody waits for that.
     written: Condvar,
-    output: Mutex<Box<dyn Write + Send>>,
+    output: Mutex<Box<dyn Output>>,
     /// Told the exit code when the client cannot be written to any more.
     ended: Sender<u8>,
 }
@@ -50,7 +79,7 @@ struct Message<'a, P> {
 
 impl Outgoing {
     /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::send_text_now`].
-    pub(crate) fn new(output: impl Write + Send + 'static, ended: Sender<u8>) -> Self {
+    pub(crate) fn new(output: impl Output + 'static, ended: Sender<u8>) -> Self {
         let outgoing = Self(Arc::new(Shared {
             queue: Mutex::default(),
             added: Condvar::new(),
@@ -88,6 +117,30 @@ impl Outgoing {
             queue.writing = true;
             drop(queue);
             self.write_queued();
+        }
+    }
+
+    /// Sends what is written already, without waiting: from this very thread if the client takes it at once.
+    pub(crate) fn send_text_soon(&self, text: Chunks) {
+        let Some(mut queue) = self.add(text) else {
+            return;
+        };
+        // Who writes all that is queued may have to wait.
+        let is_alone = !queue.writing && queue.frames.len() == 1;
+        if is_alone
+            && queue.frames[0].len() <= SHORT
+            && lock(&self.0.output).has_room()
+            && let Some(frame) = queue.frames.pop_front()
+        {
+            queue.writing = true;
+            drop(queue);
+            self.write(frame, &mut **lock(&self.0.output));
+            queue = lock(&self.0.queue);
+            queue.writing = false;
+            self.tell_of_end(&queue);
+        }
+        if !queue.frames.is_empty() && !queue.writing {
+            self.0.added.notify_all();
         }
     }
 
@@ -146,19 +199,27 @@ impl Outgoing {
             let mut queue = lock(&self.0.queue);
             let Some(frame) = queue.frames.pop_front() else {
                 queue.writing = false;
-                if queue.finishing {
-                    self.0.written.notify_all();
-                }
+                self.tell_of_end(&queue);
                 return;
             };
             drop(queue);
-            let written = frame.write_to(&mut **output);
-            if written.and_then(|()| output.flush()).is_err() {
-                let mut queue = lock(&self.0.queue);
-                queue.broken = true;
-                queue.frames.clear();
-                let _ = self.0.ended.send(1);
-            }
+            self.write(frame, &mut **output);
+        }
+    }
+
+    fn write(&self, frame: Chunks, output: &mut dyn Output) {
+        let written = frame.write_to(output);
+        if written.and_then(|()| output.flush()).is_err() {
+            let mut queue = lock(&self.0.queue);
+            queue.broken = true;
+            queue.frames.clear();
+            let _ = self.0.ended.send(1);
+        }
+    }
+
+    fn tell_of_end(&self, queue: &Queue) {
+        if queue.finishing && queue.frames.is_empty() {
+            self.0.written.notify_all();
         }
     }
 }
@@ -187,6 +248,7 @@ mod tests {
     use std::io::{self, Read};
     use std::sync::mpsc::channel;
 
+    use super::super::frames::{Frame, FrameReader};
     use super::*;
 
     #[test]
@@ -207,5 +269,30 @@ mod tests {
         let all = heard.recv_timeout(Duration::from_secs(60));
         let expected = "Content-Length: 1\r\n\r\n1Content-Length: 1\r\n\r\n2";
         assert_eq!(all.as_deref(), Ok(expected));
+    }
+
+    #[test]
+    fn nobody_waits_for_a_client_that_does_not_read_yet() {
+        let (client, output) = io::pipe().unwrap();
+        let outgoing = Outgoing::new(output, channel().0);
+        let (told, heard) = channel();
+        let sending = outgoing.clone();
+        thread::spawn(move || {
+            for number in 1_000..2_000 {
+                sending.send_text_soon(Chunks::json(&format!("{number}{}", "x".repeat(994))));
+            }
+            told.send(()).unwrap();
+        });
+        // That is more than a pipe takes.
+        heard.recv_timeout(Duration::from_secs(60)).unwrap();
+        let mut frames = FrameReader::new(client);
+        for number in 1_000..2_000 {
+            let Some(Frame::Body(body)) = frames.next(&|_| ()).unwrap() else {
+                panic!("{number} is a frame");
+            };
+            let body = body.into_whole();
+            assert_eq!(body.len(), 1_000);
+            assert!(body.starts_with(format!("\"{number}x").as_bytes()));
+        }
     }
 }

@@ -35,6 +35,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 
 use super::body::Opening;
+use super::chunks::Chunks;
 use super::diagnostics::PushQueue;
 use super::frames::{Frame, FrameReader};
 use super::large::Reply;
@@ -138,7 +139,7 @@ impl Reader {
         loop {
             let Turn { left, was_large } = self.read(wire)?;
             if let Some(left) = left {
-                finish(left, &self.outgoing);
+                finish(left, &self.outgoing, Outgoing::send_text_now);
             }
             loop {
                 self.pushes.work();
@@ -187,7 +188,7 @@ impl Reader {
             match next.unwrap_or(Next::End(1)) {
                 Next::Message => {}
                 Next::Work(unfinished) if unfinished.left.is_quick => {
-                    finish(unfinished, &self.outgoing);
+                    finish(unfinished, &self.outgoing, Outgoing::send_text_soon);
                 }
                 Next::Work(unfinished) => {
                     if !self.at_work.swap(true, Ordering::SeqCst) {
@@ -195,7 +196,9 @@ impl Reader {
                     }
                     // The other one was faster.
                     let outgoing = self.outgoing.clone();
-                    tokio::task::spawn_blocking(move || finish(unfinished, &outgoing));
+                    tokio::task::spawn_blocking(move || {
+                        finish(unfinished, &outgoing, Outgoing::send_text_now);
+                    });
                 }
                 Next::End(code) => {
                     wire.over.store(true, Ordering::SeqCst);
@@ -207,14 +210,14 @@ impl Reader {
     }
 }
 
-fn finish<F>(mut unfinished: Unfinished<F>, outgoing: &Outgoing)
+fn finish<F>(mut unfinished: Unfinished<F>, outgoing: &Outgoing, send: fn(&Outgoing, Chunks))
 where
     F: Future<Output = Result<Option<Reply>, ExitedError>> + Send + Unpin + 'static,
 {
     (unfinished.left.work)();
     let mut now = Context::from_waker(Waker::noop());
     match Pin::new(&mut unfinished.answer).poll(&mut now) {
-        Poll::Ready(Ok(Some(response))) => outgoing.send_text_now(response.into_text()),
+        Poll::Ready(Ok(Some(response))) => send(outgoing, response.into_text()),
         Poll::Ready(_) => {}
         Poll::Pending => later(unfinished.answer, outgoing.clone()),
     }
