@@ -230,6 +230,17 @@ mod tests {
     }
 
     #[test]
+    fn a_large_matrix_of_32_bit_numbers_is_no_shear() {
+        let matrix =
+            DMat4::from_scale_rotation_translation(DVec3::splat(1e5), turned(), DVec3::splat(1e6));
+        let rounded = matrix
+            .to_cols_array()
+            .map(|number| f64::from(number as f32));
+        let rest = Rest::from_matrix(DMat4::from_cols_array(&rounded));
+        assert_eq!(rest.sheared(), None);
+    }
+
+    #[test]
     fn a_mirrored_matrix_is_kept_too() {
         let matrix = DMat4::from_scale_rotation_translation(
             DVec3::new(1.0, 1.0, -1.0),

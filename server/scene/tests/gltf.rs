@@ -291,6 +291,22 @@ fn positions_stored_as_fractions_are_measured() {
 }
 
 #[test]
+fn positions_stored_as_whole_numbers_may_mean_themselves() {
+    for normalized in ["", r#""normalized": false,"#] {
+        let mesh = r#""nodes": [{"mesh": 0}],
+            "meshes": [{"primitives": [{"attributes": {"POSITION": 0}}]}],
+            "accessors": [{"componentType": 5120, NORMALIZED "type": "VEC3", "count": 2,
+                "min": [-2, 0, 0], "max": [2, 1, 1]}]"#;
+        check(
+            &file(&mesh.replace("NORMALIZED", normalized)),
+            expect![[r#"
+                (no name) measures 4 1 1
+            "#]],
+        );
+    }
+}
+
+#[test]
 fn a_mesh_of_unknown_size_is_noted_once_and_the_tree_is_read() {
     check(
         &file(

@@ -204,6 +204,28 @@ fn matrices_by_rows_and_by_columns() {
 }
 
 #[test]
+fn lengths_and_angles_are_in_the_units_of_the_format() {
+    let tree = |branch: &str| {
+        let text = format!(
+            "<world xmlns='urn:test:world'><tree><branches><branch>{branch}</branch></branches></tree></world>"
+        );
+        read(&text, BRACKETED).unwrap().nodes[0].rest.clone()
+    };
+    let moved = tree("<frame>1;0;0;0;0;1;0;0;0;0;1;0;500;0;-2000;1</frame>");
+    assert!(
+        moved
+            .translation
+            .abs_diff_eq(DVec3::new(0.5, 0.0, -2.0), 1e-12)
+    );
+    let turned = tree("<turn>0;0;1;0,5</turn>").rotation();
+    assert!(turned.abs_diff_eq(DQuat::from_rotation_z(0.5), 1e-12));
+    let in_radians = format!("{NESTED}[scene.units]\nangle = \"rad\"\n");
+    let scene = read("<scene><node turn='0 0 0.5'/></scene>", &in_radians).unwrap();
+    let turned = scene.nodes[0].rest.rotation();
+    assert!(turned.abs_diff_eq(DQuat::from_rotation_z(0.5), 1e-12));
+}
+
+#[test]
 fn one_factor_scales_all_axes() {
     let scene = read(
         "<scene><node scale='2'/><node scale='1 2 3'/></scene>",

@@ -132,6 +132,8 @@ fn numbers_are_the_nearest_there_are() {
         "1e-310",
         "4.35",
         "0.30000000000000004",
+        "1234.567890123456789",
+        "87654321.1234567891",
     ] {
         let document = format!("{{\"nodes\":[{{\"scale\":[{text},{text},1]}}]}}");
         let parts = read(
@@ -199,4 +201,11 @@ fn a_large_first_node_leaves_no_room_for_as_many_that_are_not_there() {
             nodes.capacity()
         );
     }
+}
+
+/// It is 2 to the power of 64, and one.
+#[test]
+fn a_number_of_a_node_that_is_far_too_large_is_none() {
+    let text = r#"{"asset": {"version": "2.0"}, "nodes": [{"children": [18446744073709551617]}]}"#;
+    assert!(!taken(text));
 }
