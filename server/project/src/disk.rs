@@ -401,6 +401,20 @@ mod tests {
     }
 
     #[test]
+    fn what_is_in_an_archive_leads_out_of_no_archive() {
+        let folder = crate::fixture::folder();
+        std::fs::write(folder.path().join("a.ogg"), "").unwrap();
+        let zip = folder.path().join("quay.zip");
+        crate::fixture::archive(&zip, &[("b.ogg", b""), ("rigs/a.xml", b"")]);
+        let root = crate::files::content_of(&zip);
+        let disk = Disk::default();
+        let is_found =
+            |written| matches!(disk.find(&root.join("rigs"), written), FileState::Found(_));
+        assert!(is_found("../b.ogg"));
+        assert!(!is_found("../../a.ogg"));
+    }
+
+    #[test]
     fn of_names_in_other_cases_the_first_is_meant_as_the_folder_is_now() {
         let folder = crate::fixture::folder();
         let disk = Disk::default();

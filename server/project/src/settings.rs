@@ -290,3 +290,50 @@ fn is_beside(other: &Path, file: &Path) -> bool {
             _ => true,
         }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{archive, folder};
+
+    const DIALECT: &str = "[dialect]\nname = \"quay\"\nformat = 1\n[[document]]\nname = \"rig\"\nroot = \"rig\"\n\
+        [element.rig]\n";
+
+    /// The dialects that apply in a folder, without the built-in one.
+    fn dialects(folder: &Path) -> Vec<String> {
+        let settings = SettingsStore::default().for_folder(folder);
+        let own = settings
+            .dialects
+            .iter()
+            .filter(|dialect| dialect.origin.is_some());
+        own.map(|dialect| dialect.name.clone()).collect()
+    }
+
+    #[test]
+    fn an_archive_may_name_dialects_in_itself_only() {
+        let folder = folder();
+        std::fs::write(folder.path().join("out.dialect.toml"), DIALECT).unwrap();
+        let named = |name: &str, file: &str| {
+            let zip = folder.path().join(name);
+            let settings = format!("dialects = [\"{file}\"]");
+            let members = [
+                (config::FILE_NAME, settings.as_bytes()),
+                ("in.dialect.toml", DIALECT.as_bytes()),
+            ];
+            archive(&zip, &members);
+            dialects(&files::content_of(&zip))
+        };
+        assert_eq!(named("a.zip", "in.dialect.toml"), ["quay"]);
+        assert!(named("b.zip", "../out.dialect.toml").is_empty());
+    }
+
+    #[test]
+    fn a_game_folder_that_is_a_file_is_told() {
+        let folder = folder();
+        std::fs::write(folder.path().join("game"), "").unwrap();
+        let settings = "game-folder = \"game\"";
+        std::fs::write(folder.path().join(config::FILE_NAME), settings).unwrap();
+        let problems = SettingsStore::default().for_folder(folder.path()).problems;
+        assert_eq!(problems.len(), 1, "{problems:?}");
+    }
+}
