@@ -325,6 +325,9 @@ mod tests {
         };
         assert_eq!(named("a.zip", "in.dialect.toml"), ["quay"]);
         assert!(named("b.zip", "../out.dialect.toml").is_empty());
+        let outside = folder.path().join("out.dialect.toml");
+        let outside = outside.to_string_lossy().replace('\\', "/");
+        assert!(named("c.zip", &outside).is_empty());
     }
 
     #[test]
