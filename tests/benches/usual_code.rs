@@ -209,10 +209,11 @@ fn read(list: &str) -> Groups {
     let mut groups = Groups::default();
     let mut group = 0;
     for line in list.lines() {
-        match line.trim() {
-            ")" => group += 1,
-            line => groups[group].extend(line.strip_prefix(PATTERN).map(str::to_owned)),
+        let line = line.trim();
+        if let Some(name) = line.strip_prefix(PATTERN) {
+            groups[group].insert(name.to_owned());
         }
+        group += usize::from(line == ")");
     }
     groups
 }
