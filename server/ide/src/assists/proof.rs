@@ -357,28 +357,25 @@ fn same_poses(
         Some(new) if new <= source => source + 1,
         _ => source,
     };
+    // Asked once: there may be as many moments as motions, and each length takes a look at all motions.
     let length = |rig: &Rig<'_>, at: usize| {
-        rig.machine
-            .animations
-            .get(at)
-            .map_or(0.0, Animation::length)
+        let animation = rig.machine.animations.get(at);
+        (at, animation.map_or(0.0, Animation::length))
     };
+    let (kept, new) = (length(after, kept_at), new.map(|new| length(after, new)));
+    let end = was.length();
     let earlier = claim.new_animation.map_or(0.0, |(_, earlier)| earlier);
     let mut times = inner_times(was);
-    times.extend([0.0, was.length()]);
+    times.extend([0.0, end]);
     let moments: Vec<(Moment, Moment)> = times
         .into_iter()
         .map(|time| {
-            let at_end = time >= was.length();
-            let within = |at: usize, time: f64| {
-                if at_end {
-                    length(after, at)
-                } else {
-                    time.clamp(0.0, length(after, at))
-                }
+            let within = |(at, length): (usize, f64), moment: f64| match time >= end {
+                true => (at, length),
+                false => (at, moment.clamp(0.0, length)),
             };
-            let mut moment = vec![(kept_at, within(kept_at, time))];
-            moment.extend(new.map(|new| (new, within(new, time - earlier))));
+            let mut moment = vec![within(kept, time)];
+            moment.extend(new.map(|new| within(new, time - earlier)));
             (vec![(source, time)], moment)
         })
         .collect();
@@ -405,9 +402,10 @@ fn inner_times(animation: &Animation) -> Vec<f64> {
         .motions()
         .filter_map(|(_, motion)| motion.window.seconds());
     let mut marks: Vec<f64> = windows.flat_map(|(begin, end)| [begin, end]).collect();
-    marks.push(animation.length());
+    let end = animation.length();
+    marks.push(end);
     // Nothing goes on after the animation is over.
-    marks.retain(|mark| (0.0..=animation.length()).contains(mark));
+    marks.retain(|mark| (0.0..=end).contains(mark));
     marks.sort_by(f64::total_cmp);
     marks
         .windows(2)
