@@ -144,7 +144,7 @@ fn a_client_that_writes_before_it_reads() {
         client.open(URI, 0, "<a>\n</a>");
         let (done, is_done) = channel();
         let writing = thread::spawn(move || {
-            let mut type_key = |client: &mut Client, version: i64| {
+            let type_key = |client: &mut Client, version: i64| {
                 // One finding more or less.
                 let (end, text) = if version % 2 == 1 { (1, "<") } else { (2, " ") };
                 let range = json!({"start": {"line": 0, "character": 1}, "end": {"line": 0, "character": end}});
