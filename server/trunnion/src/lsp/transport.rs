@@ -11,8 +11,8 @@
 //! one of the two is always there to read, and what comes while the other is at work goes to the runtime's threads.
 //!
 //! What is over in no time, as most keystrokes are ([`super::pace`]), is done before the next message is read. To let
-//! the other one read would take a fifth of its time, half of that because the core of the other one has to fetch what
-//! this one has in its caches.
+//! the other one read takes a sixth as long again: its core has to fetch what this one has in its caches. Whoever works
+//! so must not wait for the client, which may want to be read before it reads.
 
 use std::io::Read;
 use std::ops::ControlFlow;
