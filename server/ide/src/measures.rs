@@ -25,7 +25,7 @@ pub(crate) fn speed(dialect: &Dialect, quantity: Quantity, per_second: f64) -> S
 
 /// A number with four digits that matter at most.
 pub(crate) fn rounded(dialect: &Dialect, number: f64) -> String {
-    let digits = 3 - number.abs().log10().floor().clamp(-6.0, 3.0) as i32;
+    let digits = 3 - libm::log10(number.abs()).floor().clamp(-6.0, 3.0) as i32;
     let scale = 10_f64.powi(digits);
     dialect.write_number((number * scale).round() / scale)
 }

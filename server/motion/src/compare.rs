@@ -133,5 +133,5 @@ fn turn_and_scale(one: DMat4, other: DMat4) -> (f64, f64) {
 /// direction.
 fn angle(a: DVec3, b: DVec3) -> f64 {
     let (a, b) = (a.normalize_or_zero(), b.normalize_or_zero());
-    a.cross(b).length().atan2(a.dot(b)).to_degrees()
+    libm::atan2(a.cross(b).length(), a.dot(b)).to_degrees()
 }

@@ -56,7 +56,7 @@ pub(crate) fn edit() {
             milliseconds(time)
         });
         cells.push(match times[..] {
-            [_, small, _, large] => format!("{:.2}", (large / small).log10() / 2.0),
+            [_, small, _, large] => format!("{:.2}", libm::log10(large / small) / 2.0),
             _ => "–".to_owned(),
         });
         row(server.name, &cells);

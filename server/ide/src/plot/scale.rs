@@ -33,7 +33,7 @@ pub(super) fn ticks(least: f64, most: f64, count: f64) -> Vec<f64> {
         }
     };
     let rough = (most / count - least / count).max(f64::MIN_POSITIVE);
-    let power = 10_f64.powf(rough.log10().floor());
+    let power = 10_f64.powi(libm::log10(rough).floor() as i32);
     let steps = [1.0, 2.0, 5.0, 10.0].map(|step| step * power);
     let step = steps.into_iter().find(|step| *step >= rough * (1.0 - 1e-9));
     let step = step.unwrap_or(rough);
@@ -48,7 +48,7 @@ pub(super) fn decimals(ticks: &[f64]) -> usize {
         [first, second, ..] => (second - first).abs(),
         _ => 1.0,
     };
-    let digits = (-step.log10() - 1e-9).ceil();
+    let digits = (-libm::log10(step) - 1e-9).ceil();
     if digits.is_finite() {
         digits.clamp(0.0, 9.0) as usize
     } else {

@@ -94,10 +94,10 @@ pub(super) fn score(
                     .min(0.97);
                 if is_given {
                     hits += 1;
-                    score += ((1.0 - STRAY) / chance).ln().max(0.0);
+                    score += libm::log((1.0 - STRAY) / chance).max(0.0);
                 } else {
                     misses += 1;
-                    score += (STRAY / (1.0 - chance)).ln().min(-1.0);
+                    score += libm::log(STRAY / (1.0 - chance)).min(-1.0);
                 }
             }
         }

@@ -267,7 +267,7 @@ impl<'g> Counts<'g> {
                 let place = number.number - first;
                 if place >= count {
                     misses += 1;
-                    score += STRAY.ln();
+                    score += libm::log(STRAY);
                     if misses > allowed {
                         return None;
                     }
@@ -278,7 +278,7 @@ impl<'g> Counts<'g> {
                     .get(place as usize + 1)
                     .map_or(0, |n| n.saturating_sub(1));
                 let chance = (f64::from(others) + 0.5) / documents.max(1.0);
-                score += ((1.0 - STRAY) / chance.min(0.99)).ln().max(0.0) / 2.0;
+                score += libm::log((1.0 - STRAY) / chance.min(0.99)).max(0.0) / 2.0;
                 upper += usize::from(2 * place + 1 >= count);
             }
         }

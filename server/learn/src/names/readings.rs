@@ -294,7 +294,7 @@ impl Desk<'_, '_, '_> {
                 let frequency = at.map_or(1, |at| frequencies[at].1);
                 let chance = self.chance(name, true, &[*giver], frequency);
                 // A little for each, so that common names are accounted for as well.
-                (*giver, ((1.0 - STRAY) / chance).ln().max(0.0) + 0.05)
+                (*giver, libm::log((1.0 - STRAY) / chance).max(0.0) + 0.05)
             });
             open.push(givers.collect());
         }

@@ -71,7 +71,7 @@ impl<'d, 'a, 's, 'c> Scale<'d, 'a, 's, 'c> {
         if !one.others {
             return;
         }
-        self.reading.score += ((1.0 - STRAY) / self.chance(name, true)).ln().max(0.0);
+        self.reading.score += libm::log((1.0 - STRAY) / self.chance(name, true)).max(0.0);
         if is_new {
             self.vocabulary += self.desk.looks.look(name).weight();
         }
@@ -87,7 +87,7 @@ impl<'d, 'a, 's, 'c> Scale<'d, 'a, 's, 'c> {
         }
         if is_one_of_few {
             let chance = one.name.map_or(0.0, |name| self.chance(name, false));
-            self.reading.score += (STRAY / (1.0 - chance)).ln().min(-1.0);
+            self.reading.score += libm::log(STRAY / (1.0 - chance)).min(-1.0);
         }
         self.reading.misses.push(Miss {
             document: one.document,

@@ -29,7 +29,7 @@ pub(crate) fn five_digits(dialect: &Dialect, number: f64) -> String {
     if number.abs() < 5e-7 {
         return dialect.write_number(0.0);
     }
-    let digits = 4 - number.abs().log10().floor().clamp(-7.0, 4.0) as i32;
+    let digits = 4 - libm::log10(number.abs()).floor().clamp(-7.0, 4.0) as i32;
     let scale = 10_f64.powi(digits);
     dialect.write_number((number * scale).round() / scale)
 }

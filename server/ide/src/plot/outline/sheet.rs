@@ -154,8 +154,8 @@ fn told(dialect: &Dialect, sketch: &Sketch) -> String {
 /// In the dialect's unit of length, with as many decimals as it takes to tell millimetres apart.
 fn measure(dialect: &Dialect, metres: f64) -> String {
     let unit = dialect.notation.units.of(Quantity::Length);
-    let decimals = (-unit.from_base(1e-3).log10() - 1e-9).ceil().max(0.0);
-    let scale = 10_f64.powf(decimals);
+    let decimals = (-libm::log10(unit.from_base(1e-3)) - 1e-9).ceil().max(0.0);
+    let scale = 10_f64.powi(decimals as i32);
     let number = (unit.from_base(metres) * scale).round() / scale;
     format!("{} {}", dialect.write_number(number), unit.symbol())
 }
