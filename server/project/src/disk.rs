@@ -4,15 +4,15 @@
 
 use crate::below::below;
 use crate::config::Limits;
-use crate::files::{self, About, Entries, Entry, Files};
+use crate::files::{self, Entries, Entry, Files};
 use crate::inventory::{self, Inventory};
 use crate::once::ReadOnce;
 use crate::scene_change::SceneChanges;
+use crate::scene_file::{self, ReadScene, SceneFile};
 use crate::settings::Settings;
 use crate::step::{self, Difference};
 use dashmap::DashMap;
 use dialect::{Dialect, XmlSceneFormat};
-use scene::{Scene, SceneError};
 use std::{
     collections::HashMap,
     path::{Component, Path, PathBuf},
@@ -48,16 +48,6 @@ pub enum FileState {
     InGame,
 }
 
-/// A scene file and what was read from it.
-#[derive(Debug)]
-pub struct SceneFile {
-    pub path: PathBuf,
-    pub scene: Scene,
-    /// What could not be read of it, in whole sentences, with the line where the file is text. Not more than the first
-    /// few dozen.
-    pub notes: Vec<String>,
-}
-
 /// Size and age of a file, how many nodes are read of it, and the formats of scenes that the dialects describe.
 type Stamp = (u64, Option<SystemTime>, usize, Vec<XmlSceneFormat>);
 
@@ -76,7 +66,6 @@ type Folded = HashMap<String, (String, Entry)>;
 type Compared = Option<Arc<Vec<Difference>>>;
 /// What the choice of a manifest depends on: the generation, and where the dialects are in memory.
 type ManifestKey = (u64, Vec<usize>);
-type ReadScene = Result<Arc<SceneFile>, String>;
 
 /// The cache. All methods may be called from any thread.
 #[derive(Debug, Default)]
@@ -302,7 +291,7 @@ impl Disk {
             self.forget_scenes(SCENES_REMEMBERED);
         }
         self.scenes.get(path, stamp, || {
-            read_scene(&self.files, path, about, dialects, limits)
+            scene_file::read(&self.files, path, about, dialects, limits)
         })
     }
 
@@ -322,82 +311,12 @@ impl Disk {
     }
 }
 
-fn read_scene(
-    files: &Files,
-    path: &Path,
-    about: About,
-    dialects: &[Arc<Dialect>],
-    limits: Limits,
-) -> ReadScene {
-    let bytes = files
-        .read_known(path, about, limits.scene.bytes())
-        .map_err(|error| format!("It cannot be read: {error}."))?;
-    let name = path.file_name().and_then(|name| name.to_str());
-    match scene::read_at_most(limits.nodes, &bytes, name.unwrap_or_default(), dialects) {
-        Ok(scene) => Ok(Arc::new(SceneFile {
-            path: path.to_path_buf(),
-            notes: scene
-                .notes
-                .iter()
-                .map(|note| placed(note, &bytes))
-                .collect(),
-            scene,
-        })),
-        Err(error) => Err(placed(&error, &bytes)),
-    }
-}
-
-/// What is wrong with a scene, with its line where the file is text.
-fn placed(error: &SceneError, bytes: &[u8]) -> String {
-    let Some(offset) = error.offset else {
-        return error.message.clone();
-    };
-    // Places in UTF-16 are those of its text.
-    let is_utf_16 = bytes.starts_with(b"\xFF\xFE") || bytes.starts_with(b"\xFE\xFF");
-    let text = is_utf_16
-        .then(|| syntax::decode::bytes(bytes).ok())
-        .flatten();
-    let bytes = text.as_ref().map_or(bytes, String::as_bytes);
-    let Some(before) = bytes.get(..offset).filter(|before| !before.contains(&0)) else {
-        return format!("{} (Byte {offset}.)", error.message);
-    };
-    let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
-    let line_start = before
-        .iter()
-        .rposition(|byte| *byte == b'\n')
-        .map_or(0, |at| at + 1);
-    let column = String::from_utf8_lossy(&before[line_start..])
-        .chars()
-        .count()
-        + 1;
-    format!("{} (Line {line}, column {column}.)", error.message)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn crane() -> PathBuf {
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../corpus/ternholt/machines/bram-6.gltf")
-    }
-
-    #[test]
-    fn a_place_is_told_in_lines_where_the_file_is_text() {
-        let text = "\u{FEFF}<a>\n <ü>é</b>";
-        let offset = text.find("</b").unwrap();
-        let told = |bytes: &[u8], offset| {
-            let message = "Odd.".to_owned();
-            let offset = Some(offset);
-            placed(&SceneError { message, offset }, bytes)
-        };
-        let units = || text.encode_utf16();
-        let little: Vec<u8> = units().flat_map(u16::to_le_bytes).collect();
-        let big: Vec<u8> = units().flat_map(u16::to_be_bytes).collect();
-        for bytes in [text.as_bytes(), &little, &big] {
-            assert_eq!(told(bytes, offset), "Odd. (Line 2, column 6.)");
-        }
-        assert_eq!(told(&little[..7], 6), "Odd. (Byte 6.)", "half a character");
-        assert_eq!(told(b"glTF\x02\0\0\0x", 8), "Odd. (Byte 8.)");
     }
 
     #[test]

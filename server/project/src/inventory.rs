@@ -3,6 +3,7 @@
 mod media;
 mod mentions;
 
+use crate::scene_file;
 use crate::view::Fitting;
 use crate::{
     baseline::is_baseline,
@@ -230,7 +231,9 @@ fn weight(
             if !scene::may_be_gltf(&head) {
                 return None;
             }
-            let spare = scene::spare_meshes(&disk.read(path, limits.scene.bytes()).ok()?);
+            let about = disk.about(path).ok()?;
+            let file = scene_file::skim(disk, path, about, limits.scene.bytes()).ok()?;
+            let spare = scene::spare_meshes(file.bytes());
             (!spare.is_empty()).then_some(Weight::SpareMeshes(spare))
         }
         None => None,

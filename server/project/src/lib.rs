@@ -20,6 +20,7 @@ mod libraries;
 pub mod library;
 mod once;
 mod scene_change;
+mod scene_file;
 mod settings;
 mod snapshot;
 mod step;
@@ -32,7 +33,7 @@ pub use config::{
     Config, FILE_NAME as CONFIG_FILE_NAME, Limits, SETTINGS, Setting, SettingsProblem, Size,
     dialects_named, reference as settings_reference, straightened,
 };
-pub use disk::{Disk, FileState, SceneFile};
+pub use disk::{Disk, FileState};
 pub use document::{ChangeError, ContentChange, Document};
 pub use files::{About, Entries, Entry, Files, Inside, content_of, inside};
 pub use folder::ModFolder;
@@ -40,6 +41,7 @@ pub use index::{Index, Progress, cache_folder, read as read_index, readable};
 pub use inventory::{ControlText, Heavy, Inventory, Weight};
 pub use libraries::{Libraries, News};
 pub use scene_change::{Earlier, SceneChange};
+pub use scene_file::SceneFile;
 pub use settings::{Settings, SettingsStore};
 pub use snapshot::{Below, Snapshot, view_of};
 pub use step::{Difference, How};

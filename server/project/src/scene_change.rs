@@ -6,7 +6,7 @@ use dashmap::DashMap;
 use machine::Outline;
 use scene::Matching;
 
-use crate::disk::SceneFile;
+use crate::scene_file::SceneFile;
 use crate::view::SceneState;
 
 /// Two states of a scene, compared when that is first asked for.

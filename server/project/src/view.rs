@@ -1,10 +1,11 @@
 //! One document with all that it means: what every feature gets to see.
 
 use crate::{
-    disk::{Disk, FileState, SceneFile},
+    disk::{Disk, FileState},
     document::Document,
     folder::ModFolder,
     scene_change::{Earlier, SceneHistory},
+    scene_file::SceneFile,
     settings::{Settings, SettingsStore},
 };
 use dialect::{Dialect, DocumentKind, FilesFrom, Fit, Marked};

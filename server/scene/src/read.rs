@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use dialect::Dialect;
 
+use crate::skim::Gaps;
 use crate::{Scene, SceneError, gltf, xml};
 
 /// So many nodes are read unless told otherwise. Real scenes have thousands.
@@ -30,15 +31,26 @@ pub fn read_at_most(
     file_name: &str,
     dialects: &[Arc<Dialect>],
 ) -> Result<Scene, SceneError> {
+    read_with_gaps(most, bytes, &Gaps::default(), file_name, dialects)
+}
+
+/// The same of a file of which not all is there. Places are those in `bytes`.
+pub(crate) fn read_with_gaps(
+    most: usize,
+    bytes: &[u8],
+    gaps: &Gaps,
+    file_name: &str,
+    dialects: &[Arc<Dialect>],
+) -> Result<Scene, SceneError> {
     let most = most.min(MOST_NODES_EVER);
-    if u32::try_from(bytes.len()).is_err() {
+    if u32::try_from(bytes.len() + gaps.total()).is_err() {
         return Err(SceneError::new(format!(
             "“{file_name}” is larger than 4 GiB. Export the scene in smaller parts, or keep its buffers in \
              files of their own."
         )));
     }
     if bytes.starts_with(b"glTF") {
-        return gltf::read_binary(most, bytes);
+        return gltf::read_binary(most, bytes, gaps);
     }
     let start = bytes
         .strip_prefix(b"\xEF\xBB\xBF")

@@ -137,6 +137,12 @@ impl Rest {
         rest
     }
 
+    /// Where the node's origin is in its parent's coordinates: the last column of the matrix. Metres.
+    pub(crate) fn origin(&self) -> DVec4 {
+        let matrix = self.frame.as_ref().and_then(|frame| frame.matrix);
+        matrix.map_or(self.translation.extend(1.0), |matrix| matrix.w_axis)
+    }
+
     /// The local matrix: scale first, then rotation, then translation (glTF 2.0, section 3.5.3).
     pub fn matrix(&self) -> DMat4 {
         let Some(frame) = &self.frame else {

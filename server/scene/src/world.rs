@@ -1,6 +1,6 @@
 //! Where the nodes of a scene stand when nothing moves them.
 
-use glam::{DMat4, DVec3};
+use glam::{DMat4, DVec3, DVec4};
 
 use crate::{NodeIndex, Scene};
 
@@ -20,9 +20,25 @@ impl Scene {
 
     /// Where the node's origin stands in the scene, when nothing moves. Metres.
     pub fn place_at_rest(&self, node: NodeIndex) -> DVec3 {
-        let origin = self[node].rest.matrix().w_axis;
         let above = self[node].parent.map(|parent| self.world_rest(parent));
-        above.map_or(origin, |above| above * origin).truncate()
+        place_below(above, self[node].rest.origin())
+    }
+
+    /// The same of some nodes. Quick where those that hang on the same node follow each other.
+    pub fn places_at_rest(
+        &self,
+        nodes: impl Iterator<Item = NodeIndex>,
+    ) -> impl Iterator<Item = DVec3> {
+        let mut last = None;
+        nodes.map(move |node| {
+            let parent = self[node].parent;
+            let above = match last {
+                Some((of, above)) if of == parent => above,
+                _ => parent.map(|parent| self.world_rest(parent)),
+            };
+            last = Some((parent, above));
+            place_below(above, self[node].rest.origin())
+        })
     }
 
     /// [`Scene::world_rest`] of every node, at once.
@@ -49,6 +65,10 @@ impl Scene {
             world
         })
     }
+}
+
+fn place_below(above: Option<DMat4>, origin: DVec4) -> DVec3 {
+    above.map_or(origin, |above| above * origin).truncate()
 }
 
 /// The nodes on every eighth level that have children.

@@ -277,6 +277,22 @@ pub(crate) const ALL: &[fn() -> Case] = &[
     || Case::scene("scene: a GLB that claims 4 GB", "s.glb", lying_glb(), SCENE),
     || {
         Case::scene(
+            "scene: a GLB with 100 MB of meshes",
+            "s.glb",
+            heavy_glb(),
+            SCENE,
+        )
+    },
+    || {
+        Case::scene(
+            "scene: 100 MB of data in a glTF",
+            "s.gltf",
+            gltf_with_data(),
+            SCENE,
+        )
+    },
+    || {
+        Case::scene(
             "scene: 100 MB of blanks",
             "s.gltf",
             " ".repeat(100_000_000).into_bytes(),
@@ -456,6 +472,35 @@ fn lying_glb() -> Vec<u8> {
     let mut bytes = b"glTF\x02\0\0\0\xFF\xFF\xFF\xFF\xF0\xFF\xFF\xFFJSON".to_vec();
     bytes.extend_from_slice(b"{\"asset\":{\"version\":\"2.0\"}}");
     bytes
+}
+
+const MESHES: usize = 100_000_000;
+
+fn heavy_glb() -> Vec<u8> {
+    let mut json = gltf("{\"name\":\"a\"}", "0");
+    json.resize(json.len().next_multiple_of(4), b' ');
+    let size = |bytes: usize| {
+        u32::try_from(bytes)
+            .expect("it is less than 4 GB")
+            .to_le_bytes()
+    };
+    let mut bytes = b"glTF\x02\0\0\0".to_vec();
+    bytes.extend(size(12 + 8 + json.len() + 8 + MESHES));
+    bytes.extend(size(json.len()));
+    bytes.extend(b"JSON");
+    bytes.extend(json);
+    bytes.extend(size(MESHES));
+    bytes.extend(b"BIN\0");
+    bytes.resize(bytes.len() + MESHES, 7);
+    bytes
+}
+
+fn gltf_with_data() -> Vec<u8> {
+    let json = gltf("{\"name\":\"a\"}", "0");
+    let data = "A".repeat(MESHES);
+    let buffers =
+        format!("{{\"buffers\":[{{\"uri\":\"data:application/octet-stream;base64,{data}\"}}],");
+    [buffers.as_bytes(), &json[1..]].concat()
 }
 
 fn deep_xml_scene() -> Case {

@@ -3,9 +3,12 @@
 use std::ops::Range;
 
 use crate::SceneError;
+use crate::skim::Gaps;
 
-const HEADER: usize = 12;
-const CHUNK_HEADER: usize = 8;
+pub(crate) const HEADER: usize = 12;
+pub(crate) const CHUNK_HEADER: usize = 8;
+/// More than that are not looked at. A usual file has two.
+pub(crate) const MOST_CHUNKS: usize = 1000;
 const JSON: u32 = u32::from_le_bytes(*b"JSON");
 const BIN: u32 = u32::from_le_bytes(*b"BIN\0");
 
@@ -17,8 +20,9 @@ pub(super) struct Container {
     pub(super) notes: Vec<SceneError>,
 }
 
-/// Finds the JSON of a file that begins with `glTF`. Faults that leave the JSON whole are only notes.
-pub(super) fn read(bytes: &[u8]) -> Result<Container, SceneError> {
+/// Finds the JSON of a file that begins with `glTF`. Faults that leave the JSON whole are only notes. There may be gaps
+/// in place of what the chunks after the JSON hold.
+pub(super) fn read(bytes: &[u8], gaps: &Gaps) -> Result<Container, SceneError> {
     let (Some(version), Some(length)) = (number(bytes, 4), number(bytes, 8)) else {
         return Err(SceneError::at(
             bytes.len(),
@@ -34,27 +38,27 @@ pub(super) fn read(bytes: &[u8]) -> Result<Container, SceneError> {
             ),
         ));
     }
+    let size = bytes.len() + gaps.total();
     let json = first_chunk(bytes)?;
     let mut notes = Vec::new();
-    if length as usize != bytes.len() {
+    if length as usize != size {
         notes.push(SceneError::at(
             8,
             format!(
-                "The GLB header says that the file has {length} bytes, but it has {}. {AGAIN}",
-                bytes.len()
+                "The GLB header says that the file has {length} bytes, but it has {size}. {AGAIN}"
             ),
         ));
     }
-    let declared = bytes.get(..length as usize).unwrap_or(bytes);
-    if json.end <= declared.len() {
-        later_chunks(declared, &json, &mut notes);
+    let declared = (length as usize).min(size) - gaps.inside();
+    if let Some(declared) = bytes.get(..declared).filter(|it| json.end <= it.len()) {
+        later_chunks(declared, gaps, &json, &mut notes);
     }
     Ok(Container { json, notes })
 }
 
 /// The bytes of the first chunk, which must be the JSON.
 fn first_chunk(bytes: &[u8]) -> Result<Range<usize>, SceneError> {
-    let chunk = Chunk::read(bytes, HEADER)?;
+    let chunk = Chunk::read(bytes, &Gaps::default(), HEADER)?;
     if chunk.kind != JSON {
         return Err(SceneError::at(
             HEADER,
@@ -77,19 +81,19 @@ fn first_chunk(bytes: &[u8]) -> Result<Range<usize>, SceneError> {
 }
 
 /// Notes what is wrong after the JSON. Nothing there concerns the node tree.
-fn later_chunks(bytes: &[u8], json: &Range<usize>, notes: &mut Vec<SceneError>) {
+fn later_chunks(bytes: &[u8], gaps: &Gaps, json: &Range<usize>, notes: &mut Vec<SceneError>) {
     let mut at = HEADER;
-    for place in 0.. {
-        let chunk = match Chunk::read(bytes, at) {
+    for place in 0..MOST_CHUNKS {
+        let chunk = match Chunk::read(bytes, gaps, at) {
             Ok(chunk) => chunk,
             Err(error) => return notes.push(error),
         };
-        if chunk.data.len() % 4 != 0 {
+        if chunk.length % 4 != 0 {
             notes.push(SceneError::at(
                 at,
                 format!(
                     "This chunk of the GLB file has {} bytes, which is no multiple of four. {AGAIN}",
-                    chunk.data.len()
+                    chunk.length
                 ),
             ));
         }
@@ -102,7 +106,7 @@ fn later_chunks(bytes: &[u8], json: &Range<usize>, notes: &mut Vec<SceneError>) 
             ));
         }
         at = chunk.data.end;
-        if at == bytes.len() || place > 1000 {
+        if at == bytes.len() {
             return;
         }
     }
@@ -110,11 +114,14 @@ fn later_chunks(bytes: &[u8], json: &Range<usize>, notes: &mut Vec<SceneError>) 
 
 struct Chunk {
     kind: u32,
+    /// In bytes.
+    length: usize,
+    /// What is there of them.
     data: Range<usize>,
 }
 
 impl Chunk {
-    fn read(bytes: &[u8], at: usize) -> Result<Self, SceneError> {
+    fn read(bytes: &[u8], gaps: &Gaps, at: usize) -> Result<Self, SceneError> {
         let (Some(length), Some(kind)) = (number(bytes, at), number(bytes, at + 4)) else {
             return Err(SceneError::at(
                 bytes.len(),
@@ -122,9 +129,12 @@ impl Chunk {
             ));
         };
         let start = at + CHUNK_HEADER;
-        match start.checked_add(length as usize) {
+        let length = length as usize;
+        let left_out = gaps.right_before(start);
+        match start.checked_add(length.saturating_sub(left_out)) {
             Some(end) if end <= bytes.len() => Ok(Self {
                 kind,
+                length,
                 data: start..end,
             }),
             _ => Err(SceneError::at(
@@ -132,7 +142,7 @@ impl Chunk {
                 format!(
                     "This chunk of the GLB file should have {length} bytes, but the file ends after {} of \
                      them. The file was cut off: copy it or export it again.",
-                    bytes.len() - start
+                    bytes.len() - start + left_out
                 ),
             )),
         }
@@ -140,7 +150,7 @@ impl Chunk {
 }
 
 /// The little-endian number at a place, if the file is that long.
-fn number(bytes: &[u8], at: usize) -> Option<u32> {
+pub(crate) fn number(bytes: &[u8], at: usize) -> Option<u32> {
     let four = bytes.get(at..)?.first_chunk::<4>()?;
     Some(u32::from_le_bytes(*four))
 }

@@ -1,6 +1,6 @@
 //! glTF 2.0 (Khronos Group, ISO/IEC 12113:2022): the node tree of the default scene.
 
-mod container;
+pub(crate) mod container;
 mod hierarchy;
 mod json;
 mod measure;
@@ -10,6 +10,7 @@ mod spare;
 
 pub use spare::{may_be_gltf, spare_meshes};
 
+use crate::skim::Gaps;
 use crate::{Scene, SceneBuilder, SceneError};
 use json::{Document, Piece};
 
@@ -19,8 +20,8 @@ pub(crate) fn read_text(most: usize, bytes: &[u8]) -> Result<Scene, SceneError> 
 }
 
 /// Reads a `.glb` file of at most `most` nodes.
-pub(crate) fn read_binary(most: usize, bytes: &[u8]) -> Result<Scene, SceneError> {
-    let container = container::read(bytes)?;
+pub(crate) fn read_binary(most: usize, bytes: &[u8], gaps: &Gaps) -> Result<Scene, SceneError> {
+    let container = container::read(bytes, gaps)?;
     let mut builder = SceneBuilder::new();
     for note in container.notes {
         builder.note(note);

@@ -3,6 +3,7 @@
 use serde::Deserialize;
 
 use super::container;
+use crate::skim::Gaps;
 
 #[derive(Deserialize)]
 struct File {
@@ -32,7 +33,7 @@ pub fn may_be_gltf(head: &[u8]) -> bool {
 /// is something else.
 pub fn spare_meshes(bytes: &[u8]) -> Vec<String> {
     let json = match bytes.starts_with(b"glTF") {
-        true => container::read(bytes)
+        true => container::read(bytes, &Gaps::default())
             .ok()
             .and_then(|container| bytes.get(container.json)),
         false => Some(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)),

@@ -1,0 +1,185 @@
+//! A glTF file as text: JSON without long stretches of blanks, and without the bytes of what it carries in itself as
+//! `data:` (glTF 2.0, sections 3.6.1.1 and 3.9).
+
+use std::io::{self, Read};
+
+use memchr::{memchr, memchr2};
+
+use super::{Gaps, Skimmed};
+
+/// So much is read at a time, in bytes.
+const AT_ONCE: usize = 256 * 1024;
+
+/// A stretch of blanks, or data, longer than that is left out, but for as much.
+const KEPT: usize = 256;
+
+const DATA: &[u8] = b"data:";
+const MARK: &[u8] = b"\xEF\xBB\xBF";
+
+/// None if the file does not look like JSON; it has been read in part then.
+pub(super) fn skim(mut file: impl Read) -> io::Result<Option<Skimmed>> {
+    let mut buffer = vec![0; AT_ONCE];
+    let mut skimming = Skimming::default();
+    let mut is_json = None;
+    loop {
+        let read = match file.read(&mut buffer) {
+            Ok(0) => break,
+            Ok(read) => &buffer[..read],
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+            Err(error) => return Err(error),
+        };
+        skimming.take(read);
+        if is_json.is_none() && skimming.bytes.len() >= MARK.len() {
+            let text = skimming.bytes.strip_prefix(MARK).unwrap_or(&skimming.bytes);
+            let first = text.trim_ascii_start().first();
+            is_json = first.map(|first| matches!(first, b'{' | b'['));
+            if is_json == Some(false) {
+                return Ok(None);
+            }
+        }
+    }
+    let Skimming { bytes, gaps, .. } = skimming;
+    Ok(Some(Skimmed { bytes, gaps }))
+}
+
+#[derive(Default)]
+struct Skimming {
+    bytes: Vec<u8>,
+    gaps: Gaps,
+    place: Place,
+}
+
+/// What the next byte goes on with.
+#[derive(Clone, Copy)]
+enum Place {
+    /// Something that is no text, after so many blanks.
+    Between { blanks: usize },
+    /// A text that begins at this byte of those that are there.
+    Text { start: usize },
+    /// The same, after a `\`.
+    Escaped { start: usize },
+}
+
+impl Default for Place {
+    fn default() -> Self {
+        Self::Between { blanks: 0 }
+    }
+}
+
+impl Skimming {
+    fn take(&mut self, mut read: &[u8]) {
+        while let Some(first) = read.first() {
+            let (taken, next) = match self.place {
+                Place::Between { blanks } => {
+                    let end = memchr(b'"', read);
+                    let blanks = self.between(blanks, &read[..end.unwrap_or(read.len())]);
+                    match end {
+                        Some(end) => {
+                            self.bytes.push(b'"');
+                            let start = self.bytes.len();
+                            (end + 1, Place::Text { start })
+                        }
+                        None => (read.len(), Place::Between { blanks }),
+                    }
+                }
+                Place::Text { start } => match memchr2(b'"', b'\\', read) {
+                    Some(end) if read[end] == b'"' => {
+                        self.text(start, &read[..end]);
+                        self.bytes.push(b'"');
+                        (end + 1, Place::default())
+                    }
+                    Some(end) => {
+                        self.text(start, &read[..end]);
+                        self.escape(start, b'\\');
+                        (end + 1, Place::Escaped { start })
+                    }
+                    None => {
+                        self.text(start, read);
+                        (read.len(), Place::Text { start })
+                    }
+                },
+                Place::Escaped { start } => {
+                    self.escape(start, *first);
+                    (1, Place::Text { start })
+                }
+            };
+            self.place = next;
+            read = &read[taken..];
+        }
+    }
+
+    /// Gives back how many blanks it ends with.
+    fn between(&mut self, mut blanks: usize, mut read: &[u8]) -> usize {
+        while !read.is_empty() {
+            let stretch = blank(read);
+            let kept = stretch.min(KEPT.saturating_sub(blanks));
+            self.bytes.extend_from_slice(&read[..kept]);
+            self.leave_out(stretch - kept);
+            blanks += stretch;
+            read = &read[stretch..];
+            let others = read.iter().position(u8::is_ascii_whitespace);
+            let others = others.unwrap_or(read.len());
+            self.bytes.extend_from_slice(&read[..others]);
+            if others > 0 {
+                blanks = 0;
+            }
+            read = &read[others..];
+        }
+        blanks
+    }
+
+    /// The next bytes of a text.
+    fn text(&mut self, start: usize, read: &[u8]) {
+        let mut kept = 0;
+        if !self.is_cut() {
+            kept = (start + KEPT).saturating_sub(self.bytes.len());
+            let is_inside = |byte: &&u8| **byte & 0xC0 == 0x80;
+            kept += read.iter().skip(kept).take_while(is_inside).count();
+        }
+        let (kept, rest) = read.split_at(kept.min(read.len()));
+        self.bytes.extend_from_slice(kept);
+        match self.is_data(start) {
+            true => self.leave_out(rest.len()),
+            false => self.bytes.extend_from_slice(rest),
+        }
+    }
+
+    /// A byte of an escape, which is not to be cut apart. Data needs none.
+    fn escape(&mut self, start: usize, byte: u8) {
+        match self.is_data(start) {
+            true => self.leave_out(1),
+            false => self.bytes.push(byte),
+        }
+    }
+
+    fn is_data(&self, start: usize) -> bool {
+        self.bytes[start..].starts_with(DATA)
+    }
+
+    /// Whether the text that is being read was left out from here on.
+    fn is_cut(&self) -> bool {
+        self.gaps.right_before(self.bytes.len()) > 0
+    }
+
+    fn leave_out(&mut self, bytes: usize) {
+        if bytes > 0 {
+            self.gaps.add(self.bytes.len(), bytes);
+        }
+    }
+}
+
+/// How many blanks these bytes begin with.
+fn blank(bytes: &[u8]) -> usize {
+    const ROW: usize = 64;
+    let Some(&first) = bytes.first().filter(|first| first.is_ascii_whitespace()) else {
+        return 0;
+    };
+    let rows = bytes
+        .chunks_exact(ROW)
+        .take_while(|row| *row == [first; ROW]);
+    let same = ROW * rows.count();
+    let rest = bytes[same..]
+        .iter()
+        .position(|byte| !byte.is_ascii_whitespace());
+    same + rest.unwrap_or(bytes.len() - same)
+}
