@@ -1,10 +1,8 @@
 //! Motions on the left with the motions on the right that belong to them, all of an animation at once.
 
-use std::cmp::Ordering;
-
 use dialect::Property;
 use glam::DVec3;
-use scene::{Bounds, NodeIndex};
+use scene::NodeIndex;
 
 use crate::mirror::{is_at, mirrored, reach};
 use crate::{Drive, Rig};
@@ -41,9 +39,12 @@ impl Rig<'_> {
         let drives = self.drives_of(animation);
         let mut parts: Vec<&[Drive]> = Vec::with_capacity(drives.len());
         parts.extend(drives.chunk_by(|a, b| a.node == b.node));
-        let by_origin = self.sides(&parts, |node| Some(self.place_at_rest(node)));
+        let places = self
+            .scene
+            .places_at_rest(parts.iter().map(|drives| drives[0].node));
+        let by_origin = self.sides(parts.iter().copied().zip(places));
         let pairs = by_origin
-            .left()
+            .left
             .iter()
             .filter_map(|left| Some((left.drives, by_origin.opposite(left)?)));
         let mut found: Vec<(&Drive, &Drive)> = Vec::new();
@@ -55,7 +56,7 @@ impl Rig<'_> {
         drop(by_origin);
         // Models exported with all origins at zero are common.
         paired.sort_unstable();
-        let centre = |node| self.rest_box(node).map(Bounds::centre);
+        let centred = |drives| self.centred(drives);
         let is_free = |drives: &[Drive]| paired.binary_search(&drives[0].node).is_err();
         // Both are sorted by node.
         let mut rest = paired.iter().copied().peekable();
@@ -64,13 +65,13 @@ impl Rig<'_> {
             while rest.next_if(|paired| *paired < node).is_some() {}
             rest.peek() != Some(&node)
         };
-        let free: Vec<&[Drive]> = parts.iter().copied().filter(is_left_over).collect();
-        let free = self.sides(&free, centre);
-        if free.left().is_empty() {
+        let free = parts.iter().copied().filter(is_left_over);
+        let free = self.sides(free.filter_map(centred));
+        if free.left.is_empty() {
             return found;
         }
-        let by_box = self.sides(&parts, centre);
-        for left in free.left() {
+        let by_box = self.sides(parts.iter().copied().filter_map(centred));
+        for left in &free.left {
             if let Some(right) = by_box.opposite(left).filter(|right| is_free(right)) {
                 pairs_of(left.drives, right, &mut found);
             }
@@ -78,41 +79,37 @@ impl Rig<'_> {
         found
     }
 
-    fn sides<'d>(
-        &self,
-        parts: &[&'d [Drive]],
-        place: impl Fn(NodeIndex) -> Option<DVec3>,
-    ) -> Sides<'d> {
+    fn centred<'d>(&self, drives: &'d [Drive]) -> Option<(&'d [Drive], DVec3)> {
+        Some((drives, self.rest_box(drives[0].node)?.centre()))
+    }
+
+    /// Sorts parts by side, as they are placed. They come sorted by node.
+    fn sides<'d>(&self, parts: impl Iterator<Item = (&'d [Drive], DVec3)>) -> Sides<'d> {
         let axes = self.notation.axes;
-        let right = DVec3::from_array(axes.right.vector());
+        let across = DVec3::from_array(axes.right.vector());
         let forward = DVec3::from_array(axes.forward.vector());
-        // In one list of its size: there may be thousands, at each keystroke.
-        let mut all = Vec::with_capacity(parts.len());
-        all.extend(parts.iter().filter_map(|&drives| {
-            let place = place(drives.first()?.node)?;
-            let (side, along) = (place.dot(right), place.dot(forward));
-            let is_beside = side.is_finite() && side.abs() > MIDDLE;
-            is_beside.then_some(Part {
-                drives,
-                place,
-                side,
-                along,
-            })
-        }));
-        let node = |part: &Part<'_>| part.drives[0].node;
-        all.sort_unstable_by(|a, b| {
-            let order = a.is_right().cmp(&b.is_right());
-            let order = order.then_with(|| match a.is_right() {
-                true => a.along.total_cmp(&b.along),
-                false => Ordering::Equal,
-            });
+        let (mut left, mut right) = (Vec::new(), Vec::new());
+        for (drives, place) in parts {
+            let (side, along) = (place.dot(across), place.dot(forward));
+            if side.is_finite() && side.abs() > MIDDLE {
+                let list = if side < 0.0 { &mut left } else { &mut right };
+                list.push(Part {
+                    drives,
+                    place,
+                    side,
+                    along,
+                });
+            }
+        }
+        right.sort_unstable_by(|a, b| {
+            let node = |part: &Part<'_>| part.drives[0].node;
+            let order = a.along.total_cmp(&b.along);
             order.then_with(|| node(a).cmp(&node(b)))
         });
-        let left = all.partition_point(|part| !part.is_right());
         Sides {
-            all,
             left,
-            across: right,
+            right,
+            across,
         }
     }
 
@@ -168,37 +165,24 @@ struct Part<'d> {
     along: f64,
 }
 
-impl Part<'_> {
-    fn is_right(&self) -> bool {
-        self.side >= 0.0
-    }
-}
-
 struct Sides<'d> {
-    /// Those on the left, sorted by node, and those on the right, sorted from back to front.
-    all: Vec<Part<'d>>,
-    /// How many are on the left.
-    left: usize,
+    /// Sorted by node.
+    left: Vec<Part<'d>>,
+    /// Sorted from back to front, and then by node.
+    right: Vec<Part<'d>>,
     /// The axis to the right.
     across: DVec3,
 }
 
 impl<'d> Sides<'d> {
-    fn left(&self) -> &[Part<'d>] {
-        &self.all[..self.left]
-    }
-
-    fn right(&self) -> &[Part<'d>] {
-        &self.all[self.left..]
-    }
-
     /// The part on the right that is nearest to the mirror image of one on the left, if it is near.
     fn opposite(&self, left: &Part<'_>) -> Option<&'d [Drive]> {
         let image = mirrored(left.place, self.across, 0.0);
         let reach = reach(left.side);
-        let right = self.right();
-        let start = right.partition_point(|part| part.along < left.along - reach);
-        let near = right[start..]
+        let start = self
+            .right
+            .partition_point(|part| part.along < left.along - reach);
+        let near = self.right[start..]
             .iter()
             .take_while(|part| part.along <= left.along + reach)
             .take(MOST_COMPARED)

@@ -25,14 +25,19 @@ pub(super) struct Seen {
 /// The entries and parts of which there was something to tell.
 #[derive(Debug)]
 pub(super) struct Loud {
-    entries: HashSet<u64>,
-    parts: HashSet<Part>,
+    entries: Vec<u64>,
+    parts: Vec<Part>,
 }
 
 impl Loud {
     pub(super) fn boxed(entries: HashSet<u64>, parts: HashSet<Part>) -> Option<Box<Self>> {
         let is_nothing = entries.is_empty() && parts.is_empty();
-        (!is_nothing).then(|| Box::new(Self { entries, parts }))
+        (!is_nothing).then(|| {
+            Box::new(Self {
+                entries: entries.into_iter().collect(),
+                parts: parts.into_iter().collect(),
+            })
+        })
     }
 }
 
@@ -58,12 +63,13 @@ fn is_same(entry: &Entry, (label, facts): &(u64, Arc<Facts>), affected: &HashSet
     entry.label == *label && Arc::ptr_eq(&entry.facts, facts) && !affected.contains(label)
 }
 
-/// The entries and parts that have to be looked at again.
+/// The entries and parts that have to be looked at again. Sorted: all of an animation are asked for, and mostly these are
+/// one or two.
 #[derive(Debug, Default)]
 pub(super) struct Again {
     is_all: bool,
-    entries: HashSet<u64>,
-    parts: HashSet<Part>,
+    entries: Vec<u64>,
+    parts: Vec<Part>,
 }
 
 impl Again {
@@ -92,12 +98,16 @@ impl Again {
         };
         again.extend(now[..now.len() - back].iter().map(|entry| entry.label));
         again.extend(then[..then.len() - back].iter().map(|(label, _)| *label));
+        again.sort_unstable();
+        again.dedup();
         for parts in [&seen.parts[..], parts] {
             let of_one = parts.chunk_by(|(one, _), (next, _)| one == next);
-            for of_one in of_one.filter(|parts| again.contains(&parts[0].0)) {
+            for of_one in of_one.filter(|parts| again.binary_search(&parts[0].0).is_ok()) {
                 touched.extend(of_one.iter().map(|(_, part)| *part));
             }
         }
+        touched.sort_unstable();
+        touched.dedup();
         Self {
             is_all: false,
             parts: touched,
@@ -106,10 +116,10 @@ impl Again {
     }
 
     pub(super) fn has_entry(&self, label: u64) -> bool {
-        self.is_all || self.entries.contains(&label)
+        self.is_all || self.entries.binary_search(&label).is_ok()
     }
 
     pub(super) fn has_part(&self, part: Part) -> bool {
-        self.is_all || self.parts.contains(&part)
+        self.is_all || self.parts.binary_search(&part).is_ok()
     }
 }
