@@ -34,15 +34,8 @@ fn an_answer_that_comes_after_the_end_harms_nobody() {
     let (output, server_output) = io::pipe().unwrap();
     let mut output = BufReader::new(output);
     let server = thread::spawn(move || {
-        let runtime = tokio::runtime::Builder::new_multi_thread()
-            .enable_time()
-            .build();
-        let runtime = runtime.unwrap();
-        let entered = runtime.enter();
-        trunnion::serve(server_input, server_output);
-        drop(entered);
         // With it go those who wait for an answer of the client.
-        drop(runtime);
+        trunnion::serve(server_input, server_output).unwrap();
     });
     let watches = json!({"workspace": {"didChangeWatchedFiles": {"dynamicRegistration": true}}});
     let params = json!({"processId": null, "rootUri": null, "capabilities": watches});

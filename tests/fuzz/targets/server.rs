@@ -41,15 +41,7 @@ fuzz_target!(|data: &[u8]| {
     let (output, server_output) = std::io::pipe().expect("a pipe");
     let (ended, end) = channel();
     let server = std::thread::spawn(move || {
-        let runtime = tokio::runtime::Builder::new_multi_thread()
-            .worker_threads(1)
-            .enable_time()
-            .build()
-            .expect("a runtime");
-        let entered = runtime.enter();
-        let _ = trunnion::serve(server_input, server_output);
-        drop(entered);
-        runtime.shutdown_background();
+        trunnion::serve(server_input, server_output).expect("a server");
         let _ = ended.send(());
     });
     session(Bytes::new(data), Wire::new(input, output));

@@ -9,7 +9,7 @@ use super::output;
 use crate::lsp;
 
 /// Start the language server (an editor does this for you)
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Default, clap::Args)]
 pub(crate) struct Args {
     /// Wait for one client on this port of this computer (0: a free one, told on stderr)
     #[arg(long, value_name = "PORT")]
@@ -21,36 +21,19 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args) -> ExitCode {
-    let runtime = match tokio::runtime::Builder::new_multi_thread()
-        .enable_time()
-        .build()
-    {
-        Ok(runtime) => runtime,
-        Err(error) => {
-            output::complain(&format!("the server could not start: {error}"));
-            return ExitCode::FAILURE;
-        }
+    let (served, what) = match args.tcp {
+        None => (serve_stdio(), "stdin and stdout".to_owned()),
+        Some(port) => (serve_tcp(port), format!("port {port}")),
     };
-    let code = {
-        let _entered = runtime.enter();
-        match args.tcp {
-            None => serve_stdio(),
-            Some(port) => serve_tcp(port),
-        }
-    };
-    // A thread may still sit in a read of stdin or in a long computation; the process ends without it.
-    runtime.shutdown_background();
-    code
+    served.unwrap_or_else(|error| {
+        output::complain(&format!("{what} cannot be used: {error}"));
+        ExitCode::FAILURE
+    })
 }
 
-fn serve_stdio() -> ExitCode {
-    match streams() {
-        Ok((input, output)) => lsp::serve(input, output),
-        Err(error) => {
-            output::complain(&format!("stdin and stdout cannot be used: {error}"));
-            ExitCode::FAILURE
-        }
-    }
+fn serve_stdio() -> io::Result<ExitCode> {
+    let (input, output) = streams()?;
+    lsp::serve(input, output)
 }
 
 /// Stdin and stdout without the standard library's buffers, which write line by line.
@@ -74,21 +57,11 @@ fn streams() -> io::Result<(File, File)> {
     Ok((input.into(), output.into()))
 }
 
-fn serve_tcp(port: u16) -> ExitCode {
-    let connect = || {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?;
-        let address = listener.local_addr()?;
-        output::complain(&format!("waiting for a client on {address}"));
-        let (stream, _) = listener.accept()?;
-        stream.set_nodelay(true)?;
-        Ok((stream.try_clone()?, stream))
-    };
-    match connect() {
-        Ok((input, output)) => lsp::serve(input, output),
-        Err(error) => {
-            let error: io::Error = error;
-            output::complain(&format!("port {port} cannot be used: {error}"));
-            ExitCode::FAILURE
-        }
-    }
+fn serve_tcp(port: u16) -> io::Result<ExitCode> {
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?;
+    let address = listener.local_addr()?;
+    output::complain(&format!("waiting for a client on {address}"));
+    let (stream, _) = listener.accept()?;
+    stream.set_nodelay(true)?;
+    lsp::serve(stream.try_clone()?, stream)
 }

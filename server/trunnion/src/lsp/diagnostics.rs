@@ -392,7 +392,10 @@ mod tests {
 
     #[test]
     fn what_is_typed_comes_before_what_waits_already() {
-        let outgoing = Outgoing::new(io::pipe().unwrap().1, std::sync::mpsc::channel().0);
+        let outgoing = Outgoing::new(
+            io::pipe().unwrap().1,
+            tokio::sync::mpsc::unbounded_channel().0,
+        );
         let queue = PushQueue::new(Arc::default(), outgoing, Log::unread());
         let uris = uris();
         let [a, b, c] = &uris;

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
 
-use futures::future::{AbortHandle, Abortable, BoxFuture, FutureExt};
+use futures::future::{AbortHandle, Abortable, BoxFuture, FutureExt, ready};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
 use tower::Service;
@@ -23,6 +23,7 @@ use tower_lsp::{ExitedError, LspService};
 use super::chunks::Chunks;
 use super::features::{self, Question, tokens};
 use super::server::Server;
+use super::text_sync;
 
 /// A response on its way out.
 #[derive(Debug)]
@@ -91,13 +92,14 @@ impl Service<Request> for WithLargeAnswers {
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
+        let server = self.service.inner();
+        let Some(request) = text_sync::carry_out(server, request) else {
+            return ready(Ok(None)).boxed();
+        };
         if request.method() == "$/cancelRequest" {
             self.running.cancel(request.params());
         }
-        let large = request
-            .id()
-            .cloned()
-            .zip(large(self.service.inner(), &request));
+        let large = request.id().cloned().zip(large(server, &request));
         match large {
             Some((id, answer)) => {
                 let answer = self.running.until_cancelled(id.clone(), answer);

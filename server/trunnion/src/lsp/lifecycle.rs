@@ -15,7 +15,6 @@ use super::client;
 use super::large::Reply;
 use super::log::Log;
 use super::process::Process;
-use super::unreadable::Unreadable;
 
 const SERVER_NOT_INITIALIZED: ErrorCode = ErrorCode::ServerError(-32002);
 
@@ -106,11 +105,7 @@ where
                 // It takes none, but clients send `null` or `{}`.
                 with_params(request, |_| None)
             }
-            (_, Phase::Running) => match Unreadable::of(&method, request.params()) {
-                // A request gets its error from the service.
-                Some(lost) if request.id().is_none() => lost.into_request().unwrap_or(request),
-                _ => request,
-            },
+            (_, Phase::Running) => request,
         };
         match catch_unwind(AssertUnwindSafe(|| self.inner.call(request))) {
             Ok(work) => Answer {

@@ -67,7 +67,7 @@ impl Log {
     pub(crate) fn unread() -> Self {
         Self::new(Outgoing::new(
             std::io::pipe().unwrap().1,
-            std::sync::mpsc::channel().0,
+            tokio::sync::mpsc::unbounded_channel().0,
         ))
     }
 }

@@ -34,17 +34,19 @@ mod process;
 mod recognise;
 mod server;
 mod task;
+mod text_sync;
 mod transport;
-mod unreadable;
 mod uris;
 mod uses;
 
-use std::io::Read;
+use std::io::{self, Read};
 use std::process::ExitCode;
-use std::sync::{Arc, Mutex, mpsc};
+use std::sync::{Arc, Mutex};
 use std::thread;
 
 use dialect::Dialect;
+use tokio::runtime;
+use tokio::sync::mpsc;
 use tower_lsp::LspService;
 use tower_lsp::lsp_types::Url;
 
@@ -59,11 +61,28 @@ use server::Server;
 
 pub(crate) use frames::{Frame, FrameReader, framed};
 
-/// Serves one client until the end of its session. A runtime is entered.
-pub fn serve(input: impl Read + Send + 'static, output: impl Output + 'static) -> ExitCode {
+/// Serves one client until the end of its session.
+///
+/// # Errors
+/// The system has no room for another server.
+pub fn serve(
+    input: impl Read + Send + 'static,
+    output: impl Output + 'static,
+) -> io::Result<ExitCode> {
+    // Handlers that wait take turns on this thread; what they wait for is computed on others.
+    let runtime = runtime::Builder::new_current_thread()
+        .enable_time()
+        .build()?;
+    let code = runtime.block_on(session(input, output));
+    // A thread may still sit in a read of the input or in a long computation; nobody waits for it.
+    runtime.shutdown_background();
+    Ok(code.into())
+}
+
+async fn session(input: impl Read + Send + 'static, output: impl Output + 'static) -> u8 {
     // Read by the time the first document is opened. Without a thread it is read then.
     let _ = thread::Builder::new().spawn(Dialect::house);
-    let (ended, end) = mpsc::channel();
+    let (ended, end) = mpsc::unbounded_channel();
     let outgoing = Outgoing::new(output, ended.clone());
     let log = Log::new(outgoing.clone());
     let documents: Arc<Mutex<Documents>> = Arc::default();
@@ -84,7 +103,6 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Output + 'static) -
             log.clone(),
         )
     })
-    .custom_method(unreadable::METHOD, Server::unreadable)
     .finish();
     let service = Lifecycle::new(WithLargeAnswers::new(service), log);
     transport::run(
@@ -96,5 +114,5 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Output + 'static) -
         Box::new(expect),
         (ended, end),
     )
-    .into()
+    .await
 }

@@ -9,7 +9,6 @@ use std::fmt;
 use std::io::Write;
 #[cfg(unix)]
 use std::os::fd::AsFd;
-use std::sync::mpsc::Sender;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -17,6 +16,7 @@ use std::time::{Duration, Instant};
 #[cfg(unix)]
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use serde::Serialize;
+use tokio::sync::mpsc::UnboundedSender;
 use tower_lsp::lsp_types::notification::Notification;
 
 use super::chunks::Chunks;
@@ -57,7 +57,7 @@ struct Shared {
     written: Condvar,
     output: Mutex<Box<dyn Output>>,
     /// Told the exit code when the client cannot be written to any more.
-    ended: Sender<u8>,
+    ended: UnboundedSender<u8>,
 }
 
 #[derive(Default)]
@@ -79,7 +79,7 @@ struct Message<'a, P> {
 
 impl Outgoing {
     /// Writes to `output` from a thread of its own, and from those that call [`Outgoing::send_text_now`].
-    pub(crate) fn new(output: impl Output + 'static, ended: Sender<u8>) -> Self {
+    pub(crate) fn new(output: impl Output + 'static, ended: UnboundedSender<u8>) -> Self {
         let outgoing = Self(Arc::new(Shared {
             queue: Mutex::default(),
             added: Condvar::new(),
@@ -248,13 +248,15 @@ mod tests {
     use std::io::{self, Read};
     use std::sync::mpsc::channel;
 
+    use tokio::sync::mpsc::unbounded_channel;
+
     use super::super::frames::{Frame, FrameReader};
     use super::*;
 
     #[test]
     fn what_was_sent_is_written_and_then_the_output_is_closed() {
         let (mut client, output) = io::pipe().unwrap();
-        let outgoing = Outgoing::new(output, channel().0);
+        let outgoing = Outgoing::new(output, unbounded_channel().0);
         outgoing.send(&1);
         outgoing.send_text_now(Chunks::json(&2));
         outgoing.finish(Duration::from_secs(60));
@@ -274,7 +276,7 @@ mod tests {
     #[test]
     fn nobody_waits_for_a_client_that_does_not_read_yet() {
         let (client, output) = io::pipe().unwrap();
-        let outgoing = Outgoing::new(output, channel().0);
+        let outgoing = Outgoing::new(output, unbounded_channel().0);
         let (told, heard) = channel();
         let sending = outgoing.clone();
         thread::spawn(move || {

@@ -24,7 +24,7 @@ use super::log::Log;
 use super::outgoing::Outgoing;
 use super::preview::Previews;
 use super::task::Tasks;
-use super::unreadable::Unreadable;
+use super::text_sync::Unreadable;
 use super::uris;
 use project::WorkspaceError;
 
@@ -202,8 +202,45 @@ impl Server {
         ));
     }
 
-    /// Takes the place of a notification about documents that could not be read: what it said is lost.
-    pub(crate) async fn unreadable(&self, lost: Unreadable) {
+    pub(crate) fn open(&self, params: DidOpenTextDocumentParams) {
+        let document = params.text_document;
+        let uri = document.uri.clone();
+        let mut documents = self.documents();
+        documents.open(document.uri, document.version, document.text);
+        self.pushes.add([&uri]);
+        self.previews.changed();
+    }
+
+    pub(crate) fn change(&self, params: DidChangeTextDocumentParams) {
+        let VersionedTextDocumentIdentifier { uri, version } = params.text_document;
+        let Ok(client) = self.client() else { return };
+        let mut documents = self.documents();
+        match documents.change(&uri, version, params.content_changes, client.encoding) {
+            // The first change that did not fit has been told.
+            Ok(()) | Err(WorkspaceError::OutOfStep) => {}
+            Err(error) => {
+                self.log.error(format!(
+                    "A change of {uri} (version {version}) cannot be applied: {error}. \
+                     Close the file and open it again."
+                ));
+                if documents.snapshot().is_out_of_step(&uri) {
+                    self.show_out_of_step(&uri);
+                }
+            }
+        }
+        self.pushes.add_first(&uri);
+        self.previews.changed();
+    }
+
+    pub(crate) fn close(&self, params: DidCloseTextDocumentParams) {
+        let mut documents = self.documents();
+        documents.close(&params.text_document.uri);
+        self.pushes.add([&params.text_document.uri]);
+        self.previews.changed();
+    }
+
+    /// What a notification about documents said is lost: it could not be read.
+    pub(crate) fn lose(&self, lost: Unreadable) {
         self.log.error(lost.message());
         let mut documents = self.documents();
         let uris = documents.lose(lost.uri.as_ref());
@@ -257,43 +294,6 @@ impl LanguageServer for Server {
 
     async fn shutdown(&self) -> Result<()> {
         Ok(())
-    }
-
-    async fn did_open(&self, params: DidOpenTextDocumentParams) {
-        let document = params.text_document;
-        let uri = document.uri.clone();
-        let mut documents = self.documents();
-        documents.open(document.uri, document.version, document.text);
-        self.pushes.add([&uri]);
-        self.previews.changed();
-    }
-
-    async fn did_change(&self, params: DidChangeTextDocumentParams) {
-        let VersionedTextDocumentIdentifier { uri, version } = params.text_document;
-        let Ok(client) = self.client() else { return };
-        let mut documents = self.documents();
-        match documents.change(&uri, version, params.content_changes, client.encoding) {
-            // The first change that did not fit has been told.
-            Ok(()) | Err(WorkspaceError::OutOfStep) => {}
-            Err(error) => {
-                self.log.error(format!(
-                    "A change of {uri} (version {version}) cannot be applied: {error}. \
-                     Close the file and open it again."
-                ));
-                if documents.snapshot().is_out_of_step(&uri) {
-                    self.show_out_of_step(&uri);
-                }
-            }
-        }
-        self.pushes.add_first(&uri);
-        self.previews.changed();
-    }
-
-    async fn did_close(&self, params: DidCloseTextDocumentParams) {
-        let mut documents = self.documents();
-        documents.close(&params.text_document.uri);
-        self.pushes.add([&params.text_document.uri]);
-        self.previews.changed();
     }
 
     async fn did_save(&self, params: DidSaveTextDocumentParams) {

@@ -19,7 +19,6 @@ use std::ops::ControlFlow;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, Sender};
 use std::sync::{Arc, Mutex};
 use std::task::{Context, Poll, Waker};
 use std::thread;
@@ -29,6 +28,7 @@ use futures::{FutureExt, Sink, SinkExt, StreamExt};
 use serde::Deserialize;
 use serde_json::Value;
 use tokio::runtime::Handle;
+use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender};
 use tokio::task::JoinHandle;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
@@ -42,7 +42,7 @@ use super::large::Reply;
 use super::lifecycle::{Answer, Lifecycle};
 use super::outgoing::Outgoing;
 use super::task::{self, Left};
-use super::unreadable::Unreadable;
+use super::text_sync::Unreadable;
 
 /// In bytes. See [`Reader::take_turns`].
 const LARGE: usize = 4 << 20;
@@ -53,14 +53,14 @@ pub(crate) type Expect = Box<dyn Fn(Opening<'_>) + Send>;
 /// Serves one client until it says `exit`, closes the connection or dies. Returns the exit code. Handlers run in the
 /// runtime that is entered. `pushes` is worked off as it fills. `end` gets the exit code from whoever sees the end
 /// first.
-pub(crate) fn run<S>(
+pub(crate) async fn run<S>(
     input: impl Read + Send + 'static,
     outgoing: &Outgoing,
     service: Lifecycle<S>,
     socket: ClientSocket,
     pushes: &Arc<PushQueue>,
     expect: Expect,
-    (ended, end): (Sender<u8>, Receiver<u8>),
+    (ended, mut end): (UnboundedSender<u8>, UnboundedReceiver<u8>),
 ) -> u8
 where
     S: Service<Request, Response = Option<Reply>, Error = ExitedError> + Send + 'static,
@@ -94,7 +94,7 @@ where
         };
         reader.start(wire.clone());
     }
-    let code = end.recv().unwrap_or(1);
+    let code = end.recv().await.unwrap_or(1);
     over.store(true, Ordering::SeqCst);
     // What was answered before the end still goes out, unless the client no longer reads.
     outgoing.finish(Duration::from_secs(1));
@@ -253,7 +253,7 @@ struct Wire<I, S, R> {
     /// Takes the client's answers to the server's requests.
     responses: R,
     outgoing: Outgoing,
-    ended: Sender<u8>,
+    ended: UnboundedSender<u8>,
     /// The session has ended, for whatever reason: what still comes is for nobody.
     over: Arc<AtomicBool>,
     watch: Option<JoinHandle<()>>,

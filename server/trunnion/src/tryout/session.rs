@@ -54,22 +54,10 @@ fn start() -> io::Result<Channels> {
     let (to_server, waiting) = mpsc::channel(WAITING);
     let (told, from_server) = mpsc::channel(WAITING);
     let named = |name: &str| thread::Builder::new().name(name.to_owned());
-    named("try: server").spawn(move || serve(input, output))?;
+    named("try: server").spawn(move || lsp::serve(input, output))?;
     named("try: in").spawn(move || write_to(into_server, waiting))?;
     named("try: out").spawn(move || read_from(out_of_server, &told))?;
     Ok((to_server, from_server))
-}
-
-fn serve(input: PipeReader, output: PipeWriter) {
-    let runtime = tokio::runtime::Builder::new_multi_thread()
-        .worker_threads(2)
-        .enable_time()
-        .build();
-    let Ok(runtime) = runtime else { return };
-    let entered = runtime.enter();
-    lsp::serve(input, output);
-    drop(entered);
-    runtime.shutdown_background();
 }
 
 fn write_to(mut server: PipeWriter, mut waiting: mpsc::Receiver<Vec<u8>>) {
