@@ -2,12 +2,11 @@
 //! what is typed. The linker puts that side by side. Scattered over the program, it makes the system map most of it:
 //! half as much memory again for a small document (14 MB instead of 10), and a twentieth more time for a keystroke.
 //!
-//! A list that is old does no harm: what it does not know lies where it lay. What is in the list stays in it, since
-//! valgrind knows no names of what the linker has put there; to make it anew, take out its names and build first.
+//! A list that is old does no harm: what it does not know lies where it lay.
 //!
-//! Needs valgrind, and the program as `cargo build --release` makes it.
+//! Needs valgrind, `nm`, and the program as `cargo build --release` makes it.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::Command;
@@ -20,19 +19,29 @@ use acceptance::{generate, outside, program};
 use serde_json::{Value, json};
 
 /// So that what works on all cores does. Bytes.
-const LARGE: usize = 300_000;
+const BYTES: usize = 300_000;
 
-/// Patterns of the names of functions: of those that run while somebody types, and of those that run besides when an
-/// editor asks what it usually asks.
-type Groups = [BTreeSet<String>; 2];
-const TYPING: usize = 0;
-const ASKING: usize = 1;
+/// Patterns of the names of functions: of those that run with a keystroke, of those that run besides while somebody works
+/// with a small document, of those that a large one takes besides, and of those that run when an editor asks what it
+/// usually asks. A keystroke comes after a pause in which others have had the processor: what it needs lies on as few
+/// pages as possible.
+type Groups = [BTreeSet<String>; 4];
+const KEY: usize = 0;
+const SMALL: usize = 1;
+const LARGE: usize = 2;
+const ASKING: usize = 3;
+
+/// What runs only if a keystroke takes no time to speak of, which none does under valgrind.
+const WHEN_QUICK: [&str; 3] = ["*14send_text_soon", "*9work_once", "*9has_whole"];
+
+/// So many keys are typed and taken away.
+const KEYS: u64 = 24;
 
 /// Before a name in the list.
 const PATTERN: &str = ".text*.";
 
 fn main() {
-    let large = generate::machine(LARGE, 1);
+    let large = generate::machine(BYTES, 1);
     let scene = generate::scene(&large);
     let yard = Yard::with(&[("big.machine.xml", large), ("big.gltf", scene)]);
     let documents = [corpus().join(BRAM), yard.join("big.machine.xml")];
@@ -41,63 +50,102 @@ fn main() {
     let neovim = serde_json::from_str(neovim).expect("it is JSON");
     let told: Diagnostics = |client, uri, version| client.pushed_diagnostics(uri, version);
     let asking: Diagnostics = |client, uri, _| client.pulled_diagnostics(uri).expect("an answer");
-    let typed = |client: &mut Client, path: &Path, how| type_in(client, path, how);
-    let looked_at = |client: &mut Client, path: &Path, _| look_at(client, path);
-    let sessions: [(usize, Value, Session, Diagnostics); 4] = [
-        (TYPING, push_capabilities(), typed, told),
-        (TYPING, all_capabilities(), typed, asking),
-        (TYPING, neovim, typed, asking),
-        (ASKING, all_capabilities(), looked_at, asking),
-    ];
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/trunnion/usual-code.ld");
-    let mut groups = read(&fs::read_to_string(&script).expect("it is there"));
-    for (group, capabilities, session, diagnostics) in sessions {
+    let symbols = symbols();
+    let run = |capabilities: &Value, session: &dyn Fn(&mut Client)| {
         let mut client = Client::spawn(
             Command::new("valgrind")
-                .args(["--quiet", "--tool=callgrind", "--demangle=no"])
+                .args([
+                    "--quiet",
+                    "--tool=callgrind",
+                    "--dump-instr=yes",
+                    "--demangle=no",
+                ])
                 .arg(format!("--callgrind-out-file={}", profile.display()))
                 .arg(program::path())
                 .arg("serve"),
         );
-        client.initialize(&capabilities);
-        for path in &documents {
-            session(&mut client, path, diagnostics);
-        }
+        let folder = json!({"uri": format!("file://{}", corpus().display()), "name": "corpus"});
+        client.initialize_as(json!({
+            "processId": std::process::id(),
+            "clientInfo": {"name": "editor", "version": "1"},
+            "rootUri": folder["uri"],
+            "workspaceFolders": [folder],
+            "capabilities": capabilities,
+        }));
+        session(&mut client);
         assert_eq!(client.finish(), 0);
-        let profile = fs::read_to_string(&profile).expect("valgrind has written it");
-        groups[group].extend(functions(&profile, program::path()));
+        functions(&profile, &symbols)
+    };
+    let mut all = all_capabilities();
+    all["general"]["staleRequestSupport"] = json!({"cancel": true, "retryOnContentModified": []});
+    let mut groups = Groups::default();
+    groups[KEY].extend(WHEN_QUICK.map(str::to_owned));
+    for (capabilities, diagnostics) in [
+        (push_capabilities(), told),
+        (all.clone(), asking),
+        (neovim, asking),
+    ] {
+        for (group, path) in documents
+            .iter()
+            .enumerate()
+            .map(|(at, path)| (SMALL + at, path))
+        {
+            let opening = run(&capabilities, &|client| {
+                type_in(client, path, diagnostics, 0)
+            });
+            let typing = run(&capabilities, &|client| {
+                type_in(client, path, diagnostics, KEYS)
+            });
+            let with_keys = typing.iter().filter(|(name, cost)| {
+                opening.get(*name).copied().unwrap_or_default() + KEYS <= **cost
+            });
+            groups[KEY].extend(with_keys.map(|(name, _)| name.clone()));
+            groups[group].extend(opening.into_keys());
+        }
     }
-    groups[ASKING] = &groups[ASKING] - &groups[TYPING];
+    for path in &documents {
+        let asking = run(&all, &|client| look_at(client, path));
+        groups[ASKING].extend(asking.into_keys());
+    }
+    for group in [SMALL, LARGE, ASKING] {
+        let (before, own) = groups.split_at_mut(group);
+        own[0].retain(|name| before.iter().all(|names| !names.contains(name)));
+    }
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/trunnion/usual-code.ld");
     fs::write(&script, text(&groups)).expect("it can be written");
     let count: usize = groups.iter().map(BTreeSet::len).sum();
     outside::say(&format!("{count} functions in {}", script.display()));
 }
 
-/// What a client does with a document.
-type Session = fn(&mut Client, &Path, Diagnostics);
-
 /// How a client gets what is wrong with a version of a document.
 type Diagnostics = fn(&mut Client, &str, i64) -> Vec<Value>;
 
-/// Opens a document and types into a tag, a value, and between elements, and takes it away again.
-fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics) {
+/// Opens a document and types so many keys into a tag, a value, and between elements, and takes each away again.
+fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: u64) {
     let uri = format!("file://{}", path.display());
     let text = fs::read_to_string(path).expect("it is there");
     client.open(&uri, 1, &text);
     diagnostics(client, &uri, 1);
+    let places = ["<channel ", "to=\"", "</aliases>"].map(|needle| {
+        let at = text.find(needle).expect(needle);
+        // Before the end tag, behind the others.
+        position(&text, at + needle.trim_start_matches("</aliases>").len())
+    });
+    let typed = ["<", "7", "x", "\""];
+    let mut keys = (0..keys / 2).zip(
+        places
+            .iter()
+            .flat_map(|start| typed.map(|typed| (start, typed))),
+    );
     let mut version = 1;
-    for (needle, inside) in [("<channel ", 9), ("to=\"", 4), ("</aliases>", 0)] {
-        let at = text.find(needle).expect(needle) + inside;
-        for typed in ["<", "7", "x", "\""] {
-            let start = position(&text, at);
-            let after = json!({"line": start["line"], "character": start["character"].as_u64().map(|at| at + 1)});
-            let insert = json!({"range": {"start": start, "end": start}, "text": typed});
-            let remove = json!({"range": {"start": start, "end": after}, "text": ""});
-            for change in [insert, remove] {
-                version += 1;
-                client.change(&uri, version, json!([change]));
-                diagnostics(client, &uri, version);
-            }
+    for (_, (start, typed)) in &mut keys {
+        let after = json!({"line": start["line"], "character": start["character"].as_u64().map(|at| at + 1)});
+        let insert = json!({"range": {"start": start, "end": start}, "text": typed});
+        let remove = json!({"range": {"start": start, "end": after}, "text": ""});
+        for change in [insert, remove] {
+            version += 1;
+            client.change(&uri, version, json!([change]));
+            diagnostics(client, &uri, version);
         }
     }
     client.close(&uri);
@@ -113,8 +161,9 @@ fn look_at(client: &mut Client, path: &Path) {
     let range = json!({"start": at, "end": at});
     let of_document = json!({"textDocument": document});
     let at_place = json!({"textDocument": document, "position": at});
+    let found = json!({"range": range, "severity": 1, "code": "wrong-type", "message": "?"});
     let in_range =
-        json!({"textDocument": document, "range": range, "context": {"diagnostics": []}});
+        json!({"textDocument": document, "range": range, "context": {"diagnostics": [found]}});
     let asked = [
         ("diagnostic", &of_document),
         ("documentSymbol", &of_document),
@@ -140,45 +189,88 @@ fn look_at(client: &mut Client, path: &Path) {
     client.close(&uri);
 }
 
-/// The functions of the program that a profile of callgrind knows of, as patterns of their names for the linker.
-fn functions(profile: &str, program: &Path) -> BTreeSet<String> {
-    let program = program.canonicalize().expect("it is there");
-    // A number stands for a name: it comes with it the first time.
-    let mut names: HashMap<(&str, &str), &str> = HashMap::new();
-    let mut is_ours = false;
-    let mut called = BTreeSet::new();
+/// The functions that a profile of callgrind was in, as patterns of their names for the linker, and how many instructions
+/// of each were run. Callgrind takes what the linker has put side by side before for a part of no object, with the
+/// addresses that it has in memory.
+fn functions(profile: &Path, symbols: &BTreeMap<u64, String>) -> BTreeMap<String, u64> {
+    let profile = fs::read_to_string(profile).expect("valgrind has written it");
+    let program = program::path().canonicalize().expect("it is there");
+    // A number stands for an object: its path comes with it the first time.
+    let mut objects: HashMap<&str, &str> = HashMap::new();
+    let loaded_at = loaded_at(&profile, symbols);
+    let (mut begin, mut is_call, mut address) = (None, false, 0);
+    let mut run = BTreeMap::new();
     for line in profile.lines() {
-        let Some((key, value)) = line.split_once('=') else {
-            continue;
-        };
-        let sort = match key {
-            "ob" | "cob" => "object",
-            "fn" | "cfn" => "function",
-            _ => continue,
-        };
-        let (number, name) = value.split_once(' ').unwrap_or((value, ""));
-        if !name.is_empty() {
-            names.insert((sort, number), name);
-        }
-        let name = names.get(&(sort, number)).copied().unwrap_or_default();
-        match key {
-            "ob" => is_ours = Path::new(name) == program,
-            "fn" if is_ours && is_symbol(name) => {
-                called.insert(pattern(name));
+        if let Some((key, value)) = line.split_once('=') {
+            let (number, path) = value.split_once(' ').unwrap_or((value, ""));
+            if matches!(key, "ob" | "cob") && !path.is_empty() {
+                objects.insert(number, path);
             }
-            _ => {}
+            if key == "ob" {
+                begin = match objects.get(number) {
+                    Some(&"???") => Some(loaded_at),
+                    Some(path) => (Path::new(path) == program).then_some(0),
+                    None => None,
+                };
+            }
+            is_call |= key == "calls";
+        } else if let Some((position, cost)) = position_and_cost(line, address) {
+            address = position;
+            // What is called has its cost with its own lines, too.
+            if !std::mem::take(&mut is_call)
+                && let Some(place) = begin.and_then(|begin| address.checked_sub(begin))
+                && let Some((_, name)) = symbols.range(..=place).next_back()
+            {
+                *run.entry(pattern(name)).or_default() += cost;
+            }
         }
     }
-    called
+    run
 }
 
-/// Not a number in place of a name, or words about it.
-fn is_symbol(name: &str) -> bool {
-    name.starts_with(|c: char| c.is_ascii_alphabetic() || c == '_')
+/// Where in memory the program began: some function is called by its name and its address there.
+fn loaded_at(profile: &str, symbols: &BTreeMap<u64, String>) -> u64 {
+    let named: HashMap<&str, u64> = symbols.iter().map(|(at, name)| (&**name, *at)).collect();
+    let lines = profile.lines().zip(profile.lines().skip(1));
+    let found = lines.filter_map(|(function, call)| {
+        let (_, name) = function.strip_prefix("cfn=")?.split_once(' ')?;
+        let address = call.strip_prefix("calls=")?.split(' ').nth(1)?;
+        let address = u64::from_str_radix(address.strip_prefix("0x")?, 16).ok()?;
+        address
+            .checked_sub(*named.get(name)?)
+            .filter(|begin| *begin > 0)
+    });
+    found.max().expect("the linker has put some side by side")
 }
 
-/// A name without what is different with another compiler or program: the hashes of crates in it, as `Cs1a2b3c_`, and the
-/// number behind a dot that tells functions of one name apart. Calls that call themselves are told apart by a number.
+/// The address of a line of costs, which may be told by how far it is from the one before, and the cost.
+/// (Callgrind's format, "Subposition Compression".)
+fn position_and_cost(line: &str, before: u64) -> Option<(u64, u64)> {
+    let (address, rest) = line.split_once(' ')?;
+    let far = |digits: &str| digits.parse::<u64>().ok();
+    let address = match address.split_at_checked(1)? {
+        ("+", digits) => before + far(digits)?,
+        ("-", digits) => before - far(digits)?,
+        ("*", "") => before,
+        _ => u64::from_str_radix(address.strip_prefix("0x")?, 16).ok()?,
+    };
+    Some((address, far(rest.rsplit(' ').next()?)?))
+}
+
+/// The program's functions by their addresses, as `nm` tells them.
+fn symbols() -> BTreeMap<u64, String> {
+    let told = Command::new("nm").arg(program::path()).output();
+    let told = String::from_utf8(told.expect("nm is there").stdout).expect("it tells text");
+    let functions = told.lines().filter_map(|line| {
+        let (address, name) = line.split_once(" t ").or_else(|| line.split_once(" T "))?;
+        Some((u64::from_str_radix(address, 16).ok()?, name.to_owned()))
+    });
+    functions.collect()
+}
+
+/// A name without what is different with another compiler or program: the hashes of crates in it, as `Cs1a2b3c_`, the
+/// crate that a generic function was made for, which is at the end (several make the same), and the number behind a dot
+/// that tells functions of one name apart. Calls that call themselves are told apart by a number.
 fn pattern(name: &str) -> String {
     let name = name.split('\'').next().unwrap_or(name);
     if let Some((name, number)) = name.rsplit_once('.')
@@ -201,21 +293,20 @@ fn pattern(name: &str) -> String {
             }
         }
     }
-    pattern
+    without_maker(pattern)
 }
 
-/// The groups of a list.
-fn read(list: &str) -> Groups {
-    let mut groups = Groups::default();
-    let mut group = 0;
-    for line in list.lines() {
-        let line = line.trim();
-        if let Some(name) = line.strip_prefix(PATTERN) {
-            groups[group].insert(name.to_owned());
-        }
-        group += usize::from(line == ")");
+fn without_maker(mut pattern: String) -> String {
+    const CRATE: &str = "Cs*_";
+    let maker = pattern.rfind(CRATE).filter(|at| {
+        let name = &pattern[at + CRATE.len()..];
+        let begin = name.find(|c: char| !c.is_ascii_digit()).unwrap_or_default();
+        name[..begin].parse() == Ok(name.len() - begin)
+    });
+    if let Some(at) = maker {
+        pattern.truncate(at + CRATE.len() - 1);
     }
-    groups
+    pattern
 }
 
 fn text(groups: &Groups) -> String {
