@@ -11,8 +11,10 @@ use scene::{Scene, SceneError, Skimmed};
 use crate::config::Limits;
 use crate::files::{About, Files, inside};
 
-/// Of a larger file on the disk only that is read which a scene is read from. In bytes.
+/// Of a larger file on the disk only that is read which a scene is read from, if there is a quick way to it; of one that
+/// is larger still, also where there is none. In bytes.
 const LARGE: u64 = 4 << 20;
+const LARGE_TEXT: u64 = 32 << 20;
 
 /// A scene file and what was read from it.
 #[derive(Debug)]
@@ -54,7 +56,7 @@ pub(crate) fn read(
 /// It cannot be read.
 pub(crate) fn skim(files: &Files, path: &Path, about: About, most: u64) -> io::Result<Skimmed> {
     if about.size > LARGE && inside(path).is_none() {
-        return Skimmed::of(File::open(path)?, most);
+        return Skimmed::of(File::open(path)?, most, LARGE_TEXT);
     }
     files.read_known(path, about, most).map(Skimmed::from)
 }

@@ -27,22 +27,27 @@ impl From<Vec<u8>> for Skimmed {
 }
 
 impl Skimmed {
-    /// Reads the first `most` bytes of a file, or all of it.
+    /// Reads the first `most` bytes of a file, or all of it. What is less than `large_text` is read whole, unless it is a
+    /// GLB file: to look through text takes longer than to read it.
     ///
     /// # Errors
     /// It cannot be read.
-    pub fn of(mut file: impl Read + Seek, most: u64) -> io::Result<Self> {
+    pub fn of(mut file: impl Read + Seek, most: u64, large_text: u64) -> io::Result<Self> {
+        let size = file.seek(SeekFrom::End(0))?.min(most);
+        file.rewind()?;
         let mut head = Vec::new();
         file.by_ref().take(4).read_to_end(&mut head)?;
         file.rewind()?;
         if head == b"glTF" {
-            return container::skim(file, most);
+            return container::skim(file, size);
         }
-        if let Some(skimmed) = json::skim(file.by_ref().take(most))? {
-            return Ok(skimmed);
+        if size >= large_text {
+            if let Some(skimmed) = json::skim(file.by_ref().take(most), size as usize)? {
+                return Ok(skimmed);
+            }
+            file.rewind()?;
         }
-        file.seek(SeekFrom::Start(0))?;
-        let mut bytes = Vec::new();
+        let mut bytes = Vec::with_capacity(size as usize);
         file.take(most).read_to_end(&mut bytes)?;
         Ok(bytes.into())
     }

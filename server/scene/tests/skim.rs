@@ -27,7 +27,7 @@ impl Seek for Drops<'_> {
 }
 
 fn skim(bytes: &[u8], at_once: usize) -> Skimmed {
-    Skimmed::of(Drops(Cursor::new(bytes), at_once), u64::MAX).unwrap()
+    Skimmed::of(Drops(Cursor::new(bytes), at_once), u64::MAX, 0).unwrap()
 }
 
 fn scene(skimmed: &Skimmed) -> std::result::Result<Scene, SceneError> {
@@ -66,6 +66,16 @@ fn blanks_and_data_are_left_out_of_text() {
         "a".repeat(9_000)
     );
     assert_eq!(left_out(name.as_bytes()), 0, "a name is no data");
+}
+
+#[test]
+fn text_that_is_not_large_is_read_whole() {
+    let text = text("quay.bin", &" ".repeat(1_000));
+    let size = text.len() as u64;
+    for (large, is_whole) in [(size, false), (size + 1, true)] {
+        let skimmed = Skimmed::of(Cursor::new(&text), u64::MAX, large).unwrap();
+        assert_eq!(skimmed.is_whole(), is_whole);
+    }
 }
 
 #[test]
@@ -149,7 +159,7 @@ fn no_more_is_read_than_is_asked_for() {
     let file = glb(&[(b"JSON", b"{}"), (b"BIN\0", &[7; 10_000])]);
     for bytes in [text.as_bytes(), &file] {
         for most in [0, 3, 100, 6_000] {
-            let cut = Skimmed::of(Cursor::new(bytes), most as u64).unwrap();
+            let cut = Skimmed::of(Cursor::new(bytes), most as u64, 0).unwrap();
             let whole = scene::read(&bytes[..most], "quay.gltf", &[]);
             assert_eq!(scene(&cut), whole);
         }

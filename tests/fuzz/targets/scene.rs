@@ -19,7 +19,7 @@ static DIALECTS: LazyLock<Vec<Arc<Dialect>>> = LazyLock::new(|| {
 fuzz_target!(|data: &[u8]| {
     for name in ["x.gltf", "x.glb", "x.limbs.xml", "x.frame.xml"] {
         let read = scene::read(data, name, &DIALECTS);
-        let skimmed = Skimmed::of(Cursor::new(data), u64::MAX).expect("memory can be read");
+        let skimmed = Skimmed::of(Cursor::new(data), u64::MAX, 0).expect("memory can be read");
         let from_skimmed = skimmed.scene(scene::MOST_NODES, name, &DIALECTS);
         // What data says is not looked at then.
         if !data.windows(5).any(|part| part == b"data:") {

@@ -1,6 +1,6 @@
 //! A GLB file: its header, its JSON, and the headers of its other chunks (glTF 2.0, section 4.4).
 
-use std::io::{self, Read, Seek, SeekFrom};
+use std::io::{self, Read, Seek};
 
 use super::{Gaps, Skimmed};
 use crate::gltf::container::{CHUNK_HEADER, HEADER, MOST_CHUNKS, number};
@@ -8,10 +8,8 @@ use crate::gltf::container::{CHUNK_HEADER, HEADER, MOST_CHUNKS, number};
 /// In bytes: before the JSON.
 const FIRST: usize = HEADER + CHUNK_HEADER;
 
-/// Reads the first `most` bytes, or all, without what is in the chunks after the first.
-pub(super) fn skim(mut file: impl Read + Seek, most: u64) -> io::Result<Skimmed> {
-    let size = file.seek(SeekFrom::End(0))?.min(most);
-    file.rewind()?;
+/// Reads the first `size` bytes, without what is in the chunks after the first.
+pub(super) fn skim(mut file: impl Read + Seek, size: u64) -> io::Result<Skimmed> {
     let mut bytes = Vec::new();
     let mut gaps = Gaps::default();
     let mut left = size;

@@ -16,10 +16,14 @@ const KEPT: usize = 256;
 const DATA: &[u8] = b"data:";
 const MARK: &[u8] = b"\xEF\xBB\xBF";
 
-/// None if the file does not look like JSON; it has been read in part then.
-pub(super) fn skim(mut file: impl Read) -> io::Result<Option<Skimmed>> {
+/// None if the file does not look like JSON; it has been read in part then. It is about so many bytes long.
+pub(super) fn skim(mut file: impl Read, size: usize) -> io::Result<Option<Skimmed>> {
     let mut buffer = vec![0; AT_ONCE];
-    let mut skimming = Skimming::default();
+    let mut skimming = Skimming {
+        // What is not written to takes no memory.
+        bytes: Vec::with_capacity(size),
+        ..Skimming::default()
+    };
     let mut is_json = None;
     loop {
         let read = match file.read(&mut buffer) {
@@ -110,6 +114,12 @@ impl Skimming {
 
     /// Gives back how many blanks it ends with.
     fn between(&mut self, mut blanks: usize, mut read: &[u8]) -> usize {
+        // Mostly it is a few bytes.
+        if blanks + read.len() <= KEPT {
+            self.bytes.extend_from_slice(read);
+            let last = read.iter().rposition(|byte| !byte.is_ascii_whitespace());
+            return last.map_or(blanks + read.len(), |last| read.len() - 1 - last);
+        }
         while !read.is_empty() {
             let stretch = blank(read);
             let kept = stretch.min(KEPT.saturating_sub(blanks));
