@@ -138,4 +138,17 @@ mod tests {
         assert_eq!(told(&little[..7], 6), "Odd. (Byte 6.)", "half a character");
         assert_eq!(told(b"glTF\x02\0\0\0x", 8), "Odd. (Byte 8.)");
     }
+
+    #[test]
+    fn a_place_behind_what_was_left_out_is_told_in_lines_too() {
+        let folder = crate::fixture::folder();
+        let path = folder.path().join("quay.gltf");
+        let text = format!("{{\"asset\": {{}},{}\n \"é\": x}}", "\n".repeat(1_000));
+        std::fs::write(&path, text).unwrap();
+        let file = Skimmed::of(File::open(&path).unwrap(), u64::MAX, 0).unwrap();
+        assert!(!file.is_whole());
+        let error = file.scene(1, "quay.gltf", &[]).unwrap_err();
+        let told = placed(&error, &file, &path);
+        assert!(told.ends_with("(Line 1002, column 7.)"), "{told}");
+    }
 }
