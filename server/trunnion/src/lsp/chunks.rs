@@ -26,6 +26,10 @@ const MOST_SPARE: usize = 128;
 /// Most messages are shorter.
 const USUAL: usize = 256;
 
+/// In bytes. So much is always one piece: a pipe with any room has room for that (`PIPE_BUF` of Linux). What is longer is
+/// not copied.
+pub(crate) const SHORT: usize = 4096;
+
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Chunks {
     full: VecDeque<Piece>,
@@ -40,12 +44,17 @@ enum Piece {
 }
 
 impl Chunks {
+    /// With room for about so many bytes: a text that grows leaves behind all that it was too long for.
+    pub(crate) fn with_room(bytes: usize) -> Self {
+        Self {
+            full: VecDeque::new(),
+            last: Vec::with_capacity(bytes.min(CHUNK)),
+        }
+    }
+
     /// As JSON.
     pub(crate) fn json(value: &impl Serialize) -> Self {
-        let mut text = Self {
-            full: VecDeque::new(),
-            last: Vec::with_capacity(USUAL),
-        };
+        let mut text = Self::with_room(USUAL);
         text.push_json(value);
         text
     }
@@ -97,11 +106,10 @@ impl Chunks {
         }
     }
 
-    /// Only what is short is copied.
     pub(crate) fn append(&mut self, other: Self) {
         for piece in other.into_pieces() {
             match piece {
-                Piece::Chunk(chunk) if self.last.len() + chunk.len() <= CHUNK => {
+                Piece::Chunk(chunk) if self.last.len() + chunk.len() <= SHORT => {
                     self.last.extend_from_slice(&chunk);
                 }
                 Piece::Chunk(chunk) => self.begin(chunk),
@@ -204,6 +212,17 @@ mod tests {
         before.append(text);
         assert_eq!(lengths(&before).len(), 1);
         assert_eq!(before.whole(), br#"said: ["a","b"]!"#);
+    }
+
+    #[test]
+    fn what_is_longer_than_short_is_not_copied() {
+        for (length, pieces) in [(SHORT - 1, 1), (SHORT, 2)] {
+            let mut text = Chunks::from("a".to_owned());
+            text.append(Chunks::from("x".repeat(length)));
+            text.push_str("b");
+            assert_eq!(lengths(&text).len(), pieces);
+            assert_eq!(text.len(), length + 2);
+        }
     }
 
     #[test]

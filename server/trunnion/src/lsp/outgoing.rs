@@ -19,11 +19,8 @@ use serde::Serialize;
 use tokio::sync::mpsc::UnboundedSender;
 use tower_lsp::lsp_types::notification::Notification;
 
-use super::chunks::Chunks;
+use super::chunks::{Chunks, SHORT};
 use super::frames;
-
-/// In bytes: a pipe with any room has room for that (`PIPE_BUF` of Linux).
-const SHORT: usize = 4096;
 
 /// The client's end of the wire.
 pub trait Output: Write + Send {

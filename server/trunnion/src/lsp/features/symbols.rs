@@ -34,7 +34,8 @@ pub(crate) fn outline(question: &Question) -> Result<Chunks> {
             });
             return Ok(late.into());
         }
-        let mut text = Chunks::default();
+        let length = usize::from(question.view.document.text_len());
+        let mut text = Chunks::with_room(3 * length);
         // It takes everything.
         let _ = write_outline(question, question.places(), &mut text);
         Ok(text)
