@@ -239,8 +239,16 @@ impl LineIndex {
         encoding: Encoding,
     ) -> Position {
         let line = self.line_of(offset);
-        let content = self.line_content_range(text, line).unwrap_or_default();
-        let (start, offset) = (content.start(), offset.min(content.end()));
+        let range = self.line_range(line).unwrap_or_default();
+        // What is not at the end of its line needs no look at it: that may be far away.
+        let offset = match offset + TextSize::of("\r\n") <= range.end() {
+            true => offset,
+            false => {
+                let content = self.line_content_range(text, line).unwrap_or_default();
+                offset.min(content.end())
+            }
+        };
+        let start = range.start();
         let column = match usize::from(offset - start) > STRETCH {
             true => {
                 let before = |offset| self.counted.before(text, text.floor(offset), encoding);

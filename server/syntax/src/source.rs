@@ -115,12 +115,13 @@ pub(crate) fn slice(tree: &GreenNodeData, range: TextRange) -> Cow<'_, str> {
     Cow::Owned(text)
 }
 
-/// A text of which one piece after the other is asked for, mostly near each other: the text around the last one is at hand.
+/// A text of which one piece after the other is asked for, mostly near each other: the text around the last one is at
+/// hand, and that around another one: who counts columns in a long line asks for its start again and again.
 #[derive(Debug)]
 pub struct Nearby<'s> {
     whole: &'s dyn Source,
-    /// With where it starts.
-    seen: RefCell<(TextSize, String)>,
+    /// With where each starts. The last one that was asked for comes first.
+    seen: RefCell<[(TextSize, String); 2]>,
 }
 
 impl<'s> Nearby<'s> {
@@ -138,15 +139,20 @@ impl<'s> Nearby<'s> {
     /// What `then` makes of the text around a range, and of where that starts.
     fn around<T>(&self, range: TextRange, then: impl FnOnce(&str, TextSize) -> T) -> T {
         let mut seen = self.seen.borrow_mut();
-        let known = TextRange::at(seen.0, TextSize::of(&*seen.1));
-        if !known.contains_range(range) {
+        let is_in = |(start, text): &(TextSize, String)| {
+            TextRange::at(*start, TextSize::of(&**text)).contains_range(range)
+        };
+        if !is_in(&seen[0]) {
+            seen.swap(0, 1);
+        }
+        if !is_in(&seen[0]) {
             let from = range.start().checked_sub(Self::BEFORE).unwrap_or_default();
             let from = self.whole.floor(from);
             let to = u32::from(range.end()).saturating_add(Self::BEHIND.into());
             let text = self.whole.slice(TextRange::new(from, to.into()));
-            *seen = (from, text.into_owned());
+            seen[0] = (from, text.into_owned());
         }
-        then(&seen.1, seen.0)
+        then(&seen[0].1, seen[0].0)
     }
 }
 

@@ -285,3 +285,39 @@ fn places_in_long_lines_are_as_if_counted_from_the_start() {
         }
     }
 }
+
+/// A text that counts how often somebody reads it.
+#[derive(Debug)]
+struct Asked<'t>(&'t str, std::cell::Cell<usize>);
+
+impl Source for Asked<'_> {
+    fn text_len(&self) -> TextSize {
+        self.0.text_len()
+    }
+
+    fn floor(&self, offset: TextSize) -> TextSize {
+        self.0.floor(offset)
+    }
+
+    fn slice(&self, range: TextRange) -> std::borrow::Cow<'_, str> {
+        self.1.set(self.1.get() + 1);
+        self.0.slice(range)
+    }
+}
+
+#[test]
+fn places_in_a_long_line_that_are_asked_for_in_order_are_read_once() {
+    let text = format!("<a>\n{}\r\n<b/>", "é😀<x/>".repeat(50_000));
+    let lines = LineIndex::new(&text);
+    let asked = Asked(&text, std::cell::Cell::new(0));
+    let near = crate::Nearby::new(&asked);
+    for offset in (0..text.len() as u32).step_by(50) {
+        let (offset, encoding) = (offset.into(), Encoding::Utf16);
+        let known = lines.position(text.as_str(), offset, encoding);
+        assert_eq!(lines.position(&near, offset, encoding), known);
+    }
+    // 80 kB are at hand each time.
+    let pieces = text.len() / (64 << 10);
+    let read = asked.1.get();
+    assert!(read < 3 * pieces + text.len() / STRETCH, "{read}");
+}
