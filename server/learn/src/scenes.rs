@@ -21,6 +21,7 @@ use dialect::{
 use foldhash::{HashMap, HashMapExt as _};
 use scene::Scene;
 use shape::{Family, Shape};
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// The scenes of a library by the documents of the corpus that drive them.
@@ -142,8 +143,8 @@ fn of_group(survey: &Survey<'_>, group: usize, notation: &Notation) -> Vec<XmlSc
         .step_by(step)
         .map(|at| Family::of(&corpus.documents[known.documents[at] as usize]))
         .collect();
-    let is_leaf = |shape: &Shape, name: Symbol| is_like_nodes(survey, &families, shape, name);
-    let shapes = shape::shapes(&families, is_leaf);
+    let leaves = |shape: &Shape, names: &_| like_nodes(survey, &families, shape, names);
+    let shapes = shape::shapes(&families, leaves);
     let mut found = Vec::new();
     for shape in shapes {
         let (fields, count) = fields::of(corpus, &families, &shape);
@@ -189,25 +190,29 @@ fn of_group(survey: &Survey<'_>, group: usize, notation: &Notation) -> Vec<XmlSc
     found
 }
 
-/// Whether elements of a name have what nodes have: a name, and a transform or nodes in them.
-fn is_like_nodes(
+/// The names whose elements have what nodes have: a name, and a transform or nodes in them.
+fn like_nodes(
     survey: &Survey<'_>,
     families: &[Family<'_>],
     shape: &Shape,
-    name: Symbol,
-) -> bool {
+    names: &BTreeSet<Symbol>,
+) -> Vec<Symbol> {
     let (known, count) = fields::of(survey.corpus, families, shape);
     let Some(mut format) = bare_format(survey, 0, shape, &Notation::default()) else {
-        return false;
+        return Vec::new();
     };
     meaning::note(&mut format, &known, count);
     let of = |path: &Option<Path>| path.as_ref().map(|path| value_path(path.as_str()));
     let named = of(&format.name);
     let moved = [&format.translation, &format.matrix, &format.rotation].map(of);
-    let (mut all, mut like) = (0_usize, 0_usize);
+    // By name: how many elements there are, and how many of them are like nodes.
+    let mut counts: BTreeMap<Symbol, (usize, usize)> = BTreeMap::new();
     for family in families {
-        let of_name = (1..family.children.len() as u32).filter(|at| family.name(*at) == name);
-        for at in of_name {
+        for at in 1..family.children.len() as u32 {
+            let name = family.name(at);
+            if !names.contains(&name) {
+                continue;
+            }
             let (mut has_name, mut is_moved) = (named.is_none(), false);
             fields::of_element(survey.corpus, family, Some(shape), at, &mut |path, _| {
                 has_name |= Some(&path) == named.as_ref();
@@ -220,11 +225,15 @@ fn is_like_nodes(
                     None => shape.nodes.contains(&name),
                 }
             });
-            all += 1;
-            like += usize::from(has_name && (is_moved || (holds && named.is_some())));
+            let (all, like) = counts.entry(name).or_default();
+            *all += 1;
+            *like += usize::from(has_name && (is_moved || (holds && named.is_some())));
         }
     }
-    all > 0 && like * 10 >= all * 9
+    let like = counts
+        .into_iter()
+        .filter(|(_, (all, like))| like * 10 >= all * 9);
+    like.map(|(name, _)| name).collect()
 }
 
 /// A path as fields have it: the text of a child is the child's path.

@@ -2,6 +2,7 @@
 
 use crate::corpus::Document;
 use crate::symbols::Symbol;
+use foldhash::HashSet;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Where nodes stand in documents of one kind.
@@ -101,11 +102,11 @@ impl<'c> Family<'c> {
     }
 }
 
-/// The shapes that documents of one kind may have. `is_leaf`: whether elements of a name are made like nodes though nothing
-/// nests in them; it is asked with a shape that has only those that nest.
+/// The shapes that documents of one kind may have. `leaves`: of some names, those whose elements are made like nodes though
+/// nothing nests in them; it is asked with a shape that has only those that nest.
 pub(super) fn shapes(
     documents: &[Family<'_>],
-    is_leaf: impl Fn(&Shape, Symbol) -> bool,
+    leaves: impl Fn(&Shape, &BTreeSet<Symbol>) -> Vec<Symbol>,
 ) -> Vec<Shape> {
     let mut shapes = Vec::new();
     for holder in holders(documents) {
@@ -120,10 +121,10 @@ pub(super) fn shapes(
             continue;
         };
         let others = around(documents, &shape);
-        let more: Vec<Symbol> = others
-            .into_iter()
-            .filter(|name| is_leaf(&shape, *name))
-            .collect();
+        let more = match others.is_empty() {
+            true => Vec::new(),
+            false => leaves(&shape, &others),
+        };
         if !more.is_empty() {
             shape.nodes.extend(more);
             match rooted(documents, holder, shape.nodes.clone()) {
@@ -148,10 +149,14 @@ fn holders(documents: &[Family<'_>]) -> Vec<Option<Symbol>> {
             if farther.is_some_and(|at| family.name(at) == name) {
                 nested.insert(name);
             }
-            let is_second = above.is_some_and(|parent| family.named(parent, name).count() > 1);
-            if !family.is_bare(at) || is_second {
+            if !family.is_bare(at) {
                 unfit.insert(name);
             }
+        }
+        for children in &family.children {
+            let mut seen = HashSet::default();
+            let names = children.iter().map(|child| family.name(*child));
+            unfit.extend(names.filter(|name| !seen.insert(*name)));
         }
     }
     let held = nested.difference(&unfit).copied().map(Some);
@@ -225,16 +230,18 @@ fn is_node(family: &Family<'_>, nodes: &BTreeSet<Symbol>, at: u32) -> bool {
 fn around(documents: &[Family<'_>], shape: &Shape) -> BTreeSet<Symbol> {
     let mut found = BTreeSet::new();
     for family in documents {
+        // Thousands of nodes may stand in one place.
+        let mut places = BTreeSet::new();
         for (at, _) in family.nodes(shape) {
-            let siblings = family.parent(at);
-            let held = match shape.holder {
+            places.extend(family.parent(at));
+            places.extend(match shape.holder {
                 None => Some(at),
                 Some(name) => family.named(at, name).next(),
-            };
-            for place in siblings.into_iter().chain(held) {
-                let children = family.children[place as usize].iter();
-                found.extend(children.map(|child| family.name(*child)));
-            }
+            });
+        }
+        for place in places {
+            let children = family.children[place as usize].iter();
+            found.extend(children.map(|child| family.name(*child)));
         }
         if let Some(holder) = shape.holder {
             let holding = family.all().filter(|at| family.name(*at) == holder);

@@ -77,3 +77,19 @@ fn the_decimal_mark_that_is_written_is_that_of_machines() {
     assert_eq!(marks(","), [',', '.']);
     assert_eq!(marks("."), ['.']);
 }
+
+#[test]
+fn thousands_of_elements_in_one_place_are_not_compared_with_each_other() {
+    let mut corpus = Corpus::default();
+    let limbs: String = (0..4_000)
+        .map(|n| format!("<limb called='l{n}' lies='{n}.5 1 0'/><only{n}/>"))
+        .collect();
+    let shape = format!("<shape><limb called='l' lies='0 0.5 0'>{limbs}</limb></shape>");
+    assert!(corpus.add(source("lib/shape.xml".to_owned()), &shape));
+    let crane = "<crane shape='shape.xml'><act id='up'/></crane>";
+    assert!(corpus.add(source("lib/crane.xml".to_owned()), crane));
+    let started = std::time::Instant::now();
+    learnt_from(&corpus, &Surroundings::new(&corpus, &[], []));
+    // Seconds would do; to look all of them through for each takes minutes.
+    assert!(started.elapsed().as_secs() < 30, "{:?}", started.elapsed());
+}
