@@ -53,8 +53,10 @@ pub(super) fn complete(
         }
     }
     if declared.is_none_or(|declared| declared.open) {
+        let declared = items.len();
         for name in seen::attributes(view, element) {
-            if !present.contains(&name) && items.iter().all(|known| known.label != name) {
+            let is_declared = || items[..declared].iter().any(|known| known.label == name);
+            if !present.contains(&name) && !is_declared() {
                 items.push(used_elsewhere(name, &writer));
             }
         }

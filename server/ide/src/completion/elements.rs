@@ -141,8 +141,9 @@ fn children(
         }
     }
     if declared.is_none_or(|declared| declared.open) {
+        let allowed = items.len();
         for name in seen::children(view, parent.name(), typed) {
-            if items.iter().all(|known| known.label != name) {
+            if items[..allowed].iter().all(|known| known.label != name) {
                 let insert = writer.unknown(name);
                 items.push(
                     CompletionItem::new(CompletionKind::Element, name, insert)
