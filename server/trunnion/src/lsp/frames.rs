@@ -5,11 +5,10 @@
 
 use std::io::{self, BufRead, BufReader, Read};
 
-use memchr::memmem;
+use memchr::memchr;
 
 use super::body::{Body, Opening};
 
-const END_OF_HEADER: &[u8] = b"\r\n\r\n";
 const LENGTH: &[u8] = b"content-length:";
 /// Longer lines are taken in pieces; no header comes near.
 const LINE_LIMIT: u64 = 8 * 1024;
@@ -71,13 +70,20 @@ impl<R: Read> FrameReader<R> {
 
     /// Whether a frame that has come already is next, so that nobody has to wait for it.
     pub(crate) fn has_whole(&self) -> bool {
-        let came = self.input.buffer();
-        let Some(end) = memmem::find(came, END_OF_HEADER) else {
-            return false;
-        };
-        let (header, body) = (&came[..end], &came[end + END_OF_HEADER.len()..]);
-        let length = header.split(|&byte| byte == b'\n').find_map(length);
-        length.is_some_and(|(_, length)| length.is_some_and(|length| length <= body.len() as u64))
+        let mut came = self.input.buffer();
+        let mut known = None;
+        // Lines as `next` reads them.
+        while let Some(end) = memchr(b'\n', came) {
+            let (line, rest) = (came[..end].trim_ascii(), &came[end + 1..]);
+            if line.is_empty() {
+                return known.is_some_and(|length| length <= rest.len() as u64);
+            }
+            if let Some((_, length)) = length(line) {
+                known = length;
+            }
+            came = rest;
+        }
+        false
     }
 
     fn header(&mut self, line: &[u8]) -> Result<(), String> {
@@ -202,6 +208,11 @@ mod tests {
         };
         assert!(after(whole));
         assert!(after("content-type: x\r\ncontent-length:1\r\n\r\n[]"));
+        // Headers end as they are read, and the last length counts.
+        assert!(after("Content-Length: 2\n\n{}"));
+        assert!(after("Content-Length: 2\r\n \r\n{}"));
+        assert!(after("Content-Length: 9\nContent-Length: 2\n\n{}"));
+        assert!(!after("Content-Length: 2\n\n{"));
         for rest in ["", "Content-Length: 2\r\n", "Content-Length: 2\r\n\r\n{"] {
             assert!(!after(rest), "{rest:?}");
         }
