@@ -59,7 +59,7 @@ impl From<Response> for Reply {
     }
 }
 
-/// The service, but for requests whose answers may be large.
+/// The service, but for requests whose answers may be large, and for what keeps documents in step.
 #[derive(Debug)]
 pub(crate) struct WithLargeAnswers {
     service: LspService<Server>,

@@ -1,7 +1,8 @@
 //! The language server's protocol: the only room that knows it.
 //!
 //! One message's way: [`frames`] cuts it out of the input, [`transport`] reads it ([`body`], if it opens a large
-//! document) and hands it to [`lifecycle`], which hands it to [`server`], where every method has a few lines. State
+//! document) and hands it to [`lifecycle`], which hands it to [`server`] (what keeps documents the same as the editor's by
+//! way of [`text_sync`], and what has long answers by way of [`large`]), where every method has a few lines. State
 //! changes there at once, in [`documents`]; what needs time takes a snapshot first and then computes in [`task`];
 //! [`features`] has the answers, [`outgoing`] sends them. [`convert`] turns what the other rooms say into protocol types
 //! that fit what [`client`] read from `initialize`.
