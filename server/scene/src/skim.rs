@@ -94,9 +94,7 @@ impl Skimmed {
 
     /// The place in the file of a byte that is there.
     fn in_file(&self, place: usize) -> usize {
-        // What is wrong with the last byte is that the file ends.
-        let is_last = place + 1 == self.bytes.len();
-        place + self.gaps.before(place + usize::from(is_last))
+        place + self.gaps.before(place)
     }
 }
 
@@ -138,6 +136,13 @@ impl Gaps {
     /// How much is left out right before a byte that is there.
     pub(crate) fn right_before(&self, place: usize) -> usize {
         self.before(place) - place.checked_sub(1).map_or(0, |last| self.before(last))
+    }
+
+    /// Makes the last gap smaller, which is right before the byte that will be at this place.
+    fn give_back(&mut self, at: usize, bytes: usize) {
+        if let Some(gap) = self.list.last_mut().filter(|gap| gap.at == at) {
+            gap.left_out -= bytes;
+        }
     }
 
     /// The next ones: so many bytes before the byte that will be at this place.

@@ -95,6 +95,14 @@ fn faults_behind_gaps_are_where_they_are() {
 }
 
 #[test]
+fn a_file_may_end_in_what_is_left_out() {
+    for end in ["A", "ä", "\u{1f69c}"] {
+        let file = format!("{{\"asset\": \"data:{}{end}", "A".repeat(1_000));
+        assert!(left_out(file.as_bytes()) > 700);
+    }
+}
+
+#[test]
 fn escapes_are_not_cut_apart() {
     for before in 245..262 {
         let data = format!("data:{}\\u00e4\\\"{}", "A".repeat(before), "ä".repeat(900));

@@ -33,6 +33,7 @@ pub(super) fn skim(mut file: impl Read, size: usize) -> io::Result<Option<Skimme
             Err(error) => return Err(error),
         };
         skimming.take(read);
+        skimming.remember(read);
         if is_json.is_none() && skimming.bytes.len() >= MARK.len() {
             let text = skimming.bytes.strip_prefix(MARK).unwrap_or(&skimming.bytes);
             let first = text.trim_ascii_start().first();
@@ -42,8 +43,7 @@ pub(super) fn skim(mut file: impl Read, size: usize) -> io::Result<Option<Skimme
             }
         }
     }
-    let Skimming { bytes, gaps, .. } = skimming;
-    Ok(Some(Skimmed { bytes, gaps }))
+    Ok(Some(skimming.done()))
 }
 
 #[derive(Default)]
@@ -51,6 +51,8 @@ struct Skimming {
     bytes: Vec<u8>,
     gaps: Gaps,
     place: Place,
+    /// The last bytes that were read, as many as the longest character has.
+    last: Vec<u8>,
 }
 
 /// What the next byte goes on with.
@@ -71,6 +73,27 @@ impl Default for Place {
 }
 
 impl Skimming {
+    fn remember(&mut self, read: &[u8]) {
+        self.last.extend(&read[read.len().saturating_sub(4)..]);
+        let more = self.last.len().saturating_sub(4);
+        self.last.drain(..more);
+    }
+
+    /// The last character of the file is there: what is wrong with a file that ends too early is told there.
+    fn done(mut self) -> Skimmed {
+        let at = self.bytes.len();
+        let begin = self.last.iter().rposition(|byte| !is_inside(*byte));
+        let character = &self.last[begin.unwrap_or_default()..];
+        if self.gaps.right_before(at) >= character.len() {
+            self.gaps.give_back(at, character.len());
+            self.bytes.extend_from_slice(character);
+        }
+        Skimmed {
+            bytes: self.bytes,
+            gaps: self.gaps,
+        }
+    }
+
     fn take(&mut self, mut read: &[u8]) {
         while let Some(first) = read.first() {
             let (taken, next) = match self.place {
@@ -143,8 +166,8 @@ impl Skimming {
         let mut kept = 0;
         if !self.is_cut() {
             kept = (start + KEPT).saturating_sub(self.bytes.len());
-            let is_inside = |byte: &&u8| **byte & 0xC0 == 0x80;
-            kept += read.iter().skip(kept).take_while(is_inside).count();
+            let rest = read.iter().skip(kept);
+            kept += rest.take_while(|byte| is_inside(**byte)).count();
         }
         let (kept, rest) = read.split_at(kept.min(read.len()));
         self.bytes.extend_from_slice(kept);
@@ -176,6 +199,11 @@ impl Skimming {
             self.gaps.add(self.bytes.len(), bytes);
         }
     }
+}
+
+/// Whether a byte is not the first of a character.
+fn is_inside(byte: u8) -> bool {
+    byte & 0xC0 == 0x80
 }
 
 /// How many blanks these bytes begin with.
