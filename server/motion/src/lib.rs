@@ -44,7 +44,7 @@ pub use compare::{Difference, Mismatch, Moment, compare};
 pub use drive::{Drive, Ends, Sample};
 pub use easing::progress;
 pub use fit::{Asked, Extreme, Fit, Span};
-pub use mirror::{Counterpart, mirrored};
+pub use mirror::{Counterpart, Counterparts, mirrored};
 pub use opposites::Opposites;
 pub use pose::Pose;
 pub use report::{AnimationReport, ControlReport, Movement, Report, Stance};

@@ -57,49 +57,69 @@ pub(crate) fn reach(side: f64) -> f64 {
     NEAR.max(TOLERANCE * side.abs())
 }
 
-impl Rig<'_> {
-    /// The channel of the same animation that moves the mirrored part the mirrored way in the same window.
-    pub fn mirror_partner(&self, animation: usize, channel: usize) -> Option<usize> {
-        let found = self.counterpart(animation, channel)?;
+/// The channels of one animation. There may be thousands, and of each node, too.
+#[derive(Debug)]
+pub struct Counterparts<'r> {
+    rig: &'r Rig<'r>,
+    /// What each moves.
+    channels: BTreeMap<usize, Vec<&'r Drive>>,
+    by_node: BTreeMap<NodeIndex, Vec<usize>>,
+}
+
+impl Counterparts<'_> {
+    /// The channel that moves the mirrored part the mirrored way in the same window.
+    pub fn mirroring(&self, channel: usize) -> Option<usize> {
+        let found = self.of(channel)?;
         (found.same_window && found.mirrors).then_some(found.channel)
     }
 
-    /// The channel of the same animation that moves the same properties of the part opposite, mirrored or not:
-    /// the one that comes nearest to mirroring. Judged by where the parts are at rest and by how they move in the
-    /// scene; names and local axes do not count.
-    pub fn counterpart(&self, animation: usize, channel: usize) -> Option<Counterpart> {
+    /// The channel that moves the same properties of the part opposite, mirrored or not: the one that comes nearest to
+    /// mirroring. Judged by where the parts are at rest and by how they move in the scene; names and local axes do not
+    /// count.
+    pub fn of(&self, channel: usize) -> Option<Counterpart> {
+        let own = self.channels.get(&channel)?;
+        let opposite = self.by_node.iter().filter_map(|(node, channels)| {
+            let opposite = self.rig.opposite(own[0].node, *node)?;
+            Some(channels.iter().map(move |channel| (*channel, opposite)))
+        });
+        let found = opposite.flatten().filter_map(|(channel, opposite)| {
+            let found = self
+                .rig
+                .compare_motions(channel, own, &self.channels[&channel])?;
+            // Parts in the middle are a pair only if they move apart: a mast and the lamp on it, both going up, are not.
+            let is_pair = match opposite {
+                Opposite::Across => true,
+                Opposite::InTheMiddle => {
+                    let with_itself = self.rig.compare_motions(channel, own, own)?;
+                    found.mirrors && !with_itself.mirrors
+                }
+            };
+            is_pair.then_some(found)
+        });
+        found.min_by(|a, b| {
+            let order = b.same_window.cmp(&a.same_window);
+            let order = order.then(a.apart.total_cmp(&b.apart));
+            order.then(a.channel.cmp(&b.channel))
+        })
+    }
+}
+
+impl Rig<'_> {
+    /// The channels of an animation, to be asked for what moves the parts opposite.
+    pub fn counterparts(&self, animation: usize) -> Counterparts<'_> {
         let mut channels: BTreeMap<usize, Vec<&Drive>> = BTreeMap::new();
         for drive in self.drives_of(animation) {
             channels.entry(drive.channel).or_default().push(drive);
         }
-        let own = channels.remove(&channel)?;
-        channels
-            .into_iter()
-            .filter_map(|(other, theirs)| self.compare_channels(other, &own, &theirs))
-            .min_by(|a, b| {
-                b.same_window
-                    .cmp(&a.same_window)
-                    .then(a.apart.total_cmp(&b.apart))
-            })
-    }
-
-    fn compare_channels(
-        &self,
-        channel: usize,
-        own: &[&Drive],
-        theirs: &[&Drive],
-    ) -> Option<Counterpart> {
-        let (one, other) = (own.first()?.node, theirs.first()?.node);
-        let opposite = self.opposite(one, other)?;
-        let found = self.compare_motions(channel, own, theirs)?;
-        // Parts in the middle are a pair only if they move apart: a mast and the lamp on it, both going up, are not.
-        let is_pair = match opposite {
-            Opposite::Across => true,
-            Opposite::InTheMiddle => {
-                found.mirrors && !self.compare_motions(channel, own, own)?.mirrors
-            }
-        };
-        is_pair.then_some(found)
+        let mut by_node: BTreeMap<NodeIndex, Vec<usize>> = BTreeMap::new();
+        for (channel, drives) in &channels {
+            by_node.entry(drives[0].node).or_default().push(*channel);
+        }
+        Counterparts {
+            rig: self,
+            channels,
+            by_node,
+        }
     }
 
     /// How two parts stand to each other at rest, by their origins or by the middles of their meshes. Origins in the

@@ -32,7 +32,7 @@ pub struct Opposites<'r> {
 }
 
 impl Rig<'_> {
-    /// The pairs of one animation, left and right, which [`Rig::compared`] compares. Like [`Rig::counterpart`] for all
+    /// The pairs of one animation, left and right, which [`Rig::compared`] compares. Like [`Rig::counterparts`] for all
     /// channels at once, in time that grows with the motions and hardly faster; parts in the middle have no side and no
     /// opposite here.
     pub fn opposite_drives(&self, animation: usize) -> Vec<(&Drive, &Drive)> {

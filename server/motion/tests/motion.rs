@@ -344,8 +344,8 @@ fn numbers_beyond_reason_give_no_size_and_no_panic() {
     assert!(size.is_none_or(|size| size.width.is_finite()), "{size:?}");
     let _ = (
         rig.axles(&pose),
-        rig.counterpart(0, 0),
-        rig.counterpart(0, 1),
+        rig.counterparts(0).of(0),
+        rig.counterparts(0).of(1),
         rig.moved_nodes(0),
     );
     assert!(motion::compare(&rig, &rig, &[(vec![(0, 1e300)], vec![(0, 1e300)])]).is_err());
@@ -356,7 +356,10 @@ fn a_leg_mirrors_the_leg_opposite() {
     let (scene, dialect, machine) = (scene(), house(), machine(SPREAD));
     let rig = Rig::new(&scene, &machine, &dialect.notation);
     assert_eq!(
-        (rig.mirror_partner(0, 0), rig.mirror_partner(0, 1)),
+        (
+            rig.counterparts(0).mirroring(0),
+            rig.counterparts(0).mirroring(1)
+        ),
         (Some(1), Some(0))
     );
 }
@@ -374,7 +377,7 @@ fn turns_mirror_whatever_the_parts_own_axes_are() {
         ("0/1", "rotation", "0..1", "0 180 0", "0 180 30"),
     ]);
     let rig = Rig::new(&scene, &machine, &dialect.notation);
-    assert_eq!(rig.mirror_partner(0, 0), Some(1));
+    assert_eq!(rig.counterparts(0).mirroring(0), Some(1));
 }
 
 #[test]
@@ -388,8 +391,9 @@ fn what_does_not_mirror_is_told() {
         ]);
         let rig = Rig::new(&scene, &machine, &dialect.notation);
         (
-            rig.mirror_partner(0, 0),
-            rig.counterpart(0, 0)
+            rig.counterparts(0).mirroring(0),
+            rig.counterparts(0)
+                .of(0)
                 .map(|found| (found.channel, found.same_window, found.mirrors)),
         )
     };
@@ -411,7 +415,7 @@ fn a_hundredth_of_the_way_is_near_enough_to_mirror() {
             ("0/1", "translation", "0..1", "-1.3 0 0", to),
         ]);
         let rig = Rig::new(&scene, &machine, &dialect.notation);
-        rig.counterpart(0, 0).unwrap().mirrors
+        rig.counterparts(0).of(0).unwrap().mirrors
     };
     assert!(mirrors("-1.804 0 0"));
     assert!(!mirrors("-1.806 0 0"));
@@ -427,7 +431,7 @@ fn parts_that_go_in_another_manner_do_not_mirror() {
         </animation>"#,
     );
     let rig = Rig::new(&scene, &machine, &dialect.notation);
-    assert!(!rig.counterpart(0, 0).unwrap().mirrors);
+    assert!(!rig.counterparts(0).of(0).unwrap().mirrors);
 }
 
 #[test]
@@ -438,7 +442,7 @@ fn parts_of_different_properties_are_no_pair() {
         ("0/1", "rotation", "0..1", "0 0 0", "0 0 30"),
     ]);
     let rig = Rig::new(&scene, &machine, &dialect.notation);
-    assert_eq!(rig.counterpart(0, 0), None);
+    assert_eq!(rig.counterparts(0).of(0), None);
 }
 
 #[test]
@@ -454,7 +458,7 @@ fn parts_in_the_middle_are_a_pair_only_if_they_move_apart() {
             ("1", property, "0..1", "0 0 0", other),
         ]);
         let rig = Rig::new(&scene, &machine, &dialect.notation);
-        rig.counterpart(0, 0).map(|found| found.mirrors)
+        rig.counterparts(0).of(0).map(|found| found.mirrors)
     };
     assert_eq!(partner("rotation", "0 0 40", "0 0 -40"), Some(true));
     assert_eq!(partner("rotation", "0 0 40", "0 0 -30"), None);
@@ -471,7 +475,9 @@ fn half_turns_to_the_same_side_do_not_mirror() {
             ("0/0", "rotation", "0..1", "0 0 0", "0 180 0"),
             ("0/1", "rotation", "0..1", "0 0 0", &to),
         ]);
-        Rig::new(&scene, &machine, &dialect.notation).mirror_partner(0, 0)
+        Rig::new(&scene, &machine, &dialect.notation)
+            .counterparts(0)
+            .mirroring(0)
     };
     assert_eq!(about_y("-180"), Some(1));
     assert_eq!(about_y("180"), None);
@@ -512,8 +518,8 @@ proptest! {
         ]);
         let scene = scene();
         let rig = Rig::new(&scene, &machine, &dialect.notation);
-        prop_assert_eq!(rig.mirror_partner(0, 0), Some(1));
-        prop_assert_eq!(rig.mirror_partner(0, 1), Some(0));
+        prop_assert_eq!(rig.counterparts(0).mirroring(0), Some(1));
+        prop_assert_eq!(rig.counterparts(0).mirroring(1), Some(0));
     }
 
     /// Mirroring across x keeps the angle about x and turns those about y and z round.
@@ -527,7 +533,7 @@ proptest! {
         ]);
         let scene = scene();
         let rig = Rig::new(&scene, &machine, &dialect.notation);
-        prop_assert_eq!(rig.mirror_partner(0, 0), Some(1));
+        prop_assert_eq!(rig.counterparts(0).mirroring(0), Some(1));
     }
 
     /// A node's world matrix is the product of the local ones down to it.

@@ -136,7 +136,7 @@ fn the_same_pairs_as_one_by_one() {
     let dialect = Dialect::house();
     let rig = Rig::new(&scene, &machine, &dialect.notation);
     for (left, right, mirror, _) in found(&scene, &rows) {
-        let one = rig.counterpart(0, left).unwrap();
+        let one = rig.counterparts(0).of(left).unwrap();
         assert_eq!((one.channel, one.mirrors), (right, mirror));
     }
     assert_eq!(found(&scene, &rows).len(), 4);

@@ -47,7 +47,7 @@ fn told(file: &str) -> String {
                 };
                 let _ = write!(told, "  {channel} {} {travel}", scene.tree_path(drive.node));
             }
-            if let Some(found) = rig.counterpart(index, channel) {
+            if let Some(found) = rig.counterparts(index).of(channel) {
                 let how = if found.mirrors {
                     "mirrors"
                 } else {

@@ -156,8 +156,9 @@ impl Parts {
         }
         let rig = site.rig.as_ref()?;
         let mut channels = self.channels.clone();
+        let counterparts = rig.counterparts(self.animation);
         for channel in &self.channels {
-            channels.extend(rig.mirror_partner(self.animation, *channel));
+            channels.extend(counterparts.mirroring(*channel));
         }
         channels.sort_unstable();
         channels.dedup();
