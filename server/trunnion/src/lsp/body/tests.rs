@@ -57,22 +57,18 @@ proptest! {
         odd in 0.0..1.0f64,
     ) {
         let text = text.repeat(1 + LARGE / text.len().max(1));
-        let mut body = message(&text);
-        body["method"] = "other".into();
-        // A character by its number, which is read the general way, somewhere.
-        let written = body.to_string();
-        let mut at = (written.len() as f64 * odd) as usize;
-        while !written.is_char_boundary(at) || written.as_bytes()[at] != b'"' || written.as_bytes()[at - 1] != b'\\' {
-            at -= 1;
-            if at == 0 {
-                break;
-            }
-        }
-        let odd = match at {
-            0 => written.replacen("\"text\":\"", "\"text\":\"\\ud83d\\ude00", 1),
-            _ => format!("{}\\u00e4{}", &written[..at - 1], &written[at - 1..]),
+        let written = |text: &str| {
+            let mut body = message(text);
+            body["method"] = "other".into();
+            body.to_string()
         };
-        for body in [written, odd] {
+        // A character by its number, which is read the general way, somewhere.
+        let place = (text.chars().count() as f64 * odd) as usize;
+        let (before, after) = text.split_at(text.char_indices().nth(place).map_or(0, |(at, _)| at));
+        let marked = written(&format!("{before}\u{1}{after}"));
+        let odd = marked.replacen("\\u0001", "\\ud83d\\ude00", 1);
+        prop_assert_ne!(&odd, &marked);
+        for body in [written(&text), odd] {
             let whole = arrived(body.as_bytes(), &sizes).finish().unwrap_err();
             prop_assert_eq!(general(std::str::from_utf8(&whole).unwrap()), general(&body));
         }
