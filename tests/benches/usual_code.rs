@@ -35,7 +35,7 @@ const ASKING: usize = 3;
 const WHEN_QUICK: [&str; 3] = ["*14send_text_soon", "*9work_once", "*9has_whole"];
 
 /// So many keys are typed and taken away.
-const KEYS: u64 = 24;
+const KEYS: usize = 24;
 
 /// Before a name in the list.
 const PATTERN: &str = ".text*.";
@@ -85,11 +85,7 @@ fn main() {
         (all.clone(), asking),
         (neovim, asking),
     ] {
-        for (group, path) in documents
-            .iter()
-            .enumerate()
-            .map(|(at, path)| (SMALL + at, path))
-        {
+        for (group, path) in [SMALL, LARGE].into_iter().zip(&documents) {
             let opening = run(&capabilities, &|client| {
                 type_in(client, path, diagnostics, 0)
             });
@@ -97,7 +93,7 @@ fn main() {
                 type_in(client, path, diagnostics, KEYS)
             });
             let with_keys = typing.iter().filter(|(name, cost)| {
-                opening.get(*name).copied().unwrap_or_default() + KEYS <= **cost
+                opening.get(*name).copied().unwrap_or_default() + KEYS as u64 <= **cost
             });
             groups[KEY].extend(with_keys.map(|(name, _)| name.clone()));
             groups[group].extend(opening.into_keys());
@@ -121,7 +117,7 @@ fn main() {
 type Diagnostics = fn(&mut Client, &str, i64) -> Vec<Value>;
 
 /// Opens a document and types so many keys into a tag, a value, and between elements, and takes each away again.
-fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: u64) {
+fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: usize) {
     let uri = format!("file://{}", path.display());
     let text = fs::read_to_string(path).expect("it is there");
     client.open(&uri, 1, &text);
@@ -132,13 +128,11 @@ fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: u64
         position(&text, at + needle.trim_start_matches("</aliases>").len())
     });
     let typed = ["<", "7", "x", "\""];
-    let mut keys = (0..keys / 2).zip(
-        places
-            .iter()
-            .flat_map(|start| typed.map(|typed| (start, typed))),
-    );
+    let all = places
+        .iter()
+        .flat_map(|start| typed.map(|typed| (start, typed)));
     let mut version = 1;
-    for (_, (start, typed)) in &mut keys {
+    for (start, typed) in all.take(keys / 2) {
         let after = json!({"line": start["line"], "character": start["character"].as_u64().map(|at| at + 1)});
         let insert = json!({"range": {"start": start, "end": start}, "text": typed});
         let remove = json!({"range": {"start": start, "end": after}, "text": ""});
@@ -228,7 +222,8 @@ fn functions(profile: &Path, symbols: &BTreeMap<u64, String>) -> BTreeMap<String
     run
 }
 
-/// Where in memory the program began: some function is called by its name and its address there.
+/// Where in memory the program began: some function is called by its name and its address there. 0 if the linker has put
+/// nothing side by side.
 fn loaded_at(profile: &str, symbols: &BTreeMap<u64, String>) -> u64 {
     let named: HashMap<&str, u64> = symbols.iter().map(|(at, name)| (&**name, *at)).collect();
     let lines = profile.lines().zip(profile.lines().skip(1));
@@ -240,7 +235,7 @@ fn loaded_at(profile: &str, symbols: &BTreeMap<u64, String>) -> u64 {
             .checked_sub(*named.get(name)?)
             .filter(|begin| *begin > 0)
     });
-    found.max().expect("the linker has put some side by side")
+    found.max().unwrap_or_default()
 }
 
 /// The address of a line of costs, which may be told by how far it is from the one before, and the cost.
