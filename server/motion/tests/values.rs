@@ -2,7 +2,7 @@
 
 use dialect::{Dialect, Property};
 use glam::{DQuat, DVec3};
-use motion::{Ends, Rig};
+use motion::{Drive, Ends, Rig};
 use scene::{NodeIndex, NodeParts, Rest, Scene, SceneBuilder};
 
 const DIALECT: &str = r#"
@@ -18,13 +18,15 @@ root = "sloop"
 [element.sloop]
 children = ["tide*"]
 [element.tide]
-children = ["shift*", "turn*", "grow*", "show*", "line*", "curve*"]
+children = ["shift*", "lean*", "turn*", "grow*", "show*", "line*", "curve*"]
 attributes = { id = { type = "name", of = "tide" } }
 [element.shift]
 children = ["way?"]
 attributes = { node = "index-path", from = "number", until = "number", by = "moved-value", to = "moved-value" }
 [element.way]
 attributes = { x = "number", z = "number" }
+[element.lean]
+attributes = { node = "index-path", from = "number", until = "number", start = "moved-value", end = "moved-value", small = "moved-value", large = "moved-value", by = "moved-value" }
 [element.turn]
 attributes = { node = "index-path", from = "number", until = "number", y = "number" }
 [element.grow]
@@ -38,7 +40,7 @@ attributes = { node = "index-path" }
 children = ["mark*"]
 attributes = { node = "index-path" }
 [element.mark]
-attributes = { at = "number", place = "moved-value", up = "number", x = "number", y = "number" }
+attributes = { at = "number", place = "moved-value", up = "number", x = "number", y = "number", seen = "boolean" }
 [[role.animation]]
 at = "sloop/tide"
 name = "@id"
@@ -56,6 +58,25 @@ to = "@to"
 [[role.channel.motion]]
 property = "translation"
 to = { x = "way/@x", z = "way/@z" }
+[[role.channel]]
+at = "lean"
+node = "@node"
+begin = "@from"
+end = "@until"
+[[role.channel.motion]]
+property = "translation"
+from = "@start"
+to = "@end"
+from-rest = true
+[[role.channel.motion]]
+property = "scale"
+from = "@small"
+to = "@large"
+from-rest = true
+[[role.channel.motion]]
+property = "translation"
+by = "@by"
+from-rest = true
 [[role.channel]]
 at = "turn"
 node = "@node"
@@ -89,6 +110,9 @@ keyframes = { at = "mark", time = "@at", value = "@place" }
 [[role.channel.motion]]
 property = "scale"
 keyframes = { at = "mark", time = "@at", value = { y = "@up" } }
+[[role.channel.motion]]
+property = "visibility"
+keyframes = { at = "mark", time = "@at", value = "@seen" }
 [[role.channel]]
 at = "curve"
 node = "@node"
@@ -98,29 +122,48 @@ keyframes = { at = "mark", time = "@at", value = { x = "@x", y = "@y" } }
 "#;
 
 fn scene() -> Scene {
+    of_one_node(rest(DQuat::IDENTITY))
+}
+
+fn rest(rotation: DQuat) -> Rest {
+    Rest::of(
+        DVec3::new(1.0, 2.0, 3.0),
+        rotation,
+        DVec3::new(2.0, 2.0, 3.0),
+    )
+}
+
+fn of_one_node(rest: Rest) -> Scene {
     let mut builder = SceneBuilder::new();
     builder.leaf(NodeParts {
-        rest: Rest::of(
-            DVec3::new(1.0, 2.0, 3.0),
-            DQuat::IDENTITY,
-            DVec3::new(2.0, 2.0, 3.0),
-        ),
+        rest,
         ..NodeParts::named("boom")
     });
     builder.finish()
 }
 
-/// What a rig of this animation makes of the only node at a time in seconds.
-fn at(animation: &str, seconds: f64) -> (DVec3, DVec3, bool) {
+/// Calls `look` with the rig of these animations.
+fn with_rig<T>(scene: &Scene, animations: &[&str], look: impl FnOnce(&Rig<'_>) -> T) -> T {
     let dialect = Dialect::read(DIALECT, None).expect("it is right");
-    let tree = syntax::parse(&format!("<sloop><tide id='a'>{animation}</tide></sloop>"));
+    let tide = |animation: &&str| format!("<tide>{animation}</tide>");
+    let tides: String = animations.iter().map(tide).collect();
+    let tree = syntax::parse(&format!("<sloop>{tides}</sloop>"));
     let machine = machine::read(&tree, &dialect, &dialect.documents[0]);
-    let scene = scene();
-    let rig = Rig::new(&scene, &machine, &dialect.notation);
-    let pose = rig.pose(&[(0, seconds)]);
-    let world = pose.world[0];
-    let axis = world.transform_vector3(DVec3::X);
-    (pose.place(NodeIndex(0)), axis, pose.visible[0])
+    look(&Rig::new(scene, &machine, &dialect.notation))
+}
+
+/// What a rig of this animation makes of the only node, which rests so, at a time in seconds.
+fn at_from(rest: Rest, animation: &str, seconds: f64) -> (DVec3, DVec3, bool) {
+    with_rig(&of_one_node(rest), &[animation], |rig| {
+        let pose = rig.pose(&[(0, seconds)]);
+        let axis = pose.world[0].transform_vector3(DVec3::X);
+        (pose.place(NodeIndex(0)), axis, pose.visible[0])
+    })
+}
+
+/// The same of the node as it mostly rests.
+fn at(animation: &str, seconds: f64) -> (DVec3, DVec3, bool) {
+    at_from(rest(DQuat::IDENTITY), animation, seconds)
 }
 
 fn place(animation: &str, seconds: f64) -> DVec3 {
@@ -167,6 +210,9 @@ fn motions_of_one_property_along_different_axes_run_at_one_time() {
     near(place(animation, 0.5), DVec3::new(0.5, 2.0, 3.5));
     near(place(animation, 1.0), DVec3::new(0.0, 2.0, 4.0));
     near(place(animation, 9.0), DVec3::new(0.0, 2.0, 5.0));
+    let three =
+        format!("{animation}<curve node='0'><mark at='0' y='0'/><mark at='1000' y='100'/></curve>");
+    near(place(&three, 0.5), DVec3::new(0.5, 0.5, 3.5));
     // Where the second says both, it counts along both, and goes on from where the first ends.
     let both = animation.replace("<way z", "<way x='300' z");
     near(place(&both, 1.0), DVec3::new(1.5, 2.0, 4.0));
@@ -218,6 +264,79 @@ fn animations_along_different_axes_are_combined_and_do_not_contest() {
 }
 
 #[test]
+fn animations_contest_where_they_speak_of_one_axis() {
+    let shift = |way| format!("<shift node='0' from='0' until='1000'><way {way}/></shift>");
+    let curve = |way| format!("<curve node='0'><mark at='0' {way}/></curve>");
+    let (x, y, z) = (shift("x='0'"), curve("y='0'"), shift("z='0'"));
+    let contested = |animations: &[&str]| {
+        with_rig(&scene(), animations, |rig| {
+            let numbers =
+                |drives: &Vec<&Drive>| drives.iter().map(|drive| drive.animation).collect();
+            let all: Vec<Vec<usize>> = rig.contested().iter().map(numbers).collect();
+            all
+        })
+    };
+    assert!(contested(&[&x, &y, &z]).is_empty());
+    for both in [&x, &y, &z] {
+        assert_eq!(contested(&[both, both]), [[0, 1]]);
+    }
+    // The third has nothing to do with it.
+    assert_eq!(contested(&[&x, &x, &z]), [[0, 1]]);
+    let grow = "<grow node='0' from='0' until='1000' by='2'/>";
+    let two = format!("{x}{grow}");
+    assert_eq!(contested(&[&two, &two]), [[0, 1], [0, 1]]);
+}
+
+#[test]
+fn motions_that_begin_together_are_in_the_order_of_the_document() {
+    let animation = "<shift node='0' from='0' until='1000' by='10 0 0'><way z='500'/></shift>\
+                     <shift node='0' from='0' until='1000' by='0 0 100'/>";
+    near(place(animation, 1.0), DVec3::new(1.1, 2.0, 6.0));
+}
+
+#[test]
+fn what_is_added_to_how_a_node_rests_is_multiplied_of_its_scale() {
+    let lean = |said: &str, seconds| {
+        let animation = format!("<lean node='0' from='0' until='1000' {said}/>");
+        let (place, axis, _) = at(&animation, seconds);
+        (place, axis.x)
+    };
+    let shifted = |seconds| lean("start='0 50 0' end='0 100 0'", seconds).0;
+    near(shifted(0.0), DVec3::new(1.0, 2.5, 3.0));
+    near(shifted(1.0), DVec3::new(1.0, 3.0, 3.0));
+    let grown = |seconds| lean("small='0.5 1 1' large='3 1 1'", seconds).1;
+    assert_eq!((grown(0.0), grown(1.0)), (1.0, 6.0));
+    // A change counts from where the node is, which is where it rests.
+    near(lean("by='0 50 0'", 1.0).0, DVec3::new(1.0, 2.5, 3.0));
+}
+
+#[test]
+fn a_change_of_angles_is_added_to_those_that_the_node_rests_in() {
+    let turned = rest(DQuat::from_rotation_y(30_f64.to_radians()));
+    let turn = "<turn node='0' from='0' until='1000' y='60'/>";
+    near(at_from(turned, turn, 1.0).1, DVec3::new(0.0, 0.0, -2.0));
+}
+
+#[test]
+fn a_node_is_shown_or_not_until_the_window_ends_as_it_was_before() {
+    let show =
+        |to: bool, from, until| format!("<show node='0' from='{from}' until='{until}' to='{to}'/>");
+    let twice = show(false, 0, 1000) + &show(true, 1000, 2000);
+    let seen = [0.5, 1.5, 2.0].map(|seconds| at(&twice, seconds).2);
+    assert_eq!(seen, [true, false, true]);
+    let mut hidden = rest(DQuat::IDENTITY);
+    hidden.visible = Some(false);
+    let seen = [0.5, 1.0].map(|seconds| at_from(hidden.clone(), &show(true, 0, 1000), seconds).2);
+    assert_eq!(seen, [false, true]);
+    let changes = |to| {
+        with_rig(&scene(), &[&show(to, 0, 1000)], |rig| {
+            rig.drives_of(0)[0].changes()
+        })
+    };
+    assert!(changes(false) && !changes(true));
+}
+
+#[test]
 fn factors_multiply_and_showing_starts_with_what_rests() {
     let grown = |seconds| at("<grow node='0' from='0' until='1000' by='1.5'/>", seconds).1;
     near(grown(0.0), DVec3::new(2.0, 0.0, 0.0));
@@ -235,6 +354,24 @@ fn keyframes_hold_before_and_after_and_in_between_are_passed() {
     near(place(animation, 3.5), DVec3::new(0.0, 2.0, 0.0));
     near(place(animation, 4.0), DVec3::new(0.1, 2.0, 0.0));
     near(place(animation, 9.0), DVec3::new(0.1, 2.0, 0.0));
+}
+
+#[test]
+fn two_keyframes_at_once_leave_nothing_unsaid_between_them() {
+    let jump = "<line node='0'><mark at='0' place='0 0 0'/><mark at='1000' place='0 0 0'/>\
+                <mark at='1000' place='10 0 0'/></line>";
+    with_rig(&scene(), &[jump], |rig| {
+        let sweep = rig.sweep(0);
+        assert_eq!((sweep.swept[0].error, sweep.moments), (0.0, 18));
+    });
+}
+
+/// However far they are apart.
+#[test]
+fn both_ends_of_a_motion_are_exact() {
+    let far =
+        "<line node='0'><mark at='0' place='1e30 0 0'/><mark at='1000' place='100 0 0'/></line>";
+    assert_eq!(place(far, 1.0).x, 1.0);
 }
 
 /// A keyframe that says nothing of an axis is passed along that axis, whatever it says of others.
@@ -286,21 +423,39 @@ fn keyframes_that_cannot_be_read_are_none_of_an_axis() {
 /// It holds from the start; along its other axes the node stays as it rests.
 #[test]
 fn a_single_keyframe_holds_its_value() {
-    let dialect = Dialect::read(DIALECT, None).expect("it is right");
-    let text = "<sloop><tide id='a'><line node='0'><mark at='500' up='5'/></line></tide></sloop>";
-    let machine = machine::read(&syntax::parse(text), &dialect, &dialect.documents[0]);
-    let scene = scene();
-    let rig = Rig::new(&scene, &machine, &dialect.notation);
-    let [drive] = rig.drives_of(0) else {
-        panic!("one motion: {:?}", rig.drives_of(0));
+    let line = "<line node='0'><mark at='500' up='5'/></line>";
+    with_rig(&scene(), &[line], |rig| {
+        let [drive] = rig.drives_of(0) else {
+            panic!("one motion: {:?}", rig.drives_of(0));
+        };
+        let scale = DVec3::new(2.0, 5.0, 3.0);
+        let ends = Ends::Vectors {
+            from: scale,
+            to: scale,
+        };
+        assert_eq!((drive.property, drive.ends), (Property::Scale, ends));
+        assert_eq!((drive.begin, drive.end), (0.5, 0.5));
+    });
+}
+
+#[test]
+fn a_node_waits_between_keyframes_of_the_same_value_only() {
+    let waits = |animation: &str| {
+        with_rig(&scene(), &[animation], |rig| {
+            let drives = rig.drives_of(0).iter();
+            let waits: Vec<bool> = drives.map(|drive| drive.waits(rig.machine)).collect();
+            waits
+        })
     };
-    let scale = DVec3::new(2.0, 5.0, 3.0);
-    let ends = Ends::Vectors {
-        from: scale,
-        to: scale,
-    };
-    assert_eq!((drive.property, drive.ends), (Property::Scale, ends));
-    assert_eq!((drive.begin, drive.end), (0.5, 0.5));
+    let places = "<line node='0'><mark at='0' place='0 0 0'/><mark at='1' place='0 0 0'/><mark at='2' place='0 1 0'/></line>";
+    assert_eq!(waits(places), [true, false]);
+    let seen = "<line node='0'><mark at='0' seen='true'/><mark at='1' seen='true'/><mark at='2' seen='false'/></line>";
+    assert_eq!(waits(seen), [true, false]);
+    // It goes nowhere, but nobody has written two keyframes.
+    assert_eq!(
+        waits("<shift node='0' from='0' until='1' by='0 0 0'/>"),
+        [false]
+    );
 }
 
 /// One that cannot be read makes no motion, and takes no other one with it.
@@ -310,6 +465,13 @@ fn what_is_broken_is_left_out() {
                      <mark at='3000' place='0 100 0'/><mark at='4000' place='0 300 0'/></line>";
     near(place(animation, 3.5), DVec3::new(0.0, 2.0, 0.0));
     near(place("<line node='0'/>", 1.0), DVec3::new(1.0, 2.0, 3.0));
+    // There is no such node.
+    let other = "<shift node='7' from='0' until='1000' by='0 50 0'/>";
+    let shift = "<shift node='0' from='0' until='1000' by='0 50 0'/>";
+    near(
+        place(&format!("{other}{shift}"), 1.0),
+        DVec3::new(1.0, 2.5, 3.0),
+    );
 }
 
 /// A pose is asked for at each of them: so no pose may look at all of them.
