@@ -85,3 +85,62 @@ fn nodes_that_look_alike_and_have_changed_are_not_told_by_their_place_in_the_row
     let same = fates(&row(["a", "b"]), &row(["a", "b"]));
     assert!(same.iter().all(is_found));
 }
+
+/// It may be the double that was renamed, and this one what was put in its place.
+#[test]
+fn a_renamed_node_that_has_a_double_is_not_found() {
+    let lamps = |boom: (&str, f64), post: (&str, f64)| {
+        let [boom, post] = [boom, post].map(|(name, x)| [placed(name, x)]);
+        rig(&[(named("boom"), &boom), (named("post"), &post)])
+    };
+    let fate = |old: &Scene, new: &Scene| fates(old, new)[1].clone();
+    // Another one has come to have its old name and place …
+    let old = lamps(("lamp", 1.0), ("lamp", 9.0));
+    let new = lamps(("light", 1.0), ("lamp", 1.0));
+    assert!(!is_found(&fate(&old, &new)));
+    // … or has had its new name and its place before.
+    assert!(!is_found(&fate(&new, &old)));
+    // One that has the name stays where it was, there or elsewhere; or one that comes has another name.
+    let elsewhere = lamps(("light", 1.0), ("lamp", 9.0));
+    assert!(is_found(&fate(&old, &elsewhere)));
+    let both = lamps(("lamp", 1.0), ("lamp", 1.0));
+    assert!(is_found(&fate(&both, &new)));
+    let (horn, moved) = (
+        lamps(("lamp", 1.0), ("horn", 9.0)),
+        lamps(("light", 1.0), ("horn", 1.0)),
+    );
+    assert!(is_found(&fate(&horn, &moved)));
+}
+
+/// What an empty node hung on was hung on something else: what has come where that was may be the node by another name.
+#[test]
+fn a_node_that_left_with_what_it_hung_on_may_have_stayed_there_by_another_name() {
+    let model = |rig: &[&str], boom: &[&str], mast: &[&str]| {
+        let mut builder = SceneBuilder::new();
+        builder.open(named("rig"));
+        for (name, below) in [("boom", boom), ("mast", mast)] {
+            builder.open(named(name));
+            if below.contains(&"arm") {
+                builder.open(placed("arm", 2.0));
+                builder.open(placed("wrist", 3.0));
+                builder.leaf(named("lamp"));
+                builder.close();
+                builder.close();
+            }
+            for name in below.iter().filter(|name| **name != "arm") {
+                builder.leaf(named(name));
+            }
+            builder.close();
+        }
+        for name in rig {
+            builder.leaf(named(name));
+        }
+        builder.finish()
+    };
+    // Old: rig, boom, arm, wrist, lamp.
+    let fate = |new: &Scene| Matching::of(&model(&[], &["arm"], &[]), new).fates[4].clone();
+    assert!(is_found(&fate(&model(&[], &[], &["arm"]))));
+    assert!(!is_found(&fate(&model(&[], &["light"], &["arm"]))));
+    // It never hung that far up, and the boom is where it was.
+    assert!(is_found(&fate(&model(&["light"], &[], &["arm"]))));
+}
