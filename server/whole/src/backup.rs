@@ -82,4 +82,27 @@ mod tests {
         assert_eq!(fs::read(yard.at("copy")).unwrap(), b"2");
         assert_eq!(yard.count(), 5);
     }
+
+    #[test]
+    #[cfg(unix)]
+    fn a_copy_has_the_permissions_of_the_file() {
+        use std::os::unix::fs::PermissionsExt;
+        let yard = Yard::new();
+        let file = yard.file(b"1");
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
+        copy(&file, &yard.at("copy")).unwrap();
+        let mode = fs::metadata(yard.at("copy")).unwrap().permissions().mode();
+        assert_eq!(mode & 0o777, 0o640);
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn the_backup_of_a_link_is_that_of_its_file_and_lies_beside_it() {
+        let (yard, elsewhere) = (Yard::new(), Yard::new());
+        let link = elsewhere.at("link.xml");
+        std::os::unix::fs::symlink(yard.file(b"1"), &link).unwrap();
+        let backup = back_up(&link).unwrap();
+        assert_eq!(backup.file_name().unwrap(), "a.xml.~1~");
+        assert_eq!((yard.count(), elsewhere.count()), (2, 1));
+    }
 }

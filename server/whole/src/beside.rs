@@ -177,3 +177,37 @@ pub(crate) fn keep_names(folder: &Path) {
         let _ = folder.sync_all();
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::replace::tests::Yard;
+    use std::io::{Read, Seek, Write};
+
+    #[test]
+    fn each_has_a_place_of_its_own() {
+        let yard = Yard::new();
+        let two = ["a.xml", "b.xml"].map(|name| Beside::file(&yard.at(name)).unwrap());
+        let folder = Beside::folder(&yard.at("a")).unwrap();
+        assert_ne!(two[0].path(), two[1].path());
+        assert!(two[1].path().is_file() && folder.path().is_dir());
+        assert_eq!(yard.count(), 3);
+    }
+
+    #[test]
+    fn what_was_written_can_be_read_before_it_takes_its_place() {
+        let yard = Yard::new();
+        let beside = Beside::file(&yard.at("a.xml")).unwrap();
+        let (mut handle, mut read) = (beside.handle().unwrap(), String::new());
+        handle.write_all(b"<a/>").unwrap();
+        handle.rewind().unwrap();
+        handle.read_to_string(&mut read).unwrap();
+        assert_eq!(read, "<a/>");
+    }
+
+    #[test]
+    fn a_name_alone_lies_in_the_folder_at_hand() {
+        assert_eq!(parent(Path::new("a.xml")), Path::new("."));
+        assert_eq!(parent(Path::new("mods/a.xml")), Path::new("mods"));
+    }
+}

@@ -111,14 +111,38 @@ mod tests {
     }
 
     #[test]
+    #[cfg(target_os = "linux")]
+    fn whoever_makes_something_removes_what_was_left() {
+        let yard = Yard::new();
+        fs::write(yard.at(NOBODY), "half").unwrap();
+        drop(Beside::file(&yard.at("a.xml")).unwrap());
+        assert_eq!(yard.count(), 0);
+    }
+
+    /// No run makes any.
+    #[test]
+    #[cfg(unix)]
+    fn links_are_none_of_ours() {
+        let yard = Yard::new();
+        std::os::unix::fs::symlink(yard.file(b"<a/>"), yard.at(NOBODY)).unwrap();
+        clear(yard.path());
+        assert_eq!(yard.count(), 2);
+    }
+
+    #[test]
     fn what_somebody_works_on_stays() {
         let yard = Yard::new();
         let ours = Beside::file(&yard.at("a.xml")).unwrap();
         let old = SystemTime::now() - SETTLED * 2;
         ours.handle().unwrap().set_modified(old).unwrap();
         let folder = Beside::folder(&yard.at("a")).unwrap();
+        #[cfg(unix)]
+        File::open(folder.path())
+            .and_then(|folder| folder.set_modified(old))
+            .unwrap();
         clear(yard.path());
-        assert!(ours.path().exists() && folder.path().exists());
+        // If the file had gone, the folder would have its name.
+        assert!(ours.path().is_file() && folder.path().is_dir());
         drop((ours, folder));
         assert_eq!(fs::read_dir(yard.path()).unwrap().count(), 0);
         // Just made, by a process that runs: it may be about to be locked.
