@@ -255,4 +255,39 @@ mod tests {
             assert!(!take(name, is_folder), "{name}");
         }
     }
+
+    #[test]
+    fn names_are_as_long_and_as_deep_as_all_systems_take() {
+        let step = |length| "a".repeat(length);
+        assert!(steps(&step(255)).is_ok());
+        // 128 letters, 256 bytes.
+        assert!(steps(&"ö".repeat(128)).is_err());
+        let path = |last| format!("{}/{}", vec![step(200); 5].join("/"), step(last));
+        assert!(steps(&path(19)).is_ok() && steps(&path(20)).is_err());
+        let deep = |count| vec!["a"; count].join("/");
+        assert!(steps(&deep(64)).is_ok() && steps(&deep(65)).is_err());
+    }
+
+    #[test]
+    fn what_turns_or_hides_text_is_invisible_and_its_neighbours_are_not() {
+        for bad in "\u{200e}\u{200f}\u{202a}\u{202e}\u{2066}\u{2069}\u{feff}".chars() {
+            assert!(steps(&format!("a{bad}b")).is_err(), "{bad:?}");
+            assert_eq!(shown(&format!("a{bad}b")), "a\u{fffd}b");
+        }
+        for good in "\u{200d}\u{2010}\u{202f}\u{2065}\u{206a}\u{ff00}".chars() {
+            assert!(steps(&format!("a{good}b")).is_ok(), "{good:?}");
+        }
+    }
+
+    #[test]
+    fn a_colon_is_told_by_what_it_would_do() {
+        assert!(steps("c:a").unwrap_err().contains("drive"));
+        assert!(steps("ab:c").unwrap_err().contains("does not allow"));
+        assert!(steps("a/com0.txt").unwrap_err().contains("device"));
+    }
+
+    #[test]
+    fn marks_that_are_letters_in_capitals_are_taken_apart_first() {
+        assert_eq!(folded("\u{1fb3}"), folded("\u{3b1}\u{345}"));
+    }
 }
