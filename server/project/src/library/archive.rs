@@ -1,7 +1,7 @@
 //! The files of an archive, read where they are.
 
 use std::fs;
-use std::io::{BufReader, Read, Seek, SeekFrom};
+use std::io::{BufReader, Read, Seek};
 use std::path::Path;
 
 use zip::ZipArchive;
@@ -29,60 +29,57 @@ pub(super) fn read(
         member,
     };
     let mut failed = |member: Option<String>, reason: String| {
-        unread.push(Unread {
-            source: source(member),
-            reason,
-        });
+        let source = source(member);
+        unread.push(Unread { source, reason });
     };
-    let opened = file
-        .seek(SeekFrom::Start(0))
-        .map_err(ZipError::from)
-        .and_then(|_| ZipArchive::new(BufReader::new(file)));
-    let mut archive = match opened {
+    let opened = file.rewind().map_err(ZipError::from);
+    let mut archive = match opened.and_then(|()| ZipArchive::new(BufReader::new(file))) {
         Ok(archive) => archive,
         Err(error) => return failed(None, format!("The archive cannot be read: {error}.")),
     };
-    if archive.len() > MOST_MEMBERS {
-        let count = archive.len();
-        failed(
-            None,
-            format!("The archive has {count} members; only the first {MOST_MEMBERS} are read."),
-        );
+    let count = archive.len();
+    if count > MOST_MEMBERS {
+        let reason =
+            format!("The archive has {count} members; only the first {MOST_MEMBERS} are read.");
+        failed(None, reason);
     }
     let mut left = MOST_BYTES;
-    for at in 0..archive.len().min(MOST_MEMBERS) {
+    for at in 0..count.min(MOST_MEMBERS) {
         let name = archive
             .name_for_index(at)
             .map(plain_name)
             .unwrap_or_default();
-        let mut member = match archive.by_index(at) {
-            Ok(member) => member,
-            Err(error) => {
-                failed(Some(name), format!("It cannot be unpacked: {error}."));
-                continue;
+        match visible_content(&mut archive, at, &name, (limits, wanted), &mut left) {
+            Ok(None) => {}
+            Ok(Some(content)) => {
+                let source = source(Some(name));
+                take(File { source, content });
             }
-        };
-        // Links are not followed here either.
-        if member.is_dir() || member.is_symlink() || is_hidden(&name) {
-            continue;
-        }
-        match member_content(&mut member, (limits, wanted), &mut left) {
-            Ok(content) => take(File {
-                source: source(Some(name)),
-                content,
-            }),
             Err(reason) => failed(Some(name), reason),
         }
         if left == 0 {
-            failed(
-                None,
-                format!(
-                    "More than {MOST_BYTES} bytes would have to be unpacked; the rest is not read."
-                ),
+            let reason = format!(
+                "More than {MOST_BYTES} bytes would have to be unpacked; the rest is not read."
             );
-            return;
+            return failed(None, reason);
         }
     }
+}
+
+/// None: a folder, a link (which are not followed here either), or a hidden file.
+fn visible_content<R: Read + Seek>(
+    archive: &mut ZipArchive<R>,
+    at: usize,
+    name: &str,
+    asked: (&Limits, Wanted),
+    left: &mut u64,
+) -> Result<Option<Content>, String> {
+    let member = archive.by_index(at);
+    let mut member = member.map_err(|error| format!("It cannot be unpacked: {error}."))?;
+    if member.is_dir() || member.is_symlink() || is_hidden(name) {
+        return Ok(None);
+    }
+    member_content(&mut member, asked, left).map(Some)
 }
 
 fn member_content<R: Read>(
