@@ -89,6 +89,13 @@ pub(crate) struct Known {
     generation: u64,
 }
 
+impl Known {
+    /// Whether it was seen with the eyes of this dialect.
+    fn is_of(&self, fitting: &Fitting) -> bool {
+        Arc::ptr_eq(&self.dialect, &fitting.dialect) && self.kind == fitting.kind
+    }
+}
+
 impl View {
     pub(crate) fn known(&self) -> Option<Known> {
         let meaning = self.meaning.as_ref()?;
@@ -236,14 +243,10 @@ pub(crate) fn build(
     before: Option<Known>,
 ) -> View {
     let settings = store.for_document(&document.path);
-    let name = file_name(&document.path);
-    let fitting = fit(&document.tree, name, &settings);
+    let fitting = fit(&document.tree, file_name(&document.path), &settings);
     // Asked before anything is looked at, so that what changes meanwhile is looked at again.
     let generation = disk.generation();
-    let before = before.zip(fitting.as_ref()).and_then(|(before, fitting)| {
-        let fits = Arc::ptr_eq(&before.dialect, &fitting.dialect) && before.kind == fitting.kind;
-        fits.then_some(before)
-    });
+    let before = before.filter(|before| fitting.as_ref().is_some_and(|now| before.is_of(now)));
     let seen = before
         .as_ref()
         .filter(|before| before.generation == generation);
