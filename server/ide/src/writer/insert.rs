@@ -23,69 +23,64 @@ pub(crate) fn set_value(
     value: &str,
 ) -> Result<TextEdit, Unwritable> {
     if let Some(found) = reader.value(chain, path) {
-        let quote = quote_around(text, found.range);
-        let written = match path.leaf() {
-            Leaf::Attribute(_) => escape::attribute(value, quote.unwrap_or(style.quote)),
-            Leaf::Text | Leaf::Element => escape::text(value),
-        };
-        return Ok(TextEdit::replace(found.range, written));
+        return Ok(over(text, style, found.range, path.leaf(), value));
     }
     let vague = || Unwritable::Vague(path.to_string());
     let at = chain.last().ok_or_else(vague)?;
-    let steps: Vec<_> = path
-        .steps()
-        .iter()
-        .filter(|step| step.kind != StepKind::Itself)
-        .collect();
-    let Some(first) = steps.first() else {
-        return match path.leaf() {
-            Leaf::Attribute(name) => Ok(new_attribute(
-                text,
-                &at.element,
-                name,
-                value,
-                style,
-                reader.dialect.element(at.context),
-            )),
-            Leaf::Text | Leaf::Element => Err(vague()),
-        };
-    };
-    let (StepKind::Child(Some(name)), 1) = (&first.kind, steps.len()) else {
+    let steps = path.steps().iter();
+    let steps: Vec<_> = steps.filter(|step| step.kind != StepKind::Itself).collect();
+    if steps.is_empty() && matches!(path.leaf(), Leaf::Attribute(_)) {
+        return new_value(reader, text, style, at, path.leaf(), value).ok_or_else(vague);
+    }
+    let [step] = steps[..] else {
         return Err(vague());
     };
-    let there = reader.step(chain, first).into_iter().next();
-    if let Some(inner) = there {
-        let inner = inner.last().ok_or_else(vague)?;
-        return match path.leaf() {
-            Leaf::Attribute(attribute) => Ok(new_attribute(
-                text,
-                &inner.element,
-                attribute,
-                value,
-                style,
-                reader.dialect.element(inner.context),
-            )),
-            Leaf::Text | Leaf::Element => new_text(text, &inner.element, value).ok_or_else(vague),
-        };
+    let StepKind::Child(Some(name)) = &step.kind else {
+        return Err(vague());
+    };
+    if let Some(child) = reader.step(chain, step).first() {
+        let child = child.last().ok_or_else(vague)?;
+        return new_value(reader, text, style, child, path.leaf(), value).ok_or_else(vague);
     }
     // The child is missing: it is made with everything the path says of it.
     let mut outer = NewElement::new(at.element.local_name(), at.context);
     outer.set(reader.dialect, path, value)?;
-    let child = outer.children().next().cloned().ok_or_else(vague)?;
-    let mut names = Names::of(machine, "");
-    let mut child = child;
-    complete(reader.dialect, machine, &mut child, &mut names, "");
+    let mut child = outer.children().next().cloned().ok_or_else(vague)?;
+    let names = &mut Names::of(machine, "");
+    complete(reader.dialect, machine, &mut child, names, "");
     let parent = Parent::inside(chain.to_vec(), name);
-    Ok(insertion(
-        reader,
-        machine,
-        text,
-        style,
-        &parent,
-        vec![child],
-        &mut names,
-    )?
-    .edit)
+    let made = insertion(reader, machine, text, style, &parent, vec![child], names)?;
+    Ok(made.edit)
+}
+
+/// A value instead of the one that stands there.
+fn over(text: &str, style: &Style, range: TextRange, leaf: &Leaf, value: &str) -> TextEdit {
+    let written = match leaf {
+        Leaf::Attribute(_) => {
+            escape::attribute(value, quote_around(text, range).unwrap_or(style.quote))
+        }
+        Leaf::Text | Leaf::Element => escape::text(value),
+    };
+    TextEdit::replace(range, written)
+}
+
+/// A value where an element has none: an attribute, or the first text. None: as [`new_text`].
+fn new_value(
+    reader: &Reader<'_>,
+    text: &str,
+    style: &Style,
+    at: &Located<'_>,
+    leaf: &Leaf,
+    value: &str,
+) -> Option<TextEdit> {
+    match leaf {
+        Leaf::Attribute(name) => {
+            let declared = reader.dialect.element(at.context);
+            let edit = new_attribute(text, &at.element, name, value, style, declared);
+            Some(edit)
+        }
+        Leaf::Text | Leaf::Element => new_text(text, &at.element, value),
+    }
 }
 
 /// The first text of an element that has nothing in it. None: it has, or it is not closed.

@@ -31,6 +31,13 @@ struct Made {
 }
 
 impl Made {
+    fn named(name: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            predicates: Vec::new(),
+        }
+    }
+
     fn context(&self, dialect: &Dialect, above: Context) -> Context {
         dialect.context_where(above, &self.name, &self.predicates)
     }
@@ -43,72 +50,70 @@ pub(crate) fn parent_for<'t>(
     from: &[Located<'t>],
     steps: &[Step],
 ) -> Result<Parent<'t>, Unwritable> {
-    let steps: Vec<&Step> = steps
-        .iter()
-        .filter(|step| step.kind != StepKind::Itself)
-        .collect();
+    let steps = steps.iter();
+    let steps: Vec<&Step> = steps.filter(|step| step.kind != StepKind::Itself).collect();
     let vague = || {
-        Unwritable::Vague(
-            steps
-                .iter()
-                .map(|step| step_name(step))
-                .collect::<Vec<_>>()
-                .join("/"),
-        )
+        let names: Vec<String> = steps.iter().map(|step| step_name(step)).collect();
+        Unwritable::Vague(names.join("/"))
     };
-    let (last_step, steps_above) = steps.split_last().ok_or_else(vague)?;
-    let follow = |chains: Vec<Chain<'t>>, step: &Step| -> Vec<Chain<'t>> {
-        chains
-            .iter()
-            .flat_map(|chain| reader.step(chain, step))
-            .collect()
-    };
-    let existing = steps
-        .iter()
-        .fold(vec![from.to_vec()], |chains, step| follow(chains, step));
-    if let Some((last, chain)) = existing.last().and_then(|chain| chain.split_last())
-        && !chain.is_empty()
-    {
-        let name = match &last_step.kind {
-            StepKind::Child(Some(name)) | StepKind::Descendant(Some(name)) => name.as_str(),
-            // `*`: as the one before.
-            _ => last.element.local_name(),
-        };
-        return Ok(Parent {
-            chain: chain.to_vec(),
-            missing: Vec::new(),
-            last: Made {
-                name: name.to_owned(),
-                predicates: last_step.predicates.clone(),
-            },
-            after: Some(last.element),
-        });
+    let (last, above) = steps.split_last().ok_or_else(vague)?;
+    if let Some(parent) = where_the_last_is(reader, from, &steps, last) {
+        return Ok(parent);
     }
-    // As far down as there is something to go to.
-    let mut chain: Chain<'t> = from.to_vec();
-    let mut there = 0;
-    for step in steps_above {
-        let Some(next) = reader.step(&chain, step).pop() else {
-            break;
-        };
-        chain = next;
-        there += 1;
+    let (chain, there) = as_far_as_there_is_something(reader, from, above);
+    let mut missing: Vec<Made> = Vec::new();
+    for step in &steps[there..] {
+        missing.extend(expand(reader.dialect, &chain, &missing, step).ok_or_else(vague)?);
     }
-    let mut made: Vec<Made> = Vec::new();
-    for step in steps.iter().skip(there) {
-        made.extend(expand(reader.dialect, &chain, &made, step).ok_or_else(vague)?);
-    }
-    let last = made.pop().ok_or_else(vague)?;
-    if chain.is_empty() {
-        // Without a root element there is no document to add to.
-        return Err(vague());
-    }
-    Ok(Parent {
+    let last = missing.pop().ok_or_else(vague)?;
+    // Without a root element there is no document to add to.
+    let has_root = !chain.is_empty();
+    let parent = has_root.then_some(Parent {
         chain,
-        missing: made,
+        missing,
         last,
         after: None,
-    })
+    });
+    parent.ok_or_else(vague)
+}
+
+/// Behind the last of the elements that the steps lead to.
+fn where_the_last_is<'t>(
+    reader: &Reader<'t>,
+    from: &[Located<'t>],
+    steps: &[&Step],
+    last_step: &Step,
+) -> Option<Parent<'t>> {
+    let existing = steps.iter().fold(vec![from.to_vec()], |chains, step| {
+        let next = chains.iter().flat_map(|chain| reader.step(chain, step));
+        next.collect()
+    });
+    let (last, chain) = existing.last()?.split_last()?;
+    let name = match &last_step.kind {
+        StepKind::Child(Some(name)) | StepKind::Descendant(Some(name)) => name.as_str(),
+        // `*`: as the one before.
+        _ => last.element.local_name(),
+    };
+    let mut parent = Parent::inside(chain.to_vec(), name);
+    parent.last.predicates.clone_from(&last_step.predicates);
+    parent.after = Some(last.element);
+    (!chain.is_empty()).then_some(parent)
+}
+
+/// How far down there is something to go to, and how many steps that takes.
+fn as_far_as_there_is_something<'t>(
+    reader: &Reader<'t>,
+    from: &[Located<'t>],
+    steps: &[&Step],
+) -> (Chain<'t>, usize) {
+    let mut chain = from.to_vec();
+    for (at, step) in steps.iter().enumerate() {
+        let Some(next) = reader.step(&chain, step).pop() else {
+            return (chain, at);
+        };
+        chain = next;
+    }
+    (chain, steps.len())
 }
 
 fn step_name(step: &Step) -> String {
@@ -146,13 +151,8 @@ impl<'t> Parent<'t> {
     /// Right behind this element, which is in the deepest existing one.
     pub(crate) fn behind(chain: &[Located<'t>], sibling: Element<'t>) -> Self {
         Self {
-            chain: chain.to_vec(),
-            missing: Vec::new(),
-            last: Made {
-                name: sibling.local_name().to_owned(),
-                predicates: Vec::new(),
-            },
             after: Some(sibling),
+            ..Self::inside(chain.to_vec(), sibling.local_name())
         }
     }
 
@@ -161,10 +161,7 @@ impl<'t> Parent<'t> {
         Self {
             chain,
             missing: Vec::new(),
-            last: Made {
-                name: name.to_owned(),
-                predicates: Vec::new(),
-            },
+            last: Made::named(name),
             after: None,
         }
     }
