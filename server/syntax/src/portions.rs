@@ -14,6 +14,9 @@ use crate::{Element, Tree};
 /// Elements longer than this are cut up, and no run of items is cut longer unless it is a single item. Bytes.
 const LONG: TextSize = TextSize::new(4096);
 
+/// A chunk of a list that is no longer than this is a portion. Bytes.
+const LONGEST_CHUNK: TextSize = TextSize::new(2 * 4096);
+
 /// So much of a text is one portion, mostly. Bytes.
 const USUAL: usize = 1024;
 
@@ -178,7 +181,7 @@ impl Cut {
             match child {
                 NodeOrToken::Node(node) if Kind::of(node.kind()) == Kind::Chunk => {
                     self.flush(list, offset, at, holder);
-                    if len <= LONG {
+                    if len <= LONGEST_CHUNK {
                         let range = TextRange::at(at, len);
                         self.items(node, at, range, holder, Identity::one(child));
                     } else {

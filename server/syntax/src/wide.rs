@@ -26,27 +26,49 @@ pub(crate) fn address(green: GreenRef<'_>) -> usize {
     }
 }
 
-/// Children per chunk when a list is built.
-const FANOUT: usize = 32;
-/// More children than this are divided into chunks.
-const WIDEST: usize = 2 * FANOUT;
-/// Levels of chunks; `FANOUT` to this power is more than a text can hold.
+/// Levels of chunks; the narrowest to this power is more than a text can hold.
 const DEEPEST: usize = 8;
+
+/// Children per chunk when a list of so many is built: as many as there are chunks, within bounds. What is looked at anew
+/// after an edit is a chunk, and all chunks are passed by: of a short list the one weighs more, of a long one the other.
+/// Twice as many are divided again.
+fn fanout(children: usize) -> usize {
+    children.isqrt().clamp(32, 128)
+}
+
+/// About how many children a list has.
+fn count(list: &GreenNodeData) -> usize {
+    let children = list.children();
+    let below = children.clone().find_map(|child| match child {
+        NodeOrToken::Node(chunk) if Kind::of(chunk.kind()) == Kind::Chunk => Some(count(chunk)),
+        _ => None,
+    });
+    children.len() * below.unwrap_or(1)
+}
 
 /// A node of `kind` that holds `children`, in chunks if they are many.
 pub(crate) fn node(kind: Kind, children: impl ExactSizeIterator<Item = Green>) -> GreenNode {
-    if children.len() <= WIDEST {
+    let fanout = fanout(children.len());
+    in_chunks(kind, children, fanout)
+}
+
+fn in_chunks(
+    kind: Kind,
+    children: impl ExactSizeIterator<Item = Green>,
+    fanout: usize,
+) -> GreenNode {
+    if children.len() <= 2 * fanout {
         return GreenNode::new(kind.raw(), children);
     }
-    let mut level = chunks(children);
-    while level.len() > WIDEST {
-        level = chunks(level.into_iter());
+    let mut level = chunks(children, fanout);
+    while level.len() > 2 * fanout {
+        level = chunks(level.into_iter(), fanout);
     }
     GreenNode::new(kind.raw(), level)
 }
 
-fn chunks(mut children: impl ExactSizeIterator<Item = Green>) -> Vec<Green> {
-    let count = children.len().div_ceil(FANOUT);
+fn chunks(mut children: impl ExactSizeIterator<Item = Green>, fanout: usize) -> Vec<Green> {
+    let count = children.len().div_ceil(fanout);
     let mut chunks = Vec::with_capacity(count);
     for made in 0..count {
         // Even shares: no chunk is left with a single child.
@@ -163,12 +185,13 @@ pub(crate) fn splice(
     new: Vec<Green>,
 ) -> Option<GreenNode> {
     let mut new = Some(new);
-    let children = spliced(list, from, to, &mut new);
+    let fanout = fanout(count(list));
+    let children = spliced(list, from, to, &mut new, fanout);
     if children.is_empty() {
         return None;
     }
     let kind = Kind::of(list.kind());
-    let node = node(kind, children.into_iter());
+    let node = in_chunks(kind, children.into_iter(), fanout);
     if levels(&node) < DEEPEST {
         return Some(node);
     }
@@ -201,6 +224,7 @@ fn spliced(
     from: TextSize,
     to: TextSize,
     new: &mut Option<Vec<Green>>,
+    fanout: usize,
 ) -> Vec<Green> {
     let mut children = Vec::with_capacity(node.children().len() + 1);
     let mut start = TextSize::new(0);
@@ -220,8 +244,9 @@ fn spliced(
                     from,
                     to.checked_sub(start).unwrap_or(zero).min(end - start),
                     new,
+                    fanout,
                 );
-                push_chunks(&mut children, inner);
+                push_chunks(&mut children, inner, fanout);
             }
             _ => {
                 if start >= from {
@@ -241,9 +266,9 @@ fn spliced(
     children
 }
 
-fn push_chunks(children: &mut Vec<Green>, inner: Vec<Green>) {
-    if inner.len() > WIDEST {
-        children.extend(chunks(inner.into_iter()));
+fn push_chunks(children: &mut Vec<Green>, inner: Vec<Green>, fanout: usize) {
+    if inner.len() > 2 * fanout {
+        children.extend(chunks(inner.into_iter(), fanout));
     } else if !inner.is_empty() {
         children.push(GreenNode::new(Kind::Chunk.raw(), inner).into());
     }
@@ -289,8 +314,19 @@ mod tests {
             let words: Vec<String> = (0..count).map(|n| format!("{n},")).collect();
             let list = list(&words);
             assert_eq!(texts(&list), words);
-            assert!(widest(&list) <= WIDEST);
+            assert!(widest(&list) <= 2 * fanout(words.len()));
         }
+    }
+
+    #[test]
+    fn a_long_list_has_about_as_many_chunks_as_each_has_children() {
+        let words: Vec<String> = (0..10_000).map(|n| format!("{n},")).collect();
+        let long = list(&words);
+        assert_eq!((long.children().len(), widest(&long)), (100, 100));
+        assert_eq!(count(&long), 10_000);
+        // And stays so: one more does not make another level.
+        let after = splice(&long, 0.into(), 0.into(), tokens(&["first,".to_owned()])).unwrap();
+        assert_eq!((after.children().len(), widest(&after)), (100, 101));
     }
 
     #[test]
@@ -316,7 +352,7 @@ mod tests {
             list = after;
             words.splice(from..to, new);
             assert_eq!(texts(&list), words);
-            assert!(widest(&list) <= WIDEST);
+            assert!(widest(&list) <= 2 * fanout(words.len()));
         }
     }
 
