@@ -1,11 +1,11 @@
-//! Motions on the left with the motions on the right that belong to them, all of an animation at once.
+//! Parts on the left with the parts on the right that belong to them, all of an animation at once, and their motions.
 
-use dialect::Property;
+use dialect::{Notation, Property};
 use glam::DVec3;
-use scene::NodeIndex;
+use scene::{NodeIndex, Scene};
 
 use crate::mirror::{is_at, mirrored, reach};
-use crate::{Drive, Rig};
+use crate::{AtRest, Drive, Rig};
 
 /// Seconds.
 const TIME_TOLERANCE: f64 = 1e-6;
@@ -31,86 +31,51 @@ pub struct Opposites<'r> {
     pub steer: bool,
 }
 
+/// Of some nodes those that stand opposite each other at rest, left and right: of each on the left the one on the right that
+/// is nearest to its mirror image. Like [`Rig::counterparts`] for all at once, in time that grows with the nodes and hardly
+/// faster; nodes in the middle have no side and no opposite here. `nodes`: in the order of the scene, each once.
+pub fn opposite_nodes(
+    scene: &Scene,
+    notation: &Notation,
+    at_rest: &AtRest,
+    nodes: &[NodeIndex],
+) -> Vec<(NodeIndex, NodeIndex)> {
+    let places = scene.places_at_rest(nodes.iter().copied());
+    let by_origin = Sides::of(notation, nodes.iter().copied().zip(places));
+    let mut pairs: Vec<(NodeIndex, NodeIndex)> = Vec::with_capacity(by_origin.left.len());
+    pairs.extend(by_origin.pairs());
+    // Models exported with all origins at zero are common.
+    let mut paired: Vec<NodeIndex> = Vec::with_capacity(2 * pairs.len());
+    paired.extend(pairs.iter().flat_map(|(left, right)| [*left, *right]));
+    paired.sort_unstable();
+    // Both are sorted.
+    let mut rest = paired.iter().copied().peekable();
+    let is_left_over = |node: &NodeIndex| {
+        while rest.next_if(|paired| paired < node).is_some() {}
+        rest.peek() != Some(node)
+    };
+    let centred = |node: NodeIndex| Some((node, at_rest.whole_box(scene, node)?.centre()));
+    let free = nodes.iter().copied().filter(is_left_over);
+    let free = Sides::of(notation, free.filter_map(centred));
+    if !free.left.is_empty() {
+        let by_box = Sides::of(notation, nodes.iter().copied().filter_map(centred));
+        let of_free = free.left.iter().filter_map(|left| by_box.pair(left));
+        let is_free = |node: &NodeIndex| paired.binary_search(node).is_err();
+        pairs.extend(of_free.filter(|(_, right)| is_free(right)));
+    }
+    pairs
+}
+
 impl Rig<'_> {
-    /// The pairs of one animation, left and right, which [`Rig::compared`] compares. Like [`Rig::counterparts`] for all
-    /// channels at once, in time that grows with the motions and hardly faster; parts in the middle have no side and no
-    /// opposite here.
-    pub fn opposite_drives(&self, animation: usize) -> Vec<(&Drive, &Drive)> {
-        let drives = self.drives_of(animation);
-        let mut parts: Vec<&[Drive]> = Vec::with_capacity(drives.len());
-        parts.extend(drives.chunk_by(|a, b| a.node == b.node));
-        let places = self
-            .scene
-            .places_at_rest(parts.iter().map(|drives| drives[0].node));
-        let by_origin = self.sides(parts.iter().copied().zip(places));
-        let pairs = by_origin
-            .left
-            .iter()
-            .filter_map(|left| Some((left.drives, by_origin.opposite(left)?)));
-        let mut found: Vec<(&Drive, &Drive)> = Vec::new();
-        let mut paired: Vec<NodeIndex> = Vec::new();
-        for (left, right) in pairs {
-            paired.extend([left[0].node, right[0].node]);
-            pairs_of(left, right, &mut found);
-        }
-        drop(by_origin);
-        // Models exported with all origins at zero are common.
-        paired.sort_unstable();
-        let centred = |drives| self.centred(drives);
-        let is_free = |drives: &[Drive]| paired.binary_search(&drives[0].node).is_err();
-        // Both are sorted by node.
-        let mut rest = paired.iter().copied().peekable();
-        let is_left_over = |drives: &&[Drive]| {
-            let node = drives[0].node;
-            while rest.next_if(|paired| *paired < node).is_some() {}
-            rest.peek() != Some(&node)
-        };
-        let free = parts.iter().copied().filter(is_left_over);
-        let free = self.sides(free.filter_map(centred));
-        if free.left.is_empty() {
-            return found;
-        }
-        let by_box = self.sides(parts.iter().copied().filter_map(centred));
-        for left in &free.left {
-            if let Some(right) = by_box.opposite(left).filter(|right| is_free(right)) {
-                pairs_of(left.drives, right, &mut found);
-            }
-        }
-        found
-    }
-
-    fn centred<'d>(&self, drives: &'d [Drive]) -> Option<(&'d [Drive], DVec3)> {
-        Some((drives, self.rest_box(drives[0].node)?.centre()))
-    }
-
-    /// Sorts parts by side, as they are placed. They come sorted by node.
-    fn sides<'d>(&self, parts: impl Iterator<Item = (&'d [Drive], DVec3)>) -> Sides<'d> {
-        let axes = self.notation.axes;
-        let across = DVec3::from_array(axes.right.vector());
-        let forward = DVec3::from_array(axes.forward.vector());
-        let (mut left, mut right) = (Vec::new(), Vec::new());
-        for (drives, place) in parts {
-            let (side, along) = (place.dot(across), place.dot(forward));
-            if side.is_finite() && side.abs() > MIDDLE {
-                let list = if side < 0.0 { &mut left } else { &mut right };
-                list.push(Part {
-                    drives,
-                    place,
-                    side,
-                    along,
-                });
-            }
-        }
-        right.sort_unstable_by(|a, b| {
-            let node = |part: &Part<'_>| part.drives[0].node;
-            let order = a.along.total_cmp(&b.along);
-            order.then_with(|| node(a).cmp(&node(b)))
-        });
-        Sides {
-            left,
-            right,
-            across,
-        }
+    /// The motions of two nodes, on the left and on the right, that belong together; [`Rig::compared`] compares them.
+    pub fn opposite_drives(
+        &self,
+        animation: usize,
+        left: NodeIndex,
+        right: NodeIndex,
+    ) -> Vec<(&Drive, &Drive)> {
+        let drives = |node| self.drives_of_node(animation, node);
+        pairs_of(drives(left), drives(right))
     }
 
     /// Compares two that stand opposite each other.
@@ -129,12 +94,9 @@ impl Rig<'_> {
     }
 }
 
-/// Adds the motions of two parts that belong together. Both are sorted by property and begin.
-fn pairs_of<'d>(
-    left: &'d [Drive],
-    mut right: &'d [Drive],
-    pairs: &mut Vec<(&'d Drive, &'d Drive)>,
-) {
+/// Both are sorted by property and begin.
+fn pairs_of<'d>(left: &'d [Drive], mut right: &'d [Drive]) -> Vec<(&'d Drive, &'d Drive)> {
+    let mut pairs = Vec::new();
     for one in left {
         let is_before = |drive: &Drive| {
             (drive.property, drive.begin + TIME_TOLERANCE) < (one.property, one.begin)
@@ -153,11 +115,12 @@ fn pairs_of<'d>(
             pairs.push((one, other));
         }
     }
+    pairs
 }
 
-/// What an animation moves of one node, and where the node is at rest.
-struct Part<'d> {
-    drives: &'d [Drive],
+/// A node, and where it is at rest.
+struct Part {
+    node: NodeIndex,
     place: DVec3,
     /// Along the axis to the right.
     side: f64,
@@ -165,18 +128,51 @@ struct Part<'d> {
     along: f64,
 }
 
-struct Sides<'d> {
-    /// Sorted by node.
-    left: Vec<Part<'d>>,
+struct Sides {
+    /// As they came.
+    left: Vec<Part>,
     /// Sorted from back to front, and then by node.
-    right: Vec<Part<'d>>,
+    right: Vec<Part>,
     /// The axis to the right.
     across: DVec3,
 }
 
-impl<'d> Sides<'d> {
-    /// The part on the right that is nearest to the mirror image of one on the left, if it is near.
-    fn opposite(&self, left: &Part<'_>) -> Option<&'d [Drive]> {
+impl Sides {
+    /// Sorts nodes by side, as they are placed.
+    fn of(notation: &Notation, nodes: impl Iterator<Item = (NodeIndex, DVec3)>) -> Self {
+        let axes = notation.axes;
+        let across = DVec3::from_array(axes.right.vector());
+        let forward = DVec3::from_array(axes.forward.vector());
+        let (mut left, mut right) = (Vec::new(), Vec::new());
+        for (node, place) in nodes {
+            let (side, along) = (place.dot(across), place.dot(forward));
+            if side.is_finite() && side.abs() > MIDDLE {
+                let list = if side < 0.0 { &mut left } else { &mut right };
+                list.push(Part {
+                    node,
+                    place,
+                    side,
+                    along,
+                });
+            }
+        }
+        right.sort_unstable_by(|a: &Part, b| {
+            let order = a.along.total_cmp(&b.along);
+            order.then_with(|| a.node.cmp(&b.node))
+        });
+        Self {
+            left,
+            right,
+            across,
+        }
+    }
+
+    fn pairs(&self) -> impl Iterator<Item = (NodeIndex, NodeIndex)> {
+        self.left.iter().filter_map(|left| self.pair(left))
+    }
+
+    /// A node on the left with the one on the right that is nearest to its mirror image, if that is near.
+    fn pair(&self, left: &Part) -> Option<(NodeIndex, NodeIndex)> {
         let image = mirrored(left.place, self.across, 0.0);
         let reach = reach(left.side);
         let start = self
@@ -187,8 +183,8 @@ impl<'d> Sides<'d> {
             .take_while(|part| part.along <= left.along + reach)
             .take(MOST_COMPARED)
             .filter(|part| is_at(part.place, image, left.side));
-        let distance = |part: &&Part<'_>| part.place.distance(image);
+        let distance = |part: &&Part| part.place.distance(image);
         let nearest = near.min_by(|a, b| distance(a).total_cmp(&distance(b)));
-        nearest.map(|part| part.drives)
+        Some((left.node, nearest?.node))
     }
 }

@@ -92,8 +92,16 @@ impl<'a> Rig<'a> {
         &rest[..rest.partition_point(|drive| drive.animation == animation)]
     }
 
-    /// The same, one property of one node after the other. Finds where the next one begins without looking at all
-    /// before it: there may be a hundred thousand keyframes, and as many moments to look at.
+    /// The same of one node.
+    pub fn drives_of_node(&self, animation: usize, node: NodeIndex) -> &[Drive] {
+        let drives = self.drives_of(animation);
+        let start = drives.partition_point(|drive| drive.node < node);
+        let rest = &drives[start..];
+        &rest[..rest.partition_point(|drive| drive.node == node)]
+    }
+
+    /// Those of an animation, one property of one node after the other. Finds where the next one begins without looking at
+    /// all before it: there may be a hundred thousand keyframes, and as many moments to look at.
     pub(crate) fn turns_of(&self, animation: usize) -> impl Iterator<Item = &[Drive]> {
         let mut rest = self.drives_of(animation);
         std::iter::from_fn(move || {

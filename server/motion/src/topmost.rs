@@ -3,7 +3,7 @@
 use scene::{NodeIndex, Scene};
 
 /// Those of some nodes that hang on no other of them. `nodes` must be in document order; a node may come again.
-pub(crate) fn of(scene: &Scene, nodes: impl IntoIterator<Item = NodeIndex>) -> Vec<NodeIndex> {
+pub fn of(scene: &Scene, nodes: impl IntoIterator<Item = NodeIndex>) -> Vec<NodeIndex> {
     let mut roots: Vec<NodeIndex> = Vec::new();
     for node in nodes {
         // What hangs on a node comes right after it.

@@ -5,8 +5,8 @@ mod common;
 use common::machine_with;
 use dialect::Dialect;
 use glam::DVec3;
-use motion::Rig;
-use scene::{Bounds, NodeParts, Rest, Scene, SceneBuilder};
+use motion::{AtRest, Rig, opposite_nodes};
+use scene::{Bounds, NodeIndex, NodeParts, Rest, Scene, SceneBuilder};
 
 /// A body with pairs of arms one behind the other, the left one first: `0/0` and `0/1`, `0/2` and `0/3`, …
 fn scene(pairs: u32) -> Scene {
@@ -40,8 +40,11 @@ fn found(
     ));
     let dialect = Dialect::house();
     let rig = Rig::new(scene, &machine, &dialect.notation);
-    let pairs = rig.opposite_drives(0).into_iter();
-    pairs
+    let mut nodes: Vec<NodeIndex> = rig.drives_of(0).iter().map(|drive| drive.node).collect();
+    nodes.dedup();
+    opposite_nodes(scene, &dialect.notation, &AtRest::default(), &nodes)
+        .into_iter()
+        .flat_map(|(left, right)| rig.opposite_drives(0, left, right))
         .map(|(left, right)| rig.compared(left, right))
         .map(|pair| {
             (

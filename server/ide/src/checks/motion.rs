@@ -5,6 +5,7 @@
 
 mod again;
 mod against;
+mod animated;
 mod contested;
 mod jumps;
 mod lopsided;
@@ -23,8 +24,8 @@ use scene::{NodeIndex, Scene};
 use syntax::TextSize;
 
 use self::again::{Again, Loud, Seen};
+use self::animated::{Animated, Reached, is_among};
 use self::contested::{Driven, Drivers, First};
-use self::lopsided::Compared;
 use self::nodes::{Nodes, Resolved};
 use self::wheels::Wheels;
 use super::gravest::Gravest;
@@ -40,7 +41,6 @@ pub(super) struct Motions {
     /// Boxed: they are large, and all are put into their places again after each keystroke.
     animations: HashMap<Place, Box<Known>>,
     drivers: Drivers,
-    compared: Compared,
     wheels: Wheels,
     nodes: Nodes,
     resolved: Resolved,
@@ -55,8 +55,7 @@ struct Known {
     told: Option<Box<Told>>,
     /// What it drives, and where first, in order.
     driven: Vec<(Driven, First)>,
-    /// The topmost nodes that it moves, in the order of the scene.
-    moved: Vec<NodeIndex>,
+    animated: Animated,
 }
 
 /// What is to be told of one animation. Ranges are relative to the start of the entry that holds its start tag.
@@ -97,8 +96,7 @@ struct LookedAt {
     unless_shared: Vec<(Driven, Finding)>,
     /// Of the parts that were looked at.
     driven: Vec<(Driven, First)>,
-    moved: Vec<NodeIndex>,
-    compared: Vec<(u64, bool)>,
+    animated: Animated,
 }
 
 /// So many channels are worth a thread.
@@ -240,7 +238,10 @@ impl Motions {
             animations: &animations,
             changed: &changed,
             affected: &affected,
-            moved: &|place| known.get(&place).map(|known| known.moved.as_slice()),
+            moved: &|place| {
+                let known = known.get(&place).zip(site.scene);
+                known.map_or_else(Vec::new, |(known, scene)| known.animated.moved(scene))
+            },
             at_rest: &self.at_rest,
         };
         self.wheels
@@ -318,22 +319,61 @@ impl Motions {
         let turns = in_turn(&moving);
         found.loud_parts = jumps::check(site, &turns, &mut found.findings);
         if let Some(scene) = site.scene {
-            let rig = rig(site, scene, &self.nodes, channels, &self.at_rest);
             let mut restless = rest::check(site, scene, &self.nodes, &turns);
             let parts = restless.iter().map(|(driven, _)| driven.part());
             found.loud_parts.extend(parts);
-            let known = &self.compared;
-            let lopsided = lopsided::check(site, scene, &rig, channels, known, &mut restless);
-            found.findings.extend(lopsided.findings);
-            found.compared = lopsided.compared;
-            found.findings.extend(against::check(site, &rig, channels));
+            let (rig, animated, reached) = self.reached(site, scene, asked);
+            let mut compared =
+                lopsided::check(site, scene, &rig, channels, &reached.pairs, &mut restless);
+            compared.extend(against::check(site, &rig, channels));
+            for (finding, about) in compared {
+                let parts = about
+                    .iter()
+                    .filter_map(|number| channels.get(*number)?.part);
+                let parts = parts.map(|part| self.nodes.first(part));
+                found.loud_parts.extend(parts);
+                found.findings.extend([finding]);
+            }
+            found.animated = animated;
             let restless = restless.into_iter();
             found.unless_shared =
                 Vec::from_iter(restless.map(|(driven, one)| (driven, one.moved_back(start))));
-            found.moved = rig.moved_nodes(0);
         }
         found.driven = contested::driven(&turns);
         found
+    }
+
+    /// The motions that have to be compared with others, as animation 0; what the animation drives now; and what of that the
+    /// change reaches.
+    fn reached<'v>(
+        &self,
+        site: &Site<'v>,
+        scene: &'v Scene,
+        asked: &Asked<'v>,
+    ) -> (Rig<'v>, Animated, Reached) {
+        let part = |at: &ChannelAt<'_>| at.part.map(|part| self.nodes.first(part));
+        let channels = || asked.channels.iter().enumerate();
+        let rig = |is_asked: &dyn Fn(Part) -> bool| {
+            let asked = channels().filter(|(_, at)| part(at).is_some_and(is_asked));
+            rig(site, scene, &self.nodes, asked, &self.at_rest)
+        };
+        let Some((known, parts)) = asked.known.as_ref().zip(asked.again.parts()) else {
+            let rig = rig(&|_| true);
+            let animated = Animated::default().after(&[], &rig, &self.at_rest);
+            let all = animated.all();
+            return (rig, animated, all);
+        };
+        let nodes = parts.iter().filter_map(|part| self.nodes.get(*part));
+        let mut touched: Vec<NodeIndex> = nodes.collect();
+        touched.sort_unstable();
+        touched.dedup();
+        let own = rig(&|part| asked.again.has_part(part));
+        let animated = known.animated.after(&touched, &own, &self.at_rest);
+        let reached = animated.reached(&known.animated, &touched, scene);
+        let node = |part| self.nodes.get(part);
+        let is_reached = |node| is_among(&reached.nodes, &node);
+        let rig = rig(&|part| node(part).is_some_and(is_reached));
+        (rig, animated, reached)
     }
 
     fn take(&mut self, site: &Site<'_>, asked: Asked<'_>, found: LookedAt) {
@@ -345,7 +385,6 @@ impl Motions {
             ..
         } = asked;
         let entries = animation.entries(site);
-        self.compared.add(found.compared);
         let mut driven = known.map(|known| known.driven).unwrap_or_default();
         let is_old = |(driven, _): &mut (Driven, First)| again.has_part(driven.part());
         let before: Vec<(Driven, First)> = driven.extract_if(.., is_old).collect();
@@ -376,7 +415,7 @@ impl Motions {
             }
             .boxed(),
             driven,
-            moved: found.moved,
+            animated: found.animated,
         });
         self.animations.insert(animation.place, known);
     }
@@ -441,16 +480,16 @@ fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
     animations
 }
 
-/// What an animation's channels drive in the scene; animation 0 of the rig.
-fn rig<'v>(
+/// What channels drive in the scene; animation 0 of the rig. `channels`: with their numbers.
+fn rig<'c, 'v: 'c>(
     site: &Site<'v>,
     scene: &'v Scene,
     nodes: &Nodes,
-    channels: &[ChannelAt<'_>],
+    channels: impl Iterator<Item = (usize, &'c ChannelAt<'v>)>,
     at_rest: &Arc<AtRest>,
 ) -> Rig<'v> {
-    let mut drives = Vec::with_capacity(channels.len());
-    for (at, channel) in channels.iter().enumerate() {
+    let mut drives = Vec::with_capacity(channels.size_hint().0);
+    for (at, channel) in channels {
         if let Some(node) = channel.part.and_then(|part| nodes.get(part)) {
             drives.extend(Drive::of_channel(0, at, node, channel.channel));
         }

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use machine::{Entry, Facts};
 
 use super::super::index::Part;
+use super::animated::is_among;
 
 /// What an animation was like when it was looked at.
 #[derive(Debug, Default)]
@@ -116,10 +117,15 @@ impl Again {
     }
 
     pub(super) fn has_entry(&self, label: u64) -> bool {
-        self.is_all || self.entries.binary_search(&label).is_ok()
+        self.is_all || is_among(&self.entries, &label)
+    }
+
+    /// The parts, if not all.
+    pub(super) fn parts(&self) -> Option<&[Part]> {
+        (!self.is_all).then_some(&self.parts)
     }
 
     pub(super) fn has_part(&self, part: Part) -> bool {
-        self.is_all || self.parts.binary_search(&part).is_ok()
+        self.is_all || is_among(&self.parts, &part)
     }
 }

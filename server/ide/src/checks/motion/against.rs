@@ -16,9 +16,15 @@ const INSTANT: f64 = 1e-6;
 /// The cosine from which on two ways are opposite (about 11 degrees).
 const OPPOSITE: f64 = -0.98;
 
+/// Gives back each finding with the numbers of the channels that it is about.
+///
 /// Each translation is compared with those of the nearest node above that is translated too. Turning against each other is
 /// left alone: arms fold like that, and platforms are kept level.
-pub(super) fn check(site: &Site<'_>, rig: &Rig<'_>, channels: &[ChannelAt<'_>]) -> Vec<Finding> {
+pub(super) fn check(
+    site: &Site<'_>,
+    rig: &Rig<'_>,
+    channels: &[ChannelAt<'_>],
+) -> Vec<(Finding, [usize; 2])> {
     let mut findings = Vec::new();
     let all: Vec<&Drive> = rig.drives_of(0).iter().filter(|one| is_way(one)).collect();
     // Sorted by node, what hangs on a node right after it: the nodes above are those still open.
@@ -33,10 +39,12 @@ pub(super) fn check(site: &Site<'_>, rig: &Rig<'_>, channels: &[ChannelAt<'_>]) 
         }
         if let Some((_, carriers)) = open.last() {
             for drive in group {
-                let carrier = carriers.iter().find(|carrier| overlap(drive, carrier));
-                let found =
-                    carrier.and_then(|carrier| finding(site, rig, channels, drive, carrier));
-                findings.extend(found);
+                let Some(carrier) = carriers.iter().find(|carrier| overlap(drive, carrier)) else {
+                    continue;
+                };
+                let finding = finding(site, rig, channels, drive, carrier);
+                let about = [drive.channel, carrier.channel];
+                findings.extend(finding.map(|finding| (finding, about)));
             }
         }
         open.push((node, group));

@@ -1,14 +1,12 @@
 //! Left and right parts whose motions do not mirror each other.
 
-use foldhash::fast::FixedState;
 use foldhash::{HashMap, HashSet};
 use std::cell::LazyCell;
-use std::hash::{BuildHasher, Hash, Hasher};
 
 use dialect::{EndValue, Quantity};
 use glam::DVec3;
 use motion::{Drive, Ends, Rig, Travel};
-use scene::Scene;
+use scene::{NodeIndex, Scene};
 use syntax::TextRange;
 
 use super::super::site::Site;
@@ -17,60 +15,31 @@ use super::{ChannelAt, measure, rounded};
 use crate::nodes::rest_value;
 use crate::{Finding, codes};
 
-/// Pairs that were compared: whether they mirror each other, or turn together as steered wheels do. By what was
-/// compared.
-#[derive(Debug, Default)]
-pub(super) struct Compared {
-    fits: HashMap<u64, bool>,
-}
-
-/// More pairs than this are forgotten.
-const MOST_KEPT: usize = 100_000;
-
-impl Compared {
-    /// Takes in what was compared meanwhile.
-    pub(super) fn add(&mut self, compared: Vec<(u64, bool)>) {
-        if self.fits.len() > MOST_KEPT {
-            self.fits.clear();
-        }
-        self.fits.extend(compared);
-    }
-}
-
-/// What was found of an animation, and what had to be compared for that.
-#[derive(Default)]
-pub(super) struct Found {
-    pub(super) findings: Vec<Finding>,
-    pub(super) compared: Vec<(u64, bool)>,
-}
-
-/// `known`: what was compared before. `restless`: the motions that start elsewhere than their parts rest. Those that make a
+/// `pairs`: the nodes to compare, left and right. Gives back each finding with the numbers of the channels that it is about.
+///
+/// `restless`: the motions that start elsewhere than their parts rest. Those that make a
 /// part lopsided by that alone are taken out of these: it is one mistake.
 pub(super) fn check(
     site: &Site<'_>,
     scene: &Scene,
     rig: &Rig<'_>,
     channels: &[ChannelAt<'_>],
-    known: &Compared,
+    pairs: &[(NodeIndex, NodeIndex)],
     restless: &mut Vec<(Driven, Finding)>,
-) -> Found {
-    let mut found = Found::default();
+) -> Vec<(Finding, [usize; 2])> {
+    let mut found = Vec::new();
     // Mostly all pairs fit, and nobody asks.
     let by_start = LazyCell::new(|| {
         let starts = restless.iter().map(|(_, finding)| finding.range);
         starts.zip(0..).collect::<HashMap<TextRange, usize>>()
     });
     let mut told: HashSet<usize> = HashSet::default();
-    for (left, right) in rig.opposite_drives(0) {
-        let mut fits = |left: &Drive, right: &Drive| {
-            let key = key(left, right);
-            known.fits.get(&key).copied().unwrap_or_else(|| {
-                let pair = rig.compared(left, right);
-                let fits = pair.mirror || pair.steer;
-                found.compared.push((key, fits));
-                fits
-            })
-        };
+    let fits = |left: &Drive, right: &Drive| {
+        let pair = rig.compared(left, right);
+        pair.mirror || pair.steer
+    };
+    let pairs = pairs.iter();
+    for (left, right) in pairs.flat_map(|(left, right)| rig.opposite_drives(0, *left, *right)) {
         if fits(left, right) {
             continue;
         }
@@ -96,7 +65,7 @@ pub(super) fn check(
             finding.fixes.extend(cause.fixes.iter().cloned());
             told.insert(start);
         }
-        found.findings.push(finding);
+        found.push((finding, [left.channel, right.channel]));
     }
     let mut at = 0..;
     restless.retain(|_| at.next().is_none_or(|at| !told.contains(&at)));
@@ -120,24 +89,6 @@ fn resting(site: &Site<'_>, scene: &Scene, drive: &Drive) -> Drive {
         _ => {}
     }
     drive
-}
-
-/// Of all that the comparison depends on, in one scene.
-fn key(left: &Drive, right: &Drive) -> u64 {
-    let mut hasher = FixedState::default().build_hasher();
-    for drive in [left, right] {
-        drive.node.hash(&mut hasher);
-        drive.property.hash(&mut hasher);
-        (drive.easing as u8).hash(&mut hasher);
-        match drive.ends {
-            Ends::Vectors { from, to } => {
-                let numbers = from.to_array().into_iter().chain(to.to_array());
-                numbers.for_each(|number| number.to_bits().hash(&mut hasher));
-            }
-            Ends::Visible { from, to } => (from, to).hash(&mut hasher),
-        }
-    }
-    hasher.finish()
 }
 
 /// The later of the two is reported.

@@ -84,7 +84,7 @@ pub(super) struct Context<'c, 'v> {
     /// The labels of the entries that ask for nodes by names that mean another node than before.
     pub(super) affected: &'c HashSet<u64>,
     /// The topmost nodes that an animation moves.
-    pub(super) moved: &'c dyn Fn(Place) -> Option<&'c [NodeIndex]>,
+    pub(super) moved: &'c dyn Fn(Place) -> Vec<NodeIndex>,
     pub(super) at_rest: &'c Arc<AtRest>,
 }
 
@@ -283,9 +283,9 @@ impl Wheels {
         if let Some(scene) = context.site.scene {
             // A node and what hangs on it stand together, and the roots are in the order of the scene.
             let mut rest = self.by_node.as_slice();
-            for root in (context.moved)(animation.place).unwrap_or_default() {
-                let end = scene[*root].end;
-                let (_, from) = split_near(rest, |(node, _)| node < root);
+            for root in (context.moved)(animation.place) {
+                let end = scene[root].end;
+                let (_, from) = split_near(rest, |(node, _)| *node < root);
                 let (here, behind) = split_near(from, |(node, _)| *node < end);
                 wheels.extend(here.iter().map(|(node, wheel)| (*wheel, *node)));
                 rest = behind;
@@ -446,7 +446,13 @@ fn far_away(
     };
     let channels = animation.channels(site, index, resolved);
     nodes.look_up(scene, index);
-    let rig = rig(site, scene, nodes, &channels, context.at_rest);
+    let rig = rig(
+        site,
+        scene,
+        nodes,
+        channels.iter().enumerate(),
+        context.at_rest,
+    );
     let motions = channels.iter().flat_map(|at| &at.channel.motions);
     let ends = motions.filter_map(|motion| Some(motion.window.end.as_ref()?.value));
     let last_end = ends.fold(0.0, f64::max);
