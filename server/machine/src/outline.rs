@@ -31,12 +31,18 @@ pub const PORTIONS_AT_ONCE: usize = 128;
 #[derive(Debug, Default)]
 pub struct Outline {
     entries: Vec<Entry>,
+    places: Arc<Places>,
+    /// How far the dialect's roles look, once that is known.
+    reach: Option<Reach>,
+}
+
+/// Where what is among the entries of an outline. After a keystroke it mostly is where it was.
+#[derive(Debug, Default)]
+struct Places {
     /// By sort of facts: the entries that have some.
     saying: [Vec<u32>; Sort::ALL.len()],
     /// The entries that are tags of long elements.
     tags: Vec<u32>,
-    /// How far the dialect's roles look, once that is known.
-    reach: Option<Reach>,
 }
 
 /// One portion of a document, where it stands in this version of it.
@@ -154,29 +160,27 @@ impl Outline {
             .flatten();
         Self {
             reach: Some(reach),
-            ..entries.map_or_else(|| Self::of_one(tree, &reader), Self::of)
+            ..match entries {
+                Some(entries) => Self::of(entries, before),
+                None => Self::of_one(tree, &reader),
+            }
         }
     }
 
-    fn of(entries: Vec<Entry>) -> Self {
-        let mut sizes = [0; Sort::ALL.len()];
-        for sort in entries.iter().flat_map(|entry| entry.sorts.numbers()) {
-            sizes[sort] += 1;
-        }
-        let mut saying = sizes.map(Vec::with_capacity);
-        let mut tags = Vec::new();
-        for (at, entry) in (0..).zip(&entries) {
-            if entry.inside.is_some() {
-                tags.push(at);
-            }
-            for sort in entry.sorts.numbers() {
-                saying[sort].push(at);
-            }
-        }
+    fn of(entries: Vec<Entry>, before: &Self) -> Self {
+        let is_alike = |(new, old): (&Entry, &Entry)| {
+            Arc::ptr_eq(&new.said, &old.said)
+                || new.sorts == old.sorts && new.inside.is_some() == old.inside.is_some()
+        };
+        let are_alike = entries.len() == before.entries.len()
+            && entries.iter().zip(&before.entries).all(is_alike);
+        let places = match are_alike {
+            true => before.places.clone(),
+            false => Arc::new(Places::of(&entries)),
+        };
         Self {
             entries,
-            saying,
-            tags,
+            places,
             reach: None,
         }
     }
@@ -193,7 +197,7 @@ impl Outline {
             label: 1,
             conformity,
         });
-        Self::of(vec![Entry { portion, said }])
+        Self::of(vec![Entry { portion, said }], &Self::default())
     }
 
     /// The portions, in the order of the document.
@@ -213,13 +217,13 @@ impl Outline {
 
     /// The portions that say something of a sort, with their places, in the order of the document.
     pub fn saying(&self, sort: Sort) -> impl Iterator<Item = (usize, &Entry)> + Clone {
-        let places = self.saying[sort as usize].iter();
+        let places = self.places.saying[sort as usize].iter();
         places.map(|at| (*at as usize, &self.entries[*at as usize]))
     }
 
     /// The tags of the long elements, with their places, in the order of the document.
     pub fn tags(&self) -> impl Iterator<Item = (usize, &Entry)> {
-        let places = self.tags.iter();
+        let places = self.places.tags.iter();
         places.map(|at| (*at as usize, &self.entries[*at as usize]))
     }
 
@@ -265,6 +269,28 @@ impl Outline {
         };
         let end = element.range().end();
         self.entries[entry..].partition_point(|inner| inner.start() < end)
+    }
+}
+
+impl Places {
+    fn of(entries: &[Entry]) -> Self {
+        let mut sizes = [0; Sort::ALL.len()];
+        for sort in entries.iter().flat_map(|entry| entry.sorts.numbers()) {
+            sizes[sort] += 1;
+        }
+        let mut places = Self {
+            saying: sizes.map(Vec::with_capacity),
+            tags: Vec::new(),
+        };
+        for (at, entry) in (0..).zip(entries) {
+            if entry.inside.is_some() {
+                places.tags.push(at);
+            }
+            for sort in entry.sorts.numbers() {
+                places.saying[sort].push(at);
+            }
+        }
+        places
     }
 }
 

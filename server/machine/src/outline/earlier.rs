@@ -20,7 +20,7 @@ pub(super) struct Earlier<'o> {
 impl<'o> Earlier<'o> {
     pub(super) fn of(before: &'o Outline, same: &'o Same) -> Self {
         let entries = &before.entries;
-        let tags = before.tags.iter().map(|at| &entries[*at as usize]);
+        let tags = before.places.tags.iter().map(|at| &entries[*at as usize]);
         // The first counts where tags are alike: the last would leave nothing behind it for what stands between them.
         let between = (same.front..same.back_before()).rev();
         Self {
