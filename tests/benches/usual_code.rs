@@ -18,8 +18,9 @@ use acceptance::yard::Yard;
 use acceptance::{generate, outside, program};
 use serde_json::{Value, json};
 
-/// So that what works on all cores does. Bytes.
-const BYTES: usize = 300_000;
+/// Bytes: a document of a few pairs, and one so large that what works on all cores does.
+const FEW: usize = 10_000;
+const MANY: usize = 300_000;
 
 /// Patterns of the names of functions: of those that run with a keystroke, of those that run besides while somebody works
 /// with a small document, of those that a large one takes besides, and of those that run when an editor asks what it
@@ -41,10 +42,18 @@ const KEYS: usize = 24;
 const PATTERN: &str = ".text*.";
 
 fn main() {
-    let large = generate::machine(BYTES, 1);
-    let scene = generate::scene(&large);
-    let yard = Yard::with(&[("big.machine.xml", large), ("big.gltf", scene)]);
-    let documents = [corpus().join(BRAM), yard.join("big.machine.xml")];
+    let [few, many] = [FEW, MANY].map(|bytes| {
+        let machine = generate::machine(bytes, 1);
+        let scene = generate::scene(&machine);
+        let yard = Yard::with(&[("big.machine.xml", machine), ("big.gltf", scene)]);
+        (yard.join("big.machine.xml"), yard)
+    });
+    let documents = [
+        (SMALL, corpus().join(BRAM)),
+        (SMALL, few.0),
+        (LARGE, many.0),
+    ];
+    let yard = Yard::empty();
     let profile = yard.join("profile");
     let neovim = include_str!("../capabilities/neovim-0.11.json");
     let neovim = serde_json::from_str(neovim).expect("it is JSON");
@@ -85,7 +94,7 @@ fn main() {
         (all.clone(), asking),
         (neovim, asking),
     ] {
-        for (group, path) in [SMALL, LARGE].into_iter().zip(&documents) {
+        for (group, path) in &documents {
             let opening = run(&capabilities, &|client| {
                 type_in(client, path, diagnostics, 0)
             });
@@ -96,10 +105,10 @@ fn main() {
                 opening.get(*name).copied().unwrap_or_default() + KEYS as u64 <= **cost
             });
             groups[KEY].extend(with_keys.map(|(name, _)| name.clone()));
-            groups[group].extend(opening.into_keys());
+            groups[*group].extend(opening.into_keys());
         }
     }
-    for path in &documents {
+    for (_, path) in &documents {
         let asking = run(&all, &|client| look_at(client, path));
         groups[ASKING].extend(asking.into_keys());
     }
@@ -145,7 +154,7 @@ fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: usi
     client.close(&uri);
 }
 
-/// Opens a document, asks what editors ask of one that they show, and again after a key.
+/// Opens a document, asks what editors ask of one that they show, and again after a key, and after one that breaks a tag.
 fn look_at(client: &mut Client, path: &Path) {
     let uri = format!("file://{}", path.display());
     let text = fs::read_to_string(path).expect("it is there");
@@ -172,12 +181,12 @@ fn look_at(client: &mut Client, path: &Path) {
         ("hover", &at_place),
         ("completion", &at_place),
     ];
-    for version in 2..4 {
+    for (version, typed) in (2..).zip([" ", "<", ""]) {
         for (method, params) in asked {
             let answer = client.request(&format!("textDocument/{method}"), params.clone());
             answer.expect("an answer");
         }
-        let insert = json!({"range": range, "text": " "});
+        let insert = json!({"range": range, "text": typed});
         client.change(&uri, version, json!([insert]));
     }
     client.close(&uri);
