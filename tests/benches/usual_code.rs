@@ -80,6 +80,7 @@ fn main() {
             "rootUri": folder["uri"],
             "workspaceFolders": [folder],
             "capabilities": capabilities,
+            "trace": "off",
         }));
         session(&mut client);
         assert_eq!(client.finish(), 0);
@@ -154,7 +155,8 @@ fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: usi
     client.close(&uri);
 }
 
-/// Opens a document, asks what editors ask of one that they show, and again after a key, and after one that breaks a tag.
+/// Opens a document, asks what editors ask of one that they show, and again after a key, after one that breaks a tag,
+/// and after a new line at the top.
 fn look_at(client: &mut Client, path: &Path) {
     let uri = format!("file://{}", path.display());
     let text = fs::read_to_string(path).expect("it is there");
@@ -181,13 +183,18 @@ fn look_at(client: &mut Client, path: &Path) {
         ("hover", &at_place),
         ("completion", &at_place),
     ];
-    for (version, typed) in (2..).zip([" ", "<", ""]) {
+    let ask = |client: &mut Client| {
         for (method, params) in asked {
             let answer = client.request(&format!("textDocument/{method}"), params.clone());
             answer.expect("an answer");
         }
-        let insert = json!({"range": range, "text": typed});
+    };
+    let top = json!({"line": 0, "character": 0});
+    ask(client);
+    for (version, (place, typed)) in (2..).zip([(&at, " "), (&at, "<"), (&top, "\n")]) {
+        let insert = json!({"range": {"start": place, "end": place}, "text": typed});
         client.change(&uri, version, json!([insert]));
+        ask(client);
     }
     client.close(&uri);
 }
