@@ -1,6 +1,7 @@
 //! Changes that cannot have been meant for the text that the server has: told, and never guessed at.
 
 use acceptance::client::{Client, all_capabilities, push_capabilities};
+use acceptance::desk::Desk;
 use serde_json::{Value, json};
 
 const URI: &str = "file:///quay/a.xml";
@@ -306,4 +307,34 @@ fn an_opening_that_cannot_be_read_is_told() {
     assert!(!client.heard.contains(&"window/showMessage".to_owned()));
     client.close("file:///quay/never-opened.xml");
     assert_eq!(client.finish(), 0);
+}
+
+/// Some editors ask about more than a document has, and mean all of it.
+#[test]
+fn a_range_that_only_asks_is_cut_at_the_end() {
+    let mut desk = Desk::bram();
+    let range = |line: u64, character: u64| {
+        json!({
+            "range": {"start": {"line": 0, "character": 0}, "end": {"line": line, "character": character}},
+            "context": {"diagnostics": []},
+        })
+    };
+    let lines = desk.text.lines().count() as u64;
+    for method in [
+        "textDocument/inlayHint",
+        "textDocument/semanticTokens/range",
+        "textDocument/codeAction",
+    ] {
+        let whole = desk.ask_all(method, range(lines, 0));
+        assert!(!whole.is_null() && whole != json!([]), "{method}");
+        for (line, character) in [
+            (lines + 1, 0),
+            (lines + 100, 7),
+            (u64::from(u32::MAX), u64::from(u32::MAX)),
+        ] {
+            let more = desk.ask_all(method, range(line, character));
+            assert_eq!(more, whole, "{method} to {line}:{character}");
+        }
+    }
+    desk.finish();
 }

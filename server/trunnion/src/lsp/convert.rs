@@ -53,9 +53,12 @@ impl Places<'_> {
         lsp::Range::new(self.position(range.start()), self.position(range.end()))
     }
 
-    /// The bytes of a range; empty at its start if it ends before.
+    /// The bytes of a range that something is asked about: cut at the end of the text, empty at its start if it ends before.
     pub(crate) fn text_range(self, range: lsp::Range) -> Result<TextRange, PositionError> {
-        let (start, end) = (self.offset(range.start)?, self.offset(range.end)?);
+        let start = self.offset(range.start)?;
+        let end = self
+            .offset(range.end)
+            .unwrap_or_else(|_| self.text.text_len());
         Ok(TextRange::new(start, end.max(start)))
     }
 

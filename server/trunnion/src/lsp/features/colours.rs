@@ -36,7 +36,7 @@ pub(crate) fn colour_presentation(
     };
     let text = colours::presentation(&question.view, within, colour);
     let presentation = text.map(|text| ColorPresentation {
-        text_edit: Some(TextEdit::new(range, text.clone())),
+        text_edit: Some(TextEdit::new(places.range(within), text.clone())),
         label: text,
         additional_text_edits: None,
     });
