@@ -25,6 +25,8 @@ pub(crate) struct Selectors<'a, 't> {
     identities: [Identities<'a>; 2],
     matching: &'a Matching,
     known: HashMap<Id, Siblings>,
+    /// What [`Self::conditions`] has found: what has thousands of changes in it is on the way to each of them.
+    chosen: HashMap<(Id, bool), Option<Vec<Asked<'t>>>>,
 }
 
 /// What the children of one element have in common.
@@ -48,6 +50,7 @@ pub(crate) struct Selected {
 }
 
 /// What is asked of an attribute or child: its name and value.
+#[derive(Debug, Clone)]
 struct Asked<'t> {
     name: String,
     value: std::borrow::Cow<'t, str>,
@@ -74,6 +77,7 @@ impl<'a, 't> Selectors<'a, 't> {
             identities,
             matching,
             known: HashMap::default(),
+            chosen: HashMap::default(),
         }
     }
 
@@ -146,7 +150,14 @@ impl<'a, 't> Selectors<'a, 't> {
             Some(prefix) => format!("{prefix}:{local}"),
             None => local.to_owned(),
         };
-        let conditions = self.conditions(id, bindings, as_new);
+        let conditions = match self.chosen.get(&(id, as_new)) {
+            Some(known) => known.clone(),
+            None => {
+                let found = self.conditions(id, as_new);
+                self.chosen.insert((id, as_new), found.clone());
+                found
+            }
+        };
         let siblings = &self.known[&parent];
         let [olds, news] = self.counts(id);
         // What moved is there twice for a while.
@@ -155,7 +166,8 @@ impl<'a, 't> Selectors<'a, 't> {
         let text = match conditions {
             Some(found) if !is_alone || found.iter().any(|one| one.rank == Rank::Name) => {
                 let mut text = name;
-                for one in found {
+                for mut one in found {
+                    Self::with_prefix(&mut one, bindings);
                     let (at, quote) = (if one.is_child { "" } else { "@" }, quote_for(&one.value));
                     text.push_str(&format!("[{at}{}={quote}{}{quote}]", one.name, one.value));
                     if !one.is_child {
@@ -181,7 +193,7 @@ impl<'a, 't> Selectors<'a, 't> {
     }
 
     /// The best conditions that only this element fulfils among its namesakes: one, or two together.
-    fn conditions(&self, id: Id, bindings: &mut Bindings, as_new: bool) -> Option<Vec<Asked<'t>>> {
+    fn conditions(&self, id: Id, as_new: bool) -> Option<Vec<Asked<'t>>> {
         let siblings = self.known.get(&self.old.nodes[id].parent)?;
         let counterpart = self.matching.new_of[id].filter(|_| self.matching.stays[id]);
         let after: Vec<u64> = counterpart.map_or_else(Vec::new, |new| {
@@ -214,9 +226,7 @@ impl<'a, 't> Selectors<'a, 't> {
             holds(found, after.contains(&one.key))
         });
         if let Some(at) = single {
-            let mut found = usable.swap_remove(at);
-            self.with_prefix(&mut found, bindings);
-            return Some(vec![found]);
+            return Some(vec![usable.swap_remove(at)]);
         }
         // Two together: counted among the namesakes, so only for few of these.
         usable.retain(|one| !one.is_child && one.rank <= Rank::Unknown);
@@ -238,7 +248,7 @@ impl<'a, 't> Selectors<'a, 't> {
         None
     }
 
-    fn with_prefix(&self, asked: &mut Asked<'_>, bindings: &mut Bindings) {
+    fn with_prefix(asked: &mut Asked<'_>, bindings: &mut Bindings) {
         if !asked.is_child {
             return;
         }
@@ -345,4 +355,37 @@ fn is_quotable(value: &str) -> bool {
 
 fn quote_for(value: &str) -> char {
     if value.contains('\'') { '"' } else { '\'' }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bindings::inside;
+
+    /// What they all stand in is looked through once, and not for each of them.
+    #[test]
+    fn each_of_thousands_in_one_element() {
+        let channel = |at| format!("<channel target=\"n{at}\" property=\"rotation\"/>");
+        let channels: String = (0..20_000).map(channel).collect();
+        let text = format!(
+            "<machine xmlns=\"urn:trunnion:machine:1\"><animations><animation id=\"a\">{channels}</animation></animations></machine>"
+        );
+        let dialect = dialect::Dialect::house();
+        let meaning: crate::document::Meaning<'_> = Some((&dialect, &dialect.documents[0]));
+        let tree = syntax::parse(&text);
+        let document = Document::new(&tree, &text, meaning);
+        let identities = [Identities::new(meaning); 2];
+        let matching = Matching::of(&document, &document, identities);
+        let mut selectors = Selectors::new(&document, &document, identities, &matching);
+        let all = (0..document.nodes.len()).filter(|id| {
+            let element = document.element(*id);
+            element.is_some_and(|element| element.local_name() == "channel")
+        });
+        let mut bindings = inside(&document, 1);
+        for (at, id) in all.enumerate() {
+            let path = selectors.element(id, &mut bindings, false).path;
+            let own = format!("channel[@target='n{at}']");
+            assert_eq!(path, format!("machine/animations/animation[@id='a']/{own}"));
+        }
+    }
 }
