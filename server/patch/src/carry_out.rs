@@ -12,7 +12,7 @@ use crate::select::{Found, Node, select};
 struct Document<'t> {
     tree: &'t Tree,
     text: &'t str,
-    style: Style,
+    style: &'t Style,
 }
 
 /// # Errors
@@ -21,8 +21,8 @@ pub(crate) fn edits(
     operation: &Operation<'_>,
     tree: &Tree,
     text: &str,
+    style: &Style,
 ) -> Result<Vec<TextEdit>, Problem> {
-    let style = Style::of(tree);
     let document = Document { tree, text, style };
     let found = select(operation, tree, text)?;
     match &operation.what {

@@ -31,9 +31,11 @@ pub fn apply(document: &str, patch: &str) -> Result<String, Refusal> {
         });
     }
     let patch_tree = syntax::parse(patch);
+    // The habits of the whole document as it came: to look for them before each of thousands of operations takes seconds.
+    let style = syntax::Style::of(&tree);
     let mut text = document.to_owned();
     for operation in operation::read(&patch_tree, patch)? {
-        let edits = carry_out::edits(&operation, &tree, &text)?;
+        let edits = carry_out::edits(&operation, &tree, &text, &style)?;
         // From the last to the first, so that the ranges of the others stay right.
         let mut edits = edits;
         edits.sort_by_key(|edit| (edit.range.start(), edit.range.end()));

@@ -61,3 +61,10 @@ fn a_prefix_that_stands_for_something_else_in_the_document_is_not_used() {
     );
     assert_eq!(code, "invalid-namespace-prefix");
 }
+
+#[test]
+fn the_habits_are_those_of_the_document_as_it_came() {
+    let patch = "<diff><add sel='r'><s a=\"1\" b=\"2\" c=\"3\"/></add><add sel='r/q' type='@x'>1</add></diff>";
+    let after = patch::apply("<r><q i='1'/></r>", patch).unwrap();
+    assert_eq!(after, "<r><q i='1' x='1'/><s a=\"1\" b=\"2\" c=\"3\"/></r>");
+}
