@@ -351,28 +351,34 @@ impl Motions {
         scene: &'v Scene,
         asked: &Asked<'v>,
     ) -> (Rig<'v>, Animated, Reached) {
-        let part = |at: &ChannelAt<'_>| at.part.map(|part| self.nodes.first(part));
-        let channels = || asked.channels.iter().enumerate();
-        let rig = |is_asked: &dyn Fn(Part) -> bool| {
-            let asked = channels().filter(|(_, at)| part(at).is_some_and(is_asked));
-            rig(site, scene, &self.nodes, asked, &self.at_rest)
+        let rig = |channels: Vec<(usize, &ChannelAt<'v>)>| {
+            rig(site, scene, &self.nodes, channels, &self.at_rest)
         };
+        let channels = || asked.channels.iter().enumerate();
         let Some((known, parts)) = asked.known.as_ref().zip(asked.again.parts()) else {
-            let rig = rig(&|_| true);
+            let rig = rig(channels().collect());
             let animated = Animated::default().after(&[], &rig, &self.at_rest);
             let all = animated.all();
             return (rig, animated, all);
+        };
+        let those = |is_asked: &dyn Fn(Part) -> bool| {
+            let part = |at: &ChannelAt<'_>| at.part.map(|part| self.nodes.first(part));
+            let those = channels().filter(|(_, at)| part(at).is_some_and(is_asked));
+            those.collect::<Vec<_>>()
         };
         let nodes = parts.iter().filter_map(|part| self.nodes.get(*part));
         let mut touched: Vec<NodeIndex> = nodes.collect();
         touched.sort_unstable();
         touched.dedup();
-        let own = rig(&|part| asked.again.has_part(part));
+        let own = rig(those(&|part| asked.again.has_part(part)));
         let animated = known.animated.after(&touched, &own, &self.at_rest);
         let reached = animated.reached(&known.animated, &touched, scene);
         let node = |part| self.nodes.get(part);
         let is_reached = |node| is_among(&reached.nodes, &node);
-        let rig = rig(&|part| node(part).is_some_and(is_reached));
+        let rig = match reached.nodes == touched {
+            true => own,
+            false => rig(those(&|part| node(part).is_some_and(is_reached))),
+        };
         (rig, animated, reached)
     }
 
@@ -481,14 +487,14 @@ fn animations<'v>(site: &Site<'v>) -> Vec<Located<'v>> {
 }
 
 /// What channels drive in the scene; animation 0 of the rig. `channels`: with their numbers.
-fn rig<'c, 'v: 'c>(
+fn rig<'v>(
     site: &Site<'v>,
     scene: &'v Scene,
     nodes: &Nodes,
-    channels: impl Iterator<Item = (usize, &'c ChannelAt<'v>)>,
+    channels: Vec<(usize, &ChannelAt<'_>)>,
     at_rest: &Arc<AtRest>,
 ) -> Rig<'v> {
-    let mut drives = Vec::with_capacity(channels.size_hint().0);
+    let mut drives = Vec::with_capacity(channels.len());
     for (at, channel) in channels {
         if let Some(node) = channel.part.and_then(|part| nodes.get(part)) {
             drives.extend(Drive::of_channel(0, at, node, channel.channel));

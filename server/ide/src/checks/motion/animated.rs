@@ -88,6 +88,7 @@ impl Animated {
         }
         nodes.append(&mut above);
         nodes.sort_unstable();
+        nodes.dedup();
         Reached { nodes, pairs }
     }
 

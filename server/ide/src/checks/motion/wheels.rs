@@ -450,7 +450,7 @@ fn far_away(
         site,
         scene,
         nodes,
-        channels.iter().enumerate(),
+        channels.iter().enumerate().collect(),
         context.at_rest,
     );
     let motions = channels.iter().flat_map(|at| &at.channel.motions);
