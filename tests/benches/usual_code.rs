@@ -4,7 +4,8 @@
 //!
 //! A list that is old does no harm: what it does not know lies where it lay.
 //!
-//! Needs valgrind, `nm`, and the program as `cargo build --release` makes it.
+//! Needs valgrind, `nm`, and the program as `cargo build --release` makes it when the pages have been built: without them
+//! the compiler leaves out what shows them, and puts other things together.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt::Write as _;
