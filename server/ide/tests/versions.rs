@@ -1,10 +1,12 @@
 //! A checker that went along with a document through many edits says what a fresh one says.
 
+mod fresh;
 mod random;
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use fresh::as_if_fresh;
 use ide::Finding;
 use ide::checks::{self, Checker};
 use project::{ContentChange, Workspace};
@@ -98,34 +100,6 @@ fn walk(path: &Path, text: &str, seed: u64, steps: usize) {
         let when = format!("seed {seed}, step {step}");
         as_if_fresh(&workspace, &mut checker, path, &text, &when);
     }
-}
-
-/// What is found, which must be what is found in a fresh document of the same text.
-fn as_if_fresh(
-    workspace: &Workspace,
-    checker: &mut Checker,
-    path: &Path,
-    text: &str,
-    when: &str,
-) -> Vec<Finding> {
-    let view = workspace.snapshot().view(path).expect("it is open");
-    assert_eq!(view.text(), text);
-    let found = checker.run(&view);
-    let mut other = Workspace::default();
-    other.open(path.to_path_buf(), Some(0), text.to_owned());
-    let fresh = checks::run(&other.snapshot().view(path).expect("it is open"));
-    if found != fresh {
-        let only = |these: &[Finding], those: &[Finding]| {
-            let only = these.iter().filter(|one| !those.contains(one));
-            only.take(10).cloned().collect::<Vec<_>>()
-        };
-        panic!(
-            "{when}: too much {:#?}, missing {:#?}",
-            only(&found, &fresh),
-            only(&fresh, &found)
-        );
-    }
-    found
 }
 
 fn corpus() -> PathBuf {

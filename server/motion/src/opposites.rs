@@ -43,7 +43,8 @@ pub fn opposite_nodes(
     let places = scene.places_at_rest(nodes.iter().copied());
     let by_origin = Sides::of(notation, nodes.iter().copied().zip(places));
     let mut pairs: Vec<(NodeIndex, NodeIndex)> = Vec::with_capacity(by_origin.left.len());
-    pairs.extend(by_origin.pairs());
+    let left = by_origin.left.iter();
+    pairs.extend(left.filter_map(|left| by_origin.pair(left)));
     // Models exported with all origins at zero are common.
     let mut paired: Vec<NodeIndex> = Vec::with_capacity(2 * pairs.len());
     paired.extend(pairs.iter().flat_map(|(left, right)| [*left, *right]));
@@ -165,10 +166,6 @@ impl Sides {
             right,
             across,
         }
-    }
-
-    fn pairs(&self) -> impl Iterator<Item = (NodeIndex, NodeIndex)> {
-        self.left.iter().filter_map(|left| self.pair(left))
     }
 
     /// A node on the left with the one on the right that is nearest to its mirror image, if that is near.

@@ -11,13 +11,14 @@ use crate::kind::Kind;
 use crate::wide::{GreenRef, Wide, address};
 use crate::{Element, Tree};
 
-/// Elements longer than this are cut up, and no run of items is cut longer unless it is a single item. Bytes.
+/// Elements longer than this are cut up, but for those in a short chunk; and no run of items is cut longer unless it is a
+/// single item. Bytes.
 const LONG: TextSize = TextSize::new(4096);
 
-/// A chunk of a list that is no longer than this is a portion. Bytes.
+/// A chunk of a list that is no longer than this is a portion, whatever is in it: chunks of long lists hold many items. Bytes.
 const LONGEST_CHUNK: TextSize = TextSize::new(2 * 4096);
 
-/// So much of a text is one portion, mostly. Bytes.
+/// A portion is mostly no shorter. Bytes.
 const USUAL: usize = 1024;
 
 /// A stretch of a document. Together, the portions are the document, but for the end tags of long elements. A portion

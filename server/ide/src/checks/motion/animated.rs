@@ -1,8 +1,8 @@
 //! The nodes that an animation drives, and how far a change of some of them reaches.
 //!
 //! An animation may have thousands of channels. Whether a part mirrors the one opposite, or goes against what it hangs on,
-//! depends on the motions of two nodes: so after a change only those are compared that have one of the changed nodes, or
-//! that stand opposite each other only now.
+//! depends on the motions of two nodes. So after a change only the changed nodes are compared with others, those that
+//! stand opposite each other only now, and what hangs on a changed node with what carries it.
 
 use ::motion::{AtRest, Rig, opposite_nodes, topmost};
 use dialect::Notation;
@@ -26,8 +26,8 @@ pub(super) struct Reached {
 }
 
 impl Animated {
-    /// What the animation drives after a change. `touched`: the nodes of which something has changed, sorted; all there
-    /// are, if nothing is known of it. `rig`: their motions, as animation 0.
+    /// What the animation drives after a change. `touched`: the nodes of which something has changed, sorted. `rig`: their
+    /// motions, as animation 0.
     pub(super) fn after(&self, touched: &[NodeIndex], rig: &Rig<'_>, at_rest: &AtRest) -> Self {
         let is_other = |(node, _): &(NodeIndex, bool)| !is_among(touched, node);
         let others = self.nodes.iter().copied().filter(is_other);
@@ -40,11 +40,11 @@ impl Animated {
         }));
         // Two sorted runs, which a stable sort merges.
         nodes.sort();
-        let same = |nodes: &[(NodeIndex, bool)]| {
-            let both = nodes.iter().zip(&self.nodes);
-            nodes.len() == self.nodes.len() && both.into_iter().all(|(now, then)| now.0 == then.0)
-        };
-        let pairs = match same(&nodes) {
+        let are_same = nodes
+            .iter()
+            .map(|one| one.0)
+            .eq(self.nodes.iter().map(|one| one.0));
+        let pairs = match are_same {
             true => self.pairs.clone(),
             false => pairs(rig.scene, rig.notation, at_rest, &nodes),
         };
