@@ -230,8 +230,7 @@ fn look(text: &str) -> Option<Look> {
         return None;
     }
     let start = text.find(|c: char| c.is_ascii_digit())?;
-    let is_mark =
-        |mark: &str| mark.len() <= 3 && mark.chars().all(|c| c.is_ascii_punctuation() && c != '+');
+    let is_mark = |mark: &str| mark.len() <= 3 && mark.chars().all(|c| c.is_ascii_punctuation());
     let root_mark = &text[..start];
     let mut marks: Vec<&str> = Vec::new();
     let mut rest = text[start..].trim_start_matches(|c: char| c.is_ascii_digit());
@@ -243,9 +242,9 @@ fn look(text: &str) -> Option<Look> {
         rest = rest[end..].trim_start_matches(|c: char| c.is_ascii_digit());
     }
     let later = marks.get(1).copied();
-    // A minus in front is that of a number.
+    // A sign in front is that of a number.
     let regular = (is_mark(root_mark) || is_word_mark(root_mark))
-        && !root_mark.starts_with('-')
+        && !root_mark.starts_with(['-', '+'])
         && marks.iter().all(|mark| is_mark(mark))
         && marks.iter().skip(1).all(|mark| Some(*mark) == later);
     regular.then(|| {
@@ -543,4 +542,17 @@ fn free_word(word: &str, names: &Names) -> String {
         .chain(numbered)
         .find(is_free)
         .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::look;
+
+    #[test]
+    fn a_sign_may_stand_between_numbers_and_not_in_front() {
+        let written = |text: &str| look(text).map(|(root, ..)| root);
+        assert_eq!(written("stem+3+1").as_deref(), Some("stem+"));
+        assert_eq!(written("3-1-2").as_deref(), Some(""));
+        assert_eq!((written("+3/1"), written("-3/1")), (None, None));
+    }
 }

@@ -505,6 +505,32 @@ fn paths_below_the_only_root_and_angles_in_radians() {
 }
 
 #[test]
+fn a_plus_may_stand_between_the_numbers_of_paths_and_numbers_are_no_texts() {
+    let quay = Yard::empty();
+    for number in 0..12 {
+        let seats = format!("<grip seats=\"{} {}\" ", 1 + number % 3, 4 + number % 2);
+        let text = haulers::definition(number)
+            .replace(':', "+")
+            .replace("<grip ", &seats);
+        let folder = format!("library/{number}");
+        quay.write(&format!("{folder}/{number}.hauler.xml"), text);
+        quay.write(&format!("{folder}/{number}.gltf"), haulers::scene(number));
+        quay.write(&format!("{folder}/pump.wav"), "");
+        quay.write(&format!("{folder}/motor.wav"), "");
+    }
+    quay.write("unseen/none.xml", "<none/>");
+    let report = learn(&quay);
+    compare("with a plus", &report, haulers::PARTS);
+    let dialect = quay.text("unseen/t.dialect.toml");
+    assert!(
+        dialect.lines().any(|said| said == "separator = \"+\""),
+        "{dialect}"
+    );
+    let text = parts(&report).remove("control hauler/grips/grip text");
+    assert_eq!(text, None, "{dialect}");
+}
+
+#[test]
 fn the_names_of_sounds_are_no_inputs_though_there_are_few_inputs() {
     let quay = Yard::empty();
     for number in 0..12 {

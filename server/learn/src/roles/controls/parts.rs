@@ -299,7 +299,7 @@ fn add_things(
     }
 }
 
-/// What the player reads: text that differs nearly everywhere, with blanks or capitals.
+/// What the player reads: words that differ nearly everywhere, with blanks or capitals.
 fn add_text(
     ground: &Ground<'_>,
     record: &Record,
@@ -325,7 +325,10 @@ fn add_text(
             *texts.entry(ground.text(*value)).or_default() += 1;
         }
         let all = texts.len().max(1) as f64;
-        let is_text = |text: &&&str| text.contains(' ') || text.starts_with(char::is_uppercase);
+        let is_text = |text: &&&str| {
+            let are_words = text.contains(' ') && text.contains(char::is_alphabetic);
+            are_words || text.starts_with(char::is_uppercase)
+        };
         let worded = texts.keys().filter(|text| is_text(text)).count() as f64 / all;
         let english = if hints_at(&field.path, word::TEXT) {
             0.2
