@@ -53,6 +53,8 @@ impl std::fmt::Debug for Fixture {
     }
 }
 
+const YARD: &str = include_str!("../../../corpus/dialects/yard/yard.dialect.toml");
+
 impl Fixture {
     /// A definition in the house dialect; `$0` marks offsets and is taken out.
     pub(crate) fn house(marked: &str) -> Self {
@@ -70,9 +72,22 @@ impl Fixture {
     /// A definition in the yard dialect, where values stand in elements, index
     /// paths count from one and wheels are known by number.
     pub(crate) fn yard(body: &str) -> Self {
+        Self::in_yard(YARD, body)
+    }
+
+    /// The same where shifts and swellings say how far it goes from where a limb rests, or is.
+    pub(crate) fn yard_of_changes(body: &str) -> Self {
+        let shift = "ends = \"shift\"\n";
+        let yard = YARD.replace(shift, &format!("{shift}from-rest = true\n"));
+        let yard = yard.replace("ends = \"swell\"", "by = \"swell\"");
+        let (before, swell) = yard.split_once("[element.swell]").expect("limbs swell");
+        let swell = swell.replacen(r#" list = { separator = "|", min = 2, max = 2 },"#, "", 1);
+        Self::in_yard(&format!("{before}[element.swell]{swell}"), body)
+    }
+
+    fn in_yard(dialect: &str, body: &str) -> Self {
         let text = format!("<rig>\n<limbs-file>rig.limbs.xml</limbs-file>\n{body}\n</rig>\n");
-        let yard = include_str!("../../../corpus/dialects/yard/yard.dialect.toml");
-        let yard = Dialect::read(yard, None).expect("the yard dialect is sound");
+        let yard = Dialect::read(dialect, None).expect("the yard dialect is sound");
         Self::of(&text, vec![Arc::new(yard), Dialect::house()])
             .at("rigs/rig.rig.xml")
             .scene(RIG)

@@ -163,10 +163,7 @@ fn lengths_of_motions(outline: &Outline, within: TextRange) -> Vec<(TextSize, Ve
     });
     let mut found = Vec::new();
     for motion in channels.flat_map(|channel| channel.motions) {
-        if motion.property != Some(Property::Translation)
-            || motion.axes.is_some()
-            || motion.from_rest
-        {
+        if motion.property != Some(Property::Translation) || motion.axes.is_some() {
             continue;
         }
         for Spanned { value, range } in motion.values() {

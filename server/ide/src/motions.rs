@@ -13,6 +13,8 @@ pub(crate) struct End<'v> {
     pub(crate) property: Option<Property>,
     /// What is written at the other end, where that is one place of its own.
     pub(crate) other: Option<Found<'v>>,
+    /// Whether the value is added to where the node is, or rests, instead of being where it goes; factors are multiplied.
+    pub(crate) is_added: bool,
 }
 
 /// The motion that a value belongs to, also while the value is still empty.
@@ -51,6 +53,7 @@ pub(crate) fn end_at<'v>(view: &'v View, spot: &ValueSpot<'v>) -> Option<End<'v>
             channel,
             property,
             other,
+            is_added: motion.from_rest || matches!(motion.ends, Ends::By(_)),
         });
     }
     None

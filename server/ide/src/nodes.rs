@@ -227,6 +227,15 @@ pub(crate) fn rest_value(dialect: &Dialect, rest: &Rest, property: Property) -> 
     }
 }
 
+/// What leaves a property as it is, where values are added or multiplied.
+pub(crate) fn nothing_added(property: Property) -> Option<EndValue> {
+    match property {
+        Property::Translation | Property::Rotation => Some(EndValue::Vector([0.0; 3])),
+        Property::Scale => Some(EndValue::Vector([1.0; 3])),
+        Property::Visibility => None,
+    }
+}
+
 /// Numbers from a scene file, which holds 32-bit floats: six decimals are all
 /// that is meant.
 pub(crate) fn tidy(number: f64) -> f64 {

@@ -5,7 +5,7 @@ use super::{
 };
 use crate::{
     motions,
-    nodes::{node_of, rest_value, tidy_value},
+    nodes::{node_of, nothing_added, rest_value, tidy_value},
     prose::{Line, Prose},
     spot::{ValueSpot, value_at, within},
     template::Template,
@@ -253,9 +253,12 @@ fn moved(wanted: &Wanted<'_, '_>, list: &mut Proposals) {
         let node = node.and_then(|node| node_of(wanted.view, node));
         let rest = node.and_then(|node| Some(&wanted.view.scene()?[node].rest));
         let rest = rest.map(|rest| tidy_value(rest_value(wanted.dialect, rest, property)));
-        if let Some(written) = rest.and_then(|rest| write(rest, property)) {
-            let doc = format!("Where the node rests: {}.", unit(property));
-            add(&written, "at rest", doc);
+        let (value, detail, said) = match end.is_added {
+            true => (nothing_added(property), "nothing added", "Goes nowhere"),
+            false => (rest, "at rest", "Where the node rests"),
+        };
+        if let Some(written) = value.and_then(|value| write(value, property)) {
+            add(&written, detail, format!("{said}: {}.", unit(property)));
         }
     }
     let other = end.other.map(|other| other.text.into_owned());

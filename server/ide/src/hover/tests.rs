@@ -481,6 +481,31 @@ fn numbers_in_other_units() {
 }
 
 #[test]
+fn what_is_added_to_where_a_node_rests() {
+    let said = |what: &str| {
+        let fixture = Fixture::yard_of_changes(&format!(
+            "<strokes><stroke><call>a</call><move><spot>#1:3</spot><span>0 .. 1</span>{what}</move></stroke></strokes>"
+        ));
+        let found = hover(&fixture.view(), fixture.offset()).expect("there is a value");
+        let markdown = found.text.markdown();
+        let line = markdown.lines().find(|line| line.starts_with("At rest"));
+        line.unwrap_or_default().to_owned()
+    };
+    assert_eq!(
+        said("<shift>$00;0;0 | 0;50;0</shift>"),
+        "At rest, the translation is `0;100;0`; this is added"
+    );
+    assert_eq!(
+        said("<swell>$02;1;1</swell>"),
+        "At rest, the scale is `1;1;1`; this is multiplied"
+    );
+    assert_eq!(
+        said("<swing>$00;0;0 | 0;1;0</swing>"),
+        "At rest, the rotation is `0;0;0`"
+    );
+}
+
+#[test]
 fn nodes_in_the_other_dialect() {
     let body = "<handles><handle><call>mast</call><spot>#1:3</spot></handle></handles>
 <weights><weight><spot>ma$0st</spot><tons>1</tons></weight></weights>

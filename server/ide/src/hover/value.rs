@@ -13,7 +13,7 @@ use crate::{
     prose::{Line, Prose},
     spot::{ValueSpot, declaration},
 };
-use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, NodePath, Unit};
+use dialect::{AttributeDecl, Dialect, EndValue, ItemType, Kind, NodePath, Property, Unit};
 use machine::{Outline, UseTarget};
 use project::{FileState, Meaning, View};
 use scene::NoNode;
@@ -258,11 +258,14 @@ fn moved(
     if let (Some(id), Some(scene)) = (id, view.scene()) {
         let rest = tidy_value(rest_value(dialect, &scene[id].rest, property));
         if let Some(written) = dialect.write_end(&declared.value, rest, property) {
-            prose = prose.paragraph(
-                Line::new()
-                    .text(format!("At rest, the {} is ", property.as_str()))
-                    .code(written),
-            );
+            let line = Line::new()
+                .text(format!("At rest, the {} is ", property.as_str()))
+                .code(written);
+            prose = prose.paragraph(match (end.is_added, property) {
+                (false, _) => line,
+                (true, Property::Scale) => line.text("; this is multiplied"),
+                (true, _) => line.text("; this is added"),
+            });
         }
     }
     prose

@@ -72,6 +72,10 @@ fn another_dialect() {
     expect_test::expect![[r#"
         <rollers><roller><spot>#1:1.1</spot><half>50[19,69 in]</half></roller></rollers>"#]]
     .assert_eq(&shown(Fixture::yard(body), 2..3, Some("in")));
+    // Lengths that are added to where a limb rests are lengths, too.
+    let body = r#"<strokes><stroke><call>a</call><move><spot>#1:3</spot><shift>0;0;0 | 0;50;0</shift></move></stroke></strokes>"#;
+    let added = shown(Fixture::yard_of_changes(body), 2..3, Some("in"));
+    assert!(added.contains("0;50;0[0 19,69 0 in]"), "{added}");
 }
 
 #[test]

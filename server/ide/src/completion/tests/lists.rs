@@ -60,6 +60,25 @@ fn handles_and_index_paths_in_the_dialects_notation() {
 }
 
 #[test]
+fn what_is_added_to_where_a_node_rests_is_nothing_at_first() {
+    let moved = |what: &str| {
+        Fixture::yard_of_changes(&format!(
+            "<strokes><stroke><call>a</call><move><spot>#1:3</spot><span>0 .. 1</span>{what}</move></stroke></strokes>"
+        ))
+    };
+    check(
+        moved("<shift>$0</shift>"),
+        expect!["0;0;0 (nothing added) 0;0;0"],
+    );
+    check(
+        moved("<swell>$0</swell>"),
+        expect!["1;1;1 (nothing added) 1;1;1"],
+    );
+    // A swing is where the limb goes.
+    check(moved("<swing>$0</swing>"), expect!["0;0;0 (at rest) 0;0;0"]);
+}
+
+#[test]
 fn both_ends_of_a_motion_in_one_list() {
     let shift = |ends: &str| {
         Fixture::yard(&format!(
