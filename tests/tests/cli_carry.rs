@@ -186,6 +186,56 @@ fn own_paths_follow_the_author_s_new_scene() {
 }
 
 #[test]
+fn numbers_follow_the_wheels_that_they_count() {
+    const RIG: &str = "rigs/dorrik-9.rig.xml";
+    let yard = Yard::empty();
+    for side in ["old", "new", "mine"] {
+        yard.copy(&corpus().join("dialects/yard"), side);
+    }
+    let spare = "<roller><spot>#1:2</spot><half>20</half><tread>10</tread></roller>";
+    let first = "<rollers>";
+    let rollers = format!("{first}\n    {spare}");
+    let own =
+        "<hand way=\"axis\"><stroke>unfold</stroke><grip>palm</grip><follows>3, 4</follows></hand>";
+    edit(
+        yard.join("mine").join(RIG),
+        &[("</hands>", &format!("{own}\n  </hands>"))],
+    );
+    edit(yard.join("new").join(RIG), &[(first, &rollers)]);
+    let carry = || run(&yard, &["carry", "old", "new", "mine", "-o", "out"]);
+    let result = || fs::read_to_string(yard.join("out").join(RIG)).unwrap();
+    // Mine counted without the author's new wheel; what the author has not changed is as it was.
+    let output = carry();
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let text = result();
+    assert!(text.contains("<follows>4, 5</follows>"), "{text}");
+    assert!(text.contains("<follows>3, 4</follows>"), "{text}");
+
+    // The author's numbers count without my new wheel; and one counts a wheel that I took away.
+    fs::remove_dir_all(yard.join("out")).unwrap();
+    fs::copy(yard.join("old").join(RIG), yard.join("mine").join(RIG)).unwrap();
+    fs::copy(yard.join("old").join(RIG), yard.join("new").join(RIG)).unwrap();
+    edit(
+        yard.join("new").join(RIG),
+        &[("</hands>", &format!("{own}\n  </hands>"))],
+    );
+    let mine = fs::read_to_string(yard.join("mine").join(RIG)).unwrap();
+    let starts = mine.rfind("<roller>").unwrap();
+    let ends = starts + mine[starts..].find("</roller>").unwrap() + "</roller>".len();
+    let last = &mine[starts..ends];
+    edit(
+        yard.join("mine").join(RIG),
+        &[(first, &rollers), (last, "")],
+    );
+    let output = carry();
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    let text = result();
+    assert!(text.contains("<follows>4, 4</follows>"), "{text}");
+    let told = "what `4` counted is not there any more.";
+    assert!(said(&output).contains(told), "{output:?}");
+}
+
+#[test]
 fn files_come_and_go_as_each_had_it() {
     let yard = three_mods();
     yard.write("new/notes.txt", "of the author");

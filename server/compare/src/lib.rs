@@ -24,7 +24,8 @@ pub use merge::{Conflict, Merged, merge};
 
 use dialect::{Dialect, DocumentKind};
 use patch::Refusal;
-use syntax::Tree;
+use std::collections::HashMap;
+use syntax::{TextRange, Tree};
 
 use document::Document;
 use identity::Identities;
@@ -80,6 +81,19 @@ pub fn patch(old: &Version<'_>, new: &Version<'_>) -> Result<Patch, String> {
     };
     // Where pieces do not do, all of it does.
     planned(false).or_else(|_| planned(true))
+}
+
+/// Which element of one version is which of the other, by where they stand.
+pub fn counterparts(one: &Version<'_>, other: &Version<'_>) -> HashMap<TextRange, TextRange> {
+    let identities = [one, other].map(|version| Identities::new(version.meaning));
+    let (one, other) = (one.document(), other.document());
+    let matching = Matching::of(&one, &other, identities);
+    let pairs = matching.new_of.iter().enumerate();
+    let pairs = pairs.filter_map(|(id, there)| {
+        let (own, there) = (one.element(id)?, other.element((*there)?)?);
+        Some((own.range(), there.range()))
+    });
+    pairs.collect()
 }
 
 /// Carries the patch out, and looks at what that gives.

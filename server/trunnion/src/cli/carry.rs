@@ -2,6 +2,7 @@
 
 mod machine;
 mod mods;
+mod positions;
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -20,7 +21,7 @@ use machine::Carried;
 ///
 /// OLD is what you started from, NEW the author's new release, MINE your changed OLD: three machines, or three folders
 /// or archives of mods. The result is NEW with your changes, found by what they mean: they follow names, not places, and
-/// your index paths follow their nodes if the scene has changed. What both changed is a conflict: it is shown with all
+/// your index paths follow their nodes if the scene has changed, as numbers follow what they count. What both changed is a conflict: it is shown with all
 /// sides, and the author's stays. What is wrong in the result only, such as a name that you changed and the author asks
 /// for anew, is told. OLD, NEW and MINE are left alone. Links in mods are refused.
 ///

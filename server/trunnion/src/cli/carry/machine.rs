@@ -1,6 +1,7 @@
 //! One machine.
 
 use super::super::plain;
+use super::positions;
 use std::collections::HashSet;
 use std::path::Path;
 
@@ -54,7 +55,11 @@ pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> 
     }
     let merged = compare::merge(&version(&base), &version(&theirs), &version(&own))
         .map_err(|reason| Failure::broken(format!("{}: {reason}", plain::name(new))))?;
-    let result = theirs.with_text(merged.text.clone());
+    let merged_view = theirs.with_text(merged.text.clone());
+    let (edits, uncounted) = positions::followed(&merged_view, [&theirs, &own]);
+    let text = syntax::apply(&merged.text, &edits)
+        .map_err(|error| Failure::broken(format!("{}: {error}", plain::name(new))))?;
+    let result = theirs.with_text(text.clone());
     let changes = compare::changes(&version(&theirs), &version(&result));
     // What was in doubt before my changes is in doubt after them; what concerns nothing of mine is the author's.
     unsure.retain(|(path, _)| {
@@ -62,10 +67,11 @@ pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> 
             .iter()
             .any(|change| change.message.contains(path.as_str()))
     });
-    let wrong = newly_wrong(&result, [&theirs, &own]);
+    let mut wrong = uncounted;
+    wrong.extend(newly_wrong(&result, [&theirs, &own]));
     let left = merged.conflicts.len() + unsure.len() + wrong.len();
     Ok(Carried {
-        text: merged.text,
+        text,
         changes,
         shared: merged.shared,
         conflicts: merged.conflicts,
@@ -197,7 +203,7 @@ fn shown(conflict: &Conflict, theirs: &View, own: &View) -> String {
     text
 }
 
-fn line(view: &View, range: TextRange) -> u32 {
+pub(super) fn line(view: &View, range: TextRange) -> u32 {
     let lines = &view.document.lines;
     lines
         .position(view.text(), range.start(), Encoding::Utf32)
