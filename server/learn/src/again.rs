@@ -12,7 +12,7 @@ mod parts;
 
 use crate::roles::{Verdict, Verdicts};
 use fingerprints::{Fingerprints, fingerprint};
-use parts::{Key, Owner};
+use parts::{File, Key, Owner};
 use std::collections::HashSet;
 use toml_edit::{DocumentMut, Item, TomlError};
 
@@ -30,9 +30,8 @@ pub struct Kept {
 /// # Errors
 /// If it is no TOML.
 pub fn first(learnt: &str) -> Result<String, TomlError> {
-    let mut file: DocumentMut = learnt.parse()?;
-    Fingerprints::of(&file).put(&mut file);
-    Ok(file.to_string())
+    let file = File::read(learnt)?;
+    Ok(Fingerprints::of(&file).put(file))
 }
 
 /// The file that is there, renewed by what is learnt now.
@@ -40,10 +39,10 @@ pub fn first(learnt: &str) -> Result<String, TomlError> {
 /// # Errors
 /// If one of them is no TOML.
 pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
-    let mut file: DocumentMut = there.parse()?;
-    let mut new: DocumentMut = learnt.parse()?;
+    let mut file = File::read(there)?;
+    let mut new = File::read(learnt)?;
     kinds::settle(&file, &mut new);
-    let before = Fingerprints::read(&file);
+    let before = Fingerprints::read(file.toml());
     let removed = before.without(&Fingerprints::of(&file));
     let mut kept = Kept::default();
     let mut added = Vec::new();
@@ -65,24 +64,18 @@ pub fn again(there: &str, learnt: &str) -> Result<(String, Kept), TomlError> {
     let mut now = Fingerprints::of(&new);
     now.keep_only(&file);
     now.take_in(removed);
-    now.put(&mut file);
-    Ok((file.to_string(), kept))
+    Ok((now.put(file), kept))
 }
 
-fn renew(
-    file: &mut DocumentMut,
-    new: &DocumentMut,
-    owner: &Owner,
-    before: &Fingerprints,
-    kept: &mut Kept,
-) {
+fn renew(file: &mut File, new: &File, owner: &Owner, before: &Fingerprints, kept: &mut Kept) {
     let now = parts::keys(new, owner).unwrap_or_default();
     let here = parts::keys(file, owner).unwrap_or_default();
     let is_promoted = is_promoted(file, owner, before);
     // In the order of the new file, so that what is added comes in its order.
+    let new_ones: HashSet<&Key> = now.iter().collect();
     let order = now
         .iter()
-        .chain(here.iter().filter(|key| !now.contains(*key)));
+        .chain(here.iter().filter(|key| !new_ones.contains(*key)));
     for key in order {
         let known = before.get(owner, key);
         let old_item = parts::get(file, owner, key);
@@ -186,7 +179,7 @@ fn is_confirmed(item: &Item) -> bool {
 
 /// Whether the person takes the content of an element for granted: it is no longer `strict = false`. Then
 /// it must not change under the person's hands.
-fn is_promoted(file: &DocumentMut, owner: &Owner, before: &Fingerprints) -> bool {
+fn is_promoted(file: &File, owner: &Owner, before: &Fingerprints) -> bool {
     let key = Key::Plain("strict".to_owned());
     let was_learnt = before.get(owner, &key).is_some();
     let is_strict = parts::get(file, owner, &key).and_then(Item::as_bool) != Some(false);
@@ -195,7 +188,7 @@ fn is_promoted(file: &DocumentMut, owner: &Owner, before: &Fingerprints) -> bool
 
 /// Removes what was learnt, is as it was learnt, and is seen no more. An element stays that something still lists and
 /// nothing else declares there.
-fn remove_unseen(file: &mut DocumentMut, new: &DocumentMut, before: &Fingerprints) {
+fn remove_unseen(file: &mut File, new: &File, before: &Fingerprints) {
     let is_own = |owner: &Owner| {
         let keys = parts::keys(file, owner).unwrap_or_default();
         before.knows(owner)
@@ -218,13 +211,11 @@ fn remove_unseen(file: &mut DocumentMut, new: &DocumentMut, before: &Fingerprint
         }
         staying.extend(listed);
     }
-    unseen
-        .iter()
-        .for_each(|owner| parts::remove_owner(file, owner));
+    parts::remove_owners(file, &unseen);
 }
 
 /// Removes elements that are new and that the person's lists of children leave out.
-fn remove_unlisted(file: &mut DocumentMut, mut added: Vec<Owner>) {
+fn remove_unlisted(file: &mut File, mut added: Vec<Owner>) {
     loop {
         let listed = parts::listed(file, &parts::owners(file));
         let (unlisted, rest): (Vec<Owner>, Vec<Owner>) = added
@@ -233,9 +224,7 @@ fn remove_unlisted(file: &mut DocumentMut, mut added: Vec<Owner>) {
         if unlisted.is_empty() {
             return;
         }
-        unlisted
-            .iter()
-            .for_each(|owner| parts::remove_owner(file, owner));
+        parts::remove_owners(file, &unlisted);
         added = rest;
     }
 }

@@ -1,6 +1,6 @@
 //! Fingerprints: short texts that tell whether something is still as it was written.
 
-use super::parts::{self, Key, Owner};
+use super::parts::{self, File, Key, Owner};
 use super::{RECORD, is_counted};
 use std::collections::BTreeMap;
 use toml_edit::{DocumentMut, InlineTable, Item, Table, Value};
@@ -18,7 +18,7 @@ const REMARK: &str = "
 
 impl Fingerprints {
     /// Those of everything in a file.
-    pub(super) fn of(file: &DocumentMut) -> Self {
+    pub(super) fn of(file: &File) -> Self {
         let mut known = BTreeMap::new();
         for owner in parts::owners(file) {
             let keys = parts::keys(file, &owner).unwrap_or_default().into_iter();
@@ -46,8 +46,9 @@ impl Fingerprints {
         }
     }
 
-    /// Writes them to the end of a file.
-    pub(super) fn put(&self, file: &mut DocumentMut) {
+    /// The text of a file with them at its end.
+    pub(super) fn put(&self, file: File) -> String {
+        let mut file = file.into_toml();
         file.remove(RECORD);
         let mut table = Table::new();
         table.decor_mut().set_prefix(REMARK);
@@ -60,6 +61,7 @@ impl Fingerprints {
             table.insert(owner, Item::Value(line.into()));
         }
         file.insert(RECORD, Item::Table(table));
+        file.to_string()
     }
 
     /// Whether the thing was learnt.
@@ -84,7 +86,7 @@ impl Fingerprints {
     }
 
     /// Forgets what is not in the file.
-    pub(super) fn keep_only(&mut self, file: &DocumentMut) {
+    pub(super) fn keep_only(&mut self, file: &File) {
         let there = Self::of(file).known;
         for (owner, keys) in &mut self.known {
             keys.retain(|key, _| there.get(owner).is_some_and(|keys| keys.contains_key(key)));

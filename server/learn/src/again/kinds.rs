@@ -5,14 +5,14 @@
 //! what it meant in the person's file, since what the person wrote there is kept.
 
 use super::Names;
-use super::parts::{self, Owner};
+use super::parts::{self, File, Owner};
 use dialect::NAME_KEY;
 use std::collections::BTreeMap;
 use toml_edit::{DocumentMut, Item};
 
 /// Lets short keys of roots mean in `new` what they mean in `file`.
-pub(super) fn settle(file: &DocumentMut, new: &mut DocumentMut) {
-    for (root, kinds) in kinds(new) {
+pub(super) fn settle(file: &File, new: &mut File) {
+    for (root, kinds) in kinds(new.toml()) {
         let short = Owner::Element(root.clone());
         let meant = parts::listed(file, std::slice::from_ref(&short));
         let long = |kind: &String| Owner::Element(format!("{kind}:/{root}"));

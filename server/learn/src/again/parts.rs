@@ -3,12 +3,12 @@
 
 use super::{Names, RECORD, is_counted, strings};
 use dialect::NAME_KEY;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fmt;
-use toml_edit::{DocumentMut, Item, Table, TableLike};
+use toml_edit::{DocumentMut, Item, Table, TableLike, TomlError};
 
 /// Something with keys.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Owner {
     /// A table at the top: `notation`.
     Table(String),
@@ -19,7 +19,7 @@ pub(super) enum Owner {
 }
 
 /// A key of an owner.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(super) enum Key {
     Plain(String),
     /// An attribute of an element.
@@ -68,6 +68,16 @@ impl Owner {
         matches!(self, Self::Element(_))
     }
 
+    /// Whether they are documents with the same root.
+    fn has_root_of(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Document(root, namespace, _), Self::Document(other, its, _)) => {
+                root == other && namespace == its
+            }
+            _ => false,
+        }
+    }
+
     /// The local name of an element; empty for others.
     pub(super) fn element_name(&self) -> &str {
         match self {
@@ -77,13 +87,56 @@ impl Owner {
     }
 }
 
+/// A dialect file, and where its documents stand in it: they are asked for by what tells them apart, each of them for each
+/// of its keys.
+pub(super) struct File {
+    toml: DocumentMut,
+    places: HashMap<Owner, usize>,
+}
+
+impl File {
+    /// # Errors
+    /// If it is no TOML.
+    pub(super) fn read(text: &str) -> Result<Self, TomlError> {
+        let toml = text.parse()?;
+        let places = places(&toml);
+        Ok(Self { toml, places })
+    }
+
+    pub(super) fn toml(&self) -> &DocumentMut {
+        &self.toml
+    }
+
+    pub(super) fn into_toml(self) -> DocumentMut {
+        self.toml
+    }
+
+    /// Adds a document behind the others.
+    fn push(&mut self, owner: &Owner, table: Table) {
+        let there = self
+            .toml
+            .entry(DOCUMENT)
+            .or_insert_with(|| Item::ArrayOfTables(Default::default()));
+        let Some(there) = there.as_array_of_tables_mut() else {
+            return;
+        };
+        there.push(table);
+        let at = there.len() - 1;
+        // What another one with its root is known by changes with it.
+        match self.places.keys().any(|other| other.has_root_of(owner)) {
+            true => self.places = places(&self.toml),
+            false => _ = self.places.insert(owner.clone(), at),
+        }
+    }
+}
+
 /// Everything in a file that has keys, in its order.
-pub(super) fn owners(file: &DocumentMut) -> Vec<Owner> {
+pub(super) fn owners(file: &File) -> Vec<Owner> {
     let mut owners = Vec::new();
-    for (name, item) in file.iter() {
+    for (name, item) in file.toml.iter() {
         match name {
             RECORD => {}
-            DOCUMENT => owners.extend(documents(file).into_iter().flatten()),
+            DOCUMENT => owners.extend(documents(&file.toml).into_iter().flatten()),
             ELEMENT => {
                 let elements = item
                     .as_table_like()
@@ -104,13 +157,14 @@ fn documents(file: &DocumentMut) -> Vec<Option<Owner>> {
     let tables: Vec<&Table> = tables.into_iter().flatten().collect();
     let text = |table: &Table, key| table.get(key).and_then(Item::as_str).map(str::to_owned);
     let key = |table: &Table| (text(table, "root"), text(table, "namespace"));
+    let mut counts: HashMap<_, usize> = HashMap::new();
+    for table in &tables {
+        *counts.entry(key(table)).or_default() += 1;
+    }
     let owner = |table: &&Table| {
-        let (root, namespace) = key(table);
-        let has_rival = tables
-            .iter()
-            .filter(|other| key(other) == key(table))
-            .count()
-            > 1;
+        let key = key(table);
+        let has_rival = counts[&key] > 1;
+        let (root, namespace) = key;
         let has_marks = ["holds", "root-attributes"]
             .iter()
             .any(|key| table.contains_key(key));
@@ -122,39 +176,45 @@ fn documents(file: &DocumentMut) -> Vec<Option<Owner>> {
     tables.iter().map(owner).collect()
 }
 
-/// The place of a document among those of a file.
-fn place(file: &DocumentMut, owner: &Owner) -> Option<usize> {
-    documents(file)
-        .iter()
-        .position(|document| document.as_ref() == Some(owner))
+/// Per document, its place among those of the file; of some that nothing tells apart, that of the first.
+fn places(file: &DocumentMut) -> HashMap<Owner, usize> {
+    let mut places = HashMap::new();
+    for (at, document) in documents(file).into_iter().enumerate() {
+        if let Some(document) = document {
+            places.entry(document).or_insert(at);
+        }
+    }
+    places
 }
 
-fn table<'f>(file: &'f DocumentMut, owner: &Owner) -> Option<&'f dyn TableLike> {
+fn table<'f>(file: &'f File, owner: &Owner) -> Option<&'f dyn TableLike> {
+    let File { toml, places } = file;
     match owner {
-        Owner::Table(name) => file.get(name)?.as_table_like(),
-        Owner::Element(key) => file
+        Owner::Table(name) => toml.get(name)?.as_table_like(),
+        Owner::Element(key) => toml
             .get(ELEMENT)?
             .as_table_like()?
             .get(key)?
             .as_table_like(),
         Owner::Document(..) => {
-            let place = place(file, owner)?;
-            let found = file.get(DOCUMENT)?.as_array_of_tables()?.get(place)?;
+            let place = *places.get(owner)?;
+            let found = toml.get(DOCUMENT)?.as_array_of_tables()?.get(place)?;
             Some(found)
         }
     }
 }
 
-fn table_mut<'f>(file: &'f mut DocumentMut, owner: &Owner) -> Option<&'f mut dyn TableLike> {
+fn table_mut<'f>(file: &'f mut File, owner: &Owner) -> Option<&'f mut dyn TableLike> {
+    let File { toml, places } = file;
     match owner {
-        Owner::Table(name) => file.get_mut(name)?.as_table_like_mut(),
+        Owner::Table(name) => toml.get_mut(name)?.as_table_like_mut(),
         Owner::Element(key) => {
-            let elements = file.get_mut(ELEMENT)?.as_table_like_mut()?;
+            let elements = toml.get_mut(ELEMENT)?.as_table_like_mut()?;
             elements.get_mut(key)?.as_table_like_mut()
         }
         Owner::Document(..) => {
-            let place = place(file, owner)?;
-            let documents = file.get_mut(DOCUMENT)?.as_array_of_tables_mut()?;
+            let place = *places.get(owner)?;
+            let documents = toml.get_mut(DOCUMENT)?.as_array_of_tables_mut()?;
             let found = documents.get_mut(place)?;
             Some(found)
         }
@@ -162,7 +222,7 @@ fn table_mut<'f>(file: &'f mut DocumentMut, owner: &Owner) -> Option<&'f mut dyn
 }
 
 /// The keys of an owner that fingerprints count; `None` if it is not there.
-pub(super) fn keys(file: &DocumentMut, owner: &Owner) -> Option<Vec<Key>> {
+pub(super) fn keys(file: &File, owner: &Owner) -> Option<Vec<Key>> {
     let table = table(file, owner)?;
     let mut keys = Vec::new();
     // What the file as a whole is about, learning says too.
@@ -182,7 +242,7 @@ pub(super) fn keys(file: &DocumentMut, owner: &Owner) -> Option<Vec<Key>> {
     Some(keys)
 }
 
-pub(super) fn get<'f>(file: &'f DocumentMut, owner: &Owner, key: &Key) -> Option<&'f Item> {
+pub(super) fn get<'f>(file: &'f File, owner: &Owner, key: &Key) -> Option<&'f Item> {
     let table = table(file, owner)?;
     match key {
         Key::Plain(name) => table.get(name),
@@ -190,7 +250,7 @@ pub(super) fn get<'f>(file: &'f DocumentMut, owner: &Owner, key: &Key) -> Option
     }
 }
 
-fn get_mut<'f>(file: &'f mut DocumentMut, owner: &Owner, key: &Key) -> Option<&'f mut Item> {
+fn get_mut<'f>(file: &'f mut File, owner: &Owner, key: &Key) -> Option<&'f mut Item> {
     let table = table_mut(file, owner)?;
     match key {
         Key::Plain(name) => table.get_mut(name),
@@ -202,7 +262,7 @@ fn get_mut<'f>(file: &'f mut DocumentMut, owner: &Owner, key: &Key) -> Option<&'
 }
 
 /// Adds a key.
-pub(super) fn set(file: &mut DocumentMut, owner: &Owner, key: &Key, item: Item) {
+pub(super) fn set(file: &mut File, owner: &Owner, key: &Key, item: Item) {
     let Some(table) = table_mut(file, owner) else {
         return;
     };
@@ -221,7 +281,7 @@ pub(super) fn set(file: &mut DocumentMut, owner: &Owner, key: &Key, item: Item) 
     }
 }
 
-pub(super) fn remove(file: &mut DocumentMut, owner: &Owner, key: &Key) {
+pub(super) fn remove(file: &mut File, owner: &Owner, key: &Key) {
     let Some(table) = table_mut(file, owner) else {
         return;
     };
@@ -239,7 +299,7 @@ pub(super) fn remove(file: &mut DocumentMut, owner: &Owner, key: &Key) {
 }
 
 /// Puts a new value in the place of an old one, which keeps its explanation, and the comments around it.
-pub(super) fn renew(file: &mut DocumentMut, owner: &Owner, key: &Key, new: &Item) {
+pub(super) fn renew(file: &mut File, owner: &Owner, key: &Key, new: &Item) {
     let Some(old) = get_mut(file, owner, key) else {
         return;
     };
@@ -259,14 +319,14 @@ pub(super) fn renew(file: &mut DocumentMut, owner: &Owner, key: &Key, new: &Item
 }
 
 /// Puts the new record of evidence in the place of the old one, if there is one still.
-pub(super) fn renew_record(file: &mut DocumentMut, owner: &Owner, key: &Key, new: &Item) {
+pub(super) fn renew_record(file: &mut File, owner: &Owner, key: &Key, new: &Item) {
     let record = new.as_table_like().and_then(|new| new.get(RECORD));
     let old = get_mut(file, owner, key).and_then(Item::as_table_like_mut);
     put_record(old, record);
 }
 
 /// The same for the owner itself.
-pub(super) fn renew_own_record(file: &mut DocumentMut, new: &DocumentMut, owner: &Owner) {
+pub(super) fn renew_own_record(file: &mut File, new: &File, owner: &Owner) {
     let record = table(new, owner).and_then(|new| new.get(RECORD));
     put_record(table_mut(file, owner), record);
 }
@@ -300,16 +360,16 @@ fn unplaced(table: &Table) -> Table {
 }
 
 /// Adds something that is not there yet.
-pub(super) fn copy(file: &mut DocumentMut, new: &DocumentMut, owner: &Owner) {
+pub(super) fn copy(file: &mut File, new: &File, owner: &Owner) {
     match owner {
         Owner::Table(name) => {
-            if let Some(table) = new.get(name).and_then(Item::as_table) {
-                file.insert(name, Item::Table(unplaced(table)));
+            if let Some(table) = new.toml.get(name).and_then(Item::as_table) {
+                file.toml.insert(name, Item::Table(unplaced(table)));
             }
         }
         Owner::Element(key) => {
-            let found = new.get(ELEMENT).and_then(|elements| elements.get(key));
-            let elements = file.entry(ELEMENT).or_insert_with(|| {
+            let found = new.toml.get(ELEMENT).and_then(|elements| elements.get(key));
+            let elements = file.toml.entry(ELEMENT).or_insert_with(|| {
                 let mut table = Table::new();
                 table.set_implicit(true);
                 Item::Table(table)
@@ -321,44 +381,48 @@ pub(super) fn copy(file: &mut DocumentMut, new: &DocumentMut, owner: &Owner) {
             }
         }
         Owner::Document(..) => {
-            let documents = new.get(DOCUMENT).and_then(Item::as_array_of_tables);
-            let found = documents.zip(place(new, owner));
-            let found = found.and_then(|(documents, place)| documents.get(place));
-            let there = file
-                .entry(DOCUMENT)
-                .or_insert_with(|| Item::ArrayOfTables(Default::default()));
-            if let (Some(found), Some(there)) = (found, there.as_array_of_tables_mut()) {
-                there.push(unplaced(found));
+            let documents = new.toml.get(DOCUMENT).and_then(Item::as_array_of_tables);
+            let found = documents.zip(new.places.get(owner));
+            let found = found.and_then(|(documents, place)| documents.get(*place));
+            if let Some(found) = found {
+                file.push(owner, unplaced(found));
             }
         }
     }
 }
 
-pub(super) fn remove_owner(file: &mut DocumentMut, owner: &Owner) {
-    match owner {
-        Owner::Table(name) => {
-            file.remove(name);
-        }
-        Owner::Element(key) => {
-            if let Some(elements) = file.get_mut(ELEMENT).and_then(Item::as_table_like_mut) {
-                elements.remove(key);
+/// Removes some of them.
+pub(super) fn remove_owners(file: &mut File, owners: &[Owner]) {
+    let mut documents: HashSet<usize> = HashSet::new();
+    for owner in owners {
+        match owner {
+            Owner::Table(name) => _ = file.toml.remove(name),
+            Owner::Element(key) => {
+                let elements = file.toml.get_mut(ELEMENT).and_then(Item::as_table_like_mut);
+                if let Some(elements) = elements {
+                    elements.remove(key);
+                }
             }
-        }
-        Owner::Document(..) => {
-            let place = place(file, owner);
-            let documents = file
-                .get_mut(DOCUMENT)
-                .and_then(Item::as_array_of_tables_mut);
-            if let (Some(documents), Some(place)) = (documents, place) {
-                documents.remove(place);
-            }
+            Owner::Document(..) => documents.extend(file.places.get(owner)),
         }
     }
+    if documents.is_empty() {
+        return;
+    }
+    if let Some(tables) = file
+        .toml
+        .get_mut(DOCUMENT)
+        .and_then(Item::as_array_of_tables_mut)
+    {
+        let mut places = 0..;
+        tables.retain(|_| !places.next().is_some_and(|at| documents.contains(&at)));
+    }
+    file.places = places(&file.toml);
 }
 
 /// Gives an element another key; its place in the file stays.
-pub(super) fn rename_element(file: &mut DocumentMut, from: &str, to: &str) {
-    if let Some(elements) = file.get_mut(ELEMENT).and_then(Item::as_table_like_mut)
+pub(super) fn rename_element(file: &mut File, from: &str, to: &str) {
+    if let Some(elements) = file.toml.get_mut(ELEMENT).and_then(Item::as_table_like_mut)
         && let Some(element) = elements.remove(from)
     {
         elements.insert(to, element);
@@ -367,27 +431,26 @@ pub(super) fn rename_element(file: &mut DocumentMut, from: &str, to: &str) {
 
 /// The names of elements that one of these documents has for its root, or one of these elements lists among its
 /// children.
-pub(super) fn listed(file: &DocumentMut, owners: &[Owner]) -> Names {
+pub(super) fn listed(file: &File, owners: &[Owner]) -> Names {
     let owners = owners.iter();
     owners.flat_map(|owner| listed_by(file, owner)).collect()
 }
 
 /// Those of the names of [`listed`] that none of the owners declares for sure where they are listed.
-pub(super) fn undeclared(file: &DocumentMut, owners: &[Owner]) -> Names {
-    let mut keys: HashMap<&str, Vec<&str>> = HashMap::new();
+pub(super) fn undeclared(file: &File, owners: &[Owner]) -> Names {
+    let mut keys: HashMap<&str, HashSet<&str>> = HashMap::new();
     for owner in owners {
         if let Owner::Element(key) = owner {
-            keys.entry(owner.element_name()).or_default().push(key);
+            keys.entry(owner.element_name()).or_default().insert(key);
         }
     }
     let is_declared = |holder: &str, name: &str| {
         let place = format!("{holder}/{name}");
-        let mut keys = keys.get(name).into_iter().flatten();
+        let ends = place.match_indices('/').map(|(at, _)| &place[at + 1..]);
+        let mut ends = std::iter::once(place.as_str()).chain(ends);
         // A key is a place, or the end of one.
-        keys.any(|key| match place.strip_suffix(key) {
-            Some(before) => before.is_empty() || before.ends_with('/'),
-            None => false,
-        })
+        keys.get(name)
+            .is_some_and(|keys| ends.any(|end| keys.contains(end)))
     };
     let mut undeclared = Names::new();
     for owner in owners {
@@ -401,7 +464,7 @@ pub(super) fn undeclared(file: &DocumentMut, owners: &[Owner]) -> Names {
     undeclared
 }
 
-fn listed_by(file: &DocumentMut, owner: &Owner) -> Vec<String> {
+fn listed_by(file: &File, owner: &Owner) -> Vec<String> {
     match owner {
         Owner::Document(root, ..) => vec![root.clone()],
         Owner::Element(_) => {

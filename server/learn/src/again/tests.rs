@@ -214,6 +214,25 @@ fn a_short_key_goes_on_meaning_the_kind_that_it_meant() {
     );
 }
 
+/// What tells a document from others with its root changes when these come or go.
+#[test]
+fn documents_of_one_root_come_and_go_together() {
+    let document = |name: &str| format!("[[document]]\nname = \"{name}\"\nroot = \"raft\"\n\n");
+    let raft = document("raft");
+    let more = LEARNT.replace(
+        &raft,
+        &format!("{raft}{}{}", document("ferry"), document("barge")),
+    );
+    let kept = Kept::default();
+    let (grown, _) = again(&first(LEARNT).unwrap(), &more).unwrap();
+    for (from, to) in [(&grown, LEARNT), (&first(&more).unwrap(), LEARNT)] {
+        let (text, now) = again(from, to).unwrap();
+        assert_eq!(now, kept);
+        assert_eq!(text, first(to).unwrap());
+    }
+    assert_eq!(grown.matches("root = \"raft\"").count(), 3);
+}
+
 /// A dialect in which rafts and oars hold knots, which have these keys.
 fn knots(keys: &[&str]) -> String {
     let held = LEARNT.replace("\"oar?\"]", "\"oar?\", \"knot\"]");

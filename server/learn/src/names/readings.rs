@@ -152,6 +152,7 @@ impl Desk<'_, '_, '_> {
         // Per value its names, with their place in it.
         let mut cut: HashMap<Symbol, Vec<Option<Symbol>>> = HashMap::new();
         let whole = *form == Form::whole();
+        let among: HashSet<u32> = members.iter().map(|member| *member as u32).collect();
         for member in members {
             let place = &self.places[*member];
             for seen in &place.slot.seen {
@@ -165,7 +166,7 @@ impl Desk<'_, '_, '_> {
                     })
                 };
                 for (number, name) in names.iter().enumerate() {
-                    self.meet(members, place, seen, *name, number, &mut known, &mut found);
+                    self.meet(&among, place, seen, *name, number, &mut known, &mut found);
                 }
             }
         }
@@ -175,7 +176,7 @@ impl Desk<'_, '_, '_> {
     #[allow(clippy::too_many_arguments)]
     fn meet(
         &self,
-        members: &[usize],
+        members: &HashSet<u32>,
         place: &Place<'_>,
         seen: &Seen,
         name: Option<Symbol>,
@@ -212,7 +213,7 @@ impl Desk<'_, '_, '_> {
         };
         let (mut thing, mut own) = (None, false);
         for posting in self.index.within(name, scope) {
-            if members.contains(&(posting.place as usize)) {
+            if members.contains(&posting.place) {
                 continue;
             }
             let thing = *thing.get_or_insert_with(|| place.thing(self.survey, seen));
