@@ -4,7 +4,6 @@ use crate::attributes::Attributes;
 use crate::found::is_text;
 use crate::here::Here;
 use dialect::{Context, Dialect, DocumentKind};
-use std::borrow::Cow;
 use syntax::{Element, Tree};
 
 /// An element with what the dialect's grammar makes of it.
@@ -46,6 +45,7 @@ pub type Chain<'t> = Vec<Located<'t>>;
 /// A document, the dialect that fits it, and the namespace it is written in.
 #[derive(Debug, Clone, Copy)]
 pub struct Reader<'t> {
+    tree: &'t Tree,
     pub dialect: &'t Dialect,
     pub kind: &'t DocumentKind,
     root: Option<Located<'t>>,
@@ -55,14 +55,14 @@ impl<'t> Reader<'t> {
     /// `kind`: the kind of document, one of the dialect, that fits the tree.
     pub fn new(tree: &'t Tree, dialect: &'t Dialect, kind: &'t DocumentKind) -> Self {
         let mut reader = Self {
+            tree,
             dialect,
             kind,
             root: None,
         };
         reader.root = tree.root().map(|element| {
             let default_is_ours = element.prefix().is_none() || {
-                let declared = element.attribute("xmlns");
-                reader.is_inner(declared.map_or("".into(), |one| one.value()).as_ref())
+                reader.is_inner(tree.declared_at_root(None).unwrap_or_default())
             };
             Located::new(element, dialect.root_context(kind), default_is_ours)
         });
@@ -181,30 +181,27 @@ impl<'t> Reader<'t> {
         (is_none_meant && self.prefix_is_ours(chain, element, prefix)).then_some(prefix)
     }
 
-    /// The namespace of the root element as the document writes it.
-    fn namespace(&self) -> Option<Cow<'t, str>> {
-        let root = self.root?.element;
-        let attribute = match root.prefix() {
-            None => root.attribute("xmlns"),
-            Some(prefix) => root.attribute(&format!("xmlns:{prefix}")),
-        };
-        attribute.map(|attribute| attribute.value())
-    }
-
+    /// `chain`: at least the root.
     fn prefix_is_ours(&self, chain: &[Located<'t>], element: Element<'t>, prefix: &str) -> bool {
         let declaration = format!("xmlns:{prefix}");
+        let below_root = chain.iter().skip(1).rev().map(|located| located.element);
         let bound = std::iter::once(element)
-            .chain(chain.iter().rev().map(|located| located.element))
+            .chain(below_root)
             .find_map(|element| element.attribute(&declaration));
         match bound {
             Some(attribute) => self.is_ours(&attribute.value()),
-            None => false,
+            None => {
+                let bound = self.tree.declared_at_root(Some(prefix));
+                bound.is_some_and(|namespace| self.is_ours(namespace))
+            }
         }
     }
 
-    /// Whether elements of a namespace belong to the document.
+    /// Whether elements of a namespace, that of the root element or another one, belong to the document.
     fn is_ours(&self, namespace: &str) -> bool {
-        Some(namespace) == self.namespace().as_deref() || self.is_inner(namespace)
+        let own = self.root.map(|root| root.element.prefix());
+        let own = own.and_then(|prefix| self.tree.declared_at_root(prefix));
+        Some(namespace) == own || self.is_inner(namespace)
     }
 
     fn is_inner(&self, namespace: &str) -> bool {

@@ -95,6 +95,39 @@ fn a_prefixed_document_reads_the_same() {
     assert_eq!(&*prefixed.aliases[0].name.as_ref().unwrap().value, "a");
 }
 
+/// Prefixes that the root declares are known beforehand; what is nearer to an element counts all the same.
+#[test]
+fn a_prefix_means_what_is_declared_nearest() {
+    let alias = |name: &str, more: &str| format!("<{name}{more} name=\"a\" path=\"0\"/>");
+    let read = |root: &str, aliases: &str, alias: &str| {
+        read(&format!(
+            "<machine xmlns=\"urn:trunnion:machine:1\" id=\"m\" scene=\"m.gltf\"{root}><aliases{aliases}>{alias}</aliases></machine>"
+        ))
+    };
+    const OURS: &str = " xmlns:p=\"urn:trunnion:machine:1\"";
+    const OTHER: &str = " xmlns:p=\"urn:other\"";
+    for (root, aliases, own, is_ours) in [
+        (OURS, "", "", true),
+        (OTHER, "", "", false),
+        ("", "", "", false),
+        (OTHER, OURS, "", true),
+        (OURS, OTHER, "", false),
+        (OTHER, OTHER, OURS, true),
+        (OURS, OURS, OTHER, false),
+    ] {
+        let count = read(root, aliases, &alias("p:alias", own)).aliases.len();
+        assert_eq!(count == 1, is_ours, "{root} {aliases} {own}");
+    }
+    // Of two declarations of one prefix, which is a mistake, the first counts, at the root as elsewhere.
+    for (first, second) in [(OURS, OTHER), (OTHER, OURS)] {
+        let twice = format!("{first}{second}");
+        let at_root = read(&twice, "", &alias("p:alias", ""));
+        let below = read("", &twice, &alias("p:alias", ""));
+        assert_eq!(at_root.aliases.len() == 1, first == OURS);
+        assert_eq!(below.aliases.len() == 1, first == OURS);
+    }
+}
+
 #[test]
 fn foreign_elements_mean_nothing() {
     let machine = read(&definition(

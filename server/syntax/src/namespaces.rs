@@ -1,6 +1,7 @@
 //! Namespaces in XML: which name a prefix stands for.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::Element;
@@ -67,6 +68,39 @@ impl<'t> Scope<'t> {
             level = declarations.outer.as_deref();
         }
         None
+    }
+}
+
+/// What one element declares. Of several declarations of one prefix, the first.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Declared {
+    default: Option<Box<str>>,
+    prefixes: HashMap<Box<str>, Box<str>>,
+}
+
+impl Declared {
+    pub(crate) fn by(element: &Element<'_>) -> Self {
+        let mut declared = Self::default();
+        for attribute in element.attributes() {
+            let name = || attribute.value().into();
+            match attribute.declared_prefix() {
+                Some(Some(prefix)) => {
+                    let entry = declared.prefixes.entry(prefix.into());
+                    entry.or_insert_with(name);
+                }
+                Some(None) => _ = declared.default.get_or_insert_with(name),
+                None => {}
+            }
+        }
+        declared
+    }
+
+    /// The name that a prefix stands for; without one, the default.
+    pub(crate) fn get(&self, prefix: Option<&str>) -> Option<&str> {
+        match prefix {
+            Some(prefix) => self.prefixes.get(prefix).map(AsRef::as_ref),
+            None => self.default.as_deref(),
+        }
     }
 }
 

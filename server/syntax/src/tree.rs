@@ -1,12 +1,13 @@
 //! The tree of a document, and the way in.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use rowan::{GreenNode, TextRange, TextSize};
 
 use crate::doctype::Doctype;
 use crate::item::{Item, Items, Token};
 use crate::kind::Kind;
+use crate::namespaces::Declared;
 use crate::parser::{Near, Parser};
 use crate::reference;
 use crate::source::Tokens;
@@ -23,6 +24,8 @@ pub struct Tree {
     pub(crate) errors: Arc<[FormError]>,
     pub(crate) notes: Arc<Notes>,
     pub(crate) doctype: Option<Arc<Doctype>>,
+    /// What the root element declares, once somebody asks.
+    pub(crate) at_root: OnceLock<Arc<Declared>>,
 }
 
 /// What the parser remembers beside tree and errors, so that an edit knows what it may keep.
@@ -79,6 +82,7 @@ fn parsed(text: &str, parser: Parser<'_>, may_hold_forbidden: impl FnOnce() -> b
         errors: parsed.errors.into(),
         notes: Arc::new(parsed.notes),
         doctype: parsed.doctype,
+        at_root: OnceLock::new(),
     }
 }
 
@@ -99,6 +103,13 @@ impl Tree {
         let elements = || self.top_level().filter_map(Item::into_element);
         let named = elements().find(|element| !element.name().is_empty());
         named.or_else(|| elements().next())
+    }
+
+    /// The namespace for which a prefix is declared in the tag of the root element; without a prefix, the default one.
+    /// Quick, as each of thousands of elements may have one of thousands of prefixes.
+    pub fn declared_at_root(&self, prefix: Option<&str>) -> Option<&str> {
+        let declared = || Arc::new(self.root().as_ref().map(Declared::by).unwrap_or_default());
+        self.at_root.get_or_init(declared).get(prefix)
     }
 
     /// What stands at the top level: declaration, DOCTYPE, comments, white space, the root element …

@@ -1,6 +1,6 @@
 //! What lies beside the tree after an edit: the errors and the notes of the parser.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use rowan::{GreenNode, TextRange, TextSize};
 
@@ -29,6 +29,7 @@ impl Edit<'_> {
             errors: self.errors_with(region, fragment.errors)?,
             notes: self.notes_with(region, fragment.notes),
             doctype: self.tree.doctype.clone(),
+            at_root: OnceLock::new(),
         })
     }
 
