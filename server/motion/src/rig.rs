@@ -29,6 +29,8 @@ pub struct Rig<'a> {
     at_rest: Arc<AtRest>,
     /// By name, once somebody asks.
     pub(crate) animations: OnceLock<HashMap<Arc<str>, usize>>,
+    /// By animation, in seconds, once somebody asks: thousands of moments do, and there may be thousands of channels.
+    pub(crate) lengths: OnceLock<Vec<f64>>,
 }
 
 impl<'a> Rig<'a> {
@@ -61,6 +63,7 @@ impl<'a> Rig<'a> {
             wheels,
             at_rest,
             animations: OnceLock::new(),
+            lengths: OnceLock::new(),
         }
     }
 
@@ -80,6 +83,7 @@ impl<'a> Rig<'a> {
             wheels: Vec::new(),
             at_rest,
             animations: OnceLock::new(),
+            lengths: OnceLock::new(),
         }
     }
 

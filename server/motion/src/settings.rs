@@ -49,8 +49,11 @@ impl Rig<'_> {
 
     /// Seconds; 0 if there is no such animation or its length makes no sense.
     pub fn length(&self, animation: usize) -> f64 {
-        let animation = self.machine.animations.get(animation);
-        let length = animation.map_or(0.0, machine::Animation::length);
+        let lengths = self.lengths.get_or_init(|| {
+            let animations = self.machine.animations.iter();
+            animations.map(machine::Animation::length).collect()
+        });
+        let length = lengths.get(animation).copied().unwrap_or(0.0);
         if length.is_finite() {
             length.max(0.0)
         } else {
