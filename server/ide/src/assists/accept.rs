@@ -18,6 +18,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "accept",
     offers,
     make,
+    together: None,
 };
 
 fn offers(_: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {

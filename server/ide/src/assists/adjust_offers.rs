@@ -16,12 +16,14 @@ pub(super) const ADJUST: Assist = Assist {
     id: "make-adjustable",
     offers: adjust_offers,
     make: |site, key| make(site, key, kind_for),
+    together: None,
 };
 
 pub(super) const EXTRACT: Assist = Assist {
     id: "extract-animation",
     offers: extract_offers,
     make: |site, key| make(site, key, |_, _| None),
+    together: None,
 };
 
 /// Whoever selects more channels has chosen. For each, all of its animation would be looked at for the one that mirrors it.

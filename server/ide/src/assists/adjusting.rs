@@ -5,14 +5,15 @@ use super::{
     adjust::{Refusal, Request, proven, usual_kind},
     adjust_offers::spoken,
     naming::listed,
-    parts::{Parts, wheels_on},
+    parts::{Parts, each_once, wheels_on},
     site::Site,
 };
 use dialect::{ControlKind, Property};
-use machine::{Animation, Wheel};
+use foldhash::{HashMap, HashSet};
+use machine::{Alias, Animation, Wheel};
 use motion::{Difference, Rig, Travel};
 use project::View;
-use std::sync::Arc;
+use std::{cell::OnceCell, sync::Arc};
 use syntax::{TextEdit, TextRange};
 
 /// What is to be adjustable, and how.
@@ -85,7 +86,7 @@ pub fn adjust(view: &View, wish: &Wish) -> Result<Adjustment, String> {
     let mirrored = alone.with_mirrored(&site);
     let left_behind = match &mirrored {
         Some(whole) if !wish.mirrored => {
-            let own = alone.labels(&site);
+            let own: HashSet<String> = alone.labels(&site).into_iter().collect();
             whole
                 .labels(&site)
                 .into_iter()
@@ -137,17 +138,19 @@ pub fn adjust(view: &View, wish: &Wish) -> Result<Adjustment, String> {
 
 /// The channels that move the parts of a wish.
 fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
-    let paths = wish.parts.iter().map(|word| node(site, word));
+    let known = Known::of(site);
+    let paths = wish.parts.iter().map(|word| node(site, &known, word));
     let paths = paths.collect::<Result<Vec<_>, String>>()?;
     if paths.is_empty() {
         return Err("No part is named.".to_owned());
     }
     let animations = &site.machine.animations;
     let animation = moving(site, wish, &paths)?;
+    let wanted: HashSet<&[u32]> = paths.iter().map(|path| &path[..]).collect();
     let channels = animations[animation].channels.iter().enumerate();
     let channels = channels.filter(|(_, channel)| {
         let path = channel.node.as_ref().and_then(|node| site.path_of(node));
-        path.is_some_and(|path| paths.iter().any(|wanted| wanted[..] == *path))
+        path.is_some_and(|path| wanted.contains(&path[..]))
     });
     let parts = Parts {
         animation,
@@ -159,18 +162,20 @@ fn asked_for(site: &Site<'_>, wish: &Wish) -> Result<Parts, String> {
 /// The animation that moves all parts of a wish. `paths`: their nodes.
 fn moving(site: &Site<'_>, wish: &Wish, paths: &[Vec<u32>]) -> Result<usize, String> {
     let animations = &site.machine.animations;
-    let moves = |animation: &Animation, path: &Vec<u32>| -> bool {
+    let moved = |animation: &Animation| -> HashSet<Arc<[u32]>> {
         let channels = animation.channels.iter();
-        let mut nodes = channels.filter_map(|channel| channel.node.as_ref());
-        nodes.any(|node| site.path_of(node).as_deref() == Some(path.as_slice()))
+        let nodes = channels.filter_map(|channel| channel.node.as_ref());
+        nodes.filter_map(|node| site.path_of(node)).collect()
     };
+    let moved: Vec<HashSet<Arc<[u32]>>> = animations.iter().map(moved).collect();
+    let moved_by_some: HashSet<&[u32]> = moved.iter().flatten().map(|path| &path[..]).collect();
     let mut parts = wish.parts.iter().zip(paths);
-    let still = parts.find(|(_, path)| !animations.iter().any(|one| moves(one, path)));
+    let still = parts.find(|(_, path)| !moved_by_some.contains(&path[..]));
     if let Some((word, _)) = still {
         return Err(format!("No channel moves `{word}`. {}", what_moves(site)));
     }
     let together: Vec<usize> = (0..animations.len())
-        .filter(|at| paths.iter().all(|path| moves(&animations[*at], path)))
+        .filter(|at| paths.iter().all(|path| moved[*at].contains(&path[..])))
         .collect();
     match (&wish.animation, together.as_slice()) {
         (Some(name), found) => {
@@ -212,13 +217,32 @@ fn label(animation: &Animation) -> String {
     )
 }
 
+/// What words are looked up in: there may be thousands.
+struct Known<'m> {
+    /// By name; of several of one name the first.
+    aliases: HashMap<&'m str, &'m Alias>,
+    /// The nodes that move, once somebody asks.
+    moved: OnceCell<HashSet<Arc<[u32]>>>,
+}
+
+impl<'m> Known<'m> {
+    fn of(site: &Site<'m>) -> Self {
+        let mut aliases = HashMap::default();
+        for alias in &site.machine.aliases {
+            if let Some(name) = &alias.name {
+                aliases.entry(&*name.value).or_insert(alias);
+            }
+        }
+        Self {
+            aliases,
+            moved: OnceCell::new(),
+        }
+    }
+}
+
 /// The node that a word means: by alias, by index path, by name in the scene, by names as the dialect writes them.
-fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
-    let alias = site
-        .machine
-        .aliases
-        .iter()
-        .find(|alias| alias.name.as_ref().is_some_and(|name| *name.value == *word));
+fn node(site: &Site<'_>, known: &Known<'_>, word: &str) -> Result<Vec<u32>, String> {
+    let alias = known.aliases.get(word);
     if let Some(path) = alias.and_then(|alias| site.path_of(alias.path.as_ref()?)) {
         return Ok(path.to_vec());
     }
@@ -238,10 +262,12 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
         nodes = scene.named(&names).collect();
     }
     let paths: Vec<Vec<u32>> = nodes.iter().map(|id| scene.index_path(*id)).collect();
-    let all_moved = moved_nodes(site);
+    let all_moved = known
+        .moved
+        .get_or_init(|| moved_nodes(site).into_iter().collect());
     let moved: Vec<&Vec<u32>> = paths
         .iter()
-        .filter(|path| all_moved.iter().any(|moved| **moved == path[..]))
+        .filter(|path| all_moved.contains(&path[..]))
         .collect();
     match (paths.as_slice(), moved.as_slice()) {
         ([], _) => Err(format!(
@@ -264,21 +290,11 @@ fn node(site: &Site<'_>, word: &str) -> Result<Vec<u32>, String> {
     }
 }
 
+/// The nodes that move, each once.
 fn moved_nodes(site: &Site<'_>) -> Vec<Arc<[u32]>> {
-    let mut nodes: Vec<Arc<[u32]>> = Vec::new();
-    for channel in site
-        .machine
-        .animations
-        .iter()
-        .flat_map(|animation| &animation.channels)
-    {
-        if let Some(path) = channel.node.as_ref().and_then(|node| site.path_of(node))
-            && !nodes.contains(&path)
-        {
-            nodes.push(path);
-        }
-    }
-    nodes
+    let animations = site.machine.animations.iter();
+    let channels = animations.flat_map(|animation| &animation.channels);
+    each_once(channels.filter_map(|channel| site.path_of(channel.node.as_ref()?)))
 }
 
 fn did_you_mean(site: &Site<'_>, word: &str) -> String {
@@ -335,10 +351,8 @@ fn tracks(site: &Site<'_>, rig: &Rig<'_>, animation: usize) -> Vec<Track> {
     let Some(moving) = site.machine.animations.get(animation) else {
         return Vec::new();
     };
-    let carried = wheels_on(
-        site,
-        &super::parts::moved_paths(site, &moving.channels.iter().collect::<Vec<_>>()),
-    );
+    let moved = super::parts::moved_paths(site, &moving.channels.iter().collect::<Vec<_>>());
+    let carried: HashSet<usize> = wheels_on(site, &moved).into_iter().collect();
     let name = |wheel: usize| {
         let label = site.machine.wheels.get(wheel).and_then(Wheel::label);
         label.map_or_else(|| format!("wheel {}", wheel + 1), str::to_owned)

@@ -23,6 +23,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "carry-wheels",
     offers,
     make,
+    together: None,
 };
 
 fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {

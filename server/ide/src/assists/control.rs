@@ -407,7 +407,7 @@ impl<'v> Writing<'_, 'v> {
         let text = node_text(self.site.dialect, self.site.scene, node, item);
         // Where its name in the scene may stand, a node needs no alias.
         let needs_alias = !(takes_names && text.is_some());
-        if let Some(role) = new_alias::role_for(self.site, kinds).filter(|_| needs_alias) {
+        if let Some(role) = self.site.alias_role(kinds).filter(|_| needs_alias) {
             let name = new_alias::suggested(self.site, &role.kind, node, names);
             let alias = new_alias::new_alias(self.site, role, &name, node, names)?;
             self.set(path, &name)?;

@@ -16,6 +16,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "inline-alias",
     offers,
     make,
+    together: None,
 };
 
 const HERE: &str = "here";

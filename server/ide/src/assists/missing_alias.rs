@@ -3,13 +3,14 @@
 
 use super::{
     Assist,
-    new_alias::{new_alias, role_for},
+    new_alias::new_aliases,
     offer::{Change, Offer, OfferKey},
     proof::keeps_nodes,
     site::Site,
 };
 use crate::{Finding, Trust, codes};
 use dialect::{AliasRole, ItemType};
+use foldhash::HashMap;
 use machine::{Use, UseTarget};
 use scene::NodeIndex;
 use syntax::TextRange;
@@ -18,6 +19,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "add-alias",
     offers,
     make,
+    together: Some(together),
 };
 
 /// More nodes of one name are no help to choose from.
@@ -33,7 +35,7 @@ fn missing<'v>(site: &Site<'v>, used: &'v Use) -> Option<Missing<'v>> {
     let UseTarget::Name { kinds, name, .. } = &used.target else {
         return None;
     };
-    if site.machine.definition(kinds, name).is_some() {
+    if site.definition(kinds, name).is_some() {
         return None;
     }
     // Names of the scene are not names of wheels or sounds.
@@ -44,7 +46,7 @@ fn missing<'v>(site: &Site<'v>, used: &'v Use) -> Option<Missing<'v>> {
         return None;
     }
     let nodes = site.scene?.by_name(name);
-    let role = role_for(site, kinds)?;
+    let role = site.alias_role(kinds)?;
     (!nodes.is_empty() && nodes.len() <= MOST).then_some(Missing { name, role, nodes })
 }
 
@@ -54,11 +56,7 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
         .iter()
         .filter(|finding| finding.code == codes::UNKNOWN_NAME.name)
     {
-        let used = site
-            .machine
-            .uses
-            .iter()
-            .find(|used| used.range == finding.range);
+        let used = site.used_at(finding.range);
         let Some(missing) = used.and_then(|used| missing(site, used)) else {
             continue;
         };
@@ -95,33 +93,44 @@ fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Of
 }
 
 fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
+    together(site, &[key])
+}
+
+/// A name, and the way to the node that it is to lead to.
+type Wanted<'v> = (&'v str, Vec<u32>);
+
+/// Several at once, in the order in which they would be added one by one: to work each out by itself takes time with the
+/// square of how many they are.
+fn together(site: &Site<'_>, keys: &[&OfferKey]) -> Result<Change, String> {
     let gone = "This name is no longer there.";
-    let (start, node) = key.choice.split_once(' ').ok_or(gone)?;
-    let (start, node): (u32, u32) = (
-        start.parse().map_err(|_| gone)?,
-        node.parse().map_err(|_| gone)?,
-    );
-    let used = site
-        .machine
-        .uses
-        .iter()
-        .find(|used| u32::from(used.range.start()) == start);
-    let missing = used.and_then(|used| missing(site, used)).ok_or(gone)?;
     let scene = site.scene.ok_or("The scene cannot be read.")?;
-    let node = missing
-        .nodes
-        .iter()
-        .find(|known| known.0 == node)
-        .ok_or("The scene has changed.")?;
-    let mut names = site.names(&missing.role.kind);
-    let alias = new_alias(
-        site,
-        missing.role,
-        missing.name,
-        &scene.index_path(*node),
-        &mut names,
-    )?;
-    let edits = vec![alias.edit];
+    let uses = site.machine.uses.iter();
+    let uses: HashMap<u32, &Use> = uses.map(|used| (used.range.start().into(), used)).collect();
+    let mut by_role: Vec<(&AliasRole, Vec<Wanted<'_>>)> = Vec::new();
+    for key in keys {
+        let (start, node) = key.choice.split_once(' ').ok_or(gone)?;
+        let start: u32 = start.parse().map_err(|_| gone)?;
+        let node: u32 = node.parse().map_err(|_| gone)?;
+        let used = uses.get(&start).copied();
+        let missing = used.and_then(|used| missing(site, used)).ok_or(gone)?;
+        let node = missing.nodes.iter().find(|known| known.0 == node);
+        let path = scene.index_path(*node.ok_or("The scene has changed.")?);
+        let wanted = (missing.name, path);
+        match by_role
+            .iter_mut()
+            .find(|(role, _)| role.kind == missing.role.kind)
+        {
+            Some((_, nodes)) => nodes.push(wanted),
+            None => by_role.push((missing.role, vec![wanted])),
+        }
+    }
+    let mut edits = Vec::new();
+    for (role, nodes) in &by_role {
+        let nodes: Vec<(&str, &[u32])> =
+            nodes.iter().map(|(name, path)| (*name, &**path)).collect();
+        let mut names = site.names(&role.kind);
+        edits.push(new_aliases(site, role, &nodes, &mut names)?.edit);
+    }
     keeps_nodes(site, &edits)?;
     Ok(Change::from(edits))
 }

@@ -18,6 +18,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "add-missing-attributes",
     offers,
     make,
+    together: None,
 };
 
 fn offers(site: &Site<'_>, selection: TextRange, findings: &[Finding]) -> Vec<Offer> {

@@ -18,6 +18,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "add-missing-children",
     offers,
     make,
+    together: None,
 };
 
 /// No more of a sort are written at once.

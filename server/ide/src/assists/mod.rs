@@ -53,7 +53,11 @@ struct Assist {
     id: &'static str,
     offers: fn(&Site<'_>, TextRange, &[Finding]) -> Vec<Offer>,
     make: fn(&Site<'_>, &OfferKey) -> Result<Change, String>,
+    /// Makes several of its offers as one change. None: none of them is safe, so nobody wants several at once.
+    together: Option<Together>,
 }
+
+type Together = fn(&Site<'_>, &[&OfferKey]) -> Result<Change, String>;
 
 /// Those that answer findings.
 const REPAIRS: &[Assist] = &[

@@ -2,7 +2,7 @@
 
 use super::{
     Assist,
-    new_alias::{new_alias, role_for, suggested},
+    new_alias::{new_alias, suggested},
     offer::{Change, Offer, OfferKey, OfferKind},
     proof::keeps_nodes,
     site::Site,
@@ -16,6 +16,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "name-path",
     offers,
     make,
+    together: None,
 };
 
 const HERE: &str = "here";
@@ -67,7 +68,7 @@ fn name(site: &Site<'_>, place: &Place<'_>, names: &mut Names) -> Option<(String
     if let Some(known) = known {
         return Some((known, false));
     }
-    let role = role_for(site, place.kinds)?;
+    let role = site.alias_role(place.kinds)?;
     let path = positions(site, place.path)?;
     Some((suggested(site, &role.kind, &path, names), true))
 }
@@ -142,7 +143,9 @@ fn make(site: &Site<'_>, key: &OfferKey) -> Result<Change, String> {
         })
         .collect();
     if is_new {
-        let role = role_for(site, place.kinds).ok_or("The dialect has no way to give a name.")?;
+        let role = site
+            .alias_role(place.kinds)
+            .ok_or("The dialect has no way to give a name.")?;
         let path = positions(site, place.path).ok_or("The path leads to no node.")?;
         edits.push(new_alias(site, role, &name, &path, &mut names)?.edit);
     }

@@ -9,21 +9,6 @@ use crate::node_paths::node_text;
 use crate::writer::{Insertion, Names, Unwritable, declaration, parent_for};
 use dialect::{AliasRole, Kind};
 
-/// The role by which aliases of one of these kinds are written: the one the
-/// document uses, else the first of the dialect.
-pub(crate) fn role_for<'v>(site: &Site<'v>, kinds: &[Kind]) -> Option<&'v AliasRole> {
-    let fitting = || {
-        site.dialect
-            .roles
-            .aliases
-            .iter()
-            .filter(|role| kinds.contains(&role.kind))
-    };
-    fitting()
-        .find(|role| !site.reader.elements(&[], &role.at).is_empty())
-        .or_else(|| fitting().next())
-}
-
 /// A name for a node that has no alias: its own in the scene, in the style of
 /// the document, else from what hangs on it.
 pub(crate) fn suggested(site: &Site<'_>, kind: &Kind, path: &[u32], names: &mut Names) -> String {
@@ -82,24 +67,40 @@ pub(crate) fn new_alias(
     path: &[u32],
     names: &mut Names,
 ) -> Result<Insertion, String> {
+    new_aliases(site, role, &[(name, path)], names)
+}
+
+/// Aliases for nodes, one behind the other. Each with its name and the way to its node.
+pub(crate) fn new_aliases(
+    site: &Site<'_>,
+    role: &AliasRole,
+    nodes: &[(&str, &[u32])],
+    names: &mut Names,
+) -> Result<Insertion, String> {
+    let habits = site.alias_habits(role);
     let mut write = || {
         let parent = parent_for(&site.reader, &[], role.at.steps())?;
-        let mut element = parent.element(site.dialect)?;
-        element.set(site.dialect, &role.name, name)?;
-        let declared = declaration(site.dialect, &parent.contexts(site.dialect), &role.path);
+        let contexts = parent.contexts(site.dialect);
+        let declared = declaration(site.dialect, &contexts, &role.path);
         let item = declared.map(|declared| &declared.value.item);
-        let node = node_text(site.dialect, site.scene, path, item).ok_or(Unwritable::Nameless)?;
-        element.set(site.dialect, &role.path, &node)?;
-        let habits = site.alias_habits(role);
-        if let Some(habits) = &habits {
-            habits.fill_alias(site, role, &mut element, names);
+        let mut elements = Vec::with_capacity(nodes.len());
+        for (name, path) in nodes {
+            let mut element = parent.element(site.dialect)?;
+            element.set(site.dialect, &role.name, name)?;
+            let node =
+                node_text(site.dialect, site.scene, path, item).ok_or(Unwritable::Nameless)?;
+            element.set(site.dialect, &role.path, &node)?;
+            if let Some(habits) = &habits {
+                habits.fill_alias(site, role, &mut element, names);
+            }
+            let before = element.clone();
+            site.complete(&mut element, names, name);
+            if let Some(habits) = &habits {
+                habits.prune(site, &before, &mut element);
+            }
+            elements.push(element);
         }
-        let before = element.clone();
-        site.complete(&mut element, names, name);
-        if let Some(habits) = &habits {
-            habits.prune(site, &before, &mut element);
-        }
-        site.insertion(&parent, vec![element], names)
+        site.insertion(&parent, elements, names)
     };
     write().map_err(|error| format!("an alias cannot be written: {error}"))
 }

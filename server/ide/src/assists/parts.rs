@@ -219,7 +219,8 @@ impl Parts {
     }
 }
 
-fn each_once<T: Clone + Eq + Hash>(all: impl Iterator<Item = T>) -> Vec<T> {
+/// All things in their order, each where it comes first.
+pub(super) fn each_once<T: Clone + Eq + Hash>(all: impl Iterator<Item = T>) -> Vec<T> {
     let mut known = HashSet::default();
     all.filter(|one| known.insert(one.clone())).collect()
 }

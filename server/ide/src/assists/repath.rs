@@ -15,6 +15,7 @@ pub(super) const ASSIST: Assist = Assist {
     id: "repath",
     offers,
     make,
+    together: None,
 };
 
 const ALL: &str = "all";

@@ -43,6 +43,10 @@ pub(crate) struct Site<'v> {
     is_alone: Cell<bool>,
     /// By node: the position of the first alias for it.
     aliases: OnceCell<HashMap<Arc<[u32]>, usize>>,
+    /// By where it stands: the position of a use.
+    uses: OnceCell<HashMap<TextRange, usize>>,
+    /// Per role for aliases of the dialect, whether the document has elements of it.
+    written_roles: OnceCell<Vec<bool>>,
 }
 
 impl<'v> Site<'v> {
@@ -62,6 +66,8 @@ impl<'v> Site<'v> {
             habits: RefCell::default(),
             is_alone: Cell::default(),
             aliases: OnceCell::new(),
+            uses: OnceCell::new(),
+            written_roles: OnceCell::new(),
         })
     }
 
@@ -277,6 +283,39 @@ impl<'v> Site<'v> {
         first.name.as_ref().map(|name| &*name.value)
     }
 
+    /// What gives this name to something of one of these kinds.
+    pub(crate) fn definition(&self, kinds: &[Kind], name: &str) -> Option<&'v Definition> {
+        self.index.definition(kinds, name)
+    }
+
+    /// The use that stands in this range.
+    pub(crate) fn used_at(&self, range: TextRange) -> Option<&'v Use> {
+        let uses = &self.machine.uses;
+        let firsts = self.uses.get_or_init(|| {
+            let mut firsts = HashMap::default();
+            for (at, used) in uses.iter().enumerate() {
+                firsts.entry(used.range).or_insert(at);
+            }
+            firsts
+        });
+        uses.get(*firsts.get(&range)?)
+    }
+
+    /// The role by which aliases of one of these kinds are written: the one the document uses, else the first of the
+    /// dialect.
+    pub(crate) fn alias_role(&self, kinds: &[Kind]) -> Option<&'v AliasRole> {
+        let roles = &self.dialect.roles.aliases;
+        let is_written = |role: &AliasRole| !self.reader.elements(&[], &role.at).is_empty();
+        let written = || roles.iter().map(is_written).collect();
+        let written = self.written_roles.get_or_init(written);
+        let fitting = || {
+            let all = roles.iter().zip(written);
+            all.filter(|(role, _)| kinds.contains(&role.kind))
+        };
+        let used = fitting().find(|(_, is_written)| **is_written);
+        used.or_else(|| fitting().next()).map(|(role, _)| role)
+    }
+
     /// What a use leads to, if it is written in this document.
     pub(crate) fn target_of(&self, used: &Use) -> Option<&'v Definition> {
         self.index.target_of(self.machine, used)
@@ -293,12 +332,7 @@ impl<'v> Site<'v> {
         if let Some(found) = self.index.animation(&named.value) {
             return Some(found);
         }
-        let used = self
-            .machine
-            .uses
-            .iter()
-            .find(|used| used.range == named.range)?;
-        match &used.target {
+        match &self.used_at(named.range)?.target {
             UseTarget::Position { kind, index } => {
                 let is_animation = self
                     .dialect
