@@ -37,7 +37,7 @@ impl ColourNotation {
     pub fn read(&self, text: &str, numbers: &NumberNotation) -> Option<Colour> {
         let parts: Vec<f64> = match self {
             Self::Hex { mark } => {
-                let digits = text.trim().strip_prefix(mark.as_str())?;
+                let digits = text.trim_ascii().strip_prefix(mark.as_str())?;
                 let pairs = digits.as_bytes().chunks(2);
                 let pairs = pairs.map(|pair| match pair {
                     [high, low] => Some(f64::from(digit(*high)? * 16 + digit(*low)?) / 255.0),

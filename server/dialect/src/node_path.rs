@@ -34,7 +34,7 @@ pub struct NodeNameNotation {
 impl NodeNameNotation {
     /// The names that a text says; `None` if one of them is empty.
     pub fn read(&self, text: &str) -> Option<NodeNames> {
-        let text = text.trim();
+        let text = text.trim_ascii();
         let names: Arc<[String]> = match &self.separator {
             // A mark in front of a path that starts at the root is common.
             Some(mark) => text

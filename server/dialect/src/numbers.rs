@@ -1,7 +1,7 @@
 //! How numbers and rows of numbers are written.
 
 use std::ops::Range;
-use std::str::{Split, SplitWhitespace};
+use std::str::Split;
 
 /// Digits and mark of a number that is read in one go.
 const SHORT: usize = 17;
@@ -26,9 +26,8 @@ impl Separator {
     /// Text that is empty or blank has no members; two separators in a row hold an empty one.
     pub fn split<'t>(&'t self, text: &'t str) -> impl Iterator<Item = Range<usize>> + 't {
         let rest = match self {
-            Separator::WhiteSpace if text.is_ascii() => Rest::Ascii(0),
-            Separator::WhiteSpace => Rest::Words(text.split_whitespace()),
-            Separator::Text(_) if is_blank(text) => Rest::Ascii(text.len()),
+            Separator::WhiteSpace => Rest::Words(0),
+            Separator::Text(_) if is_blank(text) => Rest::Words(text.len()),
             Separator::Text(separator) => Rest::Parts(text.split(separator.as_str())),
         };
         Members { text, rest }
@@ -50,9 +49,8 @@ struct Members<'t> {
 }
 
 enum Rest<'t> {
-    /// Words from there on, in a text without other letters: nearly all rows.
-    Ascii(usize),
-    Words(SplitWhitespace<'t>),
+    /// Words from there on.
+    Words(usize),
     Parts(Split<'t, &'t str>),
 }
 
@@ -61,28 +59,26 @@ impl Iterator for Members<'_> {
 
     fn next(&mut self) -> Option<Range<usize>> {
         match &mut self.rest {
-            Rest::Ascii(at) => {
-                // What `char::is_whitespace` is in ASCII.
-                let is_space = |byte: &u8| matches!(byte, b'\t'..=b'\r' | b' ');
+            Rest::Words(at) => {
+                let is_space = u8::is_ascii_whitespace;
                 let bytes = self.text.as_bytes();
                 let start = *at + bytes[*at..].iter().position(|byte| !is_space(byte))?;
                 let word = &bytes[start..];
                 *at = start + word.iter().position(is_space).unwrap_or(word.len());
                 Some(start..*at)
             }
-            Rest::Words(words) => words.next().map(|word| range_in(self.text, word)),
             Rest::Parts(parts) => parts.next().map(|part| trimmed_range(self.text, part)),
         }
     }
 }
 
-/// The text without the white space around it. Most texts have none, and one look at each end shows that.
+/// The text without the white space around it, which is that of XML: a no-break space is a letter like others. Most texts have none, and one look at each end shows that.
 pub(crate) fn trimmed(text: &str) -> &str {
     let is_mark = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_graphic);
     let bytes = text.as_bytes();
     match is_mark(bytes.first()) && is_mark(bytes.last()) {
         true => text,
-        false => text.trim(),
+        false => text.trim_ascii(),
     }
 }
 
@@ -359,5 +355,13 @@ mod tests {
         assert_eq!(semicolon.split("  \n ").count(), 0);
         let places: Vec<_> = Separator::WhiteSpace.split("é 2").collect();
         assert_eq!(places, [0..2, 3..4]);
+    }
+
+    #[test]
+    fn only_white_space_of_xml_is_white_space() {
+        let words = |text| Separator::WhiteSpace.split(text).count();
+        assert_eq!((words("1\t2\r\n3"), words("1\u{a0}2\u{3000}3")), (3, 1));
+        assert_eq!(trimmed(" \t12\r\n"), "12");
+        assert_eq!(trimmed("12\u{a0} "), "12\u{a0}");
     }
 }

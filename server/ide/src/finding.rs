@@ -30,7 +30,13 @@ impl Finding {
             code,
             severity,
             range,
-            message: legible(message.into()),
+            message: match (legible(message.into()), severity) {
+                (message, Severity::Error) => match unseen(&message) {
+                    Some(unseen) => message + &unseen,
+                    None => message,
+                },
+                (message, _) => message,
+            },
             related: Vec::new(),
             fixes: Vec::new(),
         }
@@ -73,6 +79,23 @@ impl Finding {
 const LEGIBLE: usize = 2_000;
 /// Characters of a name or value that is quoted where it does not stand.
 const QUOTED: usize = 200;
+
+/// What may be wrong with a name, a value or a text: a character in it that nobody sees, or that looks like a space. For
+/// the end of a message, with a blank before it.
+pub(crate) fn unseen(text: &str) -> Option<String> {
+    if text.is_ascii() {
+        return None;
+    }
+    let is_zero_wide = |c: char| matches!(c, '\u{ad}' | '\u{200b}' | '\u{2060}' | '\u{feff}');
+    let odd = |c: &char| !c.is_ascii() && (c.is_whitespace() || is_zero_wide(*c));
+    let c = text.chars().find(odd)?;
+    let what = match is_zero_wide(c) {
+        true => "cannot be seen",
+        false => "looks like a space and is none",
+    };
+    let c = u32::from(c);
+    Some(format!(" In it is the character U+{c:04X}, which {what}."))
+}
 
 fn legible(message: String) -> String {
     if message.len() <= LEGIBLE {

@@ -156,7 +156,7 @@ fn members<'f>(
             let places = found.places();
             let parts = separator.split(&found.text);
             let items = parts.map(|part| ListItem {
-                text: found.text[part.clone()].trim(),
+                text: found.text[part.clone()].trim_ascii(),
                 range: places.of(part),
             });
             items.collect()

@@ -202,7 +202,7 @@ fn has_right_attributes(
 fn has_right_text(here: Here<'_, '_>, declared: &ElementDecl, property: Option<Property>) -> bool {
     match &declared.text {
         Some(text) => match here.at.element.text_and_range() {
-            Some((said, _)) => fits(here, text, said.trim(), property),
+            Some((said, _)) => fits(here, text, said.trim_ascii(), property),
             None => !text.required,
         },
         None => declared.open || !here.has_text(),

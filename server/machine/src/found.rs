@@ -53,8 +53,8 @@ impl<'t> Reader<'t> {
             .element(at.context)
             .and_then(|element| element.text.as_ref());
         let text = match whole {
-            Cow::Borrowed(text) => Cow::Borrowed(text.trim()),
-            Cow::Owned(text) => Cow::Owned(text.trim().to_string()),
+            Cow::Borrowed(text) => Cow::Borrowed(text.trim_ascii()),
+            Cow::Owned(text) => Cow::Owned(text.trim_ascii().to_string()),
         };
         Some(Found {
             text,
@@ -90,7 +90,7 @@ impl<'t> Found<'t> {
         };
         let places = (!is_one).then(|| self.places());
         let parts = parts.into_iter().map(move |part| ListItem {
-            text: self.text[part.clone()].trim(),
+            text: self.text[part.clone()].trim_ascii(),
             range: places.as_ref().map_or(self.range, |places| places.of(part)),
         });
         whole
@@ -126,10 +126,10 @@ impl<'t> Found<'t> {
         let (mut units, all) = units(&written)?;
         // Attributes have blanks in the place of other white space, which are as long.
         let plain = |text: &str| text.replace(|c: char| c.is_ascii_whitespace(), " ");
-        if plain(all.trim()) != plain(&self.text) {
+        if plain(all.trim_ascii()) != plain(&self.text) {
             return None;
         }
-        let skipped = all.len() - all.trim_start().len();
+        let skipped = all.len() - all.trim_ascii_start().len();
         units.retain(|unit| unit.read >= skipped);
         units.iter_mut().for_each(|unit| unit.read -= skipped);
         Some(units)
@@ -215,7 +215,7 @@ fn size(at: usize) -> syntax::TextSize {
     syntax::TextSize::new(u32::try_from(at).unwrap_or(u32::MAX))
 }
 
-/// A value without the white space around it, and its range without. In a value with references in it, the range of
+/// A value without the white space of XML around it, and its range without. In a value with references in it, the range of
 /// the inner part is not known, and stays.
 pub(crate) fn trimmed(text: &str, range: TextRange) -> (&str, TextRange) {
     let is_mark = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
@@ -224,11 +224,11 @@ pub(crate) fn trimmed(text: &str, range: TextRange) -> (&str, TextRange) {
         // Most values; asked of all.
         return (text, range);
     }
-    let inner = text.trim();
+    let inner = text.trim_ascii();
     if usize::from(range.len()) != text.len() {
         return (inner, range);
     }
-    let start = text.len() - text.trim_start().len();
+    let start = text.len() - text.trim_ascii_start().len();
     let inner_range = TextRange::at(range.start() + size(start), size(inner.len()));
     (inner, inner_range)
 }
@@ -255,7 +255,7 @@ pub fn has_text(element: Element<'_>) -> bool {
 /// Whether an item is text, and not only white space.
 pub(crate) fn is_text(item: &Item<'_>) -> bool {
     match item {
-        Item::Text(token) => !token.text().trim_ascii_start().trim_start().is_empty(),
+        Item::Text(token) => !token.text().trim_ascii().is_empty(),
         Item::CData(_) | Item::Reference(_) => true,
         _ => false,
     }

@@ -18,7 +18,7 @@ use super::learnt;
 use super::site::Site;
 use super::suggest;
 use super::values::{self, Written};
-use crate::{Finding, Fix, Trust, codes};
+use crate::{Finding, Fix, Trust, codes, finding::unseen};
 
 /// Checks elements against their declarations, and gathers what is found.
 #[derive(Debug)]
@@ -136,8 +136,9 @@ impl<'v> Check<'_, 'v> {
                 self.unread.push(range);
             } else {
                 let message = format!(
-                    "`<{}>` holds no text, only elements and attributes.",
-                    element.name()
+                    "`<{}>` holds no text, only elements and attributes.{}",
+                    element.name(),
+                    unseen(&self.site.text(range)).unwrap_or_default()
                 );
                 self.findings.push(learnt::by_element(
                     codes::UNEXPECTED_TEXT.at(range, message),
@@ -161,7 +162,7 @@ impl<'v> Check<'_, 'v> {
             Some(range) if !self.broken.touches(range) => {
                 let text = element.text();
                 let written = Written {
-                    text: text.trim(),
+                    text: text.trim_ascii(),
                     range,
                     whole: range,
                     element: element.name(),
@@ -246,11 +247,11 @@ pub(super) fn stray_text<'t>(mut items: impl Iterator<Item = Item<'t>>) -> Optio
                 // Nearly all, between elements.
                 return None;
             }
-            let blank = text.len() - text.trim_start().len();
+            let inner = text.trim_ascii();
+            let blank = text.len() - text.trim_ascii_start().len();
             let size = |at: usize| TextSize::new(u32::try_from(at).unwrap_or(u32::MAX));
-            (!text.trim().is_empty()).then(|| {
-                TextRange::at(token.range().start() + size(blank), size(text.trim().len()))
-            })
+            (!inner.is_empty())
+                .then(|| TextRange::at(token.range().start() + size(blank), size(inner.len())))
         }
         Item::CData(token) | Item::Reference(token) => Some(token.range()),
         _ => None,

@@ -61,7 +61,7 @@ fn finding(
     let text = written.text.get(problem.range.clone()).unwrap_or_default();
     let text = &curtailed(text);
     // Of a longer value a blank may be what is wrong.
-    let found = match text.is_empty() || written.text.trim().is_empty() {
+    let found = match text.is_empty() || written.text.trim_ascii().is_empty() {
         true => EMPTY.to_owned(),
         false => format!("`{text}`"),
     };
@@ -129,7 +129,7 @@ fn unknown_word(
         Some(suggestion) => suggestion.question(),
         None => format!(" It can be {}.", one_of(allowed.iter())),
     };
-    let found = match word.trim().is_empty() {
+    let found = match word.trim_ascii().is_empty() {
         true => EMPTY.to_owned(),
         false => format!("`{}`", curtailed(word)),
     };
@@ -183,7 +183,7 @@ fn repaired(
 
 /// The part of the document that a problem is about. A value with references in it cannot be cut up by offsets.
 fn place(written: &Written<'_>, problem: &ValueProblem) -> TextRange {
-    if written.text.trim().is_empty() {
+    if written.text.trim_ascii().is_empty() {
         return written.whole;
     }
     let size = |at: usize| TextSize::new(u32::try_from(at).unwrap_or(u32::MAX));

@@ -210,6 +210,34 @@ fn a_value_with_references_in_it_is_marked_as_a_whole() {
 }
 
 #[test]
+fn what_looks_like_a_space_and_is_none_is_told() {
+    check(
+        "<sounds><sound id=\"a\" file=\"pump.ogg\" gain=\"0.5\u{a0}\"/></sounds>",
+        expect![[r#"
+            error wrong-type at `0.5 `: `0.5 ` does not fit here: `gain` must be a number from 0 to 1. In it is the character U+00A0, which looks like a space and is none.
+        "#]],
+    );
+    check(
+        "<sounds>\u{a0}<sound id=\"a\" file=\"pump.ogg\" gain=\" 0.5\t\"/></sounds>",
+        expect![[r#"
+            error unexpected-text at ` `: `<sounds>` holds no text, only elements and attributes. In it is the character U+00A0, which looks like a space and is none.
+        "#]],
+    );
+    let said = said(&rig(
+        "<bodies><body node=\"0\" mass=\"1\u{200b}\"/></bodies>",
+    ));
+    assert!(
+        said.contains("the character U+200B, which cannot be seen."),
+        "{said}"
+    );
+    // What is right is right with such spaces, too.
+    check(
+        "<aliases><alias name=\"a\u{3000}b\" path=\"0\"/></aliases><bodies><body node=\"a\u{3000}b\" mass=\"1\"/></bodies>",
+        expect![""],
+    );
+}
+
+#[test]
 fn a_number_out_of_range_is_brought_to_the_nearest_one() {
     check(
         r#"<sounds><sound id="a" file="pump.ogg" gain="7"/></sounds>"#,
