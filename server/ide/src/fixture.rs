@@ -53,7 +53,7 @@ impl std::fmt::Debug for Fixture {
     }
 }
 
-const YARD: &str = include_str!("../../../corpus/dialects/yard/yard.dialect.toml");
+pub(crate) const YARD: &str = include_str!("../../../corpus/dialects/yard/yard.dialect.toml");
 
 impl Fixture {
     /// A definition in the house dialect; `$0` marks offsets and is taken out.
@@ -85,7 +85,8 @@ impl Fixture {
         Self::in_yard(&format!("{before}[element.swell]{swell}"), body)
     }
 
-    fn in_yard(dialect: &str, body: &str) -> Self {
+    /// The same in a dialect that is nearly that one.
+    pub(crate) fn in_yard(dialect: &str, body: &str) -> Self {
         let text = format!("<rig>\n<limbs-file>rig.limbs.xml</limbs-file>\n{body}\n</rig>\n");
         let yard = Dialect::read(dialect, None).expect("the yard dialect is sound");
         Self::of(&text, vec![Arc::new(yard), Dialect::house()])

@@ -165,8 +165,12 @@ fn refuse_unfit(dialect: &Dialect, kind: &Kind, name: &str) -> Result<(), String
     if (paths.parse(name).is_ok() || paths.looks_like(name))
         && places.into_iter().any(|value| reads_as_path(&value.item))
     {
+        let other = match name.contains(char::is_alphabetic) {
+            true => "another name",
+            false => "a name with a letter in it",
+        };
         return Err(format!(
-            "“{name}” would be read as an index path where the {kind} is used. Choose a name with a letter in it."
+            "“{name}” would be read as an index path where the {kind} is used. Choose {other}."
         ));
     }
     Ok(())

@@ -177,7 +177,7 @@ fn meanings<'v>(names: &Names<'_, 'v>, unknown: &[Unknown<'v>]) -> Meanings<'v> 
 }
 
 /// The names of some kinds: by kind, then in the order of the document.
-fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
+pub(super) fn candidates_of<'v>(site: &Site<'v>, kinds: &[Kind]) -> Vec<&'v str> {
     let of_kind = |kind: &Kind| {
         let kind = *kind;
         let entries = site.outline.entries().iter();
@@ -309,18 +309,23 @@ fn positions(names: &Names<'_, '_>, findings: &mut Gravest, found: &mut HashSet<
     }
 }
 
+/// "nick or mark".
+pub(super) fn kinds_or(kinds: &[Kind]) -> String {
+    let kinds: Vec<&str> = kinds.iter().map(Kind::as_str).collect();
+    match kinds.split_last() {
+        None => "thing".to_owned(),
+        Some((only, [])) => (*only).to_owned(),
+        Some((last, others)) => format!("{} or {last}", others.join(", ")),
+    }
+}
+
 fn unknown(
     site: &Site<'_>,
     used: &Unknown<'_>,
     meant: Option<Suggestion<'_>>,
     definition: Option<TextRange>,
 ) -> Finding {
-    let kinds: Vec<&str> = used.kinds.iter().map(Kind::as_str).collect();
-    let what = match kinds.split_last() {
-        None => "thing".to_owned(),
-        Some((only, [])) => (*only).to_owned(),
-        Some((last, others)) => format!("{} or {last}", others.join(", ")),
-    };
+    let what = kinds_or(used.kinds);
     let hint = match meant {
         Some(meant) => meant.question(),
         None if used.or_path => format!(

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use std::path::Path;
 use std::sync::OnceLock;
 
-use dialect::{NodeNames, NodePath};
+use dialect::{Kind, NodeNames, NodePath};
 use machine::{Alias, Entry, NodeTarget, Sort, UseTarget};
 use project::SceneState;
 use scene::{NoNode, NodeIndex, Scene};
@@ -13,9 +13,10 @@ use syntax::{TextEdit, TextRange};
 
 use super::index::{Index, Place};
 use super::local::Local;
+use super::names;
 use super::site::Site;
 use super::strays::Strays;
-use super::suggest::of_few;
+use super::suggest::{FEW, Suggestion, of_few};
 use super::unread::Unread;
 use crate::node_names::{self, are_alike, letters, plain};
 use crate::node_paths::{names_to, path_like};
@@ -66,6 +67,39 @@ fn nearest(site: &Site<'_>, scene: &Scene, names: &NodeNames, mut finding: Findi
     let edit = TextEdit::replace(finding.range, super::escaped(&written));
     finding.fix(Fix {
         title: format!("Write `{written}`"),
+        trust: meant.trust,
+        edits: vec![edit],
+    })
+}
+
+/// The name of the document that was probably meant where a node may be asked for by one, or by its own; none if that of
+/// a node is as close.
+fn meant_name<'v>(
+    site: &Site<'v>,
+    index: &Index,
+    scene: &Scene,
+    (kinds, name): (&[Kind], &str),
+) -> Option<Suggestion<'v>> {
+    let given: usize = kinds.iter().map(|kind| index.count(kind)).sum();
+    if given == 0 || given + scene.nodes.len() > FEW {
+        return None;
+    }
+    let names = names::candidates_of(site, kinds);
+    let nodes = scene.nodes.iter().map(|node| &*node.name);
+    let all = names.iter().copied().chain(nodes);
+    let meant = super::suggest::nearest(name, all)?;
+    let word = names.into_iter().find(|given| *given == meant.word)?;
+    Some(Suggestion {
+        word,
+        trust: meant.trust,
+    })
+}
+
+fn with_name(mut finding: Finding, meant: Suggestion<'_>) -> Finding {
+    finding.message.push_str(&meant.question());
+    let edit = TextEdit::replace(finding.range, super::escaped(meant.word));
+    finding.fix(Fix {
+        title: format!("Write `{}`", meant.word),
         trust: meant.trust,
         edits: vec![edit],
     })
@@ -139,10 +173,16 @@ pub(super) fn nowhere<'a>(
                 leads_nowhere(site, scene, positions, error)
             }
             (NodePath::Names(names), NoNode::Several(_)) => several(site, scene, names),
-            _ => format!(
-                "No node of the scene is called `{}`.",
-                site.written_path(path)
-            ),
+            _ => {
+                let given = match &used.target {
+                    UseTarget::Name { kinds, .. } if !kinds.is_empty() => {
+                        format!("{} and no ", names::kinds_or(kinds))
+                    }
+                    _ => String::new(),
+                };
+                let written = site.written_path(path);
+                format!("No {given}node of the scene is called `{written}`.")
+            }
         };
         let is_its = |alias: &&Alias| {
             alias
@@ -157,6 +197,15 @@ pub(super) fn nowhere<'a>(
             return Some(match (strays.get(&range), path) {
                 (Some(stray), _) => stray.add_to(site, finding),
                 (None, NodePath::Names(names)) if error == NoNode::NoName => {
+                    let finding = match &used.target {
+                        UseTarget::Name { kinds, name, .. } => {
+                            match meant_name(site, index, scene, (kinds, name)) {
+                                Some(meant) => return Some(with_name(finding, meant)),
+                                None => finding,
+                            }
+                        }
+                        _ => finding,
+                    };
                     nearest(site, scene, names, finding)
                 }
                 _ => finding,
@@ -175,6 +224,15 @@ fn several(site: &Site<'_>, scene: &Scene, names: &NodeNames) -> String {
     let mut told: Vec<String> = first
         .map(|id| format!("`{}`", scene.tree_path(*id)))
         .collect();
+    // Nodes with one name below nodes with one name.
+    let are_alike = told.windows(2).any(|pair| pair[0] == pair[1]);
+    if are_alike {
+        let places = all.iter().map(|id| stands_at(site, scene, *id));
+        told.iter_mut().zip(places).for_each(|(told, place)| {
+            told.push_str(" at ");
+            told.push_str(&place);
+        });
+    }
     if all.len() > told.len() {
         told.push(format!("{} more", all.len() - told.len()));
     }

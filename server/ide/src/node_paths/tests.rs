@@ -166,7 +166,7 @@ fn right_names_are_silent_and_wrong_ones_are_told() {
     check(
         &go("bom"),
         expect![[r#"
-            path-not-in-scene: No node of the scene is called `bom`. Did you mean `boom`? ["Write `boom`"]
+            path-not-in-scene: No tag and no node of the scene is called `bom`. Did you mean `boom`? ["Write `boom`"]
         "#]],
     );
     check(
@@ -179,8 +179,47 @@ fn right_names_are_silent_and_wrong_ones_are_told() {
     check(
         &go("hull/stick"),
         expect![[r#"
-            path-not-in-scene: No node of the scene is called `hull/stick`. Did you mean `stick`? ["Write `stick`"]
+            path-not-in-scene: No tag and no node of the scene is called `hull/stick`. Did you mean `stick`? ["Write `stick`"]
         "#]],
+    );
+}
+
+#[test]
+fn a_name_of_the_document_may_be_meant_as_well_as_that_of_a_node() {
+    let tagged = |limb: &str| {
+        let go = go(limb);
+        let body = go.text().lines().skip(1).collect::<Vec<_>>().join("\n");
+        let body = body.replace("</sled>", "");
+        sled(&format!(
+            "<tag call=\"jib\" limb=\"boom\"/><tag call=\"port mast\" limb=\"boom\"/>{body}"
+        ))
+    };
+    check(
+        &tagged("port masd"),
+        expect![[r#"
+        unused-alias: Nothing uses the tag `jib`. []
+        unused-alias: Nothing uses the tag `port mast`. []
+        path-not-in-scene: No tag and no node of the scene is called `port masd`. Did you mean `port mast`? ["Write `port mast`"]
+    "#]],
+    );
+    check(
+        &tagged("bom"),
+        expect![[r#"
+        unused-alias: Nothing uses the tag `jib`. []
+        unused-alias: Nothing uses the tag `port mast`. []
+        path-not-in-scene: No tag and no node of the scene is called `bom`. Did you mean `boom`? ["Write `boom`"]
+    "#]],
+    );
+}
+
+#[test]
+fn nodes_that_are_called_alike_all_the_way_are_told_by_their_places() {
+    let scene = "hull\n  leg\n    foot\n  leg\n    foot\n";
+    check(
+        &go("leg/foot").scene(scene),
+        expect![[r#"
+        path-not-in-scene: `leg/foot` is the name of 2 nodes, `hull/leg/foot` at `0/0/0` and `hull/leg/foot` at `0/1/0`, and nothing says which is meant. []
+    "#]],
     );
 }
 
@@ -189,7 +228,7 @@ fn a_name_that_several_nodes_have_is_not_proposed() {
     check(
         &go("boom/ski"),
         expect![[r#"
-            path-not-in-scene: No node of the scene is called `boom/ski`. `ski` is the name of 2 nodes, `hull/port/ski` and `hull/starboard/ski`, and nothing says which is meant. []
+            path-not-in-scene: No tag and no node of the scene is called `boom/ski`. `ski` is the name of 2 nodes, `hull/port/ski` and `hull/starboard/ski`, and nothing says which is meant. []
         "#]],
     );
 }

@@ -1,5 +1,5 @@
 use super::*;
-use crate::fixture::Fixture;
+use crate::fixture::{Fixture, YARD};
 use expect_test::{Expect, expect};
 
 /// The lines that change, as they are afterwards; or why there are none.
@@ -228,6 +228,16 @@ fn an_alias_must_not_read_as_an_index_path() {
         let refusal = rename(&fixture.view(), &[], fixture.offset(), path).unwrap_err();
         assert!(refusal.contains("index path"), "{refusal}");
     }
+    // A path may have letters itself.
+    let stem = YARD.replace("root-mark = \"#\"", "root-mark = \"stem\"");
+    let handle = "<handles><handle><call>ma$0st</call><spot>stem1:1</spot></handle></handles>";
+    check(
+        Fixture::in_yard(&stem, handle),
+        "stem1",
+        expect![
+            "refused: “stem1” would be read as an index path where the handle is used. Choose another name."
+        ],
+    );
     // No place asks for a lamp or an index path.
     let fixture = Fixture::rig(r#"<lamps><lamp id="l$0" node="0" kind="work"/></lamps>"#);
     assert_eq!(
