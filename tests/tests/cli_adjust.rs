@@ -475,7 +475,7 @@ fn what_is_left_to_fill_in_may_be_the_text_of_an_element() {
     assert_eq!(output.status.code(), Some(0), "{output:?}");
     assert!(
         text.contains("+      <grade></grade>")
-            && text.contains("Some values are left for you to fill in."),
+            && text.contains("Left for you to fill in: an empty place in line 132."),
         "{text}"
     );
 }

@@ -4,6 +4,7 @@ use dialect::{Dialect, Property, Quantity};
 use ide::assists::{Adjustment, PartTravel};
 use motion::Travel;
 use project::View;
+use syntax::TextRange;
 
 use super::super::measures::{measure, number};
 
@@ -55,10 +56,22 @@ pub(super) fn of(view: &View, adjustment: &Adjustment) -> String {
         ));
     }
     if !adjustment.places.is_empty() {
-        lines.push("Some values are left for you to fill in.".to_owned());
+        let places = adjustment.places.iter();
+        let places: Vec<String> = places.map(|place| to_fill_in(adjustment, *place)).collect();
+        lines.push(format!("Left for you to fill in: {}.", places.join(", ")));
     }
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// Where it is, and what stands there at first.
+fn to_fill_in(adjustment: &Adjustment, place: TextRange) -> String {
+    let before = &adjustment.text[..usize::from(place.start())];
+    let line = before.matches('\n').count() + 1;
+    match &adjustment.text[place] {
+        "" => format!("an empty place in line {line}"),
+        value => format!("`{value}` in line {line}"),
+    }
 }
 
 fn part(dialect: &Dialect, part: &PartTravel) -> String {
