@@ -233,6 +233,18 @@ fn machines_in_archives_are_measured_and_drawn() {
 }
 
 #[test]
+fn an_archive_is_no_definition_but_holds_some() {
+    let yard = Yard::empty();
+    packed(&yard, "ternholt", "mods.zip");
+    for command in [["motion", "mods.zip"], ["plot", "mods.zip"]] {
+        let output = yard.run(&command);
+        assert_eq!(output.status.code(), Some(2), "{output:?}");
+        let told = "it is an archive. Name the definition in it, as in mods.zip!/FILE.";
+        assert!(stderr(&output).contains(told), "{output:?}");
+    }
+}
+
+#[test]
 fn a_machine_in_an_archive_has_a_preview() {
     let yard = Yard::empty();
     packed(&yard, "ternholt", "quay.zip");

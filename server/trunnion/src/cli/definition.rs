@@ -94,10 +94,14 @@ pub(crate) fn bytes_and_text(file: &Path) -> Result<(Vec<u8>, String), Failure> 
 }
 
 fn decoded(file: &Path, bytes: &[u8]) -> Result<String, Failure> {
-    syntax::decode::bytes(bytes).map_err(|error| {
-        let (file, reason) = (plain::name(file), error.reason);
-        Failure::broken(format!("{file} cannot be read: {reason}"))
-    })
+    let name = plain::name(file);
+    if archive::is_archive(bytes) {
+        return Err(Failure::broken(format!(
+            "{name} cannot be read: it is an archive. Name the definition in it, as in {name}!/FILE."
+        )));
+    }
+    syntax::decode::bytes(bytes)
+        .map_err(|error| Failure::broken(format!("{name} cannot be read: {}", error.reason)))
 }
 
 fn read(file: &Path) -> Result<Vec<u8>, Failure> {
