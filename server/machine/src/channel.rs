@@ -383,7 +383,11 @@ fn along(
     let said = direction.map(|direction| direction.map(|part| part != 0.0));
     let is_slanted = said.is_some_and(|said| said.iter().filter(|said| **said).count() > 1);
     let (Some(direction), Some(number)) = (direction, number) else {
-        return Value::default();
+        // The other value of the motion may be right, and is one along this axis.
+        return Value {
+            value: None,
+            axes: said,
+        };
     };
     let value = match property {
         Property::Translation => direction.map(|part| part * number.value),

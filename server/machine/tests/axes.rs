@@ -94,3 +94,25 @@ fn lists_of_two_numbers_are_both_ends() {
     let axes = expected([5.0, 0.0, 5.0], [-7.5, 0.0, -7.5], [true, false, true]);
     assert_eq!(attributes("ends = { x = \"@far\", z = \"@far\" }"), axes);
 }
+
+/// What cannot be read, or is not written yet, does not make the other value one along all axes.
+#[test]
+fn a_value_alone_is_along_its_axis() {
+    let dialect = DIALECT
+        .replace("far = \"number\"", "from = \"number\"\nto = \"number\"")
+        .replace(
+            "to = { along = \"@way\", amount = \"@far\" }",
+            "from = { along = \"@way\", amount = \"@from\" }\nto = { along = \"@way\", amount = \"@to\" }",
+        );
+    let dialect = Dialect::read(&dialect, None).unwrap();
+    let kind = dialect.document_for(Some((None, "sled")), "a.xml").unwrap();
+    for to in ["to=\"5\"", "to=\"far\"", "to=\"\"", ""] {
+        let text = format!(
+            "<sled><feat><go limb=\"0/0\" since=\"0\" until=\"2\" way=\"0 0 1\" from=\"3\" {to}/></feat></sled>"
+        );
+        let machine = machine::read(&syntax::parse(&text), &dialect, kind);
+        let motion = &machine.animations[0].channels[0].motions[0];
+        assert_eq!(motion.axes, Some([false, false, true]), "{to}");
+        assert!(motion.from.is_some(), "{to}");
+    }
+}

@@ -429,9 +429,15 @@ impl<'s, 'v> Causes<'s, 'v> {
         if self.lost.is_empty() {
             return HashSet::default();
         }
-        for finding in findings.iter().filter(|one| is(one, &codes::UNKNOWN_NAME)) {
+        // Where the name of a node may stand as well, names are looked for in the scene.
+        let paths = &self.site.dialect.notation.index_path;
+        let asked_for = [&codes::UNKNOWN_NAME, &codes::PATH_NOT_IN_SCENE];
+        let asking = findings.iter();
+        for finding in asking.filter(|one| asked_for.iter().any(|code| is(one, code))) {
             let name = self.site.text(finding.range);
-            unknown.entry(name).or_default().1.push(finding.range);
+            if is(finding, &codes::UNKNOWN_NAME) || paths.parse(&name).is_err() {
+                unknown.entry(name).or_default().1.push(finding.range);
+            }
         }
         if unknown.len() > MOST_CAUSES {
             return HashSet::default();

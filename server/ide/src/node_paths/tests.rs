@@ -213,6 +213,34 @@ fn a_name_of_the_document_may_be_meant_as_well_as_that_of_a_node() {
 }
 
 #[test]
+fn a_name_that_is_given_but_cannot_be_read_is_one_mistake() {
+    let tagged = |tag: &str| {
+        let go = go("jib");
+        let body = go.text().lines().skip(1).collect::<Vec<_>>().join("\n");
+        sled(&format!("{tag}{}", body.replace("</sled>", "")))
+    };
+    check(
+        &tagged("<tag call=\"\" limb=\"boom\"/>"),
+        expect![[r#"
+        wrong-type: An empty value does not fit here: `call` must be a name for this tag. []
+    "#]],
+    );
+    check(
+        &tagged("<tag limb=\"boom\"/>"),
+        expect![[r#"
+        missing-attribute: `<tag>` needs the attribute `call`. []
+    "#]],
+    );
+    check(
+        &tagged("<tag call=\"mast\" limb=\"boom\"/>"),
+        expect![[r#"
+        unused-alias: Nothing uses the tag `mast`. []
+        path-not-in-scene: No tag and no node of the scene is called `jib`. []
+    "#]],
+    );
+}
+
+#[test]
 fn nodes_that_are_called_alike_all_the_way_are_told_by_their_places() {
     let scene = "hull\n  leg\n    foot\n  leg\n    foot\n";
     check(
