@@ -159,6 +159,37 @@ fn what_a_definition_names_goes_in_whatever_it_is_called() {
     );
 }
 
+/// An archive that lacks what its definitions name is of no use; what the game brings along is nowhere else.
+#[test]
+fn what_is_named_outside_of_the_folder_stops_it_unless_that_is_said() {
+    let yard = Yard::empty();
+    yard.copy(&acceptance::desk::corpus().join("dialects/yard"), "rigs");
+    let settings = yard.text("rigs/trunnion.toml");
+    yard.write(
+        "rigs/trunnion.toml",
+        format!("{settings}game-folder = \"../game\"\n"),
+    );
+    yard.write("game/noises/pump.ogg", "OggS");
+    packs(&yard, &["rigs"]);
+    let rig = "rigs/rigs/dorrik-9.rig.xml";
+    let text = yard.text(rig);
+    let out = text.replace(r"<tape>noises\clunk.ogg", r"<tape>..\shared\clunk.ogg");
+    assert_ne!(out, text);
+    yard.write(rig, out);
+    yard.write("shared/clunk.ogg", "OggS");
+    let before = yard.read("rigs.zip");
+    let said = refuses(&yard, &["rigs"], 1);
+    let told =
+        r"rigs/dorrik-9.rig.xml names `..\shared\clunk.ogg`, which lies outside of the folder";
+    assert!(
+        said.contains("nothing was packed") && said.contains(told),
+        "{said}"
+    );
+    assert_eq!(yard.read("rigs.zip"), before);
+    let said = packs(&yard, &["rigs", "--despite-errors"]);
+    assert!(said.contains(told) && !said.contains("pump.ogg"), "{said}");
+}
+
 /// What a definition names that nobody looks at stays out if it looks like no part of the mod: whoever packs is told.
 #[test]
 fn what_is_not_looked_at_is_told() {

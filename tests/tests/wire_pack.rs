@@ -76,6 +76,18 @@ fn the_mod_of_a_document_is_packed_once_all_is_saved() {
     pack(&mut client, asked).unwrap();
     assert!(other.is_file());
 
+    // So does what is named outside of the mod's folder.
+    yard.write("pump.ogg", "OggS");
+    let outside = text.replace("sounds/pump.ogg", "../../pump.ogg");
+    assert_ne!(outside, text);
+    client.change(&uri, 4, json!([{"text": outside}]));
+    yard.write(MACHINE, &outside);
+    let refused = pack(&mut client, json!({"uri": uri})).unwrap_err();
+    assert!(
+        refused.contains("`../../pump.ogg`, which lies outside"),
+        "{refused}"
+    );
+
     for wrong in [
         json!({}),
         json!({"uri": uri, "archiv": "x"}),

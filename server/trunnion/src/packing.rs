@@ -23,8 +23,16 @@ pub(crate) fn file_name(folder: &Path) -> Option<String> {
     Some(format!("{name}.zip"))
 }
 
-/// Looks at a mod's folder that is to become the archive `target`. `settings`: as far as they are trusted. Also which
-/// documents were not looked at, in sentences: what they name is left out if nothing else speaks for it.
+/// What is to become of a folder.
+pub(crate) struct Planned {
+    pub(crate) plan: Plan,
+    /// Which documents were not looked at, in sentences: what they name is left out if nothing else speaks for it.
+    pub(crate) unread: Option<String>,
+    /// Files that the documents name and the archive will not have, since they lie elsewhere; a sentence each.
+    pub(crate) outside: Vec<String>,
+}
+
+/// Looks at a mod's folder that is to become the archive `target`. `settings`: as far as they are trusted.
 ///
 /// # Errors
 /// As of [`Plan::of`].
@@ -32,7 +40,7 @@ pub(crate) fn plan(
     folder: &Path,
     target: &Path,
     settings: &Arc<SettingsStore>,
-) -> Result<(Plan, Option<String>), Stopped> {
+) -> Result<Planned, Stopped> {
     let root = fs::canonicalize(folder).unwrap_or_else(|_| folder.to_path_buf());
     let mut wishes = Wishes::default();
     for file in ours(&root, settings) {
@@ -43,14 +51,25 @@ pub(crate) fn plan(
     }
     let documents = Workspace::with(settings.clone()).snapshot();
     let documents = documents.views_below(&root, &HashSet::new());
-    for file in named(&documents) {
-        wishes.needed.extend(inside(&root, &file));
+    let mut outside = Vec::new();
+    for Named { by, name, file } in named(&documents) {
+        match (inside(&root, &file), inside(&root, by)) {
+            (Some(file), _) => _ = wishes.needed.insert(file),
+            (None, Some(by)) => outside.push(format!(
+                "{by} names `{name}`, which lies outside of the folder"
+            )),
+            (None, None) => {}
+        }
     }
     let plan = Plan::of(folder, target, wishes)?;
     let unread = documents.left_out().map(|unread| {
         format!("What these name is left out if it looks like no part of the mod.\n{unread}")
     });
-    Ok((plan, unread))
+    Ok(Planned {
+        plan,
+        unread,
+        outside,
+    })
 }
 
 /// Settings, the dialects that they name, and baselines.
@@ -71,17 +90,31 @@ fn ours(root: &Path, settings: &SettingsStore) -> Vec<PathBuf> {
     files
 }
 
-/// The files that a mod's documents name.
-fn named(documents: &Below) -> Vec<PathBuf> {
+/// A file that a document names.
+struct Named<'d> {
+    by: &'d Path,
+    name: &'d str,
+    file: PathBuf,
+}
+
+/// The files that a mod's documents name, but for those that the game brings along.
+fn named(documents: &Below) -> Vec<Named<'_>> {
     let mut files = Vec::new();
     for view in &documents.views {
         let Some(meaning) = &view.meaning else {
             continue;
         };
+        let game = view.settings.config.game_folder.as_deref();
+        let game = game.map(project::straightened);
         for used in &meaning.machine().files {
-            match meaning.file(&used.name.value) {
+            let name = &*used.name.value;
+            match meaning.file(name) {
                 FileState::Found(path) | FileState::CaseDiffers { actual: path, .. } => {
-                    files.push(project::straightened(path));
+                    let file = project::straightened(path);
+                    if game.as_ref().is_none_or(|game| !file.starts_with(game)) {
+                        let by = &*view.document.path;
+                        files.push(Named { by, name, file });
+                    }
                 }
                 FileState::Missing(_) | FileState::InGame => {}
             }

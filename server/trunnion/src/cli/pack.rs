@@ -10,7 +10,7 @@ use super::check::{human, run as checks};
 use super::output;
 use super::plain;
 use super::unpack::{lines, told};
-use crate::packing;
+use crate::packing::{self, Planned};
 
 /// Pack a mod's folder into an archive
 ///
@@ -21,7 +21,8 @@ use crate::packing;
 ///
 /// Left out, and listed with the reason, are leftovers of editors and systems, hidden files, empty folders, and
 /// Trunnion's own files (trunnion.toml and the dialects that it names), unless a definition names the file. Links, and names that Windows cannot
-/// hold or that differ only in upper and lower case, are errors.
+/// hold or that differ only in upper and lower case, are errors. So are files outside of the folder that a definition
+/// names, since the archive would lack them; with --despite-errors they are listed.
 ///
 /// Exit code: 0 if it was packed, 1 if the check found errors or a file cannot be packed, 2 if it could not be tried:
 /// there is no such folder, or the archive cannot be written.
@@ -61,12 +62,25 @@ pub(crate) fn run(args: &Args) -> ExitCode {
         return ExitCode::from(2);
     };
     // Before the check: what changes from now on is noticed.
-    let (plan, unread) = match packing::plan(&args.folder, &target, &Default::default()) {
+    let planned = match packing::plan(&args.folder, &target, &Default::default()) {
         Ok(planned) => planned,
         Err(stopped) => return told(&stopped, &args.folder, "Nothing was packed."),
     };
     if let Some(code) = stopped_by_check(args) {
         return code;
+    }
+    let Planned {
+        plan,
+        unread,
+        outside,
+    } = planned;
+    let outside = lines(outside.into_iter());
+    if !outside.is_empty() && !args.despite_errors {
+        let outside = outside.trim_end();
+        output::complain(&format!(
+            "nothing was packed, because the archive would lack what the mod names; --despite-errors packs all the same:\n{outside}"
+        ));
+        return ExitCode::from(1);
     }
     let shadows = match &args.into {
         Some(_) => plan.shadows(),
@@ -74,7 +88,10 @@ pub(crate) fn run(args: &Args) -> ExitCode {
     };
     match shadows.and_then(|shadows| plan.pack(&shadows)) {
         Ok(packed) => {
-            let account = account(&packed, &target, plan.left_out(), unread.as_deref());
+            let mut account = account(&packed, &target, plan.left_out(), unread.as_deref());
+            if !outside.is_empty() {
+                account.push_str(&format!("Not in the archive:\n{outside}"));
+            }
             output::report(Ok((account, ExitCode::SUCCESS)))
         }
         Err(stopped) => told(&stopped, &args.folder, "Nothing was packed."),

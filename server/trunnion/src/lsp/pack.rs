@@ -12,7 +12,7 @@ use tower_lsp::lsp_types::Url;
 use super::documents::{Snapshot, failed};
 use super::{command, uris};
 use crate::cli::check::{human::counted, json as findings, run as checks};
-use crate::packing;
+use crate::packing::{self, Planned};
 
 /// The command's name on the wire.
 pub(crate) const COMMAND: &str = "trunnion.pack";
@@ -68,12 +68,20 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
         failed(format!("Nothing was packed. {}", reasons.join(" ")))
     };
     let settings = snapshot.settings();
-    let (plan, unread) = packing::plan(&folder, &target, settings).map_err(refused)?;
+    let Planned {
+        plan,
+        unread,
+        outside,
+    } = packing::plan(&folder, &target, settings).map_err(refused)?;
     let report = checks::run(std::slice::from_ref(&folder), None, settings);
     let found = findings::value(&report);
-    if report.exit_code() != 0 && !asked.despite_errors {
+    let has_errors = report.exit_code() != 0;
+    if (has_errors || !outside.is_empty()) && !asked.despite_errors {
         let mut reasons = report.failures;
-        reasons.push("The check found errors.".to_owned());
+        if has_errors {
+            reasons.push("The check found errors.".to_owned());
+        }
+        reasons.extend(outside.iter().map(|sentence| format!("{sentence}.")));
         return Err(Error {
             data: Some(json!({ "findings": found })),
             ..failed(format!("Nothing was packed. {}", reasons.join(" ")))
@@ -100,6 +108,7 @@ pub(crate) fn pack(arguments: &[Value], snapshot: &Snapshot) -> Result<Done> {
             "isAsBefore": packed.is_as_before,
             "backup": packed.backup,
             "leftOut": left_out,
+            "outside": outside,
             "findings": found,
         }),
     })
