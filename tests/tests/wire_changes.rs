@@ -51,6 +51,25 @@ fn an_open_document_is_compared_as_the_editor_has_it() {
     assert_eq!(client.finish(), 0);
 }
 
+/// Editors keep it to themselves, and write it again.
+#[test]
+fn a_byte_order_mark_of_the_original_is_no_change() {
+    let quay = quay();
+    let utf_16 = format!("\u{feff}{OLD}");
+    let utf_16: Vec<u8> = utf_16.encode_utf16().flat_map(u16::to_le_bytes).collect();
+    quay.write("old.machine.xml", format!("\u{feff}{OLD}"));
+    quay.write("wide.machine.xml", utf_16);
+    let mut client = Client::with(&all_capabilities());
+    let uri = quay.uri("new.machine.xml");
+    client.open(&uri, 1, OLD);
+    for original in ["old.machine.xml", "wide.machine.xml"] {
+        let asked = json!({"uri": uri, "original": quay.join(original)});
+        let answer = ask(&mut client, asked).unwrap();
+        assert_eq!(answer["changes"], json!([]), "{original}");
+    }
+    assert_eq!(client.finish(), 0);
+}
+
 #[test]
 fn the_demo_is_compared_with_the_archive_beside_it() {
     let quay = quay();

@@ -49,6 +49,11 @@ pub(crate) fn since_original(arguments: &[Value], snapshot: &Snapshot) -> Result
         .map_err(|error| failed(format!("The original, {shown}, cannot be read: {error}.")))?;
     let old = syntax::decode::bytes(&bytes)
         .map_err(|error| failed(format!("The original, {shown}, cannot be read: {error}")))?;
+    // An editor keeps the byte order mark of a file to itself.
+    let old = match old.strip_prefix('\u{feff}') {
+        Some(rest) if !view.text().starts_with('\u{feff}') => rest.to_owned(),
+        _ => old,
+    };
     let tree = syntax::parse(&old);
     if !tree.errors().is_empty() {
         return Err(failed(format!(
