@@ -43,9 +43,7 @@ mod uses;
 use std::io::{self, Read};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex};
-use std::thread;
 
-use dialect::Dialect;
 use tokio::runtime;
 use tokio::sync::mpsc;
 use tower_lsp::LspService;
@@ -81,8 +79,6 @@ pub fn serve(
 }
 
 async fn session(input: impl Read + Send + 'static, output: impl Output + 'static) -> u8 {
-    // Read by the time the first document is opened. Without a thread it is read then.
-    let _ = thread::Builder::new().spawn(Dialect::house);
     let (ended, end) = mpsc::unbounded_channel();
     let outgoing = Outgoing::new(output, ended.clone());
     let log = Log::new(outgoing.clone());

@@ -24,6 +24,7 @@ use std::task::{Context, Poll, Waker};
 use std::thread;
 use std::time::Duration;
 
+use dialect::Dialect;
 use futures::{FutureExt, Sink, SinkExt, StreamExt};
 use serde::Deserialize;
 use serde_json::Value;
@@ -86,13 +87,16 @@ where
         watch: None,
     }));
     let at_work = Arc::new(AtomicBool::new(false));
-    for _ in 0..2 {
+    // While one greets the client, the other one reads what the first document is opened with. (Another thread would
+    // leave behind what it has used.)
+    let house: fn() = || drop(Dialect::house());
+    for begin in [|| (), house] {
         let reader = Reader {
             pushes: pushes.clone(),
             outgoing: outgoing.clone(),
             at_work: at_work.clone(),
         };
-        reader.start(wire.clone());
+        reader.start(wire.clone(), begin);
     }
     let code = end.recv().await.unwrap_or(1);
     over.store(true, Ordering::SeqCst);
@@ -110,7 +114,7 @@ struct Reader {
 }
 
 impl Reader {
-    fn start<I, S, R>(self, wire: Arc<Mutex<Wire<I, S, R>>>)
+    fn start<I, S, R>(self, wire: Arc<Mutex<Wire<I, S, R>>>, begin: fn())
     where
         I: Read + Send + 'static,
         S: Service<Request, Response = Option<Reply>, Error = ExitedError> + Send + 'static,
@@ -120,8 +124,9 @@ impl Reader {
         let runtime = Handle::current();
         thread::spawn(move || {
             let _entered = runtime.enter();
+            begin();
             if self.take_turns(&wire).is_continue() {
-                self.start(wire);
+                self.start(wire, || ());
             }
         });
     }
