@@ -1,5 +1,5 @@
 //! Takes the scripts of the pages into the program if they have been built (`editor-clients/*/build` build them), and the
-//! demo mod. Has the linker put side by side what usually runs.
+//! demo mod. Has the linker put side by side what usually runs, and such files aside.
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -11,16 +11,25 @@ const USUAL_CODE: &str = "usual-code.ld";
 
 fn main() {
     let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo sets OUT_DIR"));
-    for (page, name) in [("preview-page", "page.js"), ("try-page", "try-page.js")] {
+    for page in ["preview-page", "try-page"] {
         let built = Path::new(CLIENTS).join(page).join("built");
         // The folder is always there, so that cargo sees when the script comes, and does not look again until then.
         println!("cargo::rerun-if-changed={}", built.display());
         let script = fs::read(built.join("page.js")).unwrap_or_default();
-        fs::write(out.join(name), script).expect("OUT_DIR can be written");
+        let copy = out.join(format!("{page}.js"));
+        fs::write(&copy, script).expect("OUT_DIR can be written");
+        fs::write(out.join(format!("{page}.rs")), file(&copy)).expect("OUT_DIR can be written");
     }
     println!("cargo::rerun-if-changed={DEMO}");
     fs::write(out.join("demo.rs"), demo()).expect("OUT_DIR can be written");
     lay_out();
+}
+
+/// A file in Rust, as a static: it has a name by which the linker can lay it aside: a megabyte of files among the constants
+/// makes the system map what lies between them.
+fn file(path: &Path) -> String {
+    let bytes = fs::metadata(path).expect("it can be read").len();
+    format!("{{ static FILE: [u8; {bytes}] = *include_bytes!({path:?}); &FILE }}")
 }
 
 /// Hands the linker the list of what usually runs (`tests/benches/usual_code.rs` makes it), if it is the one that comes with
@@ -52,14 +61,14 @@ fn demo() -> String {
     }
     files.sort();
     let mut list = String::from("&[\n");
-    for file in files {
-        let name = file.strip_prefix(&root).expect("it is below");
+    for path in files {
+        let name = path.strip_prefix(&root).expect("it is below");
         let name = name
             .to_str()
             .expect("the demo has plain names")
             .replace('\\', "/");
-        let line = format!("    ({name:?}, include_bytes!({file:?})),");
-        writeln!(list, "{line}").expect("a text takes text");
+        let file = file(&path);
+        writeln!(list, "    ({name:?}, {file}),").expect("a text takes text");
     }
     list.push(']');
     list

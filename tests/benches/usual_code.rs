@@ -23,21 +23,53 @@ use serde_json::{Value, json};
 const FEW: usize = 10_000;
 const MANY: usize = 300_000;
 
-/// Patterns of the names of functions: of those that run with a keystroke, of those that run besides while somebody works
-/// with a small document, of those that a large one takes besides, and of those that run when an editor asks what it
-/// usually asks. A keystroke comes after a pause in which others have had the processor: what it needs lies on as few
-/// pages as possible.
-type Groups = [BTreeSet<String>; 4];
-const KEY: usize = 0;
-const SMALL: usize = 1;
-const LARGE: usize = 2;
-const ASKING: usize = 3;
+/// Patterns of the names of functions.
+type Group = BTreeSet<String>;
 
 /// What runs only if a keystroke takes no time to speak of, which none does under valgrind.
 const WHEN_QUICK: [&str; 3] = ["*14send_text_soon", "*9work_once", "*9has_whole"];
 
-/// So many keys are typed and taken away.
-const KEYS: usize = 24;
+/// So many changes are made: something is typed, and taken away.
+const KEYS: usize = 36;
+
+/// What editors ask of a document that they show, the most usual first: what one takes lies together, as not all editors
+/// ask everything.
+const ASKED: [&str; 13] = [
+    "diagnostic",
+    "documentSymbol",
+    "completion",
+    "hover",
+    "documentHighlight",
+    "definition",
+    "codeAction",
+    "semanticTokens/full",
+    "foldingRange",
+    "documentLink",
+    "inlayHint",
+    "codeLens",
+    "documentColor",
+];
+
+/// What an editor may say that it can ask, besides.
+const REQUESTS: [&str; 17] = [
+    "callHierarchy",
+    "declaration",
+    "definition",
+    "documentHighlight",
+    "documentLink",
+    "foldingRange",
+    "formatting",
+    "implementation",
+    "inlineValue",
+    "linkedEditingRange",
+    "moniker",
+    "onTypeFormatting",
+    "rangeFormatting",
+    "references",
+    "selectionRange",
+    "typeDefinition",
+    "typeHierarchy",
+];
 
 /// Before a name in the list.
 const PATTERN: &str = ".text*.";
@@ -49,11 +81,8 @@ fn main() {
         let yard = Yard::with(&[("big.machine.xml", machine), ("big.gltf", scene)]);
         (yard.join("big.machine.xml"), yard)
     });
-    let documents = [
-        (SMALL, corpus().join(BRAM)),
-        (SMALL, few.0),
-        (LARGE, many.0),
-    ];
+    let small = [corpus().join(BRAM), few.0];
+    let large = many.0;
     let yard = Yard::empty();
     let profile = yard.join("profile");
     let neovim = include_str!("../capabilities/neovim-0.11.json");
@@ -81,6 +110,7 @@ fn main() {
             "rootUri": folder["uri"],
             "workspaceFolders": [folder],
             "capabilities": capabilities,
+            "initializationOptions": {},
             "trace": "off",
         }));
         session(&mut client);
@@ -89,14 +119,30 @@ fn main() {
     };
     let mut all = all_capabilities();
     all["general"]["staleRequestSupport"] = json!({"cancel": true, "retryOnContentModified": []});
-    let mut groups = Groups::default();
-    groups[KEY].extend(WHEN_QUICK.map(str::to_owned));
-    for (capabilities, diagnostics) in [
+    // What none of the editors says whose capabilities are known here.
+    let document = &mut all["textDocument"];
+    document["documentSymbol"]["tagSupport"] = json!({"valueSet": [1]});
+    document["completion"]["insertTextMode"] = json!(1);
+    document["completion"]["completionItem"]["insertTextModeSupport"] = json!({"valueSet": [1, 2]});
+    for request in REQUESTS {
+        document[request]["dynamicRegistration"] = json!(true);
+    }
+    document["documentLink"]["tooltipSupport"] = json!(true);
+    for answers in ["codeLens", "inlayHint", "inlineValue", "semanticTokens"] {
+        all["workspace"][answers] = json!({"refreshSupport": true});
+    }
+    let clients = [
         (push_capabilities(), told),
         (all.clone(), asking),
         (neovim, asking),
-    ] {
-        for (group, path) in &documents {
+    ];
+    // What runs with a keystroke, and what runs besides while somebody works with a small document, or with a large one.
+    // A keystroke comes after a pause in which others have had the processor: what it needs lies on as few pages as
+    // possible.
+    let mut key = Group::from(WHEN_QUICK.map(str::to_owned));
+    let [mut with_small, mut with_large] = <[Group; 2]>::default();
+    for (capabilities, diagnostics) in clients {
+        for path in small.iter().chain([&large]) {
             let opening = run(&capabilities, &|client| {
                 type_in(client, path, diagnostics, 0)
             });
@@ -106,21 +152,32 @@ fn main() {
             let with_keys = typing.iter().filter(|(name, cost)| {
                 opening.get(*name).copied().unwrap_or_default() + KEYS as u64 <= **cost
             });
-            groups[KEY].extend(with_keys.map(|(name, _)| name.clone()));
-            groups[*group].extend(opening.into_keys());
+            key.extend(with_keys.map(|(name, _)| name.clone()));
+            let group = match *path == large {
+                true => &mut with_large,
+                false => &mut with_small,
+            };
+            group.extend(opening.into_keys());
         }
     }
-    for (_, path) in &documents {
-        let asking = run(&all, &|client| look_at(client, path));
-        groups[ASKING].extend(asking.into_keys());
+    let mut groups = vec![key, with_small];
+    for asked in ASKED {
+        let with_it = small
+            .iter()
+            .map(|path| run(&all, &|client| look_at(client, path, &[asked])));
+        groups.push(with_it.flat_map(BTreeMap::into_keys).collect());
     }
-    for group in [SMALL, LARGE, ASKING] {
-        let (before, own) = groups.split_at_mut(group);
-        own[0].retain(|name| before.iter().all(|names| !names.contains(name)));
+    let all_asked = run(&all, &|client| look_at(client, &large, &ASKED));
+    with_large.extend(all_asked.into_keys());
+    groups.push(with_large);
+    // Each comes with the first that it runs with.
+    let mut listed = Group::new();
+    for group in &mut groups {
+        group.retain(|name| listed.insert(name.clone()));
     }
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/trunnion/usual-code.ld");
     fs::write(&script, text(&groups)).expect("it can be written");
-    let count: usize = groups.iter().map(BTreeSet::len).sum();
+    let count = listed.len();
     outside::say(&format!("{count} functions in {}", script.display()));
 }
 
@@ -133,18 +190,17 @@ fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: usi
     let text = fs::read_to_string(path).expect("it is there");
     client.open(&uri, 1, &text);
     diagnostics(client, &uri, 1);
-    let places = ["<channel ", "to=\"", "</aliases>"].map(|needle| {
-        let at = text.find(needle).expect(needle);
-        // Before the end tag, behind the others.
-        position(&text, at + needle.trim_start_matches("</aliases>").len())
-    });
-    let typed = ["<", "7", "x", "\""];
+    let typed = ["<", "7", "x", "\"", "words", "no<"];
+    let places = places(&text);
     let all = places
         .iter()
         .flat_map(|start| typed.map(|typed| (start, typed)));
     let mut version = 1;
     for (start, typed) in all.take(keys / 2) {
-        let after = json!({"line": start["line"], "character": start["character"].as_u64().map(|at| at + 1)});
+        let behind = start["character"]
+            .as_u64()
+            .map(|at| at + typed.len() as u64);
+        let after = json!({"line": start["line"], "character": behind});
         let insert = json!({"range": {"start": start, "end": start}, "text": typed});
         let remove = json!({"range": {"start": start, "end": after}, "text": ""});
         for change in [insert, remove] {
@@ -156,48 +212,57 @@ fn type_in(client: &mut Client, path: &Path, diagnostics: Diagnostics, keys: usi
     client.close(&uri);
 }
 
-/// Opens a document, asks what editors ask of one that they show, and again after a key, after one that breaks a tag,
-/// and after a new line at the top.
-fn look_at(client: &mut Client, path: &Path) {
+/// Opens a document, asks for all this, and again after keys that come faster than it can be asked: some in a tag, some
+/// that break it, and new lines at the top.
+fn look_at(client: &mut Client, path: &Path, asked: &[&str]) {
     let uri = format!("file://{}", path.display());
     let text = fs::read_to_string(path).expect("it is there");
     client.open(&uri, 1, &text);
-    let document = json!({"uri": uri});
-    let at = position(&text, text.find("<channel ").expect("a channel") + 9);
-    let range = json!({"start": at, "end": at});
-    let of_document = json!({"textDocument": document});
-    let at_place = json!({"textDocument": document, "position": at});
-    let found = json!({"range": range, "severity": 1, "code": "wrong-type", "message": "?"});
-    let in_range =
-        json!({"textDocument": document, "range": range, "context": {"diagnostics": [found]}});
-    let asked = [
-        ("diagnostic", &of_document),
-        ("documentSymbol", &of_document),
-        ("semanticTokens/full", &of_document),
-        ("foldingRange", &of_document),
-        ("documentLink", &of_document),
-        ("documentColor", &of_document),
-        ("codeLens", &of_document),
-        ("inlayHint", &in_range),
-        ("codeAction", &in_range),
-        ("documentHighlight", &at_place),
-        ("hover", &at_place),
-        ("completion", &at_place),
-    ];
+    let places = places(&text);
     let ask = |client: &mut Client| {
-        for (method, params) in asked {
-            let answer = client.request(&format!("textDocument/{method}"), params.clone());
+        for (at, method) in places
+            .iter()
+            .flat_map(|at| asked.iter().map(move |one| (at, one)))
+        {
+            let range = json!({"start": at, "end": at});
+            let found =
+                json!({"range": range, "severity": 1, "code": "wrong-type", "message": "?"});
+            // Each takes of it what it knows.
+            let params = json!({
+                "textDocument": {"uri": uri},
+                "position": at,
+                "range": range,
+                "context": {"diagnostics": [found], "triggerKind": 1},
+            });
+            let answer = client.request(&format!("textDocument/{method}"), params);
             answer.expect("an answer");
         }
     };
     let top = json!({"line": 0, "character": 0});
+    let [tag, ..] = &places;
     ask(client);
-    for (version, (place, typed)) in (2..).zip([(&at, " "), (&at, "<"), (&top, "\n")]) {
+    let mut version = 1;
+    for (place, typed) in [(tag, " "), (tag, "<"), (&top, "\n")] {
         let insert = json!({"range": {"start": place, "end": place}, "text": typed});
-        client.change(&uri, version, json!([insert]));
+        for _ in 0..2 {
+            version += 1;
+            client.change(&uri, version, json!([insert]));
+        }
         ask(client);
     }
     client.close(&uri);
+}
+
+/// Where something is typed and asked: in a tag, in a value, between elements, in a name, and at a node.
+fn places(text: &str) -> [Value; 5] {
+    let places = [
+        ("<channel ", 9),
+        ("to=\"", 4),
+        ("</aliases>", 0),
+        ("<channel ", 3),
+        ("node=\"", 6),
+    ];
+    places.map(|(needle, within)| position(text, text.find(needle).expect(needle) + within))
 }
 
 /// The functions that a profile of callgrind was in, as patterns of their names for the linker, and how many instructions
@@ -321,7 +386,7 @@ fn without_maker(mut pattern: String) -> String {
     pattern
 }
 
-fn text(groups: &Groups) -> String {
+fn text(groups: &[Group]) -> String {
     let mut text = String::from(
         "/* Made by `cargo bench -p acceptance --bench usual_code`; see there. */\n\
          SECTIONS\n{\n  .text.usual :\n  {\n",
@@ -335,5 +400,9 @@ fn text(groups: &Groups) -> String {
         text.push_str("    )\n");
     }
     text.push_str("  }\n}\nINSERT BEFORE .text;\n");
+    // The files that it carries along, behind the constants (`build.rs` has given them a name).
+    text.push_str(
+        "SECTIONS\n{\n  .rodata.files : { *(.rodata*4FILE) }\n}\nINSERT AFTER .rodata;\n",
+    );
     text
 }

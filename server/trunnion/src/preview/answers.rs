@@ -99,8 +99,8 @@ async fn bytes(
     }
 }
 
-fn plain(kind: &'static str, text: &'static str) -> Answer {
-    answer(kind, Bytes::from_static(text.as_bytes()))
+fn plain(kind: &'static str, content: &'static (impl AsRef<[u8]> + ?Sized)) -> Answer {
+    answer(kind, Bytes::from_static(content.as_ref()))
 }
 
 fn answer(kind: &'static str, body: Bytes) -> Answer {

@@ -6,7 +6,7 @@ pub(crate) const NOT_BUILT: &str = "this program was built without the preview's
 
 pub(super) const HTML: &str = include_str!("../../../../editor-clients/preview-page/page.html");
 pub(super) const STYLE: &str = include_str!("../../../../editor-clients/preview-page/page.css");
-pub(super) const SCRIPT: &str = include_str!(concat!(env!("OUT_DIR"), "/page.js"));
+pub(super) const SCRIPT: &[u8] = include!(concat!(env!("OUT_DIR"), "/preview-page.rs"));
 
 /// Whether the page's script was there when the program was built.
 pub(crate) fn is_built() -> bool {

@@ -20,7 +20,7 @@ use crate::loopback::{self, Answer, is_for, refused};
 
 const HTML: &str = include_str!("../../../../editor-clients/try-page/page.html");
 const STYLE: &str = include_str!("../../../../editor-clients/try-page/page.css");
-pub(super) const SCRIPT: &str = include_str!(concat!(env!("OUT_DIR"), "/try-page.js"));
+pub(super) const SCRIPT: &[u8] = include!(concat!(env!("OUT_DIR"), "/try-page.rs"));
 
 /// Where the page looks for the word with which it may add styles of its own.
 const NONCE: &str = "{{nonce}}";
@@ -147,10 +147,10 @@ fn html() -> Answer {
     loopback::answer("text/html; charset=utf-8", page.into(), &policy)
 }
 
-fn plain(kind: &'static str, text: &'static str) -> Answer {
+fn plain(kind: &'static str, content: &'static (impl AsRef<[u8]> + ?Sized)) -> Answer {
     loopback::answer(
         kind,
-        Bytes::from_static(text.as_bytes()),
+        Bytes::from_static(content.as_ref()),
         "default-src 'none'",
     )
 }
