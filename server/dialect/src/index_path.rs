@@ -224,15 +224,20 @@ impl IndexPathNotation {
         text.chars().all(|c| c.is_ascii_digit() || is_mark(c))
     }
 
-    /// The text for zero-based positions, for people: one in which the root is numbered if there is no other.
+    /// The text for zero-based positions, for people: where the notation has none, one that cannot be mistaken for the
+    /// path to another node.
     pub fn label(&self, positions: &[u32]) -> String {
-        let numbered = || Self {
-            root_number: true,
-            after_root: self.separator.clone(),
-            ..self.clone()
+        if let Some(text) = self.write(positions) {
+            return text;
+        }
+        let Some((root, below)) = positions.split_first() else {
+            return self.root_mark.clone();
         };
-        let text = self.write(positions);
-        text.unwrap_or_else(|| numbered().joined(positions))
+        let root = u64::from(*root) + u64::from(self.first);
+        match self.write(&[&[0], below].concat()) {
+            Some(text) => format!("{text} of root {root}"),
+            None => format!("root {root}"),
+        }
     }
 
     fn joined(&self, positions: &[u32]) -> String {
@@ -335,7 +340,9 @@ mod tests {
         assert_eq!(from_the_root("", "").write(&[0]), None);
         assert_eq!(from_the_root("", "").read(""), None);
         assert_eq!(from_the_root("~", "/").write(&[1, 2]), None);
-        assert_eq!(from_the_root("~", "/").label(&[1, 2]), "~1/2");
+        assert_eq!(from_the_root("~", "/").label(&[1, 2]), "~/2 of root 1");
+        assert_eq!(from_the_root("~", "/").label(&[0, 2]), "~/2");
+        assert_eq!(from_the_root("", "").label(&[1]), "root 1");
     }
 
     #[test]
