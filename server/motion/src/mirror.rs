@@ -64,6 +64,9 @@ pub struct Counterparts<'r> {
     /// What each moves.
     channels: BTreeMap<usize, Vec<&'r Drive>>,
     by_node: BTreeMap<NodeIndex, Vec<usize>>,
+    /// The nodes by their origins, and those that have meshes by the middles of these.
+    by_origin: Along,
+    by_box: Along,
 }
 
 impl Counterparts<'_> {
@@ -78,29 +81,74 @@ impl Counterparts<'_> {
     /// count.
     pub fn of(&self, channel: usize) -> Option<Counterpart> {
         let own = self.channels.get(&channel)?;
-        let opposite = self.by_node.iter().filter_map(|(node, channels)| {
-            let opposite = self.rig.opposite(own[0].node, *node)?;
-            Some(channels.iter().map(move |channel| (*channel, opposite)))
+        let with_itself = self.rig.compare_motions(channel, own, own)?;
+        let opposite = self.opposite(own[0].node).into_iter();
+        let opposite = opposite.flat_map(|(node, opposite)| {
+            let channels = self.by_node[&node].iter();
+            channels.map(move |channel| (*channel, opposite))
         });
-        let found = opposite.flatten().filter_map(|(channel, opposite)| {
+        let found = opposite.filter_map(|(channel, opposite)| {
+            // Parts in the middle are a pair only if they move apart: a mast and the lamp on it, both going up, are not.
+            let must_part = opposite == Opposite::InTheMiddle;
+            if must_part && with_itself.mirrors {
+                return None;
+            }
             let found = self
                 .rig
                 .compare_motions(channel, own, &self.channels[&channel])?;
-            // Parts in the middle are a pair only if they move apart: a mast and the lamp on it, both going up, are not.
-            let is_pair = match opposite {
-                Opposite::Across => true,
-                Opposite::InTheMiddle => {
-                    let with_itself = self.rig.compare_motions(channel, own, own)?;
-                    found.mirrors && !with_itself.mirrors
-                }
-            };
-            is_pair.then_some(found)
+            (!must_part || found.mirrors).then_some(found)
         });
         found.min_by(|a, b| {
             let order = b.same_window.cmp(&a.same_window);
             let order = order.then(a.apart.total_cmp(&b.apart));
             order.then(a.channel.cmp(&b.channel))
         })
+    }
+
+    /// The nodes that stand opposite one of them. Of thousands only those are looked at that stand as far forward.
+    fn opposite(&self, own: NodeIndex) -> Vec<(NodeIndex, Opposite)> {
+        let near = |places: &Along, place: DVec3| {
+            let axes = self.rig.notation.axes;
+            let right = DVec3::from_array(axes.right.vector());
+            let image = mirrored(place, right, 0.0);
+            places.near(
+                image.dot(DVec3::from_array(axes.forward.vector())),
+                reach(place.dot(right)),
+            )
+        };
+        let mut found = near(&self.by_origin, self.rig.place_at_rest(own));
+        if let Some(bounds) = self.rig.rest_box(own) {
+            found.extend(near(&self.by_box, bounds.centre()));
+            found.sort_unstable();
+            found.dedup();
+        }
+        let found = found.into_iter();
+        let found = found.filter_map(|node| Some((node, self.rig.opposite(own, node)?)));
+        found.collect()
+    }
+}
+
+/// Nodes by how far forward they are. One of which that is no number stands opposite none.
+#[derive(Debug)]
+struct Along(Vec<(f64, NodeIndex)>);
+
+impl Along {
+    fn of(forward: DVec3, places: impl Iterator<Item = (NodeIndex, DVec3)>) -> Self {
+        let along = places.map(|(node, place)| (place.dot(forward), node));
+        let mut sorted: Vec<_> = along.filter(|(along, _)| along.is_finite()).collect();
+        sorted.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        Self(sorted)
+    }
+
+    /// Those that may be no farther than `reach` from a place that is so far forward, and perhaps others.
+    fn near(&self, along: f64, reach: f64) -> Vec<NodeIndex> {
+        // A little more, as both are rounded.
+        let reach = reach + 1e-9 * (reach + along.abs());
+        let start = self.0.partition_point(|(at, _)| *at < along - reach);
+        let near = self.0[start..]
+            .iter()
+            .take_while(|(at, _)| *at <= along + reach);
+        near.map(|(_, node)| *node).collect()
     }
 }
 
@@ -115,7 +163,15 @@ impl Rig<'_> {
         for (channel, drives) in &channels {
             by_node.entry(drives[0].node).or_default().push(*channel);
         }
+        let forward = DVec3::from_array(self.notation.axes.forward.vector());
+        let nodes = || by_node.keys().copied();
+        let centre = |node| Some((node, self.rest_box(node)?.centre()));
         Counterparts {
+            by_origin: Along::of(
+                forward,
+                nodes().map(|node| (node, self.place_at_rest(node))),
+            ),
+            by_box: Along::of(forward, nodes().filter_map(centre)),
             rig: self,
             channels,
             by_node,

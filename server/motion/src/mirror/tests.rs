@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dialect::{Dialect, Easing};
 use glam::DQuat;
 use proptest::prelude::*;
-use scene::{NodeParts, Rest, SceneBuilder};
+use scene::{Bounds, NodeParts, Rest, SceneBuilder};
 
 use super::*;
 use crate::at_rest::AtRest;
@@ -66,6 +66,46 @@ proptest! {
             // Inverting a matrix costs digits.
             prop_assert!((apart - by_points).abs() < 1e-9, "{apart} {by_points}");
             prop_assert!((way - way_of_points).abs() < 1e-9, "{way} {way_of_points}");
+        }
+    }
+}
+
+proptest! {
+    /// Those that stand as far forward are all that may be opposite, by their origins or by their meshes.
+    #[test]
+    fn no_node_that_stands_opposite_is_passed_by(
+        numbers in prop::collection::vec(([-2..3_i32, -1..2, -2..3], -0.04..0.04, 0..6_u8), 1..40),
+    ) {
+        let mut builder = SceneBuilder::new();
+        for (place, offset, sort) in &numbers {
+            let place = DVec3::from_array(place.map(f64::from));
+            let place = place + DVec3::splat(*offset);
+            let origin = match sort {
+                0 => DVec3::ZERO,
+                1 => DVec3::new(f64::INFINITY, 0.0, 0.0),
+                2 => DVec3::new(1.0, f64::INFINITY, 0.0),
+                _ => place,
+            };
+            let corner = place - origin;
+            builder.leaf(NodeParts {
+                rest: Rest::at(origin),
+                bounds: Bounds::new(corner - DVec3::ONE, corner + DVec3::ONE).filter(|_| *sort < 4),
+                ..NodeParts::default()
+            });
+        }
+        let scene = builder.finish();
+        let dialect = Dialect::house();
+        let drives = (0..numbers.len() as u32).map(|node| Drive {
+            channel: node as usize,
+            ..drive(node, DVec3::ZERO, DVec3::X)
+        });
+        let rig = Rig::of_drives(&scene, &dialect.notation, drives.collect(), Arc::default());
+        let counterparts = rig.counterparts(0);
+        for own in scene.ids() {
+            let all = scene.ids().filter_map(|node| Some((node, rig.opposite(own, node)?)));
+            let mut found = counterparts.opposite(own);
+            found.sort_by_key(|(node, _)| *node);
+            prop_assert_eq!(found, all.collect::<Vec<_>>());
         }
     }
 }

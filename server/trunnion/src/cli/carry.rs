@@ -8,7 +8,7 @@ use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use project::Files;
+use project::{Disk, Files};
 
 use super::check::is_archive;
 use super::definition::{self, Failure};
@@ -145,7 +145,7 @@ fn write(target: &Path, product: Product) -> Result<(), Failure> {
 }
 
 fn one(args: &Args) -> Result<Outcome, Failure> {
-    let carried = machine::carried([&args.old, &args.new, &args.mine])?;
+    let carried = machine::carried([&args.old, &args.new, &args.mine], &Disk::default())?;
     let (like, _) = definition::bytes_and_text(&args.new)?;
     let report = machine::report(&plain::name(&args.new), &carried);
     let Carried { text, left, .. } = carried;

@@ -40,14 +40,20 @@ pub(crate) struct Definition {
 /// # Errors
 /// It cannot be read, or there are mistakes in its settings or dialects.
 pub(crate) fn open(file: &Path) -> Result<Definition, Failure> {
-    open_by(file, &SettingsStore::default())
+    open_by(file, &SettingsStore::default(), &Disk::default())
 }
 
+/// `disk`: for whoever opens all files of a mod, as each of them asks what else is there.
+///
 /// # Errors
 /// As of [`open`].
-pub(crate) fn open_by(file: &Path, settings: &SettingsStore) -> Result<Definition, Failure> {
+pub(crate) fn open_by(
+    file: &Path,
+    settings: &SettingsStore,
+    disk: &Disk,
+) -> Result<Definition, Failure> {
     let bytes = read(file)?;
-    let view = view(file, &bytes, settings)?;
+    let view = view(file, &bytes, settings, disk)?;
     Ok(Definition { bytes, view })
 }
 
@@ -56,12 +62,12 @@ pub(crate) fn open_by(file: &Path, settings: &SettingsStore) -> Result<Definitio
 /// # Errors
 /// As of [`open`].
 pub(crate) fn as_meant(file: &Path) -> Result<View, Failure> {
-    let settings = SettingsStore::default();
-    let view = open_by(file, &settings)?.view;
+    let (settings, disk) = (SettingsStore::default(), Disk::default());
+    let view = open_by(file, &settings, &disk)?.view;
     Ok(match view.tree().expanded() {
         Some(text) => {
             let path = view.document.path.clone();
-            project::view_of(path, text, &Disk::default(), &settings)
+            project::view_of(path, text, &disk, &settings)
         }
         None => view,
     })
@@ -129,12 +135,12 @@ fn read(file: &Path) -> Result<Vec<u8>, Failure> {
     }
 }
 
-fn view(file: &Path, bytes: &[u8], settings: &SettingsStore) -> Result<View, Failure> {
+fn view(file: &Path, bytes: &[u8], settings: &SettingsStore, disk: &Disk) -> Result<View, Failure> {
     let failed =
         |reason: String| Failure::broken(format!("{} cannot be read: {reason}", plain::name(file)));
     let text = decoded(file, bytes)?;
     let path = std::path::absolute(file).map_err(|error| failed(error.to_string()))?;
-    let view = project::view_of(path, text, &Disk::default(), settings);
+    let view = project::view_of(path, text, disk, settings);
     match view.settings.problems.first() {
         None => Ok(view),
         Some(problem) => Err(Failure::broken(format!(

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use compare::{Change, Patch, Version};
-use project::{SettingsStore, View};
+use project::{Disk, SettingsStore, View};
 
 use super::check::is_archive;
 use super::definition::{self, Failure};
@@ -83,8 +83,8 @@ fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
         (true, true) => vec![one(
             args,
             &args.new.display().to_string(),
-            &args.old,
-            &args.new,
+            [&args.old, &args.new],
+            &Disk::default(),
         )?],
         (false, false) => mods(args)?,
         _ => {
@@ -108,7 +108,7 @@ fn compared(args: &Args) -> Result<(String, ExitCode), Failure> {
 
 fn mods(args: &Args) -> Result<Vec<Compared>, Failure> {
     let (old, new) = (Folder::open(&args.old)?, Folder::open(&args.new)?);
-    let mut files = Vec::new();
+    let (mut files, disk) = (Vec::new(), Disk::default());
     // An archive of the mod has nothing of these: that is no change.
     let ours = |folder: &Folder, name: &str| folder.ours().contains(&folder.path(name));
     for (name, status) in folders::compared(&old, &new)? {
@@ -119,13 +119,15 @@ fn mods(args: &Args) -> Result<Vec<Compared>, Failure> {
         }
         let compared = match status {
             Status::Changed if folders::is_xml(&new, &name) && folders::is_xml(&old, &name) => {
-                one(args, &name, &old.path(&name), &new.path(&name)).or_else(|failure| {
-                    Ok(Compared {
-                        name: name.clone(),
-                        status,
-                        content: Err(failure.message),
-                    })
-                })?
+                one(args, &name, [&old.path(&name), &new.path(&name)], &disk).or_else(
+                    |failure| {
+                        Ok(Compared {
+                            name: name.clone(),
+                            status,
+                            content: Err(failure.message),
+                        })
+                    },
+                )?
             }
             status => Compared {
                 name,
@@ -138,9 +140,10 @@ fn mods(args: &Args) -> Result<Vec<Compared>, Failure> {
     Ok(files)
 }
 
-fn one(args: &Args, name: &str, old: &Path, new: &Path) -> Result<Compared, Failure> {
+fn one(args: &Args, name: &str, [old, new]: [&Path; 2], disk: &Disk) -> Result<Compared, Failure> {
     let settings = definition::settings_of(&[old, new]);
-    let (old, new) = (opened(old, &settings)?, opened(new, &settings)?);
+    let opened = |file| opened(file, &settings, disk);
+    let (old, new) = (opened(old)?, opened(new)?);
     let (one, other) = (version(&old), version(&new));
     let changes = compare::changes(&one, &other);
     let patch = args.output.is_some() || args.json;
@@ -165,8 +168,8 @@ fn one(args: &Args, name: &str, old: &Path, new: &Path) -> Result<Compared, Fail
 ///
 /// # Errors
 /// It cannot be read, or is not well-formed.
-pub(super) fn opened(file: &Path, settings: &SettingsStore) -> Result<View, Failure> {
-    let view = definition::open_by(file, settings)?.view;
+pub(super) fn opened(file: &Path, settings: &SettingsStore, disk: &Disk) -> Result<View, Failure> {
+    let view = definition::open_by(file, settings, disk)?.view;
     match view.tree().errors().first() {
         None => Ok(view),
         Some(error) => {

@@ -8,7 +8,7 @@ use std::path::Path;
 use compare::{Change, Conflict};
 use ide::Severity;
 use ide::repath::{self, Outcome};
-use project::{SceneState, View};
+use project::{Disk, SceneState, View};
 use syntax::{Encoding, TextRange};
 
 use crate::cli::definition::{self, Failure};
@@ -38,13 +38,13 @@ pub(super) struct Carried {
     views: [View; 3],
 }
 
-/// The author's new version with what I changed. Paths: old, new, mine.
+/// The author's new version with what I changed. Paths: old, new, mine. `disk`: the same for all files of a mod.
 ///
 /// # Errors
 /// One of them cannot be read, or the result would be none.
-pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> {
+pub(super) fn carried([old, new, mine]: [&Path; 3], disk: &Disk) -> Result<Carried, Failure> {
     let settings = definition::settings_of(&[old, new, mine]);
-    let opened = |file| opened(file, &settings);
+    let opened = |file| opened(file, &settings, disk);
     let (mut base, theirs, mut own) = (opened(old)?, opened(new)?, opened(mine)?);
     let mut unsure = Vec::new();
     // Both or none: else paths that I did not touch would look changed.
@@ -62,11 +62,11 @@ pub(super) fn carried([old, new, mine]: [&Path; 3]) -> Result<Carried, Failure> 
     let result = theirs.with_text(text.clone());
     let changes = compare::changes(&version(&theirs), &version(&result));
     // What was in doubt before my changes is in doubt after them; what concerns nothing of mine is the author's.
-    unsure.retain(|(path, _)| {
-        changes
-            .iter()
-            .any(|change| change.message.contains(path.as_str()))
-    });
+    let messages = changes.iter().map(|change| &change.message);
+    let quoted: HashSet<&str> = messages
+        .flat_map(|message| message.split('`').skip(1))
+        .collect();
+    unsure.retain(|(path, _)| quoted.contains(path.as_str()));
     let mut wrong = uncounted;
     wrong.extend(newly_wrong(&result, [&theirs, &own]));
     let left = merged.conflicts.len() + unsure.len() + wrong.len();
@@ -125,7 +125,7 @@ fn followed(view: &View, theirs: &View) -> Option<(View, Left)> {
         };
         let node = path.node.as_deref().unwrap_or("its node");
         Some((
-            format!("`{}`", path.path),
+            path.path.clone(),
             format!("the path {} of yours: {node} {why}", path.path),
         ))
     });
@@ -134,9 +134,10 @@ fn followed(view: &View, theirs: &View) -> Option<(View, Left)> {
 }
 
 /// Whether index paths lead elsewhere in the author's new scene. Paths: old, new, mine.
-pub(super) fn paths_move([old, new, mine]: [&Path; 3]) -> bool {
+pub(super) fn paths_move([old, new, mine]: [&Path; 3], disk: &Disk) -> bool {
     let settings = definition::settings_of(&[old, new, mine]);
-    let (Ok(base), Ok(theirs)) = (opened(old, &settings), opened(new, &settings)) else {
+    let opened = |file| opened(file, &settings, disk);
+    let (Ok(base), Ok(theirs)) = (opened(old), opened(new)) else {
         return false;
     };
     followed(&base, &theirs).is_some_and(|(followed, _)| followed.text() != base.text())

@@ -6,6 +6,7 @@ use super::machine;
 use super::{Content, Outcome, Product};
 use crate::cli::definition::Failure;
 use crate::cli::diff::folders::{self, Folder};
+use project::Disk;
 
 /// Whose file goes into the result, if it is there.
 enum Taken {
@@ -22,6 +23,7 @@ enum Taken {
 pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Failure> {
     let [old, new, mine] = [Folder::open(old)?, Folder::open(new)?, Folder::open(mine)?];
     let (mut report, mut left, mut result) = (String::new(), 0, Vec::new());
+    let disk = Disk::default();
     let mut names = &old.names | &new.names;
     names.extend(mine.names.iter().cloned());
     for name in &names {
@@ -33,8 +35,8 @@ pub(super) fn carried(old: &Path, new: &Path, mine: &Path) -> Result<Outcome, Fa
         let versions = [&old, &new, &mine];
         let paths = versions.map(|folder| folder.path(name));
         let paths = paths.each_ref().map(|path| path.as_path());
-        if is_merged(name, versions, &sides, paths) {
-            match machine::carried(paths) {
+        if is_merged(name, versions, &sides, paths, &disk) {
+            match machine::carried(paths, &disk) {
                 Ok(carried) => {
                     report.push_str(&machine::report(name, &carried));
                     left += carried.left;
@@ -85,13 +87,14 @@ fn is_merged(
     versions: [&Folder; 3],
     [base, theirs, own]: &[Option<Vec<u8>>; 3],
     paths: [&Path; 3],
+    disk: &Disk,
 ) -> bool {
     let is_xml = |folder: &&Folder| folder.names.contains(name) && folders::is_xml(folder, name);
     // What only I changed still has to follow the author's new scene.
     versions.iter().all(is_xml)
         && base != own
         && theirs != own
-        && (base != theirs || machine::paths_move(paths))
+        && (base != theirs || machine::paths_move(paths, disk))
 }
 
 /// Whose side of a file is taken that is not merged.
