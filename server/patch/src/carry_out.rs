@@ -1,8 +1,11 @@
 //! One operation as edits of the document.
 
-use syntax::{Attribute, Element, Item, Style, TextEdit, TextRange, TextSize, Tree};
+use std::borrow::Cow;
+
+use syntax::{Attribute, Element, Item, Source as _, Style, TextEdit, TextRange, TextSize, Tree};
 
 use crate::content;
+use crate::listing::Listings;
 use crate::names::{Bindings, bindings};
 use crate::operation::{Blanks, Operation, Position, What};
 use crate::problem::{Code, Problem};
@@ -11,7 +14,6 @@ use crate::select::{Found, Node, select};
 /// What operations are carried out on.
 struct Document<'t> {
     tree: &'t Tree,
-    text: &'t str,
     style: &'t Style,
 }
 
@@ -20,11 +22,11 @@ struct Document<'t> {
 pub(crate) fn edits(
     operation: &Operation<'_>,
     tree: &Tree,
-    text: &str,
     style: &Style,
+    listings: &mut Listings,
 ) -> Result<Vec<TextEdit>, Problem> {
-    let document = Document { tree, text, style };
-    let found = select(operation, tree, text)?;
+    let document = Document { tree, style };
+    let found = select(operation, tree, listings)?;
     match &operation.what {
         What::AddNodes(position) => document.add_nodes(operation, found, *position),
         What::AddAttribute(name) => document.add_attribute(operation, found, name),
@@ -39,8 +41,8 @@ fn is_blank(text: &str) -> bool {
 }
 
 impl<'t> Document<'t> {
-    fn slice(&self, range: TextRange) -> &'t str {
-        &self.text[std::ops::Range::<usize>::from(range)]
+    fn slice(&self, range: TextRange) -> Cow<'t, str> {
+        self.tree.slice(range)
     }
 
     /// What prefixes mean in an element, or at the top.
@@ -126,8 +128,8 @@ impl<'t> Document<'t> {
     /// `<a/>` as `<a>…</a>`.
     fn opened(&self, element: Element<'t>, inner: &str) -> TextEdit {
         let tag = element.start_tag_range();
-        let kept = self
-            .slice(tag)
+        let written = self.slice(tag);
+        let kept = written
             .trim_end_matches("/>")
             .trim_end_matches([' ', '\t', '\r', '\n']);
         let rest = TextRange::new(tag.start() + TextSize::of(kept), tag.end());
@@ -141,7 +143,7 @@ impl<'t> Document<'t> {
             [.., before, last] => {
                 self.slice(TextRange::new(before.range().end(), last.range().start()))
             }
-            _ => " ",
+            _ => " ".into(),
         };
         let end = attributes
             .last()
@@ -291,9 +293,11 @@ impl<'t> Document<'t> {
                 ));
             }
             Node::Attribute(_) | Node::Namespace(_) => {
-                let before = &self.text[..usize::from(range.start())];
+                // A tag begins with its name.
+                let tag = found.parent.map_or(range, |parent| parent.range()).start();
+                let before = self.slice(TextRange::new(tag, range.start()));
                 let kept = before.trim_end_matches([' ', '\t', '\r', '\n']);
-                let start = TextSize::of(kept);
+                let start = tag + TextSize::of(kept);
                 return Ok(vec![TextEdit::delete(TextRange::new(start, range.end()))]);
             }
             Node::Text(_) => {}
@@ -331,7 +335,7 @@ impl<'t> Document<'t> {
             }
         }
         let fits = |wanted: bool, side: TextRange, word: &str| {
-            if wanted && (side.is_empty() || !is_blank(self.slice(side))) {
+            if wanted && (side.is_empty() || !is_blank(&self.slice(side))) {
                 return Err(operation.problem(
                     Code::InvalidWhitespaceDirective,
                     format!("The text {word} the node is not white space only. Leave this side out of `ws`"),

@@ -7,6 +7,7 @@
 
 mod carry_out;
 mod content;
+mod listing;
 mod names;
 mod operation;
 mod problem;
@@ -15,6 +16,7 @@ mod selector;
 
 pub use problem::{Code, Problem, Refusal};
 
+use listing::Listings;
 use operation::Operation;
 use syntax::TextSize;
 
@@ -33,19 +35,18 @@ pub fn apply(document: &str, patch: &str) -> Result<String, Refusal> {
     let patch_tree = syntax::parse(patch);
     // The habits of the whole document as it came: to look for them before each of thousands of operations takes seconds.
     let style = syntax::Style::of(&tree);
-    let mut text = document.to_owned();
+    let mut listings = Listings::default();
     for operation in operation::read(&patch_tree, patch)? {
-        let edits = carry_out::edits(&operation, &tree, &text, &style)?;
+        let edits = carry_out::edits(&operation, &tree, &style, &mut listings)?;
         // From the last to the first, so that the ranges of the others stay right.
         let mut edits = edits;
         edits.sort_by_key(|edit| (edit.range.start(), edit.range.end()));
         for edit in edits.iter().rev() {
-            text.replace_range(std::ops::Range::<usize>::from(edit.range), &edit.insert);
             tree = tree.edited(edit);
         }
         still_well_formed(&operation, &tree)?;
     }
-    Ok(text)
+    Ok(tree.text())
 }
 
 fn still_well_formed(operation: &Operation<'_>, tree: &syntax::Tree) -> Result<(), Problem> {

@@ -1,10 +1,10 @@
 //! The node that a selector finds in a document.
 
-use memchr::{memchr, memmem};
 use syntax::escape::{character_data, resolved};
 use syntax::namespaces::Scope;
-use syntax::{Attribute, Element, Item, TextRange, TextSize, Token, Tree};
+use syntax::{Attribute, Element, Item, Source as _, TextRange, TextSize, Token, Tree};
 
+use crate::listing::{Listed, Listings};
 use crate::operation::Operation;
 use crate::problem::{Code, Problem};
 use crate::selector::{Condition, Name, Step, Test};
@@ -65,7 +65,7 @@ impl<'t> Context<'t> {
 pub(crate) fn select<'t>(
     operation: &Operation<'_>,
     tree: &'t Tree,
-    text: &'t str,
+    listings: &mut Listings,
 ) -> Result<Found<'t>, Problem> {
     let document = Context {
         element: None,
@@ -82,7 +82,7 @@ pub(crate) fn select<'t>(
         }
         let mut found: Vec<(Found<'t>, Context<'t>)> = Vec::new();
         for context in &contexts {
-            found.extend(stepped(tree, text, context, step));
+            found.extend(stepped(tree, listings, context, step));
         }
         // `//` leads to a node on more than one way.
         found.sort_by_key(|(found, _)| (found.node.range().start(), found.node.range().end()));
@@ -90,8 +90,8 @@ pub(crate) fn select<'t>(
         if at + 1 == steps.len() {
             return match found.as_slice() {
                 [(one, _)] => Ok(*one),
-                [] => Err(nothing(operation, step, text)),
-                many => Err(too_many(operation, many, text)),
+                [] => Err(nothing(operation, step, tree)),
+                many => Err(too_many(operation, many, tree)),
             };
         }
         contexts = found.into_iter().map(|(_, context)| context).collect();
@@ -99,8 +99,8 @@ pub(crate) fn select<'t>(
     Err(unlocated(operation, "The path is empty"))
 }
 
-fn nothing(operation: &Operation<'_>, step: &Step, text: &str) -> Problem {
-    if matches!(step.test, Test::Id(_)) && text.contains("<!DOCTYPE") {
+fn nothing(operation: &Operation<'_>, step: &Step, tree: &Tree) -> Problem {
+    if matches!(step.test, Test::Id(_)) && tree.text().contains("<!DOCTYPE") {
         return Problem {
             code: Code::UnsupportedIdFunction,
             range: operation.selector_range,
@@ -113,7 +113,8 @@ fn nothing(operation: &Operation<'_>, step: &Step, text: &str) -> Problem {
     )
 }
 
-fn too_many(operation: &Operation<'_>, many: &[(Found<'_>, Context<'_>)], text: &str) -> Problem {
+fn too_many(operation: &Operation<'_>, many: &[(Found<'_>, Context<'_>)], tree: &Tree) -> Problem {
+    let text = tree.text();
     let line = |found: &Found<'_>| {
         let before = &text[..usize::from(found.node.range().start())];
         (before.matches('\n').count() + 1).to_string()
@@ -152,10 +153,11 @@ fn with_all_below<'t>(tree: &'t Tree, context: &Context<'t>) -> Vec<Context<'t>>
 
 fn stepped<'t>(
     tree: &'t Tree,
-    text: &'t str,
+    listings: &mut Listings,
     context: &Context<'t>,
     step: &Step,
 ) -> Vec<(Found<'t>, Context<'t>)> {
+    let mut conditions = step.conditions.as_slice();
     let mut nodes: Vec<(Found<'t>, Context<'t>)> = match &step.test {
         Test::Id(id) => with_all_below(tree, context)
             .into_iter()
@@ -169,24 +171,30 @@ fn stepped<'t>(
                 (own.value().trim() == id).then_some((found, context))
             })
             .collect(),
-        test => shortlist(tree, text, context, step)
-            .unwrap_or_else(|| tested(tree, context, test, stop(step)))
-            .into_iter()
-            .map(|node| {
+        test => {
+            let nodes = match listed(tree, listings, context, step) {
+                Some((nodes, rest)) => {
+                    conditions = rest;
+                    nodes
+                }
+                None => tested(tree, context, test, stop(step)),
+            };
+            let nodes = nodes.into_iter().map(|node| {
                 let inner = match node {
                     Node::Element(element) => context.inside(element),
                     _ => context.clone(),
                 };
                 let parent = context.element;
                 (Found { parent, node }, inner)
-            })
-            .collect(),
+            });
+            nodes.collect()
+        }
     };
-    for condition in &step.conditions {
+    for condition in conditions {
         nodes = match condition {
             Condition::Position(position) => nodes.into_iter().skip(position - 1).take(1).collect(),
             other => {
-                nodes.retain(|(found, context)| holds(text, found, context, other));
+                nodes.retain(|(found, context)| holds(tree, found, context, other));
                 nodes
             }
         };
@@ -194,55 +202,59 @@ fn stepped<'t>(
     nodes
 }
 
+/// The nodes of a step that come into question, with the conditions that are left to be tried; None: nothing is listed for
+/// it. To look at each of thousands for each of thousands of operations takes minutes.
+fn listed<'t, 's>(
+    tree: &'t Tree,
+    listings: &mut Listings,
+    context: &Context<'t>,
+    step: &'s Step,
+) -> Option<(Vec<Node<'t>>, &'s [Condition])> {
+    let name = match &step.test {
+        Test::Element(name) => Some(name),
+        Test::AnyElement => None,
+        _ => return None,
+    };
+    // There may be as many long elements as places to start from.
+    let parent = context.element.filter(|_| !step.anywhere)?;
+    let is_called = |written: &str| {
+        let (prefix, local) = match written.split_once(':') {
+            Some((prefix, local)) => (Some(prefix), local),
+            None => (None, written),
+        };
+        name.is_none_or(|name| {
+            let is_in_namespace =
+                || context.scope.resolve(prefix).unwrap_or_default() == name.namespace;
+            local == name.local && is_in_namespace()
+        })
+    };
+    let element = |at: TextSize| {
+        let around = tree.elements_at(at);
+        let mut around = around.into_iter();
+        around.find(|element| element.range() == parent.range())?;
+        around.next()
+    };
+    Some(match listings.listed(tree, parent, step, &is_called)? {
+        Listed::Placed(at) => {
+            let found = at.and_then(element).map(Node::Element);
+            (found.into_iter().collect(), &step.conditions[1..])
+        }
+        Listed::Candidates(at) => {
+            let found = at.into_iter().filter_map(element);
+            let is_meant = |element: &Element<'t>| {
+                name.is_none_or(|name| self::is_called(context, *element, name))
+            };
+            let found = found.filter(is_meant).map(Node::Element);
+            (found.collect(), &step.conditions)
+        }
+    })
+}
+
 /// How many nodes are enough to decide the first condition: a position asks for no more than there are up to it.
 fn stop(step: &Step) -> usize {
     match step.conditions.first() {
         Some(Condition::Position(position)) => *position,
         _ => usize::MAX,
-    }
-}
-
-/// The elements that the first condition may hold for, where it asks for the value of an attribute: those in which the value
-/// stands, and those in which something is written as a reference. To look at each of thousands for each of thousands of
-/// operations takes seconds.
-fn shortlist<'t>(
-    tree: &'t Tree,
-    text: &str,
-    context: &Context<'t>,
-    step: &Step,
-) -> Option<Vec<Node<'t>>> {
-    let (Test::Element(_) | Test::AnyElement, Some(Condition::Attribute(_, value))) =
-        (&step.test, step.conditions.first())
-    else {
-        return None;
-    };
-    let is_plain = !value.is_empty() && !value.contains(char::is_whitespace);
-    let parent = context.element.filter(|_| is_plain && !step.anywhere)?;
-    let bytes = &text.as_bytes()[..parent.range().end().into()];
-    let value = memmem::Finder::new(value);
-    let reference_from = |from| memchr(b'&', &bytes[from..]).map_or(bytes.len(), |at| from + at);
-    let mut from = usize::from(parent.start_tag_range().end());
-    let mut reference = reference_from(from);
-    let mut listed = Vec::new();
-    loop {
-        if reference < from {
-            reference = reference_from(from);
-        }
-        let found = value.find(&bytes[from..reference]);
-        let at = found.map_or(reference, |found| from + found);
-        if at == bytes.len() {
-            return Some(listed);
-        }
-        let around = tree.elements_at(TextSize::try_from(at).ok()?);
-        let mut around = around.iter();
-        around.find(|element| element.range() == parent.range())?;
-        let child = around.next();
-        from = child.map_or(at + 1, |child| child.range().end().into());
-        let is_meant = |child: &&Element<'t>| match &step.test {
-            Test::Element(name) => is_called(context, **child, name),
-            _ => true,
-        };
-        listed.extend(child.filter(is_meant).map(|child| Node::Element(*child)));
     }
 }
 
@@ -339,7 +351,7 @@ fn attribute<'t>(element: &Element<'t>, scope: &Scope<'t>, name: &Name) -> Optio
     })
 }
 
-fn holds(text: &str, found: &Found<'_>, context: &Context<'_>, condition: &Condition) -> bool {
+fn holds(tree: &Tree, found: &Found<'_>, context: &Context<'_>, condition: &Condition) -> bool {
     match (condition, found.node) {
         (Condition::Attribute(name, value), Node::Element(element)) => {
             attribute(&element, &context.scope, name).is_some_and(|one| one.value() == *value)
@@ -349,7 +361,7 @@ fn holds(text: &str, found: &Found<'_>, context: &Context<'_>, condition: &Condi
             .any(|child| is_called(context, child, name) && string_value(child) == *value),
         (Condition::OwnText(value), Node::Element(element)) => string_value(element) == *value,
         (Condition::OwnText(value), node) => {
-            let written = &text[std::ops::Range::<usize>::from(node.range())];
+            let written = &*tree.slice(node.range());
             let inner = match node {
                 Node::Comment(_) => written
                     .trim_start_matches("<!--")
@@ -369,7 +381,7 @@ fn holds(text: &str, found: &Found<'_>, context: &Context<'_>, condition: &Condi
 }
 
 /// All text in an element, at any depth.
-fn string_value(element: Element<'_>) -> String {
+pub(crate) fn string_value(element: Element<'_>) -> String {
     let mut value = String::new();
     let mut open = vec![element.items()];
     while let Some(items) = open.last_mut() {
