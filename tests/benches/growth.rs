@@ -1,7 +1,8 @@
 //! How the time of each request grows with the document: machines with one sort of thing, many and four times as many.
 //! What takes time with the square of that takes sixteen times as long, and minutes in a document that somebody has.
 //!
-//! `cargo bench -p acceptance --bench growth` prints the slowest requests of each shape and all that grow too fast.
+//! `cargo bench -p acceptance --bench growth` prints the slowest requests of each shape and all that grow too fast, then
+//! the same of commands.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -55,7 +56,7 @@ const OF_A_DOCUMENT: [&str; 7] = [
 
 type Shape = (&'static str, fn(usize) -> String);
 
-const SHAPES: [Shape; 8] = [
+const SHAPES: [Shape; 9] = [
     ("channels of one part", |count| {
         sections(
             &aliases(1),
@@ -107,6 +108,131 @@ const SHAPES: [Shape; 8] = [
     ("mistakes", |count| {
         let wrong = "<alias nam=\"a\" path=\"0/x\"/><unknown/> &none;\n".repeat(count);
         sections(&wrong, "", "")
+    }),
+    ("prefixes", |count| {
+        let declared = |n| format!(" xmlns:p{n}=\"urn:trunnion:machine:1\"");
+        let declared: String = (0..count / 4).map(declared).collect();
+        let used = |n| format!("<p{}:alias name=\"a{n}\" path=\"0/1\"/>\n", n % (count / 4));
+        let used: String = (0..count).map(used).collect();
+        sections(&used, "", "").replacen(" id=", &format!("{declared} id="), 1)
+    }),
+];
+
+/// What a command is about: the files of a folder.
+type Files = Vec<(String, String)>;
+
+/// A command, with what it is about, many of a sort.
+type Job = (&'static str, &'static [&'static str], fn(usize) -> Files);
+
+/// The scene and a machine.
+fn a_machine(text: String) -> Files {
+    vec![
+        ("s.gltf".to_owned(), scene()),
+        ("m.machine.xml".to_owned(), text),
+    ]
+}
+
+fn a_patch(operation: fn(usize) -> String, count: usize) -> Files {
+    let operations: String = (0..count).map(operation).collect();
+    let patch = format!("<diff xmlns:m=\"urn:trunnion:machine:1\">{operations}</diff>");
+    let mut files = a_machine(sections(&aliases(count), "", ""));
+    files.push(("p.xml".to_owned(), patch));
+    files
+}
+
+const JOBS: [Job; 7] = [
+    (
+        "aliases that are missing",
+        &["check", "--diff", "m.machine.xml"],
+        |count| {
+            let channel = |n| {
+                format!(
+                    "<channel target=\"n{n}\" property=\"translation\" begin=\"0\" end=\"1\" from=\"0 0 0\" to=\"1 0 0\"/>\n"
+                )
+            };
+            let channels: String = (0..count).map(channel).collect();
+            let mut files = a_machine(sections("", &animation("x", &channels), ""));
+            let nodes: String = (0..count)
+                .map(|n| format!(",{{\"name\":\"n{n}\"}}"))
+                .collect();
+            let roots: Vec<String> = (1..=count).map(|n| n.to_string()).collect();
+            files[0].1 = format!(
+                "{{\"asset\":{{\"version\":\"2.0\"}},\"scene\":0,\"scenes\":[{{\"nodes\":[{}]}}],\"nodes\":[{{}}{nodes}]}}",
+                roots.join(",")
+            );
+            files
+        },
+    ),
+    (
+        "paths that lead nowhere",
+        &["check", "--diff", "m.machine.xml"],
+        |count| {
+            let alias = |n| format!("<alias name=\"a{n}\" path=\"1/{n}\"/>\n");
+            let aliases: String = (0..count).map(alias).collect();
+            a_machine(sections(&aliases, "", ""))
+        },
+    ),
+    (
+        "moments of one control",
+        &["fit", "--between", "2m", "m.machine.xml"],
+        |count| {
+            let channels = channels(count, |_| 0);
+            a_machine(sections(
+                &aliases(1),
+                &animation("x", &channels),
+                &lever("x"),
+            ))
+        },
+    ),
+    (
+        "operations by place",
+        &["patch", "m.machine.xml", "p.xml"],
+        |count| {
+            a_patch(
+                |n| {
+                    format!(
+                        "<replace sel=\"m:machine/m:aliases/m:alias[{}]/@path\">0/7</replace>\n",
+                        n + 1
+                    )
+                },
+                count,
+            )
+        },
+    ),
+    (
+        "operations by name",
+        &["patch", "m.machine.xml", "p.xml"],
+        |count| {
+            a_patch(
+                |n| {
+                    format!(
+                        "<replace sel=\"m:machine/m:aliases/m:alias[@name='a{n}']/@path\">0/7</replace>\n"
+                    )
+                },
+                count,
+            )
+        },
+    ),
+    (
+        "kinds of documents",
+        &["learn", "mods", "-o", "new.toml"],
+        |count| {
+            let file = |n| {
+                (
+                    format!("mods/{n}.xml"),
+                    format!("<root{n}><a name=\"x\"/></root{n}>"),
+                )
+            };
+            (0..count / 10).map(file).collect()
+        },
+    ),
+    ("files that differ", &["diff", "old", "new"], |count| {
+        let file = |at: usize| {
+            let (n, side) = (at / 2, ["old", "new"][at % 2]);
+            let text = sections(&format!("<alias name=\"{side}\" path=\"0\"/>"), "", "");
+            (format!("{side}/{n}.machine.xml"), text)
+        };
+        (0..2 * (count / 10)).map(file).collect()
     }),
 ];
 
@@ -172,6 +298,33 @@ fn main() {
             }
         }
     }
+    for (name, arguments, make) in JOBS {
+        let (few, many) = (
+            time_of(arguments, &make(MANY)),
+            time_of(arguments, &make(TIMES * MANY)),
+        );
+        let factor = many.as_secs_f64() / few.as_secs_f64();
+        let is_too_fast = factor > TOO_FAST.0 && many > TOO_FAST.1;
+        outside::say(&format!(
+            "{name:<26} {:<20} {:>8.1} ms -> {:>8.1} ms, {factor:>4.1} times{}",
+            arguments[0],
+            few.as_secs_f64() * 1e3,
+            many.as_secs_f64() * 1e3,
+            if is_too_fast { "  grows too fast" } else { "" }
+        ));
+    }
+}
+
+fn time_of(arguments: &[&str], files: &Files) -> Duration {
+    let yard = Yard::empty();
+    for (name, text) in files {
+        yard.write(name, text);
+    }
+    let start = Instant::now();
+    let done = yard.run(arguments);
+    let time = start.elapsed();
+    assert_ne!(done.status.code(), Some(2), "{arguments:?} was not done");
+    time
 }
 
 fn times_of(text: &str) -> Times {
