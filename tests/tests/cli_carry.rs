@@ -186,6 +186,34 @@ fn own_paths_follow_the_author_s_new_scene() {
 }
 
 #[test]
+fn a_path_of_mine_whose_node_the_new_scene_has_no_more_is_told() {
+    let yard = three_mods();
+    let scene = yard.join("new/machines/bram-6.gltf");
+    let mut gltf: Value = serde_json::from_slice(&fs::read(&scene).unwrap()).unwrap();
+    let nodes = gltf["nodes"].as_array_mut().unwrap();
+    let leg = nodes
+        .iter()
+        .position(|node| node["name"] == "leg.left")
+        .unwrap();
+    let ladder = nodes[leg]["children"].as_array_mut().unwrap().remove(2);
+    let ladder = usize::try_from(ladder.as_u64().unwrap()).unwrap();
+    nodes[ladder]["name"] = "nothing.like.it".into();
+    fs::write(&scene, gltf.to_string()).unwrap();
+    edit(
+        yard.join("mine").join(BRAM),
+        &[(
+            "<alias name=\"mast\" ",
+            "<alias name=\"ladder\" path=\"0/0/0/2\"/>\n    <alias name=\"mast\" ",
+        )],
+    );
+    // The author's definition is as it was: only its scene is another one.
+    let output = run(&yard, &["carry", "old", "new", "mine", "-o", "out"]);
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    let told = "Look at it: the path 0/0/0/2 of yours:";
+    assert!(said(&output).contains(told), "{output:?}");
+}
+
+#[test]
 fn numbers_follow_the_wheels_that_they_count() {
     const RIG: &str = "rigs/dorrik-9.rig.xml";
     let yard = Yard::empty();

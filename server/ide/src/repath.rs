@@ -49,6 +49,8 @@ pub enum Outcome {
     Moves(Target),
     /// It may be one of these; it is left alone.
     Unsure(Vec<Target>),
+    /// It is at this place of the new scene, to which nothing leads that can be written here; it is left alone.
+    OutOfReach(String),
     /// Nothing in the new scene is like the node; it is left alone.
     Gone,
     /// It leads nowhere in the old scene already.
@@ -165,7 +167,8 @@ impl<'v> Paths<'v> {
     /// Stays or moves to a node that is known.
     fn found(&self, path: &Written<'_>, new: &Scene, node: NodeIndex, confidence: f64) -> Outcome {
         let Some(target) = self.target(path, new, node, confidence) else {
-            return Outcome::Unknown;
+            let paths = &self.dialect.notation.index_path;
+            return Outcome::OutOfReach(paths.label(&new.index_path(node)));
         };
         match new.find(path.path) {
             Ok(there) if there == node => Outcome::Stays(target),

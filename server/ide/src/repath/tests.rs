@@ -1,5 +1,5 @@
 use super::*;
-use crate::fixture::{Fixture, listed_scene};
+use crate::fixture::{Fixture, YARD, listed_scene};
 
 const OLD: &str = "\
 rig
@@ -69,6 +69,23 @@ fn another_dialect_is_written_in_its_own_notation() {
     let repath = by_scenes(&view, &listed_scene(OLD), &listed_scene(NEW)).unwrap();
     assert_eq!(moves(&repath), ["#1:1 #1:3"]);
     assert_eq!(repath.text, view.text().replace(" #1:1 ", " #1:3 "));
+}
+
+/// Without the number of the root, nothing leads below a second one.
+#[test]
+fn where_no_path_leads_now_is_told() {
+    let yard = YARD.replace("after-root = \":\"", "root-number = false");
+    let body = "<handles><handle><call>arm left</call><spot>#1</spot></handle><handle><call>mast</call><spot>#3</spot></handle></handles>";
+    let view = Fixture::in_yard(&yard, body).view();
+    let second = format!("quay 0 0 0\n  crate 9 0 0\n{NEW}");
+    let repath = by_scenes(&view, &listed_scene(OLD), &listed_scene(&second)).unwrap();
+    let told = [
+        "#1 OutOfReach(\"#3 of root 2\")",
+        "#3 OutOfReach(\"#4 of root 2\")",
+    ];
+    assert_eq!(moves(&repath), told);
+    assert_eq!(repath.left().count(), 2);
+    assert_eq!(repath.text, view.text());
 }
 
 #[test]

@@ -46,12 +46,12 @@ pub(super) fn carried([old, new, mine]: [&Path; 3], disk: &Disk) -> Result<Carri
     let settings = definition::settings_of(&[old, new, mine]);
     let opened = |file| opened(file, &settings, disk);
     let (mut base, theirs, mut own) = (opened(old)?, opened(new)?, opened(mine)?);
-    let mut unsure = Vec::new();
+    let (mut unsure, mut before) = (Vec::new(), Vec::new());
     // Both or none: else paths that I did not touch would look changed.
-    if let (Some((old, _)), Some((mine, left))) =
+    if let (Some((old, in_old)), Some((mine, in_mine))) =
         (followed(&base, &theirs), followed(&own, &theirs))
     {
-        (base, own, unsure) = (old, mine, left);
+        (base, own, unsure, before) = (old, mine, in_mine, in_old);
     }
     let merged = compare::merge(&version(&base), &version(&theirs), &version(&own))
         .map_err(|reason| Failure::broken(format!("{}: {reason}", plain::name(new))))?;
@@ -66,7 +66,8 @@ pub(super) fn carried([old, new, mine]: [&Path; 3], disk: &Disk) -> Result<Carri
     let quoted: HashSet<&str> = messages
         .flat_map(|message| message.split('`').skip(1))
         .collect();
-    unsure.retain(|(path, _)| quoted.contains(path.as_str()));
+    let before: HashSet<(String, String)> = before.into_iter().collect();
+    unsure.retain(|one| !before.contains(one) || quoted.contains(one.0.as_str()));
     let mut wrong = uncounted;
     wrong.extend(newly_wrong(&result, [&theirs, &own]));
     let left = merged.conflicts.len() + unsure.len() + wrong.len();
@@ -120,6 +121,11 @@ fn followed(view: &View, theirs: &View) -> Option<(View, Left)> {
                 let targets: Vec<&str> = targets.iter().map(|one| one.path.as_str()).collect();
                 format!("may be {} in the new scene", targets.join(" or "))
             }
+            Outcome::OutOfReach(place) => {
+                format!(
+                    "is at {place} in the new scene, and nothing that can be written leads there"
+                )
+            }
             Outcome::Gone => "is not in the new scene any more".to_owned(),
             _ => return None,
         };
@@ -133,14 +139,20 @@ fn followed(view: &View, theirs: &View) -> Option<(View, Left)> {
     Some((view.with_text(found.text.clone()), left))
 }
 
-/// Whether index paths lead elsewhere in the author's new scene. Paths: old, new, mine.
+/// Whether index paths lead elsewhere in the author's new scene, or may. Paths: old, new, mine.
 pub(super) fn paths_move([old, new, mine]: [&Path; 3], disk: &Disk) -> bool {
     let settings = definition::settings_of(&[old, new, mine]);
     let opened = |file| opened(file, &settings, disk);
-    let (Ok(base), Ok(theirs)) = (opened(old), opened(new)) else {
+    let Ok(theirs) = opened(new) else {
         return false;
     };
-    followed(&base, &theirs).is_some_and(|(followed, _)| followed.text() != base.text())
+    [old, mine].into_iter().any(|file| {
+        let Ok(view) = opened(file) else {
+            return false;
+        };
+        followed(&view, &theirs)
+            .is_some_and(|(followed, left)| followed.text() != view.text() || !left.is_empty())
+    })
 }
 
 /// What was carried over, and what is left to be done.

@@ -89,6 +89,10 @@ fn left_alone(path: &Repathed) -> String {
                 targets.join(" or ")
             )
         }
+        Outcome::OutOfReach(place) => format!(
+            "{said} led to {node}, which is at {} now: nothing that can be written here leads there",
+            visible(place)
+        ),
         Outcome::Gone => {
             format!(
                 "{said} led to {node}, which has gone: nothing in the new scene is much like it"
