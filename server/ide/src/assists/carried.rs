@@ -82,8 +82,7 @@ pub(crate) fn drop_wheels(
         .wheels
         .iter()
         .filter(|word| {
-            site.machine
-                .wheel(word)
+            site.wheel(word)
                 .is_some_and(|wheel| dropped.contains(&wheel))
         })
         .map(|word| word.range)

@@ -16,6 +16,7 @@ use crate::{
     writer::{Names, NewAttribute, Unwritable, declaration, parent_for},
 };
 use dialect::{ControlRole, Leaf, Path, ValueType};
+use foldhash::HashSet;
 use machine::{Chain, Control, Wheel};
 use syntax::{TextEdit, TextRange, TextSize};
 
@@ -70,7 +71,7 @@ fn name(site: &Site<'_>, wheel: usize) -> String {
 
 /// The wheels that a control moves and does not carry; None if there are none.
 pub(super) fn left_behind(site: &Site<'_>, control: &Control) -> Option<Vec<usize>> {
-    let carried = carried(site, control);
+    let carried: HashSet<usize> = carried(site, control).into_iter().collect();
     let parts = Parts::all(site, site.played(control)?)?;
     let moving = wheels_on(site, &moved_paths(site, &parts.channels_of(site)));
     let left: Vec<usize> = moving
@@ -85,7 +86,7 @@ pub(super) fn carried(site: &Site<'_>, control: &Control) -> Vec<usize> {
     control
         .wheels
         .iter()
-        .filter_map(|word| site.machine.wheel(word))
+        .filter_map(|word| site.wheel(word))
         .collect()
 }
 

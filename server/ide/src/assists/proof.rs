@@ -328,9 +328,9 @@ fn does_the_same(
         let animation = site.machine.animations.get(animation);
         Some(animation.map(|animation| name(&animation.name)))
     };
-    let had = was.wheels.iter().map(|wheel| before.machine.wheel(wheel));
-    let had: Vec<Option<usize>> = had.collect();
-    let mut has = now.wheels.iter().map(|wheel| after.machine.wheel(wheel));
+    let had = was.wheels.iter().map(|wheel| before.wheel(wheel));
+    let had: HashSet<Option<usize>> = had.collect();
+    let mut has = now.wheels.iter().map(|wheel| after.wheel(wheel));
     was.kind == now.kind
         && name(&was.input) == name(&now.input)
         && played(before, was) == played(after, now)

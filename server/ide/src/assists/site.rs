@@ -9,7 +9,7 @@ use dialect::{AliasRole, AttributeDecl, ControlKind, Dialect, Kind, NameScope, N
 use foldhash::HashMap;
 use machine::{
     Alias, Animation, Chain, Control, Definition, Located, Machine, NameIndex, NodeRef, Reader,
-    Use, UseTarget,
+    Use, UseTarget, WheelRef, WheelTarget,
 };
 use motion::Rig;
 use project::{Meaning, View};
@@ -23,6 +23,13 @@ use syntax::{Style, TextEdit, TextRange, TextSize};
 
 /// How others write controls of a role and kind; None: the library does not tell.
 type KnownHabits = ((usize, ControlKind), Option<Rc<Habits>>);
+
+/// The positions of the first wheels of each name, and on each node as it is asked for.
+#[derive(Debug, Default)]
+struct Wheels {
+    by_name: HashMap<Arc<str>, usize>,
+    by_node: HashMap<NodePath, usize>,
+}
 
 /// A document that a dialect fits.
 #[derive(Debug)]
@@ -45,6 +52,7 @@ pub(crate) struct Site<'v> {
     aliases: OnceCell<HashMap<Arc<[u32]>, usize>>,
     /// By where it stands: the position of a use.
     uses: OnceCell<HashMap<TextRange, usize>>,
+    wheels: OnceCell<Wheels>,
     /// Per role for aliases of the dialect, whether the document has elements of it.
     written_roles: OnceCell<Vec<bool>>,
 }
@@ -67,6 +75,7 @@ impl<'v> Site<'v> {
             is_alone: Cell::default(),
             aliases: OnceCell::new(),
             uses: OnceCell::new(),
+            wheels: OnceCell::new(),
             written_roles: OnceCell::new(),
         })
     }
@@ -299,6 +308,28 @@ impl<'v> Site<'v> {
             firsts
         });
         uses.get(*firsts.get(&range)?)
+    }
+
+    /// The wheel that a control's word means; see [`Machine::wheel`].
+    pub(crate) fn wheel(&self, word: &WheelRef) -> Option<usize> {
+        let wheels = self.wheels.get_or_init(|| {
+            let mut wheels = Wheels::default();
+            for (at, wheel) in self.machine.wheels.iter().enumerate() {
+                if let Some(name) = &wheel.name {
+                    wheels.by_name.entry(name.value.clone()).or_insert(at);
+                }
+                let node = wheel.node.as_ref();
+                if let Some(path) = node.and_then(|node| self.written_path(node)) {
+                    wheels.by_node.entry(path.clone()).or_insert(at);
+                }
+            }
+            wheels
+        });
+        match &word.target {
+            WheelTarget::Position(_) => self.machine.wheel(word),
+            WheelTarget::Name(name) => wheels.by_name.get(name).copied(),
+            WheelTarget::Node(node) => wheels.by_node.get(self.index.path_of(node)?).copied(),
+        }
     }
 
     /// The role by which aliases of one of these kinds are written: the one the document uses, else the first of the

@@ -1,5 +1,6 @@
 //! Every channel of every machine of the corpus, made adjustable.
 
+use crate::fixture::{Fixture, RIG};
 use crate::{
     assists::{
         adjust::{Request, plan},
@@ -9,11 +10,12 @@ use crate::{
     },
     checks,
 };
-use dialect::ControlKind;
+use dialect::{ControlKind, Dialect};
 use project::{Disk, SettingsStore, View};
 use std::{
     io::Write,
     path::{Path, PathBuf},
+    sync::Arc,
 };
 use syntax::TextEdit;
 
@@ -164,4 +166,48 @@ fn every_channel_can_be_taken_out_and_keeps_its_poses() {
         }
     });
     assert!(done >= 50, "{done}");
+}
+
+/// Looked up in a table and looked for one by one, words of controls mean the same wheels: names, numbers and nodes.
+#[test]
+fn wheels_are_the_same_whether_looked_up_or_looked_for() {
+    let words = |view: &View| {
+        let site = Site::of(view).expect("a dialect fits");
+        let controls = site.machine.controls.iter();
+        let found = controls.flat_map(|control| &control.wheels).map(|word| {
+            assert_eq!(site.wheel(word), site.machine.wheel(word));
+            site.wheel(word)
+        });
+        found.collect::<Vec<_>>()
+    };
+    assert!(MACHINES.iter().any(|file| !words(&view(file)).is_empty()));
+    let wheel = |name: &str, node: &str| {
+        format!("<wheel id=\"{name}\" node=\"{node}\" radius=\"1\" width=\"1\"/>")
+    };
+    let carry = |word: &str| format!("<carry wheel=\"{word}\"/>");
+    let body = |words: [&str; 4]| {
+        format!(
+            "<aliases><alias name=\"w\" path=\"0/1/0\"/></aliases><wheels>{}{}{}</wheels><controls><lever animation=\"a\" input=\"pointer.x\">{}</lever></controls>",
+            wheel("one", "0/0/0"),
+            wheel("two", "0/1/0"),
+            wheel("one", "w"),
+            words.map(carry).concat(),
+        )
+    };
+    let named = Fixture::rig(&body(["two", "one", "three", "one"])).view();
+    assert_eq!(words(&named), [Some(1), Some(0), None, Some(0)]);
+    let house = include_str!("../../../../dialect/src/house.dialect.toml");
+    let by_node = house.replace(
+        "wheel = { type = \"reference\", of = \"wheel\"",
+        "wheel = { type = \"node\"",
+    );
+    let by_node = Dialect::read(&by_node, None).expect("the dialect is sound");
+    let text = body(["0/1/0", "w", "0/0/0", "0/2"]);
+    let text = format!(
+        "<machine xmlns=\"urn:trunnion:machine:1\" id=\"rig\" scene=\"rig.gltf\">{text}</machine>"
+    );
+    let nodes = Fixture::of(&text, vec![Arc::new(by_node)])
+        .scene(RIG)
+        .view();
+    assert_eq!(words(&nodes), [Some(1), Some(1), Some(0), None]);
 }
