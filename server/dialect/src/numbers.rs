@@ -72,7 +72,8 @@ impl Iterator for Members<'_> {
     }
 }
 
-/// The text without the white space around it, which is that of XML: a no-break space is a letter like others. Most texts have none, and one look at each end shows that.
+/// The text without the white space around it, which is that of XML: a no-break space is a letter like others. Most texts
+/// have none, and one look at each end shows that.
 pub(crate) fn trimmed(text: &str) -> &str {
     let is_mark = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_graphic);
     let bytes = text.as_bytes();

@@ -20,10 +20,11 @@ use machine::Carried;
 /// Bring your changes over to the author's new release
 ///
 /// OLD is what you started from, NEW the author's new release, MINE your changed OLD: three machines, or three folders
-/// or archives of mods. The result is NEW with your changes, found by what they mean: they follow names, not places, and
-/// your index paths follow their nodes if the scene has changed, as numbers follow what they count. What both changed is a conflict: it is shown with all
-/// sides, and the author's stays. What is wrong in the result only, such as a name that you changed and the author asks
-/// for anew, is told. OLD, NEW and MINE are left alone. Links in mods are refused.
+/// or archives of mods. The result is NEW with your changes, found by what they mean: they follow names, not places,
+/// and your index paths follow their nodes if the scene has changed, as numbers follow what they count. What both
+/// changed is a conflict: it is shown with all sides, and the author's stays. What is wrong in the result only, such as
+/// a name that you changed and the author asks for anew, is told. OLD, NEW and MINE are left alone. Links in mods are
+/// refused.
 ///
 /// Exit code: 0 if all of your changes are in the result (or would be), 1 if some are left to you, 2 if it could not be
 /// done: a file that cannot be read or written.
