@@ -31,7 +31,8 @@ pub struct Tree {
 /// What the parser remembers beside tree and errors, so that an edit knows what it may keep.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Notes {
-    /// Starts of the elements whose end was found in hindsight, see `recovery`. Sorted.
+    /// Starts of the elements whose end was found in hindsight, see `recovery`, and of those that turned out to be end tags.
+    /// Sorted.
     pub(crate) hoisted: Vec<TextSize>,
     /// Recoveries that looked farther than the item they are about. Sorted.
     pub(crate) watches: Vec<Watch>,

@@ -418,6 +418,21 @@ fn how_deep_elements_are_that_end_in_hindsight() {
     }
 }
 
+/// Start tags that are taken for end tags without a `/` were those of open elements, too.
+#[test]
+fn how_deep_elements_are_behind_end_tags_without_a_slash() {
+    for before in [440, 490, 498] {
+        let text = format!("<m>\n{}<on>\n</on>\n</m>", "<box>\n".repeat(before));
+        let mut session = Session::new(&text);
+        for inner in [1, 20, 100] {
+            let nested = "<x>".repeat(inner) + &"</x>".repeat(inner);
+            let at = text.find("<on>").unwrap() + 4;
+            session.edit(at, 0, &nested);
+            session.edit(at, nested.len(), "");
+        }
+    }
+}
+
 #[test]
 fn edits_inside_wide_and_deep_lists() {
     let wide: String = (0..2000)

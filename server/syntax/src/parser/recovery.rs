@@ -189,6 +189,8 @@ impl Sorting<'_, '_, '_> {
         if let Some(frame) = self.frames.next_if(|frame| frame.base() == index) {
             let column = chars::indentation(bytes, frame.start());
             if self.is_end_tag_without_slash(frame, column, self.at + len) {
+                // Until now it was an open element, too.
+                self.parser.notes.hoisted.push(size(frame.start()));
                 self.end_tag_without(len, "/", 1);
                 self.at += len;
                 return;
