@@ -433,6 +433,16 @@ fn how_deep_elements_are_behind_end_tags_without_a_slash() {
     }
 }
 
+/// Of elements that ended in hindsight it is not known whether they were open where an edit is.
+#[test]
+fn an_edit_before_hundreds_of_elements_that_end_in_hindsight() {
+    for behind in [400, 494, 600] {
+        let mut session = Session::new(&format!("<m><</m><e><e>{}", "<x>".repeat(behind)));
+        session.edit(3, 0, "<b/>");
+        session.edit(3, 4, "");
+    }
+}
+
 #[test]
 fn edits_inside_wide_and_deep_lists() {
     let wide: String = (0..2000)

@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::bindings::Bindings;
-use super::{Around, Parser};
+use super::{Around, DEEPEST, Parser};
 use crate::Element;
 use crate::doctype::Doctype;
 use crate::error::{FormCode, FormError};
@@ -19,7 +19,7 @@ pub(crate) struct Outer<'s> {
     /// The elements whose prefixes are in force, outermost first.
     pub(crate) elements: Vec<Element<'s>>,
     pub(crate) names: Option<Vec<&'s str>>,
-    /// At least so many elements are open.
+    /// At most so many elements are open.
     pub(crate) depth: usize,
     pub(crate) doctype: Option<Arc<Doctype>>,
 }
@@ -78,6 +78,8 @@ impl<'s> Parser<'s> {
                 names: outer.names,
                 depth: outer.depth,
             },
+            // Whether elements are too deep here is not known.
+            aborted: outer.depth >= DEEPEST,
             doctype: outer.doctype,
             bindings: Bindings::inside(outer.elements),
             ..Self::expecting(text, part.len())
