@@ -162,13 +162,7 @@ fn own_paths_follow_the_author_s_new_scene() {
     );
     assert_eq!(done.status.code(), Some(0), "{done:?}");
     fs::rename(yard.join("new.gltf"), &scene).unwrap();
-    edit(
-        yard.join("mine").join(BRAM),
-        &[(
-            "<alias name=\"mast\" ",
-            "<alias name=\"ladder\" path=\"0/0/0/2\"/>\n    <alias name=\"mast\" ",
-        )],
-    );
+    name_the_ladder(&yard);
     let output = run(&yard, &["carry", "old", "new", "mine", "-o", "out"]);
     assert_eq!(output.status.code(), Some(0), "{output:?}");
     let out = fs::read_to_string(yard.join("out").join(BRAM)).unwrap();
@@ -185,6 +179,17 @@ fn own_paths_follow_the_author_s_new_scene() {
     assert!(!said(&checked).contains("stale-path"), "{checked:?}");
 }
 
+/// Mine has a name for another node by its index path.
+fn name_the_ladder(yard: &Yard) {
+    edit(
+        yard.join("mine").join(BRAM),
+        &[(
+            "<alias name=\"mast\" ",
+            "<alias name=\"ladder\" path=\"0/0/0/2\"/>\n    <alias name=\"mast\" ",
+        )],
+    );
+}
+
 #[test]
 fn a_path_of_mine_whose_node_the_new_scene_has_no_more_is_told() {
     let yard = three_mods();
@@ -199,13 +204,7 @@ fn a_path_of_mine_whose_node_the_new_scene_has_no_more_is_told() {
     let ladder = usize::try_from(ladder.as_u64().unwrap()).unwrap();
     nodes[ladder]["name"] = "nothing.like.it".into();
     fs::write(&scene, gltf.to_string()).unwrap();
-    edit(
-        yard.join("mine").join(BRAM),
-        &[(
-            "<alias name=\"mast\" ",
-            "<alias name=\"ladder\" path=\"0/0/0/2\"/>\n    <alias name=\"mast\" ",
-        )],
-    );
+    name_the_ladder(&yard);
     // The author's definition is as it was: only its scene is another one.
     let output = run(&yard, &["carry", "old", "new", "mine", "-o", "out"]);
     assert_eq!(output.status.code(), Some(1), "{output:?}");

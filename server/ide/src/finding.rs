@@ -19,24 +19,25 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// `range`: in the document. Of a very long message the middle is left out.
+    /// `range`: in the document. Of a very long message the middle is left out. That of an error names a character in it
+    /// that nobody sees.
     pub fn new(
         code: &'static str,
         severity: Severity,
         range: TextRange,
         message: impl Into<String>,
     ) -> Self {
+        let mut message = legible(message.into());
+        if severity == Severity::Error
+            && let Some(unseen) = unseen(&message)
+        {
+            message.push_str(&unseen);
+        }
         Self {
             code,
             severity,
             range,
-            message: match (legible(message.into()), severity) {
-                (message, Severity::Error) => match unseen(&message) {
-                    Some(unseen) => message + &unseen,
-                    None => message,
-                },
-                (message, _) => message,
-            },
+            message,
             related: Vec::new(),
             fixes: Vec::new(),
         }
